@@ -1,0 +1,84 @@
+"""What stage 2 hands on: a group's requirements and limits, with every step that led to them. Frozen and picklable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rationlp.needs.energy import EnergyNeed
+from rationlp.read.objects import QuantityLimit
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a requirement: what, its value and unit, the equation with its inputs, the source and its status."""
+
+    name: str
+    value: float
+    unit: str
+    equation: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class IntakeCap:
+    """Σ kg DM − per_kg_concentrate · Σ kg DM of concentrates ≤ cap_kg_dm (a head a day)."""
+
+    cap_kg_dm: float
+    per_kg_concentrate: float
+    equation: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class DietLimit:
+    """A limit on the whole diet.
+
+    quantity: a feed-table column (g/kg DM), or one of `forage_share`, `straw_share`, `concentrate_share` (share of DM),
+    `forage_ndf_g_per_kg_dm`, `starch_and_sugar_g_per_kg_dm`, `urea_g_per_kg_dm`.
+    kind: `row` (a constraint of the model) or `reported` (only said when passed). whose: whose rule it is, in words.
+    """
+
+    quantity: str
+    at_least: float | None
+    at_most: float | None
+    unit: str
+    kind: str
+    status: str
+    whose: str
+
+
+@dataclass(frozen=True, slots=True)
+class GroupNeeds:
+    """Everything that the model must respect for one head of a group on one day.
+
+    energy: constants of the ME requirement, margin inside, or None (class `stated`). mp_g: MP requirement without margin
+    [g/d] or None; mp_margin: multiplies it. intake: cap or None. appetite_floor_kg_dm: least DM of a group fed to
+    appetite when it is a plain figure [kg/d]; appetite_floor_share: least share of the intake cap; at most one of them
+    is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
+    ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
+    expected: figures shown beside the answer (name → value) that are no rows. remarks: sentences to say with the answer.
+    """
+
+    group: str
+    animal_class: str
+    steps: tuple[Step, ...]
+    energy: EnergyNeed | None
+    mp_g: float | None
+    mp_margin: float
+    intake: IntakeCap | None
+    appetite_floor_kg_dm: float | None
+    appetite_floor_share: float | None
+    ndf_fill_kg: float | None
+    energy_ceiling: float | None
+    ceiling_priced: bool
+    limits: tuple[DietLimit, ...]
+    own_limits: tuple[QuantityLimit, ...]
+    live_weight_kg: float | None
+    remarks: tuple[str, ...] = ()
+
+    @property
+    def mp_required_g(self) -> float | None:
+        """MP requirement with its margin [g/d]."""
+        return None if self.mp_g is None else self.mp_g * self.mp_margin

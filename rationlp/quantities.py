@@ -1,0 +1,83 @@
+"""The vocabulary: every quantity with its unit, basis, ranges, title, decimals and source.
+
+`quantities.csv` is the single list. Feed-table columns, lab headings, plausibility checks and table headings
+all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` (per kg dry matter), `feed`
+(a property of the feed itself), `day` (an amount a head a day) or `ration` (a ratio of the whole ration).
+"""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+_CSV = Path(__file__).with_name("quantities.csv")
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """One quantity.
+
+    name: the column or key name, unit included (`cp_g_per_kg_dm`). unit: as printed. basis: see the module text.
+    hard_low, hard_high: outside these a figure is refused. soft_low, soft_high: outside these it is warned about.
+    title: as printed. decimals: shown in tables. source, status: where the range comes from (a, b or c).
+    """
+
+    name: str
+    title: str
+    unit: str
+    basis: str
+    hard_low: float | None
+    hard_high: float | None
+    soft_low: float | None
+    soft_high: float | None
+    decimals: int
+    status: str
+    source: str
+
+    @property
+    def amount_unit(self) -> str:
+        """Unit of a head's daily amount of this quantity: `g/kg DM` eaten as kg DM a day gives `g`."""
+        return self.unit.split("/")[0].strip()
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None
+
+
+@lru_cache(maxsize=1)
+def quantities() -> dict[str, Quantity]:
+    """All quantities of the vocabulary by name, in the order of the file. Not to be changed by the caller."""
+    with _CSV.open(encoding="utf-8", newline="") as handle:
+        return {
+            row["name"]: Quantity(
+                name=row["name"],
+                title=row["title"],
+                unit=row["unit"],
+                basis=row["basis"],
+                hard_low=_number(row["hard_low"]),
+                hard_high=_number(row["hard_high"]),
+                soft_low=_number(row["soft_low"]),
+                soft_high=_number(row["soft_high"]),
+                decimals=int(row["decimals"]),
+                status=row["status"],
+                source=row["source"],
+            )
+            for row in csv.DictReader(handle)
+        }
+
+
+def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:
+    """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry matter."""
+    return kg_dm * 1000.0 / dm_g_per_kg
+
+
+def dm_from_fresh(kg_fresh: float, dm_g_per_kg: float) -> float:
+    """Dry matter [kg DM] in `kg_fresh` [kg fresh] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry matter."""
+    return kg_fresh * dm_g_per_kg / 1000.0
+
+
+def price_per_kg_dm(price_per_t_fresh: float, dm_g_per_kg: float) -> float:
+    """Price of a kg of dry matter [currency/kg DM] from a price a tonne fresh [currency/t fresh]."""
+    return price_per_t_fresh / dm_g_per_kg

@@ -1,0 +1,1 @@
+"""Stage 1: files in, checked frozen objects out. All errors of one run are collected and raised together."""

@@ -1,0 +1,185 @@
+"""What stage 1 hands on: feeds with the origin of every figure, the animals, the farm. All frozen, all picklable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+
+from rationlp.errors import Finding
+from rationlp.quantities import Quantity, price_per_kg_dm
+
+FORAGE_KINDS = frozenset({"forage", "straw"})
+NEITHER_KINDS = frozenset({"root", "mineral"})
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A value and where it came from.
+
+    origin: `table`, `lab`, `farm`, `computed` (by a published rule) or `default` (a stated class default).
+    source: in words (file and row, or the rule). status: a, b or c for table, computed and default; empty else.
+    """
+
+    value: float
+    origin: str
+    source: str
+    status: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no key."""
+
+    key: str
+    name: str
+    kind: str
+    figures: dict[str, Figure]
+    note: str = ""
+
+    def value(self, quantity: str) -> float | None:
+        """The figure's value, or None where the table is blank (a blank is never 0)."""
+        figure = self.figures.get(quantity)
+        return None if figure is None else figure.value
+
+    @property
+    def dm_g_per_kg(self) -> float:
+        """Dry matter [g/kg fresh]; every feed that stage 1 lets through has one."""
+        return self.figures["dm_g_per_kg"].value
+
+    @property
+    def is_forage(self) -> bool:
+        """Forage in the sense of practice limits: kinds forage and straw."""
+        return self.kind in FORAGE_KINDS
+
+    @property
+    def is_concentrate(self) -> bool:
+        """Every kind except forage, straw, root and mineral (wet by-products count by their dry matter)."""
+        return self.kind not in FORAGE_KINDS and self.kind not in NEITHER_KINDS
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A feed that this farm can feed: from a store, or bought.
+
+    id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective [currency/t fresh]
+    (for a store, under the farm's choice of `home_grown.price`). least_t, most_t, load_t: bought feed only [t fresh].
+    """
+
+    id: str
+    name: str
+    feed: Feed
+    bought: bool
+    price_per_t_fresh: float
+    least_t: float | None = None
+    most_t: float | None = None
+    load_t: float | None = None
+
+    @property
+    def price_per_kg_dm(self) -> float:
+        """Price of a kg of dry matter [currency/kg DM]."""
+        return price_per_kg_dm(self.price_per_t_fresh, self.feed.dm_g_per_kg)
+
+
+@dataclass(frozen=True, slots=True)
+class Store:
+    """A store as the farm describes it: sizes are read and checked here and used by the stock calculation.
+
+    kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`, `count`, …).
+    """
+
+    id: str
+    name: str
+    kind: str
+    feed_key: str
+    size: dict[str, float | str]
+    cost_per_t_fresh: float | None
+    would_fetch_per_t_fresh: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class FeedLimit:
+    """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head a day."""
+
+    offer: str
+    min_kg_fresh: float | None = None
+    max_kg_fresh: float | None = None
+    min_share_of_dm: float | None = None
+    max_share_of_dm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class QuantityLimit:
+    """A farm's own need or limit on any quantity of its feed tables.
+
+    quantity: a feed-table column (`cp_g_per_kg_dm`), one of the farm's own columns, `dm_kg` or `fresh_kg`.
+    per: `head_day` (amount a head a day in the quantity's amount unit: g, MJ, kg, mg) or `kg_dm` (in the quantity's own unit).
+    """
+
+    quantity: str
+    per: str
+    at_least: float | None = None
+    at_most: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """A group of animals.
+
+    animal_class: one of the classes of feeds/classes.csv, or `stated`. facts: the animal facts by key, units in the
+    key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in read/animals.py. fed: `to_appetite` or `rationed`.
+    intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
+    """
+
+    id: str
+    name: str
+    animal_class: str
+    head: int
+    fed: str
+    facts: dict[str, float | str]
+    barred: frozenset[str] = frozenset()
+    feed_limits: tuple[FeedLimit, ...] = ()
+    quantity_limits: tuple[QuantityLimit, ...] = ()
+    intake_kg_dm: float | None = None
+    intake_equation: str | None = None
+    appetite_share: float | None = None
+    maint_factor: float = 1.0
+
+    def number(self, key: str) -> float:
+        """A numeric fact that the class's schema guarantees."""
+        return float(self.facts[key])
+
+    def text(self, key: str) -> str:
+        """A word fact that the class's schema guarantees."""
+        return str(self.facts[key])
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """Safety margins, applied once [multiples of the requirement]."""
+
+    me: float = 1.05
+    mp: float = 1.05
+
+
+@dataclass(frozen=True, slots=True)
+class Farm:
+    """A whole farm, checked. offers: stores first, then bought feeds, in file order.
+
+    home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
+    own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
+    """
+
+    place: str
+    name: str
+    currency: str
+    start: date
+    turnout: date
+    margins: Margins
+    home_grown_price: str
+    over_energy_price_per_mj: float
+    offers: tuple[Offer, ...]
+    stores: tuple[Store, ...]
+    groups: tuple[Group, ...]
+    feeds: dict[str, Feed]
+    own_quantities: dict[str, Quantity] = field(default_factory=dict)
+    notices: tuple[Finding, ...] = ()

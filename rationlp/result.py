@@ -1,0 +1,140 @@
+"""The answer: frozen, complete, traceable. Every table, file and page is made from these objects and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rationlp.needs.objects import GroupNeeds
+from rationlp.read.objects import Farm
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One feed of a ration, a head a day. cost: feed cost a head a day [currency]. marginal: reduced cost
+    [currency/kg DM] of the cheapest ration, None when it has none to give."""
+
+    offer: str
+    name: str
+    kg_dm: float
+    kg_fresh: float
+    cost: float
+    marginal: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SupplyLine:
+    """One quantity of a ration against what is needed or allowed, a head a day (or per kg DM, as `unit` says).
+
+    need: requirement without margin; target: with margin (what the model enforced); low, high: limits. at_limit: the
+    ration stands at that need or limit. price: marginal cost of one more unit required [currency/unit], None if none.
+    """
+
+    quantity: str
+    title: str
+    unit: str
+    supply: float
+    need: float | None
+    target: float | None
+    low: float | None
+    high: float | None
+    at_limit: bool
+    price: float | None
+    whose: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The certificate of the cheapest ration, made without the solver's own word.
+
+    primal_residual, dual_residual, complementarity: largest scaled violations of the last LP [-]; duality_gap: relative [-].
+    requirement_excess_mj: ME supplied less the true requirement at the answer's own q [MJ/d] (≥ 0 within tolerance).
+    cost: of the cheapest ration with priced penalties [currency/head/day]; lower_bound: nothing costs less than this;
+    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the L at which the proof holds (None: no energy need).
+    bound_any_level: a bound that holds for every L the group could have. lps: LPs solved. coefficient_range: (least, most).
+    passed: every check met. verdict: one plain sentence.
+    """
+
+    primal_residual: float
+    dual_residual: float
+    complementarity: float
+    duality_gap: float
+    requirement_excess_mj: float | None
+    protein_excess_g: float | None
+    cost: float
+    lower_bound: float
+    gap: float
+    gap_relative: float
+    level_of_feeding: float | None
+    level_settled: bool
+    bound_any_level: float | None
+    lps: int
+    coefficient_range: tuple[float, float]
+    passed: bool
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """One need that cannot be met: what, how much short, in which unit; `needed` is the requirement."""
+
+    need: str
+    short: float
+    needed: float
+    unit: str
+    whose: str
+
+
+@dataclass(frozen=True, slots=True)
+class GroupRation:
+    """The answer for one group on one day.
+
+    status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
+    `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
+    feed_cost: currency a head a day; penalty: priced excess (over-energy) that is no money. shortfalls, at_limit: what is
+    short, and what else stands at its limit, when there is none. remarks: sentences to print with the answer.
+    """
+
+    group: str
+    name: str
+    head: int
+    status: str
+    needs: GroupNeeds
+    amounts: tuple[Amount, ...]
+    supply: tuple[SupplyLine, ...]
+    feed_cost: float | None
+    penalty: float | None
+    dm_kg: float | None
+    me_mj_per_kg_dm: float | None
+    proof: Proof | None
+    shortfalls: tuple[Shortfall, ...] = ()
+    at_limit: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rations:
+    """The rations of all groups of a farm on one day, with the farm they came from."""
+
+    farm: Farm
+    groups: tuple[GroupRation, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 when every group has a ration, 3 when at least one has none."""
+        return 0 if all(group.proof is not None for group in self.groups) else 3
+
+
+@dataclass(frozen=True, slots=True)
+class FedSupply:
+    """A ration already fed, set against what the group needs; amounts a head a day."""
+
+    group: str
+    name: str
+    amounts: tuple[Amount, ...]
+    supply: tuple[SupplyLine, ...]
+    feed_cost: float
+    dm_kg: float
+    me_mj_per_kg_dm: float
+    level_of_feeding: float | None
+    needs: GroupNeeds
+    remarks: tuple[str, ...] = ()
