@@ -1,0 +1,295 @@
+"""The proven cheapest ration of one block: level of feeding settled, ties broken, optimum certified, gap closed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, sqrt
+
+from rationlp.errors import ProofFailed
+from rationlp.model.bound import Bound, close_enough, prove
+from rationlp.model.energy import Q_MOST
+from rationlp.model.lp import Row
+from rationlp.model.proof import Certificate, certify, dual_bound
+from rationlp.model.rows.block import Block
+from rationlp.model.search import BlockModel, Found
+from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.supply import ration_supply
+
+MOST_ROUNDS = 8
+LEVEL_TOLERANCE = 1e-8
+TIE_TOLERANCE = 1e-9
+NEED_TOLERANCE = 1e-6
+_LEVEL_SAMPLES = 32
+_ANY_LEVEL_LPS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Optimum:
+    """The cheapest ration of a block with its certificate.
+
+    values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
+    programme's own answer (its duals are the marginal values). level: L held; settled: L stands still. bound_any_level:
+    a lower bound for every L the group could have. lps: programmes solved. row_duals: by row key of that programme.
+    """
+
+    values: dict[str, float]
+    objective: float
+    dm_kg: float
+    me_mj: float
+    over_mj: float
+    certificate: Certificate
+    lower_bound: float
+    level: float | None
+    settled: bool
+    bound_any_level: float | None
+    lps: int
+    row_duals: dict[tuple[str, ...], float]
+    reduced_costs: dict[str, float]
+    pass_costs: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NoOptimum:
+    """No ration: `proved` when the lower-bound programme has no solution on any interval at any level of feeding."""
+
+    proved: bool
+    lps: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """A settled and tie-broken answer at one level of feeding."""
+
+    level: float
+    own_level: float
+    optimum: Found
+    values: tuple[float, ...]
+    certificate: Certificate
+    protein_met: bool
+
+
+def solve_block(block: Block) -> Optimum | NoOptimum:
+    """The cheapest ration of a block, or that there is none. Raises SolverTrouble and ProofFailed."""
+    model = BlockModel(block)
+    if block.needs.energy is None:
+        return _plain(model)
+    model.find_interval()
+    if model.infeasible:
+        return NoOptimum(True, model.live.solves)
+    return _with_energy(model)
+
+
+def _plain(model: BlockModel) -> Optimum | NoOptimum:
+    """A block without an energy requirement of its own is one linear programme."""
+    live = model.live
+    solution = live.solve(cold=True)
+    if solution.status is Status.INFEASIBLE:
+        return NoOptimum(True, live.solves)
+    if solution.status is not Status.OPTIMAL:
+        raise ProofFailed(
+            f'the ration of group "{model.block.group.id}" has no least cost: some feed costs nothing and nothing limits it'
+        )
+    numbers, duals = live.numbers(), _row_duals(live, solution)
+    values = _break_ties(model, solution)
+    certificate = certify(numbers, solution, values)
+    bound = dual_bound(numbers, solution.row_duals)
+    return _optimum(model, solution, values, certificate, bound, None, True, None, duals)
+
+
+def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
+    assert model.curve is not None and model.need is not None
+    low, high = model.curve.low, model.curve.high
+    level = model.need.feeding_level(min(0.58, Q_MOST))
+    if level == inf:
+        level = model.need.feeding_level(0.70)
+    starts: tuple[float, ...] = (high, 0.5 * (low + high), low)
+    kept: list[_Round] = []
+    proof: Bound | None = None
+    for _ in range(MOST_ROUNDS):
+        model.set_level(level)
+        found = model.search(starts)
+        if found is None or not found.adequate:
+            return _none(model, level, found)
+        this = _finish(model, found, level)
+        if abs(this.own_level - level) <= LEVEL_TOLERANCE * level or model.block.needs.mp_g is None:
+            proof = prove(model, found)
+            better = proof.best
+            if better is None or better.objective >= found.objective - 1e-9 * max(1.0, abs(found.objective)):
+                kept.append(this)
+                return _settled(model, this, proof)
+            this = _finish(model, better, level)
+            starts = (better.dm_kg,)
+        else:
+            starts = (this.optimum.dm_kg,)
+        kept.append(this)
+        level = this.own_level
+    return _unsettled(model, kept)
+
+
+def _finish(model: BlockModel, found: Found, level: float) -> _Round:
+    """A cold solve with the safe row touching at the answer's own D, certified; ties broken; its own level of feeding."""
+    assert model.curve is not None and model.need is not None
+    low, high = model.curve.low, model.curve.high
+    if model.curve.bends:
+        # Where the curve bends, only a narrow interval around the answer gives a row that touches it.
+        width = 1e-7 * high
+        low, high = max(low, found.dm_kg - width), min(high, found.dm_kg + width)
+    model.allow_shortage(False)
+    model.hold(model.curve.safe_row(found.dm_kg, low, high), low, high)
+    final = model.solve(cold=True)
+    if final is None:
+        raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
+    numbers = model.live.numbers()
+    values = _break_ties(model, final.solution)
+    certificate = certify(numbers, final.solution, values)
+    parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
+    dm = sum(kg for _, kg in parts)
+    me = values[model.live.column_index[model.me]]
+    own_level = model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+    protein_met = True
+    needed = model.block.needs.mp_required_g
+    if needed is not None:
+        supplied = ration_supply(parts, own_level).mp_g
+        protein_met = supplied is not None and supplied >= needed * (1.0 - NEED_TOLERANCE)
+    return _Round(level, own_level, final, values, certificate, protein_met)
+
+
+def _settled(model: BlockModel, this: _Round, proof: Bound) -> Optimum:
+    return _from_round(model, this, proof.lower_bound, settled=True)
+
+
+def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
+    """L does not stand still: the cheapest ration adequate at its own L; if none is, one adequate at every L seen."""
+    adequate = [this for this in kept if this.protein_met]
+    if adequate:
+        best = min(adequate, key=lambda this: this.optimum.objective)
+        model.set_level(best.level)
+        return _from_round(model, best, prove(model, best.optimum, improve=False).lower_bound, settled=False)
+    levels = [level for this in kept for level in (this.level, this.own_level)]
+    model.set_level(min(levels), max(levels), min(levels))
+    found = model.search((kept[-1].optimum.dm_kg,))
+    if found is None or not found.adequate:
+        return NoOptimum(False, model.live.solves)
+    guarded = _finish(model, found, min(levels))
+    bound = prove(model, found, improve=False).lower_bound
+    return _from_round(model, guarded, bound, settled=False)
+
+
+def _from_round(model: BlockModel, this: _Round, lower_bound: float, settled: bool) -> Optimum:
+    solution = this.optimum.solution
+    any_level = _any_level_bound(model, this.optimum) if model.block.needs.mp_g is not None else None
+    duals = _row_duals(model.live, solution)
+    return _optimum(
+        model, solution, this.values, this.certificate, min(lower_bound, this.optimum.objective), this.level, settled,
+        any_level, duals,
+    )  # fmt: skip
+
+
+def _level_range(model: BlockModel) -> tuple[float, float]:
+    """Least and greatest level of feeding over the interval of D, sampled and widened by the largest step between samples."""
+    assert model.curve is not None and model.need is not None
+    low, high = model.curve.low, model.curve.high
+    levels = []
+    for number in range(_LEVEL_SAMPLES + 1):
+        dm = low + (high - low) * number / _LEVEL_SAMPLES
+        level = model.need.feeding_level(model.curve.value(dm) / dm / GE_MJ_PER_KG_DM)
+        if level != inf:
+            levels.append(level)
+    step = max((abs(a - b) for a, b in zip(levels, levels[1:], strict=False)), default=0.0)
+    return min(levels) - step, max(levels) + step
+
+
+def _any_level_bound(model: BlockModel, best: Found) -> float:
+    """A bound that holds whatever the level of feeding: y and DUP at the highest L, ERDP at the lowest."""
+    least, most = _level_range(model)
+    model.set_level(most, least, most)
+    return min(prove(model, best, _ANY_LEVEL_LPS, improve=False).lower_bound, best.objective)
+
+
+def _none(model: BlockModel, level: float, found: Found | None) -> Optimum | NoOptimum:
+    """No start gave an adequate ration: look into every interval, then at every level of feeding, before saying none."""
+    proof = prove(model, None)
+    if proof.best is not None:
+        this = _finish(model, proof.best, level)
+        if this.protein_met:
+            return _from_round(model, this, proof.lower_bound, settled=False)
+        return NoOptimum(False, model.live.solves)
+    if proof.lower_bound < inf:
+        return NoOptimum(False, model.live.solves)
+    if model.block.needs.mp_g is not None:
+        least, most = _level_range(model)
+        model.set_level(most, least, most)
+        if prove(model, None, improve=False).lower_bound < inf:
+            return NoOptimum(False, model.live.solves)
+    return NoOptimum(True, model.live.solves)
+
+
+def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
+    """Among rations of equal cost: least bought kg, then least ME over the need, then fixed weights in feed order.
+
+    Rows are added for the time and taken away again; a step without an answer leaves the one before it.
+    """
+    live, block = model.live, model.block
+    first = len(live.rows)
+    energy = {model.me: 1.0, model.dm: live.coefs[live.row_index[block.key("energy")]].get(
+        live.column_index[model.dm], 0.0)} if model.need is not None else {}  # fmt: skip
+    aims = [
+        dict(model.costs),
+        {block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg for offer in block.offers if offer.bought},
+        energy,
+        {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
+    ]
+    values = solution.values
+    for number, aim in enumerate(aims):
+        if not aim:
+            continue
+        if number > 0:
+            live.set_costs(aim)
+            found = live.solve(cold=True)
+            if found.status is not Status.OPTIMAL or model.over_ceiling(found) > NEED_TOLERANCE:
+                break
+            values = found.values
+        reached = sum(weight * values[live.column_index[key]] for key, weight in aim.items())
+        slack = TIE_TOLERANCE * max(1.0, abs(reached)) * (1.0 if number == 0 else 10.0)
+        live.add_row(Row(block.key("tie", str(number)), aim, -inf, reached + slack))
+    live.drop_rows_from(first)
+    live.set_costs(model.costs)
+    return values
+
+
+def _row_duals(live: LiveModel, solution: Solution) -> dict[tuple[str, ...], float]:
+    return {row.key: dual for row, dual in zip(live.rows, solution.row_duals, strict=False)}
+
+
+def _optimum(
+    model: BlockModel, solution: Solution, values: tuple[float, ...], certificate: Certificate, lower_bound: float,
+    level: float | None, settled: bool, any_level: float | None, duals: dict[tuple[str, ...], float],
+) -> Optimum:  # fmt: skip
+    live, block = model.live, model.block
+    if not certificate.passed:
+        raise ProofFailed(
+            f'the ration of group "{block.group.id}" fails its own check '
+            f"(rows {certificate.primal:.1e}, duals {certificate.dual:.1e}, gap {certificate.gap:.1e})"
+        )
+    index = live.column_index
+    return Optimum(
+        values={offer.id: max(values[number], 0.0) for number, offer in enumerate(block.offers)},
+        objective=certificate.objective,
+        dm_kg=values[index[model.dm]],
+        me_mj=values[index[model.me]] if model.me in index else 0.0,
+        over_mj=values[index[model.over]] if model.over in index else 0.0,
+        certificate=certificate,
+        lower_bound=lower_bound,
+        level=level,
+        settled=settled,
+        bound_any_level=any_level,
+        lps=live.solves,
+        row_duals=duals,
+        reduced_costs={offer.id: solution.reduced_costs[number] for number, offer in enumerate(block.offers)},
+    )
+
+
+def gap_closed(optimum: Optimum) -> bool:
+    """The gap is within the promised 0.01 % of the cost."""
+    return close_enough(optimum.objective, optimum.lower_bound, 1e-4)

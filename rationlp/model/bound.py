@@ -1,0 +1,92 @@
+"""The proven lower bound of one block: split the interval of D until the best answer and the bound agree.
+
+Every interval has a programme that asks no adequate ration for too much; its dual objective, evaluated from our own
+numbers, bounds the cost of every ration whose D lies there. The least of these bounds over a cover of the whole interval
+bounds the cost of every ration.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass
+from math import inf
+
+from rationlp.model.proof import dual_bound
+from rationlp.model.search import BlockModel, Found
+
+GAP_TARGET = 5e-5
+"""Relative gap at which splitting stops [-]; 0.01 % is promised."""
+
+MOST_LPS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """best: the cheapest adequate answer seen, or None. lower_bound: no ration costs less [currency/head/day], inf when the
+    programme has no solution on any interval: then no ration exists at the level of feeding held."""
+
+    best: Found | None
+    lower_bound: float
+    lps: int
+
+
+def close_enough(cost: float, lower_bound: float, target: float = GAP_TARGET) -> bool:
+    """The gap is within `target` of the cost; costs below a thousandth of a currency unit count as one."""
+    return cost - lower_bound <= target * max(abs(cost), 1e-3)
+
+
+def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Found] | None:
+    found = model.bound(low, high)
+    if found is None:
+        return None
+    return dual_bound(model.live.numbers(), found.solution.row_duals), found
+
+
+def _split(model: BlockModel, low: float, high: float, at: float) -> float:
+    """Split at the bounding answer's own D, where the chord will be exact; near an end, where chord and curve part most."""
+    assert model.curve is not None
+    margin = 0.02 * (high - low)
+    if low + margin < at < high - margin:
+        return at
+    return model.curve.furthest(low, high)
+
+
+def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, improve: bool = True) -> Bound:
+    """Split and bound until the gap is closed or `most_lps` programmes are solved.
+
+    With `improve`, each half that could hold something cheaper is searched from its own bounding answer.
+    """
+    assert model.curve is not None
+    first = model.live.solves
+    model.allow_shortage(False)
+    root = _bounded(model, model.curve.low, model.curve.high)
+    if root is None:
+        return Bound(best, inf, model.live.solves - first)
+    heap = [(root[0], 0, model.curve.low, model.curve.high, root[1].dm_kg)]
+    settled_bound = inf
+    count = 0
+    while heap and model.live.solves - first < most_lps:
+        cost = inf if best is None else best.objective
+        if close_enough(cost, heap[0][0]):
+            break
+        least, _, low, high, at = heapq.heappop(heap)
+        middle = _split(model, low, high, at)
+        if high - low <= 1e-9 * model.curve.high:
+            settled_bound = min(settled_bound, least)
+            continue
+        for a, b in ((low, middle), (middle, high)):
+            half = _bounded(model, a, b)
+            if half is None:
+                continue
+            count += 1
+            heapq.heappush(heap, (half[0], count, a, b, half[1].dm_kg))
+            if improve and half[0] < (inf if best is None else best.objective):
+                # A bent curve has tighter safe rows on the half itself; a concave one gains nothing from being shut in.
+                inside = (a, b) if model.curve.bends else (model.curve.low, model.curve.high)
+                found = model.settle(half[1].dm_kg, *inside)
+                if found is not None and found.adequate and (best is None or found.objective < best.objective):
+                    best = found
+    lower = min(settled_bound, heap[0][0] if heap else inf)
+    if best is not None:
+        lower = min(lower, best.objective)
+    return Bound(best, lower, model.live.solves - first)

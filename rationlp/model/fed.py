@@ -1,0 +1,53 @@
+"""A ration already fed, set against what the group needs. No linear programme: the same sums, the same lines."""
+
+from __future__ import annotations
+
+from rationlp.errors import Finding, InputError
+from rationlp.model.lines import supply_lines
+from rationlp.model.ration import amounts_of, chosen_groups, eat
+from rationlp.model.rows.block import make_block
+from rationlp.needs import group_needs
+from rationlp.read.objects import Farm, Group
+from rationlp.result import FedSupply
+
+
+def fed_supply(farm: Farm, fed: dict[str, dict[str, float]]) -> tuple[FedSupply, ...]:
+    """What each fed ration supplies against what its group needs.
+
+    fed: group id → offer id → kg DM a head a day. Raises InputError for unknown groups and for figures that are missing
+    on a feed that is fed.
+    """
+    answers: list[FedSupply] = []
+    findings: list[Finding] = []
+    for group in chosen_groups(farm, list(fed)):
+        try:
+            answers.append(_one(farm, group, fed[group.id]))
+        except InputError as trouble:
+            findings.extend(trouble.findings)
+    if findings:
+        raise InputError(dict.fromkeys(findings))
+    return tuple(answers)
+
+
+def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
+    needs = group_needs(group, farm.margins)
+    eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
+    if not eaten_offers:
+        raise InputError(
+            [Finding("IN502", f'group "{group.id}"', "no feed with an amount above zero", "give kg_fresh or kg_dm")]
+        )
+    block = make_block(farm, group, needs, eaten_offers)
+    eaten = eat(block, kg_dm, {})
+    amounts = amounts_of(block, kg_dm)
+    return FedSupply(
+        group=group.id,
+        name=group.name,
+        amounts=amounts,
+        supply=supply_lines(block, eaten),
+        feed_cost=sum(amount.cost for amount in amounts),
+        dm_kg=eaten.supply.dm_kg,
+        me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
+        level_of_feeding=eaten.level,
+        needs=needs,
+        remarks=needs.remarks,
+    )

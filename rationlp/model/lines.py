@@ -1,0 +1,163 @@
+"""A ration set against its needs: one line a quantity, made from the amounts alone, for found and for fed rations alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from rationlp.model.rows.block import Block, content
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.supply import RationSupply
+from rationlp.result import SupplyLine
+
+AT_LIMIT_TOLERANCE = 1e-6
+_SHOWN = (
+    "cp_g_per_kg_dm",
+    "ndf_g_per_kg_dm",
+    "forage_ndf_g_per_kg_dm",
+    "starch_and_sugar_g_per_kg_dm",
+    "oil_g_per_kg_dm",
+    "forage_share",
+)
+"""Shown for every class with an energy need, whether or not a limit stands on them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Eaten:
+    """A ration as eaten: kg DM a head a day by offer id, and what it supplies at its own level of feeding."""
+
+    amounts: Mapping[str, float]
+    supply: RationSupply
+    level: float | None
+    duals: Mapping[tuple[str, ...], float]
+
+    @property
+    def q(self) -> float:
+        """Metabolisability of the ration [-]."""
+        return self.supply.me_mj / self.supply.dm_kg / GE_MJ_PER_KG_DM if self.supply.dm_kg > 0.0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Bounds:
+    """What a line is held against; keys are the rows whose marginal cost it carries."""
+
+    need: float | None = None
+    target: float | None = None
+    low: float | None = None
+    high: float | None = None
+    whose: str = ""
+    keys: tuple[tuple[str, ...], ...] = ()
+    unit: str | None = None
+
+
+def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bounds) -> SupplyLine:
+    known = block.quantity(quantity)
+    limits = [bound for bound in (bounds.target, bounds.low, bounds.high) if bound is not None]
+    at_limit = any(abs(supply - bound) <= AT_LIMIT_TOLERANCE * max(1.0, abs(bound)) for bound in limits)
+    duals = [eaten.duals[key] for key in bounds.keys if key in eaten.duals]
+    return SupplyLine(
+        quantity=quantity,
+        title=known.title,
+        unit=bounds.unit or known.unit,
+        supply=supply,
+        need=bounds.need,
+        target=bounds.target,
+        low=bounds.low,
+        high=bounds.high,
+        at_limit=at_limit,
+        price=sum(duals) if duals else None,
+        whose=bounds.whose,
+    )
+
+
+def supply_lines(block: Block, eaten: Eaten) -> tuple[SupplyLine, ...]:
+    """Every quantity of a ration against what is needed or allowed, in a fixed order."""
+    return (
+        *_energy_and_protein(block, eaten),
+        *_eating(block, eaten),
+        *_diet(block, eaten),
+        *_own(block, eaten),
+    )
+
+
+def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    needs, supply = block.needs, eaten.supply
+    if needs.energy is not None:
+        target = needs.energy.required_mj(eaten.q)
+        ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling * target
+        bounds = _Bounds(
+            target / needs.energy.margin, target, None, ceiling, "AFRC (1993)", (block.key("energy"),)
+        )
+        yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
+    if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
+        bounds = _Bounds(needs.mp_g, needs.mp_required_g, whose="AFRC (1993)", keys=(block.key("protein"),))
+        yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
+        used = microbial_yield(eaten.level) * supply.fme_mj
+        bounds = _Bounds(low=None, whose=f"microbes could use {used:.0f} g with the energy of this ration")
+        yield _line(block, eaten, "erdp_g", supply.erdp_g, bounds)
+
+
+def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    needs, supply = block.needs, eaten.supply
+    high, low = None, needs.appetite_floor_kg_dm
+    if needs.intake is not None:
+        concentrates = sum(
+            eaten.amounts.get(offer.id, 0.0) for offer in block.offers if offer.feed.is_concentrate
+        )
+        moved = needs.intake.per_kg_concentrate * concentrates
+        high = needs.intake.cap_kg_dm + moved
+        if needs.appetite_floor_share is not None:
+            low = needs.appetite_floor_share * needs.intake.cap_kg_dm + moved
+    whose = "" if needs.intake is None else needs.intake.source
+    keys = (block.key("intake"), block.key("appetite"))
+    yield _line(block, eaten, "dm_kg", supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys))
+    if needs.ndf_fill_kg is not None:
+        amount = _per_day(block, eaten, "ndf_g_per_kg_dm")
+        if amount is not None:
+            bounds = _Bounds(high=needs.ndf_fill_kg, whose="NDF that the rumen holds", keys=(block.key("ndf_fill"),))
+            yield _line(block, eaten, "ndf_kg", amount / 1000.0, bounds)
+
+
+def _per_day(block: Block, eaten: Eaten, quantity: str) -> float | None:
+    """Amount a head a day of a quantity; None where a feed that is eaten has no figure (a blank is never 0)."""
+    total = 0.0
+    for offer in block.offers:
+        kg = eaten.amounts.get(offer.id, 0.0)
+        if kg > 0.0:
+            value = content(offer.feed, quantity, block.own_quantities)
+            if value is None:
+                return None
+            total += kg * value
+    return total
+
+
+def _diet(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    limits = block.needs.limits
+    names = [limit.quantity for limit in limits]
+    if block.needs.energy is not None:
+        names = [*_SHOWN, *names]
+    for name in dict.fromkeys(names):
+        amount = _per_day(block, eaten, name)
+        if amount is None or eaten.supply.dm_kg <= 0.0:
+            continue
+        of_this = [limit for limit in limits if limit.quantity == name]
+        low = max((limit.at_least for limit in of_this if limit.at_least is not None), default=None)
+        high = min((limit.at_most for limit in of_this if limit.at_most is not None), default=None)
+        whose = "; ".join(dict.fromkeys(limit.whose for limit in of_this))
+        keys = tuple(block.key("diet", name, side) for side in ("least", "most"))
+        yield _line(block, eaten, name, amount / eaten.supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys))
+
+
+def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    for limit in block.needs.own_limits:
+        amount = _per_day(block, eaten, limit.quantity)
+        if amount is None:
+            continue
+        mark, unit = "own", block.quantity(limit.quantity).amount_unit
+        if limit.per == "kg_dm":
+            if eaten.supply.dm_kg <= 0.0:
+                continue
+            mark, unit, amount = "own_share", block.quantity(limit.quantity).unit, amount / eaten.supply.dm_kg
+        keys = tuple(block.key(mark, limit.quantity, side) for side in ("least", "most"))
+        bounds = _Bounds(low=limit.at_least, high=limit.at_most, whose="the farm's own figure", keys=keys, unit=unit)
+        yield _line(block, eaten, limit.quantity, amount, bounds)

@@ -1,0 +1,85 @@
+"""A linear programme as plain data: columns, rows, programme. The solver stands behind `solve.py` and nowhere else.
+
+Keys are tuples of words, the kind first: `("feed", "pit1", "high", "day")`. A row or column that is not unique, or a
+coefficient that is not a finite number, is refused here, before any solver sees it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import inf, isfinite, isnan
+
+Key = tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable. title: in farm words."""
+
+    key: Key
+    cost: float = 0.0
+    low: float = 0.0
+    high: float = inf
+    unit: str = ""
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """low ≤ Σ coefs·columns ≤ high.
+
+    kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names a sum) or `ceiling`.
+    unit: of the row's sum. why: whose rule it is, in words. title: in farm words.
+    """
+
+    key: Key
+    coefs: dict[Key, float]
+    low: float = -inf
+    high: float = inf
+    kind: str = "limit"
+    unit: str = ""
+    title: str = ""
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number is not finite."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    column_index: dict[Key, int] = field(init=False, repr=False)
+    row_index: dict[Key, int] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "column_index", _index([column.key for column in self.columns]))
+        object.__setattr__(self, "row_index", _index([row.key for row in self.rows]))
+        for column in self.columns:
+            _check_bounds(column.key, column.low, column.high)
+            if not isfinite(column.cost):
+                raise ValueError(f"the cost of {column.key} is not a finite number")
+        for row in self.rows:
+            check_row(row, self.column_index)
+
+
+def _index(keys: list[Key]) -> dict[Key, int]:
+    index = {key: number for number, key in enumerate(keys)}
+    if len(index) != len(keys):
+        twice = next(key for key in keys if keys.count(key) > 1)
+        raise ValueError(f"{twice} stands twice in the model")
+    return index
+
+
+def _check_bounds(key: Key, low: float, high: float) -> None:
+    if isnan(low) or isnan(high) or low == inf or high == -inf:
+        raise ValueError(f"the bounds of {key} are no bounds: {low} to {high}")
+
+
+def check_row(row: Row, column_index: dict[Key, int]) -> None:
+    """Raise ValueError when a row names an unknown column or holds a number that is not finite."""
+    _check_bounds(row.key, row.low, row.high)
+    for key, coefficient in row.coefs.items():
+        if key not in column_index:
+            raise ValueError(f"row {row.key} names the unknown column {key}")
+        if not isfinite(coefficient):
+            raise ValueError(f"row {row.key} holds {coefficient} for {key}")

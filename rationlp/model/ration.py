@@ -1,0 +1,210 @@
+"""From a checked farm to the proven least-cost ration of each group."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from rationlp.errors import Finding, InputError
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.explain import explain
+from rationlp.model.lines import Eaten, supply_lines
+from rationlp.model.rows.block import Block, make_block
+from rationlp.needs import expected_gain, group_needs
+from rationlp.needs.supply import ration_supply
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.objects import Farm, Group
+from rationlp.result import Amount, GroupRation, Proof, Rations
+
+GROWING = ("calf", "growing_cattle", "finishing_cattle")
+NOTHING_KG = 1e-9
+"""Amounts at or below this are the solver's rounding, not feed [kg DM a head a day]."""
+
+
+def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]:
+    """The groups asked for, in the farm's order. Raises InputError for a group that the farm does not have."""
+    if only is None:
+        return farm.groups
+    known = {group.id for group in farm.groups}
+    unknown = [name for name in only if name not in known]
+    if unknown:
+        raise InputError(
+            Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(sorted(known))}")
+            for name in unknown
+        )
+    return tuple(group for group in farm.groups if group.id in only)
+
+
+def make_blocks(farm: Farm, only: Collection[str] | None = None) -> tuple[Block, ...]:
+    """A block a group, needs worked out. Raises one InputError with everything that is missing in any of them."""
+    blocks: list[Block] = []
+    findings: list[Finding] = []
+    for group in chosen_groups(farm, only):
+        try:
+            blocks.append(make_block(farm, group, group_needs(group, farm.margins)))
+        except InputError as trouble:
+            findings.extend(trouble.findings)
+    if findings:
+        raise InputError(dict.fromkeys(findings))
+    return tuple(blocks)
+
+
+def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
+    """The least-cost ration of every group (or those in `only`) today, each with its proof.
+
+    A group without a ration is answered too: what is short, and whether that is proved. Raises InputError for missing
+    figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
+    """
+    return Rations(farm, tuple(solve_group(block) for block in make_blocks(farm, only)))
+
+
+def solve_group(block: Block) -> GroupRation:
+    """The answer for one block."""
+    answer = solve_block(block)
+    if isinstance(answer, NoOptimum):
+        return _without(block, answer)
+    return _with(block, answer)
+
+
+def _without(block: Block, answer: NoOptimum) -> GroupRation:
+    why = explain(block)
+    return GroupRation(
+        group=block.group.id,
+        name=block.group.name,
+        head=block.group.head,
+        status="none_exists" if answer.proved else "none_found",
+        needs=block.needs,
+        amounts=(),
+        supply=(),
+        feed_cost=None,
+        penalty=None,
+        dm_kg=None,
+        me_mj_per_kg_dm=None,
+        proof=None,
+        shortfalls=why.shortfalls,
+        at_limit=why.at_limit,
+        remarks=block.needs.remarks,
+    )
+
+
+def amounts_of(block: Block, kg_dm: dict[str, float], reduced: dict[str, float] | None = None) -> tuple[Amount, ...]:
+    """The feeds of a ration in the farm's order, with fresh weight and cost a head a day."""
+    return tuple(
+        Amount(
+            offer=offer.id,
+            name=offer.name,
+            kg_dm=kg_dm[offer.id],
+            kg_fresh=fresh_from_dm(kg_dm[offer.id], offer.feed.dm_g_per_kg),
+            cost=kg_dm[offer.id] * offer.price_per_kg_dm,
+            marginal=None if reduced is None else reduced[offer.id],
+        )
+        for offer in block.offers
+        if kg_dm.get(offer.id, 0.0) > NOTHING_KG
+    )
+
+
+def _with(block: Block, optimum: Optimum) -> GroupRation:
+    amounts = amounts_of(block, optimum.values, optimum.reduced_costs)
+    eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, optimum.row_duals)
+    feed_cost = sum(amount.cost for amount in amounts)
+    return GroupRation(
+        group=block.group.id,
+        name=block.group.name,
+        head=block.group.head,
+        status="proven" if gap_closed(optimum) else "open",
+        needs=block.needs,
+        amounts=amounts,
+        supply=supply_lines(block, eaten),
+        feed_cost=feed_cost,
+        penalty=optimum.over_mj * block.over_energy_price,
+        dm_kg=eaten.supply.dm_kg,
+        me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
+        proof=_proof(block, optimum, eaten),
+        remarks=(*block.needs.remarks, *_remarks(block, optimum, eaten)),
+    )
+
+
+def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], float]) -> Eaten:
+    """A ration as eaten, evaluated at its own level of feeding (None for a group without an energy requirement)."""
+    parts = [(offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    level = None
+    need = block.needs.energy
+    if need is not None and parts:
+        level = need.feeding_level(Eaten(kg_dm, ration_supply(parts, None), None, duals).q)
+    return Eaten(kg_dm, ration_supply(parts, level), level, duals)
+
+
+def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
+    needs, certificate = block.needs, optimum.certificate
+    energy = None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)
+    protein = None
+    if needs.mp_required_g is not None and eaten.supply.mp_g is not None:
+        protein = eaten.supply.mp_g - needs.mp_required_g
+    met = (energy is None or energy >= -1e-6 * max(1.0, eaten.supply.me_mj)) and (
+        protein is None or protein >= -1e-6 * max(1.0, needs.mp_required_g or 0.0)
+    )
+    gap = max(optimum.objective - optimum.lower_bound, 0.0)
+    return Proof(
+        primal_residual=certificate.primal,
+        dual_residual=certificate.dual,
+        complementarity=certificate.complementarity,
+        duality_gap=certificate.gap,
+        requirement_excess_mj=energy,
+        protein_excess_g=protein,
+        cost=optimum.objective,
+        lower_bound=optimum.lower_bound,
+        gap=gap,
+        gap_relative=gap / max(abs(optimum.objective), 1e-3),
+        level_of_feeding=optimum.level,
+        level_settled=optimum.settled,
+        bound_any_level=optimum.bound_any_level,
+        lps=optimum.lps,
+        coefficient_range=certificate.coefficient_range,
+        passed=certificate.passed and met,
+        verdict=_verdict(optimum, met),
+    )
+
+
+def _verdict(optimum: Optimum, met: bool) -> str:
+    if not met:
+        return "the ration misses its own requirement by more than the tolerance"
+    if not optimum.settled:
+        return "the level of feeding did not stand still: the cheapest ration adequate at its own level is given"
+    if not gap_closed(optimum):
+        return "adequate, but a cheaper ration is not excluded within 0.01 %"
+    return "optimal and adequate"
+
+
+def _remarks(block: Block, optimum: Optimum, eaten: Eaten) -> list[str]:
+    said = []
+    if optimum.over_mj > 1e-6 * max(optimum.me_mj, 1.0):
+        multiple = 100 * (block.needs.energy_ceiling or 1.0)
+        said.append(
+            f"Energy is {optimum.over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
+            "feeds the group gains condition. More straw, or a rationed group, would hold it."
+        )
+    said += _filled(block, eaten)
+    said += _gain(block, eaten)
+    return said
+
+
+def _filled(block: Block, eaten: Eaten) -> list[str]:
+    """Which figures of the feeds eaten are defaults, because the tables are blank."""
+    if block.needs.mp_g is None:
+        return []
+    said = []
+    for offer in block.offers:
+        if eaten.amounts.get(offer.id, 0.0) > 0.0:
+            filled = [name for name, figure in offer.feed.figures.items() if figure.origin == "default"]
+            if filled:
+                said.append(f"{offer.name}: {', '.join(filled)} filled by a class default (common practice, no source).")
+    return said
+
+
+def _gain(block: Block, eaten: Eaten) -> list[str]:
+    if block.needs.animal_class not in GROWING or eaten.supply.dm_kg <= 0.0:
+        return []
+    gains = [expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, factor) for factor in (1.00, 1.10)]
+    return [
+        f"Gain that this energy would carry: {gains[0]:.2f} kg a day by the equations, {gains[1]:.2f} with maintenance "
+        "10 % higher; the equations are known to be optimistic for late-maturing cattle."
+    ]

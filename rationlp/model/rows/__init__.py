@@ -1,0 +1,65 @@
+"""EVERY variable and constraint of the model. This is the contents page; a single ration is the winter of one group, one day.
+
+Variables, per group and period (a *block*):
+    feed       x_i   kg DM of feed i a head a day                              animal.feed_columns
+    microbes   m     g microbial crude protein a head a day                    animal.sum_columns
+    dm, me     D, E  kg DM and MJ ME a head a day (sums, so that a pass can move them)
+    over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
+    short_energy     MJ ME short, only opened while a search looks for a start
+
+Constraints, per block, in the order of `FAMILIES`:
+    totals         D = Σ x_i, E = Σ ME_i x_i
+    energy         E ≥ M*(D) as one linear row that a pass moves (model/energy.py)
+    density        ME per kg DM within the range of the equations
+    intake         what the animal can eat, and the least that a group fed to appetite will eat
+    fibre_fill     NDF that the rumen holds
+    protein        microbial protein limited by FME and by ERDP; MP ≥ requirement
+    diet_limits    NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
+    own_limits     needs and limits on any quantity that the farm states itself
+    feed_limits    kg or share of one feed, floors and ceilings
+
+To add a constraint: one generator in this folder, one line in `FAMILIES`, one toy case in tests/model/test_rows.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+from rationlp.model.lp import Column, Program, Row
+from rationlp.model.rows import animal, diet
+from rationlp.model.rows.block import Block
+
+Family = Callable[[Block], Iterator[Row]]
+
+FAMILIES: dict[str, Family] = {
+    "totals": animal.totals,
+    "energy": animal.energy,
+    "density": animal.density,
+    "intake": animal.intake,
+    "fibre_fill": animal.fibre_fill,
+    "protein": animal.protein,
+    "diet_limits": diet.diet_limits,
+    "own_limits": diet.own_limits,
+    "feed_limits": diet.feed_limits,
+}
+
+
+def block_columns(block: Block) -> Iterator[Column]:
+    """All variables of a block: its feeds in the farm's order, then its sums."""
+    yield from animal.feed_columns(block)
+    yield from animal.sum_columns(block)
+
+
+def block_rows(block: Block) -> Iterator[Row]:
+    """All constraints of a block, family by family."""
+    for family in FAMILIES.values():
+        yield from family(block)
+
+
+def build(blocks: Iterable[Block]) -> Program:
+    """The programme of any number of blocks. Raises InputError when a figure that a row needs is missing."""
+    kept = tuple(blocks)
+    return Program(
+        tuple(column for block in kept for column in block_columns(block)),
+        tuple(row for block in kept for row in block_rows(block)),
+    )

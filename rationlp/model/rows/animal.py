@@ -1,0 +1,146 @@
+"""The rows of an animal: what she eats, her energy and protein, her rumen. Amounts are a head a day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import inf
+
+from rationlp.model.energy import ME_DENSITY_MOST
+from rationlp.model.lp import Column, Row
+from rationlp.model.rows.block import Block
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.supply import feed_protein
+
+MP_PER_MICROBIAL_CP = 0.6375
+"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993); status (a)."""
+
+
+def feed_columns(block: Block) -> Iterator[Column]:
+    """x_i [kg DM a head a day] of every feed that the group may eat, priced per kg DM."""
+    for offer in block.offers:
+        yield Column(block.feed(offer), offer.price_per_kg_dm, unit="kg DM", title=offer.name)
+
+
+def sum_columns(block: Block) -> Iterator[Column]:
+    """m [g], D [kg DM], E [MJ], the priced excess over the energy ceiling and the shortage a search may open [MJ]."""
+    needs = block.needs
+    yield Column(block.key("dm"), unit="kg DM", title="dry matter eaten")
+    if needs.energy is not None:
+        yield Column(block.key("me"), unit="MJ", title="metabolisable energy eaten")
+        yield Column(block.key("short_energy"), high=0.0, unit="MJ", title="energy short")
+        if needs.energy_ceiling is not None and needs.ceiling_priced:
+            yield Column(
+                block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling"
+            )
+    if needs.mp_g is not None:
+        yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
+
+
+def totals(block: Block) -> Iterator[Row]:
+    """What is eaten in all. D − Σ x_i = 0 [kg DM]; E − Σ ME_i x_i = 0 [MJ]."""
+    coefs = {block.feed(offer): -1.0 for offer in block.offers}
+    yield Row(block.key("dm_sum"), {**coefs, block.key("dm"): 1.0}, 0.0, 0.0, "definition", "kg DM")
+    if block.needs.energy is not None:
+        coefs = {block.feed(offer): -me for offer, me in block.contents("me_mj_per_kg_dm")}
+        yield Row(block.key("me_sum"), {**coefs, block.key("me"): 1.0}, 0.0, 0.0, "definition", "MJ")
+
+
+def energy(block: Block) -> Iterator[Row]:
+    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥ M*(D)."""
+    if block.needs.energy is not None:
+        coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
+        yield Row(
+            block.key("energy"), coefs, 0.0, inf, "need", "MJ", "metabolisable energy", "AFRC (1993) requirement"
+        )
+
+
+def density(block: Block) -> Iterator[Row]:
+    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ]; only where some feed is richer than that."""
+    if block.needs.energy is None:
+        return
+    contents = block.contents("me_mj_per_kg_dm")
+    if max(me for _, me in contents) > ME_DENSITY_MOST:
+        coefs = {block.feed(offer): me - ME_DENSITY_MOST for offer, me in contents}
+        why = f"range of the energy equations (q up to {ME_DENSITY_MOST / GE_MJ_PER_KG_DM:.2f})"
+        yield Row(block.key("density"), coefs, -inf, 0.0, "limit", "MJ", "energy density of the ration", why)
+
+
+def intake(block: Block) -> Iterator[Row]:
+    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM]."""
+    needs = block.needs
+    cap = needs.intake
+    if cap is not None:
+        coefs = {
+            block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate for offer in block.offers
+        }
+        yield Row(
+            block.key("intake"), coefs, -inf, cap.cap_kg_dm, "limit", "kg DM", "dry matter intake", cap.source
+        )
+        if needs.appetite_floor_share is not None:
+            floor = needs.appetite_floor_share * cap.cap_kg_dm
+            yield _appetite(block, coefs, floor, f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten")
+    if needs.appetite_floor_kg_dm is not None:
+        coefs = {block.key("dm"): 1.0}
+        yield _appetite(block, coefs, needs.appetite_floor_kg_dm, "least that this class eats when fed to appetite")
+
+
+def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
+    return Row(
+        block.key("appetite"), coefs, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
+    )
+
+
+def fibre_fill(block: Block) -> Iterator[Row]:
+    """What the rumen holds. Σ NDF_i x_i ≤ f·W [kg NDF]."""
+    fill = block.needs.ndf_fill_kg
+    if fill is not None:
+        coefs = {block.feed(offer): ndf / 1000.0 for offer, ndf in block.contents("ndf_g_per_kg_dm")}
+        yield Row(block.key("ndf_fill"), coefs, -inf, fill, "limit", "kg", "NDF eaten", "NDF that the rumen holds")
+
+
+def protein(block: Block) -> Iterator[Row]:
+    """Enough protein, at a level of feeding held while a search runs [g].
+
+    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i ≥ MP requirement with margin.
+    No whole number is needed: microbial protein is only ever wanted larger.
+    """
+    needs = block.needs
+    if needs.mp_g is None:
+        return
+    supply = protein_coefficients(block, 1.0, 1.0, 1.0)
+    m = block.key("microbes")
+    yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -float("inf"), 0.0, "definition", "g")
+    yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -float("inf"), 0.0, "definition", "g")
+    yield Row(
+        block.key("protein"),
+        {**supply[2], m: MP_PER_MICROBIAL_CP},
+        needs.mp_required_g or 0.0,
+        inf,
+        "need",
+        "g",
+        "metabolisable protein",
+        "AFRC (1993) requirement",
+    )
+
+
+Coefs = dict[tuple[str, ...], float]
+
+
+def protein_coefficients(block: Block, yield_level: float, erdp_level: float, dup_level: float) -> tuple[Coefs, ...]:
+    """Coefficients of the feeds in the three protein rows, each taken at its own level of feeding L [-].
+
+    One L everywhere is the requirement at that L; y at the highest L, ERDP at the lowest and DUP at the highest make a row
+    that no L could ask less of, and the other way round one that is enough at every L between.
+    """
+    y = microbial_yield(yield_level)
+    by_energy: Coefs = {}
+    by_nitrogen: Coefs = {}
+    by_passing: Coefs = {}
+    for offer in block.offers:
+        key = block.feed(offer)
+        low = feed_protein(offer.feed, erdp_level)
+        high = low if dup_level == erdp_level else feed_protein(offer.feed, dup_level)
+        by_energy[key] = -y * low.fme_mj
+        by_nitrogen[key] = -low.erdp_g
+        by_passing[key] = high.dup_g
+    return by_energy, by_nitrogen, by_passing

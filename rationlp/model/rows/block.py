@@ -1,0 +1,128 @@
+"""A block: one group in one period, with the feeds it may eat and what a kg of each brings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from rationlp.errors import Finding, InputError
+from rationlp.model.lp import Key
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.supply import feed_protein
+from rationlp.quantities import Quantity, quantities
+from rationlp.read.objects import Farm, Feed, Group, Offer
+
+TODAY = "day"
+
+_SHARES = {
+    "forage_share": lambda feed: float(feed.is_forage),
+    "straw_share": lambda feed: float(feed.kind == "straw"),
+    "concentrate_share": lambda feed: float(feed.is_concentrate),
+    "urea_g_per_kg_dm": lambda feed: 1000.0 * (feed.kind == "npn"),
+    "dm_kg": lambda feed: 1.0,
+    "fresh_kg": lambda feed: 1000.0 / feed.dm_g_per_kg,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One group in one period.
+
+    offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the farm declared.
+    over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
+    """
+
+    group: Group
+    period: str
+    needs: GroupNeeds
+    offers: tuple[Offer, ...]
+    own_quantities: dict[str, Quantity]
+    over_energy_price: float
+
+    def key(self, kind: str, *more: str) -> Key:
+        """A row or column key of this block."""
+        return (kind, *more, self.group.id, self.period)
+
+    def feed(self, offer: Offer) -> Key:
+        """The column of an offer."""
+        return self.key("feed", offer.id)
+
+    def quantity(self, name: str) -> Quantity:
+        """A quantity of the vocabulary or of the farm."""
+        return self.own_quantities.get(name) or quantities()[name]
+
+    def content(self, offer: Offer, quantity: str) -> float | None:
+        """What a kg of DM of an offer brings of a quantity, in the quantity's unit; None where the table is blank."""
+        return content(offer.feed, quantity, self.own_quantities)
+
+    def contents(self, quantity: str) -> list[tuple[Offer, float]]:
+        """Every offer with its content. Raises InputError naming each feed whose figure is missing."""
+        found = [(offer, self.content(offer, quantity)) for offer in self.offers]
+        missing = [
+            Finding(
+                "IN210",
+                f'feed "{offer.id}" ({offer.feed.key})',
+                f'no figure for {quantity}, which the ration of group "{self.group.id}" needs',
+                f"give {quantity} for this feed (lab.csv or its analysis table), or bar it from the group",
+            )
+            for offer, value in found
+            if value is None
+        ]
+        if missing:
+            raise InputError(missing)
+        return [(offer, value) for offer, value in found if value is not None]
+
+
+def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> float | None:
+    """Content of a kg DM of a feed, sums and shares of the ration included; None where a figure is blank."""
+    if quantity in _SHARES:
+        return _SHARES[quantity](feed)
+    if quantity == "forage_ndf_g_per_kg_dm":
+        return feed.value("ndf_g_per_kg_dm") if feed.is_forage else 0.0
+    if quantity == "starch_and_sugar_g_per_kg_dm":
+        starch, sugar = feed.value("starch_g_per_kg_dm"), feed.value("sugar_g_per_kg_dm")
+        return None if starch is None or sugar is None else starch + sugar
+    value = feed.value(quantity)
+    own = own_quantities.get(quantity)
+    if own is not None and own.basis == "fresh" and value is not None:
+        return value * 1000.0 / feed.dm_g_per_kg
+    return value
+
+
+def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer, ...] | None = None) -> Block:
+    """The block of one group on one day, with all feeds that are not barred, or with the `offers` given.
+
+    Raises InputError listing every figure that the group's rows need and a feed lacks.
+    """
+    if offers is None:
+        offers = tuple(offer for offer in farm.offers if offer.id not in group.barred)
+    block = Block(group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj)
+    findings = list(_missing(block))
+    if findings:
+        raise InputError(findings)
+    return block
+
+
+def needed_quantities(needs: GroupNeeds) -> list[str]:
+    """The feed figures that the rows of a group need, protein figures aside."""
+    names = [limit.quantity for limit in needs.limits if limit.kind == "row"]
+    names += [limit.quantity for limit in needs.own_limits]
+    if needs.energy is not None:
+        names.append("me_mj_per_kg_dm")
+    if needs.ndf_fill_kg is not None:
+        names.append("ndf_g_per_kg_dm")
+    return list(dict.fromkeys(names))
+
+
+def _missing(block: Block) -> Iterable[Finding]:
+    for quantity in needed_quantities(block.needs):
+        try:
+            block.contents(quantity)
+        except InputError as trouble:
+            yield from trouble.findings
+    if block.needs.mp_g is not None:
+        for offer in block.offers:
+            try:
+                feed_protein(offer.feed, 1.0)
+            except InputError as trouble:
+                yield from trouble.findings

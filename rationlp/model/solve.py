@@ -1,0 +1,283 @@
+"""The one door to the solver: HiGHS in process, through PuLP. No other file imports either.
+
+A `LiveModel` is built once from a `Program` and then changed in place: bounds, costs, single coefficients, added rows.
+It keeps its own copy of every number, so that what the solver returns can be checked without asking the solver.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from enum import Enum
+from math import inf
+from typing import Any
+
+from rationlp.errors import SolverMissing, SolverTrouble
+from rationlp.model.lp import Key, Program, Row, check_row
+
+FEASIBILITY_TOLERANCE = 1e-9
+
+
+class Status(Enum):
+    """How a solve ended. Only `OPTIMAL` carries numbers."""
+
+    OPTIMAL = "optimal"
+    INFEASIBLE = "infeasible"
+    UNBOUNDED = "unbounded"
+    STOPPED = "stopped"
+
+
+# Every status that the solver can report, by its own name. A limit reached is a stop, never an optimum, whatever else
+# the modelling library says; "infeasible or unbounded" is decided by solving once more without presolve.
+SOLVER_STATUS = {
+    "kOptimal": Status.OPTIMAL,
+    "kInfeasible": Status.INFEASIBLE,
+    "kUnbounded": Status.UNBOUNDED,
+    "kModelEmpty": Status.OPTIMAL,
+    "kUnboundedOrInfeasible": Status.STOPPED,
+    "kNotset": Status.STOPPED,
+    "kLoadError": Status.STOPPED,
+    "kModelError": Status.STOPPED,
+    "kPresolveError": Status.STOPPED,
+    "kSolveError": Status.STOPPED,
+    "kPostsolveError": Status.STOPPED,
+    "kObjectiveBound": Status.STOPPED,
+    "kObjectiveTarget": Status.STOPPED,
+    "kTimeLimit": Status.STOPPED,
+    "kIterationLimit": Status.STOPPED,
+    "kSolutionLimit": Status.STOPPED,
+    "kInterrupt": Status.STOPPED,
+    "kHighsInterrupt": Status.STOPPED,
+    "kMemoryLimit": Status.STOPPED,
+    "kUnknown": Status.STOPPED,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """What a solve returned. Empty tuples unless `status` is OPTIMAL.
+
+    values: by column, in the order of the model. row_duals: change of the objective per unit of a row's bound (≥ 0 at a
+    low bound, ≤ 0 at a high one). reduced_costs: the same for column bounds.
+    """
+
+    status: Status
+    objective: float
+    values: tuple[float, ...] = ()
+    row_duals: tuple[float, ...] = ()
+    reduced_costs: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
+
+    entries: (row, column, coefficient) of every coefficient of A.
+    """
+
+    cost: tuple[float, ...]
+    col_low: tuple[float, ...]
+    col_high: tuple[float, ...]
+    row_low: tuple[float, ...]
+    row_high: tuple[float, ...]
+    entries: tuple[tuple[int, int, float], ...]
+
+
+@contextmanager
+def _silent_stdout() -> Iterator[None]:
+    """Keep file descriptor 1 pure: the solver prints a banner there even when told to be quiet."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:
+        yield
+        return
+    sink = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(sink, 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(sink)
+
+
+class LiveModel:
+    """A programme inside the solver, changed and solved again in place. One thread, fixed order, no randomness.
+
+    Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
+    """
+
+    def __init__(self, program: Program) -> None:
+        self.program = program
+        self.column_index = program.column_index
+        self.row_index = dict(program.row_index)
+        self.rows = list(program.rows)
+        self.solves = 0
+        self.cost = [column.cost for column in program.columns]
+        self.col_low = [column.low for column in program.columns]
+        self.col_high = [column.high for column in program.columns]
+        self.row_low = [row.low for row in program.rows]
+        self.row_high = [row.high for row in program.rows]
+        self.coefs: list[dict[int, float]] = [
+            {self.column_index[key]: value for key, value in row.coefs.items()} for row in program.rows
+        ]
+        self._solver = self._load(program)
+
+    def _load(self, program: Program) -> Any:
+        try:
+            import pulp
+        except ImportError as trouble:
+            raise SolverMissing(f"the solver library cannot be loaded ({trouble}): install rationlp again") from trouble
+        problem = pulp.LpProblem("ration", pulp.LpMinimize)
+        # Names are made here (x17, r42), so no feed name can be spoilt or collide inside the solver.
+        variables = [
+            problem.add_variable(f"x{number}", _finite(column.low), _finite(column.high))
+            for number, column in enumerate(program.columns)
+        ]
+        problem.setObjective(
+            pulp.LpAffineExpression((variable, cost) for variable, cost in zip(variables, self.cost, strict=True))
+        )
+        solver = pulp.HiGHS(
+            msg=False,
+            threads=1,
+            presolve="off",
+            random_seed=0,
+            primal_feasibility_tolerance=FEASIBILITY_TOLERANCE,
+            dual_feasibility_tolerance=FEASIBILITY_TOLERANCE,
+        )
+        with _silent_stdout():
+            if not solver.available():
+                raise SolverMissing("the solver HiGHS is not installed: install the package highspy")
+            solver.createAndConfigureSolver(problem)
+            solver.buildSolverModel(problem)
+        live = problem.solverModel
+        if live.getNumCol() != len(variables):
+            self._add_missing_columns(live)
+        for number in range(len(program.rows)):
+            self._pass_row(live, number)
+        return live
+
+    def _add_missing_columns(self, live: Any) -> None:
+        """The modelling library leaves out a column that no row and no cost names: lay the columns out afresh."""
+        live.deleteCols(live.getNumCol(), list(range(live.getNumCol())))
+        for cost, low, high in zip(self.cost, self.col_low, self.col_high, strict=True):
+            live.addCol(cost, low, high, 0, [], [])
+
+    def _pass_row(self, live: Any, number: int) -> None:
+        indices = list(self.coefs[number])
+        values = list(self.coefs[number].values())
+        live.addRow(self.row_low[number], self.row_high[number], len(indices), indices, values)
+
+    def set_coefficient(self, row: Key, column: Key, value: float) -> None:
+        """Change one coefficient of a row."""
+        i, j = self.row_index[row], self.column_index[column]
+        self.coefs[i][j] = value
+        self._solver.changeCoeff(i, j, value)
+
+    def set_row_bounds(self, row: Key, low: float, high: float) -> None:
+        """Change the bounds of a row."""
+        i = self.row_index[row]
+        self.row_low[i], self.row_high[i] = low, high
+        self._solver.changeRowBounds(i, low, high)
+
+    def set_column_bounds(self, column: Key, low: float, high: float) -> None:
+        """Change the bounds of a column."""
+        j = self.column_index[column]
+        self.col_low[j], self.col_high[j] = low, high
+        self._solver.changeColBounds(j, low, high)
+
+    def set_costs(self, costs: dict[Key, float]) -> None:
+        """Replace the objective: columns that are not named cost nothing."""
+        for key, j in self.column_index.items():
+            value = costs.get(key, 0.0)
+            if value != self.cost[j]:
+                self.cost[j] = value
+                self._solver.changeColCost(j, value)
+
+    def add_row(self, row: Row) -> None:
+        """Add a row at the end. Raises ValueError when its key is in use or a number is not finite."""
+        if row.key in self.row_index:
+            raise ValueError(f"{row.key} stands twice in the model")
+        check_row(row, self.column_index)
+        number = len(self.rows)
+        self.rows.append(row)
+        self.row_index[row.key] = number
+        self.row_low.append(row.low)
+        self.row_high.append(row.high)
+        self.coefs.append({self.column_index[key]: value for key, value in row.coefs.items()})
+        self._pass_row(self._solver, number)
+
+    def drop_rows_from(self, number: int) -> None:
+        """Take away every row from `number` on (rows are numbered in the order in which they came)."""
+        count = len(self.rows) - number
+        if count <= 0:
+            return
+        self._solver.deleteRows(count, list(range(number, len(self.rows))))
+        for row in self.rows[number:]:
+            del self.row_index[row.key]
+        for kept in (self.rows, self.row_low, self.row_high, self.coefs):
+            del kept[number:]
+
+    def solve(self, cold: bool = False) -> Solution:
+        """Solve as it stands; `cold` forgets the last basis first, so that the answer does not depend on the path.
+
+        Raises SolverTrouble when the solver stops without an answer even from a cold start.
+        """
+        for attempt_cold in (cold, True):
+            if attempt_cold:
+                self._solver.clearSolver()
+            self._solver.run()
+            self.solves += 1
+            status = read_status(self._solver.getModelStatus().name)
+            if status is not Status.STOPPED:
+                return self._read(status)
+        raise SolverTrouble(f"the solver stopped without an answer ({self._solver.getModelStatus().name})")
+
+    def _read(self, status: Status) -> Solution:
+        if status is not Status.OPTIMAL:
+            return Solution(status, inf if status is Status.INFEASIBLE else -inf)
+        found = self._solver.getSolution()
+        values = tuple(found.col_value)
+        return Solution(
+            status,
+            sum(cost * value for cost, value in zip(self.cost, values, strict=True)),
+            values,
+            tuple(found.row_dual),
+            tuple(found.col_dual),
+        )
+
+    def value(self, solution: Solution, column: Key) -> float:
+        """A column's value in a solution of this model."""
+        return solution.values[self.column_index[column]]
+
+    def numbers(self) -> Numbers:
+        """The model's numbers as they stand, for checks that do not ask the solver."""
+        return Numbers(
+            tuple(self.cost),
+            tuple(self.col_low),
+            tuple(self.col_high),
+            tuple(self.row_low),
+            tuple(self.row_high),
+            tuple((i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()),
+        )
+
+
+def read_status(name: str) -> Status:
+    """Our status for the solver's own status name. Raises SolverTrouble for a name that is not in the list."""
+    if name not in SOLVER_STATUS:
+        raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
+    return SOLVER_STATUS[name]
+
+
+def _finite(bound: float) -> float | None:
+    return None if bound in (inf, -inf) else bound
+
+
+def solve_program(program: Program) -> tuple[LiveModel, Solution]:
+    """Build and solve a programme once."""
+    live = LiveModel(program)
+    return live, live.solve(cold=True)

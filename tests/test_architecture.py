@@ -1,0 +1,87 @@
+"""Imports run one way, PuLP stands behind one door, print only where a person is answered."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).resolve().parents[1] / "rationlp"
+STAGES = ["errors", "quantities", "folders", "read", "needs", "result", "model", "after", "ask", "report", "cli"]
+BASE = {"errors": 0, "quantities": 0, "folders": 0}
+RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
+FILES = sorted(PACKAGE.rglob("*.py"))
+
+
+def _stage(path: Path) -> str:
+    first = path.relative_to(PACKAGE).parts[0]
+    return first.removesuffix(".py")
+
+
+def _imported(path: Path) -> list[str]:
+    found: list[str] = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            found.append(node.module)
+            found += [f"{node.module}.{alias.name}" for alias in node.names]
+    return found
+
+
+def _faults(path: Path) -> list[str]:
+    stage = _stage(path)
+    if stage in ("__init__", "__main__"):
+        return []
+    faults = []
+    for name in _imported(path):
+        parts = name.split(".")
+        if parts[0] == "rationlp" and len(parts) > 1 and parts[1] in RANK and RANK[parts[1]] > RANK[stage]:
+            faults.append(f"{path.name} ({stage}) imports {name}")
+    return faults
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_run_one_way(path: Path) -> None:
+    """No file imports from a later stage."""
+    assert _stage(path) in (*RANK, "__init__", "__main__"), "a new stage belongs in the list above"
+    assert _faults(path) == []
+
+
+def test_a_backward_import_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The check above does fail on an arrow that points back."""
+    folder = tmp_path / "read"
+    folder.mkdir()
+    bad = folder / "bad.py"
+    bad.write_text("from rationlp.model.lp import Row\n", encoding="utf-8")
+    monkeypatch.setattr("test_architecture.PACKAGE", tmp_path)
+    assert _faults(bad)
+
+
+def test_only_one_file_imports_the_solver() -> None:
+    """PuLP and HiGHS are imported by model/solve.py alone."""
+    doors = [
+        str(path.relative_to(PACKAGE))
+        for path in FILES
+        if any(name.split(".")[0] in ("pulp", "highspy") for name in _imported(path))
+    ]
+    assert doors == ["model/solve.py"]
+
+
+def test_print_only_where_a_person_is_answered() -> None:
+    """`print` and `typer.echo` stand in report/terminal.py and in the command line only."""
+    loud = set()
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call):
+                name = ast.unparse(node.func)
+                if name in ("print", "typer.echo", "click.echo", "sys.stdout.write"):
+                    loud.add(str(path.relative_to(PACKAGE)))
+    assert {name for name in loud if not name.startswith("cli") and name != "report/terminal.py"} == set()
+
+
+def test_files_stay_short() -> None:
+    """No source file passes about 400 lines."""
+    long = {str(path.relative_to(PACKAGE)): count for path in FILES if (count := len(path.read_text().splitlines())) > 420}
+    assert long == {}
