@@ -19,6 +19,7 @@ from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Key, Program, Row, check_row
 
 FEASIBILITY_TOLERANCE = 1e-9
+_LARGE = 1e20
 
 
 class Status(Enum):
@@ -133,14 +134,17 @@ class LiveModel:
         except ImportError as trouble:
             raise SolverMissing(f"the solver library cannot be loaded ({trouble}): install rationlp again") from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
-        # Names are made here (x17, r42), so no feed name can be spoilt or collide inside the solver.
+        # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP orders columns by name.
         variables = [
-            problem.add_variable(f"x{number}", _finite(column.low), _finite(column.high))
+            problem.add_variable(f"x{number:05d}", _finite(column.low), _finite(column.high))
             for number, column in enumerate(program.columns)
         ]
-        problem.setObjective(
-            pulp.LpAffineExpression((variable, cost) for variable, cost in zip(variables, self.cost, strict=True))
-        )
+        problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, self.cost, strict=True))))
+        for number, row in enumerate(program.rows):
+            terms = pulp.LpAffineExpression({variables[j]: value for j, value in self.coefs[number].items()})
+            # A PuLP constraint has one side; the second one, if any, is set in the live model below.
+            side = terms >= row.low if row.low > -inf else terms <= min(row.high, _LARGE)
+            problem.addConstraint(side, f"r{number:05d}")
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -155,17 +159,11 @@ class LiveModel:
             solver.createAndConfigureSolver(problem)
             solver.buildSolverModel(problem)
         live = problem.solverModel
-        if live.getNumCol() != len(variables):
-            self._add_missing_columns(live)
-        for number in range(len(program.rows)):
-            self._pass_row(live, number)
+        if [variable.index for variable in variables] != list(range(live.getNumCol())):
+            raise SolverTrouble("the modelling library laid out the columns in an order that is not ours")
+        for number, (low, high) in enumerate(zip(self.row_low, self.row_high, strict=True)):
+            live.changeRowBounds(number, low, high)
         return live
-
-    def _add_missing_columns(self, live: Any) -> None:
-        """The modelling library leaves out a column that no row and no cost names: lay the columns out afresh."""
-        live.deleteCols(live.getNumCol(), list(range(live.getNumCol())))
-        for cost, low, high in zip(self.cost, self.col_low, self.col_high, strict=True):
-            live.addCol(cost, low, high, 0, [], [])
 
     def _pass_row(self, live: Any, number: int) -> None:
         indices = list(self.coefs[number])
