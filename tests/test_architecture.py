@@ -83,5 +83,7 @@ def test_print_only_where_a_person_is_answered() -> None:
 
 def test_files_stay_short() -> None:
     """No source file passes about 400 lines."""
-    long = {str(path.relative_to(PACKAGE)): count for path in FILES if (count := len(path.read_text().splitlines())) > 420}
+    long = {
+        str(path.relative_to(PACKAGE)): count for path in FILES if (count := len(path.read_text().splitlines())) > 420
+    }
     assert long == {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from math import inf, sqrt
 
@@ -196,7 +197,7 @@ def _level_range(model: BlockModel) -> tuple[float, float]:
         level = model.need.feeding_level(model.curve.value(dm) / dm / GE_MJ_PER_KG_DM)
         if level != inf:
             levels.append(level)
-    step = max((abs(a - b) for a, b in zip(levels, levels[1:], strict=False)), default=0.0)
+    step = max((abs(a - b) for a, b in itertools.pairwise(levels)), default=0.0)
     return min(levels) - step, max(levels) + step
 
 

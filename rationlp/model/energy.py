@@ -8,6 +8,7 @@ animal, where it bends upward. The rows below hold on an interval of D whatever 
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from math import inf
 
@@ -58,7 +59,7 @@ class EnergyCurve:
         turned = sum(bend <= low for bend in self.bends)
         return [
             (a, b, self.first_piece_concave == ((turned + number) % 2 == 0))
-            for number, (a, b) in enumerate(zip(edges, edges[1:], strict=False))
+            for number, (a, b) in enumerate(itertools.pairwise(edges))
         ]
 
     def safe_row(self, touch: float, low: float, high: float) -> LinearRow:

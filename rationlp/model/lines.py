@@ -85,9 +85,7 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     if needs.energy is not None:
         target = needs.energy.required_mj(eaten.q)
         ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling * target
-        bounds = _Bounds(
-            target / needs.energy.margin, target, None, ceiling, "AFRC (1993)", (block.key("energy"),)
-        )
+        bounds = _Bounds(target / needs.energy.margin, target, None, ceiling, "AFRC (1993)", (block.key("energy"),))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
         bounds = _Bounds(needs.mp_g, needs.mp_required_g, whose="AFRC (1993)", keys=(block.key("protein"),))
@@ -101,9 +99,7 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     needs, supply = block.needs, eaten.supply
     high, low = None, needs.appetite_floor_kg_dm
     if needs.intake is not None:
-        concentrates = sum(
-            eaten.amounts.get(offer.id, 0.0) for offer in block.offers if offer.feed.is_concentrate
-        )
+        concentrates = sum(eaten.amounts.get(offer.id, 0.0) for offer in block.offers if offer.feed.is_concentrate)
         moved = needs.intake.per_kg_concentrate * concentrates
         high = needs.intake.cap_kg_dm + moved
         if needs.appetite_floor_share is not None:
@@ -145,7 +141,9 @@ def _diet(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         high = min((limit.at_most for limit in of_this if limit.at_most is not None), default=None)
         whose = "; ".join(dict.fromkeys(limit.whose for limit in of_this))
         keys = tuple(block.key("diet", name, side) for side in ("least", "most"))
-        yield _line(block, eaten, name, amount / eaten.supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys))
+        yield _line(
+            block, eaten, name, amount / eaten.supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys)
+        )
 
 
 def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:

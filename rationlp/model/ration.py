@@ -196,7 +196,9 @@ def _filled(block: Block, eaten: Eaten) -> list[str]:
         if eaten.amounts.get(offer.id, 0.0) > 0.0:
             filled = [name for name, figure in offer.feed.figures.items() if figure.origin == "default"]
             if filled:
-                said.append(f"{offer.name}: {', '.join(filled)} filled by a class default (common practice, no source).")
+                said.append(
+                    f"{offer.name}: {', '.join(filled)} filled by a class default (common practice, no source)."
+                )
     return said
 
 

@@ -172,8 +172,10 @@ class BlockModel:
                 break
             touch = found.dm_kg
         self.allow_shortage(False)
-        return None if best is None else Found(
-            best.objective, best.dm_kg, best.me_mj, best.short_mj, best.solution, tuple(costs)
+        return (
+            None
+            if best is None
+            else Found(best.objective, best.dm_kg, best.me_mj, best.short_mj, best.solution, tuple(costs))
         )
 
     def bound(self, low: float, high: float) -> Found | None:

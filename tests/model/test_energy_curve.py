@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 
 import numpy as np
@@ -20,7 +21,13 @@ SLOW_STEER = EnergyNeed("exponential", em=30.72, eg=9.0, feeding_level_applies=F
 HEIFER = EnergyNeed("exponential", em=30.0, eg=12.0, fixed_me=14.0, feeding_level_applies=False, margin=1.05)
 FAST_AND_SMALL = EnergyNeed("exponential", em=4.0, eg=4.8, feeding_level_applies=False, margin=1.05)
 
-CONCAVE = {"milking": COW, "losing": LOSING_COW, "dry": DRY_COW, "gaining dry": GAINING_DRY_COW, "thin dry": THIN_DRY_COW}
+CONCAVE = {
+    "milking": COW,
+    "losing": LOSING_COW,
+    "dry": DRY_COW,
+    "gaining dry": GAINING_DRY_COW,
+    "thin dry": THIN_DRY_COW,
+}
 ALL = {**CONCAVE, "steer": STEER, "slow steer": SLOW_STEER, "in-calf heifer": HEIFER, "fast and small": FAST_AND_SMALL}
 
 
@@ -57,7 +64,7 @@ def test_the_curve_rises(name: str) -> None:
     """More dry matter for the same need means a leaner ration, which needs more energy."""
     curve = curve_of(ALL[name])
     values = [curve.value(dm) for dm in np.linspace(curve.low, curve.high, 60)]
-    assert all(b > a for a, b in zip(values, values[1:], strict=False))
+    assert all(b > a for a, b in itertools.pairwise(values))
 
 
 @pytest.mark.parametrize("name", CONCAVE)

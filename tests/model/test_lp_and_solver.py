@@ -70,9 +70,7 @@ def test_a_live_change_equals_a_fresh_model() -> None:
 
 def test_a_column_that_nothing_names_is_kept() -> None:
     """A column without cost and without a row keeps its place, so that values are not shifted."""
-    program = Program(
-        (Column(("idle",)), Column(X, 2.0)), (Row(("sum",), {X: 1.0}, low=2.0),)
-    )
+    program = Program((Column(("idle",)), Column(X, 2.0)), (Row(("sum",), {X: 1.0}, low=2.0),))
     assert solve_program(program)[1].values == pytest.approx((0.0, 2.0))
 
 
@@ -90,7 +88,7 @@ def test_a_column_that_nothing_names_is_kept() -> None:
 )
 def test_a_model_that_is_no_model_is_refused(make: object) -> None:
     """Keys that stand twice, unknown columns and numbers that are not finite never reach the solver."""
-    with pytest.raises(ValueError, match="."):
+    with pytest.raises(ValueError, match=r"."):
         make()  # type: ignore[operator]
 
 

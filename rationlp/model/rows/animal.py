@@ -29,9 +29,7 @@ def sum_columns(block: Block) -> Iterator[Column]:
         yield Column(block.key("me"), unit="MJ", title="metabolisable energy eaten")
         yield Column(block.key("short_energy"), high=0.0, unit="MJ", title="energy short")
         if needs.energy_ceiling is not None and needs.ceiling_priced:
-            yield Column(
-                block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling"
-            )
+            yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling")
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
 
@@ -49,9 +47,7 @@ def energy(block: Block) -> Iterator[Row]:
     """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥ M*(D)."""
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
-        yield Row(
-            block.key("energy"), coefs, 0.0, inf, "need", "MJ", "metabolisable energy", "AFRC (1993) requirement"
-        )
+        yield Row(block.key("energy"), coefs, 0.0, inf, "need", "MJ", "metabolisable energy", "AFRC (1993) requirement")
 
 
 def density(block: Block) -> Iterator[Row]:
@@ -70,12 +66,8 @@ def intake(block: Block) -> Iterator[Row]:
     needs = block.needs
     cap = needs.intake
     if cap is not None:
-        coefs = {
-            block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate for offer in block.offers
-        }
-        yield Row(
-            block.key("intake"), coefs, -inf, cap.cap_kg_dm, "limit", "kg DM", "dry matter intake", cap.source
-        )
+        coefs = {block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate for offer in block.offers}
+        yield Row(block.key("intake"), coefs, -inf, cap.cap_kg_dm, "limit", "kg DM", "dry matter intake", cap.source)
         if needs.appetite_floor_share is not None:
             floor = needs.appetite_floor_share * cap.cap_kg_dm
             yield _appetite(block, coefs, floor, f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten")
