@@ -1,0 +1,151 @@
+"""What a ration supplies to this animal: protein of a feed at a level of feeding, and the sums of a whole ration."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from rationlp.errors import Finding, InputError
+from rationlp.needs.energy import microbial_yield, outflow_rate
+from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp, effective_rdp, microbial_cp
+from rationlp.quantities import quantities
+from rationlp.read.objects import Feed
+
+FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
+ADIN = "adin_g_n_per_kg_dm"
+
+
+@dataclass(frozen=True, slots=True)
+class FeedProtein:
+    """Protein figures of a kg DM of a feed at one level of feeding [MJ/kg DM, g/kg DM]."""
+
+    fme_mj: float
+    erdp_g: float
+    dup_g: float
+    cp_g: float
+
+
+@dataclass(frozen=True, slots=True)
+class RationSupply:
+    """What a ration brings a head a day.
+
+    dm_kg, fresh_kg [kg]; me_mj, fme_mj [MJ]; cp_g, urea_g [g] (urea_g: dry matter of feeds of kind npn).
+    erdp_g, dup_g, mcp_g, mp_g [g]: None without a level of feeding, or where a figure they need is blank.
+    amounts: by feed-table column, the amount a day in the column's amount unit (`cp_g_per_kg_dm` → g).
+    missing: by column, keys of the feeds eaten whose figure is blank; the amount is then the sum of the others only.
+    """
+
+    dm_kg: float
+    fresh_kg: float
+    me_mj: float
+    fme_mj: float
+    cp_g: float
+    urea_g: float
+    erdp_g: float | None
+    dup_g: float | None
+    mcp_g: float | None
+    mp_g: float | None
+    amounts: dict[str, float]
+    missing: dict[str, tuple[str, ...]]
+
+    @property
+    def me_mj_per_kg_dm(self) -> float:
+        """Energy density [MJ ME/kg DM]; 0 for an empty ration."""
+        return self.me_mj / self.dm_kg if self.dm_kg > 0.0 else 0.0
+
+
+def protein_figures_missing(feed: Feed) -> tuple[str, ...]:
+    """Columns that `feed_protein` needs and this feed lacks. A feed with no crude protein needs no a, b and c.
+
+    A blank ADIN counts as 0 (common practice, no source; status c).
+    """
+    missing = [name for name in ("fme_mj_per_kg_dm", "cp_g_per_kg_dm") if feed.value(name) is None]
+    if feed.value("cp_g_per_kg_dm") != 0.0:
+        missing += [name for name in FRACTIONS if feed.value(name) is None]
+    return tuple(missing)
+
+
+def feed_protein(feed: Feed, level: float) -> FeedProtein:
+    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-]. AFRC (1993).
+
+    Raises InputError (IN210) naming the feed and each figure it lacks.
+    """
+    missing = protein_figures_missing(feed)
+    if missing:
+        raise InputError(_missing_finding(feed, name) for name in missing)
+    crude = feed.figures["cp_g_per_kg_dm"].value
+    fme = feed.figures["fme_mj_per_kg_dm"].value
+    if crude == 0.0:
+        return FeedProtein(fme, 0.0, 0.0, 0.0)
+    a, b, c = (feed.figures[name].value for name in FRACTIONS)
+    outflow = outflow_rate(level)
+    return FeedProtein(
+        fme_mj=fme,
+        erdp_g=effective_rdp(crude, (a, b, c), outflow),
+        dup_g=digestible_udp(crude, (a, b, c), outflow, feed.value(ADIN) or 0.0),
+        cp_g=crude,
+    )
+
+
+def _missing_finding(feed: Feed, quantity: str) -> Finding:
+    return Finding(
+        "IN210",
+        f'feed "{feed.key}"',
+        f"no figure for {quantity}, which the protein supply needs",
+        f"give {quantity} for this feed, or bar it from the group",
+    )
+
+
+def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> RationSupply:
+    """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or None. AFRC (1993).
+
+    MP = 0.6375 · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are left out, blanks of theirs included.
+    Without a level, or where a feed lacks a protein figure, the four protein sums are None.
+    """
+    eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
+    amounts: dict[str, float] = {}
+    missing: dict[str, tuple[str, ...]] = {}
+    for name in _columns():
+        amounts[name] = sum(kg * (feed.value(name) or 0.0) for feed, kg in eaten)
+        blank = tuple(feed.key for feed, _ in eaten if feed.value(name) is None)
+        if blank:
+            missing[name] = blank
+    for name in FRACTIONS:
+        blank = tuple(feed.key for feed, _ in eaten if name in protein_figures_missing(feed))
+        if blank:
+            missing[name] = blank
+    erdp, dup, mcp, mp = _protein(eaten, level)
+    return RationSupply(
+        dm_kg=sum(kg for _, kg in eaten),
+        fresh_kg=sum(kg * 1000.0 / feed.dm_g_per_kg for feed, kg in eaten),
+        me_mj=amounts["me_mj_per_kg_dm"],
+        fme_mj=amounts["fme_mj_per_kg_dm"],
+        cp_g=amounts["cp_g_per_kg_dm"],
+        urea_g=sum(1000.0 * kg for feed, kg in eaten if feed.kind == "npn"),
+        erdp_g=erdp,
+        dup_g=dup,
+        mcp_g=mcp,
+        mp_g=mp,
+        amounts=amounts,
+        missing=missing,
+    )
+
+
+def _columns() -> Iterable[str]:
+    """Feed-table columns that add up: everything the vocabulary gives per kg of dry matter."""
+    return (name for name, quantity in quantities().items() if quantity.basis == "dm")
+
+
+def _protein(
+    eaten: Sequence[tuple[Feed, float]], level: float | None
+) -> tuple[float, float, float, float] | tuple[None, None, None, None]:
+    if level is None or any(protein_figures_missing(feed) for feed, _ in eaten):
+        return None, None, None, None
+    fme = erdp = dup = 0.0
+    for feed, kg in eaten:
+        one = feed_protein(feed, level)
+        fme += kg * one.fme_mj
+        erdp += kg * one.erdp_g
+        dup += kg * one.dup_g
+    mcp = microbial_cp(microbial_yield(level), fme, erdp)
+    return erdp, dup, mcp, MP_PER_MICROBIAL_CP * mcp + dup
