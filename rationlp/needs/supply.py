@@ -13,6 +13,7 @@ from rationlp.read.objects import Feed
 
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
 ADIN = "adin_g_n_per_kg_dm"
+ALWAYS_SUMMED = ("me_mj_per_kg_dm", "fme_mj_per_kg_dm", "cp_g_per_kg_dm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +106,7 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
     amounts: dict[str, float] = {}
     missing: dict[str, tuple[str, ...]] = {}
-    for name in _columns():
+    for name in _columns([feed for feed, _ in eaten]):
         amounts[name] = sum(kg * (feed.value(name) or 0.0) for feed, kg in eaten)
         blank = tuple(feed.key for feed, _ in eaten if feed.value(name) is None)
         if blank:
@@ -131,9 +132,14 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
     )
 
 
-def _columns() -> Iterable[str]:
-    """Feed-table columns that add up: everything the vocabulary gives per kg of dry matter."""
-    return (name for name, quantity in quantities().items() if quantity.basis == "dm")
+def _columns(feeds: Iterable[Feed]) -> list[str]:
+    """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the first three always)."""
+    known = set(ALWAYS_SUMMED).union(*(feed.figures for feed in feeds))
+    return [
+        name
+        for name, quantity in quantities().items()
+        if name in known and quantity.basis == "dm" and not quantity.unit.startswith("%")
+    ]
 
 
 def _protein(

@@ -1,0 +1,157 @@
+"""What an animal can eat: intake equations, the cap of a group, its appetite floor and the NDF its rumen holds."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from math import exp, log10
+from types import MappingProxyType
+
+from rationlp.errors import Finding, InputError
+from rationlp.needs.cattle import GESTATION_DAYS
+from rationlp.needs.limits import class_figure
+from rationlp.needs.objects import IntakeCap
+from rationlp.read.objects import Group
+
+VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
+APPETITE_SHARE = 0.90
+"""Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source; status (c)."""
+
+_MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
+_BY_WEIGHT = ("percent_of_live_weight",)
+INTAKE_EQUATIONS = MappingProxyType(
+    {
+        "dairy_cow_milking": _MILKING,
+        "first_calver_milking": _MILKING,
+        "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
+        "suckler_cow_milking": _BY_WEIGHT,
+        "suckler_cow_dry": _BY_WEIGHT,
+        "in_calf_heifer": _BY_WEIGHT,
+        "calf": _BY_WEIGHT,
+        "growing_cattle": _BY_WEIGHT,
+        "finishing_cattle": _BY_WEIGHT,
+        "breeding_bull": _BY_WEIGHT,
+    }
+)
+"""Equations that a class may choose from; the first is the class's own."""
+
+
+def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
+    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001); status (a), quoted by a farm-simulation model."""
+    return 0.4 * milk_kg + 0.15 * milk_kg * fat_g_per_kg / 10.0
+
+
+def dmi_nrc_2001(live_weight_kg: float, fcm_kg: float, week: float) -> float:
+    """DMI [kg/d] = (0.372 FCM + 0.0968 W^0.75)(1 − e^(−0.192 (n + 3.67))), n week of lactation.
+
+    NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., quoted by a farm-simulation model; status (a). Lactating
+    Holstein cows.
+    """
+    return (0.372 * fcm_kg + 0.0968 * live_weight_kg**0.75) * (1.0 - exp(-0.192 * (week + 3.67)))
+
+
+def dmi_vadiveloo_holmes_1979(concentrate_kg_dm: float, live_weight_kg: float, week: float, milk_kg: float) -> float:
+    """DMI [kg/d] = 0.076 + 0.404 C + 0.013 W − 0.129 n + 4.120 log10 n + 0.140 Y, C concentrate [kg DM/d].
+
+    Vadiveloo and Holmes (1979), used by AFRC (1993); coefficients from memory, status (b). Milking cows on UK silage;
+    n from 1.
+    """
+    base = 0.076 + 0.013 * live_weight_kg - 0.129 * week + 4.120 * log10(week) + 0.140 * milk_kg
+    return base + VADIVELOO_HOLMES_PER_KG_CONCENTRATE * concentrate_kg_dm
+
+
+def dmi_maff_1975(live_weight_kg: float, milk_kg: float, week: float) -> float:
+    """DMI [kg/d] = 0.025 W + 0.1 Y, less 2.5 kg in weeks 1–6 (2–3 kg printed).
+
+    MAFF Technical Bulletin 33 (1975); coefficients from memory, status (b).
+    """
+    return 0.025 * live_weight_kg + 0.1 * milk_kg - (2.5 if week <= 6.0 else 0.0)
+
+
+def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
+    """DMI [kg/d] = W (1.97 − 0.75 e^(0.16 (t − 280)))/100, falling in the last three weeks.
+
+    NRC (2001), quoted by a farm-simulation model; status (a). Dry cows, t from conception up to 281.
+    """
+    return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
+
+
+def dmi_korean_2021(live_weight_kg: float, fcm_kg: float, ndf_percent_of_dm: float) -> float:
+    """DMI [kg/d] = 4.103 + 0.112 W^0.75 + 0.284 FCM − 0.119 NDF %; a check, not linear in the ration.
+
+    Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7 kg.
+    """
+    return 4.103 + 0.112 * live_weight_kg**0.75 + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
+
+
+def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = False) -> float:
+    """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check, not linear.
+
+    NRC equation for beef yearlings and calves, quoted by a farm-simulation model; status (a). N [Mcal NEm/kg DM].
+    """
+    n = nem_mcal_per_kg_dm
+    return live_weight_kg**0.75 * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
+
+
+def intake_cap(group: Group) -> IntakeCap | None:
+    """The intake cap of a group: the farm's own figure, else the equation it chose, else the class's own.
+
+    None for class `stated` without a figure. Raises InputError (IN403) for an equation the class does not have.
+    """
+    if group.intake_kg_dm is not None:
+        return IntakeCap(group.intake_kg_dm, 0.0, "own_figure", "the farm's own figure", "")
+    allowed = INTAKE_EQUATIONS.get(group.animal_class)
+    if allowed is None:
+        return None
+    name = group.intake_equation or allowed[0]
+    if name not in allowed:
+        raise InputError([_unknown_equation(group, name, allowed)])
+    if name == "percent_of_live_weight":
+        return _by_weight(group)
+    return _by_equation(group, name)
+
+
+def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
+    near = get_close_matches(name, allowed, n=1)
+    remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
+    return Finding("IN403", f'group "{group.id}", intake_equation', f'"{name}" is not known for {group.animal_class}', remedy)
+
+
+def _by_weight(group: Group) -> IntakeCap:
+    figure = class_figure(group.animal_class, "percent_of_live_weight", group.facts)
+    assert figure is not None
+    cap = group.number("live_weight_kg") * figure.value / 100.0
+    text = f"{figure.value:g} % of live weight"
+    return IntakeCap(cap, 0.0, text, f"{text}: {figure.source}", figure.status)
+
+
+def _by_equation(group: Group, name: str) -> IntakeCap:
+    w = group.number("live_weight_kg")
+    if name == "nrc_2001_dry":
+        cap = dmi_nrc_2001_dry(w, GESTATION_DAYS - group.number("days_to_calving"))
+        return IntakeCap(cap, 0.0, name, "NRC (2001), dry cows", "a")
+    milk, week = group.number("milk_kg_per_day"), max(1.0, group.number("week_of_lactation"))
+    if name == "nrc_2001":
+        cap = dmi_nrc_2001(w, fat_corrected_milk(milk, group.number("milk_fat_g_per_kg")), week)
+        return IntakeCap(cap, 0.0, name, "NRC (2001), milking cows", "a")
+    if name == "maff_1975":
+        return IntakeCap(dmi_maff_1975(w, milk, week), 0.0, name, "MAFF (1975), milking cows", "b")
+    cap = dmi_vadiveloo_holmes_1979(0.0, w, week, milk)
+    return IntakeCap(cap, VADIVELOO_HOLMES_PER_KG_CONCENTRATE, name, "Vadiveloo and Holmes (1979)", "b")
+
+
+def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
+    """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
+
+    Dry cows and sucklers 1.5 % of live weight, never above the cap; others 0.90 of the cap; the farm's own share over
+    both. Common practice, no source; status (c). A rationed group and a group without a cap have none.
+    """
+    if group.fed != "to_appetite" or cap is None:
+        return None, None
+    if group.appetite_share is not None:
+        return None, group.appetite_share
+    if group.animal_class == "stated":
+        return None, None
+    figure = class_figure(group.animal_class, "appetite_floor", group.facts)
+    if figure is None:
+        return None, APPETITE_SHARE
+    return min(group.number("live_weight_kg") * figure.value / 100.0, cap.cap_kg_dm), None

@@ -1,0 +1,185 @@
+"""Which rows of the class map, of the diet limits and of the intake figures hold for a group. All are data in feeds/.
+
+A row of these files holds for its class when its condition does: a fact at least or at most a figure, or equal to a word;
+no condition always holds. The first row that holds is taken, so the order of the file matters.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from rationlp.folders import feeds_folder
+from rationlp.needs.objects import DietLimit
+
+Facts = Mapping[str, float | str]
+
+UREA_G_PER_KG_LIVE_WEIGHT = 0.3
+"""Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA opinion summary; status (a)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty fact always holds."""
+
+    fact: str
+    at_least: float | None
+    at_most: float | None
+    word: str
+
+    def holds(self, facts: Facts) -> bool:
+        """True when the facts meet the condition; a fact that is not given meets none."""
+        if not self.fact:
+            return True
+        value = facts.get(self.fact)
+        if value is None or self.word:
+            return value == self.word
+        number = float(value)
+        above = self.at_least is None or number >= self.at_least
+        return above and (self.at_most is None or number <= self.at_most)
+
+
+@dataclass(frozen=True, slots=True)
+class ClassRow:
+    """What a class reads: its column of the diet limits, its rows of practical limits and of believability.
+
+    live_weight_low_kg, live_weight_high_kg: weights the class is meant for. when: the condition in words.
+    """
+
+    animal_class: str
+    condition: Condition
+    diet_column: str
+    limits_key: str
+    believability: str
+    live_weight_low_kg: float | None
+    live_weight_high_kg: float | None
+    when: str
+    status: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClassFigure:
+    """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with its condition."""
+
+    animal_class: str
+    figure: str
+    condition: Condition
+    value: float
+    unit: str
+    status: str
+    source: str
+
+
+def _number(text: str) -> float | None:
+    return float(text) if text else None
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    with (feeds_folder() / name).open(encoding="utf-8", newline="") as handle:
+        return list(csv.DictReader(handle))
+
+
+def _condition(row: Mapping[str, str]) -> Condition:
+    return Condition(row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", ""))
+
+
+@lru_cache(maxsize=1)
+def class_rows() -> tuple[ClassRow, ...]:
+    """The class map, feeds/classes.csv, in the order of the file."""
+    return tuple(
+        ClassRow(
+            animal_class=row["class"],
+            condition=_condition(row),
+            diet_column=row["diet_column"],
+            limits_key=row["limits_key"],
+            believability=row["believability"],
+            live_weight_low_kg=_number(row["live_weight_low_kg"]),
+            live_weight_high_kg=_number(row["live_weight_high_kg"]),
+            when=row["when"],
+            status=row["status"],
+            source=row["source"],
+        )
+        for row in _rows("classes.csv")
+    )
+
+
+def class_row(animal_class: str, facts: Facts) -> ClassRow:
+    """The row of the class map that holds for an animal. The class must be one of the map's."""
+    return next(row for row in class_rows() if row.animal_class == animal_class and row.condition.holds(facts))
+
+
+@lru_cache(maxsize=1)
+def _figures() -> tuple[ClassFigure, ...]:
+    return tuple(
+        ClassFigure(
+            animal_class=row["class"],
+            figure=row["figure"],
+            condition=_condition(row),
+            value=float(row["value"]),
+            unit=row["unit"],
+            status=row["status"],
+            source=row["source"],
+        )
+        for row in _rows("intake.csv")
+    )
+
+
+def class_figure(animal_class: str, figure: str, facts: Facts) -> ClassFigure | None:
+    """The figure of feeds/intake.csv that holds for an animal, or None where the class has none."""
+    for row in _figures():
+        if row.animal_class == animal_class and row.figure == figure and row.condition.holds(facts):
+            return row
+    return None
+
+
+@lru_cache(maxsize=1)
+def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
+    columns: dict[str, list[DietLimit]] = {}
+    for row in _rows("diet-limits.csv"):
+        limit = DietLimit(
+            quantity=row["quantity"],
+            at_least=_number(row["at_least"]),
+            at_most=_number(row["at_most"]),
+            unit=row["unit"],
+            kind=row["kind"],
+            status=row["status"],
+            whose=row["source"],
+        )
+        columns.setdefault(row["diet_column"], []).append(limit)
+    return {name: tuple(limits) for name, limits in columns.items()}
+
+
+def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
+    """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty column."""
+    return _diet_limits().get(diet_column, ())
+
+
+def typical_density(limits: tuple[DietLimit, ...]) -> float:
+    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 where the class has none (common practice)."""
+    for limit in limits:
+        if limit.quantity == "me_mj_per_kg_dm":
+            low = limit.at_least or limit.at_most or 11.0
+            return (low + (limit.at_most or low)) / 2.0
+    return 11.0
+
+
+def with_urea_by_weight(
+    limits: tuple[DietLimit, ...], live_weight_kg: float, intake_kg_dm: float
+) -> tuple[DietLimit, ...]:
+    """The limits with the urea row tightened to 0.3 g/kg live weight a day, spread over the most that can be eaten.
+
+    live_weight_kg [kg], intake_kg_dm: intake cap [kg DM/d]. EFSA opinion summary on urea in ruminant feed; status (a).
+    """
+    by_weight = UREA_G_PER_KG_LIVE_WEIGHT * live_weight_kg / intake_kg_dm
+    return tuple(
+        replace(limit, at_most=by_weight)
+        if limit.quantity == "urea_g_per_kg_dm"
+        and limit.kind == "row"
+        and limit.at_most is not None
+        and by_weight < limit.at_most
+        else limit
+        for limit in limits
+    )
