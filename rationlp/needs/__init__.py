@@ -1,0 +1,178 @@
+"""Stage 2: what a head of each group needs, and the limits its ration must keep.
+
+`group_needs` puts together what the rooms of this stage work out: cattle_classes (energy and protein), intake (cap,
+appetite, fibre), limits (shares of the diet). `expected_gain` asks the growth equations the other way round.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from difflib import get_close_matches
+from math import inf
+
+from rationlp.errors import Finding, InputError
+from rationlp.needs.cattle_classes import REQUIREMENTS, Requirement
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.intake import appetite_floor, intake_cap
+from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Step
+from rationlp.read.objects import Group, Margins
+
+STATED = "stated"
+KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
+CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry"})
+ENERGY_CEILING = 1.10
+"""Most ME of a dry cow as a multiple of her need [-], so that cheap energy does not fatten her; common practice; (c)."""
+
+MAINT_FACTOR_WITH_MARGIN = 1.10
+GROWING_CLASSES = frozenset({"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "breeding_bull"})
+_GAIN_MOST = 3.0
+_GAIN_STEPS = 60
+
+
+def group_needs(group: Group, margins: Margins) -> GroupNeeds:
+    """Requirements and limits of one head of a group on one day.
+
+    Raises InputError: class not known (IN404), intake equation not known for the class (IN403), a gain that the growth
+    curve cannot make (IN401) or that is a loss (IN402).
+    """
+    if group.animal_class == STATED:
+        return _stated(group)
+    if group.animal_class not in REQUIREMENTS:
+        raise InputError([_unknown_class(group)])
+    need = REQUIREMENTS[group.animal_class](group, margins)
+    cap = intake_cap(group)
+    assert cap is not None
+    row = class_row(group.animal_class, group.facts)
+    weight = group.number("live_weight_kg")
+    limits = with_urea_by_weight(diet_limits(row.diet_column), weight, cap.cap_kg_dm)
+    fill = class_figure(group.animal_class, "ndf_fill", group.facts)
+    fill_kg = None if fill is None else fill.value * weight
+    floor_kg, floor_share = appetite_floor(group, cap)
+    more = [_intake_step(cap)]
+    if fill is not None and fill_kg is not None:
+        equation = f"{fill.value:g} × {weight:g}"
+        more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
+    ceiling = ENERGY_CEILING if group.animal_class in CEILING_CLASSES else None
+    return GroupNeeds(
+        group=group.id,
+        animal_class=group.animal_class,
+        steps=(*need.steps, *_total_steps(need, margins, limits), *more),
+        energy=need.energy,
+        mp_g=need.mp_g,
+        mp_margin=margins.mp,
+        intake=cap,
+        appetite_floor_kg_dm=floor_kg,
+        appetite_floor_share=floor_share,
+        ndf_fill_kg=fill_kg,
+        energy_ceiling=ceiling,
+        ceiling_priced=ceiling is not None and group.fed == "to_appetite",
+        limits=limits,
+        own_limits=group.quantity_limits,
+        live_weight_kg=weight,
+        remarks=(*need.remarks, *_weight_remarks(row, weight), *_feeding_remarks(group, margins)),
+    )
+
+
+def _stated(group: Group) -> GroupNeeds:
+    """A group that states its own needs: no requirement of ours, an intake cap only where the farm gives one."""
+    cap = intake_cap(group)
+    floor_kg, floor_share = appetite_floor(group, cap)
+    return GroupNeeds(
+        group=group.id,
+        animal_class=STATED,
+        steps=() if cap is None else (_intake_step(cap),),
+        energy=None,
+        mp_g=None,
+        mp_margin=1.0,
+        intake=cap,
+        appetite_floor_kg_dm=floor_kg,
+        appetite_floor_share=floor_share,
+        ndf_fill_kg=None,
+        energy_ceiling=None,
+        ceiling_priced=False,
+        limits=(),
+        own_limits=group.quantity_limits,
+        live_weight_kg=None,
+    )
+
+
+def _unknown_class(group: Group) -> Finding:
+    near = get_close_matches(group.animal_class, KNOWN_CLASSES, n=1)
+    remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    return Finding("IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy)
+
+
+def _intake_step(cap: IntakeCap) -> Step:
+    equation = cap.equation
+    if cap.per_kg_concentrate > 0.0:
+        equation += f", and {cap.per_kg_concentrate:g} kg more for each kg DM of concentrate"
+    return Step("intake cap", cap.cap_kg_dm, "kg DM/d", equation, cap.source, cap.status)
+
+
+def _total_steps(need: Requirement, margins: Margins, limits: tuple[DietLimit, ...]) -> tuple[Step, ...]:
+    """ME at a usual energy density and MP, each with its margin: what a person checks the sum against."""
+    density = typical_density(limits)
+    me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    source = "AFRC (1993); size of the margin from memory of the publication unless the farm gives its own"
+    mp = Step(
+        "MP needed, margin included", need.mp_g * margins.mp, "g/d", f"{need.mp_g:.0f} × {margins.mp:g}", source, "b"
+    )
+    if me == inf:
+        return (mp,)
+    equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
+    return Step(
+        f"ME needed on a ration of {density:g} MJ/kg DM, margin included", me, "MJ/d", equation, source, "b"
+    ), mp
+
+
+def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:
+    low, high = row.live_weight_low_kg, row.live_weight_high_kg
+    if (low is not None and weight < low) or (high is not None and weight > high):
+        span = f"{low:g} kg and over" if high is None else f"{low or 0.0:g}–{high:g} kg"
+        return (f"Class {row.animal_class} is meant for {span} (common practice); this group weighs {weight:g} kg.",)
+    return ()
+
+
+def _feeding_remarks(group: Group, margins: Margins) -> tuple[str, ...]:
+    remarks = []
+    if group.fed == "rationed":
+        remarks.append("Fed a set amount below appetite: all animals must be able to eat at once.")
+    if group.maint_factor != 1.0:
+        remarks.append(f"Maintenance is multiplied by {group.maint_factor:g}, the farm's own figure.")
+    if group.maint_factor > MAINT_FACTOR_WITH_MARGIN and margins.me > 1.0:
+        remarks.append(
+            f"A maintenance factor of {group.maint_factor:g} and an energy margin of {margins.me:g} are both applied: "
+            "together they may ask for more than is needed."
+        )
+    return tuple(remarks)
+
+
+def expected_gain(
+    group: Group, me_mj: float, dm_kg: float, mp_g: float | None = None, maint_factor: float = 1.0
+) -> float:
+    """Gain [kg/d] that a ration allows a growing animal: the largest whose needs, without margins, are covered.
+
+    me_mj, dm_kg, mp_g: supply a head a day [MJ, kg DM, g MP]; mp_g None looks at energy alone. maint_factor multiplies
+    maintenance. Energy is taken at the ration's own q. 0 where the supply does not cover maintenance. AFRC (1993),
+    growth equations; range W 75–650 kg, gains to 1.5 kg. The group's class must be one of `GROWING_CLASSES`.
+    """
+    if dm_kg <= 0.0:
+        return 0.0
+    q = me_mj / dm_kg / GE_MJ_PER_KG_DM
+
+    def covered(gain: float) -> bool:
+        animal = replace(group, facts={**group.facts, "gain_kg_per_day": gain}, maint_factor=maint_factor)
+        try:
+            need = REQUIREMENTS[group.animal_class](animal, Margins(1.0, 1.0))
+        except InputError:
+            return False
+        return need.energy.required_mj(q) <= me_mj and (mp_g is None or need.mp_g <= mp_g)
+
+    low, high = 0.0, _GAIN_MOST
+    if not covered(low):
+        return 0.0
+    for _ in range(_GAIN_STEPS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if covered(middle) else (low, middle)
+    return low

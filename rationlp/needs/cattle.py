@@ -9,7 +9,7 @@ Status: (a) checked in a text that quotes the publication, (b) from memory of it
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
+from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR, kf, km
@@ -91,7 +91,7 @@ def fasting_metabolism(live_weight_kg: float, bull_factor: float = 1.0) -> float
 
     Range: housed, in the zone of thermal comfort. Measured maintenance of today's cattle is 8 % and more above it.
     """
-    return bull_factor * 0.53 * (live_weight_kg / 1.08) ** 0.67
+    return bull_factor * 0.53 * pow(live_weight_kg / 1.08, 0.67)
 
 
 def activity(live_weight_kg: float, mj_per_kg: float) -> float:
@@ -177,7 +177,7 @@ def conceptus_energy(days_pregnant: float) -> float:
 
     AFRC (1993), simulation documentation; status (a). Range t 0–289 days from conception.
     """
-    return float(10.0 ** (151.665 - 151.64 * exp(-0.0000576 * days_pregnant)))
+    return pow(10.0, 151.665 - 151.64 * exp(-0.0000576 * days_pregnant))
 
 
 def pregnancy_energy(calf_weight_kg: float, days_pregnant: float) -> float:
@@ -197,4 +197,4 @@ def pregnancy_me(calf_weight_kg: float, days_pregnant: float) -> float:
 
 def calf_birth_weight(mature_weight_kg: float) -> float:
     """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm mature weight of the dam [kg]. ARC, inventory method; status (a)."""
-    return (mature_weight_kg**0.73 - 28.89) / 2.064
+    return (pow(mature_weight_kg, 0.73) - 28.89) / 2.064

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from difflib import get_close_matches
-from math import exp, log10
+from math import exp, log10, pow
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
@@ -46,7 +46,7 @@ def dmi_nrc_2001(live_weight_kg: float, fcm_kg: float, week: float) -> float:
     NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., quoted by a farm-simulation model; status (a). Lactating
     Holstein cows.
     """
-    return (0.372 * fcm_kg + 0.0968 * live_weight_kg**0.75) * (1.0 - exp(-0.192 * (week + 3.67)))
+    return (0.372 * fcm_kg + 0.0968 * pow(live_weight_kg, 0.75)) * (1.0 - exp(-0.192 * (week + 3.67)))
 
 
 def dmi_vadiveloo_holmes_1979(concentrate_kg_dm: float, live_weight_kg: float, week: float, milk_kg: float) -> float:
@@ -80,7 +80,7 @@ def dmi_korean_2021(live_weight_kg: float, fcm_kg: float, ndf_percent_of_dm: flo
 
     Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7 kg.
     """
-    return 4.103 + 0.112 * live_weight_kg**0.75 + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
+    return 4.103 + 0.112 * pow(live_weight_kg, 0.75) + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
 
 
 def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = False) -> float:
@@ -89,7 +89,7 @@ def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = 
     NRC equation for beef yearlings and calves, quoted by a farm-simulation model; status (a). N [Mcal NEm/kg DM].
     """
     n = nem_mcal_per_kg_dm
-    return live_weight_kg**0.75 * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
+    return pow(live_weight_kg, 0.75) * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
 
 
 def intake_cap(group: Group) -> IntakeCap | None:
@@ -113,7 +113,9 @@ def intake_cap(group: Group) -> IntakeCap | None:
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
     near = get_close_matches(name, allowed, n=1)
     remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
-    return Finding("IN403", f'group "{group.id}", intake_equation', f'"{name}" is not known for {group.animal_class}', remedy)
+    return Finding(
+        "IN403", f'group "{group.id}", intake_equation', f'"{name}" is not known for {group.animal_class}', remedy
+    )
 
 
 def _by_weight(group: Group) -> IntakeCap:
@@ -142,8 +144,8 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
-    Dry cows and sucklers 1.5 % of live weight, never above the cap; others 0.90 of the cap; the farm's own share over
-    both. Common practice, no source; status (c). A rationed group and a group without a cap have none.
+    Dry cows and sucklers 1.5 % of live weight, but never above 0.90 of the cap; others 0.90 of the cap; the farm's own
+    share over both. Common practice, no source; status (c). A rationed group and a group without a cap have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None
@@ -154,4 +156,4 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
     figure = class_figure(group.animal_class, "appetite_floor", group.facts)
     if figure is None:
         return None, APPETITE_SHARE
-    return min(group.number("live_weight_kg") * figure.value / 100.0, cap.cap_kg_dm), None
+    return min(group.number("live_weight_kg") * figure.value / 100.0, APPETITE_SHARE * cap.cap_kg_dm), None

@@ -8,7 +8,7 @@ documentation" is a university's documentation of a research simulation of cattl
 
 from __future__ import annotations
 
-from math import exp
+from math import exp, pow
 
 MP_PER_MICROBIAL_CP = 0.6375
 """g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993), simulation documentation;
@@ -26,7 +26,7 @@ COW_GAIN_NP_G_PER_KG = 138.0
 
 def maintenance_mp(live_weight_kg: float) -> float:
     """MPm [g/d] = 2.30 W^0.75, basal loss and hair together. AFRC (1993), simulation documentation; status (a)."""
-    return 2.30 * live_weight_kg**0.75
+    return 2.30 * pow(live_weight_kg, 0.75)
 
 
 def milk_mp(milk_protein_g_per_kg: float) -> float:
@@ -54,7 +54,7 @@ def pregnancy_mp(calf_weight_kg: float, days_pregnant: float) -> float:
     AFRC (1993), simulation documentation, status (a); knc 0.85 inside the factor, status (b). t from conception [d].
     """
     decay = exp(-0.00262 * days_pregnant)
-    tissue_protein = 10.0 ** (3.707 - 5.698 * decay)
+    tissue_protein = pow(10.0, 3.707 - 5.698 * decay)
     return 1.01 * calf_weight_kg * tissue_protein * decay
 
 
