@@ -90,6 +90,7 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
         bounds = _Bounds(needs.mp_g, needs.mp_required_g, whose="AFRC (1993)", keys=(block.key("protein"),))
         yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
+    if supply.erdp_g is not None and eaten.level is not None:
         used = microbial_yield(eaten.level) * supply.fme_mj
         bounds = _Bounds(low=None, whose=f"microbes could use {used:.0f} g with the energy of this ration")
         yield _line(block, eaten, "erdp_g", supply.erdp_g, bounds)

@@ -9,10 +9,8 @@ from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
-
-MP_PER_MICROBIAL_CP = 0.6375
-"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993); status (a)."""
 
 
 def feed_columns(block: Block) -> Iterator[Column]:
@@ -101,8 +99,8 @@ def protein(block: Block) -> Iterator[Row]:
         return
     supply = protein_coefficients(block, 1.0, 1.0, 1.0)
     m = block.key("microbes")
-    yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -float("inf"), 0.0, "definition", "g")
-    yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -float("inf"), 0.0, "definition", "g")
+    yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
+    yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(
         block.key("protein"),
         {**supply[2], m: MP_PER_MICROBIAL_CP},

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import feed_protein
+from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.objects import Farm, Feed, Group, Offer
 
 TODAY = "day"
 
-_SHARES = {
+_SHARES: dict[str, Callable[[Feed], float]] = {
     "forage_share": lambda feed: float(feed.is_forage),
     "straw_share": lambda feed: float(feed.kind == "straw"),
     "concentrate_share": lambda feed: float(feed.is_concentrate),
@@ -58,19 +58,19 @@ class Block:
     def contents(self, quantity: str) -> list[tuple[Offer, float]]:
         """Every offer with its content. Raises InputError naming each feed whose figure is missing."""
         found = [(offer, self.content(offer, quantity)) for offer in self.offers]
-        missing = [
-            Finding(
-                "IN210",
-                f'feed "{offer.id}" ({offer.feed.key})',
-                f'no figure for {quantity}, which the ration of group "{self.group.id}" needs',
-                f"give {quantity} for this feed (lab.csv or its analysis table), or bar it from the group",
-            )
-            for offer, value in found
-            if value is None
-        ]
+        missing = [_missing_figure(self, offer, quantity) for offer, value in found if value is None]
         if missing:
             raise InputError(missing)
         return [(offer, value) for offer, value in found if value is not None]
+
+
+def _missing_figure(block: Block, offer: Offer, quantity: str) -> Finding:
+    return Finding(
+        "IN210",
+        f'feed "{offer.id}" ({offer.feed.key})',
+        f'no figure for {quantity}, which the ration of group "{block.group.id}" needs',
+        f"give {quantity} for this feed (lab.csv or its analysis table), or bar it from the group",
+    )
 
 
 def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> float | None:
@@ -122,7 +122,5 @@ def _missing(block: Block) -> Iterable[Finding]:
             yield from trouble.findings
     if block.needs.mp_g is not None:
         for offer in block.offers:
-            try:
-                feed_protein(offer.feed, 1.0)
-            except InputError as trouble:
-                yield from trouble.findings
+            for name in protein_figures_missing(offer.feed):
+                yield _missing_figure(block, offer, name)
