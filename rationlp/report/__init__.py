@@ -1,0 +1,1 @@
+"""Stage 6: answers into tables, text, JSON and CSV. Made from result objects alone; nothing here decides anything."""

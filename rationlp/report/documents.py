@@ -1,0 +1,201 @@
+"""Answers as JSON documents: stable keys, full precision, fixed order, no clock, every figure with its origin.
+
+One function a command. Keys are described in schema/<kind>.schema.json; within a major version keys are only added.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict
+from math import isfinite
+from typing import Any
+
+from rationlp.errors import Finding
+from rationlp.needs.objects import GroupNeeds
+from rationlp.quantities import Quantity
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.report.tables.table import known
+from rationlp.report.terminal import CLOSING_LINE
+from rationlp.result import FedSupply, GroupRation, Rations
+
+SCHEMA_VERSION = "1.0"
+
+Document = dict[str, Any]
+
+
+def json_text(document: Mapping[str, Any]) -> str:
+    """A document as UTF-8 JSON text, ended by a line feed. Numbers keep full precision; what is not finite is null."""
+    return json.dumps(_finite(document), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def _finite(value: Any) -> Any:
+    if isinstance(value, float):
+        if not isfinite(value):
+            return None
+        return 0.0 if value == 0.0 else value
+    if isinstance(value, Mapping):
+        return {key: _finite(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(item) for item in value]
+    if isinstance(value, (set, frozenset)):
+        return sorted(value)
+    return value
+
+
+def _start(kind: str) -> Document:
+    return {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
+
+
+def rations_document(rations: Rations) -> Document:
+    """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply, proof and needs."""
+    farm = rations.farm
+    return {
+        **_start("ration"),
+        "farm": _farm(farm),
+        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
+        "groups": [_ration(group) for group in rations.groups],
+        "notices": _notices(farm.notices),
+    }
+
+
+def supply_document(farm: Farm, fed: Iterable[FedSupply]) -> Document:
+    """The answer of `supply`: what each fed ration gives against what its group needs."""
+    return {
+        **_start("supply"),
+        "farm": _farm(farm),
+        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
+        "groups": [_fed(group) for group in fed],
+        "notices": _notices(farm.notices),
+    }
+
+
+def needs_document(farm: Farm, needs: Iterable[GroupNeeds]) -> Document:
+    """The answer of `needs`: each group's requirement with every step that led to it."""
+    return {
+        **_start("needs"),
+        "farm": _farm(farm),
+        "groups": [_needs(group) for group in needs],
+        "notices": _notices(farm.notices),
+    }
+
+
+def check_document(farm: Farm) -> Document:
+    """The answer of `check`: the farm as read, with the origin of every figure."""
+    stores = [asdict(store) for store in farm.stores]
+    return {
+        **_start("check"),
+        "farm": _farm(farm),
+        "groups": [_group(group) for group in farm.groups],
+        "stores": stores,
+        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
+        "notices": _notices(farm.notices),
+    }
+
+
+def feeds_document(feeds: Iterable[Feed], own: Mapping[str, Quantity] | None = None) -> Document:
+    """Feeds of the tables with every figure traced."""
+    return {**_start("feeds"), "feeds": [_feed(feed, own or {}) for feed in feeds]}
+
+
+def _farm(farm: Farm) -> Document:
+    return {
+        "name": farm.name,
+        "currency": farm.currency,
+        "start": farm.start.isoformat(),
+        "turnout": farm.turnout.isoformat(),
+        "margins": {"me": farm.margins.me, "mp": farm.margins.mp},
+        "home_grown_price": farm.home_grown_price,
+        "over_energy_price_per_mj": farm.over_energy_price_per_mj,
+    }
+
+
+def _group(group: Group) -> Document:
+    return {
+        "id": group.id,
+        "name": group.name,
+        "class": group.animal_class,
+        "head": group.head,
+        "fed": group.fed,
+        "facts": dict(group.facts),
+        "barred": sorted(group.barred),
+        "feed_limits": [asdict(limit) for limit in group.feed_limits],
+        "quantity_limits": [asdict(limit) for limit in group.quantity_limits],
+        "intake_kg_dm": group.intake_kg_dm,
+        "intake_equation": group.intake_equation,
+        "appetite_share": group.appetite_share,
+        "maint_factor": group.maint_factor,
+    }
+
+
+def _feed(feed: Feed, own: Mapping[str, Quantity]) -> Document:
+    figures: Document = {}
+    for name, figure in feed.figures.items():
+        found = known(name, own)
+        figures[name] = {
+            "value": figure.value,
+            "unit": "" if found is None else found.unit,
+            "origin": figure.origin,
+            "status": figure.status,
+            "source": figure.source,
+        }
+    return {"key": feed.key, "name": feed.name, "kind": feed.kind, "figures": figures, "note": feed.note}
+
+
+def _offer(offer: Offer, own: Mapping[str, Quantity]) -> Document:
+    return {
+        "id": offer.id,
+        "name": offer.name,
+        "bought": offer.bought,
+        "price_per_t_fresh": offer.price_per_t_fresh,
+        "price_per_kg_dm": offer.price_per_kg_dm,
+        "least_t": offer.least_t,
+        "most_t": offer.most_t,
+        "load_t": offer.load_t,
+        "feed": _feed(offer.feed, own),
+    }
+
+
+def _needs(needs: GroupNeeds) -> Document:
+    document: Document = asdict(needs)
+    document["mp_required_g"] = needs.mp_required_g
+    return document
+
+
+def _ration(group: GroupRation) -> Document:
+    return {
+        "id": group.group,
+        "name": group.name,
+        "head": group.head,
+        "status": group.status,
+        "feed_cost": group.feed_cost,
+        "penalty": group.penalty,
+        "dm_kg": group.dm_kg,
+        "me_mj_per_kg_dm": group.me_mj_per_kg_dm,
+        "amounts": [asdict(amount) for amount in group.amounts],
+        "supply": [asdict(line) for line in group.supply],
+        "proof": None if group.proof is None else asdict(group.proof),
+        "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
+        "at_limit": list(group.at_limit),
+        "remarks": list(group.remarks),
+        "needs": _needs(group.needs),
+    }
+
+
+def _fed(group: FedSupply) -> Document:
+    return {
+        "id": group.group,
+        "name": group.name,
+        "feed_cost": group.feed_cost,
+        "dm_kg": group.dm_kg,
+        "me_mj_per_kg_dm": group.me_mj_per_kg_dm,
+        "level_of_feeding": group.level_of_feeding,
+        "amounts": [asdict(amount) for amount in group.amounts],
+        "supply": [asdict(line) for line in group.supply],
+        "remarks": list(group.remarks),
+        "needs": _needs(group.needs),
+    }
+
+
+def _notices(notices: Iterable[Finding]) -> list[Document]:
+    return [asdict(notice) for notice in notices]

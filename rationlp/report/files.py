@@ -1,0 +1,53 @@
+"""Answers into files: CSV from the same tables as the screen, and one way to write: whole or not at all, never over an input."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from pathlib import Path
+
+from rationlp.errors import Finding, InputError
+from rationlp.report.tables.table import Table
+
+
+def csv_text(table: Table) -> str:
+    """A table as CSV: a heading of column keys, full precision, blanks empty, lines ended by a line feed."""
+    text: str = table.frame().to_csv(index=False, lineterminator="\n")
+    return text
+
+
+def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
+    """Write UTF-8 text to `path`: to a temporary file beside it first, then moved into place in one step.
+
+    inputs: files that the answer was made from; none of them is ever written over, not even through a link. Raises
+    InputError when the folder is missing, the path is a folder or an input, or the system refuses; nothing is left behind.
+    """
+    target = path.resolve()
+    _refuse(path, target, inputs)
+    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        with part.open("x", encoding="utf-8", newline="") as handle:
+            handle.write(text)
+        os.replace(part, target)
+    except OSError as trouble:
+        found = f"cannot be written: {trouble.strerror or 'the system refused'}"
+        raise InputError([Finding("IN604", str(path), found, "choose a folder that you may write to")]) from trouble
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
+    if not target.parent.is_dir():
+        found = f'there is no folder "{path.parent}"'
+        raise InputError([Finding("IN601", str(path), found, "make the folder first, or name another file")])
+    if target.is_dir():
+        raise InputError([Finding("IN603", str(path), "this is a folder", "name a file inside it")])
+    if any(_same(target, one) for one in inputs):
+        found = "this file is one that the answer was made from"
+        raise InputError([Finding("IN602", str(path), found, "name another file: an input is never written over")])
+
+
+def _same(target: Path, other: Path) -> bool:
+    if target == other.resolve():
+        return True
+    return target.exists() and other.exists() and target.samefile(other)

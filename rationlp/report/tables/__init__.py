@@ -1,0 +1,41 @@
+"""Every table of the program, one function a table: from result objects to plain rows, the same for screen and file.
+
+ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
+farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
+"""
+
+from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
+from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
+from rationlp.report.tables.needs import energy_table, limits_table, needs_table
+from rationlp.report.tables.ration import (
+    ration_overview,
+    ration_table,
+    rations_table,
+    shortfall_table,
+    supplies_table,
+    supply_table,
+)
+from rationlp.report.tables.table import Column, Table, shown
+
+__all__ = [
+    "Column",
+    "Table",
+    "compare_feeds",
+    "energy_table",
+    "feed_table",
+    "feeds_table",
+    "groups_table",
+    "limits_table",
+    "needs_table",
+    "notices_table",
+    "offers_table",
+    "origins_table",
+    "ration_overview",
+    "ration_table",
+    "rations_table",
+    "shortfall_table",
+    "shown",
+    "stores_table",
+    "supplies_table",
+    "supply_table",
+]

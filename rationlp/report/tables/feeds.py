@@ -1,0 +1,76 @@
+"""Tables of the feed tables themselves: all feeds, one feed with its sources, two side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rationlp.quantities import Quantity
+from rationlp.read.objects import Feed
+from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
+
+MAIN_FIGURES = ("dm_g_per_kg", "me_mj_per_kg_dm", "cp_g_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm")
+"""The figures of a feed that are shown beside one another."""
+
+ORIGINS = ("lab", "farm", "table", "computed", "default")
+ORIGIN_WORDS = {
+    "lab": "laboratory",
+    "farm": "farm's own",
+    "table": "feed table",
+    "computed": "by a published rule",
+    "default": "class default",
+}
+
+
+def feeds_table(feeds: Iterable[Feed]) -> Table:
+    """Feeds with their kind and main figures."""
+    columns = (
+        Column("key", "Feed"),
+        Column("name", "Name"),
+        Column("kind", "Kind"),
+        *(quantity_column(name) for name in MAIN_FIGURES),
+    )
+    rows = tuple((f.key, f.name, f.kind, *(f.value(name) for name in MAIN_FIGURES)) for f in feeds)
+    return Table("feeds", "Feed tables", columns, rows)
+
+
+def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
+    """Every figure of one feed: value, unit, origin, status, source. A quantity that is blank has no line."""
+    columns = (
+        Column("quantity", "Figure"),
+        Column("value", "Value", "", None, "right"),
+        Column("unit", "Unit"),
+        Column("origin", "Origin"),
+        Column("status", "Status"),
+        Column("source", "Source"),
+    )
+    rows, places = [], []
+    for name, figure in feed.figures.items():
+        title, unit = _words(name, own)
+        rows.append((title, figure.value, unit, ORIGIN_WORDS[figure.origin], figure.status, figure.source))
+        places.append(decimals_of(name, own))
+    notes = (feed.note,) if feed.note else ()
+    return Table("feed", f"{feed.name} ({feed.key}, {feed.kind})", columns, tuple(rows), notes, tuple(places))
+
+
+def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
+    """Two feeds side by side, every quantity that either of them has; the difference is second less first."""
+    columns = (
+        Column("quantity", "Figure"),
+        Column("unit", "Unit"),
+        Column("first", first.name, "", None, "right"),
+        Column("second", second.name, "", None, "right"),
+        Column("difference", "Difference", "", None, "right"),
+    )
+    names = [*first.figures, *(name for name in second.figures if name not in first.figures)]
+    rows: list[tuple[object, ...]] = []
+    for name in names:
+        title, unit = _words(name, own)
+        a, b = first.value(name), second.value(name)
+        rows.append((title, unit, a, b, None if a is None or b is None else b - a))
+    places = tuple(decimals_of(name, own) for name in names)
+    return Table("compare", f"{first.name} beside {second.name}", columns, tuple(rows), (), places)
+
+
+def _words(quantity: str, own: Mapping[str, Quantity] | None) -> tuple[str, str]:
+    found = known(quantity, own)
+    return (quantity, "") if found is None else (found.title, found.unit)

@@ -1,0 +1,97 @@
+"""Tables of needs: every step with its equation and source, the energy requirement along q, the limits on the diet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rationlp.needs.energy import metabolisability
+from rationlp.needs.objects import GroupNeeds
+from rationlp.quantities import Quantity
+from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
+
+ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
+"""Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter rations."""
+
+_STEPS = (
+    Column("step", "Step"),
+    Column("value", "Value", "", 3, "right"),
+    Column("unit", "Unit"),
+    Column("equation", "How"),
+    Column("source", "Source"),
+    Column("status", "Status"),
+)
+_STATUS_NOTE = (
+    "Status: a = checked in a cited text, b = from memory of a named publication, c = common practice, no source."
+)
+
+
+def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
+    """What a group requires, step by step, with equation, source and status; several groups give one long table."""
+    one = isinstance(needs, GroupNeeds)
+    every = (needs,) if isinstance(needs, GroupNeeds) else tuple(needs)
+    rows: list[tuple[object, ...]] = []
+    for group in every:
+        steps = [(s.name, s.value, s.unit, s.equation, s.source, s.status) for s in group.steps]
+        rows += steps if one else [(group.group, group.animal_class, *step) for step in steps]
+    title = "What each group requires, a head a day"
+    columns: tuple[Column, ...] = (Column("group", "Group"), Column("class", "Class"), *_STEPS)
+    if isinstance(needs, GroupNeeds):
+        title, columns = f"{needs.group}: what a head requires a day", _STEPS
+    return Table("needs", title, columns, tuple(rows), (_STATUS_NOTE,))
+
+
+def energy_table(needs: GroupNeeds) -> Table:
+    """ME requirement [MJ/d], margin included, and level of feeding at several energy densities of the whole ration.
+
+    Empty for a group without an energy requirement; an energy density at which the gain cannot be made is left out.
+    """
+    columns = (
+        quantity_column("me_mj_per_kg_dm", "Ration holds"),
+        quantity_column("me_mj", "ME needed"),
+        quantity_column("level_of_feeding"),
+        quantity_column("dm_kg", "In dry matter"),
+    )
+    rows: list[tuple[object, ...]] = []
+    for density in ENERGY_DENSITIES:
+        if needs.energy is None:
+            break
+        q = metabolisability(density)
+        required = needs.energy.required_mj(q)
+        if required < float("inf"):
+            rows.append((density, required, needs.energy.feeding_level(q), required / density))
+    note = (
+        "The requirement falls as the ration gets richer; the ration is solved with the requirement at its own density."
+    )
+    return Table("energy", f"{needs.group}: ME needed, margin included", columns, tuple(rows), (note,))
+
+
+def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -> Table:
+    """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only said when passed."""
+    columns = (
+        Column("quantity", "Quantity"),
+        Column("unit", "Unit"),
+        Column("least", "Least", "", None, "right"),
+        Column("most", "Most", "", None, "right"),
+        Column("kept", "Kept or said"),
+        Column("status", "Status"),
+        Column("whose", "Whose rule"),
+    )
+    rows: list[tuple[object, ...]] = []
+    places: list[int] = []
+    for limit in needs.limits:
+        kept = "kept" if limit.kind == "row" else "said when passed"
+        name = _title(limit.quantity, own)
+        rows.append((name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose))
+        places.append(decimals_of(limit.quantity, own))
+    for mine in needs.own_limits:
+        found = known(mine.quantity, own)
+        unit = "" if found is None else (found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day")
+        name = _title(mine.quantity, own)
+        rows.append((name, unit, mine.at_least, mine.at_most, "kept", "", "the farm's own figure"))
+        places.append(decimals_of(mine.quantity, own))
+    return Table("limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places))
+
+
+def _title(quantity: str, own: Mapping[str, Quantity] | None) -> str:
+    found = known(quantity, own)
+    return quantity if found is None else found.title

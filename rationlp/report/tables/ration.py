@@ -1,0 +1,155 @@
+"""Tables of an answer: what to feed, what it supplies against what is needed, and the groups side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from rationlp.quantities import Quantity, quantities
+from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
+from rationlp.result import FedSupply, GroupRation, Rations
+
+STATUS_WORDS = {
+    "proven": "proven",
+    "open": "adequate, not proven cheapest",
+    "none_exists": "no ration exists",
+    "none_found": "no ration found",
+}
+_GROUP = (Column("group", "Group"), Column("group_name", "Name"))
+
+
+def _feed_columns(currency: str) -> tuple[Column, ...]:
+    return (
+        Column("feed", "Feed"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", None, "right"),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", None, "right"),
+        Column("share_of_dm_percent", "Share of DM", "%", 1, "right"),
+        Column("cost_per_head_day", "Cost", currency, 3, "right"),
+    )
+
+
+def _feed_rows(group: GroupRation | FedSupply) -> list[tuple[object, ...]]:
+    total = sum(amount.kg_dm for amount in group.amounts)
+    return [(a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total if total else None, a.cost) for a in group.amounts]
+
+
+def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
+    """What to feed one head a day: kg fresh, kg DM, share of DM [%], cost [currency], and the total of each."""
+    rows = _feed_rows(group)
+    fresh = sum(amount.kg_fresh for amount in group.amounts)
+    dm = sum(amount.kg_dm for amount in group.amounts)
+    cost = sum(amount.cost for amount in group.amounts)
+    base = quantities()["fresh_kg"].decimals
+    spread = tuple(max(2, small_decimals(amount.kg_fresh, base)) for amount in group.amounts)
+    rows.append(("Total", fresh, dm, 100.0 if dm else None, cost))
+    title = f"{group.name}: what to feed, a head a day"
+    if isinstance(group, FedSupply):
+        title = f"{group.name}: what is fed, a head a day"
+    return Table("ration", title, _feed_columns(currency), tuple(rows), (), (*spread, 2))
+
+
+_SUPPLY = (
+    Column("quantity", "Quantity"),
+    Column("unit", "Unit"),
+    Column("supply", "Supplied", "", None, "right"),
+    Column("need", "Need", "", None, "right"),
+    Column("need_with_margin", "With margin", "", None, "right"),
+    Column("least", "Least", "", None, "right"),
+    Column("most", "Most", "", None, "right"),
+    Column("stands", "Stands"),
+    Column("whose", "Whose rule"),
+)
+_TOLERANCE = 1e-6
+
+
+def standing(supply: float, least: Iterable[float | None], most: float | None, at_limit: bool) -> str:
+    """In words how a supply stands to its needs and limits: `short`, `over`, `at limit`, or empty when it is inside."""
+    low = max((bound for bound in least if bound is not None), default=None)
+    if low is not None and supply < low - _TOLERANCE * max(1.0, abs(low)):
+        return "short"
+    if most is not None and supply > most + _TOLERANCE * max(1.0, abs(most)):
+        return "over"
+    return "at limit" if at_limit else ""
+
+
+def _supply_rows(
+    group: GroupRation | FedSupply, own: Mapping[str, Quantity]
+) -> Iterator[tuple[tuple[object, ...], int]]:
+    for line in group.supply:
+        stands = standing(line.supply, (line.target, line.low), line.high, line.at_limit)
+        figures = (line.supply, line.need, line.target, line.low, line.high)
+        yield (line.title, line.unit, *figures, stands, line.whose), decimals_of(line.quantity, own)
+
+
+def supply_table(group: GroupRation | FedSupply, own: Mapping[str, Quantity] | None = None) -> Table:
+    """Supply against need, a head a day (or per kg DM, as the unit says): need, need with margin, least and most.
+
+    own: quantities that the farm declared itself, for their decimals.
+    """
+    pairs = list(_supply_rows(group, own or {}))
+    title = f"{group.name}: supply against need, a head a day"
+    return Table("supply", title, _SUPPLY, tuple(row for row, _ in pairs), (), tuple(places for _, places in pairs))
+
+
+def supplies_table(groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None) -> Table:
+    """Supply against need of several groups in one long table, a line a group and quantity."""
+    rows = [
+        ((group.group, group.name, *row), places) for group in groups for row, places in _supply_rows(group, own or {})
+    ]
+    return Table(
+        "supply",
+        "Supply against need, a head a day",
+        (*_GROUP, *_SUPPLY),
+        tuple(row for row, _ in rows),
+        (),
+        tuple(places for _, places in rows),
+    )
+
+
+def rations_table(rations: Rations) -> Table:
+    """What to feed every group, in one long table; a group without a ration has one line with its status and no feed."""
+    columns = (*_GROUP, Column("head", "Head", "", 0, "right"), Column("status", "Status"))
+    feed = _feed_columns(rations.farm.currency)
+    rows: list[tuple[object, ...]] = []
+    for group in rations.groups:
+        start = (group.group, group.name, group.head, group.status)
+        rows += [(*start, *row) for row in _feed_rows(group)] or [(*start, *(None for _ in feed))]
+    return Table("rations", "What to feed, a head a day", (*columns, *feed), tuple(rows))
+
+
+def ration_overview(rations: Rations) -> Table:
+    """The groups side by side: head, cost a head a day [currency], DM [kg], ME density [MJ/kg DM], status."""
+    columns = (
+        Column("group", "Group"),
+        Column("head", "Head", "", 0, "right"),
+        Column("cost_per_head_day", "Cost a head a day", rations.farm.currency, 2, "right"),
+        Column("cost_per_day", "Cost a day", rations.farm.currency, 2, "right"),
+        quantity_column("dm_kg"),
+        quantity_column("me_mj_per_kg_dm"),
+        Column("status", "Answer"),
+    )
+    rows = tuple(
+        (
+            group.name,
+            group.head,
+            group.feed_cost,
+            None if group.feed_cost is None else group.feed_cost * group.head,
+            group.dm_kg,
+            group.me_mj_per_kg_dm,
+            STATUS_WORDS[group.status],
+        )
+        for group in rations.groups
+    )
+    return Table("overview", f"{rations.farm.name}: all groups", columns, rows)
+
+
+def shortfall_table(group: GroupRation) -> Table:
+    """What cannot be met for a group without a ration: how much short, of how much, in the need's own unit."""
+    columns = (
+        Column("need", "Need"),
+        Column("short", "Short by", "", 2, "right"),
+        Column("needed", "Of", "", 2, "right"),
+        Column("unit", "Unit"),
+        Column("whose", "Whose rule"),
+    )
+    rows = tuple((s.need, s.short, s.needed, s.unit, s.whose) for s in group.shortfalls)
+    return Table("shortfalls", f"{group.name}: what cannot be met, a head a day", columns, rows)

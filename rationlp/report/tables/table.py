@@ -1,0 +1,113 @@
+"""A table as plain data, and the one place where a number is rounded for a reader."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import ceil, copysign, isfinite
+from typing import TYPE_CHECKING
+
+from rationlp.quantities import Quantity, quantities
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+UNKNOWN_DECIMALS = 2
+"""Decimals of a quantity that is in no vocabulary."""
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column. key: stable name, unit included where it has one, used as heading in files. title, unit: as printed.
+
+    decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the column is text.
+    align: `left` or `right`.
+    """
+
+    key: str
+    title: str
+    unit: str = ""
+    decimals: int | None = None
+    align: str = "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table. rows hold values as they are, never rounded; a blank is None.
+
+    decimals: one figure a row, for right-aligned columns without decimals of their own; empty when there is none.
+    """
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[object, ...], ...]
+    notes: tuple[str, ...] = ()
+    decimals: tuple[int, ...] = ()
+
+    def frame(self) -> pd.DataFrame:
+        """The table as a pandas DataFrame: columns are the columns' keys, the index counts rows from 0.
+
+        Values are unrounded; a blank is None in a text column and NaN in a column of numbers.
+        """
+        import pandas as pd
+
+        return pd.DataFrame(list(self.rows), columns=[column.key for column in self.columns])
+
+    def cells(self) -> list[list[str]]:
+        """Every cell as text, rounded for a reader."""
+        spread = self.decimals or (UNKNOWN_DECIMALS,) * len(self.rows)
+        return [
+            [
+                shown(value, column.decimals if column.decimals is not None else decimals)
+                for value, column in zip(row, self.columns, strict=True)
+            ]
+            for row, decimals in zip(self.rows, spread, strict=True)
+        ]
+
+
+def shown(value: object, decimals: int, up: bool = False) -> str:
+    """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is "yes", False is blank.
+
+    up: round away from zero instead of to the nearest, for a figure that must not be understated. Nothing is decided by what
+    is rounded here.
+    """
+    if value is None or value is False:
+        return ""
+    if value is True:
+        return "yes"
+    if isinstance(value, int):
+        return str(value)
+    if not isinstance(value, float):
+        return str(value)
+    if not isfinite(value):
+        return ""
+    if up:
+        unit = 10.0**decimals
+        value = copysign(ceil(abs(value) * unit - 1e-9) / unit, value)
+    text = f"{value:.{decimals}f}"
+    return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def small_decimals(kg: float, decimals: int) -> int:
+    """Decimals for an amount of feed [kg]: more below 1 kg, so that 0.04 kg of a mineral is not printed as 0.0."""
+    if abs(kg) >= 1.0:
+        return decimals
+    return max(decimals, 2 if abs(kg) >= 0.1 else 3)
+
+
+def known(quantity: str, own: Mapping[str, Quantity] | None = None) -> Quantity | None:
+    """The quantity from the vocabulary or the farm's own list; None when neither has it."""
+    return quantities().get(quantity) or (own or {}).get(quantity)
+
+
+def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int:
+    """Decimals to print of a quantity."""
+    found = known(quantity, own)
+    return UNKNOWN_DECIMALS if found is None else found.decimals
+
+
+def quantity_column(quantity: str, title: str = "") -> Column:
+    """A column that holds one quantity of the vocabulary."""
+    found = quantities()[quantity]
+    return Column(quantity, title or found.title, found.unit, found.decimals, "right")

@@ -1,0 +1,190 @@
+"""Answers as plain text that fits the terminal: the answer first, then tables, then the proof, then what else to know."""
+
+from __future__ import annotations
+
+import sys
+import textwrap
+from collections.abc import Iterable, Sequence
+from shutil import get_terminal_size
+
+from rationlp.quantities import quantities
+from rationlp.report.tables.ration import ration_overview, ration_table, shortfall_table, supply_table
+from rationlp.report.tables.table import Table, shown, small_decimals
+from rationlp.result import FedSupply, GroupRation, Rations
+
+CLOSING_LINE = (
+    "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or vet check a ration "
+    "before feeding it; local rules come first."
+)
+_GAP = 2
+_NARROWEST = 10
+_LEAST_WIDTH, _MOST_WIDTH = 40, 140
+
+
+def terminal_width() -> int:
+    """Columns to write in: the terminal's own (or the COLUMNS variable's), within 40 to 140."""
+    return min(max(get_terminal_size((100, 24)).columns, _LEAST_WIDTH), _MOST_WIDTH)
+
+
+def show(text: str) -> None:
+    """Write an answer to stdout."""
+    sys.stdout.write(f"{text}\n")
+
+
+def tell(text: str) -> None:
+    """Write talk, warnings and errors to stderr."""
+    sys.stderr.write(f"{text}\n")
+
+
+def _wrap(text: str, width: int) -> str:
+    return "\n".join(
+        textwrap.fill(line, width, break_long_words=False, break_on_hyphens=False) for line in text.split("\n")
+    )
+
+
+def _widest(text: str) -> int:
+    return max((len(line) for line in text.split("\n")), default=0)
+
+
+def _fitted(columns: Sequence[Sequence[str]], can_wrap: Sequence[bool], width: int) -> list[int]:
+    """Widths of the columns: the widest that can wrap gives way first, until all fit or none can give more."""
+    widths = [max(_widest(cell) for cell in column) for column in columns]
+    floors = [
+        min(max((len(word) for cell in column for word in cell.split()), default=1), widest) if wraps else widest
+        for column, wraps, widest in zip(columns, can_wrap, widths, strict=True)
+    ]
+    floors = [min(max(floor, _NARROWEST), widest) for floor, widest in zip(floors, widths, strict=True)]
+    while sum(widths) + _GAP * (len(widths) - 1) > width:
+        spare = [have - floor for have, floor in zip(widths, floors, strict=True)]
+        if max(spare) <= 0:
+            break
+        giving = max((have, number) for number, have in enumerate(widths) if spare[number] > 0)[1]
+        widths[giving] -= 1
+    return widths
+
+
+def table_text(table: Table, width: int) -> str:
+    """A table as text of at most `width` columns where its words allow: title, heading, rule, rows, notes."""
+    from tabulate import tabulate
+
+    headings = [f"{column.title} {column.unit}".strip() for column in table.columns]
+    right = [column.align == "right" for column in table.columns]
+    cells = table.cells()
+    headings = [_wrap(head, max(8, _longest(cells, n))) if right[n] else head for n, head in enumerate(headings)]
+    columns = [[headings[n], *(row[n] for row in cells)] for n in range(len(headings))]
+    widths = _fitted(columns, [not numeric for numeric in right], width)
+    body = [[_wrap(cell, max(widths[n], 1)) for n, cell in enumerate(row)] for row in cells]
+    headings = [_wrap(head, max(widths[n], 1)) for n, head in enumerate(headings)]
+    text = tabulate(
+        body,
+        headers=headings,
+        tablefmt="simple",
+        colalign=["right" if numeric else "left" for numeric in right] if body else None,
+        disable_numparse=True,
+    )
+    lines = [table.title, "", *(line.rstrip() for line in text.split("\n"))]
+    return "\n".join([*lines, *(_wrap(note, width) for note in table.notes)])
+
+
+def _longest(cells: Sequence[Sequence[str]], column: int) -> int:
+    return max((len(row[column]) for row in cells), default=0)
+
+
+def tables_text(tables: Iterable[Table], width: int) -> str:
+    """Several tables, one below the other; a table without rows is left out."""
+    return "\n\n".join(table_text(table, width) for table in tables if table.rows)
+
+
+def proof_line(group: GroupRation, currency: str) -> str:
+    """One sentence on what is proved about a group's ration, the gap rounded up; empty when there is no ration."""
+    proof = group.proof
+    if proof is None:
+        return ""
+    gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, up=True)} a head a day"
+    level = proof.level_of_feeding
+    at = "" if level is None else f" at level of feeding {shown(level, 1)}"
+    if not proof.passed:
+        line = f"This answer failed its own check: {proof.verdict}."
+    elif group.status == "proven":
+        line = f"Nothing cheaper exists, to within {gap} (proved{at})."
+    else:
+        line = f"Every need is met, but a cheaper ration is not ruled out: at most {gap} cheaper{at}."
+    if not proof.level_settled:
+        line += " The level of feeding did not stand still; this is the cheapest ration adequate at its own level."
+    if proof.bound_any_level is not None:
+        line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 2)}."
+    if group.penalty:
+        line += f" The cost compared includes {currency} {shown(group.penalty, 2)} put on energy above need, which nobody pays."
+    return line
+
+
+def feed_list(group: GroupRation | FedSupply) -> str:
+    """What to feed in kg fresh, most first: `31.2 kg clamp 1, 3.0 kg rapeseed meal`."""
+    base = quantities()["fresh_kg"].decimals
+    ordered = sorted(group.amounts, key=lambda amount: -amount.kg_fresh)
+    return ", ".join(f"{shown(a.kg_fresh, small_decimals(a.kg_fresh, base))} kg {a.name}" for a in ordered)
+
+
+def _headline(group: GroupRation, currency: str, width: int) -> str:
+    who = f"{group.name} ({group.head} head)"
+    if group.feed_cost is None:
+        proved = "no ration exists" if group.status == "none_exists" else "no ration was found"
+        lacking = ", ".join(f"{s.need} {shown(s.short, 2)} {s.unit}" for s in group.shortfalls)
+        return _indent(f"{who}: {proved}.", f"Short by: {lacking}." if lacking else "", width)
+    cost = f"{who}: {currency} {shown(group.feed_cost, 2)} a head a day."
+    return _indent(cost, f"Feed fresh, a head a day: {feed_list(group)}.", width)
+
+
+def _indent(first: str, second: str, width: int) -> str:
+    below = textwrap.fill(second, width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
+    return f"{_wrap(first, width)}\n{below}".rstrip()
+
+
+def _remarks(remarks: Iterable[str], width: int) -> list[str]:
+    return [
+        textwrap.fill(remark, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
+        for remark in remarks
+    ]
+
+
+def _group_text(group: GroupRation, rations: Rations, width: int) -> str:
+    farm = rations.farm
+    if group.proof is None:
+        parts = [tables_text([shortfall_table(group)], width)]
+        if group.at_limit:
+            parts.append(_wrap(f"At its limit there: {'; '.join(group.at_limit)}.", width))
+    else:
+        tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
+        parts = [tables_text(tables, width), _wrap(proof_line(group, farm.currency), width)]
+    parts += _remarks(group.remarks, width)
+    return "\n\n".join(part for part in parts if part)
+
+
+def rations_text(rations: Rations, width: int) -> str:
+    """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks."""
+    currency = rations.farm.currency
+    heads = "\n".join(_headline(group, currency, width) for group in rations.groups)
+    parts = [heads]
+    if len(rations.groups) > 1:
+        parts.append(table_text(ration_overview(rations), width))
+    parts += [_group_text(group, rations, width) for group in rations.groups]
+    return closed(parts, width)
+
+
+def fed_text(fed: Iterable[FedSupply], rations_currency: str, width: int) -> str:
+    """The answer of `supply`: for each group what is short or over, then its feeds, supply against need, remarks."""
+    heads, parts = [], []
+    for group in fed:
+        table = supply_table(group)
+        stands = {word: [str(row[0]) for row in table.rows if row[7] == word] for word in ("short", "over")}
+        said = "; ".join(f"{word}: {', '.join(names)}" for word, names in stands.items() if names)
+        cost = f"{group.name}: {rations_currency} {shown(group.feed_cost, 2)} a head a day."
+        heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else "Every need is met.", width))
+        parts.append(tables_text([ration_table(group, rations_currency), table], width))
+        parts += _remarks(group.remarks, width)
+    return closed(["\n".join(heads), *parts], width)
+
+
+def closed(parts: Iterable[str], width: int) -> str:
+    """Parts below one another, ending with the line that stands under every page and sheet."""
+    return "\n\n".join([*(part for part in parts if part), _wrap(CLOSING_LINE, width)])
