@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
-from rationlp.model.bound import Bound, close_enough, prove
+from rationlp.model.bound import close_enough, prove
 from rationlp.model.energy import Q_MOST
 from rationlp.model.lp import Row
 from rationlp.model.proof import Certificate, certify, dual_bound
@@ -47,7 +47,6 @@ class Optimum:
     lps: int
     row_duals: dict[tuple[str, ...], float]
     reduced_costs: dict[str, float]
-    pass_costs: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,34 +97,65 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
     return _optimum(model, solution, values, certificate, bound, None, True, None, duals)
 
 
-def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """Rounds of search, each at a level of feeding; `still` when the last answer's own level is the one that was held."""
+
+    rounds: tuple[_Round, ...]
+    found: Found | None
+    level: float
+    still: bool
+
+
+def settle_levels(
+    model: BlockModel, level: float | None = None, starts: tuple[float, ...] = (), rounds: int = MOST_ROUNDS
+) -> Settled:
+    """Search, take the answer's own level of feeding, search again, until the level stands still."""
     assert model.curve is not None and model.need is not None
     low, high = model.curve.low, model.curve.high
-    level = model.need.feeding_level(min(0.58, Q_MOST))
-    if level == inf:
-        level = model.need.feeding_level(0.70)
-    starts: tuple[float, ...] = (high, 0.5 * (low + high), low)
+    if level is None:
+        level = _first_level(model)
+    starts = starts or (high, 0.5 * (low + high), low)
     kept: list[_Round] = []
-    proof: Bound | None = None
-    for _ in range(MOST_ROUNDS):
+    found: Found | None = None
+    for _ in range(rounds):
         model.set_level(level)
         found = model.search(starts)
         if found is None or not found.adequate:
-            return _none(model, level, found)
+            return Settled(tuple(kept), found, level, False)
         this = _finish(model, found, level)
-        if abs(this.own_level - level) <= LEVEL_TOLERANCE * level or model.block.needs.mp_g is None:
-            proof = prove(model, found)
-            better = proof.best
-            if better is None or better.objective >= found.objective - 1e-9 * max(1.0, abs(found.objective)):
-                kept.append(this)
-                return _settled(model, this, proof)
-            this = _finish(model, better, level)
-            starts = (better.dm_kg,)
-        else:
-            starts = (this.optimum.dm_kg,)
         kept.append(this)
+        if abs(this.own_level - level) <= LEVEL_TOLERANCE * level or model.block.needs.mp_g is None:
+            return Settled(tuple(kept), found, level, True)
+        starts = (this.optimum.dm_kg,)
         level = this.own_level
-    return _unsettled(model, kept)
+    return Settled(tuple(kept), found, level, False)
+
+
+def _first_level(model: BlockModel) -> float:
+    """A level of feeding to begin with: that of a middling ration, or of a rich one where the gain needs it."""
+    assert model.need is not None
+    middling = model.need.feeding_level(0.58)
+    return middling if middling < inf else model.need.feeding_level(Q_MOST)
+
+
+def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
+    state = settle_levels(model)
+    kept = list(state.rounds)
+    while True:
+        if state.found is None or not state.found.adequate:
+            return _unsettled(model, kept) if kept else _none(model, state.level)
+        if not state.still:
+            return _unsettled(model, kept)
+        proof = prove(model, state.found)
+        better = proof.best
+        if better is None or better.objective >= state.found.objective - 1e-9 * max(1.0, abs(state.found.objective)):
+            return _from_round(model, kept[-1], proof.lower_bound, settled=True)
+        left = MOST_ROUNDS - len(kept)
+        if left <= 0:
+            return _unsettled(model, kept)
+        state = settle_levels(model, state.level, (better.dm_kg,), left)
+        kept += state.rounds
 
 
 def _finish(model: BlockModel, found: Found, level: float) -> _Round:
@@ -154,10 +184,6 @@ def _finish(model: BlockModel, found: Found, level: float) -> _Round:
         supplied = ration_supply(parts, own_level).mp_g
         protein_met = supplied is not None and supplied >= needed * (1.0 - NEED_TOLERANCE)
     return _Round(level, own_level, final, values, certificate, protein_met)
-
-
-def _settled(model: BlockModel, this: _Round, proof: Bound) -> Optimum:
-    return _from_round(model, this, proof.lower_bound, settled=True)
 
 
 def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
@@ -208,7 +234,7 @@ def _any_level_bound(model: BlockModel, best: Found) -> float:
     return min(prove(model, best, _ANY_LEVEL_LPS, improve=False).lower_bound, best.objective)
 
 
-def _none(model: BlockModel, level: float, found: Found | None) -> Optimum | NoOptimum:
+def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
     """No start gave an adequate ration: look into every interval, then at every level of feeding, before saying none."""
     proof = prove(model, None)
     if proof.best is not None:
