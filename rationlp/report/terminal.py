@@ -8,7 +8,8 @@ from collections.abc import Iterable, Sequence
 from shutil import get_terminal_size
 
 from rationlp.quantities import quantities
-from rationlp.report.tables.ration import ration_overview, ration_table, shortfall_table, supply_table
+from rationlp.read.objects import Farm
+from rationlp.report.tables.ration import ration_overview, ration_table, shortfall_table, stands_of, supply_table
 from rationlp.report.tables.table import Table, shown, small_decimals
 from rationlp.result import FedSupply, GroupRation, Rations
 
@@ -16,6 +17,7 @@ CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or vet check a ration "
     "before feeding it; local rules come first."
 )
+NOTHING_SHORT = "Nothing that was worked out is short or over."
 _GAP = 2
 _NARROWEST = 10
 _LEAST_WIDTH, _MOST_WIDTH = 40, 140
@@ -27,8 +29,9 @@ def terminal_width() -> int:
 
 
 def show(text: str) -> None:
-    """Write an answer to stdout."""
+    """Write an answer to stdout, at once, so that a reader who went away is noticed here."""
     sys.stdout.write(f"{text}\n")
+    sys.stdout.flush()
 
 
 def tell(text: str) -> None:
@@ -140,15 +143,15 @@ def _indent(first: str, second: str, width: int) -> str:
     return f"{_wrap(first, width)}\n{below}".rstrip()
 
 
-def _remarks(remarks: Iterable[str], width: int) -> list[str]:
+def remark_lines(remarks: Iterable[str], width: int) -> list[str]:
+    """Remarks as hanging paragraphs."""
     return [
         textwrap.fill(remark, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
         for remark in remarks
     ]
 
 
-def _group_text(group: GroupRation, rations: Rations, width: int) -> str:
-    farm = rations.farm
+def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
     if group.proof is None:
         parts = [tables_text([shortfall_table(group)], width)]
         if group.at_limit:
@@ -156,32 +159,33 @@ def _group_text(group: GroupRation, rations: Rations, width: int) -> str:
     else:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
         parts = [tables_text(tables, width), _wrap(proof_line(group, farm.currency), width)]
-    parts += _remarks(group.remarks, width)
+    parts += remark_lines(group.remarks, width)
     return "\n\n".join(part for part in parts if part)
 
 
-def rations_text(rations: Rations, width: int) -> str:
-    """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks."""
+def rations_text(rations: Rations, width: int, figures: Iterable[Table] = ()) -> str:
+    """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks.
+
+    figures: tables to add at the end, such as where each figure comes from.
+    """
     currency = rations.farm.currency
-    heads = "\n".join(_headline(group, currency, width) for group in rations.groups)
-    parts = [heads]
+    parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
-    parts += [_group_text(group, rations, width) for group in rations.groups]
-    return closed(parts, width)
+    parts += [_group_text(group, rations.farm, width) for group in rations.groups]
+    return closed([*parts, tables_text(figures, width)], width)
 
 
-def fed_text(fed: Iterable[FedSupply], rations_currency: str, width: int) -> str:
+def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
     """The answer of `supply`: for each group what is short or over, then its feeds, supply against need, remarks."""
     heads, parts = [], []
     for group in fed:
-        table = supply_table(group)
-        stands = {word: [str(row[0]) for row in table.rows if row[7] == word] for word in ("short", "over")}
-        said = "; ".join(f"{word}: {', '.join(names)}" for word, names in stands.items() if names)
-        cost = f"{group.name}: {rations_currency} {shown(group.feed_cost, 2)} a head a day."
-        heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else "Every need is met.", width))
-        parts.append(tables_text([ration_table(group, rations_currency), table], width))
-        parts += _remarks(group.remarks, width)
+        stands = stands_of(group)
+        said = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
+        cost = f"{group.name}: {farm.currency} {shown(group.feed_cost, 2)} a head a day."
+        heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else NOTHING_SHORT, width))
+        tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
+        parts += [tables_text(tables, width), *remark_lines(group.remarks, width)]
     return closed(["\n".join(heads), *parts], width)
 
 

@@ -71,6 +71,16 @@ def standing(supply: float, least: Iterable[float | None], most: float | None, a
     return "at limit" if at_limit else ""
 
 
+def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
+    """Titles of the quantities that are `short` and `over`, in the order of the supply table."""
+    found: dict[str, list[str]] = {"short": [], "over": []}
+    for line in group.supply:
+        word = standing(line.supply, (line.target, line.low), line.high, line.at_limit)
+        if word in found:
+            found[word].append(line.title)
+    return found
+
+
 def _supply_rows(
     group: GroupRation | FedSupply, own: Mapping[str, Quantity]
 ) -> Iterator[tuple[tuple[object, ...], int]]:

@@ -1,0 +1,5 @@
+"""Stage 7, the command line: parse, call, print. One file a command; nothing heavy is imported before it is needed."""
+
+from rationlp.cli.app import main
+
+__all__ = ["main"]

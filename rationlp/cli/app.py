@@ -1,0 +1,111 @@
+"""The command line put together: its commands, its exit codes, and what happens when something goes wrong.
+
+stdout carries the answer and nothing else; warnings, talk and errors go to stderr. Exit codes: 0 an answer, 2 bad input
+or a mistyped command, 3 at least one group has no ration, 4 the solver failed, 130 stopped by the person, 141 the
+reader of a pipe went away.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+from typing import Annotated, Any
+
+import typer
+
+from rationlp import __version__
+from rationlp.cli import check, feeds, meaning, needs, new, ration, supply
+from rationlp.cli.nearest import NearestGroup
+from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
+
+EXIT_STOPPED = 130
+EXIT_PIPE = 141
+
+
+class Commands(NearestGroup):
+    """The group of all commands: turns our own errors into messages and exit codes."""
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command; every error of ours ends as lines on stderr and an exit code, never as a traceback."""
+        try:
+            return super().invoke(ctx)
+        except InputError as trouble:
+            for finding in trouble.findings:
+                _say(str(finding))
+            _say('Nothing was written. "rationlp meaning CODE" says more about a code.')
+            raise typer.Exit(EXIT_BAD_INPUT) from trouble
+        except RationError as trouble:
+            _say(f"No answer: {trouble}")
+            raise typer.Exit(trouble.exit_code) from trouble
+        except KeyboardInterrupt as stop:
+            _say("Stopped; nothing was written.")
+            raise typer.Exit(EXIT_STOPPED) from stop
+        except BrokenPipeError as gone:
+            # The interpreter flushes stdout once more when it ends; it must find an open file there.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise typer.Exit(EXIT_PIPE) from gone
+
+
+def _say(text: str) -> None:
+    typer.echo(text, err=True)
+
+
+app = typer.Typer(
+    name="rationlp",
+    cls=Commands,
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    epilog="Begin with: rationlp new myfarm, then rationlp ration myfarm",
+)
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"rationlp {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and stop.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Least-cost winter rations for cattle from home-grown forage and bought feed."""
+
+
+app.command(
+    "new", short_help="Write a commented farm folder that runs at once.", epilog="Example: rationlp new myfarm"
+)(new.new)
+app.command(
+    "check", short_help="Read a farm folder and show what it holds.", epilog="Example: rationlp check myfarm --figures"
+)(check.check)
+app.command(
+    "needs", short_help="What each group requires, and why.", epilog="Example: rationlp needs myfarm --group milkers"
+)(needs.needs)
+app.command(
+    "ration",
+    short_help="The least-cost ration of each group, with proof.",
+    epilog="Example: rationlp ration myfarm --format json --output ration.json",
+)(ration.ration)
+app.command(
+    "supply",
+    short_help="What a ration already fed gives against need.",
+    epilog="Example: rationlp supply myfarm fed.csv",
+)(supply.supply)
+app.add_typer(feeds.app, name="feeds")
+app.command("meaning", short_help="What an error code means.", epilog="Example: rationlp meaning IN101")(
+    meaning.meaning
+)
+
+
+def main() -> None:
+    """Entry point of the console script and of `python -m rationlp`. Always ends with SystemExit."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A console that cannot show a sign gets its code instead of a traceback.
+            stream.reconfigure(errors="backslashreplace")
+    app(prog_name="rationlp")

@@ -1,0 +1,47 @@
+"""`rationlp check`: everything read, nothing solved."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, OutputOption
+
+if TYPE_CHECKING:
+    from rationlp.read.objects import Farm
+
+
+def check(
+    farm: FarmArgument,
+    figures: FiguresOption = False,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Read the whole farm folder and show its groups, stores and feeds, and whatever is worth a second look."""
+    from rationlp.cli.options import deliver, farm_inputs
+    from rationlp.read.farm import read_farm
+    from rationlp.report.documents import check_document
+    from rationlp.report.tables import offers_table
+
+    read = read_farm(farm)
+    answer = Answer(
+        text=lambda width: _text(read, figures, width),
+        table=lambda: offers_table(read),
+        document=lambda: check_document(read),
+    )
+    deliver(answer, form, output, farm_inputs(farm))
+
+
+def _text(farm: Farm, figures: bool, width: int) -> str:
+    from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
+    from rationlp.report.terminal import closed, tables_text
+
+    head = sum(group.head for group in farm.groups)
+    said = f"{len(farm.notices)} worth a look" if farm.notices else "nothing to remark"
+    first = (
+        f"{farm.name}: no errors. {len(farm.groups)} groups, {head} head, {len(farm.stores)} stores, "
+        f"{sum(offer.bought for offer in farm.offers)} bought feeds; {said}."
+    )
+    tables = [notices_table(farm.notices), groups_table(farm), stores_table(farm), offers_table(farm)]
+    if figures:
+        tables += [origins_table(offer, farm.own_quantities) for offer in farm.offers]
+    return closed([first, tables_text(tables, width)], width)

@@ -1,0 +1,89 @@
+"""Options that the commands share, and the one way in which an answer leaves the program."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from rationlp.errors import Finding
+    from rationlp.report.tables import Table
+
+FILE_WIDTH = 100
+"""Columns of a table written to a file, whatever the terminal."""
+
+
+class Format(StrEnum):
+    """How an answer is written."""
+
+    table = "table"
+    csv = "csv"
+    json = "json"
+
+
+FarmArgument = Annotated[Path, typer.Argument(metavar="FARM", help="Farm folder, the one that holds farm.toml.")]
+FormatOption = Annotated[Format, typer.Option("--format", help="Tables to read, or CSV or JSON for another program.")]
+OutputOption = Annotated[
+    Path | None, typer.Option("--output", metavar="FILE", help="Write the answer to this file instead of the screen.")
+]
+GroupOption = Annotated[
+    list[str] | None, typer.Option("--group", metavar="ID", help="Only this group; may be given more than once.")
+]
+FiguresOption = Annotated[bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An answer in its three forms, each made only when it is wanted.
+
+    text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets.
+    """
+
+    text: Callable[[int], str]
+    table: Callable[[], Table]
+    document: Callable[[], dict[str, Any]]
+
+
+def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[Path] = ()) -> None:
+    """Write an answer to stdout, or whole to a file; raises InputError where the file cannot or must not be written."""
+    from rationlp.report.files import write_whole
+    from rationlp.report.terminal import show, tell
+
+    text = _in_form(answer, form, FILE_WIDTH if output else None)
+    if output is None:
+        show(text.removesuffix("\n"))
+        return
+    write_whole(output, f"{text.removesuffix(chr(10))}\n", inputs)
+    tell(f"Written: {output}")
+
+
+def _in_form(answer: Answer, form: Format, width: int | None) -> str:
+    if form is Format.json:
+        from rationlp.report.documents import json_text
+
+        return json_text(answer.document())
+    if form is Format.csv:
+        from rationlp.report.files import csv_text
+
+        return csv_text(answer.table())
+    from rationlp.report.terminal import terminal_width
+
+    return answer.text(terminal_width() if width is None else width)
+
+
+def tell_notices(notices: Iterable[Finding]) -> None:
+    """Warnings about the input on stderr, a line each; none of them forbids anything."""
+    from rationlp.report.terminal import tell
+
+    for notice in notices:
+        tell(f"Note: {notice}")
+
+
+def farm_inputs(folder: Path) -> tuple[Path, ...]:
+    """The files a farm is read from: farm.toml and every file of the folder that it names, or that sits beside it as CSV."""
+    return (folder / "farm.toml", *sorted(folder.glob("*.csv")))

@@ -1,0 +1,51 @@
+"""`rationlp ration`: the least-cost ration of each group today."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, GroupOption, OutputOption
+
+if TYPE_CHECKING:
+    from rationlp.result import Rations
+
+
+def ration(
+    farm: FarmArgument,
+    group: GroupOption = None,
+    figures: FiguresOption = False,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Find what to feed each group at least cost: kg fresh, cost, supply against need, and proof.
+
+    Ends with exit code 3 when at least one group has no ration; the others are answered all the same.
+    """
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.model.ration import solve_rations
+    from rationlp.read.farm import read_farm
+    from rationlp.report.documents import rations_document
+    from rationlp.report.tables import rations_table
+
+    read = read_farm(farm)
+    rations = solve_rations(read, group)
+    answer = Answer(
+        text=lambda width: _text(rations, figures, width),
+        table=lambda: rations_table(rations),
+        document=lambda: rations_document(rations),
+    )
+    tell_notices(read.notices)
+    deliver(answer, form, output, farm_inputs(farm))
+    if rations.exit_code:
+        raise typer.Exit(rations.exit_code)
+
+
+def _text(rations: Rations, figures: bool, width: int) -> str:
+    from rationlp.report.tables import origins_table
+    from rationlp.report.terminal import rations_text
+
+    used = {amount.offer for group in rations.groups for amount in group.amounts}
+    offers = [offer for offer in rations.farm.offers if figures and offer.id in used]
+    return rations_text(rations, width, [origins_table(offer, rations.farm.own_quantities) for offer in offers])
