@@ -1,0 +1,149 @@
+"""Intake caps, appetite floors and the NDF that the rumen holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from rationlp.errors import InputError
+from rationlp.needs import group_needs
+from rationlp.needs.intake import APPETITE_SHARE, INTAKE_EQUATIONS, dmi_maff_1975, dmi_nrc_2001_dry, intake_cap
+from rationlp.read.objects import Group, Margins
+
+COW = Group(
+    "herd",
+    "Herd",
+    "dairy_cow_milking",
+    80,
+    "to_appetite",
+    {
+        "live_weight_kg": 600.0,
+        "milk_kg_per_day": 30.0,
+        "milk_fat_g_per_kg": 40.0,
+        "milk_protein_g_per_kg": 33.0,
+        "week_of_lactation": 10.0,
+    },
+)
+DRY = Group("dry", "Dry cows", "dairy_cow_dry", 20, "to_appetite", {"live_weight_kg": 650.0, "days_to_calving": 31.0})
+STEERS = Group(
+    "steers",
+    "Steers",
+    "growing_cattle",
+    30,
+    "to_appetite",
+    {"live_weight_kg": 300.0, "gain_kg_per_day": 0.7, "sex": "steer", "maturity": "late"},
+)
+
+
+def _with(group: Group, **facts: float | str) -> Group:
+    return replace(group, facts={**group.facts, **facts})
+
+
+@pytest.mark.parametrize(
+    ("group", "equation", "cap", "per_kg"),
+    [
+        (COW, None, 21.24, 0.0),
+        (COW, "vadiveloo_holmes_1979", 18.14 - 8 * 0.404, 0.404),
+        (COW, "maff_1975", 18.0, 0.0),
+        (COW, "percent_of_live_weight", 21.0, 0.0),
+        (DRY, None, 12.76, 0.0),
+        (DRY, "percent_of_live_weight", 13.0, 0.0),
+        (STEERS, None, 7.5, 0.0),
+    ],
+)
+def test_cap_of_an_equation(group: Group, equation: str | None, cap: float, per_kg: float) -> None:
+    """Each equation that can be chosen gives its published figure (NRC 2001 and the check points beside C83 to C87)."""
+    found = intake_cap(replace(group, intake_equation=equation))
+    assert found is not None
+    assert found.cap_kg_dm == pytest.approx(cap, abs=0.01)
+    assert found.per_kg_concentrate == per_kg
+
+
+def test_own_figure_goes_before_any_equation() -> None:
+    """The farm's own intake figure is the cap, whatever equation is named."""
+    found = intake_cap(replace(COW, intake_kg_dm=19.5, intake_equation="maff_1975"))
+    assert found is not None
+    assert (found.cap_kg_dm, found.source) == (19.5, "the farm's own figure")
+
+
+def test_unknown_equation_is_refused_with_the_nearest() -> None:
+    """An equation misspelt, or one of another class, is an input error."""
+    with pytest.raises(InputError) as trouble:
+        intake_cap(replace(COW, intake_equation="nrc2001"))
+    finding = trouble.value.findings[0]
+    assert (finding.code, finding.remedy) == ("IN403", 'write "nrc_2001"')
+
+
+@pytest.mark.parametrize("animal_class", INTAKE_EQUATIONS)
+def test_every_class_has_a_percentage_of_live_weight(animal_class: str) -> None:
+    """Every class can fall back on a percentage of live weight between 2 and 3.5."""
+    group = Group("g", "g", animal_class, 1, "to_appetite", {"live_weight_kg": 100.0})
+    found = intake_cap(replace(group, intake_equation="percent_of_live_weight"))
+    assert found is not None
+    assert 2.0 <= found.cap_kg_dm <= 3.5
+
+
+def test_maff_cap_is_less_in_the_first_six_weeks() -> None:
+    """MAFF (1975) takes 2.5 kg off in weeks 1 to 6 (2 to 3 kg printed; status b)."""
+    assert dmi_maff_1975(600.0, 30.0, 7.0) - dmi_maff_1975(600.0, 30.0, 6.0) == pytest.approx(2.5)
+
+
+def test_dry_cow_eats_less_in_the_last_three_weeks() -> None:
+    """NRC (2001): intake falls by more than a kilo over the last three weeks."""
+    assert dmi_nrc_2001_dry(650.0, 260.0) - dmi_nrc_2001_dry(650.0, 279.0) > 1.0
+
+
+def test_appetite_floor_of_milking_cows_is_a_share_of_the_cap() -> None:
+    """Cows in milk fed to appetite eat at least 0.90 of the cap."""
+    needs = group_needs(COW, Margins())
+    assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (None, 0.90)
+
+
+def test_appetite_floor_of_dry_cows_is_a_share_of_their_weight() -> None:
+    """Dry cows fed to appetite eat at least 1.5 % of live weight."""
+    needs = group_needs(DRY, Margins())
+    assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (pytest.approx(9.75), None)
+
+
+def test_appetite_floor_never_passes_what_can_be_eaten() -> None:
+    """At calving, where a dry cow's cap falls below 1.5 % of her weight, the floor is 0.90 of the cap."""
+    needs = group_needs(_with(DRY, days_to_calving=0.0), Margins())
+    assert needs.intake is not None
+    assert needs.intake.cap_kg_dm < 9.75
+    assert needs.appetite_floor_kg_dm == pytest.approx(APPETITE_SHARE * needs.intake.cap_kg_dm)
+
+
+@pytest.mark.parametrize("group", [COW, DRY])
+def test_own_appetite_share_goes_first(group: Group) -> None:
+    """The farm's own share of appetite takes the place of the class's floor."""
+    needs = group_needs(replace(group, appetite_share=0.8), Margins())
+    assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (None, 0.8)
+
+
+def test_a_rationed_group_has_no_floor_and_a_remark() -> None:
+    """A rationed group has no appetite floor, and the answer says that all must be able to eat at once."""
+    needs = group_needs(replace(STEERS, fed="rationed", appetite_share=0.8), Margins())
+    assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (None, None)
+    assert any("eat at once" in remark for remark in needs.remarks)
+
+
+@pytest.mark.parametrize(
+    ("facts", "per_kg"),
+    [
+        ({}, 0.012),
+        ({"milk_kg_per_day": 34.9}, 0.012),
+        ({"milk_kg_per_day": 35.0}, 0.013),
+        ({"week_of_lactation": 3.0}, 0.010),
+        ({"week_of_lactation": 3.0, "milk_kg_per_day": 40.0}, 0.010),
+        ({"week_of_lactation": 4.0}, 0.012),
+    ],
+)
+def test_ndf_fill_of_a_milking_cow(facts: dict[str, float | str], per_kg: float) -> None:
+    """NDF held: 0.012 of live weight, 0.013 from 35 kg milk, 0.010 in the first three weeks (US and Queensland pages)."""
+    assert group_needs(_with(COW, **facts), Margins()).ndf_fill_kg == pytest.approx(per_kg * 600.0)
+
+
+def test_ndf_fill_of_a_dry_cow() -> None:
+    """A dry cow holds 0.014 of her live weight (common practice, 0.013 to 0.015)."""
+    assert group_needs(DRY, Margins()).ndf_fill_kg == pytest.approx(9.1)
