@@ -43,7 +43,7 @@ def list_feeds(
     _deliver_feeds([feed for feed in every.values() if kind in (None, feed.kind)], form, output, own)
 
 
-@app.command("show", epilog="Example: rationlp feeds show barley_grain")
+@app.command("show", epilog="Example: rationlp feeds show barley")
 def show_feed(
     key: KeyArgument, own: OwnOption = None, form: FormatOption = Format.table, output: OutputOption = None
 ) -> None:
@@ -55,7 +55,7 @@ def show_feed(
     _deliver(feed_table(feed), [feed], form, output, own)
 
 
-@app.command("compare", epilog="Example: rationlp feeds compare barley_grain wheat_grain")
+@app.command("compare", epilog="Example: rationlp feeds compare barley wheat")
 def compare(
     first: KeyArgument,
     second: KeyArgument,

@@ -1,6 +1,6 @@
 """Answers as JSON documents: stable keys, full precision, fixed order, no clock, every figure with its origin.
 
-One function a command. Keys are described in schema/<kind>.schema.json; within a major version keys are only added.
+One function a command. Keys are described in schema/answers.schema.json; within a major version keys are only added.
 """
 
 from __future__ import annotations

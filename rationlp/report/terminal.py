@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from shutil import get_terminal_size
 
 from rationlp.quantities import quantities
@@ -49,44 +50,80 @@ def _widest(text: str) -> int:
     return max((len(line) for line in text.split("\n")), default=0)
 
 
-def _fitted(columns: Sequence[Sequence[str]], can_wrap: Sequence[bool], width: int) -> list[int]:
-    """Widths of the columns: the widest that can wrap gives way first, until all fit or none can give more."""
-    widths = [max(_widest(cell) for cell in column) for column in columns]
-    floors = [
-        min(max((len(word) for cell in column for word in cell.split()), default=1), widest) if wraps else widest
-        for column, wraps, widest in zip(columns, can_wrap, widths, strict=True)
-    ]
-    floors = [min(max(floor, _NARROWEST), widest) for floor, widest in zip(floors, widths, strict=True)]
-    while sum(widths) + _GAP * (len(widths) - 1) > width:
-        spare = [have - floor for have, floor in zip(widths, floors, strict=True)]
-        if max(spare) <= 0:
+@dataclass(frozen=True, slots=True)
+class _TextColumn:
+    """A column as text: its heading, then its cells. right: numbers, which are never wrapped."""
+
+    cells: tuple[str, ...]
+    right: bool
+
+    @property
+    def widest(self) -> int:
+        return max(1, *(_widest(cell) for cell in self.cells))
+
+    @property
+    def narrowest(self) -> int:
+        if self.right:
+            return self.widest
+        return min(self.widest, max(_NARROWEST, *(len(word) for cell in self.cells for word in cell.split())))
+
+
+def _total(widths: Sequence[int]) -> int:
+    return sum(widths) + _GAP * (len(widths) - 1)
+
+
+def _fitted(columns: Sequence[_TextColumn], width: int) -> list[int]:
+    """Widths of the columns: the widest column of text gives way first, until all fit or none can give more."""
+    widths = [column.widest for column in columns]
+    floors = [column.narrowest for column in columns]
+    while _total(widths) > width:
+        able = [(have, number) for number, have in enumerate(widths) if have > floors[number]]
+        if not able:
             break
-        giving = max((have, number) for number, have in enumerate(widths) if spare[number] > 0)[1]
-        widths[giving] -= 1
+        widths[max(able)[1]] -= 1
     return widths
 
 
 def table_text(table: Table, width: int) -> str:
-    """A table as text of at most `width` columns where its words allow: title, heading, rule, rows, notes."""
-    from tabulate import tabulate
+    """A table as text of at most `width` columns where its words allow: title, heading, rule, rows, notes.
 
+    A table that is too wide goes on below, its first column repeated.
+    """
     headings = [f"{column.title} {column.unit}".strip() for column in table.columns]
     right = [column.align == "right" for column in table.columns]
     cells = table.cells()
     headings = [_wrap(head, max(8, _longest(cells, n))) if right[n] else head for n, head in enumerate(headings)]
-    columns = [[headings[n], *(row[n] for row in cells)] for n in range(len(headings))]
-    widths = _fitted(columns, [not numeric for numeric in right], width)
-    body = [[_wrap(cell, max(widths[n], 1)) for n, cell in enumerate(row)] for row in cells]
-    headings = [_wrap(head, max(widths[n], 1)) for n, head in enumerate(headings)]
+    columns = [_TextColumn((headings[n], *(row[n] for row in cells)), right[n]) for n in range(len(headings))]
+    blocks = [_grid(block, width) for block in _blocks(columns, width)]
+    return "\n".join([table.title, "", "\n\n".join(blocks), *(_wrap(note, width) for note in table.notes)])
+
+
+def _blocks(columns: Sequence[_TextColumn], width: int) -> list[list[_TextColumn]]:
+    """The columns in as few parts as fit side by side; every part begins with the first column and has at least two."""
+    blocks: list[list[_TextColumn]] = []
+    part = [columns[0]]
+    for column in columns[1:]:
+        if len(part) > 1 and _total(_fitted([*part, column], width)) > width:
+            blocks.append(part)
+            part = [columns[0]]
+        part.append(column)
+    return [*blocks, part]
+
+
+def _grid(columns: Sequence[_TextColumn], width: int) -> str:
+    from tabulate import tabulate
+
+    widths = _fitted(columns, width)
+    wrapped = [[_wrap(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
+    # The heading goes in as a row of its own: as a heading it would be padded beyond the width worked out here.
+    filled = [[cells[0], "-" * max(_widest(cell) for cell in cells), *cells[1:]] for cells in wrapped]
     text = tabulate(
-        body,
-        headers=headings,
-        tablefmt="simple",
-        colalign=["right" if numeric else "left" for numeric in right] if body else None,
+        list(zip(*filled, strict=True)),
+        tablefmt="plain",
+        colalign=["right" if column.right else "left" for column in columns],
         disable_numparse=True,
     )
-    lines = [table.title, "", *(line.rstrip() for line in text.split("\n"))]
-    return "\n".join([*lines, *(_wrap(note, width) for note in table.notes)])
+    return "\n".join(line.rstrip() for line in text.split("\n"))
 
 
 def _longest(cells: Sequence[Sequence[str]], column: int) -> int:

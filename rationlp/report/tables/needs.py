@@ -48,7 +48,7 @@ def energy_table(needs: GroupNeeds) -> Table:
     columns = (
         quantity_column("me_mj_per_kg_dm", "Ration holds"),
         quantity_column("me_mj", "ME needed"),
-        quantity_column("level_of_feeding"),
+        Column("level_of_feeding", "Level of feeding", "", 2, "right"),
         quantity_column("dm_kg", "In dry matter"),
     )
     rows: list[tuple[object, ...]] = []
