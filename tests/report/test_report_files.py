@@ -1,0 +1,220 @@
+"""Files: written whole or not at all, never over an input; JSON and CSV that another program can rely on."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from rationlp.errors import InputError
+from rationlp.read.objects import Farm
+from rationlp.report.documents import (
+    SCHEMA_VERSION,
+    check_document,
+    feeds_document,
+    json_text,
+    needs_document,
+    rations_document,
+    supply_document,
+)
+from rationlp.report.files import csv_text, write_whole
+from rationlp.report.tables import rations_table, supply_table
+from rationlp.result import FedSupply, GroupRation, Rations
+
+SCHEMA = Path(__file__).parents[2] / "rationlp" / "report" / "schema" / "answers.schema.json"
+
+
+def _code(path: Path, inputs: tuple[Path, ...] = ()) -> str:
+    with pytest.raises(InputError) as caught:
+        write_whole(path, "new\n", inputs)
+    return caught.value.findings[0].code
+
+
+def test_a_file_is_written_as_utf8(tmp_path: Path) -> None:
+    """Text arrives unchanged."""
+    write_whole(tmp_path / "answer.txt", "−1 £\n", ())
+    assert (tmp_path / "answer.txt").read_bytes() == "−1 £\n".encode()
+
+
+def test_an_older_answer_is_replaced(tmp_path: Path) -> None:
+    """A file that is no input may be written again, and nothing is left beside it."""
+    target = tmp_path / "answer.txt"
+    target.write_text("old", encoding="utf-8")
+    write_whole(target, "new", ())
+    assert target.read_text(encoding="utf-8") == "new"
+    assert os.listdir(tmp_path) == ["answer.txt"]
+
+
+def test_a_missing_folder_is_refused(tmp_path: Path) -> None:
+    """The folder is not made in passing."""
+    assert _code(tmp_path / "none" / "answer.txt") == "IN601"
+    assert not (tmp_path / "none").exists()
+
+
+def test_an_input_is_never_written_over(tmp_path: Path) -> None:
+    """The input keeps its text."""
+    given = tmp_path / "farm.toml"
+    given.write_text("mine", encoding="utf-8")
+    assert _code(tmp_path / "." / "farm.toml", (given,)) == "IN602"
+    assert given.read_text(encoding="utf-8") == "mine"
+
+
+@pytest.mark.parametrize("link", [os.symlink, os.link])
+def test_an_input_is_not_written_over_through_a_link(tmp_path: Path, link: Any) -> None:
+    """Neither a symbolic nor a hard link to an input gets past."""
+    given = tmp_path / "farm.toml"
+    given.write_text("mine", encoding="utf-8")
+    link(given, tmp_path / "other.txt")
+    assert _code(tmp_path / "other.txt", (given,)) == "IN602"
+
+
+def test_a_folder_is_refused(tmp_path: Path) -> None:
+    """A path that is a folder is named as one."""
+    assert _code(tmp_path) == "IN603"
+
+
+def test_a_refusal_of_the_system_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the last step fails the old file stands and no part file is left."""
+    target = tmp_path / "answer.txt"
+    target.write_text("old", encoding="utf-8")
+
+    def refuse(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "replace", refuse)
+    assert _code(target) == "IN604"
+    assert target.read_text(encoding="utf-8") == "old"
+    assert os.listdir(tmp_path) == ["answer.txt"]
+
+
+def test_csv_keeps_full_precision(fed_well: GroupRation) -> None:
+    """Nothing is rounded in a file, and a blank is empty."""
+    rows = list(csv.DictReader(io.StringIO(csv_text(supply_table(fed_well)))))
+    assert rows[0]["supply"] == "72.512345"
+    assert rows[0]["least"] == ""
+
+
+def test_csv_of_rations_has_a_line_a_group_and_feed(rations: Rations) -> None:
+    """A group without a ration has one line with its status."""
+    rows = list(csv.DictReader(io.StringIO(csv_text(rations_table(rations)))))
+    assert [(row["group"], row["status"], row["feed"]) for row in rows][2:] == [
+        ("young", "proven", "Mineral"),
+        ("bulls", "none_exists", ""),
+    ]
+
+
+def test_json_is_the_same_each_time(rations: Rations) -> None:
+    """No clock, no order that changes."""
+    assert json_text(rations_document(rations)) == json_text(rations_document(rations))
+
+
+def test_json_has_no_minus_zero_and_nothing_infinite() -> None:
+    """Both would trip up a reader."""
+    assert json.loads(json_text({"a": -0.0, "b": float("inf"), "c": [float("nan")]})) == {
+        "a": 0.0,
+        "b": None,
+        "c": [None],
+    }
+    assert "-0.0" not in json_text({"a": -0.0})
+
+
+def test_json_keeps_full_precision(rations: Rations) -> None:
+    """A number reads back as the very same number."""
+    read = json.loads(json_text(rations_document(rations)))
+    assert read["groups"][0]["supply"][0]["supply"] == 72.512345
+
+
+def test_every_amount_can_be_traced_to_the_source_of_its_figures(rations: Rations) -> None:
+    """Each feed of a ration has an offer whose figures name origin and source."""
+    read = rations_document(rations)
+    offers = {offer["id"]: offer for offer in read["offers"]}
+    for amount in read["groups"][0]["amounts"]:
+        figures = offers[amount["offer"]]["feed"]["figures"].values()
+        assert all(figure["origin"] and figure["source"] for figure in figures)
+
+
+def test_no_path_of_the_machine_is_in_the_json(rations: Rations) -> None:
+    """The farm's place is left out, so that the same farm gives the same bytes in another folder."""
+    assert "place" not in rations_document(rations)["farm"]
+
+
+def _faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = "$") -> list[str]:
+    """What in `value` breaks `rule`: the part of JSON Schema that our schema file uses."""
+    if "$ref" in rule:
+        return _faults(value, defs[rule["$ref"].removeprefix("#/$defs/")], defs, where)
+    if "anyOf" in rule:
+        tried = [_faults(value, one, defs, where) for one in rule["anyOf"]]
+        return [] if [] in tried else tried[0]
+    names = {
+        str: "string",
+        bool: "boolean",
+        int: "integer",
+        float: "number",
+        type(None): "null",
+        list: "array",
+        dict: "object",
+    }
+    kinds = rule["type"] if isinstance(rule["type"], list) else [rule["type"]]
+    mine = names[type(value)]
+    if mine not in kinds and not (mine == "integer" and "number" in kinds):
+        return [f"{where}: {mine} is none of {kinds}"]
+    if "enum" in rule and value not in rule["enum"]:
+        return [f"{where}: {value} is none of {rule['enum']}"]
+    if isinstance(value, list):
+        return [fault for n, one in enumerate(value) for fault in _faults(one, rule["items"], defs, f"{where}[{n}]")]
+    return _object_faults(value, rule, defs, where) if isinstance(value, dict) else []
+
+
+def _object_faults(value: dict[str, Any], rule: dict[str, Any], defs: dict[str, Any], where: str) -> list[str]:
+    known = rule.get("properties", {})
+    found = [f"{where}: no {key}" for key in rule.get("required", []) if key not in value]
+    for key, item in value.items():
+        other = rule.get("additionalProperties", True)
+        if key in known:
+            found += _faults(item, known[key], defs, f"{where}.{key}")
+        elif other is False:
+            found.append(f"{where}: unknown {key}")
+        elif other is not True:
+            found += _faults(item, other, defs, f"{where}.{key}")
+    return found
+
+
+def _against_schema(document: dict[str, Any]) -> list[str]:
+    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
+    read = json.loads(json_text(document))
+    return _faults(read, defs[f"document_{read['kind']}"], defs)
+
+
+def test_every_document_keeps_to_the_schema(
+    rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm
+) -> None:
+    """All five kinds, with and without a ration."""
+    documents = [
+        rations_document(rations),
+        supply_document(farm, [fed]),
+        needs_document(farm, [fed_well.needs]),
+        check_document(farm),
+        feeds_document(farm.feeds.values()),
+    ]
+    assert [fault for document in documents for fault in _against_schema(document)] == []
+
+
+@pytest.mark.parametrize(
+    ("key", "value"), [("schema_version", "2.0"), ("kind", None), ("farm", []), ("extra", 1), ("groups", [{"id": 1}])]
+)
+def test_a_document_that_breaks_the_schema_is_found(rations: Rations, key: str, value: object) -> None:
+    """The check above does fail."""
+    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
+    broken = {**json.loads(json_text(rations_document(rations))), key: value}
+    assert _faults(broken, defs["document_ration"], defs)
+
+
+def test_schema_and_program_agree_on_the_version(rations: Rations) -> None:
+    """The version written is the one that the schema names."""
+    schema = json.loads(SCHEMA.read_text(encoding="utf-8"))
+    assert schema["$defs"]["document_ration"]["properties"]["schema_version"]["enum"] == [SCHEMA_VERSION]

@@ -1,0 +1,198 @@
+"""Tables from hand-made answers: rows, rounding, frames."""
+
+from __future__ import annotations
+
+import pytest
+
+from rationlp.read.objects import Farm
+from rationlp.report.tables import (
+    compare_feeds,
+    energy_table,
+    feed_table,
+    limits_table,
+    needs_table,
+    notices_table,
+    offers_table,
+    origins_table,
+    ration_overview,
+    ration_table,
+    rations_table,
+    shortfall_table,
+    shown,
+    supplies_table,
+    supply_table,
+)
+from rationlp.report.tables.ration import standing
+from rationlp.result import FedSupply, GroupRation, Rations
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "text"),
+    [
+        (1.25, 1, "1.2"),
+        (-0.0004, 2, "0.00"),
+        (-0.0, 0, "0"),
+        (-1.26, 1, "-1.3"),
+        (None, 2, ""),
+        (float("inf"), 1, ""),
+        (float("nan"), 1, ""),
+        (40, 2, "40"),
+        (True, 0, "yes"),
+        ("word", 3, "word"),
+    ],
+)
+def test_a_value_is_rounded_and_cleaned_in_one_place(value: object, decimals: int, text: str) -> None:
+    """Numbers are rounded, minus zero loses its sign, what is not finite or missing is blank."""
+    assert shown(value, decimals) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "text"), [(0.00021, "0.0003"), (0.0003, "0.0003"), (0.0, "0.0000"), (-0.00021, "-0.0003")]
+)
+def test_a_figure_that_must_not_be_understated_is_rounded_up(value: float, text: str) -> None:
+    """Rounding up goes away from zero, and leaves a figure that is already round."""
+    assert shown(value, 4, up=True) == text
+
+
+def test_ration_table_ends_with_the_total_of_its_feeds(fed_well: GroupRation) -> None:
+    """The last row sums fresh weight, dry matter and cost."""
+    total = ration_table(fed_well, "GBP").rows[-1]
+    assert total == ("Total", pytest.approx(21.04), pytest.approx(6.5192), 100.0, pytest.approx(0.8))
+
+
+def test_a_mineral_of_forty_grams_is_not_printed_as_nothing(fed_well: GroupRation) -> None:
+    """Small amounts get more decimals."""
+    assert ration_table(fed_well, "GBP").cells()[2][1] == "0.040"
+
+
+def test_money_carries_the_farms_own_currency(fed_well: GroupRation) -> None:
+    """The cost column is headed by the currency code given."""
+    assert ration_table(fed_well, "DKK").columns[-1].unit == "DKK"
+
+
+def test_supply_table_says_what_stands_at_its_limit(fed_well: GroupRation) -> None:
+    """Energy, which the ration only just meets, is marked."""
+    rows = {row[0]: row for row in supply_table(fed_well).rows}
+    assert (rows["ME"][7], rows["MP"][7]) == ("at limit", "")
+
+
+def test_supply_table_takes_decimals_from_the_vocabulary(fed_well: GroupRation) -> None:
+    """ME is printed with one decimal, MP with none."""
+    cells = supply_table(fed_well).cells()
+    assert (cells[0][2], cells[1][2]) == ("72.5", "432")
+
+
+def test_supply_of_a_fed_ration_says_what_is_short(fed: FedSupply) -> None:
+    """MP below its need with margin is called short."""
+    assert supply_table(fed).rows[1][7] == "short"
+
+
+@pytest.mark.parametrize(
+    ("supply", "least", "most", "at_limit", "word"),
+    [
+        (9.0, (None, 10.0), None, False, "short"),
+        (10.0 - 1e-7, (10.0,), None, True, "at limit"),
+        (11.0, (10.0,), 10.5, False, "over"),
+        (10.2, (10.0,), 10.5, False, ""),
+        (1.0, (None,), None, False, ""),
+    ],
+)
+def test_standing(
+    supply: float, least: tuple[float | None, ...], most: float | None, at_limit: bool, word: str
+) -> None:
+    """Short and over are said beyond the tolerance only."""
+    assert standing(supply, least, most, at_limit) == word
+
+
+def test_overview_has_a_line_for_a_group_without_a_ration(rations: Rations) -> None:
+    """The group is named with its answer, its figures blank."""
+    assert ration_overview(rations).rows[1] == ("Bulls", 12, None, None, None, None, "no ration exists")
+
+
+def test_overview_multiplies_cost_by_head(rations: Rations) -> None:
+    """Cost a day is that of the whole group."""
+    assert ration_overview(rations).rows[0][3] == pytest.approx(32.0)
+
+
+def test_long_table_has_one_line_for_a_group_without_a_ration(rations: Rations) -> None:
+    """Three feeds of the first group, then one line with a status and blanks."""
+    rows = rations_table(rations).rows
+    assert [row[0] for row in rows] == ["young", "young", "young", "bulls"]
+    assert rows[3] == ("bulls", "Bulls", 12, "none_exists", None, None, None, None, None)
+
+
+def test_shortfalls_keep_their_unit(without: GroupRation) -> None:
+    """How much is short, of how much, in which unit."""
+    assert shortfall_table(without).rows[0][:4] == ("metabolisable energy", 12.345, 110.0, "MJ")
+
+
+def test_frame_keeps_full_precision_and_keys(fed_well: GroupRation) -> None:
+    """The frame's columns are the columns' keys and nothing is rounded."""
+    frame = supply_table(fed_well).frame()
+    assert list(frame.columns)[:3] == ["quantity", "unit", "supply"]
+    assert frame.loc[0, "supply"] == 72.512345
+
+
+def test_long_supply_table_names_the_group_on_each_line(fed_well: GroupRation) -> None:
+    """A line a group and quantity."""
+    assert [row[0] for row in supplies_table([fed_well]).rows] == ["young"] * 3
+
+
+def test_needs_table_keeps_equation_source_and_status(fed_well: GroupRation) -> None:
+    """Every step is traceable."""
+    assert needs_table(fed_well.needs).rows[0][3:] == ("0.53 (W/1.08)^0.67", "AFRC (1993)", "a")
+
+
+def test_needs_of_several_groups_make_one_long_table(fed_well: GroupRation, without: GroupRation) -> None:
+    """The group's id leads each line."""
+    assert [row[0] for row in needs_table([fed_well.needs, without.needs]).rows] == ["young", "bulls"]
+
+
+def test_energy_needed_falls_as_the_ration_gets_richer(fed_well: GroupRation) -> None:
+    """The requirement is listed along the energy density."""
+    needed = [row[1] for row in energy_table(fed_well.needs).rows]
+    assert needed == sorted(needed, reverse=True)
+    assert len(needed) == 8
+
+
+def test_limits_say_whether_they_are_kept(fed_well: GroupRation) -> None:
+    """Class limits first, then the farm's own."""
+    assert [row[4] for row in limits_table(fed_well.needs).rows] == ["kept", "said when passed", "kept"]
+
+
+def test_offers_table_names_origins_most_trusted_first(farm: Farm) -> None:
+    """A store with a lab dry matter and a table ME says both."""
+    assert offers_table(farm).rows[0][-1] == "laboratory, feed table"
+
+
+def test_a_blank_figure_stays_blank(farm: Farm) -> None:
+    """Crude protein, which no source gives, is None and never 0."""
+    assert offers_table(farm).rows[0][6] is None
+
+
+def test_origins_table_gives_source_and_status_of_each_figure(farm: Farm) -> None:
+    """One line a figure."""
+    assert origins_table(farm.offers[0]).rows[1] == (
+        "ME",
+        10.8,
+        "MJ/kg DM",
+        "feed table",
+        "b",
+        "an invented table, row 4",
+    )
+
+
+def test_notices_table_keeps_code_place_and_remedy(farm: Farm) -> None:
+    """One line a notice."""
+    assert notices_table(farm.notices).rows == (("IN350", "lab.csv row 2", "dry matter is low", "weigh it again"),)
+
+
+def test_feed_table_notes_what_the_table_says_of_the_feed(farm: Farm) -> None:
+    """The note of the feed stands below its figures."""
+    assert feed_table(farm.offers[0].feed).notes == ("invented for a test",)
+
+
+def test_compared_feeds_show_the_difference(farm: Farm) -> None:
+    """The difference is second less first."""
+    rows = {row[0]: row for row in compare_feeds(farm.offers[0].feed, farm.offers[1].feed).rows}
+    assert rows["ME"][4] == pytest.approx(1.7)
