@@ -37,12 +37,12 @@ def needs(
 
 def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:
     from rationlp.report.tables import energy_table, limits_table, needs_table
-    from rationlp.report.terminal import closed, remark_lines, tables_text
+    from rationlp.report.terminal import closed, remarks_text, tables_text
 
     parts = []
     for group in found:
         parts.append(
             tables_text([needs_table(group), energy_table(group), limits_table(group, farm.own_quantities)], width)
         )
-        parts += remark_lines(group.remarks, width)
+        parts.append(remarks_text(group.remarks, width))
     return closed(parts, width)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from shutil import get_terminal_size
 
 from rationlp.quantities import quantities
@@ -19,6 +19,8 @@ CLOSING_LINE = (
     "before feeding it; local rules come first."
 )
 NOTHING_SHORT = "Nothing that was worked out is short or over."
+_SOURCE_KEYS = frozenset({"whose", "source"})
+_LONGEST_SOURCE = 24
 _GAP = 2
 _NARROWEST = 10
 _LEAST_WIDTH, _MOST_WIDTH = 40, 140
@@ -89,13 +91,33 @@ def table_text(table: Table, width: int) -> str:
 
     A table that is too wide goes on below, its first column repeated.
     """
+    table = with_sources_below(table)
     headings = [f"{column.title} {column.unit}".strip() for column in table.columns]
     right = [column.align == "right" for column in table.columns]
     cells = table.cells()
     headings = [_wrap(head, max(8, _longest(cells, n))) if right[n] else head for n, head in enumerate(headings)]
     columns = [_TextColumn((headings[n], *(row[n] for row in cells)), right[n]) for n in range(len(headings))]
     blocks = [_grid(block, width) for block in _blocks(columns, width)]
-    return "\n".join([table.title, "", "\n\n".join(blocks), *(_wrap(note, width) for note in table.notes)])
+    notes = "\n".join(_wrap(note, width) for note in table.notes)
+    return "\n\n".join(part for part in (table.title, *blocks, notes) if part)
+
+
+def with_sources_below(table: Table) -> Table:
+    """The table with long sources moved below it: the column keeps a number, the notes say what it stands for."""
+    long = [
+        n
+        for n, column in enumerate(table.columns)
+        if column.key in _SOURCE_KEYS and any(len(str(row[n] or "")) > _LONGEST_SOURCE for row in table.rows)
+    ]
+    if not long:
+        return table
+    texts = [str(row[n]) for row in table.rows for n in long if row[n]]
+    numbers = {text: f"[{n}]" for n, text in enumerate(dict.fromkeys(texts), 1)}
+    rows = tuple(
+        tuple(numbers.get(str(value), value) if n in long else value for n, value in enumerate(row))
+        for row in table.rows
+    )
+    return replace(table, rows=rows, notes=(*(f"{n} {text}" for text, n in numbers.items()), *table.notes))
 
 
 def _blocks(columns: Sequence[_TextColumn], width: int) -> list[list[_TextColumn]]:
@@ -140,7 +162,7 @@ def proof_line(group: GroupRation, currency: str) -> str:
     proof = group.proof
     if proof is None:
         return ""
-    gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, up=True)} a head a day"
+    gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, 'up')} a head a day"
     level = proof.level_of_feeding
     at = "" if level is None else f" at level of feeding {shown(level, 1)}"
     if not proof.passed:
@@ -152,17 +174,17 @@ def proof_line(group: GroupRation, currency: str) -> str:
     if not proof.level_settled:
         line += " The level of feeding did not stand still; this is the cheapest ration adequate at its own level."
     if proof.bound_any_level is not None:
-        line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 2)}."
+        line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 4, 'down')}."
     if group.penalty:
         line += f" The cost compared includes {currency} {shown(group.penalty, 2)} put on energy above need, which nobody pays."
     return line
 
 
 def feed_list(group: GroupRation | FedSupply) -> str:
-    """What to feed in kg fresh, most first: `31.2 kg clamp 1, 3.0 kg rapeseed meal`."""
+    """What to feed in kg fresh, most first: `31.2 kg clamp 1; 3.0 kg rapeseed meal`."""
     base = quantities()["fresh_kg"].decimals
     ordered = sorted(group.amounts, key=lambda amount: -amount.kg_fresh)
-    return ", ".join(f"{shown(a.kg_fresh, small_decimals(a.kg_fresh, base))} kg {a.name}" for a in ordered)
+    return "; ".join(f"{shown(a.kg_fresh, small_decimals(a.kg_fresh, base))} kg {a.name}" for a in ordered)
 
 
 def _headline(group: GroupRation, currency: str, width: int) -> str:
@@ -180,12 +202,12 @@ def _indent(first: str, second: str, width: int) -> str:
     return f"{_wrap(first, width)}\n{below}".rstrip()
 
 
-def remark_lines(remarks: Iterable[str], width: int) -> list[str]:
-    """Remarks as hanging paragraphs."""
-    return [
+def remarks_text(remarks: Iterable[str], width: int) -> str:
+    """Remarks as hanging paragraphs, one below the other."""
+    return "\n".join(
         textwrap.fill(remark, width, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
         for remark in remarks
-    ]
+    )
 
 
 def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
@@ -196,7 +218,7 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
     else:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
         parts = [tables_text(tables, width), _wrap(proof_line(group, farm.currency), width)]
-    parts += remark_lines(group.remarks, width)
+    parts.append(remarks_text(group.remarks, width))
     return "\n\n".join(part for part in parts if part)
 
 
@@ -222,7 +244,7 @@ def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
         cost = f"{group.name}: {farm.currency} {shown(group.feed_cost, 2)} a head a day."
         heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else NOTHING_SHORT, width))
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        parts += [tables_text(tables, width), *remark_lines(group.remarks, width)]
+        parts += [tables_text(tables, width), remarks_text(group.remarks, width)]
     return closed(["\n".join(heads), *parts], width)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from rationlp.needs.objects import DietLimit
 from rationlp.read.objects import Farm
 from rationlp.report.tables import (
     compare_feeds,
@@ -23,7 +24,7 @@ from rationlp.report.tables import (
     supply_table,
 )
 from rationlp.report.tables.ration import standing
-from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 
 
 @pytest.mark.parametrize(
@@ -47,11 +48,11 @@ def test_a_value_is_rounded_and_cleaned_in_one_place(value: object, decimals: in
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(0.00021, "0.0003"), (0.0003, "0.0003"), (0.0, "0.0000"), (-0.00021, "-0.0003")]
+    ("value", "text"), [(0.00021, "0.0003"), (0.0003, "0.0003"), (0.0, "0.0000"), (-0.00021, "-0.0002")]
 )
 def test_a_figure_that_must_not_be_understated_is_rounded_up(value: float, text: str) -> None:
-    """Rounding up goes away from zero, and leaves a figure that is already round."""
-    assert shown(value, 4, up=True) == text
+    """Rounding up never gives less, and leaves a figure that is already round."""
+    assert shown(value, 4, "up") == text
 
 
 def test_ration_table_ends_with_the_total_of_its_feeds(fed_well: GroupRation) -> None:
@@ -87,21 +88,38 @@ def test_supply_of_a_fed_ration_says_what_is_short(fed: FedSupply) -> None:
     assert supply_table(fed).rows[1][7] == "short"
 
 
+def test_a_bound_that_must_not_be_overstated_is_rounded_down() -> None:
+    """Rounding down never gives more, and leaves a figure that is already round."""
+    assert (shown(2.88999, 4, "down"), shown(0.3, 1, "down")) == ("2.8899", "0.3")
+
+
+KEPT = DietLimit("cp_g_per_kg_dm", 140.0, 200.0, "g/kg DM", "row", "c", "one")
+SAID = DietLimit("cp_g_per_kg_dm", 160.0, 180.0, "g/kg DM", "reported", "c", "another")
+
+
 @pytest.mark.parametrize(
-    ("supply", "least", "most", "at_limit", "word"),
+    ("supply", "at_limit", "word"),
     [
-        (9.0, (None, 10.0), None, False, "short"),
-        (10.0 - 1e-7, (10.0,), None, True, "at limit"),
-        (11.0, (10.0,), 10.5, False, "over"),
-        (10.2, (10.0,), 10.5, False, ""),
-        (1.0, (None,), None, False, ""),
+        (139.0, False, "short"),
+        (140.0 - 1e-7, True, "below advice"),
+        (150.0, False, "below advice"),
+        (170.0, False, ""),
+        (180.0 + 1e-7, True, "at limit"),
+        (190.0, False, "above advice"),
+        (201.0, False, "over"),
     ],
 )
-def test_standing(
-    supply: float, least: tuple[float | None, ...], most: float | None, at_limit: bool, word: str
-) -> None:
-    """Short and over are said beyond the tolerance only."""
-    assert standing(supply, least, most, at_limit) == word
+def test_what_is_only_advice_is_not_called_short(supply: float, at_limit: bool, word: str) -> None:
+    """Short and over are said of what a ration must keep, beyond the tolerance; the rest is advice."""
+    line = SupplyLine(
+        "cp_g_per_kg_dm", "Crude protein", "g/kg DM", supply, None, None, 160.0, 180.0, at_limit, None, ""
+    )
+    assert standing(line, (KEPT, SAID)) == word
+
+
+def test_a_supply_without_any_bound_stands_nowhere() -> None:
+    """No word where there is nothing to hold it against."""
+    assert standing(SupplyLine("erdp_g", "ERDP", "g", 1.0, None, None, None, None, False, None, "")) == ""
 
 
 def test_overview_has_a_line_for_a_group_without_a_ration(rations: Rations) -> None:

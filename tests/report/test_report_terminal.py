@@ -9,7 +9,15 @@ import pytest
 
 from rationlp.read.objects import Farm
 from rationlp.report.tables import Column, Table, offers_table, supply_table
-from rationlp.report.terminal import CLOSING_LINE, fed_text, proof_line, rations_text, table_text, terminal_width
+from rationlp.report.terminal import (
+    CLOSING_LINE,
+    fed_text,
+    proof_line,
+    rations_text,
+    table_text,
+    terminal_width,
+    with_sources_below,
+)
 from rationlp.result import FedSupply, GroupRation, Proof, Rations
 
 GOLDEN = Path(__file__).with_name("ration-80.txt")
@@ -24,7 +32,7 @@ def test_the_first_lines_answer_the_question(rations: Rations) -> None:
     """Cost a head a day and what to feed in kg fresh come before any table."""
     first, second = rations_text(rations, 120).splitlines()[:2]
     assert first == "Young stock (40 head): GBP 0.80 a head a day."
-    assert second == "  Feed fresh, a head a day: 20.0 kg Clamp 1, 1.0 kg Protein meal, 0.040 kg Mineral."
+    assert second == "  Feed fresh, a head a day: 20.0 kg Clamp 1; 1.0 kg Protein meal; 0.040 kg Mineral."
 
 
 @pytest.mark.parametrize("width", [60, 80, 100, 140])
@@ -53,6 +61,18 @@ def test_text_that_looks_like_a_number_is_left_alone() -> None:
     """A name such as 007 is printed as it is."""
     table = Table("t", "T", (Column("name", "Name"),), (("007",), ("1e3",)))
     assert table_text(table, 80).splitlines()[-2:] == ["007", "1e3"]
+
+
+def test_long_sources_go_below_the_table() -> None:
+    """The column keeps a number, the note says what it stands for, and equal sources share one."""
+    source = Column("source", "Source")
+    table = Table(
+        "t", "T", (Column("name", "Name"), source), (("a", "a long named publication"), ("b", "short"), ("c", None))
+    )
+    wide = replace(table, rows=(*table.rows, ("d", "an even longer named publication")))
+    assert with_sources_below(table) == table
+    assert [row[1] for row in with_sources_below(wide).rows] == ["[1]", "[2]", None, "[3]"]
+    assert with_sources_below(wide).notes[2] == "[3] an even longer named publication"
 
 
 def test_gap_is_rounded_up_in_the_proof_line(fed_well: GroupRation) -> None:
@@ -87,7 +107,7 @@ def test_an_unsettled_level_is_said(fed_well: GroupRation, proof: Proof) -> None
 def test_a_bound_for_every_level_is_said(fed_well: GroupRation, proof: Proof) -> None:
     """The bound stands beside the proof."""
     line = proof_line(replace(fed_well, proof=replace(proof, bound_any_level=0.71)), "GBP")
-    assert "Whatever the level of feeding, nothing costs less than GBP 0.71." in line
+    assert "Whatever the level of feeding, nothing costs less than GBP 0.7100." in line
 
 
 def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:

@@ -49,7 +49,7 @@ def energy_table(needs: GroupNeeds) -> Table:
         quantity_column("me_mj_per_kg_dm", "Ration holds"),
         quantity_column("me_mj", "ME needed"),
         Column("level_of_feeding", "Level of feeding", "", 2, "right"),
-        quantity_column("dm_kg", "In dry matter"),
+        quantity_column("dm_kg", "Dry matter it takes"),
     )
     rows: list[tuple[object, ...]] = []
     for density in ENERGY_DENSITIES:

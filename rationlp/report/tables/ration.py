@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from rationlp.needs.objects import DietLimit
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
-from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 
 STATUS_WORDS = {
     "proven": "proven",
@@ -14,6 +15,8 @@ STATUS_WORDS = {
     "none_exists": "no ration exists",
     "none_found": "no ration found",
 }
+SHORT, OVER, AT_LIMIT = "short", "over", "at limit"
+BELOW_ADVICE, ABOVE_ADVICE = "below advice", "above advice"
 _GROUP = (Column("group", "Group"), Column("group_name", "Name"))
 
 
@@ -61,21 +64,41 @@ _SUPPLY = (
 _TOLERANCE = 1e-6
 
 
-def standing(supply: float, least: Iterable[float | None], most: float | None, at_limit: bool) -> str:
-    """In words how a supply stands to its needs and limits: `short`, `over`, `at limit`, or empty when it is inside."""
-    low = max((bound for bound in least if bound is not None), default=None)
-    if low is not None and supply < low - _TOLERANCE * max(1.0, abs(low)):
-        return "short"
-    if most is not None and supply > most + _TOLERANCE * max(1.0, abs(most)):
-        return "over"
-    return "at limit" if at_limit else ""
+def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
+    """In words how a supply stands to its needs and limits; empty when it is inside.
+
+    `short` and `over` are said of needs and limits that a ration must keep; `below advice` and `above advice` of limits
+    that are only reported (`limits`, the class's diet limits, says which those are); `at limit` of a ration that stands
+    at a need or limit.
+    """
+    said = [limit for limit in limits if limit.quantity == line.quantity and limit.kind == "reported"]
+    kept = [limit for limit in limits if limit.quantity == line.quantity and limit.kind != "reported"]
+    low = [bound for bound in (line.target, line.low) if bound is not None]
+    high = [] if line.high is None else [line.high]
+    must_low = [bound for bound in low if bound not in [limit.at_least for limit in said]]
+    must_high = [bound for bound in high if bound not in [limit.at_most for limit in said]]
+    must_low += [limit.at_least for limit in kept if limit.at_least is not None]
+    must_high += [limit.at_most for limit in kept if limit.at_most is not None]
+    if any(_below(line.supply, bound) for bound in must_low):
+        return SHORT
+    if any(_below(-line.supply, -bound) for bound in must_high):
+        return OVER
+    if any(_below(line.supply, bound) for bound in low):
+        return BELOW_ADVICE
+    if any(_below(-line.supply, -bound) for bound in high):
+        return ABOVE_ADVICE
+    return AT_LIMIT if line.at_limit else ""
+
+
+def _below(supply: float, bound: float) -> bool:
+    return supply < bound - _TOLERANCE * max(1.0, abs(bound))
 
 
 def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
-    """Titles of the quantities that are `short` and `over`, in the order of the supply table."""
-    found: dict[str, list[str]] = {"short": [], "over": []}
+    """Titles of the quantities outside their needs and limits, by how they stand, in the order of the supply table."""
+    found: dict[str, list[str]] = {SHORT: [], OVER: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
     for line in group.supply:
-        word = standing(line.supply, (line.target, line.low), line.high, line.at_limit)
+        word = standing(line, group.needs.limits)
         if word in found:
             found[word].append(line.title)
     return found
@@ -85,7 +108,7 @@ def _supply_rows(
     group: GroupRation | FedSupply, own: Mapping[str, Quantity]
 ) -> Iterator[tuple[tuple[object, ...], int]]:
     for line in group.supply:
-        stands = standing(line.supply, (line.target, line.low), line.high, line.at_limit)
+        stands = standing(line, group.needs.limits)
         figures = (line.supply, line.need, line.target, line.low, line.high)
         yield (line.title, line.unit, *figures, stands, line.whose), decimals_of(line.quantity, own)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import ceil, copysign, isfinite
+from math import ceil, floor, isfinite
 from typing import TYPE_CHECKING
 
 from rationlp.quantities import Quantity, quantities
@@ -14,6 +14,10 @@ if TYPE_CHECKING:
 
 UNKNOWN_DECIMALS = 2
 """Decimals of a quantity that is in no vocabulary."""
+
+
+_SLACK = 1e-9
+"""A figure that is round but for the machine's last digits is not pushed to the next."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,25 +70,25 @@ class Table:
         ]
 
 
-def shown(value: object, decimals: int, up: bool = False) -> str:
+def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is "yes", False is blank.
 
-    up: round away from zero instead of to the nearest, for a figure that must not be understated. Nothing is decided by what
-    is rounded here.
+    towards: `nearest`, or `up` for a figure that must not be understated (a gap), or `down` for one that must not be
+    overstated (a bound). Nothing is decided by what is rounded here.
     """
     if value is None or value is False:
         return ""
     if value is True:
         return "yes"
-    if isinstance(value, int):
-        return str(value)
     if not isinstance(value, float):
         return str(value)
     if not isfinite(value):
         return ""
-    if up:
-        unit = 10.0**decimals
-        value = copysign(ceil(abs(value) * unit - 1e-9) / unit, value)
+    unit = 10.0**decimals
+    if towards == "up":
+        value = ceil(value * unit - _SLACK) / unit
+    elif towards == "down":
+        value = floor(value * unit + _SLACK) / unit
     text = f"{value:.{decimals}f}"
     return text.removeprefix("-") if float(text) == 0.0 else text
 
