@@ -10,7 +10,7 @@ from pathlib import Path
 from rationlp.needs import cattle, group_needs, intake, protein
 from rationlp.needs import energy as en
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Group, Margins
+from rationlp.read.objects import Feed, Figure, Group, Margins
 
 PUBLISHED = Path(__file__).with_name("published")
 Inputs = Mapping[str, float | str]
@@ -95,6 +95,16 @@ def _mcp(i: Inputs) -> float:
     return protein.microbial_cp(en.microbial_yield(float(i["level"])), float(i["fme"]), 1e9)
 
 
+def _fme(i: Inputs) -> float:
+    """FME by rule of a maize silage, a fermented feed that loses a tenth of its ME to the silo."""
+    from rationlp.read.feeds import complete
+
+    figures = {"dm_g_per_kg": 300.0, "me_mj_per_kg_dm": float(i["me"]), "oil_g_per_kg_dm": float(i["oil"])}
+    protein_figures = {"cp_g_per_kg_dm": 85.0, "prot_a_fraction": 0.6, "prot_b_fraction": 0.3, "prot_c_per_h": 0.05}
+    known = {name: Figure(value, "table", "check point") for name, value in {**figures, **protein_figures}.items()}
+    return complete(Feed("maize_silage_typical", "Maize silage", "forage", known)).figures["fme_mj_per_kg_dm"].value
+
+
 def _simplified(i: Inputs) -> float:
     energy = _growing(i).energy
     assert energy is not None
@@ -165,6 +175,7 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "erdp": lambda i: protein.effective_rdp(float(i["cp"]), _fractions(i), en.outflow_rate(float(i["level"]))),
     "dup": _dup,
     "mcp": _mcp,
+    "fme": _fme,
     "mp_of_microbes": lambda i: protein.MP_PER_MICROBIAL_CP * _mcp(i),
     "dmi_vadiveloo_holmes": lambda i: intake.dmi_vadiveloo_holmes_1979(*_number(i, "conc", "w", "n", "y")),
     "dmi_nrc": lambda i: intake.dmi_nrc_2001(*_number(i, "w", "fcm", "n")),
