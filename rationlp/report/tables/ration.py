@@ -126,12 +126,14 @@ def supply_table(group: GroupRation | FedSupply, own: Mapping[str, Quantity] | N
 def supplies_table(groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None) -> Table:
     """Supply against need of several groups in one long table, a line a group and quantity."""
     rows = [
-        ((group.group, group.name, *row), places) for group in groups for row, places in _supply_rows(group, own or {})
+        ((group.group, group.name, line.quantity, *row), places)
+        for group in groups
+        for line, (row, places) in zip(group.supply, _supply_rows(group, own or {}), strict=True)
     ]
     return Table(
         "supply",
         "Supply against need, a head a day",
-        (*_GROUP, *_SUPPLY),
+        (*_GROUP, Column("quantity_key", "Key"), *_SUPPLY),
         tuple(row for row, _ in rows),
         (),
         tuple(places for _, places in rows),
@@ -145,8 +147,11 @@ def rations_table(rations: Rations) -> Table:
     rows: list[tuple[object, ...]] = []
     for group in rations.groups:
         start = (group.group, group.name, group.head, group.status)
-        rows += [(*start, *row) for row in _feed_rows(group)] or [(*start, *(None for _ in feed))]
-    return Table("rations", "What to feed, a head a day", (*columns, *feed), tuple(rows))
+        ids = [amount.offer for amount in group.amounts]
+        rows += [(*start, key, *row) for key, row in zip(ids, _feed_rows(group), strict=True)]
+        if not ids:
+            rows.append((*start, None, *(None for _ in feed)))
+    return Table("rations", "What to feed, a head a day", (*columns, Column("feed_id", "Id"), *feed), tuple(rows))
 
 
 def ration_overview(rations: Rations) -> Table:
