@@ -65,11 +65,19 @@ class BlockModel:
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
 
     def find_interval(self) -> None:
-        """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten."""
+        """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten.
+
+        The protein row is left out of it, so that the interval holds at every level of feeding.
+        """
         assert self.need is not None
+        protein = self.block.key("protein")
         self.live.set_costs({self.dm: -1.0})
+        if self.block.needs.mp_g is not None:
+            self.live.set_row_bounds(protein, -inf, inf)
         most = self.live.solve()
         self.live.set_costs(self.costs)
+        if self.block.needs.mp_g is not None:
+            self.live.set_row_bounds(protein, self.block.needs.mp_required_g or 0.0, inf)
         densest = max((me for _, me in self.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST)
         low = least_dm(self.need, densest) if densest > 0.0 else inf
         if most.status is not Status.OPTIMAL or low >= self.live.value(most, self.dm):

@@ -1,0 +1,158 @@
+"""Any CSV file that a farm or a laboratory sends, read with the place of every cell, so that an error can name it.
+
+UTF-8 with or without byte-order mark, else Windows-1252; comma, semicolon or tab between cells; a decimal comma in a
+number; Windows line ends; comment lines that begin with `#`. Every trouble is a Finding with file, row and remedy.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isfinite
+from pathlib import Path
+
+from rationlp.errors import Finding, InputError
+
+MOST_BYTES = 5_000_000
+_MISSING = frozenset({"", "-", "--", "–", "n/a", "na"})
+
+
+@dataclass(frozen=True, slots=True)
+class CsvRow:
+    """A row: its line number in the file and its cells by heading."""
+
+    line: int
+    cells: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class CsvTable:
+    """A file's headings and rows. `name` is the file's name as errors show it; `notices` say what was recognised."""
+
+    name: str
+    headings: tuple[str, ...]
+    rows: tuple[CsvRow, ...]
+    decimal_comma: bool = False
+    notices: tuple[Finding, ...] = ()
+
+    def where(self, row: CsvRow, heading: str) -> str:
+        """A cell's place as errors show it."""
+        return f"{self.name} row {row.line}, column {heading}"
+
+
+def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
+    return InputError([Finding(code, where, found, remedy)])
+
+
+def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
+    """A file's text and what was noticed about its encoding. Raises InputError for a file that cannot be read as text."""
+    name = path.name
+    if path.is_dir():
+        raise _refuse("IN201", name, "a folder where a file was expected", "give the path of the file")
+    if not path.exists():
+        raise _refuse("IN201", name, "no such file", "check the path and the spelling of the name")
+    try:
+        raw = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+    except OSError as trouble:
+        reason = trouble.strerror or "it cannot be opened"
+        raise _refuse("IN202", name, f"the file cannot be read: {reason}", "check its permissions") from trouble
+    if raw is None:
+        remedy = f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the right one"
+        raise _refuse("IN203", name, f"{path.stat().st_size} bytes", remedy)
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise _refuse("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
+    if b"\0" in raw:
+        raise _refuse("IN204", name, "bytes that are no text (a spreadsheet file?)", "save it as CSV UTF-8")
+    try:
+        return raw.decode("utf-8-sig"), ()
+    except UnicodeDecodeError:
+        said = Finding("IN205", name, "not UTF-8; read as Windows-1252", "save it as CSV UTF-8 if letters look wrong")
+        return raw.decode("cp1252", errors="replace"), (said,)
+
+
+def _separator(line: str) -> str:
+    counts = {mark: line.count(mark) for mark in (",", ";", "\t")}
+    return max(counts, key=lambda mark: counts[mark])
+
+
+def read_rows(path: Path) -> CsvTable:
+    """A CSV file's headings and rows. Raises InputError naming everything that is wrong with its shape."""
+    text, notices = read_text(path)
+    kept = [
+        (number, line)
+        for number, line in enumerate(text.splitlines(), start=1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    if not kept:
+        raise _refuse("IN206", path.name, "an empty file", "give a line of headings and one line for each entry")
+    separator = _separator(kept[0][1])
+    numbers = [number for number, _ in kept]
+    try:
+        cells = list(csv.reader(io.StringIO("\n".join(line for _, line in kept)), delimiter=separator, strict=True))
+    except csv.Error as trouble:
+        remedy = "close every quotation mark on its own line"
+        raise _refuse("IN207", path.name, f"the cells cannot be told apart ({trouble})", remedy) from trouble
+    if len(cells) != len(numbers):
+        raise _refuse("IN207", path.name, "a quoted cell runs over a line end", "keep every entry on one line")
+    headings = tuple(cell.strip() for cell in cells[0])
+    findings = list(_heading_faults(path.name, headings))
+    rows = []
+    for number, row in zip(numbers[1:], cells[1:], strict=True):
+        if len(row) != len(headings):
+            findings.append(
+                Finding(
+                    "IN209",
+                    f"{path.name} row {number}",
+                    f"{len(row)} cells under {len(headings)} headings",
+                    "give one cell for each heading; leave a cell empty where there is no figure",
+                )
+            )
+            continue
+        if any(cell.strip() for cell in row):
+            rows.append(CsvRow(number, {h: cell.strip() for h, cell in zip(headings, row, strict=True)}))
+    if findings:
+        raise InputError(findings)
+    return CsvTable(path.name, headings, tuple(rows), separator == ";", notices)
+
+
+def _heading_faults(name: str, headings: tuple[str, ...]) -> list[Finding]:
+    findings = []
+    for heading in dict.fromkeys(headings):
+        if not heading:
+            findings.append(Finding("IN208", f"{name} headings", "a column without a heading", "name it or delete it"))
+        elif headings.count(heading) > 1:
+            places = " and ".join(str(n + 1) for n, other in enumerate(headings) if other == heading)
+            findings.append(
+                Finding(
+                    "IN208", f"{name} headings", f'"{heading}" stands twice, in columns {places}', "keep one of them"
+                )
+            )
+    return findings
+
+
+def parse_number(text: str, where: str) -> float | None:
+    """A cell as a number, or None where it is blank (a blank is never 0).
+
+    A decimal comma is read as one. Raises InputError for text, not-a-number, infinity and ambiguous commas.
+    """
+    plain = text.strip().strip("'").replace("\u00a0", "").replace(" ", "")
+    if plain.lower() in _MISSING:
+        return None
+    candidate = plain
+    if "," in plain:
+        if "." in plain or plain.count(",") > 1:
+            raise _refuse("IN211", where, f'"{text}" has a comma in it', "write numbers with one decimal point: 1234.5")
+        candidate = plain.replace(",", ".")
+    try:
+        value = float(candidate)
+    except ValueError:
+        raise _refuse(
+            "IN211", where, f'"{text}" is not a number', "give a plain number, or leave the cell empty"
+        ) from None
+    if not isfinite(value):
+        raise _refuse(
+            "IN211", where, f'"{text}" is not a finite number', "give a plain number, or leave the cell empty"
+        )
+    return value

@@ -1,0 +1,256 @@
+"""Feed tables: the packaged ones, the farm's own laid over them, and the stated rules that fill what a table leaves blank.
+
+A blank is never 0. What a rule fills says so: origin `computed` (FME by a published rule) or `default` (class defaults of
+degradability, a blank ADIN taken as 0).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import lru_cache
+from pathlib import Path
+
+from rationlp.errors import Finding, InputError
+from rationlp.folders import feeds_folder
+from rationlp.quantities import Quantity, quantities
+from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
+from rationlp.read.feedchecks import check_feed, check_range
+from rationlp.read.objects import Feed, Figure
+
+KINDS = (
+    "forage", "straw", "root", "cereal", "pulse_oilseed", "by_product", "liquid", "fat", "npn", "mineral", "compound",
+)  # fmt: skip
+WORDS = ("key", "name", "kind", "sort", "fme_rule", "status", "source", "note")
+FME_RULES = ("grass_silage", "fermented", "brewery_distillery", "dry", "none")
+FERMENTED_SORTS = frozenset({"grass_silage", "maize_silage", "wholecrop", "wholecrop_alkaline", "legume_silage"})
+FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
+FRACTION_DEFAULTS = {
+    "straw": (0.30, 0.40, 0.04),
+    "molasses": (0.95, 0.05, 0.30),
+    "pot_ale_syrup": (0.85, 0.12, 0.15),
+}
+"""Degradability where a table is blank, by kind or start of the key; common practice, no source (c)."""
+
+_RULE_SOURCE = "AFRC (1993) rule for fermentable energy, from memory of the publication"
+
+
+def read_feed_tables(own: Path | None = None, own_quantities: Mapping[str, Quantity] | None = None) -> dict[str, Feed]:
+    """The packaged feed tables by key, with the farm's own CSV laid over them.
+
+    own: a CSV with the same columns, plus those that the farm declared itself (`own_quantities`). A key of the packaged
+    tables replaces single figures of that feed (origin `farm`); a new key is a new feed. Raises InputError with everything
+    that is wrong.
+    """
+    feeds = dict(_packaged())
+    if own is not None:
+        feeds.update(read_own_feeds(own, feeds, own_quantities or {}))
+    return feeds
+
+
+@lru_cache(maxsize=1)
+def _packaged() -> dict[str, Feed]:
+    feeds: dict[str, Feed] = {}
+    origins = _figure_origins()
+    for path in sorted((feeds_folder() / "tables").glob("*.csv")):
+        table = read_rows(path)
+        for row in table.rows:
+            cells = row.cells
+            figures = {}
+            for name in table.headings:
+                if name not in WORDS:
+                    value = parse_number(cells[name], table.where(row, name))
+                    if value is not None:
+                        status, source = origins.get((name, cells["key"])) or (cells["status"], cells["source"])
+                        figures[name] = Figure(value, "table", f"feed tables, {path.name}: {source}", status)
+            feeds[cells["key"]] = Feed(cells["key"], cells["name"], cells["kind"], figures, cells["note"])
+    return feeds
+
+
+def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
+    """Status and source of single figures that differ from those of their row, by (quantity, feed key)."""
+    table = read_rows(feeds_folder() / "figure-sources.csv")
+    return {
+        (row.cells["quantity"], key): (row.cells["status"], row.cells["source"])
+        for row in table.rows
+        for key in row.cells["feeds"].split()
+    }
+
+
+@lru_cache(maxsize=1)
+def sorts() -> dict[str, str]:
+    """The sort of each packaged feed (`grass_silage`, `hay`, …) by key: what laboratory ranges and rules go by."""
+    found = {}
+    for path in sorted((feeds_folder() / "tables").glob("*.csv")):
+        for row in read_rows(path).rows:
+            found[row.cells["key"]] = row.cells["sort"] or row.cells["kind"]
+    return found
+
+
+@lru_cache(maxsize=1)
+def _fme_rules() -> dict[str, str]:
+    return {
+        row.cells["key"]: row.cells["fme_rule"]
+        for path in sorted((feeds_folder() / "tables").glob("*.csv"))
+        for row in read_rows(path).rows
+    }
+
+
+def read_own_feeds(path: Path, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]) -> dict[str, Feed]:
+    """The feeds of a farm's own CSV, laid over `known`. Raises InputError with everything that is wrong."""
+    table = read_rows(path)
+    findings = _heading_findings(table, own_quantities)
+    if findings:
+        raise InputError(findings)
+    feeds: dict[str, Feed] = {}
+    first: dict[str, int] = {}
+    for row in table.rows:
+        key = row.cells.get("key", "")
+        where = table.where(row, "key")
+        if not key:
+            findings.append(Finding("IN221", where, "no key", "give each feed a short key of its own"))
+        elif key in first:
+            found = f'"{key}" stands in row {first[key]} already'
+            findings.append(Finding("IN222", where, found, "keep one row for each feed"))
+        else:
+            first[key] = row.line
+            try:
+                feeds[key] = _own_feed(table, row, known.get(key), own_quantities)
+            except InputError as trouble:
+                findings += trouble.findings
+    if findings:
+        raise InputError(findings)
+    return feeds
+
+
+def _heading_findings(table: CsvTable, own_quantities: Mapping[str, Quantity]) -> list[Finding]:
+    allowed = [
+        *WORDS,
+        *(name for name, q in quantities().items() if q.basis in ("fresh", "dm", "feed")),
+        *own_quantities,
+    ]
+    findings = []
+    if "key" not in table.headings:
+        findings.append(
+            Finding("IN220", f"{table.name} headings", 'no column "key"', "the first column holds the feed's key")
+        )
+    for heading in table.headings:
+        if heading not in allowed:
+            near = get_close_matches(heading, allowed, 1, 0.5)
+            hint = f'nearest: "{near[0]}"' if near else "declare it under own_quantities in farm.toml"
+            findings.append(Finding("IN220", f"{table.name} headings", f'unknown column "{heading}"', hint))
+    return findings
+
+
+def _own_feed(table: CsvTable, row: CsvRow, known: Feed | None, own_quantities: Mapping[str, Quantity]) -> Feed:
+    findings: list[Finding] = []
+    figures: dict[str, Figure] = {} if known is None else dict(known.figures)
+    for name in table.headings:
+        if name in WORDS:
+            continue
+        where = table.where(row, name)
+        try:
+            value = parse_number(row.cells[name], where)
+            if value is not None:
+                check_range(name, value, where, own_quantities)
+                figures[name] = Figure(value, "farm", f"{table.name} row {row.line}")
+        except InputError as trouble:
+            findings += trouble.findings
+    kind = row.cells.get("kind", "") or ("" if known is None else known.kind)
+    if kind not in KINDS:
+        near = get_close_matches(kind, KINDS, 1, 0.4)
+        hint = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(KINDS)}"
+        findings.append(Finding("IN223", table.where(row, "kind"), f'no feed kind "{kind}"', hint))
+    if "dm_g_per_kg" not in figures and not findings:
+        where = table.where(row, "dm_g_per_kg")
+        findings.append(Finding("IN224", where, "no dry matter", "give dm_g_per_kg: grams of dry matter in a kg fresh"))
+    key = row.cells["key"]
+    name = row.cells.get("name", "") or (key if known is None else known.name)
+    feed = Feed(key, name, kind, figures, row.cells.get("note", ""))
+    if not findings:
+        findings += check_feed(feed, f"{table.name} row {row.line}")
+    if findings:
+        raise InputError(findings)
+    return feed
+
+
+def overlay_own(feed: Feed, figures: Mapping[str, float], where: str) -> Feed:
+    """A feed with the farm's own figures over the table's (origin `farm`). Raises InputError outside the hard ranges."""
+    findings: list[Finding] = []
+    laid = dict(feed.figures)
+    for name, value in figures.items():
+        try:
+            check_range(name, value, f"{where}.{name}", {})
+        except InputError as trouble:
+            findings += trouble.findings
+        laid[name] = Figure(value, "farm", where)
+    over = replace(feed, figures=laid)
+    findings = findings or check_feed(over, where)
+    if findings:
+        raise InputError(findings)
+    return over
+
+
+def complete(feed: Feed) -> Feed:
+    """A feed with what stated rules can fill: FME (computed), degradability and ADIN (defaults), each saying so.
+
+    FME is computed again when a figure it rests on (ME, DM, oil) came from the farm or the laboratory and FME did not.
+    """
+    figures = dict(feed.figures)
+    fme = figures.get("fme_mj_per_kg_dm")
+    rest = [figures.get(name) for name in ("me_mj_per_kg_dm", "dm_g_per_kg", "oil_g_per_kg_dm")]
+    changed = any(figure is not None and figure.origin != "table" for figure in rest)
+    if fme is None or (fme.origin == "table" and changed):
+        computed = _fme(feed)
+        if computed is not None:
+            figures["fme_mj_per_kg_dm"] = computed
+    if feed.value("cp_g_per_kg_dm"):
+        _fill_fractions(feed, figures)
+    if "adin_g_n_per_kg_dm" not in figures and "cp_g_per_kg_dm" in figures:
+        figures["adin_g_n_per_kg_dm"] = Figure(
+            0.0, "default", "a blank ADIN counts as 0; common practice, no source", "c"
+        )
+    return replace(feed, figures=figures)
+
+
+def _fill_fractions(feed: Feed, figures: dict[str, Figure]) -> None:
+    for start, values in FRACTION_DEFAULTS.items():
+        if feed.kind == start or feed.key.startswith(start):
+            for name, value in zip(FRACTIONS, values, strict=True):
+                if name not in figures:
+                    said = f"default for {start.replace('_', ' ')} where the table is blank; common practice, no source"
+                    figures[name] = Figure(value, "default", said, "c")
+
+
+def fme_rule(feed: Feed) -> str:
+    """Which FME rule a feed follows: the packaged tables say it; an own feed follows its kind (forages count as dry)."""
+    known = _fme_rules().get(feed.key)
+    if known:
+        return known
+    return "none" if feed.kind in ("fat", "npn", "mineral") else "dry"
+
+
+def _fme(feed: Feed) -> Figure | None:
+    """Fermentable ME [MJ/kg DM]. AFRC (1993), status (b).
+
+    Grass silages: ME·(0.467 + 0.00136 ODM − 0.00000115 ODM²), ODM oven dry matter g/kg (taken as the feed's DM). Others:
+    ME − 0.035·oil − k·ME, k 0.10 for silages, 0.05 for brewery and distillery by-products, 0 for dry feeds, for urea- or
+    ammonia-treated wholecrop and straw. Fat, urea and minerals 0. None where a figure it needs is blank.
+    """
+    rule = fme_rule(feed)
+    if rule == "none":
+        return Figure(0.0, "computed", f"{_RULE_SOURCE}: no fermentable energy", "b")
+    me = feed.value("me_mj_per_kg_dm")
+    if me is None:
+        return None
+    if rule == "grass_silage":
+        dm = feed.dm_g_per_kg
+        share = 0.467 + 0.00136 * dm - 0.00000115 * dm * dm
+        return Figure(me * share, "computed", f"{_RULE_SOURCE}: grass silage by its dry matter", "b")
+    oil = feed.value("oil_g_per_kg_dm")
+    if oil is None:
+        return None
+    lost = {"fermented": 0.10, "brewery_distillery": 0.05}.get(rule, 0.0)
+    value = max(me - 0.035 * oil - lost * me, 0.0)
+    return Figure(value, "computed", f"{_RULE_SOURCE}: ME less oil and {100 * lost:.0f} % fermentation acids", "b")
