@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated
@@ -14,6 +13,8 @@ _CSV = Path(__file__).resolve().parent.parent / "codes.csv"
 
 def codes() -> dict[str, dict[str, str]]:
     """All codes with title, meaning and remedy, in the order of codes.csv."""
+    import csv
+
     with _CSV.open(encoding="utf-8", newline="") as handle:
         return {row["code"]: row for row in csv.DictReader(handle)}
 

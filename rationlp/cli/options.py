@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
@@ -37,8 +36,7 @@ GroupOption = Annotated[
 FiguresOption = Annotated[bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")]
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """An answer in its three forms, each made only when it is wanted.
 
     text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets.
