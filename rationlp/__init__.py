@@ -100,6 +100,6 @@ def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
     that is wrong with it.
     """
     from rationlp.model.fed import fed_supply
-    from rationlp.read.farm import read_fed
+    from rationlp.read.fed import read_fed
 
     return fed_supply(farm, read_fed(fed, farm))

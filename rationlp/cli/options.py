@@ -83,5 +83,5 @@ def tell_notices(notices: Iterable[Finding]) -> None:
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
-    """The files a farm is read from: farm.toml and every file of the folder that it names, or that sits beside it as CSV."""
+    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or by another."""
     return (folder / "farm.toml", *sorted(folder.glob("*.csv")))

@@ -19,8 +19,9 @@ def csv_text(table: Table) -> str:
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
     """Write UTF-8 text to `path`: to a temporary file beside it first, then moved into place in one step.
 
-    inputs: files that the answer was made from; none of them is ever written over, not even through a link. Raises
-    InputError when the folder is missing, the path is a folder or an input, or the system refuses; nothing is left behind.
+    inputs: files that the answer was made from, or that stand among those; none of them is ever written over, not even
+    through a link. Raises InputError when the folder is missing, the path is a folder or an input, or the system refuses;
+    nothing is left behind.
     """
     target = path.resolve()
     _refuse(path, target, inputs)
@@ -43,8 +44,8 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
     if target.is_dir():
         raise InputError([Finding("IN603", str(path), "this is a folder", "name a file inside it")])
     if any(_same(target, one) for one in inputs):
-        found = "this file is one that the answer was made from"
-        raise InputError([Finding("IN602", str(path), found, "name another file: an input is never written over")])
+        found = "this file is an input of the farm, or stands among its inputs"
+        raise InputError([Finding("IN602", str(path), found, "name another file, best outside the farm folder")])
 
 
 def _same(target: Path, other: Path) -> bool:
