@@ -33,7 +33,7 @@ def check(
 
 def _text(farm: Farm, figures: bool, width: int) -> str:
     from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
-    from rationlp.report.terminal import closed, tables_text
+    from rationlp.report.terminal import closed, tables_text, wrapped
 
     head = sum(group.head for group in farm.groups)
     said = f"{len(farm.notices)} worth a look" if farm.notices else "nothing to remark"
@@ -44,4 +44,4 @@ def _text(farm: Farm, figures: bool, width: int) -> str:
     tables = [notices_table(farm.notices), groups_table(farm), stores_table(farm), offers_table(farm)]
     if figures:
         tables += [origins_table(offer, farm.own_quantities) for offer in farm.offers]
-    return closed([first, tables_text(tables, width)], width)
+    return closed([wrapped(first, width), tables_text(tables, width)], width)

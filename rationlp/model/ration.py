@@ -9,15 +9,14 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.block import Block, make_block
-from rationlp.needs import expected_gain, group_needs
+from rationlp.needs import GROWING_CLASSES, expected_gain, group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
 from rationlp.result import Amount, GroupRation, Proof, Rations
 
-GROWING = ("calf", "growing_cattle", "finishing_cattle")
-NOTHING_KG = 1e-9
-"""Amounts at or below this are the solver's rounding, not feed [kg DM a head a day]."""
+NOTHING_KG = 1e-6
+"""Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
 
 def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]:
@@ -203,9 +202,12 @@ def _filled(block: Block, eaten: Eaten) -> list[str]:
 
 
 def _gain(block: Block, eaten: Eaten) -> list[str]:
-    if block.needs.animal_class not in GROWING or eaten.supply.dm_kg <= 0.0:
+    if block.needs.animal_class not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
         return []
-    gains = [expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, factor) for factor in (1.00, 1.10)]
+    gains = [
+        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor)
+        for factor in (1.00, 1.10)
+    ]
     return [
         f"Gain that this energy would carry: {gains[0]:.2f} kg a day by the equations, {gains[1]:.2f} with maintenance "
         "10 % higher; the equations are known to be optimistic for late-maturing cattle."

@@ -10,7 +10,14 @@ from shutil import get_terminal_size
 
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
-from rationlp.report.tables.ration import ration_overview, ration_table, shortfall_table, stands_of, supply_table
+from rationlp.report.tables.ration import (
+    ration_overview,
+    ration_table,
+    shortfall_table,
+    stands_of,
+    supply_table,
+    weighable,
+)
 from rationlp.report.tables.table import Table, shown, small_decimals
 from rationlp.result import FedSupply, GroupRation, Rations
 
@@ -42,7 +49,8 @@ def tell(text: str) -> None:
     sys.stderr.write(f"{text}\n")
 
 
-def _wrap(text: str, width: int) -> str:
+def wrapped(text: str, width: int) -> str:
+    """Text in lines of at most `width` columns; words and hyphens are kept whole."""
     return "\n".join(
         textwrap.fill(line, width, break_long_words=False, break_on_hyphens=False) for line in text.split("\n")
     )
@@ -95,10 +103,10 @@ def table_text(table: Table, width: int) -> str:
     headings = [f"{column.title} {column.unit}".strip() for column in table.columns]
     right = [column.align == "right" for column in table.columns]
     cells = table.cells()
-    headings = [_wrap(head, max(8, _longest(cells, n))) if right[n] else head for n, head in enumerate(headings)]
+    headings = [wrapped(head, max(8, _longest(cells, n))) if right[n] else head for n, head in enumerate(headings)]
     columns = [_TextColumn((headings[n], *(row[n] for row in cells)), right[n]) for n in range(len(headings))]
     blocks = [_grid(block, width) for block in _blocks(columns, width)]
-    notes = "\n".join(_wrap(note, width) for note in table.notes)
+    notes = "\n".join(wrapped(note, width) for note in table.notes)
     return "\n\n".join(part for part in (table.title, *blocks, notes) if part)
 
 
@@ -136,7 +144,7 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     from tabulate import tabulate
 
     widths = _fitted(columns, width)
-    wrapped = [[_wrap(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
+    wrapped = [[wrapped(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
     # The heading goes in as a row of its own: as a heading it would be padded beyond the width worked out here.
     filled = [[cells[0], "-" * max(_widest(cell) for cell in cells), *cells[1:]] for cells in wrapped]
     text = tabulate(
@@ -183,7 +191,7 @@ def proof_line(group: GroupRation, currency: str) -> str:
 def feed_list(group: GroupRation | FedSupply) -> str:
     """What to feed in kg fresh, most first: `31.2 kg clamp 1; 3.0 kg rapeseed meal`."""
     base = quantities()["fresh_kg"].decimals
-    ordered = sorted(group.amounts, key=lambda amount: -amount.kg_fresh)
+    ordered = sorted(weighable(group), key=lambda amount: -amount.kg_fresh)
     return "; ".join(f"{shown(a.kg_fresh, small_decimals(a.kg_fresh, base))} kg {a.name}" for a in ordered)
 
 
@@ -199,7 +207,7 @@ def _headline(group: GroupRation, currency: str, width: int) -> str:
 
 def _indent(first: str, second: str, width: int) -> str:
     below = textwrap.fill(second, width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
-    return f"{_wrap(first, width)}\n{below}".rstrip()
+    return f"{wrapped(first, width)}\n{below}".rstrip()
 
 
 def remarks_text(remarks: Iterable[str], width: int) -> str:
@@ -214,10 +222,10 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
     if group.proof is None:
         parts = [tables_text([shortfall_table(group)], width)]
         if group.at_limit:
-            parts.append(_wrap(f"At its limit there: {'; '.join(group.at_limit)}.", width))
+            parts.append(wrapped(f"At its limit there: {'; '.join(group.at_limit)}.", width))
     else:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        parts = [tables_text(tables, width), _wrap(proof_line(group, farm.currency), width)]
+        parts = [tables_text(tables, width), wrapped(proof_line(group, farm.currency), width)]
     parts.append(remarks_text(group.remarks, width))
     return "\n\n".join(part for part in parts if part)
 
@@ -250,4 +258,4 @@ def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
 
 def closed(parts: Iterable[str], width: int) -> str:
     """Parts below one another, ending with the line that stands under every page and sheet."""
-    return "\n\n".join([*(part for part in parts if part), _wrap(CLOSING_LINE, width)])
+    return "\n\n".join([*(part for part in parts if part), wrapped(CLOSING_LINE, width)])

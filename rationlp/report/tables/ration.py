@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from rationlp.needs.objects import DietLimit
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
-from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
+from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
 
 STATUS_WORDS = {
     "proven": "proven",
@@ -17,6 +17,9 @@ STATUS_WORDS = {
 }
 SHORT, OVER, AT_LIMIT = "short", "over", "at limit"
 BELOW_ADVICE, ABOVE_ADVICE = "below advice", "above advice"
+LEAST_SHOWN_KG = 0.0005
+"""Below this a feed would be printed as 0.000 [kg fresh a head a day]."""
+
 _GROUP = (Column("group", "Group"), Column("group_name", "Name"))
 
 
@@ -36,13 +39,16 @@ def _feed_rows(group: GroupRation | FedSupply) -> list[tuple[object, ...]]:
 
 
 def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
-    """What to feed one head a day: kg fresh, kg DM, share of DM [%], cost [currency], and the total of each."""
-    rows = _feed_rows(group)
+    """What to feed one head a day: kg fresh, kg DM, share of DM [%], cost [currency], and the total of each.
+
+    The total counts every feed, also one too small to be shown.
+    """
     fresh = sum(amount.kg_fresh for amount in group.amounts)
     dm = sum(amount.kg_dm for amount in group.amounts)
     cost = sum(amount.cost for amount in group.amounts)
+    rows = _feed_rows(weighable(group), dm)
     base = quantities()["fresh_kg"].decimals
-    spread = tuple(max(2, small_decimals(amount.kg_fresh, base)) for amount in group.amounts)
+    spread = tuple(max(2, small_decimals(amount.kg_fresh, base)) for amount in weighable(group))
     rows.append(("Total", fresh, dm, 100.0 if dm else None, cost))
     title = f"{group.name}: what to feed, a head a day"
     if isinstance(group, FedSupply):
@@ -148,7 +154,8 @@ def rations_table(rations: Rations) -> Table:
     for group in rations.groups:
         start = (group.group, group.name, group.head, group.status)
         ids = [amount.offer for amount in group.amounts]
-        rows += [(*start, key, *row) for key, row in zip(ids, _feed_rows(group), strict=True)]
+        fed = _feed_rows(group.amounts, sum(amount.kg_dm for amount in group.amounts))
+        rows += [(*start, key, *row) for key, row in zip(ids, fed, strict=True)]
         if not ids:
             rows.append((*start, None, *(None for _ in feed)))
     return Table("rations", "What to feed, a head a day", (*columns, Column("feed_id", "Id"), *feed), tuple(rows))

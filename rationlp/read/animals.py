@@ -1,0 +1,167 @@
+"""The facts of each animal class: which keys a group of that class has, their units, and the range a figure must lie in.
+
+The ranges are common practice, no source (c): outside them lies a slip of unit or an animal that is not of that class.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import isfinite
+
+from rationlp.errors import Finding
+
+Facts = dict[str, float | str]
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One fact of a class. choices: for a word; low, high: for a number. default None on a fact that is not required:
+    the key is left out, and the needs take it from another fact."""
+
+    key: str
+    words: str
+    required: bool = False
+    low: float = 0.0
+    high: float = 0.0
+    default: float | str | None = None
+    choices: tuple[str, ...] = ()
+
+
+def _weight(low: float, high: float) -> Fact:
+    return Fact("live_weight_kg", "live weight in kg", True, low, high)
+
+
+def _milk(high: float) -> tuple[Fact, ...]:
+    return (
+        Fact("milk_kg_per_day", "milk in kg a day", True, 1.0, high),
+        Fact("week_of_lactation", "weeks since calving", True, 1.0, 80.0),
+        Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.7, 1.0, 0.0),
+        Fact("days_pregnant", "days since she conceived", False, 0.0, 285.0, 0.0),
+        *_CALF,
+    )
+
+
+_CALF = (
+    Fact("mature_weight_kg", "mature weight in kg", False, 350.0, 1000.0),
+    Fact("calf_weight_kg", "weight of the calf at birth in kg", False, 20.0, 70.0),
+)
+_DAIRY_SOLIDS = (
+    Fact("milk_fat_g_per_kg", "milk fat in g/kg", True, 25.0, 65.0),
+    Fact("milk_protein_g_per_kg", "milk crude protein in g/kg", True, 25.0, 45.0),
+    Fact("milk_lactose_g_per_kg", "milk lactose in g/kg", False, 40.0, 55.0),
+)
+_DRY = (
+    Fact("days_to_calving", "days to calving", True, 0.0, 280.0),
+    Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.7, 1.0, 0.0),
+    *_CALF,
+)
+_SEX = Fact("sex", "sex", True, choices=("bull", "steer", "heifer"))
+_MATURITY = Fact("maturity", "maturity", True, choices=("early", "medium", "late"))
+
+
+def _gain(high: float) -> Fact:
+    return Fact("gain_kg_per_day", "gain in kg a day", True, 0.0, high)
+
+
+CLASSES: dict[str, tuple[Fact, ...]] = {
+    "dairy_cow_milking": (_weight(350, 900), *_DAIRY_SOLIDS, *_milk(70.0)),
+    "first_calver_milking": (_weight(350, 800), *_DAIRY_SOLIDS, *_milk(55.0), _gain(0.8)),
+    "dairy_cow_dry": (_weight(350, 950), *_DRY),
+    "suckler_cow_milking": (
+        _weight(350, 1000),
+        Fact("milk_fat_g_per_kg", "milk fat in g/kg", False, 25.0, 65.0, 38.0),
+        Fact("milk_protein_g_per_kg", "milk crude protein in g/kg", False, 25.0, 45.0, 33.0),
+        *_milk(18.0),
+    ),
+    "suckler_cow_dry": (_weight(350, 1000), *_DRY),
+    "in_calf_heifer": (
+        _weight(280, 750),
+        _gain(1.2),
+        _MATURITY,
+        Fact("days_to_calving", "days to calving", True, 0.0, 280.0),
+        Fact("mature_weight_kg", "mature weight in kg", True, 350.0, 1000.0),
+        Fact("calf_weight_kg", "weight of the calf at birth in kg", False, 20.0, 70.0),
+    ),
+    "calf": (_weight(90, 220), _gain(1.4), _SEX, _MATURITY),
+    "growing_cattle": (_weight(150, 650), _gain(1.8), _SEX, _MATURITY),
+    "finishing_cattle": (
+        _weight(250, 850),
+        _gain(2.0),
+        _SEX,
+        _MATURITY,
+        Fact("system", "feeding system", False, default="silage_based", choices=("silage_based", "cereal_based")),
+    ),
+    "breeding_bull": (
+        _weight(350, 1400),
+        Fact("gain_kg_per_day", "gain in kg a day", False, 0.0, 1.5, 0.0),
+        _MATURITY,
+    ),
+    "stated": (),
+}
+
+
+def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tuple[Facts, list[Finding]]:
+    """The facts of a group of a class, defaults filled in, and everything that is wrong with them.
+
+    given: the keys of the group's table that are not common to all groups. where: the group's place.
+    """
+    wanted = {fact.key: fact for fact in CLASSES[animal_class]}
+    facts: Facts = {}
+    findings: list[Finding] = []
+    missing = [f"{fact.key} ({fact.words})" for fact in wanted.values() if fact.required and fact.key not in given]
+    if missing:
+        found = f"class {animal_class} without {', '.join(missing)}"
+        findings.append(Finding("IN120", where, found, "give each of these keys in the group's table"))
+    for key, value in given.items():
+        fact = wanted.get(key)
+        if fact is None:
+            findings.append(_unknown(animal_class, key, list(wanted), where))
+            continue
+        trouble = _check(fact, value, f"{where}.{key}")
+        if trouble is not None:
+            findings.append(trouble)
+        else:
+            facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    for fact in wanted.values():
+        if fact.default is not None:
+            facts.setdefault(fact.key, fact.default)
+    return facts, findings
+
+
+def _unknown(animal_class: str, key: str, wanted: list[str], where: str) -> Finding:
+    from rationlp.read.schema import GROUP_KEYS
+
+    near = get_close_matches(key, [*wanted, *GROUP_KEYS], 1, 0.5)
+    elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
+    if near:
+        remedy = f'nearest: "{near[0]}"'
+    elif elsewhere:
+        remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
+    else:
+        remedy = f"facts of this class: {', '.join(wanted) or 'none'}"
+    return Finding("IN110", f"{where}.{key}", f"unknown key for class {animal_class}", remedy)
+
+
+def _check(fact: Fact, value: object, where: str) -> Finding | None:
+    if fact.choices:
+        if value in fact.choices:
+            return None
+        near = get_close_matches(str(value), fact.choices, 1, 0.4)
+        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(fact.choices)}"
+        return Finding("IN114", where, f"{value!r} is no {fact.words}", remedy)
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return Finding("IN112", where, f"{value!r} is not a number", f"give {fact.words} as a plain number")
+    if not isfinite(value) or not fact.low <= value <= fact.high:
+        return Finding("IN113", where, f"{value:g} is no {fact.words}", _hint(fact, float(value)))
+    return None
+
+
+def _hint(fact: Fact, value: float) -> str:
+    valid = f"valid from {fact.low:g} to {fact.high:g}"
+    for factor in (10.0, 1000.0, 0.1):
+        guess = value * factor
+        if isfinite(guess) and guess > 0.0 and max(fact.low, 1e-9) <= guess <= fact.high:
+            return f"{valid}; was it {guess:g}?"
+    return valid

@@ -1,0 +1,288 @@
+"""The farm folder: farm.toml and the CSV files beside it, checked whole, every error said at once.
+
+`read_farm` is the entrance. The folder holds farm.toml; beside it, if wanted, feeds.csv (own feeds), lab.csv (analyses),
+prices.csv (prices of bought feeds).
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from rationlp.errors import Finding, InputError
+from rationlp.quantities import Quantity, quantities
+from rationlp.read.csvfile import read_text
+from rationlp.read.feeds import complete, overlay_own, read_feed_tables, sorts
+from rationlp.read.groups import read_groups
+from rationlp.read.lab import LabSheets, overlay_lab, read_lab
+from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
+from rationlp.read.prices import read_prices
+from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
+from rationlp.read.stores import make_store, read_sizes
+
+LONGEST_WINTER_DAYS = 300
+
+
+@dataclass
+class _Draft:
+    """What has been read so far, and what was found wrong on the way."""
+
+    folder: Path
+    raw: Mapping[str, Any] = field(default_factory=dict)
+    tables: dict[str, Any] = field(default_factory=dict)
+    lists: dict[str, list[Any]] = field(default_factory=dict)
+    feeds: dict[str, Feed] = field(default_factory=dict)
+    own_quantities: dict[str, Quantity] = field(default_factory=dict)
+    lab: LabSheets = field(default_factory=lambda: LabSheets({}, {}))
+    findings: list[Finding] = field(default_factory=list)
+    notices: list[Finding] = field(default_factory=list)
+
+
+def read_farm(folder: Path) -> Farm:
+    """A farm folder, checked. Raises one InputError with everything that is wrong, each with its place and remedy."""
+    draft = _Draft(folder, _raw(folder))
+    _read_tables(draft)
+    _own_quantities(draft)
+    _files(draft)
+    stores, offers = _stores_and_offers(draft)
+    offer_ids = {offer.id for offer in offers} | _ids(draft)
+    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, draft.feeds)
+    draft.findings += findings
+    _whole(draft)
+    if draft.findings:
+        raise InputError(dict.fromkeys(draft.findings))
+    tables = draft.tables
+    return Farm(
+        place=str(folder),
+        name=tables["farm"].name,
+        currency=tables["farm"].currency,
+        start=tables["winter"].start,
+        turnout=tables["winter"].turnout,
+        margins=Margins(tables["margins"].me, tables["margins"].mp),
+        home_grown_price=tables["home_grown"].price,
+        over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
+        offers=offers,
+        stores=stores,
+        groups=groups,
+        feeds=draft.feeds,
+        own_quantities=draft.own_quantities,
+        notices=tuple(dict.fromkeys(draft.notices)),
+    )
+
+
+def _raw(folder: Path) -> Mapping[str, Any]:
+    name = str(folder)
+    if not folder.exists():
+        raise InputError(
+            [Finding("IN101", name, "no such folder", "`rationlp new FOLDER` writes a farm to begin with")]
+        )
+    if not folder.is_dir():
+        raise InputError([Finding("IN102", name, "a file where a farm folder was expected", "give the folder's path")])
+    path = folder / "farm.toml"
+    if not path.exists():
+        remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
+        raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
+    text, _ = read_text(path)
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as trouble:
+        found = f"not readable as TOML: {trouble}"
+        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
+        raise InputError([Finding("IN104", "farm.toml", found, remedy)]) from trouble
+
+
+def _read_tables(draft: _Draft) -> None:
+    known = [*TABLES, *LISTS]
+    for key in draft.raw:
+        if key not in known:
+            near = get_close_matches(key, known, 1, 0.5)
+            remedy = f'nearest: "{near[0]}"' if near else f"tables of a farm: {', '.join(known)}"
+            draft.findings.append(Finding("IN110", f"farm.toml {key}", "unknown table", remedy))
+    for name, model in TABLES.items():
+        if name not in draft.raw and name in ("farm", "winter"):
+            found = f"no table [{name}]"
+            draft.findings.append(Finding("IN111", "farm.toml", found, "add it; the example farm shows it"))
+            draft.tables[name] = None
+            continue
+        draft.tables[name], more = check_table(model, (name,), draft.raw.get(name, {}), draft.raw)
+        draft.findings += more
+    for name, model in LISTS.items():
+        draft.lists[name] = []
+        given = draft.raw.get(name, [])
+        if not isinstance(given, list):
+            found = "one table where a list of tables was expected"
+            draft.findings.append(Finding("IN112", f"farm.toml {name}", found, f"begin each entry with [[{name}]]"))
+            continue
+        for number, entry in enumerate(given):
+            table, more = check_table(model, (name, number), entry, draft.raw)
+            draft.findings += more
+            draft.lists[name].append((number, table))
+
+
+def _own_quantities(draft: _Draft) -> None:
+    for number, table in draft.lists["own_quantities"]:
+        if table is None:
+            continue
+        where = place(("own_quantities", number), draft.raw)
+        if table.name in quantities():
+            remedy = "give it another name, or use the column that there is"
+            draft.findings.append(Finding("IN115", where, f'"{table.name}" is a quantity of the feed tables', remedy))
+        elif table.name in draft.own_quantities:
+            draft.findings.append(Finding("IN115", where, f'"{table.name}" stands twice', "keep one of them"))
+        else:
+            draft.own_quantities[table.name] = Quantity(
+                table.name,
+                table.title or table.name,
+                table.unit,
+                table.basis,
+                None,
+                None,
+                None,
+                None,
+                3,
+                "",
+                "farm.toml",
+            )
+
+
+def _files(draft: _Draft) -> None:
+    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are."""
+    own = draft.folder / "feeds.csv"
+    try:
+        draft.feeds = read_feed_tables(own if own.exists() else None, draft.own_quantities)
+    except InputError as trouble:
+        draft.findings += trouble.findings
+        draft.feeds = read_feed_tables()
+    prices = draft.folder / "prices.csv"
+    if prices.exists():
+        try:
+            draft.lists["bought"] = read_prices(prices, draft.lists["bought"])
+        except InputError as trouble:
+            draft.findings += trouble.findings
+    lab = draft.folder / "lab.csv"
+    if lab.exists():
+        try:
+            draft.lab = read_lab(lab)
+            draft.notices += draft.lab.notices
+        except InputError as trouble:
+            draft.findings += trouble.findings
+
+
+def _ids(draft: _Draft) -> set[str]:
+    """Ids of all stores and bought feeds that could be read, whether or not their feed could be made."""
+    stores = {table.id for _, table in draft.lists["stores"] if table is not None}
+    return stores | {table.id or table.feed for _, table in draft.lists["bought"] if table is not None}
+
+
+def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, ...]]:
+    stores: list[Store] = []
+    offers: list[Offer] = []
+    seen: dict[str, str] = {}
+    for kind in ("stores", "bought"):
+        for number, table in draft.lists[kind]:
+            if table is None:
+                continue
+            where = place((kind, number), draft.raw) if number >= 0 else f"prices.csv {table.feed}"
+            offer_id = table.id or table.feed
+            if offer_id in seen:
+                found = f'the id "{offer_id}" stands in {seen[offer_id]} already'
+                draft.findings.append(Finding("IN116", where, found, "give every store and bought feed its own id"))
+                continue
+            seen[offer_id] = where
+            feed = _feed_of(draft, table, offer_id, where)
+            if isinstance(table, StoreTable):
+                sizes, more = read_sizes(table, where)
+                draft.findings += more
+                stores.append(make_store(table, sizes, table.name or offer_id))
+            price = _price(draft, table, where)
+            if feed is not None:
+                offers.append(_offer(table, offer_id, feed, price))
+    for target, where in draft.lab.places.items():
+        if target not in seen:
+            near = get_close_matches(target, list(seen), 1, 0.4)
+            remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(seen) or 'none'}"
+            draft.findings.append(Finding("IN309", where, f'no store or bought feed "{target}"', remedy))
+    return tuple(stores), tuple(offers)
+
+
+def _offer(table: StoreTable | BoughtTable, offer_id: str, feed: Feed, price: float) -> Offer:
+    name = table.name or feed.name
+    if isinstance(table, StoreTable):
+        return Offer(offer_id, name, feed, False, price)
+    return Offer(offer_id, name, feed, True, price, table.least_t, table.most_t, table.load_t)
+
+
+def _price(draft: _Draft, table: StoreTable | BoughtTable, where: str) -> float:
+    if isinstance(table, BoughtTable):
+        if table.least_t is not None and table.most_t is not None and table.least_t > table.most_t:
+            found = f"least_t {table.least_t:g} above most_t {table.most_t:g}"
+            draft.findings.append(Finding("IN117", where, found, "the least cannot pass the most"))
+        return table.price_per_t_fresh
+    basis = draft.tables["home_grown"].price if draft.tables["home_grown"] is not None else "nothing"
+    if basis == "nothing":
+        return 0.0
+    key = "cost_per_t_fresh" if basis == "cost" else "would_fetch_per_t_fresh"
+    price: float | None = getattr(table, key)
+    if price is None:
+        found = f'no {key}, though home_grown.price is "{basis}"'
+        draft.findings.append(Finding("IN118", where, found, f"give {key}, or choose another home_grown.price"))
+    return price or 0.0
+
+
+def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, where: str) -> Feed | None:
+    """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory sheets, then rules."""
+    feed = draft.feeds.get(table.feed)
+    if feed is None:
+        near = get_close_matches(table.feed, list(draft.feeds), 1, 0.4)
+        remedy = f'nearest: "{near[0]}"' if near else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
+        draft.findings.append(Finding("IN119", f"{where}.feed", f'no feed "{table.feed}"', remedy))
+        return None
+    try:
+        unknown = [name for name in table.analysis if name not in quantities() and name not in draft.own_quantities]
+        if unknown:
+            raise InputError(_unknown_figure(f"{where}.analysis", name, draft.own_quantities) for name in unknown)
+        if table.analysis:
+            feed = overlay_own(feed, table.analysis, f"{where}.analysis")
+        sheets = draft.lab.analyses.get(offer_id, ())
+        if sheets:
+            feed, notices = overlay_lab(feed, sheets, sorts().get(feed.key, feed.kind))
+            draft.notices += notices
+    except InputError as trouble:
+        draft.findings += trouble.findings
+        return None
+    return complete(feed)
+
+
+def _unknown_figure(where: str, name: str, own: Mapping[str, Quantity]) -> Finding:
+    known = [key for key, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")]
+    near = get_close_matches(name, [*known, *own], 1, 0.5)
+    remedy = f'nearest: "{near[0]}"' if near else "use a column of the feed tables, unit included"
+    return Finding("IN110", f"{where}.{name}", "unknown quantity", remedy)
+
+
+def _whole(draft: _Draft) -> None:
+    """What only shows when all is read: dates, no feeds, no groups."""
+    winter = draft.tables["winter"]
+    if winter is not None:
+        days = (winter.turnout - winter.start).days
+        if days <= 0:
+            found = f"turnout {winter.turnout} is not after start {winter.start}"
+            draft.findings.append(Finding("IN130", "farm.toml winter", found, "give the turnout of the coming spring"))
+        elif days > LONGEST_WINTER_DAYS:
+            found = f"a winter of {days} days"
+            draft.notices.append(Finding("LA201", "farm.toml winter", found, "check the years of both dates"))
+    if not draft.lists["groups"] and "groups" not in draft.raw:
+        draft.findings.append(Finding("IN131", "farm.toml", "no group of animals", "add at least one [[groups]]"))
+    if not draft.lists["stores"] and not draft.lists["bought"]:
+        found = "neither a store nor a bought feed"
+        draft.findings.append(Finding("IN132", "farm.toml", found, "add at least one [[stores]] or [[bought]]"))
+
+
+def origins(feed: Feed) -> dict[str, Figure]:
+    """Every figure of a feed with where it came from, in the order of the vocabulary."""
+    order = {name: number for number, name in enumerate(quantities())}
+    return dict(sorted(feed.figures.items(), key=lambda pair: order.get(pair[0], len(order))))

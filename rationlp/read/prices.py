@@ -1,0 +1,89 @@
+"""prices.csv: prices of bought feeds, laid over those of farm.toml; a feed that farm.toml does not buy is added."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from pathlib import Path
+
+from rationlp.errors import Finding, InputError
+from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
+from rationlp.read.schema import BoughtTable
+
+COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
+_MOST = {"price_per_t_fresh": 20_000.0, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
+
+Bought = list[tuple[int, BoughtTable | None]]
+
+
+def read_prices(path: Path, bought: Bought) -> Bought:
+    """The bought feeds with the file's prices over them (by id or feed key). Added ones carry the number −1.
+
+    Raises InputError with everything that is wrong.
+    """
+    table = read_rows(path)
+    findings = _headings(table)
+    if findings:
+        raise InputError(findings)
+    kept = list(bought)
+    seen: dict[str, int] = {}
+    for row in table.rows:
+        feed = row.cells["feed"]
+        if not feed:
+            findings.append(Finding("IN141", table.where(row, "feed"), "no feed", "name the bought feed"))
+            continue
+        if feed in seen:
+            found = f'"{feed}" stands in row {seen[feed]} already'
+            findings.append(Finding("IN141", table.where(row, "feed"), found, "keep one price for each feed"))
+            continue
+        seen[feed] = row.line
+        figures, more = _figures(table, row)
+        findings += more
+        if more:
+            continue
+        place = next((n for n, (_, one) in enumerate(kept) if one is not None and feed in (one.id, one.feed)), None)
+        if place is not None:
+            number, one = kept[place]
+            assert one is not None
+            kept[place] = (number, one.model_copy(update=figures))
+        else:
+            kept.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
+    if findings:
+        raise InputError(findings)
+    return kept
+
+
+def _headings(table: CsvTable) -> list[Finding]:
+    where = f"{table.name} headings"
+    findings = []
+    for needed in COLUMNS[:2]:
+        if needed not in table.headings:
+            findings.append(Finding("IN140", where, f'no column "{needed}"', f"columns: {', '.join(COLUMNS)}"))
+    for heading in table.headings:
+        if heading not in COLUMNS:
+            near = get_close_matches(heading, COLUMNS, 1, 0.5)
+            remedy = f'nearest: "{near[0]}"' if near else f"columns: {', '.join(COLUMNS)}"
+            findings.append(Finding("IN140", where, f'unknown column "{heading}"', remedy))
+    return findings
+
+
+def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float], list[Finding]]:
+    figures: dict[str, float] = {}
+    findings: list[Finding] = []
+    for heading in table.headings:
+        if heading not in _MOST:
+            continue
+        where = table.where(row, heading)
+        try:
+            value = parse_number(row.cells[heading], where)
+        except InputError as trouble:
+            findings += trouble.findings
+            continue
+        if value is None:
+            if heading == "price_per_t_fresh":
+                findings.append(Finding("IN142", where, "no price", "give the price a tonne fresh, delivered"))
+        elif not 0.0 <= value <= _MOST[heading]:
+            valid = f"valid from 0 to {_MOST[heading]:g}"
+            findings.append(Finding("IN142", where, f"{value:g} is no {heading}", valid))
+        else:
+            figures[heading] = value
+    return figures, findings

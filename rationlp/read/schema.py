@@ -1,0 +1,232 @@
+"""The tables and keys of farm.toml as frozen models, and their errors in our own words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from rationlp.errors import Finding
+
+Name = Annotated[str, Field(min_length=1, max_length=120)]
+Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
+Price = Annotated[float, Field(ge=0.0, le=20_000.0, allow_inf_nan=False)]
+Tonnes = Annotated[float, Field(ge=0.0, le=1_000_000.0, allow_inf_nan=False)]
+Kg = Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0.0, le=1.0, allow_inf_nan=False)]
+Number = Annotated[float, Field(allow_inf_nan=False)]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class FarmTable(_Table):
+    """[farm]"""
+
+    name: Name
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+
+
+class WinterTable(_Table):
+    """[winter]"""
+
+    start: date
+    turnout: date
+
+
+class HomeGrownTable(_Table):
+    """[home_grown]"""
+
+    price: Literal["nothing", "cost", "would_fetch"] = "cost"
+
+
+class MarginsTable(_Table):
+    """[margins]"""
+
+    me: Annotated[float, Field(ge=0.9, le=1.3, allow_inf_nan=False)] = 1.05
+    mp: Annotated[float, Field(ge=0.9, le=1.3, allow_inf_nan=False)] = 1.05
+
+
+class PricesTable(_Table):
+    """[prices]"""
+
+    over_energy_per_mj: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = 0.10
+
+
+class StoreTable(_Table):
+    """[[stores]]: the keys that every store has; its sizes are checked by kind in stores.py."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", strict=True)
+
+    id: Id
+    name: Name | None = None
+    feed: Name
+    kind: Literal["clamp", "bag", "bales", "stack", "plain"]
+    cost_per_t_fresh: Price | None = None
+    would_fetch_per_t_fresh: Price | None = None
+    analysis: dict[str, Number] = {}
+
+
+class BoughtTable(_Table):
+    """[[bought]]"""
+
+    feed: Name
+    price_per_t_fresh: Price
+    id: Id | None = None
+    name: Name | None = None
+    least_t: Tonnes | None = None
+    most_t: Tonnes | None = None
+    load_t: Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)] | None = None
+    analysis: dict[str, Number] = {}
+
+
+class OwnQuantityTable(_Table):
+    """[[own_quantities]]"""
+
+    name: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+    unit: Name
+    title: Name | None = None
+    basis: Literal["dm", "fresh"] = "dm"
+
+
+class FeedLimitTable(_Table):
+    """[[groups.feed_limits]]"""
+
+    feed: Name
+    min_kg_fresh: Kg | None = None
+    max_kg_fresh: Kg | None = None
+    min_share_of_dm: Share | None = None
+    max_share_of_dm: Share | None = None
+
+
+class QuantityLimitTable(_Table):
+    """[[groups.quantity_limits]]"""
+
+    quantity: Name
+    per: Literal["head_day", "kg_dm"]
+    at_least: Number | None = None
+    at_most: Number | None = None
+
+
+class GroupTable(_Table):
+    """[[groups]]: the keys that every group has; the facts of its class are checked in animals.py."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", strict=True)
+
+    id: Id
+    name: Name | None = None
+    animal_class: Annotated[str, Field(alias="class")]
+    head: Annotated[int, Field(ge=1, le=100_000)]
+    fed: Literal["to_appetite", "rationed"] | None = None
+    intake_kg_dm: Annotated[float, Field(gt=0.0, le=60.0, allow_inf_nan=False)] | None = None
+    intake_equation: str | None = None
+    appetite_share: Share | None = None
+    maint_factor: Annotated[float, Field(ge=0.8, le=1.3, allow_inf_nan=False)] = 1.0
+    barred: list[Name] = []
+    feed_limits: list[FeedLimitTable] = []
+    quantity_limits: list[QuantityLimitTable] = []
+
+
+TABLES: dict[str, type[_Table]] = {
+    "farm": FarmTable,
+    "winter": WinterTable,
+    "home_grown": HomeGrownTable,
+    "margins": MarginsTable,
+    "prices": PricesTable,
+}
+LISTS: dict[str, type[_Table]] = {
+    "stores": StoreTable,
+    "bought": BoughtTable,
+    "own_quantities": OwnQuantityTable,
+    "groups": GroupTable,
+}
+INNER: dict[str, type[BaseModel]] = {"feed_limits": FeedLimitTable, "quantity_limits": QuantityLimitTable}
+GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
+
+
+def place(path: Sequence[str | int], raw: Any) -> str:
+    """A key's place in farm.toml: `farm.toml groups[2] "dry".head`; numbers count from 1, as a person counts."""
+    words = ""
+    here = raw
+    for step in path:
+        if isinstance(step, int):
+            here = here[step] if isinstance(here, list) and step < len(here) else None
+            label = here.get("id") or here.get("feed") if isinstance(here, Mapping) else None
+            words += f"[{step + 1}]" + (f' "{label}"' if label else "")
+        else:
+            here = here.get(step) if isinstance(here, Mapping) else None
+            words += f".{step}" if words else step
+    return f"farm.toml {words}".rstrip()
+
+
+def check_table(model: type[_Table], path: tuple[str | int, ...], given: Any, raw: Any) -> tuple[Any, list[Finding]]:
+    """A table as its model, or None with everything that is wrong with it."""
+    if not isinstance(given, Mapping):
+        found = f"{given!r} where a table was expected"
+        return None, [Finding("IN112", place(path, raw), found, f"write it as a table [{path[0]}]")]
+    try:
+        return model.model_validate(dict(given)), []
+    except ValidationError as trouble:
+        return None, [_translated(error, model, path, raw) for error in trouble.errors(include_url=False)]
+
+
+def _translated(error: Any, model: type[BaseModel], path: tuple[str | int, ...], raw: Any) -> Finding:
+    where = place((*path, *error["loc"]), raw)
+    kind, given, context = error["type"], error.get("input"), error.get("ctx") or {}
+    if kind == "missing":
+        return Finding("IN111", where, "this key is missing", "add it; the example farm shows it with its unit")
+    if kind == "extra_forbidden":
+        return Finding("IN110", where, "unknown key", _nearest_key(str(error["loc"][-1]), model, error["loc"]))
+    if kind == "literal_error":
+        choices = [word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")]
+        near = get_close_matches(str(given), choices, 1, 0.4)
+        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(choices)}"
+        return Finding("IN114", where, f"{given!r} is none of the words allowed here", remedy)
+    if kind in _BOUNDS:
+        word, key = _BOUNDS[kind]
+        return Finding("IN113", where, f"{given!r} is out of range", f"give a number {word} {context[key]:g}")
+    if kind == "finite_number":
+        return Finding("IN113", where, f"{given!r} is not a finite number", "give a plain number")
+    if kind == "string_pattern_mismatch":
+        remedy = _PATTERNS.get(str(context["pattern"]), "use letters, digits, _ and -")
+        return Finding("IN114", where, f"{given!r} has a form that is not allowed here", remedy)
+    if kind in ("string_too_short", "string_too_long"):
+        return Finding("IN114", where, "the text is empty or too long", "give 1 to 120 characters")
+    expected = _TYPES.get(kind, "a value of another kind")
+    return Finding("IN112", where, f"{given!r} is not {expected}", f"write {expected}")
+
+
+_BOUNDS = {
+    "greater_than": ("above", "gt"),
+    "greater_than_equal": ("of at least", "ge"),
+    "less_than": ("below", "lt"),
+    "less_than_equal": ("of at most", "le"),
+}
+_TYPES = {
+    "float_type": "a number (without quotation marks, with a decimal point)",
+    "int_type": "a whole number (without quotation marks)",
+    "string_type": "a text in quotation marks",
+    "date_type": "a date like 2026-10-15 (without quotation marks)",
+    "date_from_datetime_inexact": "a date like 2026-10-15 (without quotation marks)",
+    "list_type": "a list in square brackets",
+    "dict_type": "a table",
+    "model_type": "a table",
+    "model_attributes_type": "a table",
+}
+_PATTERNS = {
+    r"^[A-Z]{3}$": "give the three capital letters of the currency, such as GBP or EUR",
+    r"^[a-z][a-z0-9_]*$": "use small letters, digits and _, beginning with a letter",
+}
+
+
+def _nearest_key(key: str, model: type[BaseModel], loc: Sequence[str | int]) -> str:
+    for step in loc[:-1]:
+        if isinstance(step, str) and step in model.model_fields:
+            model = INNER.get(step, model)
+    known = [field.alias or name for name, field in model.model_fields.items()]
+    near = get_close_matches(key, known, 1, 0.5)
+    return f'nearest: "{near[0]}"' if near else f"keys of this table: {', '.join(known)}"

@@ -1,0 +1,114 @@
+"""Stores as farm.toml describes them: the sizes that each kind needs, checked now and used by the stock calculation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+from math import isfinite
+
+from rationlp.errors import Finding
+from rationlp.read.objects import Store
+from rationlp.read.schema import StoreTable
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """One size of a store kind: its range, and whether the kind cannot do without it. word: one of `choices` instead."""
+
+    key: str
+    words: str
+    required: bool
+    low: float
+    high: float
+    choices: tuple[str, ...] = ()
+
+
+_DENSITY = Size("density_kg_dm_per_m3", "density in kg DM/m3", False, 40.0, 500.0)
+_FILLED = (Size("filled", "date of filling", False, 0, 0), Size("measured", "date of measuring", False, 0, 0))
+KINDS: dict[str, tuple[Size, ...]] = {
+    "clamp": (
+        Size("length_m", "length in m", True, 1.0, 300.0),
+        Size("width_m", "width in m", True, 1.0, 100.0),
+        Size("height_m", "settled height in m", True, 0.3, 12.0),
+        Size("wall_height_m", "height of the wall in m", False, 0.0, 8.0),
+        Size("top_width_m", "width at the top in m", False, 1.0, 120.0),
+        Size("ramp_angle_degrees", "angle of the ramp in degrees", False, 10.0, 90.0),
+        Size("face_width_m", "width of the open face in m", False, 1.0, 100.0),
+        _DENSITY,
+        *_FILLED,
+    ),
+    "bag": (
+        Size("length_m", "length of the bag in m", True, 2.0, 150.0),
+        Size("diameter_m", "diameter in m", True, 0.8, 4.5),
+        _DENSITY,
+        *_FILLED,
+    ),
+    "bales": (
+        Size("count", "number of bales", True, 1.0, 100_000.0),
+        Size("weight_kg", "fresh weight of a bale in kg", True, 8.0, 1200.0),
+        Size("shape", "shape of the bales", False, 0, 0, ("round", "square", "small")),
+        *_FILLED,
+    ),
+    "stack": (
+        Size("length_m", "length in m", True, 0.5, 100.0),
+        Size("width_m", "width in m", True, 0.5, 50.0),
+        Size("height_m", "height in m", True, 0.5, 15.0),
+        _DENSITY,
+        *_FILLED,
+    ),
+    "plain": (Size("amount_t_fresh", "tonnes fresh", True, 0.01, 100_000.0), *_FILLED),
+}
+
+
+def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], list[Finding]]:
+    """The sizes of a store by key (dates as ISO text), and everything that is wrong with them."""
+    wanted = {size.key: size for size in KINDS[table.kind]}
+    given: Mapping[str, object] = table.model_extra or {}
+    sizes: dict[str, float | str] = {}
+    findings: list[Finding] = []
+    missing = [f"{size.key} ({size.words})" for size in wanted.values() if size.required and size.key not in given]
+    if missing:
+        found = f"a store of kind {table.kind} without {', '.join(missing)}"
+        findings.append(Finding("IN121", where, found, 'give its sizes, or use kind = "plain" with amount_t_fresh'))
+    for key, value in given.items():
+        size = wanted.get(key)
+        if size is None:
+            known = [*wanted, *StoreTable.model_fields]
+            near = get_close_matches(key, known, 1, 0.5)
+            remedy = f'nearest: "{near[0]}"' if near else f"keys of this kind: {', '.join(known)}"
+            findings.append(Finding("IN110", f"{where}.{key}", f"unknown key for a store of kind {table.kind}", remedy))
+            continue
+        trouble = _check(size, value, f"{where}.{key}")
+        if trouble is not None:
+            findings.append(trouble)
+        elif isinstance(value, date):
+            sizes[key] = value.isoformat()
+        else:
+            sizes[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    return sizes, findings
+
+
+def _check(size: Size, value: object, where: str) -> Finding | None:
+    if size.choices:
+        if value in size.choices:
+            return None
+        return Finding("IN114", where, f"{value!r} is no {size.words}", f"use one of {', '.join(size.choices)}")
+    if size.high == 0:
+        if isinstance(value, date):
+            return None
+        return Finding(
+            "IN112", where, f"{value!r} is not a date", "write a date like 2026-06-05 without quotation marks"
+        )
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return Finding("IN112", where, f"{value!r} is not a number", f"give the {size.words} as a plain number")
+    if not isfinite(value) or not size.low <= value <= size.high:
+        valid = f"valid from {size.low:g} to {size.high:g}"
+        return Finding("IN113", where, f"{value:g} is no {size.words}", valid)
+    return None
+
+
+def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> Store:
+    """The store as stage 1 hands it on."""
+    return Store(table.id, name, table.kind, table.feed, sizes, table.cost_per_t_fresh, table.would_fetch_per_t_fresh)
