@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from rationlp.needs.objects import DietLimit
@@ -64,6 +66,14 @@ def test_ration_table_ends_with_the_total_of_its_feeds(fed_well: GroupRation) ->
 def test_a_mineral_of_forty_grams_is_not_printed_as_nothing(fed_well: GroupRation) -> None:
     """Small amounts get more decimals."""
     assert ration_table(fed_well, "GBP").cells()[2][1] == "0.040"
+
+
+def test_a_feed_too_small_to_show_is_kept_in_files_only(farm: Farm, fed_well: GroupRation) -> None:
+    """A tenth of a gram has no line on the screen, and one in the long table."""
+    crumb = replace(fed_well.amounts[0], name="Crumb", kg_fresh=0.0001, kg_dm=0.00003)
+    group = replace(fed_well, amounts=(*fed_well.amounts, crumb))
+    assert "Crumb" not in [row[0] for row in ration_table(group, "GBP").rows]
+    assert "Crumb" in [row[5] for row in rations_table(Rations(farm, (group,))).rows]
 
 
 def test_money_carries_the_farms_own_currency(fed_well: GroupRation) -> None:

@@ -33,9 +33,13 @@ def _feed_columns(currency: str) -> tuple[Column, ...]:
     )
 
 
-def _feed_rows(group: GroupRation | FedSupply) -> list[tuple[object, ...]]:
-    total = sum(amount.kg_dm for amount in group.amounts)
-    return [(a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total if total else None, a.cost) for a in group.amounts]
+def weighable(group: GroupRation | FedSupply) -> tuple[Amount, ...]:
+    """The feeds of a ration that would not be printed as 0.000 kg; JSON and CSV keep all of them."""
+    return tuple(amount for amount in group.amounts if amount.kg_fresh >= LEAST_SHOWN_KG)
+
+
+def _feed_rows(amounts: Iterable[Amount], total_dm: float) -> list[tuple[object, ...]]:
+    return [(a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total_dm if total_dm else None, a.cost) for a in amounts]
 
 
 def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
