@@ -144,9 +144,9 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     from tabulate import tabulate
 
     widths = _fitted(columns, width)
-    wrapped = [[wrapped(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
+    folded = [[wrapped(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
     # The heading goes in as a row of its own: as a heading it would be padded beyond the width worked out here.
-    filled = [[cells[0], "-" * max(_widest(cell) for cell in cells), *cells[1:]] for cells in wrapped]
+    filled = [[cells[0], "-" * max(_widest(cell) for cell in cells), *cells[1:]] for cells in folded]
     text = tabulate(
         list(zip(*filled, strict=True)),
         tablefmt="plain",
