@@ -118,7 +118,7 @@ def test_supply_sets_a_fed_ration_against_need(folder: Path, fed: Path) -> None:
     """5 kg DM of forage are short of energy."""
     result = CliRunner(env={"COLUMNS": "100"}).invoke(app, ["supply", str(folder), str(fed)])
     assert result.exit_code == 0
-    assert "Short: ME" in result.stdout
+    assert "Short: ME (MJ), MP" in result.stdout
 
 
 def test_supply_as_json_names_its_kind(folder: Path, fed: Path) -> None:

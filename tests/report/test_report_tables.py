@@ -25,7 +25,7 @@ from rationlp.report.tables import (
     supplies_table,
     supply_table,
 )
-from rationlp.report.tables.ration import standing
+from rationlp.report.tables.ration import standing, stands_of
 from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 
 
@@ -125,6 +125,12 @@ def test_what_is_only_advice_is_not_called_short(supply: float, at_limit: bool, 
         "cp_g_per_kg_dm", "Crude protein", "g/kg DM", supply, None, None, 160.0, 180.0, at_limit, None, ""
     )
     assert standing(line, (KEPT, SAID)) == word
+
+
+def test_two_lines_of_one_title_are_told_apart_by_unit(fed: FedSupply) -> None:
+    """ME a day and ME per kg DM are both called ME."""
+    twin = SupplyLine("me_mj_per_kg_dm", "ME", "MJ/kg DM", 9.0, None, None, 10.0, None, False, None, "")
+    assert stands_of(replace(fed, supply=(*fed.supply, twin)))["short"] == ["MP", "ME (MJ/kg DM)"]
 
 
 def test_a_supply_without_any_bound_stands_nowhere() -> None:

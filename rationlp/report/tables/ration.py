@@ -105,12 +105,17 @@ def _below(supply: float, bound: float) -> bool:
 
 
 def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
-    """Titles of the quantities outside their needs and limits, by how they stand, in the order of the supply table."""
+    """Quantities outside their needs and limits, by how they stand, in the order of the supply table.
+
+    Each by its title; with its unit where two lines share a title (ME a day, ME per kg DM).
+    """
+    titles = [line.title for line in group.supply]
     found: dict[str, list[str]] = {SHORT: [], OVER: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
     for line in group.supply:
         word = standing(line, group.needs.limits)
         if word in found:
-            found[word].append(line.title)
+            twin = titles.count(line.title) > 1
+            found[word].append(f"{line.title} ({line.unit})" if twin else line.title)
     return found
 
 
