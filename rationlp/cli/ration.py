@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import typer
 
 from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, GroupOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.report.tables import Table
     from rationlp.result import Rations
 
 
@@ -26,15 +27,13 @@ def ration(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.model.ration import solve_rations
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import rations_document
-    from rationlp.report.tables import rations_table
 
     read = read_farm(farm)
     rations = solve_rations(read, group)
     answer = Answer(
         text=lambda width: _text(rations, figures, width),
-        table=lambda: rations_table(rations),
-        document=lambda: rations_document(rations),
+        table=lambda: _table(rations),
+        document=lambda: _document(rations),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
@@ -49,3 +48,15 @@ def _text(rations: Rations, figures: bool, width: int) -> str:
     used = {amount.offer for group in rations.groups for amount in group.amounts}
     offers = [offer for offer in rations.farm.offers if figures and offer.id in used]
     return rations_text(rations, width, [origins_table(offer, rations.farm.own_quantities) for offer in offers])
+
+
+def _table(rations: Rations) -> Table:
+    from rationlp.report.tables import rations_table
+
+    return rations_table(rations)
+
+
+def _document(rations: Rations) -> dict[str, Any]:
+    from rationlp.report.documents import rations_document
+
+    return rations_document(rations)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
 from math import inf
 
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
@@ -82,7 +83,7 @@ class EnergyCurve:
         at_low, at_high = self.value(low), self.value(high)
         slope = (at_high - at_low) / (high - low) if high > low else self.at(low)[1]
         level = min(at_low - slope * low, at_high - slope * high)
-        for a, b, concave in self._pieces(low, high):
+        for a, b, concave in self._pieces(low, high) if self.bends or not self.first_piece_concave else ():
             for dm in (a, b, *(() if concave else (self._where_slope(slope, a, b, False),))):
                 level = min(level, self.value(dm) - slope * dm)
         return LinearRow(slope, level)
@@ -92,13 +93,13 @@ class EnergyCurve:
         slope = (self.value(high) - self.value(low)) / (high - low)
         best, where = -1.0, 0.5 * (low + high)
         for a, b, concave in self._pieces(low, high):
-            for dm in (self._where_slope(slope, a, b, concave), a, b):
+            for dm in (self._where_slope(slope, a, b, concave, 1e-4), a, b):
                 apart = abs(self.value(dm) - self.value(low) - slope * (dm - low))
                 if low < dm < high and apart > best:
                     best, where = apart, dm
         return where
 
-    def _where_slope(self, slope: float, low: float, high: float, concave: bool) -> float:
+    def _where_slope(self, slope: float, low: float, high: float, concave: bool, tolerance: float = 1e-12) -> float:
         """The D of one piece at which M* has this slope, or the nearer end (its slope falls where it is concave)."""
         a, b = low, high
         for _ in range(60):
@@ -107,7 +108,7 @@ class EnergyCurve:
                 a = middle
             else:
                 b = middle
-            if b - a <= 1e-12 * high:
+            if b - a <= tolerance * high:
                 break
         return 0.5 * (a + b)
 
@@ -147,6 +148,7 @@ def _bend(curve: EnergyCurve, low: float, high: float, concave_at_low: bool) -> 
     return 0.5 * (a + b)
 
 
+@lru_cache(maxsize=8192)
 def _root(need: EnergyNeed, factor: float, dm_kg: float) -> tuple[float, float, float]:
     """M*, M*′ and M*″ at D: Newton on 18.8·D·q = factor·requirement(q), kept inside a bracket."""
     gross = GE_MJ_PER_KG_DM * dm_kg

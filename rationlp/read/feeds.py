@@ -50,11 +50,16 @@ def read_feed_tables(own: Path | None = None, own_quantities: Mapping[str, Quant
 
 
 @lru_cache(maxsize=1)
+def _tables() -> tuple[CsvTable, ...]:
+    """The packaged tables, read once."""
+    return tuple(read_rows(path) for path in sorted((feeds_folder() / "tables").glob("*.csv")))
+
+
+@lru_cache(maxsize=1)
 def _packaged() -> dict[str, Feed]:
     feeds: dict[str, Feed] = {}
     origins = _figure_origins()
-    for path in sorted((feeds_folder() / "tables").glob("*.csv")):
-        table = read_rows(path)
+    for table in _tables():
         for row in table.rows:
             cells = row.cells
             figures = {}
@@ -63,7 +68,7 @@ def _packaged() -> dict[str, Feed]:
                     value = parse_number(cells[name], table.where(row, name))
                     if value is not None:
                         status, source = origins.get((name, cells["key"])) or (cells["status"], cells["source"])
-                        figures[name] = Figure(value, "table", f"feed tables, {path.name}: {source}", status)
+                        figures[name] = Figure(value, "table", f"feed tables, {table.name}: {source}", status)
             feeds[cells["key"]] = Feed(cells["key"], cells["name"], cells["kind"], figures, cells["note"])
     return feeds
 
@@ -82,19 +87,15 @@ def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
 def sorts() -> dict[str, str]:
     """The sort of each packaged feed (`grass_silage`, `hay`, …) by key: what laboratory ranges and rules go by."""
     found = {}
-    for path in sorted((feeds_folder() / "tables").glob("*.csv")):
-        for row in read_rows(path).rows:
+    for table in _tables():
+        for row in table.rows:
             found[row.cells["key"]] = row.cells["sort"] or row.cells["kind"]
     return found
 
 
 @lru_cache(maxsize=1)
 def _fme_rules() -> dict[str, str]:
-    return {
-        row.cells["key"]: row.cells["fme_rule"]
-        for path in sorted((feeds_folder() / "tables").glob("*.csv"))
-        for row in read_rows(path).rows
-    }
+    return {row.cells["key"]: row.cells["fme_rule"] for table in _tables() for row in table.rows}
 
 
 def read_own_feeds(path: Path, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]) -> dict[str, Feed]:
