@@ -12,6 +12,8 @@ from pathlib import Path
 
 from published_problems import Record
 
+from rationlp.quantities import quantities
+
 GROUP = "animals"
 MOST_PRICE = 20_000.0
 """Largest price a tonne that farm.toml takes; dearer problems are written in hundredths of their money."""
@@ -114,7 +116,7 @@ def write_blend(blend: Blend, folder: Path) -> Path:
 def _toml(blend: Blend) -> list[str]:
     lines = ["[farm]", 'name = "A published problem"', 'currency = "USD"']
     lines += ["[winter]", "start = 2026-10-15", "turnout = 2027-04-20", "[home_grown]", 'price = "nothing"']
-    for name in blend.contents:
+    for name in (name for name in blend.contents if name not in quantities()):
         lines += ["[[own_quantities]]", f'name = "{name}"', f'title = "{name}"', 'unit = "units/kg"']
         lines += [f'basis = "{blend.basis}"']
     for feed, price in blend.prices.items():
