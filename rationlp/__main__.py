@@ -1,6 +1,6 @@
 """`python -m rationlp`."""
 
-from rationlp.cli import main
+from rationlp.cli import console
 
 if __name__ == "__main__":
-    main()
+    console()

@@ -1,5 +1,5 @@
 """Stage 7, the command line: parse, call, print. One file a command; nothing heavy is imported before it is needed."""
 
-from rationlp.cli.app import main
+from rationlp.cli.app import console, main
 
-__all__ = ["main"]
+__all__ = ["console", "main"]

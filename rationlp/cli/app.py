@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import os
+import os
 import sys
 from typing import Annotated, Any
 
@@ -103,9 +104,25 @@ app.command("meaning", short_help="What an error code means.", epilog="Example: 
 
 
 def main() -> None:
-    """Entry point of the console script and of `python -m rationlp`. Always ends with SystemExit."""
+    """The whole command line. Always ends with SystemExit."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A console that cannot show a sign gets its code instead of a traceback.
             stream.reconfigure(errors="backslashreplace")
     app(prog_name="rationlp")
+
+
+def console() -> None:
+    """What the console script and `python -m rationlp` call: `main`, then an end without tearing the interpreter down.
+
+    Taking the numerical libraries apart again takes longer than a ration; once both streams are flushed nothing is left
+    to be done. A stream that can no longer be written ends the ordinary way.
+    """
+    try:
+        main()
+    except SystemExit as end:
+        if end.code is not None and not isinstance(end.code, int):
+            raise
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(end.code or 0)

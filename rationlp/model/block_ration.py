@@ -22,10 +22,10 @@ LEVEL_TOLERANCE = 1e-8
 TIE_TOLERANCE = 1e-9
 NEED_TOLERANCE = 1e-6
 _LEVEL_SAMPLES = 32
-_ANY_LEVEL_LPS = 40
+_ANY_LEVEL_LPS = 12
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Optimum:
     """The cheapest ration of a block with its certificate.
 
@@ -49,7 +49,7 @@ class Optimum:
     reduced_costs: dict[str, float]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class NoOptimum:
     """No ration: `proved` when the lower-bound programme has no solution on any interval at any level of feeding."""
 
@@ -57,7 +57,7 @@ class NoOptimum:
     lps: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Round:
     """A settled and tie-broken answer at one level of feeding."""
 
@@ -97,7 +97,7 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
     return _optimum(model, solution, values, certificate, bound, None, True, None, duals)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Settled:
     """Rounds of search, each at a level of feeding; `still` when the last answer's own level is the one that was held."""
 
@@ -115,21 +115,30 @@ def settle_levels(
     low, high = model.curve.low, model.curve.high
     if level is None:
         level = _first_level(model)
-    starts = starts or (high, 0.5 * (low + high), low)
+    starts = starts or (high, 0.5 * (low + high))
     kept: list[_Round] = []
     found: Found | None = None
+    ties = False
     for _ in range(rounds):
         model.set_level(level)
         found = model.search(starts)
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
-        this = _finish(model, found, level)
+        this = _finish(model, found, level, ties)
+        if not ties and _still(model, this):
+            # Ties are broken only once the level stands still; where that moves it, they are broken in every round after.
+            ties = True
+            this = _finish(model, found, level, ties)
         kept.append(this)
-        if abs(this.own_level - level) <= LEVEL_TOLERANCE * level or model.block.needs.mp_g is None:
+        if _still(model, this):
             return Settled(tuple(kept), found, level, True)
         starts = (this.optimum.dm_kg,)
         level = this.own_level
     return Settled(tuple(kept), found, level, False)
+
+
+def _still(model: BlockModel, this: _Round) -> bool:
+    return abs(this.own_level - this.level) <= LEVEL_TOLERANCE * this.level or model.block.needs.mp_g is None
 
 
 def _first_level(model: BlockModel) -> float:
@@ -158,8 +167,11 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
         kept += state.rounds
 
 
-def _finish(model: BlockModel, found: Found, level: float) -> _Round:
-    """A cold solve with the safe row touching at the answer's own D, certified; ties broken; its own level of feeding."""
+def _finish(model: BlockModel, found: Found, level: float, ties: bool = True) -> _Round:
+    """A cold solve with the safe row touching at the answer's own D, certified; ties broken; its own level of feeding.
+
+    Without `ties` (a round on the way) the solver's own choice among equals is kept.
+    """
     assert model.curve is not None and model.need is not None
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
@@ -172,7 +184,7 @@ def _finish(model: BlockModel, found: Found, level: float) -> _Round:
     if final is None:
         raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
     numbers = model.live.numbers()
-    values = _break_ties(model, final.solution)
+    values = _break_ties(model, final.solution) if ties else final.solution.values
     certificate = certify(numbers, final.solution, values)
     parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
     dm = sum(kg for _, kg in parts)

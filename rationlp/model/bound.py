@@ -20,7 +20,7 @@ GAP_TARGET = 5e-5
 MOST_LPS = 400
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Bound:
     """best: the cheapest adequate answer seen, or None. lower_bound: no ration costs less [currency/head/day], inf when the
     programme has no solution on any interval: then no ration exists at the level of feeding held."""

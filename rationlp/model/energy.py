@@ -25,7 +25,7 @@ _Q_CEILING = 1.1
 _SAMPLES = 48
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LinearRow:
     """E − slope·D ≥ level, with E the ME eaten [MJ/d] and D the dry matter eaten [kg/d]."""
 
@@ -33,7 +33,7 @@ class LinearRow:
     level: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class EnergyCurve:
     """M*(D) of one head for D in [low, high] kg DM; `bends` are the D at which its curvature changes sign.
 

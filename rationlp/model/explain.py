@@ -25,7 +25,7 @@ _NOTICEABLE = 1e-6
 _PASSES = 25
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Explanation:
     """shortfalls: what cannot be met, largest share first. at_limit: what else binds there, in words."""
 

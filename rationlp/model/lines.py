@@ -22,7 +22,7 @@ _SHOWN = (
 """Shown for every class with an energy need, whether or not a limit stands on them."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Eaten:
     """A ration as eaten: kg DM a head a day by offer id, and what it supplies at its own level of feeding."""
 
@@ -37,7 +37,7 @@ class Eaten:
         return self.supply.me_mj / self.supply.dm_kg / GE_MJ_PER_KG_DM if self.supply.dm_kg > 0.0 else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Bounds:
     """What a line is held against; keys are the rows whose marginal cost it carries."""
 

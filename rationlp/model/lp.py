@@ -12,7 +12,7 @@ from math import inf, isfinite, isnan
 Key = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Column:
     """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable. title: in farm words."""
 
@@ -24,7 +24,7 @@ class Column:
     title: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Row:
     """low ≤ Σ coefs·columns ≤ high.
 
@@ -42,7 +42,7 @@ class Row:
     why: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Program:
     """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number is not finite."""
 

@@ -18,7 +18,7 @@ CHECK_TOLERANCE = 1e-6
 _NOISE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Certificate:
     """Largest scaled violations of one linear programme [-], and its two objectives [currency].
 

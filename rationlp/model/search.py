@@ -26,7 +26,7 @@ _MOST_CUTS = 60
 _SHORT_PRICE_FACTOR = 1000.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Found:
     """An answer of a search. dm_kg, me_mj: D and E. short_mj: energy short (0 when adequate). costs: by pass."""
 

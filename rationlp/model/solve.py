@@ -57,7 +57,7 @@ SOLVER_STATUS = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Solution:
     """What a solve returned. Empty tuples unless `status` is OPTIMAL.
 
@@ -72,7 +72,7 @@ class Solution:
     reduced_costs: tuple[float, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Numbers:
     """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
 

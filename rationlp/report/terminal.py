@@ -6,6 +6,7 @@ import sys
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from shutil import get_terminal_size
 
 from rationlp.quantities import quantities
@@ -51,6 +52,8 @@ def tell(text: str) -> None:
 
 def wrapped(text: str, width: int) -> str:
     """Text in lines of at most `width` columns; words and hyphens are kept whole."""
+    if len(text) <= width and "\n" not in text and "  " not in text:
+        return text.strip()
     return "\n".join(
         textwrap.fill(line, width, break_long_words=False, break_on_hyphens=False) for line in text.split("\n")
     )
@@ -60,18 +63,18 @@ def _widest(text: str) -> int:
     return max((len(line) for line in text.split("\n")), default=0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _TextColumn:
     """A column as text: its heading, then its cells. right: numbers, which are never wrapped."""
 
     cells: tuple[str, ...]
     right: bool
 
-    @property
+    @cached_property
     def widest(self) -> int:
         return max(1, *(_widest(cell) for cell in self.cells))
 
-    @property
+    @cached_property
     def narrowest(self) -> int:
         if self.right:
             return self.widest

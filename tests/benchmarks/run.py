@@ -23,7 +23,7 @@ NEEDED = "import typer, numpy, pulp, highspy, tabulate; from pydantic import Bas
 
 
 # The console script's own two lines, without the search for a module that `python -m` makes.
-INSTALLED = ("-c", "import sys; from rationlp.cli import main; sys.argv[0] = 'rationlp'; sys.exit(main())")
+INSTALLED = ("-c", "from rationlp.cli import console; console()")
 
 
 def process_seconds(*arguments: str) -> float:

@@ -24,7 +24,7 @@ _SHARES: dict[str, Callable[[Feed], float]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Block:
     """One group in one period.
 
