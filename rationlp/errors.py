@@ -19,7 +19,7 @@ EXIT_NO_RATION = 3
 EXIT_SOLVER = 4
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Finding:
     """One thing wrong with the input, or one thing to be told about it.
 

@@ -15,7 +15,7 @@ from pathlib import Path
 _CSV = Path(__file__).with_name("quantities.csv")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Quantity:
     """One quantity.
 

@@ -8,7 +8,7 @@ from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Amount:
     """One feed of a ration, a head a day. cost: feed cost a head a day [currency]. marginal: reduced cost
     [currency/kg DM] of the cheapest ration, None when it has none to give."""
@@ -21,7 +21,7 @@ class Amount:
     marginal: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SupplyLine:
     """One quantity of a ration against what is needed or allowed, a head a day (or per kg DM, as `unit` says).
 
@@ -42,7 +42,7 @@ class SupplyLine:
     whose: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Proof:
     """The certificate of the cheapest ration, made without the solver's own word.
 
@@ -73,7 +73,7 @@ class Proof:
     verdict: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shortfall:
     """One need that cannot be met: what, how much short, in which unit; `needed` is the requirement."""
 
@@ -84,7 +84,7 @@ class Shortfall:
     whose: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class GroupRation:
     """The answer for one group on one day.
 
@@ -111,7 +111,7 @@ class GroupRation:
     remarks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Rations:
     """The rations of all groups of a farm on one day, with the farm they came from."""
 
@@ -124,7 +124,7 @@ class Rations:
         return 0 if all(group.proof is not None for group in self.groups) else 3
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FedSupply:
     """A ration already fed, set against what the group needs; amounts a head a day."""
 

@@ -33,7 +33,7 @@ MILK_FAT_RANGE_G_PER_KG = (25.0, 60.0)
 MILK_PROTEIN_RANGE_G_PER_KG = (25.0, 42.0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Activity:
     """Activity allowance of a class [MJ net energy/kg live weight a day], with how it is built up."""
 
@@ -53,7 +53,7 @@ ACTIVITY = MappingProxyType(
 """Activity allowances. Other published figures, with less energy for walking: 0.00917 females, 0.00696 males."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class GrowthCorrection:
     """C2, on the energy of a kg of gain, and C6, on its protein [-], of one maturity group and sex."""
 

@@ -24,7 +24,7 @@ SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
 FIRST_CALVER_KIND = ("late", "heifer")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Requirement:
     """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should be said."""
 

@@ -51,7 +51,7 @@ def feeding_level_factor(level: float) -> float:
     return 1.0 + FEEDING_LEVEL_SLOPE * (level - 1.0)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class EnergyNeed:
     """The constants of one head's ME requirement; `margin` is applied once, in `required_mj`.
 

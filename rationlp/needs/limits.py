@@ -20,7 +20,7 @@ UREA_G_PER_KG_LIVE_WEIGHT = 0.3
 """Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA opinion summary; status (a)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Condition:
     """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty fact always holds."""
 
@@ -41,7 +41,7 @@ class Condition:
         return above and (self.at_most is None or number <= self.at_most)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ClassRow:
     """What a class reads: its column of the diet limits, its rows of practical limits and of believability.
 
@@ -60,7 +60,7 @@ class ClassRow:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ClassFigure:
     """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with its condition."""
 

@@ -8,7 +8,7 @@ from rationlp.needs.energy import EnergyNeed
 from rationlp.read.objects import QuantityLimit
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Step:
     """One step of a requirement: what, its value and unit, the equation with its inputs, the source and its status."""
 
@@ -20,7 +20,7 @@ class Step:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class IntakeCap:
     """Σ kg DM − per_kg_concentrate · Σ kg DM of concentrates ≤ cap_kg_dm (a head a day)."""
 
@@ -31,7 +31,7 @@ class IntakeCap:
     status: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class DietLimit:
     """A limit on the whole diet.
 
@@ -49,7 +49,7 @@ class DietLimit:
     whose: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class GroupNeeds:
     """Everything that the model must respect for one head of a group on one day.
 

@@ -16,7 +16,7 @@ ADIN = "adin_g_n_per_kg_dm"
 ALWAYS_SUMMED = ("me_mj_per_kg_dm", "fme_mj_per_kg_dm", "cp_g_per_kg_dm")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FeedProtein:
     """Protein figures of a kg DM of a feed at one level of feeding [MJ/kg DM, g/kg DM]."""
 
@@ -26,7 +26,7 @@ class FeedProtein:
     cp_g: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RationSupply:
     """What a ration brings a head a day.
 

@@ -15,7 +15,7 @@ from rationlp.errors import Finding
 Facts = dict[str, float | str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fact:
     """One fact of a class. choices: for a word; low, high: for a number. default None on a fact that is not required:
     the key is left out, and the needs take it from another fact."""

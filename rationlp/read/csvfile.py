@@ -19,7 +19,7 @@ MOST_BYTES = 5_000_000
 _MISSING = frozenset({"", "-", "--", "–", "n/a", "na"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CsvRow:
     """A row: its line number in the file and its cells by heading."""
 
@@ -27,7 +27,7 @@ class CsvRow:
     cells: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CsvTable:
     """A file's headings and rows. `name` is the file's name as errors show it; `notices` say what was recognised."""
 

@@ -32,7 +32,7 @@ OVEN_TO_TRUE_GRASS = (20.8, 0.975)
 """True dry matter [g/kg] = first + second × oven dry matter. German quick form (Weissbach and Kuhla 1995), from memory (b)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Unit:
     """How a heading's figure becomes the vocabulary's: quantity, factor, and whether it stands on fresh weight."""
 
@@ -41,7 +41,7 @@ class Unit:
     on_fresh: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LabAnalysis:
     """One sheet: figures by quantity name, already in the vocabulary's units. oven_dm: the dry matter is an oven one."""
 
@@ -57,7 +57,7 @@ class LabAnalysis:
         return f"{self.where}, sampled {self.sampled}" if self.sampled else self.where
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class LabSheets:
     """All sheets of a file by store or bought feed id, in file order, and what there is to say about the file."""
 
@@ -190,7 +190,7 @@ def _converted(raw: Mapping[str, tuple[float, Unit, str]]) -> tuple[dict[str, fl
     return figures, findings
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Range:
     soft_low: float | None
     soft_high: float | None

@@ -12,7 +12,7 @@ FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Figure:
     """A value and where it came from.
 
@@ -26,7 +26,7 @@ class Figure:
     status: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Feed:
     """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no key."""
 
@@ -57,7 +57,7 @@ class Feed:
         return self.kind not in FORAGE_KINDS and self.kind not in NEITHER_KINDS
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Offer:
     """A feed that this farm can feed: from a store, or bought.
 
@@ -80,7 +80,7 @@ class Offer:
         return price_per_kg_dm(self.price_per_t_fresh, self.feed.dm_g_per_kg)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Store:
     """A store as the farm describes it: sizes are read and checked here and used by the stock calculation.
 
@@ -96,7 +96,7 @@ class Store:
     would_fetch_per_t_fresh: float | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class FeedLimit:
     """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head a day."""
 
@@ -107,7 +107,7 @@ class FeedLimit:
     max_share_of_dm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class QuantityLimit:
     """A farm's own need or limit on any quantity of its feed tables.
 
@@ -121,7 +121,7 @@ class QuantityLimit:
     at_most: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Group:
     """A group of animals.
 
@@ -153,7 +153,7 @@ class Group:
         return str(self.facts[key])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Margins:
     """Safety margins, applied once [multiples of the requirement]."""
 
@@ -161,7 +161,7 @@ class Margins:
     mp: float = 1.05
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Farm:
     """A whole farm, checked. offers: stores first, then bought feeds, in file order.
 

@@ -13,7 +13,7 @@ from rationlp.read.objects import Store
 from rationlp.read.schema import StoreTable
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Size:
     """One size of a store kind: its range, and whether the kind cannot do without it. word: one of `choices` instead."""
 

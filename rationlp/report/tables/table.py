@@ -20,7 +20,7 @@ _SLACK = 1e-9
 """A figure that is round but for the machine's last digits is not pushed to the next."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Column:
     """One column. key: stable name, unit included where it has one, used as heading in files. title, unit: as printed.
 
@@ -35,7 +35,7 @@ class Column:
     align: str = "left"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Table:
     """A table. rows hold values as they are, never rounded; a blank is None.
 
