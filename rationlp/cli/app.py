@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import io
 import os
-import os
 import sys
 from typing import Annotated, Any
 

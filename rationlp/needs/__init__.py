@@ -71,6 +71,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
         remarks=(*need.remarks, *_weight_remarks(row, weight), *_feeding_remarks(group, margins)),
+        limits_key=row.limits_key or None,
+        believability=row.believability or None,
     )
 
 

@@ -58,7 +58,8 @@ class GroupNeeds:
     appetite when it is a plain figure [kg/d]; appetite_floor_share: least share of the intake cap; at most one of them
     is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
-    expected: figures shown beside the answer (name → value) that are no rows. remarks: sentences to say with the answer.
+    remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
+    hold for the class (None: none).
     """
 
     group: str
@@ -77,6 +78,8 @@ class GroupNeeds:
     own_limits: tuple[QuantityLimit, ...]
     live_weight_kg: float | None
     remarks: tuple[str, ...] = ()
+    limits_key: str | None = None
+    believability: str | None = None
 
     @property
     def mp_required_g(self) -> float | None:

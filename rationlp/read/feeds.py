@@ -93,6 +93,25 @@ def sorts() -> dict[str, str]:
     return found
 
 
+SILAGES = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop", "wholecrop_alkaline"})
+LONG_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
+DRIEST_SILAGE_G_PER_KG = 700.0
+
+
+def is_silage(feed: Feed) -> bool:
+    """A silage, bales included; a forage of the farm's own table counts as one below 700 g DM/kg."""
+    sort = sorts().get(feed.key)
+    if sort is not None:
+        return sort in SILAGES
+    return feed.kind == "forage" and feed.dm_g_per_kg < DRIEST_SILAGE_G_PER_KG
+
+
+def is_long_forage(feed: Feed) -> bool:
+    """Straw, hay or big-bale silage: what an animal has to chew."""
+    sort = sorts().get(feed.key)
+    return feed.kind == "straw" or sort in LONG_SORTS or "big_bale" in feed.key
+
+
 @lru_cache(maxsize=1)
 def _fme_rules() -> dict[str, str]:
     return {row.cells["key"]: row.cells["fme_rule"] for table in _tables() for row in table.rows}

@@ -66,7 +66,7 @@ class FamilyLimit:
 
     basis: `share_of_dm`, `share_of_forage_dm`, `kg` (a head a day) or `kg_per_kg_live_weight`. weights: per kg DM of each
     member, by feed key: its factor, and for limits in fresh weight the kg fresh at the printed dry matter too.
-    unit: of the sum. The same family may have several limits.
+    unit: of the sum. printed_basis: the basis as feeds/family-limits.csv has it. The same family may have several limits.
     """
 
     family: str
@@ -74,8 +74,13 @@ class FamilyLimit:
     basis: str
     cap: float
     unit: str
+    printed_basis: str
     status: str
     source: str
+
+    def scaled(self, cap: float) -> float:
+        """A cap in the printed basis, in the units of `cap` here."""
+        return cap / (1000.0 if self.basis == "kg_per_kg_live_weight" else 1.0)
 
 
 def _number(text: str, scale: float = 1.0) -> float | None:
@@ -135,7 +140,9 @@ def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
             key, _, factor = member.partition("*")
             weights[key] = float(factor or 1.0) * (1000.0 / feeds[key].dm_g_per_kg if fresh else 1.0)
         cap = float(cells["cap"]) / (1000.0 if basis == "kg_per_kg_live_weight" else 1.0)
-        limit = FamilyLimit(cells["family"], weights, basis, cap, unit, cells["status"], cells["source"])
+        limit = FamilyLimit(
+            cells["family"], weights, basis, cap, unit, cells["basis"], cells["status"], cells["source"]
+        )
         found[cells["class"]] = (*found.get(cells["class"], ()), limit)
     return found
 

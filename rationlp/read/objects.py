@@ -122,6 +122,15 @@ class QuantityLimit:
 
 
 @dataclass(frozen=True)
+class FamilyCap:
+    """A farm's own cap on a family of feeds for one group, in the basis in which the printed limit stands."""
+
+    family: str
+    basis: str
+    cap: float
+
+
+@dataclass(frozen=True)
 class Group:
     """A group of animals.
 
@@ -139,6 +148,7 @@ class Group:
     barred: frozenset[str] = frozenset()
     feed_limits: tuple[FeedLimit, ...] = ()
     quantity_limits: tuple[QuantityLimit, ...] = ()
+    family_caps: tuple[FamilyCap, ...] = ()
     intake_kg_dm: float | None = None
     intake_equation: str | None = None
     appetite_share: float | None = None

@@ -17,6 +17,10 @@ Constraints, per block, in the order of `FAMILIES`:
     diet_limits    NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
     own_limits     needs and limits on any quantity that the farm states itself
     feed_limits    kg or share of one feed, floors and ceilings
+    practice       each feed within its printed limit for the class
+    families       near-identical feeds together within theirs
+    minerals       the fixed mineral of the class, less what compounds bring
+    stomach        forage share, silage, forage NDF and dry matter that an animal can really take
 
 To add a constraint: one generator in this folder, one line in `FAMILIES`, one toy case in tests/model/test_rows.py.
 """
@@ -26,7 +30,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rationlp.model.lp import Column, Program, Row
-from rationlp.model.rows import animal, diet
+from rationlp.model.rows import animal, diet, practice
 from rationlp.model.rows.block import Block
 
 Family = Callable[[Block], Iterator[Row]]
@@ -41,6 +45,10 @@ FAMILIES: dict[str, Family] = {
     "diet_limits": diet.diet_limits,
     "own_limits": diet.own_limits,
     "feed_limits": diet.feed_limits,
+    "practice": practice.practice,
+    "families": practice.families,
+    "minerals": practice.minerals,
+    "stomach": practice.stomach,
 }
 
 
