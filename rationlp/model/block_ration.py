@@ -9,7 +9,6 @@ from math import inf, sqrt
 from rationlp.errors import ProofFailed
 from rationlp.model.bound import close_enough, prove
 from rationlp.model.energy import Q_MOST
-from rationlp.model.lp import Row
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, Found
@@ -19,7 +18,8 @@ from rationlp.needs.supply import ration_supply
 
 MOST_ROUNDS = 8
 LEVEL_TOLERANCE = 1e-8
-TIE_TOLERANCE = 1e-9
+PRICED = 1e-9
+"""Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as rounding [-]."""
 NEED_TOLERANCE = 1e-6
 _LEVEL_SAMPLES = 32
 _ANY_LEVEL_LPS = 12
@@ -267,34 +267,54 @@ def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
 def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
     """Among rations of equal cost: least bought kg, then least ME over the need, then fixed weights in feed order.
 
-    Rows are added for the time and taken away again; a step without an answer leaves the one before it.
+    After each aim the model is held on its optimal face: a column with a reduced cost and a row with a dual stay at the
+    bound they press on, which is what every other optimum does too (complementary slackness). Nothing is bought with a
+    tolerance on the cost. Bounds are put back afterwards; a step without an answer leaves the one before it.
     """
     live, block = model.live, model.block
-    first = len(live.rows)
+    columns = [(key, live.col_low[j], live.col_high[j]) for key, j in live.column_index.items()]
+    rows = [(row.key, live.row_low[i], live.row_high[i]) for i, row in enumerate(live.rows)]
     energy = {model.me: 1.0, model.dm: live.coefs[live.row_index[block.key("energy")]].get(
         live.column_index[model.dm], 0.0)} if model.need is not None else {}  # fmt: skip
     aims = [
-        dict(model.costs),
         {block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg for offer in block.offers if offer.bought},
         energy,
         {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
     ]
-    values = solution.values
-    for number, aim in enumerate(aims):
+    found = solution
+    for aim in aims:
         if not aim:
             continue
-        if number > 0:
-            live.set_costs(aim)
-            found = live.solve(cold=True)
-            if found.status is not Status.OPTIMAL or model.over_ceiling(found) > NEED_TOLERANCE:
-                break
-            values = found.values
-        reached = sum(weight * values[live.column_index[key]] for key, weight in aim.items())
-        slack = TIE_TOLERANCE * max(1.0, abs(reached)) * (1.0 if number == 0 else 10.0)
-        live.add_row(Row(block.key("tie", str(number)), aim, -inf, reached + slack))
-    live.drop_rows_from(first)
+        _hold_face(live, found)
+        live.set_costs(aim)
+        answer = live.solve(cold=True)
+        if answer.status is not Status.OPTIMAL or model.over_ceiling(answer) > NEED_TOLERANCE:
+            break
+        found = answer
+    for key, low, high in columns:
+        live.set_column_bounds(key, low, high)
+    for key, low, high in rows:
+        live.set_row_bounds(key, low, high)
     live.set_costs(model.costs)
-    return values
+    return found.values
+
+
+def _hold_face(live: LiveModel, found: Solution) -> None:
+    """Hold every column and row that carries a price at the bound it presses on."""
+    most = max((abs(cost) for cost in live.cost), default=1.0)
+    for key, j in live.column_index.items():
+        reduced = found.reduced_costs[j]
+        if abs(reduced) > PRICED * most:
+            bound = live.col_low[j] if reduced > 0.0 else live.col_high[j]
+            if abs(bound) < inf:
+                live.set_column_bounds(key, bound, bound)
+    for i, row in enumerate(live.rows):
+        size = max((abs(value) for value in live.coefs[i].values()), default=1.0)
+        dual = found.row_duals[i]
+        if abs(dual) * size > PRICED * most:
+            bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
+            if abs(bound) < inf:
+                live.set_row_bounds(row.key, bound, bound)
 
 
 def _row_duals(live: LiveModel, solution: Solution) -> dict[tuple[str, ...], float]:

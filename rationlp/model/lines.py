@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from rationlp.model.rows.block import Block, content
+from rationlp.model.rows.diet import share_scale
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.supply import RationSupply
 from rationlp.result import SupplyLine
@@ -39,7 +40,7 @@ class Eaten:
 
 @dataclass(frozen=True)
 class _Bounds:
-    """What a line is held against; keys are the rows whose marginal cost it carries."""
+    """What a line is held against; keys are the rows whose marginal cost it carries, times `per_unit`."""
 
     need: float | None = None
     target: float | None = None
@@ -48,6 +49,7 @@ class _Bounds:
     whose: str = ""
     keys: tuple[tuple[str, ...], ...] = ()
     unit: str | None = None
+    per_unit: float = 1.0
 
 
 def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bounds) -> SupplyLine:
@@ -65,7 +67,7 @@ def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bou
         low=bounds.low,
         high=bounds.high,
         at_limit=at_limit,
-        price=sum(duals) if duals else None,
+        price=sum(duals) * bounds.per_unit if duals else None,
         whose=bounds.whose,
     )
 
@@ -107,7 +109,8 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
             low = needs.appetite_floor_share * needs.intake.cap_kg_dm + moved
     whose = "" if needs.intake is None else needs.intake.source
     keys = (block.key("intake"), block.key("appetite"))
-    yield _line(block, eaten, "dm_kg", supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys))
+    if low is not None or high is not None or "dm_kg" not in {limit.quantity for limit in needs.own_limits}:
+        yield _line(block, eaten, "dm_kg", supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys))
     if needs.ndf_fill_kg is not None:
         amount = _per_day(block, eaten, "ndf_g_per_kg_dm")
         if amount is not None:
@@ -142,9 +145,14 @@ def _diet(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         high = min((limit.at_most for limit in of_this if limit.at_most is not None), default=None)
         whose = "; ".join(dict.fromkeys(limit.whose for limit in of_this))
         keys = tuple(block.key("diet", name, side) for side in ("least", "most"))
-        yield _line(
-            block, eaten, name, amount / eaten.supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys)
-        )
+        bounds = _Bounds(low=low, high=high, whose=whose, keys=keys, per_unit=_share_price(eaten, name))
+        yield _line(block, eaten, name, amount / eaten.supply.dm_kg, bounds)
+
+
+def _share_price(eaten: Eaten, quantity: str) -> float:
+    """What turns the dual of a cleared share row into money per unit of the share: one unit more asks that much for
+    every kg of dry matter eaten (Σ (v_i − r) x_i ≥ 0, so dz/dr = dual · D)."""
+    return eaten.supply.dm_kg / share_scale(quantity)
 
 
 def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
@@ -152,11 +160,15 @@ def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         amount = _per_day(block, eaten, limit.quantity)
         if amount is None:
             continue
-        mark, unit = "own", block.quantity(limit.quantity).amount_unit
+        mark, unit, per_unit = "own", block.quantity(limit.quantity).amount_unit, 1.0
         if limit.per == "kg_dm":
             if eaten.supply.dm_kg <= 0.0:
                 continue
             mark, unit, amount = "own_share", block.quantity(limit.quantity).unit, amount / eaten.supply.dm_kg
+            per_unit = _share_price(eaten, limit.quantity)
         keys = tuple(block.key(mark, limit.quantity, side) for side in ("least", "most"))
-        bounds = _Bounds(low=limit.at_least, high=limit.at_most, whose="the farm's own figure", keys=keys, unit=unit)
+        bounds = _Bounds(
+            low=limit.at_least, high=limit.at_most, whose="the farm's own figure", keys=keys, unit=unit,
+            per_unit=per_unit,
+        )  # fmt: skip
         yield _line(block, eaten, limit.quantity, amount, bounds)

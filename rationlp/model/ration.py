@@ -175,6 +175,8 @@ def _verdict(optimum: Optimum, met: bool) -> str:
 
 def _remarks(block: Block, optimum: Optimum, eaten: Eaten) -> list[str]:
     said = []
+    if eaten.supply.dm_kg <= 0.0:
+        said.append("By the figures stated this group needs nothing, so nothing is fed: give it an at_least.")
     if optimum.over_mj > 1e-6 * max(optimum.me_mj, 1.0):
         multiple = 100 * (block.needs.energy_ceiling or 1.0)
         said.append(

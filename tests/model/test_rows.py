@@ -15,7 +15,7 @@ from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.objects import DietLimit, IntakeCap
-from rationlp.read.objects import FeedLimit, Offer, QuantityLimit
+from rationlp.read.objects import FamilyCap, FeedLimit, Offer, QuantityLimit
 
 
 def rows(family: str, block: Block) -> dict[str, Row]:
@@ -128,6 +128,69 @@ def test_feed_limits() -> None:
     assert coefs(found["feed_share meal most"]) == {"meal": 1.0, "dm": -0.3}
     assert found["feed_kg straw least"].low == 1.0
     assert found["feed_share straw least"].low == 0.0
+
+
+def tabled(key: str, kind: str, dm: float = 500.0, **figures: float) -> Offer:
+    """An offer under the key of a feed of the packaged tables, which is what printed limits go by."""
+    feed = toy_feed(key, kind, dm_g_per_kg=dm, ndf_g_per_kg_dm=500.0, **figures)
+    return Offer(key, key, feed, kind not in ("forage", "straw"), 100.0)
+
+
+def practice_block(*offers: Offer, limits_key: str = "dairy_milking", group: dict[str, object] | None = None) -> Block:
+    """A block of 600 kg animals of a practice class with the offers given."""
+    return replace(toy_block(group, limits_key=limits_key, live_weight_kg=600.0), offers=offers)
+
+
+def test_practice() -> None:
+    """42 kg fresh printed at 310 g DM/kg is 13.02 kg DM, however wet the farm's own silage is; its share cap is 0.75."""
+    block = practice_block(tabled("grass_silage_1st_early", "forage", 250.0))
+    found = rows("practice", block)
+    assert found["practice_kg grass_silage_1st_early"].high == pytest.approx(13.02)
+    assert coefs(found["practice_share grass_silage_1st_early"]) == {"grass_silage_1st_early": 1.0, "dm": -0.75}
+    own = FeedLimit("grass_silage_1st_early", max_kg_fresh=60.0)
+    loosened = replace(block, group=replace(block.group, feed_limits=(own,)))
+    assert "practice_kg grass_silage_1st_early" not in rows("practice", loosened)
+    assert rows("practice", practice_block(tabled("barley", "cereal"), limits_key="none such")) == {}
+
+
+def test_families() -> None:
+    """Potatoes count as 0.23 of a cereal in the fast-starch family, member by member at their printed dry matter."""
+    block = practice_block(tabled("barley", "cereal"), tabled("potatoes", "root"))
+    found = {key: row for key, row in rows("families", block).items() if "fast_starch" in key}
+    row = next(iter(found.values()))
+    assert coefs(row)["barley"] == pytest.approx(1000.0 / 860.0)
+    assert coefs(row)["potatoes"] == pytest.approx(0.23 * 1000.0 / 210.0)
+    assert row.high > 0.0
+    assert row.unit == "kg fresh"
+    capped = FamilyCap("fast_starch", "kg_fresh", 2.5)
+    own = replace(block, group=replace(block.group, family_caps=(capped,)))
+    assert next(row for key, row in rows("families", own).items() if "fast_starch" in key).high == 2.5
+
+
+def test_minerals() -> None:
+    """150 g of mineral at 980 g DM/kg is the full rate of a milking cow; a compound at its own full rate replaces it."""
+    mineral = tabled("minerals_cattle_general", "mineral", 980.0)
+    alone = rows("minerals", practice_block(mineral))["minerals"]
+    assert coefs(alone)["minerals_cattle_general"] == pytest.approx(1.0 / 0.147)
+    assert (alone.low, alone.high) == (1.0, 1.0)
+    nuts = tabled("dairy_compound_18", "compound", 870.0)
+    both = practice_block(mineral, nuts, group={"feed_limits": (FeedLimit("dairy_compound_18", max_kg_fresh=10.0),)})
+    assert coefs(rows("minerals", both)["minerals"])["dairy_compound_18"] == pytest.approx(1.0 / 8.7)
+    assert rows("minerals", practice_block(tabled("barley", "cereal"))) == {}
+
+
+def test_stomach() -> None:
+    """A milking cow: forage 40 % of DM, 60 kg silage, 1.3 % of live weight as forage NDF, a mix of 28 % DM or more."""
+    block = practice_block(tabled("grass_silage_2nd", "forage", 250.0), tabled("barley", "cereal", 860.0))
+    found = rows("stomach", block)
+    assert coefs(found["forage_floor"]) == pytest.approx({"grass_silage_2nd": 0.6, "barley": -0.4})
+    assert coefs(found["silage_most"]) == {"grass_silage_2nd": 4.0}
+    assert found["silage_most"].high == 60.0
+    assert found["forage_ndf_most"].high == pytest.approx(7.8)
+    assert coefs(found["ration_dm"])["grass_silage_2nd"] == pytest.approx(1.0 - 0.28 * 4.0)
+    assert "long_forage" not in found
+    cereal_fed = rows("stomach", practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle"))
+    assert cereal_fed["long_forage"].low == 1.0
 
 
 def test_every_family_has_its_toy_case() -> None:

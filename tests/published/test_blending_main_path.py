@@ -35,9 +35,9 @@ AS_SHARES = [
 WRONG = "lp-soy-oats-WRONG"
 
 
-COST_SLACK = 1e-8
-AMOUNT_SLACK = 1e-5
-"""What breaking ties may move besides the rounding of the print: the cost by a hundred-millionth, a feed by 0.01 g."""
+COST_SLACK = 1e-12
+AMOUNT_SLACK = 1e-8
+"""What the solver's own rounding may move besides the rounding of the print, as a share of the cost and of a unit."""
 
 
 def ration(blend: Blend, folder: Path) -> GroupRation:
@@ -64,7 +64,7 @@ def exact(record: Record) -> float:
 
 
 def same(expected: dict[str, float]) -> Any:
-    """Amounts equal to five digits or to 0.01 g."""
+    """Amounts equal but for rounding."""
     return pytest.approx(expected, rel=AMOUNT_SLACK, abs=AMOUNT_SLACK)
 
 
@@ -160,6 +160,13 @@ def test_a_percentage_point_of_protein(tmp_path: Path) -> None:
     name = "protein_30pct"
     blend.limits = [(name, "kg_dm", 0.31, None) if limit[0] == name else limit for limit in blend.limits]
     assert cost(ration(blend, tmp_path), record) == pytest.approx(7600 / 17, rel=COST_SLACK)
+
+
+def test_the_price_of_a_share_is_per_unit_of_the_share(tmp_path: Path) -> None:
+    """Taha, special feed mix: the dual 20/17 per lb of protein is 20/17 × 800 lb for a share of 1 (exact, computed)."""
+    answer = ration(blend_of(records()["lp-feedmix-protein-fibre"], per_kg=True), tmp_path)
+    (line,) = [line for line in answer.supply if line.quantity == "protein_30pct"]
+    assert line.price == pytest.approx(800.0 * 20 / 17)
 
 
 def infeasible(sodium: float) -> Blend:

@@ -22,8 +22,13 @@ def diet_limits(block: Block) -> Iterator[Row]:
                 yield _share_row(block, limit.quantity, side, bound, limit.whose)
 
 
+def share_scale(quantity: str) -> float:
+    """What a share row is divided by, so that its coefficients are of order 1 [-]."""
+    return _PER_KG if "_g_per_kg" in quantity else 1.0
+
+
 def _share_row(block: Block, quantity: str, side: str, bound: float, whose: str, mark: str = "diet") -> Row:
-    scale = _PER_KG if "_g_per_kg" in quantity else 1.0
+    scale = share_scale(quantity)
     coefs = {block.feed(offer): (value - bound) / scale for offer, value in block.contents(quantity)}
     low, high = (0.0, inf) if side == "least" else (-inf, 0.0)
     title = block.quantity(quantity).title
