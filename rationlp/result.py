@@ -85,13 +85,33 @@ class Shortfall:
 
 
 @dataclass(frozen=True)
+class Tidy:
+    """What was done to the cheapest ration so that a yard can mix it, and what that costs.
+
+    steps: sentences. cheapest: the feeds of the cheapest ration, to which proof and marginal values belong. cheapest_cost:
+    its feed cost; extra_cost: what tidiness adds [currency a head a day]. requirement_excess_mj, protein_excess_g: ME and MP
+    of the tidy ration over its own requirement at its own q and level of feeding (≥ 0 within tolerance). passed: both met,
+    and the tidy programme's own optimum certified.
+    """
+
+    steps: tuple[str, ...]
+    cheapest: tuple[Amount, ...]
+    cheapest_cost: float
+    extra_cost: float
+    requirement_excess_mj: float
+    protein_excess_g: float | None
+    passed: bool
+
+
+@dataclass(frozen=True)
 class GroupRation:
     """The answer for one group on one day.
 
     status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
     `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
     feed_cost: currency a head a day; penalty: priced excess (over-energy) that is no money. shortfalls, at_limit: what is
-    short, and what else stands at its limit, when there is none. remarks: sentences to print with the answer.
+    short, and what else stands at its limit, when there is none. remarks: sentences to print with the answer. tidy: set when the
+    amounts are not those of the cheapest ration but of a tidier one.
     """
 
     group: str
@@ -109,6 +129,7 @@ class GroupRation:
     shortfalls: tuple[Shortfall, ...] = ()
     at_limit: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+    tidy: Tidy | None = None
 
 
 @dataclass(frozen=True)

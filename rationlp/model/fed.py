@@ -6,6 +6,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.lines import supply_lines
 from rationlp.model.ration import amounts_of, chosen_groups, eat
 from rationlp.model.rows.block import make_block
+from rationlp.model.words import sentences
 from rationlp.needs import group_needs
 from rationlp.read.objects import Farm, Group
 from rationlp.result import FedSupply
@@ -49,5 +50,5 @@ def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
         level_of_feeding=eaten.level,
         needs=needs,
-        remarks=needs.remarks,
+        remarks=(*needs.remarks, *sentences(block, 0.0, eaten)),
     )

@@ -9,11 +9,13 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.block import Block, make_block
-from rationlp.needs import GROWING_CLASSES, expected_gain, group_needs
+from rationlp.model.tidy import Tidied, tidy
+from rationlp.model.words import sentences
+from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
-from rationlp.result import Amount, GroupRation, Proof, Rations
+from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
@@ -102,9 +104,14 @@ def amounts_of(block: Block, kg_dm: dict[str, float], reduced: dict[str, float] 
 
 
 def _with(block: Block, optimum: Optimum) -> GroupRation:
-    amounts = amounts_of(block, optimum.values, optimum.reduced_costs)
+    tidied = tidy(block, optimum)
+    over = optimum.over_mj if tidied is None else tidied.over_mj
+    amounts = amounts_of(block, optimum.values if tidied is None else tidied.values, optimum.reduced_costs)
     eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, optimum.row_duals)
-    feed_cost = sum(amount.cost for amount in amounts)
+    cheapest = amounts_of(block, optimum.values, optimum.reduced_costs)
+    cheapest_eaten = eaten
+    if tidied is not None:
+        cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
     return GroupRation(
         group=block.group.id,
         name=block.group.name,
@@ -113,12 +120,30 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         needs=block.needs,
         amounts=amounts,
         supply=supply_lines(block, eaten),
-        feed_cost=feed_cost,
-        penalty=optimum.over_mj * block.over_energy_price,
+        feed_cost=sum(amount.cost for amount in amounts),
+        penalty=over * block.over_energy_price,
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
-        proof=_proof(block, optimum, eaten),
-        remarks=(*block.needs.remarks, *_remarks(block, optimum, eaten)),
+        proof=_proof(block, optimum, cheapest_eaten),
+        remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
+        tidy=None if tidied is None else _tidy(block, tidied, eaten, amounts, cheapest),
+    )
+
+
+def _tidy(
+    block: Block, tidied: Tidied, eaten: Eaten, amounts: tuple[Amount, ...], cheapest: tuple[Amount, ...]
+) -> Tidy:
+    """The tidy ration held against its own requirement, by itself, and what it costs more than the cheapest."""
+    energy, protein, met = excess(block, eaten)
+    least = sum(amount.cost for amount in cheapest)
+    return Tidy(
+        steps=tidied.steps,
+        cheapest=cheapest,
+        cheapest_cost=least,
+        extra_cost=sum(amount.cost for amount in amounts) - least,
+        requirement_excess_mj=energy or 0.0,
+        protein_excess_g=protein,
+        passed=met,
     )
 
 
@@ -132,8 +157,9 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
     return Eaten(kg_dm, ration_supply(parts, level), level, duals)
 
 
-def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
-    needs, certificate = block.needs, optimum.certificate
+def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:
+    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether both are met."""
+    needs = block.needs
     energy = None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)
     protein = None
     if needs.mp_required_g is not None and eaten.supply.mp_g is not None:
@@ -141,6 +167,12 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
     met = (energy is None or energy >= -1e-6 * max(1.0, eaten.supply.me_mj)) and (
         protein is None or protein >= -1e-6 * max(1.0, needs.mp_required_g or 0.0)
     )
+    return energy, protein, met
+
+
+def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
+    certificate = optimum.certificate
+    energy, protein, met = excess(block, eaten)
     gap = max(optimum.objective - optimum.lower_bound, 0.0)
     return Proof(
         primal_residual=certificate.primal,
@@ -171,46 +203,3 @@ def _verdict(optimum: Optimum, met: bool) -> str:
     if not gap_closed(optimum):
         return "adequate, but a cheaper ration is not excluded within 0.01 %"
     return "optimal and adequate"
-
-
-def _remarks(block: Block, optimum: Optimum, eaten: Eaten) -> list[str]:
-    said = []
-    if eaten.supply.dm_kg <= 0.0:
-        said.append("By the figures stated this group needs nothing, so nothing is fed: give it an at_least.")
-    if optimum.over_mj > 1e-6 * max(optimum.me_mj, 1.0):
-        multiple = 100 * (block.needs.energy_ceiling or 1.0)
-        said.append(
-            f"Energy is {optimum.over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
-            "feeds the group gains condition. More straw, or a rationed group, would hold it."
-        )
-    said += _filled(block, eaten)
-    said += _gain(block, eaten)
-    return said
-
-
-def _filled(block: Block, eaten: Eaten) -> list[str]:
-    """Which figures of the feeds eaten are defaults, because the tables are blank."""
-    if block.needs.mp_g is None:
-        return []
-    said = []
-    for offer in block.offers:
-        if eaten.amounts.get(offer.id, 0.0) > 0.0:
-            filled = [name for name, figure in offer.feed.figures.items() if figure.origin == "default"]
-            if filled:
-                said.append(
-                    f"{offer.name}: {', '.join(filled)} filled by a class default (common practice, no source)."
-                )
-    return said
-
-
-def _gain(block: Block, eaten: Eaten) -> list[str]:
-    if block.needs.animal_class not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
-        return []
-    gains = [
-        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor)
-        for factor in (1.00, 1.10)
-    ]
-    return [
-        f"Gain that this energy would carry: {gains[0]:.2f} kg a day by the equations, {gains[1]:.2f} with maintenance "
-        "10 % higher; the equations are known to be optimistic for late-maturing cattle."
-    ]

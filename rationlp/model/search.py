@@ -7,6 +7,7 @@ only fall, and when D stands still the row touches the true requirement at the a
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
 
@@ -49,10 +50,13 @@ class BlockModel:
     `infeasible` is True when no ration satisfies the rows even without the energy requirement.
     """
 
-    def __init__(self, block: Block) -> None:
+    def __init__(self, block: Block, held: Mapping[str, tuple[float, float]] | None = None) -> None:
+        """held: bounds [kg DM a head a day] on single feeds by offer id, over those of the model."""
         self.block = block
         self.need = block.needs.energy
         self.live = LiveModel(build([block]))
+        for offer, (low, high) in (held or {}).items():
+            self.live.set_column_bounds(block.key("feed", offer), low, high)
         self.level: float | None = None
         self.infeasible = False
         self.dm, self.me = block.key("dm"), block.key("me")

@@ -175,6 +175,7 @@ def _ration(group: GroupRation) -> Document:
         "amounts": [asdict(amount) for amount in group.amounts],
         "supply": [asdict(line) for line in group.supply],
         "proof": None if group.proof is None else asdict(group.proof),
+        "tidy": None if group.tidy is None else asdict(group.tidy),
         "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
         "at_limit": list(group.at_limit),
         "remarks": list(group.remarks),

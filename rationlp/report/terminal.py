@@ -191,6 +191,17 @@ def proof_line(group: GroupRation, currency: str) -> str:
     return line
 
 
+def tidy_line(group: GroupRation, currency: str) -> str:
+    """What was done to make the ration one that can be mixed, and what that costs; empty when nothing was done."""
+    tidy = group.tidy
+    if tidy is None:
+        return ""
+    extra = f"{currency} {shown(max(tidy.extra_cost, 1e-4), 4, 'up')} a head a day"
+    line = f"Made fit to mix: {' '.join(tidy.steps)} That costs {extra} more than the cheapest ration"
+    line += f", {currency} {shown(tidy.cheapest_cost, 4)}, to which the proof belongs."
+    return line if tidy.passed else f"{line} The tidied ration failed its own check against the need."
+
+
 def feed_list(group: GroupRation | FedSupply) -> str:
     """What to feed in kg fresh, most first: `31.2 kg clamp 1; 3.0 kg rapeseed meal`."""
     base = quantities()["fresh_kg"].decimals
@@ -228,7 +239,8 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
             parts.append(wrapped(f"At its limit there: {'; '.join(group.at_limit)}.", width))
     else:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        parts = [tables_text(tables, width), wrapped(proof_line(group, farm.currency), width)]
+        parts = [tables_text(tables, width), wrapped(tidy_line(group, farm.currency), width)]
+        parts.append(wrapped(proof_line(group, farm.currency), width))
     parts.append(remarks_text(group.remarks, width))
     return "\n\n".join(part for part in parts if part)
 

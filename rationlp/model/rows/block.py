@@ -10,6 +10,7 @@ from rationlp.model.lp import Key
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
+from rationlp.read.limits import practice_limits
 from rationlp.read.objects import Farm, Feed, Group, Offer
 
 TODAY = "day"
@@ -97,10 +98,31 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if offers is None:
         offers = tuple(offer for offer in farm.offers if offer.id not in group.barred)
     block = Block(group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj)
-    findings = list(_missing(block))
+    findings = [*_loosened(block), *_missing(block)]
     if findings:
         raise InputError(findings)
     return block
+
+
+def _loosened(block: Block) -> Iterable[Finding]:
+    """Limits of the farm's own that would loosen a printed one that is there for safety."""
+    printed = practice_limits(block.needs.limits_key)
+    for own in block.group.feed_limits:
+        offer = next((offer for offer in block.offers if offer.id == own.offer), None)
+        limit = None if offer is None else printed.get(offer.feed.key)
+        if offer is None or limit is None or not limit.hard:
+            continue
+        most = limit.most_kg_dm(block.needs.live_weight_kg)
+        asked = None if own.max_kg_fresh is None else own.max_kg_fresh * offer.feed.dm_g_per_kg / 1000.0
+        if (asked is not None and most is not None and asked > most * (1.0 + 1e-9)) or (
+            own.max_share_of_dm is not None and limit.max_share is not None and own.max_share_of_dm > limit.max_share
+        ):
+            yield Finding(
+                "IN503",
+                f'group "{block.group.id}", feed_limits "{own.offer}"',
+                f"it would loosen a limit that is there for safety ({limit.hard_reason})",
+                f"keep within the printed limit, or leave it out: {limit.source}",
+            )
 
 
 def needed_quantities(needs: GroupNeeds) -> list[str]:

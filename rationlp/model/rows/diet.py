@@ -10,21 +10,34 @@ from rationlp.model.rows.block import Block
 from rationlp.read.objects import FeedLimit, QuantityLimit
 
 _PER_KG = 1000.0
+FOR_SAFETY = frozenset({"urea_g_per_kg_dm"})
+"""Diet limits that a farm may tighten but not loosen."""
 
 
 def diet_limits(block: Block) -> Iterator[Row]:
-    """A share of the diet. Σ (v_i − limit) x_i ≥ 0 or ≤ 0 [kg per day: shares as they are, g/kg divided by 1000]."""
+    """A share of the diet. Σ (v_i − limit) x_i ≥ 0 or ≤ 0 [kg per day: shares as they are, g/kg divided by 1000].
+
+    A limit of the farm's own on the same share takes that side's place, except where the class's is there for safety.
+    """
+    own = {(limit.quantity, side) for limit in block.needs.own_limits for side in _sides(limit)}
     for limit in block.needs.limits:
         if limit.kind != "row":
             continue
         for side, bound in (("least", limit.at_least), ("most", limit.at_most)):
-            if bound is not None:
+            if bound is not None and ((limit.quantity, side) not in own or limit.quantity in FOR_SAFETY):
                 yield _share_row(block, limit.quantity, side, bound, limit.whose)
 
 
 def share_scale(quantity: str) -> float:
     """What a share row is divided by, so that its coefficients are of order 1 [-]."""
     return _PER_KG if "_g_per_kg" in quantity else 1.0
+
+
+def _sides(limit: QuantityLimit) -> list[str]:
+    """The sides of the diet that a limit of the farm's own states per kg DM."""
+    if limit.per != "kg_dm":
+        return []
+    return [side for side, bound in (("least", limit.at_least), ("most", limit.at_most)) if bound is not None]
 
 
 def _share_row(block: Block, quantity: str, side: str, bound: float, whose: str, mark: str = "diet") -> Row:

@@ -1,0 +1,199 @@
+"""An answer that a yard can mix: what is too little to weigh, or one feed too many, is dropped or brought up to a useful amount.
+
+The cheapest ration comes first and keeps its proof. Then faults are put right one at a time, each the cheaper way of two
+(without the feed, or with its least useful amount), by solving again; the answer says what that costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from rationlp.errors import ProofFailed
+from rationlp.model.block_ration import Optimum, settle_levels
+from rationlp.model.rows.block import Block
+from rationlp.model.rows.practice import own_limit
+from rationlp.model.search import BlockModel
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.feeds import is_long_forage, is_silage
+from rationlp.read.limits import family_limits, practice_figure
+from rationlp.read.objects import Offer
+
+MOST_STEPS = 14
+NOT_COUNTED = frozenset({"forage", "straw", "root", "mineral"})
+WEIGHED_APART = frozenset({"fat", "npn", "mineral"})
+WET_BELOW_G_PER_KG = 400.0
+LEAST_SHARE_OF_DM = 0.025
+NPN_KEYS = frozenset({"feed_urea", "wholecrop_wheat_urea", "straw_ammonia_treated"})
+STARCH_AND_SUGAR_FOR_UREA = 100.0
+MOST_ODDMENTS = 2
+_TRACE = 1e-6
+
+
+@dataclass(frozen=True)
+class Tidied:
+    """A tidy ration: kg DM by offer id, its cost with priced excess, and the sentences that say what was done."""
+
+    values: dict[str, float]
+    objective: float
+    over_mj: float
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Fault:
+    """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is not None."""
+
+    offer: Offer
+    least_kg_dm: float | None
+    why: str
+
+
+def tidy(block: Block, optimum: Optimum) -> Tidied | None:
+    """A ration without faults that can be put right, or None when the cheapest has none (or the class has no practice)."""
+    if block.needs.limits_key is None or block.needs.energy is None:
+        return None
+    held: dict[str, tuple[float, float]] = {}
+    left: set[str] = set()
+    steps: list[str] = []
+    values, best = optimum.values, None
+    for _ in range(MOST_STEPS):
+        fault = next((fault for fault in faults(block, values) if fault.offer.id not in left), None)
+        if fault is None:
+            break
+        choice = _put_right(block, fault, held, optimum)
+        if choice is None:
+            left.add(fault.offer.id)
+            steps.append(
+                f"{fault.offer.name} stays: {fault.why}, but no ration was found without it or with more of it."
+            )
+            continue
+        held, best, said = choice
+        values = best.values
+        steps.append(said)
+    if best is None:
+        return None
+    return Tidied(best.values, best.objective, best.over_mj, tuple(steps))
+
+
+def _put_right(
+    block: Block, fault: _Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
+) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
+    """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a ration."""
+    ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
+    if fault.least_kg_dm is not None:
+        kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
+        ways.append(((fault.least_kg_dm, float("inf")), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
+    found = []
+    for bounds, said in ways:
+        trial = {**held, fault.offer.id: bounds}
+        ration = _solve(block, trial, optimum)
+        if ration is not None:
+            found.append((trial, ration, said))
+    return min(found, key=lambda way: way[1].objective) if found else None
+
+
+def _solve(block: Block, held: Mapping[str, tuple[float, float]], optimum: Optimum) -> Tidied | None:
+    """The settled ration with some feeds held between bounds; None where none was found or it did not settle."""
+    model = BlockModel(block, held)
+    model.find_interval()
+    if model.infeasible or model.curve is None:
+        return None
+    start = min(max(optimum.dm_kg, model.curve.low), model.curve.high)
+    try:
+        state = settle_levels(model, optimum.level, (start, model.curve.high))
+    except ProofFailed:
+        return None
+    if not state.still:
+        return None
+    last = state.rounds[-1]
+    if not last.certificate.passed or not last.protein_met:
+        return None
+    over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
+    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(block.offers)}
+    return Tidied(values, last.certificate.objective, over, ())
+
+
+def faults(block: Block, values: Mapping[str, float]) -> Iterator[_Fault]:
+    """What a person who mixes rations would not accept, worst first."""
+    fed = [(offer, values[offer.id]) for offer in block.offers if values.get(offer.id, 0.0) > _TRACE]
+    yield from _npn(block, fed)
+    yield from _too_little(block, fed)
+    yield from _too_many(block, fed)
+
+
+Fed = list[tuple[Offer, float]]
+
+
+def _npn(block: Block, fed: Fed) -> Iterator[_Fault]:
+    """One non-protein nitrogen source at most, and none without starch and sugar to go with it."""
+    sources = sorted(((offer, kg) for offer, kg in fed if _is_npn(offer)), key=lambda pair: pair[1])
+    for offer, _ in sources[:-1]:
+        yield _Fault(offer, None, "two sources of non-protein nitrogen in one ration")
+    dm = sum(kg for _, kg in fed)
+    quick = sum(kg * (block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0) for offer, kg in fed)
+    urea = [offer for offer, _ in fed if offer.feed.kind == "npn"]
+    if urea and dm > 0.0 and quick / dm < STARCH_AND_SUGAR_FOR_UREA:
+        yield _Fault(urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter")
+
+
+def _is_npn(offer: Offer) -> bool:
+    return offer.feed.kind == "npn" or offer.feed.key in NPN_KEYS
+
+
+def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None:
+    """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none; common practice (c)."""
+    key, feed = block.needs.limits_key, offer.feed
+    if feed.kind in WEIGHED_APART:
+        return None
+    if feed.key.startswith("molasses"):
+        least = practice_figure(key, "least_molasses_kg_fresh")
+    elif feed.kind == "root" or (feed.is_concentrate and feed.dm_g_per_kg < WET_BELOW_G_PER_KG):
+        least = practice_figure(key, "least_wet_kg_fresh")
+    elif feed.is_forage:
+        least = practice_figure(key, "least_long_forage_kg_fresh") if is_long_forage(feed) else None
+    else:
+        least = practice_figure(key, "least_straight_kg_fresh")
+    if least is None:
+        return None
+    kg = least * feed.dm_g_per_kg / 1000.0
+    counted = feed.kind not in NOT_COUNTED and not feed.key.startswith("molasses")
+    return max(kg, LEAST_SHARE_OF_DM * dm_kg) if counted else kg
+
+
+def _too_little(block: Block, fed: Fed) -> Iterator[_Fault]:
+    """Feeds below their least useful amount, the smallest first; a limit of the farm's own says what is wanted."""
+    dm = sum(kg for _, kg in fed)
+    forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
+    silages = sorted((kg for offer, kg in fed if is_silage(offer.feed)), reverse=True)
+    share = practice_figure(block.needs.limits_key, "least_second_silage_share") or 0.0
+    for offer, kg in sorted(fed, key=lambda pair: pair[1]):
+        own = own_limit(block, offer)
+        if own is not None and (own.min_kg_fresh or own.min_share_of_dm):
+            continue
+        least = least_useful_kg_dm(block, offer, dm)
+        why = "too little to weigh and mix"
+        if is_silage(offer.feed) and silages and kg < silages[0]:
+            least, why = share * forage, "a second silage below a fifth of the forage needs a face of its own"
+        if least is None or kg >= least * (1.0 - 1e-6):
+            continue
+        capped = (
+            own is not None
+            and own.max_kg_fresh is not None
+            and own.max_kg_fresh * offer.feed.dm_g_per_kg < 1000 * least
+        )
+        if not capped:
+            yield _Fault(offer, least, why)
+
+
+def _too_many(block: Block, fed: Fed) -> Iterator[_Fault]:
+    """More bought feeds than a yard would mix, and more than two of the cheap oddments: the smallest goes."""
+    counted = sorted((pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1])
+    most = practice_figure(block.needs.limits_key, "bought_feeds_most")
+    if most is not None and len(counted) > most:
+        yield _Fault(counted[0][0], None, f"more than {most:.0f} feeds besides forage and minerals")
+    for family in family_limits(block.needs.limits_key):
+        if family.family == "cheap_oddments":
+            odd = [pair for pair in counted if pair[0].feed.key in family.weights]
+            if len(odd) > MOST_ODDMENTS:
+                yield _Fault(odd[0][0], None, "more than two cheap oddments in one ration")

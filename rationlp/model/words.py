@@ -1,0 +1,188 @@
+"""What a person who feeds animals would remark on a ration: limits passed, signs of practice that show, feeds that were filled.
+
+Rows of the model keep the signs that a solve could break; the others are checked here on each answer and said in a sentence.
+All thresholds are common practice, no source (c), unless the sentence names one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rationlp.model.lines import Eaten
+from rationlp.model.rows.block import Block
+from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
+from rationlp.needs import GROWING_CLASSES, expected_gain
+from rationlp.quantities import fresh_from_dm, quantities
+from rationlp.read.limits import family_limits, practice_figure
+from rationlp.read.objects import Offer
+
+MEALS_A_DAY = 2
+EXPECTED_GAIN_FACTORS = (1.00, 1.10)
+_HAIR = 1.0 + 1e-6
+_MILKING = ("dairy_cow_milking", "first_calver_milking")
+
+
+def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
+    """Everything there is to say about a ration, in a fixed order; empty when there is nothing."""
+    return [
+        *_nothing_needed(eaten),
+        *_over_energy(block, over_mj, eaten),
+        *passed_limits(block, eaten),
+        *_meals(block, eaten),
+        *_dry(block, eaten),
+        *_minerals(block, eaten),
+        *_one_of_a_kind(block, eaten),
+        *_filled(block, eaten),
+        *_gain(block, eaten),
+    ]
+
+
+def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
+    return [(offer, eaten.amounts[offer.id]) for offer in block.offers if eaten.amounts.get(offer.id, 0.0) > 0.0]
+
+
+def _nothing_needed(eaten: Eaten) -> Iterator[str]:
+    if eaten.supply.dm_kg <= 0.0:
+        yield "By the figures stated this group needs nothing, so nothing is fed: give it an at_least."
+
+
+def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
+    if over_mj > 1e-6 * max(eaten.supply.me_mj, 1.0):
+        multiple = 100 * (block.needs.energy_ceiling or 1.0)
+        yield (
+            f"Energy is {over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
+            "feeds the group gains condition. More straw, or a rationed group, would hold it."
+        )
+
+
+def passed_limits(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Printed limits that the farm's own figures let this ration pass, and whose they are."""
+    dm = eaten.supply.dm_kg
+    for offer, limit in printed_limits(block):
+        kg = eaten.amounts.get(offer.id, 0.0)
+        if kg <= 0.0 or own_limit(block, offer) is None:
+            continue
+        most = limit.most_kg_dm(block.needs.live_weight_kg)
+        if most is not None and kg > most * _HAIR:
+            fresh, printed = (fresh_from_dm(amount, offer.feed.dm_g_per_kg) for amount in (kg, most))
+            yield f"{offer.name}: {fresh:.1f} kg fresh passes the printed limit of {printed:.1f} kg ({limit.source})."
+        if limit.max_share is not None and kg > limit.max_share * dm * _HAIR:
+            yield (
+                f"{offer.name}: {100 * kg / dm:.0f} % of the dry matter passes the printed limit of "
+                f"{100 * limit.max_share:.0f} % ({limit.source})."
+            )
+    yield from _passed_families(block, eaten)
+    yield from _passed_diet_limits(block, eaten)
+
+
+def _passed_families(block: Block, eaten: Eaten) -> Iterator[str]:
+    for limit in family_limits(block.needs.limits_key):
+        if family_cap(block, limit) <= limit.cap:
+            continue
+        total = sum(kg * limit.weights.get(offer.feed.key, 0.0) for offer, kg in _fed(block, eaten))
+        forage = sum(kg for offer, kg in _fed(block, eaten) if offer.feed.is_forage)
+        weight = block.needs.live_weight_kg or 0.0
+        scale = {
+            "share_of_dm": eaten.supply.dm_kg,
+            "share_of_forage_dm": forage,
+            "kg_per_kg_live_weight": weight,
+        }.get(limit.basis, 1.0)
+        if total > limit.cap * scale * _HAIR:
+            name = limit.family.replace("_", " ")
+            yield f"All {name} together pass the printed limit of {limit.cap:g} {limit.unit} ({limit.source})."
+
+
+def _passed_diet_limits(block: Block, eaten: Eaten) -> Iterator[str]:
+    own = {limit.quantity for limit in block.needs.own_limits if limit.per == "kg_dm"}
+    for limit in block.needs.limits:
+        if limit.kind != "row" or limit.quantity not in own or eaten.supply.dm_kg <= 0.0:
+            continue
+        contents = [(block.content(offer, limit.quantity), kg) for offer, kg in _fed(block, eaten)]
+        value = sum((content or 0.0) * kg for content, kg in contents) / eaten.supply.dm_kg
+        for bound, passed in ((limit.at_least, "below"), (limit.at_most, "above")):
+            if bound is not None and (value < bound / _HAIR if passed == "below" else value > bound * _HAIR):
+                title, unit = quantities()[limit.quantity].title, quantities()[limit.quantity].unit
+                yield f"{title} {value:.3g} {unit} is {passed} the printed limit of {bound:g} ({limit.whose})."
+
+
+def _concentrate_fresh(block: Block, eaten: Eaten) -> float:
+    return sum(
+        fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in _fed(block, eaten) if offer.feed.is_concentrate
+    )
+
+
+def _meals(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Meals that no animal can clear, and concentrate out of proportion to the milk."""
+    meal = practice_figure(block.needs.limits_key, "meal_most_kg_fresh")
+    concentrate = _concentrate_fresh(block, eaten)
+    if meal is not None and concentrate > meal * MEALS_A_DAY * _HAIR:
+        meals = -(-concentrate // meal)
+        yield (
+            f"{concentrate:.1f} kg of concentrates is more than {MEALS_A_DAY} meals of {meal:g} kg: give it in a mix, or in "
+            f"{meals:.0f} meals (common practice)."
+        )
+    most = practice_figure(block.needs.limits_key, "concentrate_most_per_litre")
+    if most is not None and block.group.animal_class in _MILKING:
+        litres = block.group.number("milk_kg_per_day") / 1.03
+        if concentrate > most * litres * _HAIR:
+            yield (
+                f"{concentrate / litres:.2f} kg of concentrates a litre is more than {most:g} (common practice): "
+                "look at the forage first."
+            )
+
+
+def _dry(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Dry suckler cows starving on straw, or fed concentrate beside good silage."""
+    if block.group.animal_class != "suckler_cow_dry" or eaten.supply.dm_kg <= 0.0:
+        return
+    protein = eaten.supply.cp_g / eaten.supply.dm_kg
+    straw = sum(kg for offer, kg in _fed(block, eaten) if offer.feed.kind == "straw") / eaten.supply.dm_kg
+    if protein < 80.0 or (straw > 0.70 and protein < 90.0):
+        yield f"Crude protein is {protein:.0f} g/kg DM with {100 * straw:.0f} % straw: too little for the rumen to use it."
+    silage = [
+        offer.feed.value("me_mj_per_kg_dm") or 0.0 for offer, _ in _fed(block, eaten) if offer.feed.kind == "forage"
+    ]
+    if silage and max(silage) > 10.5 and _concentrate_fresh(block, eaten) > 0.0:
+        yield "Fit dry suckler cows on silage above 10.5 MJ/kg DM seldom need concentrates."
+
+
+def _minerals(block: Block, eaten: Eaten) -> Iterator[str]:
+    if block.needs.limits_key is None or eaten.supply.dm_kg <= 0.0:
+        return
+    if not any(offer.feed.kind in ("mineral", "compound") for offer, _ in _fed(block, eaten)):
+        yield "No mineral feed is in this ration: offer one, and have a vet or nutritionist say which and how much."
+
+
+def _one_of_a_kind(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Three cereals, or three cuts of one crop, where one would do."""
+    fed = _fed(block, eaten)
+    cereals = [offer.name for offer, _ in fed if offer.feed.kind == "cereal"]
+    if len(cereals) >= 3:
+        yield f"Three cereals in one ration ({', '.join(cereals)}): one or two would mix as well."
+    cuts = [offer.name for offer, _ in fed if offer.feed.key.startswith("grass_silage")]
+    if len(cuts) >= 3:
+        yield f"Three grass silages in one ration ({', '.join(cuts)}): each needs a face of its own."
+
+
+def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Which figures of the feeds eaten are defaults, because the tables are blank."""
+    if block.needs.mp_g is None:
+        return
+    for offer, _ in _fed(block, eaten):
+        filled = [name for name, figure in offer.feed.figures.items() if figure.origin == "default"]
+        titles = [quantities()[name].title for name in filled]
+        if titles:
+            yield f"{offer.name}: {', '.join(titles)} filled by a class default (common practice, no source)."
+
+
+def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
+    if block.needs.animal_class not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
+        return
+    plain, higher = (
+        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor)
+        for factor in EXPECTED_GAIN_FACTORS
+    )
+    yield (
+        f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f} with maintenance "
+        "10 % higher; the equations are known to be optimistic for late-maturing cattle."
+    )
