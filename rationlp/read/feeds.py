@@ -227,7 +227,7 @@ def complete(feed: Feed) -> Feed:
             figures["fme_mj_per_kg_dm"] = computed
     if feed.value("cp_g_per_kg_dm"):
         _fill_fractions(feed, figures)
-    if "adin_g_n_per_kg_dm" not in figures and "cp_g_per_kg_dm" in figures:
+    if "adin_g_n_per_kg_dm" not in figures and feed.value("cp_g_per_kg_dm"):
         figures["adin_g_n_per_kg_dm"] = Figure(
             0.0, "default", "a blank ADIN counts as 0; common practice, no source", "c"
         )
