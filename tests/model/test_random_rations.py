@@ -154,11 +154,14 @@ def sweep(model: BlockModel) -> float:
         return np.inf if found is None else found.objective
 
     low, high = model.curve.low, model.curve.high
-    grid = np.linspace(low, high, 240)
-    costs = [cost(dm) for dm in grid]
-    best = int(np.argmin(costs))
-    fine = np.linspace(grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)], 60)
-    return min(min(costs), min(cost(dm) for dm in fine))
+    best, points = np.inf, 240
+    for _ in range(4):
+        grid = np.linspace(low, high, points)
+        costs = [cost(dm) for dm in grid]
+        where = int(np.argmin(costs))
+        best, points = min(best, costs[where]), 25
+        low, high = grid[max(where - 1, 0)], grid[min(where + 1, len(grid) - 1)]
+    return best
 
 
 @pytest.mark.parametrize("seed", SWEEPS)
