@@ -9,7 +9,8 @@ from typing import Any
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.animals import CLASSES, read_facts
-from rationlp.read.objects import Feed, FeedLimit, Group, QuantityLimit
+from rationlp.read.limits import family_names
+from rationlp.read.objects import FamilyCap, Feed, FeedLimit, Group, QuantityLimit
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
 
 AMOUNTS = ("dm_kg", "fresh_kg")
@@ -56,6 +57,7 @@ def _group(
     findings += _barred(table, where, offer_ids)
     feed_limits = _feed_limits(table, where, offer_ids, findings)
     quantity_limits = _quantity_limits(table, where, own_quantities, findings)
+    family_caps = _family_caps(table, where, findings)
     if findings:
         return None, findings
     return Group(
@@ -68,6 +70,7 @@ def _group(
         barred=frozenset(table.barred),
         feed_limits=feed_limits,
         quantity_limits=quantity_limits,
+        family_caps=family_caps,
         intake_kg_dm=table.intake_kg_dm,
         intake_equation=table.intake_equation,
         appetite_share=table.appetite_share,
@@ -120,6 +123,25 @@ def _feed_limits(table: GroupTable, where: str, offer_ids: set[str], findings: l
 
 def _feed_limit(table: FeedLimitTable) -> FeedLimit:
     return FeedLimit(table.feed, table.min_kg_fresh, table.max_kg_fresh, table.min_share_of_dm, table.max_share_of_dm)
+
+
+def _family_caps(table: GroupTable, where: str, findings: list[Finding]) -> tuple[FamilyCap, ...]:
+    """Own caps on families of feeds; each must replace a printed one, so that nothing is stated in vain."""
+    caps = []
+    known = family_names()
+    for number, limit in enumerate(table.family_limits, start=1):
+        here = f"{where}.family_limits[{number}]"
+        if limit.family not in known:
+            near = get_close_matches(limit.family, list(known), 1, 0.4)
+            remedy = f'nearest: "{near[0]}"' if near else f"families: {', '.join(known)}"
+            findings.append(Finding("IN129", f"{here}.family", f'no family of feeds "{limit.family}"', remedy))
+        elif limit.basis not in known[limit.family]:
+            remedy = f"printed limits of this family stand in {', '.join(known[limit.family])}"
+            findings.append(
+                Finding("IN129", f"{here}.basis", f'"{limit.basis}" has no printed limit to replace', remedy)
+            )
+        caps.append(FamilyCap(limit.family, limit.basis, limit.cap))
+    return tuple(caps)
 
 
 def _quantity_limits(

@@ -153,6 +153,18 @@ def family_limits(limits_key: str | None) -> tuple[FamilyLimit, ...]:
 
 
 @lru_cache(maxsize=1)
+def family_names() -> dict[str, tuple[str, ...]]:
+    """Every family of feeds with the bases in which limits on it are printed, for any class."""
+    found: dict[str, tuple[str, ...]] = {}
+    for limits in _all_families().values():
+        for limit in limits:
+            bases = found.get(limit.family, ())
+            if limit.printed_basis not in bases:
+                found[limit.family] = (*bases, limit.printed_basis)
+    return found
+
+
+@lru_cache(maxsize=1)
 def _all_practice() -> dict[tuple[str, str], float]:
     return {
         (row.cells["limits_key"], row.cells["figure"]): float(row.cells["value"])

@@ -112,6 +112,21 @@ class QuantityLimitTable(_Table):
     at_most: Number | None = None
 
 
+class FamilyLimitTable(_Table):
+    """[[groups.family_limits]]"""
+
+    family: Name
+    basis: Literal[
+        "share_of_dm",
+        "share_of_forage_dm",
+        "kg_dm",
+        "kg_fresh",
+        "g_dm_per_kg_live_weight",
+        "g_fresh_per_kg_live_weight",
+    ]
+    cap: Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
+
+
 class GroupTable(_Table):
     """[[groups]]: the keys that every group has; the facts of its class are checked in animals.py."""
 
@@ -129,6 +144,7 @@ class GroupTable(_Table):
     barred: list[Name] = []
     feed_limits: list[FeedLimitTable] = []
     quantity_limits: list[QuantityLimitTable] = []
+    family_limits: list[FamilyLimitTable] = []
 
 
 TABLES: dict[str, type[_Table]] = {
@@ -144,7 +160,11 @@ LISTS: dict[str, type[_Table]] = {
     "own_quantities": OwnQuantityTable,
     "groups": GroupTable,
 }
-INNER: dict[str, type[BaseModel]] = {"feed_limits": FeedLimitTable, "quantity_limits": QuantityLimitTable}
+INNER: dict[str, type[BaseModel]] = {
+    "feed_limits": FeedLimitTable,
+    "quantity_limits": QuantityLimitTable,
+    "family_limits": FamilyLimitTable,
+}
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
 
