@@ -173,9 +173,16 @@ def _files(draft: _Draft) -> None:
 
 
 def _ids(draft: _Draft) -> set[str]:
-    """Ids of all stores and bought feeds that could be read, whether or not their feed could be made."""
-    stores = {table.id for _, table in draft.lists["stores"] if table is not None}
-    return stores | {table.id or table.feed for _, table in draft.lists["bought"] if table is not None}
+    """Ids of all stores and bought feeds, those that could not be read included, so that one fault does not cause others."""
+    found = {
+        table.id or table.feed for kind in ("stores", "bought") for _, table in draft.lists[kind] if table is not None
+    }
+    for kind in ("stores", "bought"):
+        given = draft.raw.get(kind, [])
+        for entry in given if isinstance(given, list) else [given]:
+            if isinstance(entry, Mapping):
+                found |= {name for name in [entry.get("id", entry.get("feed"))] if isinstance(name, str)}
+    return found
 
 
 def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, ...]]:

@@ -16,6 +16,7 @@ PARTS = (
     "oil_g_per_kg_dm",
     "ash_g_per_kg_dm",
 )
+_SLIPS = ((10.0, "a percentage"), (1000.0, "a share of one"), (100.0, "a share of one"), (0.1, "ten times too large"))
 MOST_PARTS = 1060.0
 """Crude protein, NDF, starch, sugar, oil and ash may run a little over 1000 g/kg DM, because NDF carries some protein."""
 
@@ -29,7 +30,7 @@ def check_range(name: str, value: float, where: str, own_quantities: Mapping[str
     high = float("inf") if quantity.hard_high is None else quantity.hard_high
     if low <= value <= high:
         return
-    for factor, words in ((10.0, "a percentage"), (1000.0, "a share of one"), (0.1, "ten times too large")):
+    for factor, words in _SLIPS:
         guess = value * factor
         if low <= guess <= high and guess > 0.0:
             hint = f"was it {guess:g} {quantity.unit} ({words})?"
