@@ -18,7 +18,9 @@ def explained() -> list[dict[str, str]]:
 
 def test_codes_of_the_source_and_of_the_list_are_the_same() -> None:
     """No code without a page, no page without a code."""
-    used = {code for path in (ROOT / "rationlp").rglob("*.py") for code in CODE.findall(path.read_text(encoding="utf-8"))}
+    used = {
+        code for path in (ROOT / "rationlp").rglob("*.py") for code in CODE.findall(path.read_text(encoding="utf-8"))
+    }
     listed = [row["code"] for row in explained()]
     assert len(listed) == len(set(listed))
     assert used == set(listed)
