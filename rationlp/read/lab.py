@@ -221,6 +221,7 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str) -> tuple
     """
     notices: list[Finding] = []
     findings: list[Finding] = []
+    spreads: list[str] = []
     corrected = [_corrected(sheet, sort) for sheet in sheets]
     for sheet, figures in zip(sheets, corrected, strict=True):
         for name, figure in figures.items():
@@ -237,17 +238,19 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str) -> tuple
         values = [figure.value for figure in of_this]
         mean = sum(values) / len(values)
         laid[name] = Figure(mean, "lab", f"mean of {len(values)} sheets: " + "; ".join(f.source for f in of_this))
-        notices.append(_spread(name, values, sheets))
+        spreads.append(_spread(name, values))
+    if spreads:
+        where = " and ".join(sheet.where for sheet in sheets)
+        found = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
+        notices.append(Finding("LA102", where, found, "sample again if they should agree better"))
     return replace(feed, figures=laid), tuple(notices)
 
 
-def _spread(name: str, values: list[float], sheets: tuple[LabAnalysis, ...]) -> Finding:
+def _spread(name: str, values: list[float]) -> str:
+    """How far the sheets lie apart in one quantity, in words."""
     quantity = quantities()[name]
-    low, high = min(values), max(values)
-    found = f"{quantity.title} of {len(values)} sheets from {low:g} to {high:g} {quantity.unit}, averaged"
-    return Finding(
-        "LA102", " and ".join(sheet.where for sheet in sheets), found, "sample again if they should agree better"
-    )
+    low, high = (f"{value:.{quantity.decimals}f}" for value in (min(values), max(values)))
+    return f"{quantity.title} {low} to {high} {quantity.unit}"
 
 
 def _corrected(sheet: LabAnalysis, sort: str) -> dict[str, Figure]:

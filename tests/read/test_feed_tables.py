@@ -206,7 +206,7 @@ def test_two_sheets_are_averaged_and_their_spread_is_said() -> None:
     feed, said = overlay_lab(TABLES["grass_silage_2nd"], (first, second), "grass_silage")
     assert feed.value("me_mj_per_kg_dm") == pytest.approx(10.7)
     assert [notice.code for notice in said] == ["LA102"]
-    assert "from 10.4 to 11" in said[0].found
+    assert "ME 10.4 to 11.0 MJ/kg DM" in said[0].found
 
 
 def test_an_unusual_figure_warns_and_forbids_nothing() -> None:
