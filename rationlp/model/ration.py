@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
@@ -17,6 +18,8 @@ from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
+FRESH_CLASSES = ("dairy_cow_milking", "first_calver_milking")
+FRESH_WEEKS, MOST_LOSS_KG, LOSS_STEP_KG = 10, 0.5, 0.05
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
@@ -55,15 +58,60 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     A group without a ration is answered too: what is short, and whether that is proved. Raises InputError for missing
     figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
     """
-    return Rations(farm, tuple(solve_group(block) for block in make_blocks(farm, only)))
+    return Rations(farm, tuple(_solve(farm, block) for block in make_blocks(farm, only)))
+
+
+def _solve(farm: Farm, block: Block) -> GroupRation:
+    """The answer for one block; a fresh cow whose need cannot be eaten is let lose weight, and the answer says so."""
+    answer = solve_block(block)
+    if not isinstance(answer, NoOptimum):
+        return _with(block, answer)
+    easier = off_her_back(farm, block)
+    if easier is None:
+        return _without(block, answer)
+    return _with(*easier)
 
 
 def solve_group(block: Block) -> GroupRation:
-    """The answer for one block."""
+    """The answer for one block as it stands."""
     answer = solve_block(block)
-    if isinstance(answer, NoOptimum):
-        return _without(block, answer)
-    return _with(block, answer)
+    return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)
+
+
+def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
+    """The least loss of weight at which a fresh cow can eat what she needs, with its ration; None where none is enough.
+
+    Only cows in milk within ten weeks of calving that were not to lose weight by the farm's own word; at most 0.5 kg a
+    day, in steps of 0.05. Common practice, no source (c).
+    """
+    group = block.group
+    change = group.facts.get("live_weight_change_kg_per_day", 0.0)
+    fresh = group.animal_class in FRESH_CLASSES and group.number("week_of_lactation") <= FRESH_WEEKS
+    if not fresh or float(change) < 0.0:
+        return None
+    found: tuple[Block, Optimum] | None = None
+    low, high = 0, round(MOST_LOSS_KG / LOSS_STEP_KG)
+    while low < high or found is None:
+        steps = high if found is None else (low + high) // 2
+        trial = _losing(farm, block, steps * LOSS_STEP_KG)
+        answer = solve_block(trial)
+        if isinstance(answer, NoOptimum):
+            if found is None:
+                return None
+            low = steps + 1
+        else:
+            found, high = (trial, answer), steps
+    return found
+
+
+def _losing(farm: Farm, block: Block, loss_kg: float) -> Block:
+    group = replace(block.group, facts={**block.group.facts, "live_weight_change_kg_per_day": -loss_kg})
+    needs = group_needs(group, farm.margins)
+    said = (
+        f"Her need cannot be eaten so soon after calving: a loss of {loss_kg:.2f} kg a day is counted on, the least "
+        "at which a ration exists (common practice: at most 0.5). Watch her condition."
+    )
+    return replace(block, group=group, needs=replace(needs, remarks=(said, *needs.remarks)))
 
 
 def _without(block: Block, answer: NoOptimum) -> GroupRation:

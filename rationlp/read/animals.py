@@ -39,10 +39,18 @@ def _milk(high: float) -> tuple[Fact, ...]:
         Fact("week_of_lactation", "weeks since calving", True, 1.0, 80.0),
         Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.7, 1.0, 0.0),
         Fact("days_pregnant", "days since she conceived", False, 0.0, 285.0, 0.0),
+        *_CONDITION,
         *_CALF,
     )
 
 
+CONDITION_SCORE_SHARE_OF_WEIGHT = 0.125
+"""One condition score (1 to 5) as a share of live weight: 12–13 %, 70–80 kg at 600 kg. Common practice, no source (c)."""
+
+_CONDITION = (
+    Fact("condition_score_change", "change of condition score (1 to 5)", False, -1.5, 1.5),
+    Fact("condition_change_days", "days in which the score changes", False, 14.0, 250.0),
+)
 _CALF = (
     Fact("mature_weight_kg", "mature weight in kg", False, 350.0, 1000.0),
     Fact("calf_weight_kg", "weight of the calf at birth in kg", False, 20.0, 70.0),
@@ -55,6 +63,7 @@ _DAIRY_SOLIDS = (
 _DRY = (
     Fact("days_to_calving", "days to calving", True, 0.0, 280.0),
     Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.7, 1.0, 0.0),
+    *_CONDITION,
     *_CALF,
 )
 _SEX = Fact("sex", "sex", True, choices=("bull", "steer", "heifer"))
@@ -124,10 +133,32 @@ def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tu
             findings.append(trouble)
         else:
             facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    if not findings:
+        findings += _score_to_weight(wanted, facts, where)
     for fact in wanted.values():
         if fact.default is not None:
             facts.setdefault(fact.key, fact.default)
     return facts, findings
+
+
+def _score_to_weight(wanted: Mapping[str, Fact], facts: Facts, where: str) -> list[Finding]:
+    """A change of condition score becomes a live-weight change: score · 12.5 % of live weight over the days given."""
+    given = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
+    if not given:
+        return []
+    if len(given) == 1 or "live_weight_change_kg_per_day" in facts:
+        found = "a change of condition score needs its days, and stands instead of live_weight_change_kg_per_day"
+        return [
+            Finding("IN133", where, found, "give condition_score_change and condition_change_days, or the kg a day")
+        ]
+    score, days = float(facts["condition_score_change"]), float(facts["condition_change_days"])
+    change = score * CONDITION_SCORE_SHARE_OF_WEIGHT * float(facts["live_weight_kg"]) / days
+    fact = wanted["live_weight_change_kg_per_day"]
+    if not fact.low <= change <= fact.high:
+        found = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
+        return [Finding("IN113", where, found, f"valid from {fact.low:g} to {fact.high:g} kg a day: give it more days")]
+    facts["live_weight_change_kg_per_day"] = change
+    return []
 
 
 def _unknown(animal_class: str, key: str, wanted: list[str], where: str) -> Finding:

@@ -13,6 +13,7 @@ from rationlp.read.limits import family_names
 from rationlp.read.objects import FamilyCap, Feed, FeedLimit, Group, QuantityLimit
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
 
+PARLOUR_CLASSES = ("dairy_cow_milking", "first_calver_milking")
 AMOUNTS = ("dm_kg", "fresh_kg")
 
 
@@ -71,6 +72,7 @@ def _group(
         feed_limits=feed_limits,
         quantity_limits=quantity_limits,
         family_caps=family_caps,
+        parlour_feed=table.parlour_feed,
         intake_kg_dm=table.intake_kg_dm,
         intake_equation=table.intake_equation,
         appetite_share=table.appetite_share,
@@ -84,6 +86,16 @@ def _barred(table: GroupTable, where: str, offer_ids: set[str]) -> list[Finding]
         findings.append(
             Finding("IN122", f"{where}.barred", "every feed of the farm is barred", "leave some feed to eat")
         )
+    if table.parlour_feed is not None:
+        if table.parlour_feed not in offer_ids:
+            findings.append(_no_offer(f"{where}.parlour_feed", table.parlour_feed, offer_ids))
+        if table.parlour_feed in table.barred:
+            found = f'"{table.parlour_feed}" is barred and fed in the parlour'
+            findings.append(Finding("IN123", where, found, "take it out of barred, or name another parlour_feed"))
+        if table.animal_class not in PARLOUR_CLASSES:
+            found = f"a parlour_feed for class {table.animal_class}"
+            remedy = f"only {' and '.join(PARLOUR_CLASSES)} are fed in the parlour"
+            findings.append(Finding("IN110", f"{where}.parlour_feed", found, remedy))
     for limit in table.feed_limits:
         if limit.feed in table.barred and (limit.min_kg_fresh or limit.min_share_of_dm):
             found = f'"{limit.feed}" is barred and has a floor'

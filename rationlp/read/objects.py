@@ -136,6 +136,7 @@ class Group:
 
     animal_class: one of the classes of feeds/classes.csv, or `stated`. facts: the animal facts by key, units in the
     key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in read/animals.py. fed: `to_appetite` or `rationed`.
+    parlour_feed: id of the feed given by yield in the parlour, or None.
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
     """
 
@@ -149,6 +150,7 @@ class Group:
     feed_limits: tuple[FeedLimit, ...] = ()
     quantity_limits: tuple[QuantityLimit, ...] = ()
     family_caps: tuple[FamilyCap, ...] = ()
+    parlour_feed: str | None = None
     intake_kg_dm: float | None = None
     intake_equation: str | None = None
     appetite_share: float | None = None

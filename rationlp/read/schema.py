@@ -141,6 +141,7 @@ class GroupTable(_Table):
     intake_equation: str | None = None
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.3, allow_inf_nan=False)] = 1.0
+    parlour_feed: Name | None = None
     barred: list[Name] = []
     feed_limits: list[FeedLimitTable] = []
     quantity_limits: list[QuantityLimitTable] = []

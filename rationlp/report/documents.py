@@ -11,6 +11,7 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import Quantity
@@ -54,7 +55,7 @@ def rations_document(rations: Rations) -> Document:
         **_start("ration"),
         "farm": _farm(farm),
         "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [_ration(group) for group in rations.groups],
+        "groups": [_ration(rations.farm, group) for group in rations.groups],
         "notices": _notices(farm.notices),
     }
 
@@ -162,7 +163,8 @@ def _needs(needs: GroupNeeds) -> Document:
     return document
 
 
-def _ration(group: GroupRation) -> Document:
+def _ration(farm: Farm, group: GroupRation) -> Document:
+    sheet = parlour(farm, group)
     return {
         "id": group.group,
         "name": group.name,
@@ -175,6 +177,7 @@ def _ration(group: GroupRation) -> Document:
         "amounts": [asdict(amount) for amount in group.amounts],
         "supply": [asdict(line) for line in group.supply],
         "proof": None if group.proof is None else asdict(group.proof),
+        "parlour": None if sheet is None else asdict(sheet),
         "tidy": None if group.tidy is None else asdict(group.tidy),
         "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
         "at_limit": list(group.at_limit),

@@ -9,8 +9,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from shutil import get_terminal_size
 
+from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
+from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
     ration_overview,
     ration_table,
@@ -241,6 +243,9 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
         parts = [tables_text(tables, width), wrapped(tidy_line(group, farm.currency), width)]
         parts.append(wrapped(proof_line(group, farm.currency), width))
+        sheet = parlour(farm, group)
+        if sheet is not None:
+            parts.append(table_text(parlour_table(sheet, group.name), width))
     parts.append(remarks_text(group.remarks, width))
     return "\n\n".join(part for part in parts if part)
 

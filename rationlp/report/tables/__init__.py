@@ -1,12 +1,14 @@
 """Every table of the program, one function a table: from result objects to plain rows, the same for screen and file.
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
+parlour.py  concentrate by the litre
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.needs import energy_table, limits_table, needs_table
+from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
     ration_overview,
     ration_table,
@@ -30,6 +32,7 @@ __all__ = [
     "notices_table",
     "offers_table",
     "origins_table",
+    "parlour_table",
     "ration_overview",
     "ration_table",
     "rations_table",

@@ -1,0 +1,157 @@
+"""The parlour way of feeding cows: a base ration at the trough for maintenance and so many litres, then concentrate by the litre.
+
+The group's ration is that of the model; the feed given in the parlour is taken out of it, the rest is the base that every cow of
+the group eats. For each yield the concentrate is found that meets the cow's own requirement of energy and of protein, at
+the metabolisability and level of feeding of what she then eats.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from rationlp.needs import group_needs
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.supply import ration_supply
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.limits import practice_figure
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.result import Amount, GroupRation
+
+KG_PER_LITRE = 1.03
+"""Weight of a litre of milk [kg]; common practice, no source (c)."""
+
+MILKINGS_A_DAY = 2
+STEP_LITRES = 2
+_MOST_LITRES = 70.0
+_MOST_CONCENTRATE_KG_DM = 20.0
+_STEPS = 50
+
+
+@dataclass(frozen=True)
+class ParlourLine:
+    """One yield: litres a day, parlour feed [kg fresh a day, and a milking], what it is given for, and the meal limit kept."""
+
+    litres: float
+    kg_fresh: float
+    kg_a_milking: float
+    limited_by: str
+    within_meal: bool
+
+
+@dataclass(frozen=True)
+class Parlour:
+    """base: the feeds at the trough, a head a day. base_litres: what they carry besides maintenance, by the scarcer of energy
+    and protein. kg_per_litre: parlour feed [kg fresh] for each litre above. meal_most_kg: most in one meal [kg fresh].
+    most_litres: the highest yield that the meals can feed."""
+
+    group: str
+    feed: str
+    base: tuple[Amount, ...]
+    base_litres: float
+    base_limited_by: str
+    kg_per_litre: float
+    meal_most_kg: float
+    most_litres: float
+    lines: tuple[ParlourLine, ...]
+
+
+@dataclass(frozen=True)
+class _Cow:
+    """A cow of the group at some yield: her feeds, her needs."""
+
+    farm: Farm
+    group: Group
+    base: tuple[tuple[Feed, float], ...]
+    feed: Feed
+
+    def needs(self, litres: float) -> GroupNeeds:
+        facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
+        return group_needs(replace(self.group, facts=facts), self.farm.margins)
+
+    def short(self, litres: float, kg_dm: float) -> tuple[float, float]:
+        """(ME short [MJ], MP short [g]) on the base and `kg_dm` of the parlour feed; negative where there is more."""
+        needs = self.needs(litres)
+        parts = [*self.base, (self.feed, kg_dm)]
+        plain = ration_supply(parts, None)
+        q = plain.me_mj_per_kg_dm / GE_MJ_PER_KG_DM
+        assert needs.energy is not None
+        energy = needs.energy.required_mj(q) - plain.me_mj
+        supplied = ration_supply(parts, needs.energy.feeding_level(q)).mp_g or 0.0
+        return energy, (needs.mp_required_g or 0.0) - supplied
+
+    def concentrate(self, litres: float) -> tuple[float, str]:
+        """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
+        found = []
+        for number, word in enumerate(("energy", "protein")):
+            low, high = 0.0, _MOST_CONCENTRATE_KG_DM
+            if self.short(litres, 0.0)[number] <= 0.0:
+                found.append((0.0, word))
+                continue
+            for _ in range(_STEPS):
+                middle = 0.5 * (low + high)
+                if self.short(litres, middle)[number] > 0.0:
+                    low = middle
+                else:
+                    high = middle
+            found.append((high, word))
+        return max(found)
+
+
+def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
+    """The parlour sheet of a group that names a `parlour_feed`; None for other groups and where there is no ration."""
+    group = next((group for group in farm.groups if group.id == ration.group), None)
+    if group is None or group.parlour_feed is None or not ration.amounts:
+        return None
+    offers = {offer.id: offer for offer in farm.offers}
+    offer = offers[group.parlour_feed]
+    base = tuple(amount for amount in ration.amounts if amount.offer != offer.id)
+    cow = _Cow(farm, group, tuple((offers[amount.offer].feed, amount.kg_dm) for amount in base), offer.feed)
+    litres, limited = _base_litres(cow)
+    meal = practice_figure(ration.needs.limits_key, "meal_most_kg_fresh") or 4.0
+    lines = tuple(_lines(cow, offer, litres, meal))
+    fed = [line for line in lines if line.kg_fresh > 0.0]
+    per_litre = (fed[-1].kg_fresh - fed[0].kg_fresh) / (fed[-1].litres - fed[0].litres) if len(fed) > 1 else 0.0
+    return Parlour(
+        group=group.id,
+        feed=offer.name,
+        base=base,
+        base_litres=litres,
+        base_limited_by=limited,
+        kg_per_litre=per_litre,
+        meal_most_kg=meal,
+        most_litres=max((line.litres for line in lines if line.within_meal), default=litres),
+        lines=lines,
+    )
+
+
+def _base_litres(cow: _Cow) -> tuple[float, str]:
+    """Litres that the base carries by the scarcer of energy and protein; 0 where it does not carry maintenance."""
+    found = []
+    for number, word in enumerate(("energy", "protein")):
+        low, high = 0.0, _MOST_LITRES
+        for _ in range(_STEPS):
+            middle = 0.5 * (low + high)
+            if cow.short(middle, 0.0)[number] > 0.0:
+                high = middle
+            else:
+                low = middle
+        found.append((low, word))
+    return min(found)
+
+
+def _lines(cow: _Cow, offer: Offer, base_litres: float, meal: float) -> list[ParlourLine]:
+    """Every second litre from the base up to two steps past what the meals allow."""
+    lines: list[ParlourLine] = []
+    litres = STEP_LITRES * (int(base_litres) // STEP_LITRES)
+    past = 0
+    while past < 2 and litres <= _MOST_LITRES:
+        kg_dm, word = cow.concentrate(float(litres))
+        if kg_dm >= _MOST_CONCENTRATE_KG_DM:
+            break
+        fresh = fresh_from_dm(kg_dm, offer.feed.dm_g_per_kg)
+        within = fresh <= meal * MILKINGS_A_DAY
+        past += not within
+        lines.append(ParlourLine(float(litres), fresh, fresh / MILKINGS_A_DAY, word if kg_dm > 0.0 else "", within))
+        litres += STEP_LITRES
+    return lines
