@@ -91,6 +91,11 @@ TOML: dict[str, Bad] = {
     "own analysis in per cent": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 31"), "IN225", "analysis.dm_g_per_kg", "was it 310"),
     "dry matter above the whole": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 3100"), "IN225", "analysis.dm_g_per_kg", "was it 310"),
     "analysis of an unknown quantity": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\nme_per_kg_dm = 11"), "IN110", "analysis.me_per_kg_dm", "me_mj_per_kg_dm"),
+    "half a condition score": Bad(changed("days_to_calving = 60", "days_to_calving = 60\ncondition_score_change = 0.5"), "IN133", '"sucklers"', "condition_change_days"),
+    "a score in a fortnight": Bad(changed("days_to_calving = 60", "days_to_calving = 60\ncondition_score_change = 1.5\ncondition_change_days = 14"), "IN113", '"sucklers"', "more days"),
+    "parlour feed that is not here": Bad(changed('barred = ["straw"]', 'parlour_feed = "nuts"'), "IN124", "parlour_feed", "ids of this farm"),
+    "parlour feed barred": Bad(changed('barred = ["straw"]', 'barred = ["barley"]\nparlour_feed = "barley"'), "IN123", '"cows"', "another parlour_feed"),
+    "parlour for dry cows": Bad(changed("days_to_calving = 60", 'days_to_calving = 60\nparlour_feed = "barley"'), "IN110", "parlour_feed", "dairy_cow_milking"),
     "ADF above NDF": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\nadf_g_per_kg_dm = 480\nndf_g_per_kg_dm = 450"), "IN226", "analysis", "part of NDF"),
 }  # fmt: skip
 

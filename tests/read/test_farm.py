@@ -169,3 +169,14 @@ def test_rows_keep_their_line_numbers(tmp_path: Path) -> None:
     path = tmp_path / "table.csv"
     path.write_text("# remark\n\nfor,ph\n\npit,4\n", encoding="utf-8")
     assert [row.line for row in read_rows(path).rows] == [5]
+
+
+def test_a_condition_score_is_a_change_of_weight(tmp_path: Path) -> None:
+    """Half a score in 100 days at 650 kg is 0.5 · 12.5 % · 650 / 100 = 0.406 kg a day; a loss is negative."""
+    for score, change in ((0.5, 0.40625), (-0.5, -0.40625)):
+        text = changed(
+            "days_to_calving = 60",
+            f"days_to_calving = 60\ncondition_score_change = {score}\ncondition_change_days = 100",
+        )
+        facts = read(tmp_path, text).groups[1].facts
+        assert facts["live_weight_change_kg_per_day"] == pytest.approx(change)
