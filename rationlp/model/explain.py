@@ -19,7 +19,7 @@ from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.result import Shortfall
 
-_LIMIT_WEIGHT = 100.0
+_LIMIT_WEIGHT = 2.0
 _COST_WEIGHT = 1e-6
 _NOTICEABLE = 1e-6
 _PASSES = 25
@@ -57,10 +57,16 @@ def _elastic(block: Block) -> Program:
 
 
 def _size(block: Block, row: Row) -> float:
-    if row.key[0] == "energy" and block.needs.energy is not None:
-        return block.needs.energy.required_mj(0.6) if block.needs.energy.required_mj(0.6) < inf else 100.0
+    """What a row's amount is held against: its bound, or for a share what a quarter of the intake would bring."""
+    need = block.needs.energy
+    if row.key[0] == "energy" and need is not None:
+        required = need.required_mj(0.6)
+        return required if required < inf else 100.0
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
-    return max(bounds, default=1.0)
+    if bounds:
+        return max(bounds)
+    eaten = block.needs.intake.cap_kg_dm if block.needs.intake is not None else 1.0
+    return max(0.25 * eaten * max((abs(value) for value in row.coefs.values()), default=1.0), 1e-6)
 
 
 def _solve(block: Block, live: LiveModel) -> Solution:

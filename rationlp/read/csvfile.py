@@ -8,14 +8,19 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
+from stat import S_ISDIR, S_ISREG
 
 from rationlp.errors import Finding, InputError
 
 MOST_BYTES = 5_000_000
+_NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)(e[+-]?[0-9]+)?", re.IGNORECASE)
+_THOUSANDS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
+_WORDS_FOR_NO_NUMBER = frozenset({"nan", "inf", "infinity"})
 _MISSING = frozenset({"", "-", "--", "–", "n/a", "na"})
 
 
@@ -49,18 +54,21 @@ def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
 def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
     """A file's text and what was noticed about its encoding. Raises InputError for a file that cannot be read as text."""
     name = path.name
-    if path.is_dir():
-        raise _refuse("IN201", name, "a folder where a file was expected", "give the path of the file")
-    if not path.exists():
-        raise _refuse("IN201", name, "no such file", "check the path and the spelling of the name")
     try:
-        raw = path.read_bytes() if path.stat().st_size <= MOST_BYTES else None
+        about = path.stat()
+        if S_ISDIR(about.st_mode):
+            raise _refuse("IN201", name, "a folder where a file was expected", "give the path of the file")
+        if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
+            raise _refuse("IN202", name, "no plain file", "give the path of a file")
+        raw = path.read_bytes() if about.st_size <= MOST_BYTES else None
+    except FileNotFoundError as trouble:
+        raise _refuse("IN201", name, "no such file", "check the path and the spelling of the name") from trouble
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be opened"
         raise _refuse("IN202", name, f"the file cannot be read: {reason}", "check its permissions") from trouble
     if raw is None:
         remedy = f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the right one"
-        raise _refuse("IN203", name, f"{path.stat().st_size} bytes", remedy)
+        raise _refuse("IN203", name, f"{about.st_size} bytes", remedy)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _refuse("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
     if b"\0" in raw:
@@ -135,22 +143,24 @@ def _heading_faults(name: str, headings: tuple[str, ...]) -> list[Finding]:
 def parse_number(text: str, where: str) -> float | None:
     """A cell as a number, or None where it is blank (a blank is never 0).
 
-    A decimal comma is read as one. Raises InputError for text, not-a-number, infinity and ambiguous commas.
+    A decimal comma is read as one. Raises InputError for text, not-a-number, infinity and commas that could stand for
+    thousands (`1,250`), because one reading is a thousand times the other.
     """
     plain = text.strip().strip("'").replace("\u00a0", "").replace(" ", "")
     if plain.lower() in _MISSING:
         return None
     candidate = plain
     if "," in plain:
+        if _THOUSANDS.fullmatch(plain):
+            whole, decimal = plain.replace(",", ""), plain.replace(",", ".")
+            raise _refuse("IN211", where, f'"{text}" could mean two numbers', f"write {whole} or {float(decimal):g}")
         if "." in plain or plain.count(",") > 1:
             raise _refuse("IN211", where, f'"{text}" has a comma in it', "write numbers with one decimal point: 1234.5")
         candidate = plain.replace(",", ".")
-    try:
-        value = float(candidate)
-    except ValueError:
-        raise _refuse(
-            "IN211", where, f'"{text}" is not a number', "give a plain number, or leave the cell empty"
-        ) from None
+    spelt = _NUMBER.fullmatch(candidate)
+    if spelt is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
+        raise _refuse("IN211", where, f'"{text}" is not a number', "give a plain number, or leave the cell empty")
+    value = float(candidate)
     if not isfinite(value):
         raise _refuse(
             "IN211", where, f'"{text}" is not a finite number', "give a plain number, or leave the cell empty"

@@ -16,7 +16,7 @@ from typing import Any
 from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import read_text
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables, sorts
+from rationlp.read.feeds import complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
@@ -256,7 +256,7 @@ def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, wher
             feed = overlay_own(feed, table.analysis, f"{where}.analysis")
         sheets = draft.lab.analyses.get(offer_id, ())
         if sheets:
-            feed, notices = overlay_lab(feed, sheets, sorts().get(feed.key, feed.kind))
+            feed, notices = overlay_lab(feed, sheets, sort_of(feed))
             draft.notices += notices
     except InputError as trouble:
         draft.findings += trouble.findings

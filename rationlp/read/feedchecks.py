@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
 
 from rationlp.errors import Finding, InputError
+from rationlp.folders import feeds_folder
 from rationlp.quantities import Quantity, quantities
+from rationlp.read.csvfile import read_rows
 from rationlp.read.objects import Feed
 
 PARTS = (
@@ -16,6 +20,7 @@ PARTS = (
     "oil_g_per_kg_dm",
     "ash_g_per_kg_dm",
 )
+_FIBRES = ("adf_g_per_kg_dm", "ndf_g_per_kg_dm")
 _SLIPS = ((10.0, "a percentage"), (1000.0, "a share of one"), (100.0, "a share of one"), (0.1, "ten times too large"))
 MOST_PARTS = 1060.0
 """Crude protein, NDF, starch, sugar, oil and ash may run a little over 1000 g/kg DM, because NDF carries some protein."""
@@ -30,15 +35,62 @@ def check_range(name: str, value: float, where: str, own_quantities: Mapping[str
     high = float("inf") if quantity.hard_high is None else quantity.hard_high
     if low <= value <= high:
         return
+    hint = _slip(value, low, high, quantity.unit)
+    found = f"{value:g} is no figure for {quantity.title} in {quantity.unit} (from {low:g} to {high:g})"
+    raise InputError([Finding("IN225", where, found, hint)])
+
+
+def _slip(value: float, low: float, high: float, unit: str) -> str:
+    """A guess at the slip of unit that would bring `value` between low and high."""
     for factor, words in _SLIPS:
         guess = value * factor
         if low <= guess <= high and guess > 0.0:
-            hint = f"was it {guess:g} {quantity.unit} ({words})?"
-            break
-    else:
-        hint = "check the figure and its unit"
-    found = f"{value:g} is no figure for {quantity.title} in {quantity.unit} (from {low:g} to {high:g})"
-    raise InputError([Finding("IN225", where, found, hint)])
+            return f"was it {guess:g} {unit} ({words})?"
+    return "check the figure and its unit"
+
+
+@dataclass(frozen=True)
+class SortRange:
+    """What a figure of one sort of feed can be (hard) and usually is (soft); None where there is no limit."""
+
+    soft_low: float | None
+    soft_high: float | None
+    hard_low: float | None
+    hard_high: float | None
+    remark: str
+
+
+@lru_cache(maxsize=1)
+def _sort_ranges() -> dict[tuple[str, str], SortRange]:
+    """Ranges by (quantity, sort or kind of feed), from feeds/lab-ranges.csv."""
+    found = {}
+    for row in read_rows(feeds_folder() / "lab-ranges.csv").rows:
+        cells = row.cells
+        low, high, least, most = (
+            float(cells[name]) if cells[name] else None for name in ("soft_low", "soft_high", "hard_low", "hard_high")
+        )
+        for sort in cells["applies_to"].split():
+            found[(cells["quantity"], sort)] = SortRange(low, high, least, most, cells["remark"])
+    return found
+
+
+def sort_range(quantity: str, sort: str, kind: str) -> SortRange | None:
+    """The range of a quantity for a sort of feed, or for its kind where the sort has none."""
+    return _sort_ranges().get((quantity, sort)) or _sort_ranges().get((quantity, kind))
+
+
+def check_dry_matter(value: float, sort: str, kind: str, where: str) -> list[Finding]:
+    """Dry matter [g/kg] that this sort of feed cannot have. 45 or 88 may be some feed's, but not a silage's or a grain's: it is
+    a percentage."""
+    limits = sort_range("dm_g_per_kg", sort, kind)
+    if limits is None or limits.hard_low is None or limits.hard_high is None:
+        return []
+    if limits.hard_low <= value <= limits.hard_high:
+        return []
+    hint = _slip(value, limits.hard_low, limits.hard_high, "g/kg")
+    ends = f"(from {limits.hard_low:g} to {limits.hard_high:g})"
+    found = f"{value:g} g/kg is no dry matter for {sort.replace('_', ' ')} {ends}"
+    return [Finding("IN225", where, found, hint)]
 
 
 def check_feed(feed: Feed, where: str) -> list[Finding]:
@@ -46,7 +98,10 @@ def check_feed(feed: Feed, where: str) -> list[Finding]:
     findings = []
     value = feed.value
     adf, ndf = value("adf_g_per_kg_dm"), value("ndf_g_per_kg_dm")
-    if adf is not None and ndf is not None and adf > ndf:
+    one_origin = len({feed.figures[name].origin for name in _FIBRES if name in feed.figures}) == 1
+    if (
+        adf is not None and ndf is not None and adf > ndf and one_origin
+    ):  # a table's ADF does not gainsay an analysed NDF
         found = f"ADF {adf:g} above NDF {ndf:g} g/kg DM"
         findings.append(Finding("IN226", where, found, "ADF is a part of NDF: check both figures"))
     parts = [part for part in (value(name) for name in PARTS) if part is not None]

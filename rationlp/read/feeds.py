@@ -16,7 +16,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.folders import feeds_folder
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.feedchecks import check_feed, check_range
+from rationlp.read.feedchecks import check_dry_matter, check_feed, check_range
 from rationlp.read.objects import Feed, Figure
 
 KINDS = (
@@ -24,7 +24,9 @@ KINDS = (
 )  # fmt: skip
 WORDS = ("key", "name", "kind", "sort", "fme_rule", "status", "source", "note")
 FME_RULES = ("grass_silage", "fermented", "brewery_distillery", "dry", "none")
-FERMENTED_SORTS = frozenset({"grass_silage", "maize_silage", "wholecrop", "wholecrop_alkaline", "legume_silage"})
+SORTS = (
+    "grass_silage", "legume_silage", "maize_silage", "wholecrop", "wholecrop_alkaline", "hay", "cereal_straw", "treated_straw",
+)  # fmt: skip
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
 FRACTION_DEFAULTS = {
     "straw": (0.30, 0.40, 0.04),
@@ -67,19 +69,25 @@ def _packaged() -> dict[str, Feed]:
                 if name not in WORDS:
                     value = parse_number(cells[name], table.where(row, name))
                     if value is not None:
-                        status, source = origins.get((name, cells["key"])) or (cells["status"], cells["source"])
+                        status, source = _origin(origins, name, cells)
                         figures[name] = Figure(value, "table", f"feed tables, {table.name}: {source}", status)
-            feeds[cells["key"]] = Feed(cells["key"], cells["name"], cells["kind"], figures, cells["note"])
+            words = (cells["sort"], cells["fme_rule"])
+            feeds[cells["key"]] = Feed(cells["key"], cells["name"], cells["kind"], figures, cells["note"], *words)
     return feeds
 
 
+def _origin(origins: Mapping[tuple[str, str], tuple[str, str]], name: str, cells: Mapping[str, str]) -> tuple[str, str]:
+    """Status and source of a figure: its own, else its column's, else its row's."""
+    return origins.get((name, cells["key"])) or origins.get((name, "")) or (cells["status"], cells["source"])
+
+
 def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
-    """Status and source of single figures that differ from those of their row, by (quantity, feed key)."""
+    """Status and source of figures that differ from those of their row, by (quantity, feed key); key "" is a whole column."""
     table = read_rows(feeds_folder() / "figure-sources.csv")
     return {
         (row.cells["quantity"], key): (row.cells["status"], row.cells["source"])
         for row in table.rows
-        for key in row.cells["feeds"].split()
+        for key in row.cells["feeds"].split() or [""]
     }
 
 
@@ -93,6 +101,11 @@ def sorts() -> dict[str, str]:
     return found
 
 
+def sort_of(feed: Feed) -> str:
+    """What laboratory ranges and rules go by: the feed's own sort, else the packaged table's, else its kind."""
+    return feed.sort or sorts().get(feed.key) or feed.kind
+
+
 SILAGES = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop", "wholecrop_alkaline"})
 LONG_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
 DRIEST_SILAGE_G_PER_KG = 700.0
@@ -100,16 +113,15 @@ DRIEST_SILAGE_G_PER_KG = 700.0
 
 def is_silage(feed: Feed) -> bool:
     """A silage, bales included; a forage of the farm's own table counts as one below 700 g DM/kg."""
-    sort = sorts().get(feed.key)
-    if sort is not None:
+    sort = feed.sort or sorts().get(feed.key)
+    if sort:
         return sort in SILAGES
     return feed.kind == "forage" and feed.dm_g_per_kg < DRIEST_SILAGE_G_PER_KG
 
 
 def is_long_forage(feed: Feed) -> bool:
     """Straw, hay or big-bale silage: what an animal has to chew."""
-    sort = sorts().get(feed.key)
-    return feed.kind == "straw" or sort in LONG_SORTS or "big_bale" in feed.key
+    return feed.kind == "straw" or sort_of(feed) in LONG_SORTS or "big_bale" in feed.key
 
 
 @lru_cache(maxsize=1)
@@ -182,13 +194,21 @@ def _own_feed(table: CsvTable, row: CsvRow, known: Feed | None, own_quantities: 
         near = get_close_matches(kind, KINDS, 1, 0.4)
         hint = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(KINDS)}"
         findings.append(Finding("IN223", table.where(row, "kind"), f'no feed kind "{kind}"', hint))
+    words = {}
+    for heading, allowed in (("sort", SORTS), ("fme_rule", FME_RULES)):
+        words[heading] = row.cells.get(heading, "") or ("" if known is None else getattr(known, heading))
+        if words[heading] and words[heading] not in allowed:
+            found = f'no {heading} "{words[heading]}"'
+            hint = f"use one of {', '.join(allowed)}, or leave it empty"
+            findings.append(Finding("IN223", table.where(row, heading), found, hint))
     if "dm_g_per_kg" not in figures and not findings:
         where = table.where(row, "dm_g_per_kg")
         findings.append(Finding("IN224", where, "no dry matter", "give dm_g_per_kg: grams of dry matter in a kg fresh"))
     key = row.cells["key"]
     name = row.cells.get("name", "") or (key if known is None else known.name)
-    feed = Feed(key, name, kind, figures, row.cells.get("note", ""))
+    feed = Feed(key, name, kind, figures, row.cells.get("note", ""), words["sort"], words["fme_rule"])
     if not findings:
+        findings += check_dry_matter(feed.dm_g_per_kg, sort_of(feed), kind, table.where(row, "dm_g_per_kg"))
         findings += check_feed(feed, f"{table.name} row {row.line}")
     if findings:
         raise InputError(findings)
@@ -206,6 +226,8 @@ def overlay_own(feed: Feed, figures: Mapping[str, float], where: str) -> Feed:
             findings += trouble.findings
         laid[name] = Figure(value, "farm", where)
     over = replace(feed, figures=laid)
+    if "dm_g_per_kg" in figures and not findings:
+        findings += check_dry_matter(figures["dm_g_per_kg"], sort_of(feed), feed.kind, f"{where}.dm_g_per_kg")
     findings = findings or check_feed(over, where)
     if findings:
         raise InputError(findings)
@@ -244,10 +266,18 @@ def _fill_fractions(feed: Feed, figures: dict[str, Figure]) -> None:
 
 
 def fme_rule(feed: Feed) -> str:
-    """Which FME rule a feed follows: the packaged tables say it; an own feed follows its kind (forages count as dry)."""
-    known = _fme_rules().get(feed.key)
+    """Which FME rule a feed follows: its own or its table's, else that of its sort, else that of its kind.
+
+    A forage of the farm's own of which only the kind is known counts as fermented where it is wet enough to be a silage: the
+    cautious side, for microbes get nothing from fermentation acids.
+    """
+    known = feed.fme_rule or _fme_rules().get(feed.key)
     if known:
         return known
+    if feed.sort == "grass_silage":
+        return "grass_silage"
+    if is_silage(feed) and feed.sort != "wholecrop_alkaline":
+        return "fermented"
     return "none" if feed.kind in ("fat", "npn", "mineral") else "dry"
 
 

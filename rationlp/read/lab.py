@@ -15,10 +15,9 @@ from functools import lru_cache
 from pathlib import Path
 
 from rationlp.errors import Finding, InputError
-from rationlp.folders import feeds_folder
 from rationlp.quantities import quantities
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.feedchecks import check_feed, check_range
+from rationlp.read.feedchecks import check_feed, check_range, sort_range
 from rationlp.read.objects import Feed, Figure
 
 WORDS = ("for", "sampled", "reference", "dm_basis")
@@ -190,29 +189,6 @@ def _converted(raw: Mapping[str, tuple[float, Unit, str]]) -> tuple[dict[str, fl
     return figures, findings
 
 
-@dataclass(frozen=True)
-class _Range:
-    soft_low: float | None
-    soft_high: float | None
-    hard_low: float | None
-    hard_high: float | None
-    remark: str
-
-
-@lru_cache(maxsize=1)
-def _ranges() -> dict[tuple[str, str], _Range]:
-    """Laboratory ranges by (quantity, sort of feed), from feeds/lab-ranges.csv."""
-    found = {}
-    for row in read_rows(feeds_folder() / "lab-ranges.csv").rows:
-        cells = row.cells
-        low, high, least, most = (
-            float(cells[name]) if cells[name] else None for name in ("soft_low", "soft_high", "hard_low", "hard_high")
-        )
-        for sort in cells["applies_to"].split():
-            found[(cells["quantity"], sort)] = _Range(low, high, least, most, cells["remark"])
-    return found
-
-
 def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str) -> tuple[Feed, tuple[Finding, ...]]:
     """A feed with its sheets laid over it, and what there is to say. `sort` picks the ranges and rules (grass_silage, hay …).
 
@@ -222,10 +198,11 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str) -> tuple
     notices: list[Finding] = []
     findings: list[Finding] = []
     spreads: list[str] = []
-    corrected = [_corrected(sheet, sort) for sheet in sheets]
+    corrected = [_corrected(sheet, sort, feed.value("cp_g_per_kg_dm")) for sheet in sheets]
     for sheet, figures in zip(sheets, corrected, strict=True):
         for name, figure in figures.items():
             _judge(name, figure.value, (sort, feed.kind), sheet.where, findings, notices)
+        notices += _energy_notice(figures, sheet.where)
         findings += check_feed(replace(feed, figures={**feed.figures, **figures}), sheet.where)
     if findings:
         raise InputError(findings)
@@ -253,7 +230,8 @@ def _spread(name: str, values: list[float]) -> str:
     return f"{quantity.title} {low} to {high} {quantity.unit}"
 
 
-def _corrected(sheet: LabAnalysis, sort: str) -> dict[str, Figure]:
+def _corrected(sheet: LabAnalysis, sort: str, table_cp: float | None) -> dict[str, Figure]:
+    """A sheet's figures with what follows from them: true dry matter, ME from the D-value, ADIN in grams."""
     figures = {name: Figure(value, "lab", sheet.source) for name, value in sheet.figures.items()}
     oven = figures.get("dm_g_per_kg") if sheet.oven_dm else figures.get("oven_dm_g_per_kg")
     if oven is not None and (sheet.oven_dm or "dm_g_per_kg" not in figures):
@@ -263,6 +241,7 @@ def _corrected(sheet: LabAnalysis, sort: str) -> dict[str, Figure]:
                 f"{sheet.source}: oven dry matter {oven.value:g} g/kg corrected for volatiles, quick form from memory"
             )
             figures["dm_g_per_kg"] = Figure(first + second * oven.value, "computed", said, "b")
+            _on_true_dry_matter(figures, oven.value / (first + second * oven.value))
         else:
             figures["dm_g_per_kg"] = Figure(oven.value, "lab", sheet.source)
     d_value = figures.get("d_value_percent_of_dm")
@@ -270,14 +249,39 @@ def _corrected(sheet: LabAnalysis, sort: str) -> dict[str, Figure]:
         factor, status = (ME_PER_D_SILAGE, "a") if sort in SILAGE_SORTS else (ME_PER_D_DRY, "b")
         said = f"{sheet.source}: from its D-value, {factor:g} MJ for each %"
         figures["me_mj_per_kg_dm"] = Figure(factor * d_value.value, "computed", said, status)
+    share, cp = figures.get("adin_percent_of_n"), sheet.figures.get("cp_g_per_kg_dm", table_cp)
+    if share is not None and cp is not None and "adin_g_n_per_kg_dm" not in figures:
+        said = f"{sheet.source}: {share.value:g} % of the N in {cp:g} g crude protein (N × 6.25)"
+        figures["adin_g_n_per_kg_dm"] = Figure(share.value / 100.0 * cp / 6.25, "computed", said, "c")
     return figures
+
+
+def _on_true_dry_matter(figures: dict[str, Figure], share: float) -> None:
+    """Put constituents printed per kg of oven dry matter on the true one: the same grams in more dry matter.
+
+    ME and D-value are left as printed. Uncorrected dry matter overstates every g/kg by 2–6 % (abstracts on silage dry matter, a).
+    """
+    for name, figure in figures.items():
+        if name.endswith(("_g_per_kg_dm", "_mg_per_kg_dm")):
+            said = f"{figure.source}, put from oven on true dry matter"
+            figures[name] = replace(figure, value=figure.value * share, source=said)
+
+
+def _energy_notice(figures: Mapping[str, Figure], where: str) -> list[Finding]:
+    """A stated ME that does not go with the stated D-value: ME/DOMD is 0.0150 to 0.0168 MJ/g; common practice (c)."""
+    me, d_value = figures.get("me_mj_per_kg_dm"), figures.get("d_value_percent_of_dm")
+    if me is None or d_value is None or 0.150 <= me.value / d_value.value <= 0.168:
+        return []
+    found = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
+    low, high = 0.150 * d_value.value, 0.168 * d_value.value
+    return [Finding("LA101", where, found, f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet")]
 
 
 def _judge(
     name: str, value: float, sorts: tuple[str, str], where: str, findings: list[Finding], notices: list[Finding]
 ) -> None:
     """Refuse outside the hard range of this sort (or kind) of feed, warn outside the soft one."""
-    limits = _ranges().get((name, sorts[0])) or _ranges().get((name, sorts[1]))
+    limits = sort_range(name, *sorts)
     if limits is None:
         return
     quantity = quantities()[name]

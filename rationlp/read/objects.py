@@ -28,13 +28,19 @@ class Figure:
 
 @dataclass(frozen=True)
 class Feed:
-    """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no key."""
+    """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no key.
+
+    sort: what laboratory ranges and rules go by (`grass_silage`, `hay`, …), empty where only the kind is known. fme_rule: the
+    rule that gives FME, empty where it follows from sort and kind.
+    """
 
     key: str
     name: str
     kind: str
     figures: dict[str, Figure]
     note: str = ""
+    sort: str = ""
+    fme_rule: str = ""
 
     def value(self, quantity: str) -> float | None:
         """The figure's value, or None where the table is blank (a blank is never 0)."""

@@ -182,6 +182,9 @@ def test_oven_dry_matter_is_corrected_once() -> None:
     assert grass.figures["dm_g_per_kg"].origin == "computed"
     maize = LabAnalysis("pit", {"dm_g_per_kg": 300.0}, "lab.csv row 2", "", True)
     assert overlay_lab(TABLES["maize_silage_typical"], (maize,), "maize_silage")[0].dm_g_per_kg == pytest.approx(310.2)
+    both = LabAnalysis("pit", {"dm_g_per_kg": 250.0, "cp_g_per_kg_dm": 140.0}, "lab.csv row 2", "", True)
+    fed, _ = overlay_lab(TABLES["grass_silage_2nd"], (both,), "grass_silage")
+    assert fed.value("cp_g_per_kg_dm") == pytest.approx(140.0 * 250.0 / 264.55)
     hay = LabAnalysis("hay", {"dm_g_per_kg": 850.0}, "lab.csv row 2", "", True)
     assert overlay_lab(TABLES["hay_average"], (hay,), "hay")[0].dm_g_per_kg == 850.0
 
