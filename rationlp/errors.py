@@ -33,7 +33,9 @@ class Finding:
     remedy: str
 
     def __str__(self) -> str:
-        return f"{self.code} {self.where} — {self.found} — {self.remedy}"
+        line = f"{self.code} {self.where} — {self.found} — {self.remedy}"
+        # A line end or an escape sequence inside a name of the input must not break the line or reach the terminal.
+        return "".join(sign if sign.isprintable() else " " for sign in line)
 
 
 class RationError(Exception):

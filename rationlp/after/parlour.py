@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import ration_supply
+from rationlp.needs.supply import metabolisable_protein
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.objects import Farm, Feed, Group, Offer
@@ -25,7 +25,8 @@ MILKINGS_A_DAY = 2
 STEP_LITRES = 2
 _MOST_LITRES = 70.0
 _MOST_CONCENTRATE_KG_DM = 20.0
-_STEPS = 50
+_STEPS = 26
+NEEDS = ("energy", "protein")
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ class Parlour:
 
 @dataclass(frozen=True)
 class _Cow:
-    """A cow of the group at some yield: her feeds, her needs."""
+    """A cow of the group: the farm's margins, the base she eats, the feed of the parlour."""
 
     farm: Farm
     group: Group
@@ -66,35 +67,37 @@ class _Cow:
     feed: Feed
 
     def needs(self, litres: float) -> GroupNeeds:
+        """Her needs at a yield."""
         facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
         return group_needs(replace(self.group, facts=facts), self.farm.margins)
 
-    def short(self, litres: float, kg_dm: float) -> tuple[float, float]:
-        """(ME short [MJ], MP short [g]) on the base and `kg_dm` of the parlour feed; negative where there is more."""
-        needs = self.needs(litres)
-        parts = [*self.base, (self.feed, kg_dm)]
-        plain = ration_supply(parts, None)
-        q = plain.me_mj_per_kg_dm / GE_MJ_PER_KG_DM
-        assert needs.energy is not None
-        energy = needs.energy.required_mj(q) - plain.me_mj
-        supplied = ration_supply(parts, needs.energy.feeding_level(q)).mp_g or 0.0
-        return energy, (needs.mp_required_g or 0.0) - supplied
+    def short(self, needs: GroupNeeds, kg_dm: float, which: str) -> float:
+        """ME [MJ] or MP [g] short on the base and `kg_dm` of the parlour feed; negative where there is more."""
+        parts = (*self.base, (self.feed, kg_dm))
+        energy = needs.energy
+        assert energy is not None
+        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+        q = me / sum(kg for _, kg in parts) / GE_MJ_PER_KG_DM
+        if which == "energy":
+            return energy.required_mj(q) - me
+        return (needs.mp_required_g or 0.0) - metabolisable_protein(parts, energy.feeding_level(q))
 
     def concentrate(self, litres: float) -> tuple[float, str]:
         """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
+        needs = self.needs(litres)
         found = []
-        for number, word in enumerate(("energy", "protein")):
+        for which in NEEDS:
             low, high = 0.0, _MOST_CONCENTRATE_KG_DM
-            if self.short(litres, 0.0)[number] <= 0.0:
-                found.append((0.0, word))
+            if self.short(needs, 0.0, which) <= 0.0:
+                found.append((0.0, which))
                 continue
             for _ in range(_STEPS):
                 middle = 0.5 * (low + high)
-                if self.short(litres, middle)[number] > 0.0:
+                if self.short(needs, middle, which) > 0.0:
                     low = middle
                 else:
                     high = middle
-            found.append((high, word))
+            found.append((high, which))
         return max(found)
 
 
@@ -128,15 +131,15 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
 def _base_litres(cow: _Cow) -> tuple[float, str]:
     """Litres that the base carries by the scarcer of energy and protein; 0 where it does not carry maintenance."""
     found = []
-    for number, word in enumerate(("energy", "protein")):
+    for which in NEEDS:
         low, high = 0.0, _MOST_LITRES
         for _ in range(_STEPS):
             middle = 0.5 * (low + high)
-            if cow.short(middle, 0.0)[number] > 0.0:
+            if cow.short(cow.needs(middle), 0.0, which) > 0.0:
                 high = middle
             else:
                 low = middle
-        found.append((low, word))
+        found.append((low, which))
     return min(found)
 
 

@@ -132,6 +132,13 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
     )
 
 
+def metabolisable_protein(parts: Sequence[tuple[Feed, float]], level: float) -> float:
+    """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein figure being known."""
+    found = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
+    assert found is not None
+    return found
+
+
 def _columns(feeds: Iterable[Feed]) -> list[str]:
     """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the first three always)."""
     known = set(ALWAYS_SUMMED).union(*(feed.figures for feed in feeds))

@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
+from rationlp.read.values import as_number, shown
 
 Facts = dict[str, float | str]
 
@@ -134,11 +135,31 @@ def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tu
         else:
             facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
     if not findings:
-        findings += _score_to_weight(wanted, facts, where)
+        findings += [*_score_to_weight(wanted, facts, where), *_contradictions(facts, where)]
     for fact in wanted.values():
         if fact.default is not None:
             facts.setdefault(fact.key, fact.default)
     return facts, findings
+
+
+LEAST_MATURE_SHARE = 0.8
+"""A cow is no more than a quarter above her mature weight, however fat she is. Common practice, no source (c)."""
+
+
+def _contradictions(facts: Facts, where: str) -> list[Finding]:
+    """Facts that cannot be true of one animal together; each of them alone is in its range."""
+    findings = []
+    weight, mature = facts.get("live_weight_kg"), facts.get("mature_weight_kg")
+    if weight is not None and mature is not None and float(mature) < LEAST_MATURE_SHARE * float(weight):
+        found = f"live_weight_kg {float(weight):g} far above mature_weight_kg {float(mature):g}"
+        remedy = "mature_weight_kg is the weight of the grown animal, not that at calving or service"
+        findings.append(Finding("IN134", where, found, remedy))
+    pregnant, week = facts.get("days_pregnant"), facts.get("week_of_lactation")
+    if pregnant is not None and week is not None and float(pregnant) > 7.0 * float(week):
+        found = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
+        remedy = "she cannot have conceived before she calved: days_pregnant counts from conception, 0 if she is empty"
+        findings.append(Finding("IN134", where, found, remedy))
+    return findings
 
 
 def _score_to_weight(wanted: Mapping[str, Fact], facts: Facts, where: str) -> list[Finding]:
@@ -181,11 +202,12 @@ def _check(fact: Fact, value: object, where: str) -> Finding | None:
             return None
         near = get_close_matches(str(value), fact.choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(fact.choices)}"
-        return Finding("IN114", where, f"{value!r} is no {fact.words}", remedy)
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return Finding("IN112", where, f"{value!r} is not a number", f"give {fact.words} as a plain number")
-    if not isfinite(value) or not fact.low <= value <= fact.high:
-        return Finding("IN113", where, f"{value:g} is no {fact.words}", _hint(fact, float(value)))
+        return Finding("IN114", where, f"{shown(value)} is no {fact.words}", remedy)
+    figure = as_number(value)
+    if figure is None:
+        return Finding("IN112", where, f"{shown(value)} is not a number", f"give {fact.words} as a plain number")
+    if not isfinite(figure) or not fact.low <= figure <= fact.high:
+        return Finding("IN113", where, f"{figure:g} is no {fact.words}", _hint(fact, figure))
     return None
 
 

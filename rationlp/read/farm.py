@@ -16,7 +16,7 @@ from typing import Any
 from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import read_text
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables, sort_of
+from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
@@ -40,11 +40,13 @@ class _Draft:
     lab: LabSheets = field(default_factory=lambda: LabSheets({}, {}))
     findings: list[Finding] = field(default_factory=list)
     notices: list[Finding] = field(default_factory=list)
+    unread: set[str] = field(default_factory=set)  # files with faults of their own, which must not cause others
 
 
 def read_farm(folder: Path) -> Farm:
     """A farm folder, checked. Raises one InputError with everything that is wrong, each with its place and remedy."""
-    draft = _Draft(folder, _raw(folder))
+    raw, notices = _raw(folder)
+    draft = _Draft(folder, raw, notices=list(notices))
     _read_tables(draft)
     _own_quantities(draft)
     _files(draft)
@@ -74,25 +76,40 @@ def read_farm(folder: Path) -> Farm:
     )
 
 
-def _raw(folder: Path) -> Mapping[str, Any]:
+def _raw(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
+    """The tables of farm.toml as they stand, and what was noticed about the file."""
+    path = _farm_file(folder)
+    text, notices = read_text(path)
+    try:
+        return tomllib.loads(text), notices
+    except RecursionError as trouble:
+        remedy = "write each table and list on its own, as the example farm does"
+        raise InputError([Finding("IN104", path.name, "lists or tables nested too deeply", remedy)]) from trouble
+    except ValueError as trouble:
+        said = str(trouble) if isinstance(trouble, tomllib.TOMLDecodeError) else "a number with too many digits"
+        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
+        raise InputError([Finding("IN104", path.name, f"not readable as TOML: {said}", remedy)]) from trouble
+
+
+def _farm_file(folder: Path) -> Path:
+    """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or does not hold it."""
     name = str(folder)
-    if not folder.exists():
+    path = folder / "farm.toml"
+    try:
+        there, is_folder, held = folder.exists(), folder.is_dir(), path.exists()
+    except OSError as trouble:
+        found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
+        raise InputError([Finding("IN202", name, found, "check the path and its permissions")]) from trouble
+    if not there:
         raise InputError(
             [Finding("IN101", name, "no such folder", "`rationlp new FOLDER` writes a farm to begin with")]
         )
-    if not folder.is_dir():
+    if not is_folder:
         raise InputError([Finding("IN102", name, "a file where a farm folder was expected", "give the folder's path")])
-    path = folder / "farm.toml"
-    if not path.exists():
+    if not held:
         remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
         raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
-    text, _ = read_text(path)
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as trouble:
-        found = f"not readable as TOML: {trouble}"
-        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
-        raise InputError([Finding("IN104", "farm.toml", found, remedy)]) from trouble
+    return path
 
 
 def _read_tables(draft: _Draft) -> None:
@@ -128,9 +145,9 @@ def _own_quantities(draft: _Draft) -> None:
         if table is None:
             continue
         where = place(("own_quantities", number), draft.raw)
-        if table.name in quantities():
+        if table.name in quantities() or table.name in WORDS:
             remedy = "give it another name, or use the column that there is"
-            draft.findings.append(Finding("IN115", where, f'"{table.name}" is a quantity of the feed tables', remedy))
+            draft.findings.append(Finding("IN115", where, f'"{table.name}" is a column of the feed tables', remedy))
         elif table.name in draft.own_quantities:
             draft.findings.append(Finding("IN115", where, f'"{table.name}" stands twice', "keep one of them"))
         else:
@@ -154,15 +171,19 @@ def _files(draft: _Draft) -> None:
     own = draft.folder / "feeds.csv"
     try:
         draft.feeds = read_feed_tables(own if own.exists() else None, draft.own_quantities)
+        draft.notices += read_text(own)[1] if own.exists() else ()
     except InputError as trouble:
         draft.findings += trouble.findings
         draft.feeds = read_feed_tables()
+        draft.unread.add(own.name)
     prices = draft.folder / "prices.csv"
     if prices.exists():
         try:
             draft.lists["bought"] = read_prices(prices, draft.lists["bought"])
+            draft.notices += read_text(prices)[1]
         except InputError as trouble:
             draft.findings += trouble.findings
+            draft.unread.add(prices.name)
     lab = draft.folder / "lab.csv"
     if lab.exists():
         try:
@@ -228,7 +249,10 @@ def _price(draft: _Draft, table: StoreTable | BoughtTable, where: str) -> float:
         if table.least_t is not None and table.most_t is not None and table.least_t > table.most_t:
             found = f"least_t {table.least_t:g} above most_t {table.most_t:g}"
             draft.findings.append(Finding("IN117", where, found, "the least cannot pass the most"))
-        return table.price_per_t_fresh
+        if table.price_per_t_fresh is None and "prices.csv" not in draft.unread:
+            remedy = "add it, or give this feed a row in prices.csv"
+            draft.findings.append(Finding("IN111", f"{where}.price_per_t_fresh", "this key is missing", remedy))
+        return table.price_per_t_fresh or 0.0
     basis = draft.tables["home_grown"].price if draft.tables["home_grown"] is not None else "nothing"
     if basis == "nothing":
         return 0.0
@@ -243,6 +267,8 @@ def _price(draft: _Draft, table: StoreTable | BoughtTable, where: str) -> float:
 def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, where: str) -> Feed | None:
     """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory sheets, then rules."""
     feed = draft.feeds.get(table.feed)
+    if feed is None and "feeds.csv" in draft.unread:
+        return None
     if feed is None:
         near = get_close_matches(table.feed, list(draft.feeds), 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
@@ -282,7 +308,7 @@ def _whole(draft: _Draft) -> None:
         elif days > LONGEST_WINTER_DAYS:
             found = f"a winter of {days} days"
             draft.notices.append(Finding("LA201", "farm.toml winter", found, "check the years of both dates"))
-    if not draft.lists["groups"] and "groups" not in draft.raw:
+    if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
         draft.findings.append(Finding("IN131", "farm.toml", "no group of animals", "add at least one [[groups]]"))
     if not draft.lists["stores"] and not draft.lists["bought"]:
         found = "neither a store nor a bought feed"

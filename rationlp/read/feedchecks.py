@@ -21,7 +21,13 @@ PARTS = (
     "ash_g_per_kg_dm",
 )
 _FIBRES = ("adf_g_per_kg_dm", "ndf_g_per_kg_dm")
-_SLIPS = ((10.0, "a percentage"), (1000.0, "a share of one"), (100.0, "a share of one"), (0.1, "ten times too large"))
+_SLIPS = (
+    (10.0, "a percentage"),
+    (1000.0, "a share of one"),
+    (100.0, "a share of one"),
+    (0.1, "ten times too large"),
+    (0.01, "a percentage"),
+)
 MOST_PARTS = 1060.0
 """Crude protein, NDF, starch, sugar, oil and ash may run a little over 1000 g/kg DM, because NDF carries some protein."""
 
@@ -35,12 +41,12 @@ def check_range(name: str, value: float, where: str, own_quantities: Mapping[str
     high = float("inf") if quantity.hard_high is None else quantity.hard_high
     if low <= value <= high:
         return
-    hint = _slip(value, low, high, quantity.unit)
+    hint = slip(value, low, high, quantity.unit)
     found = f"{value:g} is no figure for {quantity.title} in {quantity.unit} (from {low:g} to {high:g})"
     raise InputError([Finding("IN225", where, found, hint)])
 
 
-def _slip(value: float, low: float, high: float, unit: str) -> str:
+def slip(value: float, low: float, high: float, unit: str) -> str:
     """A guess at the slip of unit that would bring `value` between low and high."""
     for factor, words in _SLIPS:
         guess = value * factor
@@ -79,17 +85,18 @@ def sort_range(quantity: str, sort: str, kind: str) -> SortRange | None:
     return _sort_ranges().get((quantity, sort)) or _sort_ranges().get((quantity, kind))
 
 
-def check_dry_matter(value: float, sort: str, kind: str, where: str) -> list[Finding]:
-    """Dry matter [g/kg] that this sort of feed cannot have. 45 or 88 may be some feed's, but not a silage's or a grain's: it is
-    a percentage."""
-    limits = sort_range("dm_g_per_kg", sort, kind)
+def check_sort(name: str, value: float, sorts: tuple[str, str], where: str) -> list[Finding]:
+    """A figure that this sort (or kind) of feed cannot have. A dry matter of 45 or 88 g/kg may be some feed's, but not a silage's
+    or a grain's: it is a percentage."""
+    limits = sort_range(name, *sorts)
     if limits is None or limits.hard_low is None or limits.hard_high is None:
         return []
     if limits.hard_low <= value <= limits.hard_high:
         return []
-    hint = _slip(value, limits.hard_low, limits.hard_high, "g/kg")
+    quantity = quantities()[name]
+    hint = slip(value, limits.hard_low, limits.hard_high, quantity.unit)
     ends = f"(from {limits.hard_low:g} to {limits.hard_high:g})"
-    found = f"{value:g} g/kg is no dry matter for {sort.replace('_', ' ')} {ends}"
+    found = f"{value:g} {quantity.unit} is no {quantity.title.lower()} for {sorts[0].replace('_', ' ')} {ends}"
     return [Finding("IN225", where, found, hint)]
 
 

@@ -16,7 +16,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.folders import feeds_folder
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.feedchecks import check_dry_matter, check_feed, check_range
+from rationlp.read.feedchecks import check_feed, check_range, check_sort
 from rationlp.read.objects import Feed, Figure
 
 KINDS = (
@@ -208,7 +208,9 @@ def _own_feed(table: CsvTable, row: CsvRow, known: Feed | None, own_quantities: 
     name = row.cells.get("name", "") or (key if known is None else known.name)
     feed = Feed(key, name, kind, figures, row.cells.get("note", ""), words["sort"], words["fme_rule"])
     if not findings:
-        findings += check_dry_matter(feed.dm_g_per_kg, sort_of(feed), kind, table.where(row, "dm_g_per_kg"))
+        # An own kind or sort may contradict the packaged row, so the dry matter is looked at even where it is that row's.
+        for name in dict.fromkeys(["dm_g_per_kg", *(name for name, one in figures.items() if one.origin == "farm")]):
+            findings += check_sort(name, figures[name].value, (sort_of(feed), kind), table.where(row, name))
         findings += check_feed(feed, f"{table.name} row {row.line}")
     if findings:
         raise InputError(findings)
@@ -226,8 +228,9 @@ def overlay_own(feed: Feed, figures: Mapping[str, float], where: str) -> Feed:
             findings += trouble.findings
         laid[name] = Figure(value, "farm", where)
     over = replace(feed, figures=laid)
-    if "dm_g_per_kg" in figures and not findings:
-        findings += check_dry_matter(figures["dm_g_per_kg"], sort_of(feed), feed.kind, f"{where}.dm_g_per_kg")
+    if not findings:
+        for name, value in figures.items():
+            findings += check_sort(name, value, (sort_of(feed), feed.kind), f"{where}.{name}")
     findings = findings or check_feed(over, where)
     if findings:
         raise InputError(findings)

@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from difflib import get_close_matches
+from math import inf
 from typing import Any
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.animals import CLASSES, read_facts
+from rationlp.read.feedchecks import slip
 from rationlp.read.limits import family_names
 from rationlp.read.objects import FamilyCap, Feed, FeedLimit, Group, QuantityLimit
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
 
 PARLOUR_CLASSES = ("dairy_cow_milking", "first_calver_milking")
 AMOUNTS = ("dm_kg", "fresh_kg")
+SHARES = ("forage_share", "straw_share", "concentrate_share")
+OF_THE_DIET = (*SHARES, "forage_ndf_g_per_kg_dm", "starch_and_sugar_g_per_kg_dm", "urea_g_per_kg_dm")
 
 
 def read_groups(
@@ -117,6 +121,9 @@ def _feed_limits(table: GroupTable, where: str, offer_ids: set[str], findings: l
             findings.append(_no_offer(f"{here}.feed", limit.feed, offer_ids))
         if any(other.feed == limit.feed for other in table.feed_limits[: number - 1]):
             findings.append(Finding("IN125", here, f'"{limit.feed}" has limits already', "put them in one table"))
+        if limit.model_fields_set <= {"feed"}:
+            remedy = "give min_kg_fresh, max_kg_fresh, min_share_of_dm or max_share_of_dm"
+            findings.append(Finding("IN128", here, f'no limit on "{limit.feed}"', remedy))
         for low, high, words in (
             (limit.min_kg_fresh, limit.max_kg_fresh, "min_kg_fresh above max_kg_fresh"),
             (limit.min_share_of_dm, limit.max_share_of_dm, "min_share_of_dm above max_share_of_dm"),
@@ -160,14 +167,7 @@ def _quantity_limits(
     table: GroupTable, where: str, own_quantities: Mapping[str, Quantity], findings: list[Finding]
 ) -> tuple[QuantityLimit, ...]:
     known = [name for name, quantity in quantities().items() if quantity.basis == "dm"]
-    shares = (
-        "forage_share",
-        "straw_share",
-        "concentrate_share",
-        "forage_ndf_g_per_kg_dm",
-        "starch_and_sugar_g_per_kg_dm",
-    )
-    allowed = [*known, *shares, "urea_g_per_kg_dm", *AMOUNTS, *own_quantities]
+    allowed = [*known, *OF_THE_DIET, *AMOUNTS, *own_quantities]
     limits = []
     for number, limit in enumerate(table.quantity_limits, start=1):
         here = f"{where}.quantity_limits[{number}]"
@@ -187,8 +187,28 @@ def _limit_faults(limit: QuantityLimitTable, here: str, before: list[QuantityLim
     elif limit.at_least is not None and limit.at_most is not None and limit.at_least > limit.at_most:
         found = f"at_least {limit.at_least:g} above at_most {limit.at_most:g}"
         faults.append(Finding("IN126", here, found, "a floor cannot pass its ceiling"))
+    faults += _limit_range(limit, here)
     if limit.quantity in AMOUNTS and limit.per == "kg_dm":
         faults.append(Finding("IN128", here, f"{limit.quantity} per kg DM", 'use per = "head_day" for an amount'))
     if any(other.quantity == limit.quantity and other.per == limit.per for other in before):
         faults.append(Finding("IN125", here, f'"{limit.quantity}" has a limit already', "put both sides in one table"))
+    return faults
+
+
+def _limit_range(limit: QuantityLimitTable, here: str) -> list[Finding]:
+    """A side that no diet can reach, or that every diet keeps: a limit in vain, most often a slip of unit."""
+    quantity = quantities().get(limit.quantity)
+    if quantity is None:
+        return []
+    if limit.quantity in SHARES and limit.per == "head_day":
+        return [Finding("IN128", here, f"{limit.quantity} as an amount", 'use per = "kg_dm" for a share of the diet')]
+    low = -inf if quantity.hard_low is None else quantity.hard_low
+    high = inf if quantity.hard_high is None or limit.per == "head_day" else quantity.hard_high
+    low = min(low, 0.0) if limit.per == "head_day" else low
+    unit = quantity.amount_unit if limit.per == "head_day" else quantity.unit
+    faults = []
+    for side, bound in (("at_least", limit.at_least), ("at_most", limit.at_most)):
+        if bound is not None and not low <= bound <= high:
+            found = f"{bound:g} {unit} is no limit on {quantity.title} (from {low:g} to {high:g})"
+            faults.append(Finding("IN113", f"{here}.{side}", found, slip(bound, low, high, unit)))
     return faults

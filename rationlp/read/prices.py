@@ -11,6 +11,7 @@ from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
 _MOST = {"price_per_t_fresh": 20_000.0, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
+_MOST_SIGNS = 120
 
 Bought = list[tuple[int, BoughtTable | None]]
 
@@ -31,6 +32,12 @@ def read_prices(path: Path, bought: Bought) -> Bought:
         if not feed:
             findings.append(Finding("IN141", table.where(row, "feed"), "no feed", "name the bought feed"))
             continue
+        if max(len(feed), len(row.cells.get("name", ""))) > _MOST_SIGNS:
+            found = f"a feed or name of more than {_MOST_SIGNS} characters"
+            findings.append(
+                Finding("IN141", table.where(row, "feed"), found, "use the key of the feed tables or its id")
+            )
+            continue
         if feed in seen:
             found = f'"{feed}" stands in row {seen[feed]} already'
             findings.append(Finding("IN141", table.where(row, "feed"), found, "keep one price for each feed"))
@@ -40,16 +47,27 @@ def read_prices(path: Path, bought: Bought) -> Bought:
         findings += more
         if more:
             continue
-        place = next((n for n, (_, one) in enumerate(kept) if one is not None and feed in (one.id, one.feed)), None)
-        if place is not None:
-            number, one = kept[place]
+        places = _places(kept, feed)
+        if len(places) > 1:
+            ids = ", ".join(one.id or one.feed for n, (_, one) in enumerate(kept) if n in places and one is not None)
+            found = f'"{feed}" is bought more than once'
+            findings.append(Finding("IN141", table.where(row, "feed"), found, f"name it by its id: {ids}"))
+        elif places:
+            number, one = kept[places[0]]
             assert one is not None
-            kept[place] = (number, one.model_copy(update=figures))
+            kept[places[0]] = (number, one.model_copy(update=figures))
         else:
             kept.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
     if findings:
         raise InputError(findings)
     return kept
+
+
+def _places(bought: Bought, feed: str) -> list[int]:
+    """Which of the bought feeds a row means: the one of this id, else those of this feed key."""
+    tables = [(n, one) for n, (_, one) in enumerate(bought) if one is not None]
+    of_id = [n for n, one in tables if (one.id or one.feed) == feed]
+    return of_id[:1] or [n for n, one in tables if one.feed == feed]
 
 
 def _headings(table: CsvTable) -> list[Finding]:
@@ -66,8 +84,10 @@ def _headings(table: CsvTable) -> list[Finding]:
     return findings
 
 
-def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float], list[Finding]]:
-    figures: dict[str, float] = {}
+def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list[Finding]]:
+    """The figures that a row gives, and the name where it gives one, with everything that is wrong with them."""
+    name = row.cells.get("name", "")
+    figures: dict[str, float | str] = {"name": name} if name else {}
     findings: list[Finding] = []
     for heading in table.headings:
         if heading not in _MOST:
@@ -81,8 +101,8 @@ def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float], list[Findi
         if value is None:
             if heading == "price_per_t_fresh":
                 findings.append(Finding("IN142", where, "no price", "give the price a tonne fresh, delivered"))
-        elif not 0.0 <= value <= _MOST[heading]:
-            valid = f"valid from 0 to {_MOST[heading]:g}"
+        elif not 0.0 <= value <= _MOST[heading] or (heading == "load_t" and value == 0.0):
+            valid = f"valid {'above' if heading == 'load_t' else 'from'} 0 to {_MOST[heading]:g}"
             findings.append(Finding("IN142", where, f"{value:g} is no {heading}", valid))
         else:
             figures[heading] = value

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Finding
+from rationlp.read.values import shown
 
 Name = Annotated[str, Field(min_length=1, max_length=120)]
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
@@ -72,10 +73,10 @@ class StoreTable(_Table):
 
 
 class BoughtTable(_Table):
-    """[[bought]]"""
+    """[[bought]]: the price may stand in prices.csv instead, so that its absence is judged when both are read."""
 
     feed: Name
-    price_per_t_fresh: Price
+    price_per_t_fresh: Price | None = None
     id: Id | None = None
     name: Name | None = None
     least_t: Tonnes | None = None
@@ -138,7 +139,7 @@ class GroupTable(_Table):
     head: Annotated[int, Field(ge=1, le=100_000)]
     fed: Literal["to_appetite", "rationed"] | None = None
     intake_kg_dm: Annotated[float, Field(gt=0.0, le=60.0, allow_inf_nan=False)] | None = None
-    intake_equation: str | None = None
+    intake_equation: Name | None = None
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.3, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
@@ -187,8 +188,9 @@ def place(path: Sequence[str | int], raw: Any) -> str:
 def check_table(model: type[_Table], path: tuple[str | int, ...], given: Any, raw: Any) -> tuple[Any, list[Finding]]:
     """A table as its model, or None with everything that is wrong with it."""
     if not isinstance(given, Mapping):
-        found = f"{given!r} where a table was expected"
-        return None, [Finding("IN112", place(path, raw), found, f"write it as a table [{path[0]}]")]
+        found = f"{shown(given)} where a table was expected"
+        heading = f"[[{path[0]}]]" if path[0] in LISTS else f"[{path[0]}]"
+        return None, [Finding("IN112", place(path, raw), found, f"write it as a table {heading}")]
     try:
         return model.model_validate(dict(given)), []
     except ValidationError as trouble:
@@ -206,19 +208,21 @@ def _translated(error: Any, model: type[BaseModel], path: tuple[str | int, ...],
         choices = [word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")]
         near = get_close_matches(str(given), choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(choices)}"
-        return Finding("IN114", where, f"{given!r} is none of the words allowed here", remedy)
+        return Finding("IN114", where, f"{shown(given)} is none of the words allowed here", remedy)
     if kind in _BOUNDS:
         word, key = _BOUNDS[kind]
-        return Finding("IN113", where, f"{given!r} is out of range", f"give a number {word} {context[key]:g}")
+        return Finding("IN113", where, f"{shown(given)} is out of range", f"give a number {word} {context[key]:g}")
     if kind == "finite_number":
-        return Finding("IN113", where, f"{given!r} is not a finite number", "give a plain number")
+        return Finding("IN113", where, f"{shown(given)} is not a finite number", "give a plain number")
+    if kind == "float_type" and isinstance(given, int) and not isinstance(given, bool):
+        return Finding("IN113", where, f"{shown(given)} is out of range", "give a smaller number")
     if kind == "string_pattern_mismatch":
         remedy = _PATTERNS.get(str(context["pattern"]), "use letters, digits, _ and -")
-        return Finding("IN114", where, f"{given!r} has a form that is not allowed here", remedy)
+        return Finding("IN114", where, f"{shown(given)} has a form that is not allowed here", remedy)
     if kind in ("string_too_short", "string_too_long"):
         return Finding("IN114", where, "the text is empty or too long", "give 1 to 120 characters")
     expected = _TYPES.get(kind, "a value of another kind")
-    return Finding("IN112", where, f"{given!r} is not {expected}", f"write {expected}")
+    return Finding("IN112", where, f"{shown(given)} is not {expected.partition(' (')[0]}", f"write {expected}")
 
 
 _BOUNDS = {

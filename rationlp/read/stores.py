@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
 from rationlp.read.objects import Store
 from rationlp.read.schema import StoreTable
+from rationlp.read.values import as_number, shown
 
 
 @dataclass(frozen=True)
@@ -87,6 +88,9 @@ def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], l
             sizes[key] = value.isoformat()
         else:
             sizes[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    if "filled" in sizes and "measured" in sizes and str(sizes["measured"]) < str(sizes["filled"]):
+        found = f"measured {sizes['measured']} before it was filled {sizes['filled']}"
+        findings.append(Finding("IN130", where, found, "check both dates and their years"))
     return sizes, findings
 
 
@@ -94,18 +98,21 @@ def _check(size: Size, value: object, where: str) -> Finding | None:
     if size.choices:
         if value in size.choices:
             return None
-        return Finding("IN114", where, f"{value!r} is no {size.words}", f"use one of {', '.join(size.choices)}")
+        near = get_close_matches(str(value), size.choices, 1, 0.4)
+        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(size.choices)}"
+        return Finding("IN114", where, f"{shown(value)} is no {size.words}", remedy)
     if size.high == 0:
-        if isinstance(value, date):
+        if isinstance(value, date) and not isinstance(value, datetime):
             return None
         return Finding(
-            "IN112", where, f"{value!r} is not a date", "write a date like 2026-06-05 without quotation marks"
+            "IN112", where, f"{shown(value)} is not a date", "write a date like 2026-06-05 without quotation marks"
         )
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return Finding("IN112", where, f"{value!r} is not a number", f"give the {size.words} as a plain number")
-    if not isfinite(value) or not size.low <= value <= size.high:
+    figure = as_number(value)
+    if figure is None:
+        return Finding("IN112", where, f"{shown(value)} is not a number", f"give the {size.words} as a plain number")
+    if not isfinite(figure) or not size.low <= figure <= size.high:
         valid = f"valid from {size.low:g} to {size.high:g}"
-        return Finding("IN113", where, f"{value:g} is no {size.words}", valid)
+        return Finding("IN113", where, f"{figure:g} is no {size.words}", valid)
     return None
 
 

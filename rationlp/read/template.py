@@ -21,11 +21,11 @@ def write_new_farm(folder: Path, example: str = EXAMPLE) -> tuple[Path, ...]:
     if not source.is_dir():
         known = ", ".join(sorted(path.name for path in examples_folder().iterdir() if path.is_dir()))
         raise InputError([Finding("IN160", example, "no example of this name", f"examples: {known}")])
-    if folder.exists() and not folder.is_dir():
-        raise InputError([Finding("IN161", str(folder), "a file of this name is there", "choose another folder")])
-    if folder.exists() and any(folder.iterdir()):
-        raise InputError([Finding("IN161", str(folder), "the folder is not empty", "choose a new or empty folder")])
     try:
+        if folder.exists() and not folder.is_dir():
+            raise InputError([Finding("IN161", str(folder), "a file of this name is there", "choose another folder")])
+        if folder.exists() and any(folder.iterdir()):
+            raise InputError([Finding("IN161", str(folder), "the folder is not empty", "choose a new or empty folder")])
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".new-farm-", dir=folder.parent) as scratch:
             draft = Path(scratch) / "farm"

@@ -23,18 +23,27 @@ def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
     through a link. Raises InputError when the folder is missing, the path is a folder or an input, or the system refuses;
     nothing is left behind.
     """
-    target = path.resolve()
-    _refuse(path, target, inputs)
-    part = target.with_name(f".{target.name}.{os.getpid()}.part")
+    try:
+        target = path.resolve()
+        _refuse(path, target, inputs)
+    except OSError as trouble:
+        raise _refused(path, trouble) from trouble
+    # Cut, so that a name that the system allows does not become too long for it.
+    part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
     try:
         with part.open("x", encoding="utf-8", newline="") as handle:
             handle.write(text)
         os.replace(part, target)
     except OSError as trouble:
-        found = f"cannot be written: {trouble.strerror or 'the system refused'}"
-        raise InputError([Finding("IN604", str(path), found, "choose a folder that you may write to")]) from trouble
+        raise _refused(path, trouble) from trouble
     finally:
         part.unlink(missing_ok=True)
+
+
+def _refused(path: Path, trouble: OSError) -> InputError:
+    """What the system said about a path that cannot be written."""
+    found = f"cannot be written: {trouble.strerror or 'the system refused'}"
+    return InputError([Finding("IN604", str(path), found, "choose a folder that you may write to, and a short name")])
 
 
 def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
