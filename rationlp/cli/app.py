@@ -7,6 +7,7 @@ reader of a pipe went away.
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import sys
@@ -117,6 +118,8 @@ def console() -> None:
     Taking the numerical libraries apart again takes longer than a ration; once both streams are flushed nothing is left
     to be done. A stream that can no longer be written ends the ordinary way.
     """
+    # What one command makes is needed to its end: looking for rubbish in between only takes time.
+    gc.disable()
     try:
         main()
     except SystemExit as end:

@@ -50,13 +50,10 @@ class BlockModel:
     `infeasible` is True when no ration satisfies the rows even without the energy requirement.
     """
 
-    def __init__(self, block: Block, held: Mapping[str, tuple[float, float]] | None = None) -> None:
-        """held: bounds [kg DM a head a day] on single feeds by offer id, over those of the model."""
+    def __init__(self, block: Block) -> None:
         self.block = block
         self.need = block.needs.energy
         self.live = LiveModel(build([block]))
-        for offer, (low, high) in (held or {}).items():
-            self.live.set_column_bounds(block.key("feed", offer), low, high)
         self.level: float | None = None
         self.infeasible = False
         self.dm, self.me = block.key("dm"), block.key("me")
@@ -67,6 +64,16 @@ class BlockModel:
         dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
         self._short_price = _SHORT_PRICE_FACTOR * max(dearest, block.over_energy_price, 0.01)
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
+
+    def hold_feeds(self, held: Mapping[str, tuple[float, float]]) -> None:
+        """Hold single feeds between bounds [kg DM a head a day] by offer id, set all others free, and find the interval anew."""
+        for offer in self.block.offers:
+            low, high = held.get(offer.id, (0.0, inf))
+            self.live.set_column_bounds(self.block.feed(offer), low, high)
+        self.live.set_column_bounds(self.dm, 0.0, inf)
+        self.live.set_row_bounds(self.block.key("energy"), -inf, inf)
+        self.infeasible = False
+        self.find_interval()
 
     def find_interval(self) -> None:
         """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten.
@@ -92,7 +99,7 @@ class BlockModel:
         multiple = self.block.needs.energy_ceiling
         if multiple is not None:
             self.ceiling = EnergyCurve(self.need, multiple, low, high)
-            for touch in (low, 0.5 * (low + high), high):
+            for touch in (low, 0.5 * (low + high), high) if self._cuts == 0 else ():
                 self._cut(touch)
 
     def set_level(self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None) -> None:

@@ -53,6 +53,9 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
     """A ration without faults that can be put right, or None when the cheapest has none (or the class has no practice)."""
     if block.needs.limits_key is None or block.needs.energy is None:
         return None
+    if next(faults(block, optimum.values), None) is None:
+        return None
+    model = BlockModel(block)
     held: dict[str, tuple[float, float]] = {}
     left: set[str] = set()
     steps: list[str] = []
@@ -61,7 +64,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         fault = next((fault for fault in faults(block, values) if fault.offer.id not in left), None)
         if fault is None:
             break
-        choice = _put_right(block, fault, held, optimum)
+        choice = _put_right(model, fault, held, optimum)
         if choice is None:
             left.add(fault.offer.id)
             steps.append(
@@ -77,7 +80,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
 
 
 def _put_right(
-    block: Block, fault: _Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
+    model: BlockModel, fault: _Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
 ) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
     """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a ration."""
     ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
@@ -87,21 +90,20 @@ def _put_right(
     found = []
     for bounds, said in ways:
         trial = {**held, fault.offer.id: bounds}
-        ration = _solve(block, trial, optimum)
+        ration = _solve(model, trial, optimum)
         if ration is not None:
             found.append((trial, ration, said))
     return min(found, key=lambda way: way[1].objective) if found else None
 
 
-def _solve(block: Block, held: Mapping[str, tuple[float, float]], optimum: Optimum) -> Tidied | None:
+def _solve(model: BlockModel, held: Mapping[str, tuple[float, float]], optimum: Optimum) -> Tidied | None:
     """The settled ration with some feeds held between bounds; None where none was found or it did not settle."""
-    model = BlockModel(block, held)
-    model.find_interval()
+    model.hold_feeds(held)
     if model.infeasible or model.curve is None:
         return None
     start = min(max(optimum.dm_kg, model.curve.low), model.curve.high)
     try:
-        state = settle_levels(model, optimum.level, (start, model.curve.high))
+        state = settle_levels(model, optimum.level, (start,))
     except ProofFailed:
         return None
     if not state.still:
@@ -110,7 +112,7 @@ def _solve(block: Block, held: Mapping[str, tuple[float, float]], optimum: Optim
     if not last.certificate.passed or not last.protein_met:
         return None
     over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
-    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(block.offers)}
+    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)}
     return Tidied(values, last.certificate.objective, over, ())
 
 

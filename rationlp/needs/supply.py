@@ -13,6 +13,7 @@ from rationlp.read.objects import Feed
 
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")
 ADIN = "adin_g_n_per_kg_dm"
+_PROTEIN_FIGURES = frozenset({"fme_mj_per_kg_dm", "cp_g_per_kg_dm", *FRACTIONS})
 ALWAYS_SUMMED = ("me_mj_per_kg_dm", "fme_mj_per_kg_dm", "cp_g_per_kg_dm")
 
 
@@ -71,9 +72,10 @@ def feed_protein(feed: Feed, level: float) -> FeedProtein:
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
     """
-    missing = protein_figures_missing(feed)
-    if missing:
-        raise InputError(_missing_finding(feed, name) for name in missing)
+    if not feed.figures.keys() >= _PROTEIN_FIGURES:
+        missing = protein_figures_missing(feed)
+        if missing:
+            raise InputError(_missing_finding(feed, name) for name in missing)
     crude = feed.figures["cp_g_per_kg_dm"].value
     fme = feed.figures["fme_mj_per_kg_dm"].value
     if crude == 0.0:

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
-from rationlp.read.csvfile import read_rows
+from rationlp.read.csvfile import CsvRow, read_rows
 from rationlp.read.feeds import read_feed_tables
+from rationlp.read.objects import Feed
 
 
 @dataclass(frozen=True)
@@ -88,34 +89,43 @@ def _number(text: str, scale: float = 1.0) -> float | None:
 
 
 @lru_cache(maxsize=1)
-def _all_limits() -> dict[str, dict[str, PracticeLimit]]:
-    feeds = read_feed_tables()
-    found: dict[str, dict[str, PracticeLimit]] = {}
+def _rows() -> dict[str, tuple[CsvRow, ...]]:
+    """The rows of limits.csv by class; limits are made of them only for the classes that a farm has."""
+    found: dict[str, list[CsvRow]] = {}
     for row in read_rows(feeds_folder() / "limits.csv").rows:
-        cells = row.cells
-        key = cells["feed_key"]
-        dm = feeds[key].dm_g_per_kg / 1000.0
-        found.setdefault(cells["class"], {})[key] = PracticeLimit(
-            feed_key=key,
-            max_share=_number(cells["max_share_of_dm"]),
-            min_share=_number(cells["min_share_of_dm"]),
-            max_kg_dm=_number(cells["max_kg_fresh_per_day"], dm),
-            max_kg_fresh=_number(cells["max_kg_fresh_per_day"]),
-            max_kg_dm_per_kg_live_weight=_number(cells["max_g_per_kg_live_weight"], dm / 1000.0),
-            fixed_kg_dm=_number(cells["fixed_g_per_day"], dm / 1000.0),
-            fixed_kg_dm_per_kg_live_weight=_number(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
-            reason=cells["reason"],
-            hard=cells["hard"] == "yes",
-            hard_reason=cells["hard_reason"],
-            status=cells["status"],
-            source=cells["source"],
-        )
-    return found
+        found.setdefault(row.cells["class"], []).append(row)
+    return {key: tuple(rows) for key, rows in found.items()}
+
+
+@lru_cache(maxsize=32)
+def _limits_of(limits_key: str) -> dict[str, PracticeLimit]:
+    feeds = read_feed_tables()
+    return {row.cells["feed_key"]: _limit(row.cells, feeds) for row in _rows().get(limits_key, ())}
+
+
+def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit:
+    key = cells["feed_key"]
+    dm = feeds[key].dm_g_per_kg / 1000.0
+    return PracticeLimit(
+        feed_key=key,
+        max_share=_number(cells["max_share_of_dm"]),
+        min_share=_number(cells["min_share_of_dm"]),
+        max_kg_dm=_number(cells["max_kg_fresh_per_day"], dm),
+        max_kg_fresh=_number(cells["max_kg_fresh_per_day"]),
+        max_kg_dm_per_kg_live_weight=_number(cells["max_g_per_kg_live_weight"], dm / 1000.0),
+        fixed_kg_dm=_number(cells["fixed_g_per_day"], dm / 1000.0),
+        fixed_kg_dm_per_kg_live_weight=_number(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
+        reason=cells["reason"],
+        hard=cells["hard"] == "yes",
+        hard_reason=cells["hard_reason"],
+        status=cells["status"],
+        source=cells["source"],
+    )
 
 
 def practice_limits(limits_key: str | None) -> Mapping[str, PracticeLimit]:
     """Limits by feed key for a class; empty for a class without any. Not to be changed by the caller."""
-    return _all_limits().get(limits_key or "", {})
+    return _limits_of(limits_key or "")
 
 
 _BASES = {

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from farms import FARM, FED, changed, write_farm
 
+from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.read.csvfile import parse_number, read_rows
 from rationlp.read.farm import read_farm
@@ -60,6 +61,55 @@ def test_prices_of_a_file_come_over_those_of_the_farm(tmp_path: Path) -> None:
     assert found["barley"].most_t == 60.0
     assert found["wheat"].bought
     assert found["wheat"].price_per_t_fresh == 200.0
+
+
+def test_a_price_may_stand_in_the_file_only(tmp_path: Path) -> None:
+    """A bought feed without a price in farm.toml takes it, and a name, from prices.csv."""
+    text = changed("price_per_t_fresh = 205\n", "")
+    farm = read(tmp_path, text, prices="feed,price_per_t_fresh,name\nbarley,190,Our barley\n")
+    found = {offer.id: offer for offer in farm.offers}
+    assert (found["barley"].price_per_t_fresh, found["barley"].name) == (190.0, "Our barley")
+
+
+TWICE = changed('feed = "soya_meal_48"\nprice', 'id = "late_barley"\nfeed = "barley"\nprice')
+
+
+def test_a_price_goes_to_the_id_before_the_feed(tmp_path: Path) -> None:
+    """Of two lots of barley, the row goes to the one whose id it names."""
+    text = TWICE.replace('[[bought]]\nfeed = "barley"', '[[bought]]\nid = "early"\nfeed = "barley"')
+    text = text.replace('id = "late_barley"\n', "")
+    farm = read(tmp_path, text, prices="feed,price_per_t_fresh\nbarley,190\n")
+    assert {offer.id: offer.price_per_t_fresh for offer in farm.offers if offer.bought} == {
+        "early": 205.0,
+        "barley": 190.0,
+    }
+
+
+def test_a_price_that_two_lots_could_take_is_refused(tmp_path: Path) -> None:
+    """Where only the feed key is named and two lots have it, the ids are named."""
+    text = TWICE.replace('[[bought]]\nfeed = "barley"', '[[bought]]\nid = "early"\nfeed = "barley"')
+    text = text.replace('[[groups.feed_limits]]\nfeed = "barley"', '[[groups.feed_limits]]\nfeed = "early"')
+    with pytest.raises(InputError, match=r"IN141 .*early, late_barley"):
+        read(tmp_path, text, prices="feed,price_per_t_fresh\nbarley,190\n")
+
+
+@pytest.mark.parametrize("file", ["farm.toml", "feeds.csv", "prices.csv"])
+def test_every_file_that_is_not_utf8_is_noticed(file: str, tmp_path: Path) -> None:
+    """A remark in Latin-1 is read, and the notice names the file."""
+    folder = write_farm(
+        tmp_path / "farm",
+        feeds="key,name,kind,dm_g_per_kg\nmine,Mine,forage,300\n",
+        prices="feed,price_per_t_fresh\nbarley,190\n",
+    )
+    path = folder / file
+    path.write_bytes(path.read_bytes() + "# gr\u00fcn\n".encode("latin-1"))
+    assert [(notice.code, notice.where) for notice in read_farm(folder).notices] == [("IN205", file)]
+
+
+def test_a_winter_of_years_is_noticed(tmp_path: Path) -> None:
+    """Two and a half years between the dates is a question, not an error."""
+    farm = read(tmp_path, changed("turnout = 2027-04-10", "turnout = 2029-04-10"))
+    assert [notice.code for notice in farm.notices] == ["LA201"]
 
 
 def test_a_figure_of_the_farm_and_a_sheet(tmp_path: Path) -> None:
