@@ -14,7 +14,7 @@ from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, Found
 from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.supply import ration_supply
+from rationlp.needs.supply import metabolisable_protein
 
 MOST_ROUNDS = 8
 LEVEL_TOLERANCE = 1e-8
@@ -59,13 +59,13 @@ class NoOptimum:
 
 @dataclass(frozen=True)
 class _Round:
-    """A settled and tie-broken answer at one level of feeding."""
+    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken."""
 
     level: float
     own_level: float
     optimum: Found
     values: tuple[float, ...]
-    certificate: Certificate
+    certificate: Certificate | None
     protein_met: bool
 
 
@@ -108,9 +108,16 @@ class Settled:
 
 
 def settle_levels(
-    model: BlockModel, level: float | None = None, starts: tuple[float, ...] = (), rounds: int = MOST_ROUNDS
+    model: BlockModel,
+    level: float | None = None,
+    starts: tuple[float, ...] = (),
+    rounds: int = MOST_ROUNDS,
+    break_ties: bool = True,
 ) -> Settled:
-    """Search, take the answer's own level of feeding, search again, until the level stands still."""
+    """Search, take the answer's own level of feeding, search again, until the level stands still.
+
+    Without `break_ties` (a trial) the last round is neither tie-broken nor certified.
+    """
     assert model.curve is not None and model.need is not None
     low, high = model.curve.low, model.curve.high
     if level is None:
@@ -125,7 +132,7 @@ def settle_levels(
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
         this = _finish(model, found, level, ties)
-        if not ties and _still(model, this):
+        if break_ties and not ties and _still(model, this):
             # Ties are broken only once the level stands still; where that moves it, they are broken in every round after.
             ties = True
             this = _finish(model, found, level, ties)
@@ -185,7 +192,7 @@ def _finish(model: BlockModel, found: Found, level: float, ties: bool = True) ->
         raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
     numbers = model.live.numbers()
     values = _break_ties(model, final.solution) if ties else final.solution.values
-    certificate = certify(numbers, final.solution, values)
+    certificate = certify(numbers, final.solution, values) if ties else None
     parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
     dm = sum(kg for _, kg in parts)
     me = values[model.live.column_index[model.me]]
@@ -193,8 +200,7 @@ def _finish(model: BlockModel, found: Found, level: float, ties: bool = True) ->
     protein_met = True
     needed = model.block.needs.mp_required_g
     if needed is not None:
-        supplied = ration_supply(parts, own_level).mp_g
-        protein_met = supplied is not None and supplied >= needed * (1.0 - NEED_TOLERANCE)
+        protein_met = metabolisable_protein(parts, own_level) >= needed * (1.0 - NEED_TOLERANCE)
     return _Round(level, own_level, final, values, certificate, protein_met)
 
 
@@ -204,6 +210,8 @@ def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
     if adequate:
         best = min(adequate, key=lambda this: this.optimum.objective)
         model.set_level(best.level)
+        if best.certificate is None:
+            best = _finish(model, best.optimum, best.level)
         return _from_round(model, best, prove(model, best.optimum, improve=False).lower_bound, settled=False)
     levels = [level for this in kept for level in (this.level, this.own_level)]
     model.set_level(min(levels), max(levels), min(levels))
@@ -219,6 +227,7 @@ def _from_round(model: BlockModel, this: _Round, lower_bound: float, settled: bo
     solution = this.optimum.solution
     any_level = _any_level_bound(model, this.optimum) if model.block.needs.mp_g is not None else None
     duals = _row_duals(model.live, solution)
+    assert this.certificate is not None
     return _optimum(
         model, solution, this.values, this.certificate, min(lower_bound, this.optimum.objective), this.level, settled,
         any_level, duals,

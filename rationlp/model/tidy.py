@@ -74,9 +74,8 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         held, best, said = choice
         values = best.values
         steps.append(said)
-    if best is None:
-        return None
-    return Tidied(best.values, best.objective, best.over_mj, tuple(steps))
+    kept = None if best is None else _solve(model, held, optimum, trial=False)
+    return None if kept is None else Tidied(kept.values, kept.objective, kept.over_mj, tuple(steps))
 
 
 def _put_right(
@@ -96,24 +95,29 @@ def _put_right(
     return min(found, key=lambda way: way[1].objective) if found else None
 
 
-def _solve(model: BlockModel, held: Mapping[str, tuple[float, float]], optimum: Optimum) -> Tidied | None:
-    """The settled ration with some feeds held between bounds; None where none was found or it did not settle."""
+def _solve(
+    model: BlockModel, held: Mapping[str, tuple[float, float]], optimum: Optimum, trial: bool = True
+) -> Tidied | None:
+    """The settled ration with some feeds held between bounds; None where none was found or it did not settle.
+
+    A trial is neither tie-broken nor certified: that is done once, for the ration that is kept.
+    """
     model.hold_feeds(held)
     if model.infeasible or model.curve is None:
         return None
     start = min(max(optimum.dm_kg, model.curve.low), model.curve.high)
     try:
-        state = settle_levels(model, optimum.level, (start,))
+        state = settle_levels(model, optimum.level, (start,), break_ties=not trial)
     except ProofFailed:
         return None
     if not state.still:
         return None
     last = state.rounds[-1]
-    if not last.certificate.passed or not last.protein_met:
+    if not last.protein_met or (last.certificate is not None and not last.certificate.passed):
         return None
     over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
     values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)}
-    return Tidied(values, last.certificate.objective, over, ())
+    return Tidied(values, last.optimum.objective, over, ())
 
 
 def faults(block: Block, values: Mapping[str, float]) -> Iterator[_Fault]:

@@ -76,7 +76,7 @@ def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
     try:
         return raw.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
-        said = Finding("IN205", name, "not UTF-8; read as Windows-1252", "save it as CSV UTF-8 if letters look wrong")
+        said = Finding("IN205", name, "not UTF-8; read as Windows-1252", "save it as UTF-8 if letters look wrong")
         return raw.decode("cp1252", errors="replace"), (said,)
 
 

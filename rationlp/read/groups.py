@@ -189,7 +189,7 @@ def _limit_faults(limit: QuantityLimitTable, here: str, before: list[QuantityLim
         faults.append(Finding("IN126", here, found, "a floor cannot pass its ceiling"))
     faults += _limit_range(limit, here)
     if limit.quantity in AMOUNTS and limit.per == "kg_dm":
-        faults.append(Finding("IN128", here, f"{limit.quantity} per kg DM", 'use per = "head_day" for an amount'))
+        faults.append(Finding("IN135", here, f"{limit.quantity} per kg DM", 'use per = "head_day" for an amount'))
     if any(other.quantity == limit.quantity and other.per == limit.per for other in before):
         faults.append(Finding("IN125", here, f'"{limit.quantity}" has a limit already', "put both sides in one table"))
     return faults
@@ -201,7 +201,7 @@ def _limit_range(limit: QuantityLimitTable, here: str) -> list[Finding]:
     if quantity is None:
         return []
     if limit.quantity in SHARES and limit.per == "head_day":
-        return [Finding("IN128", here, f"{limit.quantity} as an amount", 'use per = "kg_dm" for a share of the diet')]
+        return [Finding("IN135", here, f"{limit.quantity} as an amount", 'use per = "kg_dm" for a share of the diet')]
     low = -inf if quantity.hard_low is None else quantity.hard_low
     high = inf if quantity.hard_high is None or limit.per == "head_day" else quantity.hard_high
     low = min(low, 0.0) if limit.per == "head_day" else low
