@@ -11,7 +11,7 @@ from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.tidy import Tidied, tidy
-from rationlp.model.words import sentences
+from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
@@ -58,7 +58,15 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     A group without a ration is answered too: what is short, and whether that is proved. Raises InputError for missing
     figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
     """
-    return Rations(farm, tuple(_solve(farm, block) for block in make_blocks(farm, only)))
+    groups = [_solve(farm, block) for block in make_blocks(farm, only)]
+    said = better_forage_below(farm, groups)
+    return Rations(
+        farm,
+        tuple(
+            replace(group, remarks=(*group.remarks, said[group.group])) if group.group in said else group
+            for group in groups
+        ),
+    )
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:

@@ -6,7 +6,8 @@ All thresholds are common practice, no source (c), unless the sentence names one
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
+from math import inf
 
 from rationlp.model.lines import Eaten
 from rationlp.model.rows.block import Block
@@ -14,10 +15,14 @@ from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
 from rationlp.needs import GROWING_CLASSES, expected_gain
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.read.limits import family_limits, practice_figure
-from rationlp.read.objects import Offer
+from rationlp.read.objects import Farm, Feed, Offer
+from rationlp.result import GroupRation
 
 MEALS_A_DAY = 2
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
+LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle")
+HIGH_MILK_KG = 25.0 * 1.03
+FORAGE_ME_APART = 0.2
 _HAIR = 1.0 + 1e-6
 _MILKING = ("dairy_cow_milking", "first_calver_milking")
 
@@ -35,6 +40,45 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_filled(block, eaten),
         *_gain(block, eaten),
     ]
+
+
+def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, str]:
+    """Groups of low need whose forage is richer than that of a group of high need, while a leaner one is on the farm: a
+    sentence by group id."""
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    richness = {group.group: _forage_me(group, feeds) for group in groups}
+    of_high = [(group.name, richness[group.group]) for group in groups if _is_high(farm, group.group)]
+    said = {}
+    for group in groups:
+        own = richness[group.group]
+        if own is None or group.needs.animal_class not in LOW_NEED:
+            continue
+        poorer = [name for name, other in of_high if other is not None and own > other + FORAGE_ME_APART]
+        leaner = [o.name for o in farm.offers if o.feed.kind == "forage" and (o.feed.value(_ME) or inf) < own]
+        if poorer and leaner:
+            said[group.group] = (
+                f"Its forage has {own:.1f} MJ/kg DM, more than that of {poorer[0]}, while {leaner[0]} is on the farm: "
+                "compare the two ways round at equal feed cost (stock life and clamp order may be the reason)."
+            )
+    return said
+
+
+_ME = "me_mj_per_kg_dm"
+
+
+def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
+    """Mean ME of the forage and straw eaten [MJ/kg DM]; None where there is none."""
+    parts = [(feeds[a.offer].value(_ME), a.kg_dm) for a in group.amounts if feeds[a.offer].is_forage]
+    known = [(me, kg) for me, kg in parts if me is not None]
+    total = sum(kg for _, kg in known)
+    return sum(me * kg for me, kg in known) / total if total > 0.0 else None
+
+
+def _is_high(farm: Farm, group_id: str) -> bool:
+    group = next(group for group in farm.groups if group.id == group_id)
+    if group.animal_class in _MILKING:
+        return group.number("milk_kg_per_day") > HIGH_MILK_KG
+    return group.animal_class == "finishing_cattle"
 
 
 def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:

@@ -16,10 +16,11 @@ from rationlp.model.lines import Eaten
 from rationlp.model.ration import NOTHING_KG, eat, solve_group, solve_rations
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.tidy import faults, least_useful_kg_dm, tidy
-from rationlp.model.words import sentences
+from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.read.limits import practice_figure
 from rationlp.read.objects import Farm, FeedLimit, Group, Margins, Offer, QuantityLimit
+from rationlp.result import Amount, GroupRation
 
 COW = {
     "live_weight_kg": 650.0,
@@ -233,3 +234,41 @@ def test_useful_amounts_belong_to_classes_of_practice() -> None:
     assert practice_figure(None, "bought_feeds_most") is None
     assert optimum.objective < inf
     assert isinstance(eat(b, optimum.values, {}), Eaten)
+
+
+def herd(young_feed: str, milking_feed: str) -> Farm:
+    """Young stock and milking cows, each barred from the other's silage, so that who gets which is given."""
+    from datetime import date
+
+    more = ("barley", "soya_meal_48", "dairy_compound_18", "beet_pulp_molassed_dry", "straw_barley")
+    cows = block("dairy_cow_milking", COW, young_feed, milking_feed, *more)
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 300.0,
+        "gain_kg_per_day": 0.8,
+        "sex": "steer",
+        "maturity": "medium",
+    }
+    young = Group(
+        "young", "Young", "growing_cattle", 10, "to_appetite", facts, barred=frozenset({milking_feed})
+    )  # fmt: skip
+    groups = (replace(cows.group, id="cows", barred=frozenset({young_feed})), young)
+    return Farm(
+        "", "Test", "GBP", date(2026, 10, 1), date(2027, 4, 1), Margins(), "cost", 0.02, cows.offers, (), groups, {}
+    )
+
+
+def test_the_best_silage_to_the_young_stock_is_said() -> None:
+    """Better forage for a lower need while a leaner one is on the farm; not the other way round, nor for a hair."""
+    early, typical = "grass_silage_1st_early", "grass_silage_1st_typical"
+    farm = herd(early, typical)
+    cows, young = solve_rations(farm).groups
+
+    def eating(group: GroupRation, *keys: str) -> GroupRation:
+        return replace(group, amounts=tuple(Amount(key, key, 5.0, 15.0, 0.5, None) for key in keys))
+
+    wrong = better_forage_below(farm, (eating(cows, typical), eating(young, early)))
+    assert set(wrong) == {"young"}
+    assert "compare the two ways round" in wrong["young"]
+    assert better_forage_below(farm, (eating(cows, early), eating(young, typical))) == {}
+    assert better_forage_below(farm, (eating(cows, early), eating(young, early))) == {}
+    assert better_forage_below(farm, (eating(cows, typical), eating(young, early, "straw_barley"))) == {}
