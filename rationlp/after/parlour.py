@@ -7,7 +7,9 @@ the metabolisability and level of feeding of what she then eats.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -25,7 +27,8 @@ MILKINGS_A_DAY = 2
 STEP_LITRES = 2
 _MOST_LITRES = 70.0
 _MOST_CONCENTRATE_KG_DM = 20.0
-_STEPS = 26
+_STEPS = 60
+_CLOSE = 1e-6
 NEEDS = ("energy", "protein")
 
 
@@ -82,22 +85,23 @@ class _Cow:
             return energy.required_mj(q) - me
         return (needs.mp_required_g or 0.0) - metabolisable_protein(parts, energy.feeding_level(q))
 
+    def _short_with(self, needs: GroupNeeds, which: str, kg_dm: float) -> float:
+        return self.short(needs, kg_dm, which)
+
+    def _spare_at(self, which: str, litres: float) -> float:
+        return -self.short(self.needs(litres), 0.0, which)
+
+    def base_litres(self) -> tuple[float, str]:
+        """Litres that the base carries by the scarcer of energy and protein; 0 where it does not carry maintenance."""
+        return min((_crossing(partial(self._spare_at, which), _MOST_LITRES), which) for which in NEEDS)
+
     def concentrate(self, litres: float) -> tuple[float, str]:
         """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
         needs = self.needs(litres)
         found = []
         for which in NEEDS:
-            low, high = 0.0, _MOST_CONCENTRATE_KG_DM
-            if self.short(needs, 0.0, which) <= 0.0:
-                found.append((0.0, which))
-                continue
-            for _ in range(_STEPS):
-                middle = 0.5 * (low + high)
-                if self.short(needs, middle, which) > 0.0:
-                    low = middle
-                else:
-                    high = middle
-            found.append((high, which))
+            kg_dm = _crossing(partial(self._short_with, needs, which), _MOST_CONCENTRATE_KG_DM)
+            found.append((kg_dm, which))
         return max(found)
 
 
@@ -110,7 +114,7 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
     offer = offers[group.parlour_feed]
     base = tuple(amount for amount in ration.amounts if amount.offer != offer.id)
     cow = _Cow(farm, group, tuple((offers[amount.offer].feed, amount.kg_dm) for amount in base), offer.feed)
-    litres, limited = _base_litres(cow)
+    litres, limited = cow.base_litres()
     meal = practice_figure(ration.needs.limits_key, "meal_most_kg_fresh") or 4.0
     lines = tuple(_lines(cow, offer, litres, meal))
     fed = [line for line in lines if line.kg_fresh > 0.0]
@@ -128,19 +132,28 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
     )
 
 
-def _base_litres(cow: _Cow) -> tuple[float, str]:
-    """Litres that the base carries by the scarcer of energy and protein; 0 where it does not carry maintenance."""
-    found = []
-    for which in NEEDS:
-        low, high = 0.0, _MOST_LITRES
-        for _ in range(_STEPS):
-            middle = 0.5 * (low + high)
-            if cow.short(cow.needs(middle), 0.0, which) > 0.0:
-                high = middle
-            else:
-                low = middle
-        found.append((low, which))
-    return min(found)
+def _crossing(falling: Callable[[float], float], most: float) -> float:
+    """The least x in [0, most] at which a falling function is no longer above nought (Illinois rule, kept on that side)."""
+    low, high = 0.0, most
+    at_low, at_high = falling(low), falling(high)
+    if at_low <= 0.0:
+        return low
+    if at_high > 0.0:
+        return high
+    moved = 0
+    for _ in range(_STEPS):
+        middle = (low * at_high - high * at_low) / (at_high - at_low)
+        value = falling(middle)
+        side = 1 if value > 0.0 else -1
+        # An end that stays twice is given half its weight, so that both ends close in.
+        if side > 0:
+            low, at_low, at_high = middle, value, at_high * (0.5 if moved == side else 1.0)
+        else:
+            high, at_high, at_low = middle, value, at_low * (0.5 if moved == side else 1.0)
+        moved = side
+        if -_CLOSE <= value <= 0.0:
+            break
+    return high
 
 
 def _lines(cow: _Cow, offer: Offer, base_litres: float, meal: float) -> list[ParlourLine]:

@@ -22,7 +22,8 @@ Number = Annotated[float, Field(allow_inf_nan=False)]
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    # A model inside another is built with it: built when first used, none is built twice.
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
 
 
 class FarmTable(_Table):
