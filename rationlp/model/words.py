@@ -23,6 +23,7 @@ EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle")
 HIGH_MILK_KG = 25.0 * 1.03
 FORAGE_ME_APART = 0.2
+_PRICE_TO_MENTION = 5e-4
 _HAIR = 1.0 + 1e-6
 _MILKING = ("dairy_cow_milking", "first_calver_milking")
 
@@ -32,6 +33,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     return [
         *_nothing_needed(eaten),
         *_over_energy(block, over_mj, eaten),
+        *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
         *_dry(block, eaten),
@@ -97,6 +99,21 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
             f"Energy is {over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
             "feeds the group gains condition. More straw, or a rationed group, would hold it."
         )
+
+
+def _appetite(block: Block, eaten: Eaten) -> Iterator[str]:
+    """What filling a group fed to appetite costs, where the floor of appetite binds."""
+    price = eaten.duals.get(block.key("appetite"), 0.0)
+    needs = block.needs
+    if price <= _PRICE_TO_MENTION:
+        return
+    least = f"{100 * (needs.appetite_floor_share or 0.0):.0f} % of what it can eat"
+    if needs.appetite_floor_kg_dm is not None:
+        least = f"{needs.appetite_floor_kg_dm:.1f} kg DM"
+    yield (
+        f"Fed to appetite, the group is filled to at least {least} (common practice): the last kg of dry matter costs "
+        f"{price:.3f} a head a day; a rationed group would not need it, but all must be able to eat at once."
+    )
 
 
 def passed_limits(block: Block, eaten: Eaten) -> Iterator[str]:

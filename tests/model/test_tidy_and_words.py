@@ -193,6 +193,14 @@ def test_a_sign_is_said_where_it_shows_and_only_there(sign: str) -> None:
     assert words not in hidden()
 
 
+def test_the_price_of_filling_a_group_is_said_where_the_floor_binds() -> None:
+    """A positive price of the appetite row is told with the floor and its default; none, nothing."""
+    fed = {"straw_barley": 9.0}
+    priced = " ".join(sentences(DRY, 0.0, eat(DRY, fed, {DRY.key("appetite"): 0.05})))
+    assert "filled to at least 9.8 kg DM (common practice): the last kg of dry matter costs 0.050" in priced
+    assert "Fed to appetite" not in " ".join(sentences(DRY, 0.0, eat(DRY, fed, {DRY.key("appetite"): 0.0})))
+
+
 def test_expected_gain_falls_with_maintenance() -> None:
     """The gain at maintenance 10 % higher is lower than by the equations, and both are said."""
     text = said(STEERS, grass_silage_2nd=9.0, barley=2.0)
