@@ -75,7 +75,7 @@ def _root(
         bool, typer.Option("--version", help="Print the version and stop.", callback=_version, is_eager=True)
     ] = False,
 ) -> None:
-    """Least-cost winter rations for cattle from home-grown forage and bought feed."""
+    """Least-cost winter rations for cattle and sheep from home-grown forage and bought feed."""
 
 
 app.command(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
@@ -18,8 +18,24 @@ from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
-FRESH_CLASSES = ("dairy_cow_milking", "first_calver_milking")
-FRESH_WEEKS, MOST_LOSS_KG, LOSS_STEP_KG = 10, 0.5, 0.05
+
+@dataclass(frozen=True)
+class BodyLoss:
+    """A loss of weight counted on where the need cannot be eaten soon after birth: weeks, most and step [kg/d], mothers of."""
+
+    weeks: float
+    most_kg: float
+    step_kg: float
+    said: str
+
+
+_COW_LOSS = BodyLoss(10.0, 0.5, 0.05, "Her need cannot be eaten so soon after calving")
+BODY_LOSS = {
+    "dairy_cow_milking": _COW_LOSS,
+    "first_calver_milking": _COW_LOSS,
+    "ewe_milking": BodyLoss(6.0, 0.1, 0.01, "Her need for two lambs or more cannot be eaten so soon after lambing"),
+}
+"""By class; common practice, no source (c). Ewes with one lamb are not let lose weight by this rule."""
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
@@ -87,21 +103,23 @@ def solve_group(block: Block) -> GroupRation:
 
 
 def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The least loss of weight at which a fresh cow can eat what she needs, with its ration; None where none is enough.
+    """The least loss of weight at which a fresh cow or ewe can eat what she needs, with its ration; None where none is enough.
 
-    Only cows in milk within ten weeks of calving that were not to lose weight by the farm's own word; at most 0.5 kg a
-    day, in steps of 0.05. Common practice, no source (c).
+    Only animals in milk within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word; ewes only with
+    two lambs or more. Common practice, no source (c).
     """
     group = block.group
-    change = group.facts.get("live_weight_change_kg_per_day", 0.0)
-    fresh = group.animal_class in FRESH_CLASSES and group.number("week_of_lactation") <= FRESH_WEEKS
-    if not fresh or float(change) < 0.0:
+    rule = BODY_LOSS.get(group.animal_class)
+    if rule is None or group.number("week_of_lactation") > rule.weeks:
+        return None
+    change, lambs = group.facts.get("live_weight_change_kg_per_day", 0.0), group.facts.get("lambs_suckled", 2.0)
+    if float(change) < 0.0 or float(lambs) < 2.0:
         return None
     found: tuple[Block, Optimum] | None = None
-    low, high = 0, round(MOST_LOSS_KG / LOSS_STEP_KG)
+    low, high = 0, round(rule.most_kg / rule.step_kg)
     while low < high or found is None:
         steps = high if found is None else (low + high) // 2
-        trial = _losing(farm, block, steps * LOSS_STEP_KG)
+        trial = _losing(farm, block, rule, steps * rule.step_kg)
         answer = solve_block(trial)
         if isinstance(answer, NoOptimum):
             if found is None:
@@ -112,12 +130,12 @@ def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
     return found
 
 
-def _losing(farm: Farm, block: Block, loss_kg: float) -> Block:
+def _losing(farm: Farm, block: Block, rule: BodyLoss, loss_kg: float) -> Block:
     group = replace(block.group, facts={**block.group.facts, "live_weight_change_kg_per_day": -loss_kg})
     needs = group_needs(group, farm.margins)
     said = (
-        f"Her need cannot be eaten so soon after calving: a loss of {loss_kg:.2f} kg a day is counted on, the least "
-        "at which a ration exists (common practice: at most 0.5). Watch her condition."
+        f"{rule.said}: a loss of {loss_kg:.2f} kg a day is counted on, the least "
+        f"at which a ration exists (common practice: at most {rule.most_kg:g}). Watch her condition."
     )
     return replace(block, group=group, needs=replace(needs, remarks=(said, *needs.remarks)))
 

@@ -88,7 +88,7 @@ class BlockModel:
         most = self.live.solve()
         self.live.set_costs(self.costs)
         if self.block.needs.mp_g is not None:
-            self.live.set_row_bounds(protein, self.block.needs.mp_required_g or 0.0, inf)
+            self.live.set_row_bounds(protein, self.block.needs.mp_wanted_g, inf)
         densest = max((me for _, me in self.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST)
         low = least_dm(self.need, densest) if densest > 0.0 else inf
         if most.status is not Status.OPTIMAL or low >= self.live.value(most, self.dm):

@@ -12,7 +12,7 @@ from math import inf
 from rationlp.model.lines import Eaten
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
-from rationlp.needs import GROWING_CLASSES, expected_gain
+from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, expected_gain
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.read.limits import family_limits, practice_figure
 from rationlp.read.objects import Farm, Feed, Offer
@@ -20,10 +20,14 @@ from rationlp.result import GroupRation
 
 MEALS_A_DAY = 2
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
-LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle")
+EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
+LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
+HIGH_NEED = ("finishing_cattle", "ewe_milking", "lamb")
 HIGH_MILK_KG = 25.0 * 1.03
+LATE_DAYS = 56.0
 FORAGE_ME_APART = 0.2
 _PRICE_TO_MENTION = 5e-4
+_COLOSTRUM_TO_MENTION_G = 0.5
 _HAIR = 1.0 + 1e-6
 _MILKING = ("dairy_cow_milking", "first_calver_milking")
 
@@ -33,6 +37,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     return [
         *_nothing_needed(eaten),
         *_over_energy(block, over_mj, eaten),
+        *_colostrum(block, eaten),
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
@@ -80,7 +85,9 @@ def _is_high(farm: Farm, group_id: str) -> bool:
     group = next(group for group in farm.groups if group.id == group_id)
     if group.animal_class in _MILKING:
         return group.number("milk_kg_per_day") > HIGH_MILK_KG
-    return group.animal_class == "finishing_cattle"
+    if group.animal_class == "ewe_pregnant":
+        return group.number("lambs_carried") >= 2.0 and group.number("days_to_lambing") <= LATE_DAYS
+    return group.animal_class in HIGH_NEED
 
 
 def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
@@ -98,6 +105,20 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
         yield (
             f"Energy is {over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
             "feeds the group gains condition. More straw, or a rationed group, would hold it."
+        )
+
+
+def _colostrum(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Protein short for udder and colostrum in the last three weeks before lambing."""
+    needs, supplied = block.needs, eaten.supply.mp_g
+    if needs.colostrum_mp_g <= 0.0 or supplied is None:
+        return
+    short = min(needs.mp_wanted_g - supplied, needs.colostrum_mp_g)
+    if short > _COLOSTRUM_TO_MENTION_G:
+        yield (
+            f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "
+            "in the last three weeks (common practice): a feed with protein that passes the rumen, such as soya, "
+            "would bring it."
         )
 
 
@@ -239,11 +260,13 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
 def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.needs.animal_class not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
         return
+    on_sheep = block.needs.animal_class in GROWING_SHEEP
+    factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
     plain, higher = (
-        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor)
-        for factor in EXPECTED_GAIN_FACTORS
+        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor) for factor in factors
     )
+    known = "that maintenance of today's sheep is higher" if on_sheep else "to be optimistic for late-maturing cattle"
     yield (
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f} with maintenance "
-        "10 % higher; the equations are known to be optimistic for late-maturing cattle."
+        f"{100 * (factors[1] - 1):.0f} % higher; {'it is known' if on_sheep else 'the equations are known'} {known}."
     )

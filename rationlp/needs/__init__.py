@@ -9,23 +9,31 @@ from __future__ import annotations
 from dataclasses import replace
 from difflib import get_close_matches
 from math import inf
+from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
-from rationlp.needs.cattle_classes import REQUIREMENTS, Requirement
+from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
 from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
-from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Step
+from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
+from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.read.objects import Group, Margins
 
+REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
 STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
-CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry"})
+CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"})
 ENERGY_CEILING = 1.10
-"""Most ME of a dry cow as a multiple of her need [-], so that cheap energy does not fatten her; common practice; (c)."""
+"""Most ME of a dry cow, dry ewe or ram as a multiple of the need [-], so that cheap energy does not fatten them; common
+practice, no source; (c)."""
 
 MAINT_FACTOR_WITH_MARGIN = 1.10
-GROWING_CLASSES = frozenset({"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "breeding_bull"})
+GROWING_SHEEP = frozenset({"lamb", "ewe_lamb"})
+GROWING_CLASSES = frozenset(
+    {"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "breeding_bull", *GROWING_SHEEP}
+)
 _GAIN_MOST = 3.0
 _GAIN_STEPS = 60
 
@@ -73,6 +81,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         remarks=(*need.remarks, *_weight_remarks(row, weight), *_feeding_remarks(group, margins)),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
+        colostrum_mp_g=need.colostrum_mp_g,
+        forage_stage=forage_stage(group.animal_class, group.facts),
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import inf
 from types import MappingProxyType
 
@@ -11,7 +10,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
-from rationlp.needs.objects import Step
+from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
 RICHEST_RATION_Q = 0.75
@@ -22,16 +21,6 @@ SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
 """Milk of a suckler cow where the farm gives none: common practice; the inventory method has 36 and 32."""
 
 FIRST_CALVER_KIND = ("late", "heifer")
-
-
-@dataclass(frozen=True)
-class Requirement:
-    """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should be said."""
-
-    energy: EnergyNeed
-    mp_g: float
-    steps: tuple[Step, ...]
-    remarks: tuple[str, ...] = ()
 
 
 def _optional(group: Group, key: str) -> float | None:

@@ -30,6 +30,12 @@ INTAKE_EQUATIONS = MappingProxyType(
         "growing_cattle": _BY_WEIGHT,
         "finishing_cattle": _BY_WEIGHT,
         "breeding_bull": _BY_WEIGHT,
+        "ewe_dry": _BY_WEIGHT,
+        "ewe_pregnant": _BY_WEIGHT,
+        "ewe_milking": _BY_WEIGHT,
+        "ewe_lamb": _BY_WEIGHT,
+        "lamb": _BY_WEIGHT,
+        "ram": _BY_WEIGHT,
     }
 )
 """Equations that a class may choose from; the first is the class's own."""
@@ -144,8 +150,9 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
-    Dry cows and sucklers 1.5 % of live weight, but never above 0.90 of the cap; others 0.90 of the cap; the farm's own
-    share over both. Common practice, no source; status (c). A rationed group and a group without a cap have none.
+    Dry cows, sucklers and sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; others 0.90 of
+    the cap; the farm's own share over both. Common practice, no source; status (c). A rationed group and a group without a cap
+    have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None

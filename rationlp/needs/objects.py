@@ -21,6 +21,20 @@ class Step:
 
 
 @dataclass(frozen=True)
+class Requirement:
+    """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should be said.
+
+    colostrum_mp_g: MP wanted besides for udder and colostrum [g/d]; a shortage of it is priced and said, never forbidden.
+    """
+
+    energy: EnergyNeed
+    mp_g: float
+    steps: tuple[Step, ...]
+    remarks: tuple[str, ...] = ()
+    colostrum_mp_g: float = 0.0
+
+
+@dataclass(frozen=True)
 class IntakeCap:
     """Σ kg DM − per_kg_concentrate · Σ kg DM of concentrates ≤ cap_kg_dm (a head a day)."""
 
@@ -59,7 +73,8 @@ class GroupNeeds:
     is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
     remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
-    hold for the class (None: none).
+    hold for the class (None: none). colostrum_mp_g: MP wanted besides the requirement, a shortage of which is priced [g/d].
+    forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
     """
 
     group: str
@@ -80,8 +95,15 @@ class GroupNeeds:
     remarks: tuple[str, ...] = ()
     limits_key: str | None = None
     believability: str | None = None
+    colostrum_mp_g: float = 0.0
+    forage_stage: str | None = None
 
     @property
     def mp_required_g(self) -> float | None:
         """MP requirement with its margin [g/d]."""
         return None if self.mp_g is None else self.mp_g * self.mp_margin
+
+    @property
+    def mp_wanted_g(self) -> float:
+        """MP that the protein row asks for [g/d]: the requirement with its margin and what colostrum wants; 0 for none."""
+        return (self.mp_required_g or 0.0) + self.colostrum_mp_g

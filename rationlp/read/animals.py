@@ -18,8 +18,8 @@ Facts = dict[str, float | str]
 
 @dataclass(frozen=True)
 class Fact:
-    """One fact of a class. choices: for a word; low, high: for a number. default None on a fact that is not required:
-    the key is left out, and the needs take it from another fact."""
+    """One fact of a class. choices: for a word; low, high: for a number; whole: it counts something. default None on a fact
+    that is not required: the key is left out, and the needs take it from another fact."""
 
     key: str
     words: str
@@ -28,6 +28,7 @@ class Fact:
     high: float = 0.0
     default: float | str | None = None
     choices: tuple[str, ...] = ()
+    whole: bool = False
 
 
 def _weight(low: float, high: float) -> Fact:
@@ -47,6 +48,9 @@ def _milk(high: float) -> tuple[Fact, ...]:
 
 CONDITION_SCORE_SHARE_OF_WEIGHT = 0.125
 """One condition score (1 to 5) as a share of live weight: 12–13 %, 70–80 kg at 600 kg. Common practice, no source (c)."""
+
+SHEEP_SCORE_SHARE_OF_WEIGHT = 0.10
+"""The same for ewes: about 10 % of live weight; a UK feed trade's page on the nutrition of the ewe (2018), status (a)."""
 
 _CONDITION = (
     Fact("condition_score_change", "change of condition score (1 to 5)", False, -1.5, 1.5),
@@ -69,6 +73,12 @@ _DRY = (
 )
 _SEX = Fact("sex", "sex", True, choices=("bull", "steer", "heifer"))
 _MATURITY = Fact("maturity", "maturity", True, choices=("early", "medium", "late"))
+
+
+_KEPT = Fact("kept", "place where they are kept", False, default="housed", choices=("housed", "lowland", "hill"))
+_SHEEP_CHANGE = Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.1, 0.3, 0.0)
+_SHEEP = (_KEPT, _SHEEP_CHANGE, *_CONDITION)
+_LITTER = Fact("litter_weight_kg", "weight of the whole litter at birth in kg", False, 1.5, 18.0)
 
 
 def _gain(high: float) -> Fact:
@@ -108,8 +118,41 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
         Fact("gain_kg_per_day", "gain in kg a day", False, 0.0, 1.5, 0.0),
         _MATURITY,
     ),
+    "ewe_dry": (_weight(30, 130), *_SHEEP),
+    "ewe_pregnant": (
+        _weight(30, 130),
+        Fact("lambs_carried", "lambs carried (1 to 4, as scanned)", True, 1.0, 4.0, whole=True),
+        Fact("days_to_lambing", "days to lambing", True, 0.0, 147.0),
+        _LITTER,
+        *_SHEEP,
+    ),
+    "ewe_milking": (
+        _weight(30, 130),
+        Fact("lambs_suckled", "lambs suckled (1 to 3)", True, 1.0, 3.0, whole=True),
+        Fact("week_of_lactation", "weeks since lambing", True, 1.0, 20.0),
+        Fact("flock", "kind of flock", False, default="lowland", choices=("lowland", "hill")),
+        Fact("milk_kg_per_day", "milk of a ewe in kg a day", False, 0.3, 5.0),
+        Fact("milk_fat_g_per_kg", "fat of ewe's milk in g/kg", False, 45.0, 110.0, 70.0),
+        *_SHEEP,
+    ),
+    "ewe_lamb": (
+        _weight(20, 80),
+        _gain(0.35),
+        Fact("lambs_carried", "lambs carried (0 to 3)", False, 0.0, 3.0, 0.0, whole=True),
+        Fact("days_to_lambing", "days to lambing", False, 0.0, 147.0),
+        _LITTER,
+        _KEPT,
+    ),
+    "lamb": (
+        _weight(12, 70),
+        _gain(0.5),
+        Fact("sex", "sex", True, choices=("male", "castrate", "female")),
+        _KEPT,
+    ),
+    "ram": (_weight(40, 160), *_SHEEP),
     "stated": (),
 }
+SHEEP_CLASSES = frozenset({"ewe_dry", "ewe_pregnant", "ewe_milking", "ewe_lamb", "lamb", "ram"})
 
 
 def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tuple[Facts, list[Finding]]:
@@ -135,12 +178,16 @@ def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tu
         else:
             facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
     if not findings:
-        findings += [*_score_to_weight(wanted, facts, where), *_contradictions(facts, where)]
+        share = SHEEP_SCORE_SHARE_OF_WEIGHT if animal_class in SHEEP_CLASSES else CONDITION_SCORE_SHARE_OF_WEIGHT
+        findings += [*_score_to_weight(wanted, facts, where, share), *_contradictions(facts, where)]
     for fact in wanted.values():
         if fact.default is not None:
             facts.setdefault(fact.key, fact.default)
     return facts, findings
 
+
+LAMB_WEIGHT_KG, MOST_LITTER_SHARE = (1.2, 8.0), 0.25
+"""A lamb at birth [kg], and a whole litter as a share of the ewe's weight. Common practice, no source (c)."""
 
 LEAST_MATURE_SHARE = 0.8
 """A cow is no more than a quarter above her mature weight, however fat she is. Common practice, no source (c)."""
@@ -159,11 +206,38 @@ def _contradictions(facts: Facts, where: str) -> list[Finding]:
         found = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
         remedy = "she cannot have conceived before she calved: days_pregnant counts from conception, 0 if she is empty"
         findings.append(Finding("IN134", where, found, remedy))
+    return [*findings, *_litter_contradictions(facts, where)]
+
+
+def _litter_contradictions(facts: Facts, where: str) -> list[Finding]:
+    """A ewe lamb in lamb needs both of her facts; a litter must be that of her lambs and of a ewe of her size."""
+    findings = []
+    lambs, litter = facts.get("lambs_carried"), facts.get("litter_weight_kg")
+    if lambs is None:
+        if "days_to_lambing" in facts or litter is not None:
+            found = "days_to_lambing or litter_weight_kg without lambs_carried"
+            findings.append(Finding("IN134", where, found, "give lambs_carried, or leave the others out: she is empty"))
+        return findings
+    if float(lambs) >= 1.0 and "days_to_lambing" not in facts:
+        found = f"lambs_carried {float(lambs):g} without days_to_lambing"
+        findings.append(Finding("IN134", where, found, "give days_to_lambing, or lambs_carried = 0 for an empty ewe"))
+    if float(lambs) < 1.0 and "days_to_lambing" in facts:
+        found = "days_to_lambing for a ewe that carries no lamb"
+        findings.append(
+            Finding("IN134", where, found, "leave days_to_lambing out, or give the lambs she was scanned with")
+        )
+    if litter is not None and float(lambs) >= 1.0:
+        each, share = float(litter) / float(lambs), float(litter) / float(facts["live_weight_kg"])
+        if not LAMB_WEIGHT_KG[0] <= each <= LAMB_WEIGHT_KG[1] or share > MOST_LITTER_SHARE:
+            ewe, (least, most) = float(facts["live_weight_kg"]), LAMB_WEIGHT_KG
+            found = f"a litter of {float(litter):g} kg for {float(lambs):g} lambs of a ewe of {ewe:g} kg"
+            remedy = f"lambs weigh {least:g}–{most:g} kg at birth, all together at most a quarter of the ewe"
+            findings.append(Finding("IN134", where, found, remedy))
     return findings
 
 
-def _score_to_weight(wanted: Mapping[str, Fact], facts: Facts, where: str) -> list[Finding]:
-    """A change of condition score becomes a live-weight change: score · 12.5 % of live weight over the days given."""
+def _score_to_weight(wanted: Mapping[str, Fact], facts: Facts, where: str, share: float) -> list[Finding]:
+    """A change of condition score becomes a live-weight change: score · share of live weight over the days given."""
     given = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
     if not given:
         return []
@@ -173,7 +247,7 @@ def _score_to_weight(wanted: Mapping[str, Fact], facts: Facts, where: str) -> li
             Finding("IN133", where, found, "give condition_score_change and condition_change_days, or the kg a day")
         ]
     score, days = float(facts["condition_score_change"]), float(facts["condition_change_days"])
-    change = score * CONDITION_SCORE_SHARE_OF_WEIGHT * float(facts["live_weight_kg"]) / days
+    change = score * share * float(facts["live_weight_kg"]) / days
     fact = wanted["live_weight_change_kg_per_day"]
     if not fact.low <= change <= fact.high:
         found = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
@@ -208,6 +282,8 @@ def _check(fact: Fact, value: object, where: str) -> Finding | None:
         return Finding("IN112", where, f"{shown(value)} is not a number", f"give {fact.words} as a plain number")
     if not isfinite(figure) or not fact.low <= figure <= fact.high:
         return Finding("IN113", where, f"{figure:g} is no {fact.words}", _hint(fact, figure))
+    if fact.whole and figure != int(figure):
+        return Finding("IN113", where, f"{figure:g} is no {fact.words}", "give a whole number")
     return None
 
 

@@ -142,7 +142,7 @@ class GroupTable(_Table):
     intake_kg_dm: Annotated[float, Field(gt=0.0, le=60.0, allow_inf_nan=False)] | None = None
     intake_equation: Name | None = None
     appetite_share: Share | None = None
-    maint_factor: Annotated[float, Field(ge=0.8, le=1.3, allow_inf_nan=False)] = 1.0
+    maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
     barred: list[Name] = []
     feed_limits: list[FeedLimitTable] = []

@@ -14,7 +14,9 @@ from rationlp.model.rows import FAMILIES, block_columns, build
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
+from rationlp.needs.forage import forage_percent
 from rationlp.needs.objects import DietLimit, IntakeCap
+from rationlp.read.feeds import read_feed_tables
 from rationlp.read.objects import FamilyCap, FeedLimit, Offer, QuantityLimit
 
 
@@ -191,6 +193,27 @@ def test_stomach() -> None:
     assert "long_forage" not in found
     cereal_fed = rows("stomach", practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle"))
     assert cereal_fed["long_forage"].low == 1.0
+
+
+def test_forage_appetite() -> None:
+    """A 70 kg ewe in her last three weeks: 1.1 % of hay at 9 MJ or 0.8 % of straw; beyond 0.6 kg, a kg of concentrate pushes out
+    0.6 kg of hay, or 0.1 kg of straw: the greater share of an appetite holds."""
+    tables = read_feed_tables()
+    hay, straw, barley = (
+        Offer(key, key, tables[key], False, 100.0) for key in ("hay_average", "straw_barley", "barley")
+    )
+    block = practice_block(hay, straw, barley, limits_key="ewe_late_pregnant")
+    needs = replace(block.needs, forage_stage="last_3_weeks", live_weight_kg=70.0)
+    found = rows("forage_appetite", replace(block, needs=needs))
+    percent = forage_percent("last_3_weeks", hay.feed)
+    assert percent is not None
+    assert coefs(found["forage_appetite"]) == pytest.approx(
+        {"hay_average": 100 / 70 / percent, "straw_barley": 1 / 0.56}
+    )
+    pushed = 0.6 / (percent * 0.7)
+    assert coefs(found["forage_pushed_out"])["barley"] == pytest.approx(pushed)
+    assert found["forage_pushed_out"].high == pytest.approx(1.0 + 0.6 * pushed)
+    assert rows("forage_appetite", block) == {}
 
 
 def test_every_family_has_its_toy_case() -> None:

@@ -39,6 +39,12 @@ CLASSES: dict[str, dict[str, float | str]] = {
     "growing_cattle": GROWER,
     "finishing_cattle": {**GROWER, "live_weight_kg": 550.0},
     "breeding_bull": {"live_weight_kg": 640.0, "maturity": "early"},
+    "ewe_dry": {"live_weight_kg": 70.0, "kept": "housed"},
+    "ewe_pregnant": {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 28.0},
+    "ewe_milking": {"live_weight_kg": 70.0, "lambs_suckled": 2.0, "week_of_lactation": 3.0, "flock": "lowland"},
+    "ewe_lamb": {"live_weight_kg": 42.0, "gain_kg_per_day": 0.08},
+    "lamb": {"live_weight_kg": 34.0, "gain_kg_per_day": 0.15, "sex": "castrate"},
+    "ram": {"live_weight_kg": 90.0},
 }
 
 
@@ -66,8 +72,8 @@ def test_energy_need_falls_as_the_ration_gets_richer(animal_class: str) -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_energy_need_rises_with_live_weight(animal_class: str) -> None:
-    """Twenty kg heavier costs more ME in every class."""
-    heavier = {**CLASSES[animal_class], "live_weight_kg": float(CLASSES[animal_class]["live_weight_kg"]) + 20.0}
+    """A twentieth heavier costs more ME in every class."""
+    heavier = {**CLASSES[animal_class], "live_weight_kg": float(CLASSES[animal_class]["live_weight_kg"]) * 1.05}
     assert _me(needs_of(animal_class, **heavier)) > _me(needs_of(animal_class, **CLASSES[animal_class]))
 
 
@@ -217,10 +223,10 @@ def test_maintenance_factor_beside_a_margin_is_said() -> None:
 
 
 @pytest.mark.parametrize("animal_class", CLASSES)
-def test_energy_ceiling_is_for_dry_cows_only(animal_class: str) -> None:
-    """Dry and suckler dry cows have a ceiling of 1.10 times their need, priced when fed to appetite; others have none."""
+def test_energy_ceiling_is_for_dry_animals_only(animal_class: str) -> None:
+    """Dry cows, dry ewes and rams have a ceiling of 1.10 times their need, priced when fed to appetite; others have none."""
     needs = group_needs(_group(animal_class), Margins())
-    dry = animal_class in {"dairy_cow_dry", "suckler_cow_dry"}
+    dry = animal_class in {"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"}
     assert needs.energy_ceiling == (1.10 if dry else None)
     assert needs.ceiling_priced == dry
 

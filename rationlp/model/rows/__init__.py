@@ -5,6 +5,7 @@ Variables, per group and period (a *block*):
     microbes   m     g microbial crude protein a head a day                    animal.sum_columns
     dm, me     D, E  kg DM and MJ ME a head a day (sums, so that a pass can move them)
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
+    short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last three weeks)
     short_energy     MJ ME short, only opened while a search looks for a start
 
 Constraints, per block, in the order of `FAMILIES`:
@@ -13,6 +14,7 @@ Constraints, per block, in the order of `FAMILIES`:
     density        ME per kg DM within the range of the equations
     intake         what the animal can eat, and the least that a group fed to appetite will eat
     fibre_fill     NDF that the rumen holds
+    forage_appetite  forage that a sheep takes at her stage, and how concentrate pushes it out
     protein        microbial protein limited by FME and by ERDP; MP ≥ requirement
     diet_limits    NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
     own_limits     needs and limits on any quantity that the farm states itself
@@ -30,7 +32,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rationlp.model.lp import Column, Program, Row
-from rationlp.model.rows import animal, diet, practice
+from rationlp.model.rows import animal, diet, forage, practice
 from rationlp.model.rows.block import Block
 
 Family = Callable[[Block], Iterator[Row]]
@@ -41,6 +43,7 @@ FAMILIES: dict[str, Family] = {
     "density": animal.density,
     "intake": animal.intake,
     "fibre_fill": animal.fibre_fill,
+    "forage_appetite": forage.forage_appetite,
     "protein": animal.protein,
     "diet_limits": diet.diet_limits,
     "own_limits": diet.own_limits,

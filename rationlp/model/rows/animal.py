@@ -12,6 +12,10 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
 
+COLOSTRUM_PRICE_PER_G = 0.01
+"""Price of a gram of MP short for udder and colostrum [currency/g]: about five times what it costs in soya bean meal, so that it
+is met wherever a feed brings it. It is no money; common practice, no source (c)."""
+
 
 def feed_columns(block: Block) -> Iterator[Column]:
     """x_i [kg DM a head a day] of every feed that the group may eat, priced per kg DM."""
@@ -30,6 +34,11 @@ def sum_columns(block: Block) -> Iterator[Column]:
             yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling")
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
+    if needs.colostrum_mp_g > 0.0:
+        title = "protein short for udder and colostrum"
+        yield Column(
+            block.key("short_colostrum"), COLOSTRUM_PRICE_PER_G, 0.0, needs.colostrum_mp_g, unit="g", title=title
+        )
 
 
 def totals(block: Block) -> Iterator[Row]:
@@ -91,7 +100,7 @@ def fibre_fill(block: Block) -> Iterator[Row]:
 def protein(block: Block) -> Iterator[Row]:
     """Enough protein, at a level of feeding held while a search runs [g].
 
-    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i ≥ MP requirement with margin.
+    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i + short ≥ MP requirement with margin + colostrum.
     No whole number is needed: microbial protein is only ever wanted larger.
     """
     needs = block.needs
@@ -99,12 +108,13 @@ def protein(block: Block) -> Iterator[Row]:
         return
     supply = protein_coefficients(block, 1.0, 1.0, 1.0)
     m = block.key("microbes")
+    late = {block.key("short_colostrum"): 1.0} if needs.colostrum_mp_g > 0.0 else {}
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(
         block.key("protein"),
-        {**supply[2], m: MP_PER_MICROBIAL_CP},
-        needs.mp_required_g or 0.0,
+        {**supply[2], m: MP_PER_MICROBIAL_CP, **late},
+        needs.mp_wanted_g,
         inf,
         "need",
         "g",

@@ -1,0 +1,97 @@
+"""How much forage a sheep takes by stage and by forage, and how much of it a kg of concentrate pushes out.
+
+Figures stand in feeds/forage-intake.csv: kg of forage dry matter a 100 kg live weight, by stage, sort of forage and its energy
+density. They suppose the concentrate that a flock usually gets; only what goes beyond that replaces forage. The fall of intake
+before lambing is in these figures and is not taken a second time anywhere else.
+"""
+
+from __future__ import annotations
+
+import csv
+import itertools
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
+
+from rationlp.folders import feeds_folder
+from rationlp.read.feeds import is_silage
+from rationlp.read.objects import Feed
+
+LAST_WEEKS_DAYS = 21.0
+USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry_and_pregnant": 0.4, "last_3_weeks": 0.6, "milking": 1.0})
+"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source (c)."""
+
+LEAN_ME, RICH_ME = 10.0, 11.0
+SUBSTITUTION_LEAN, SUBSTITUTION_MIDDLE, SUBSTITUTION_RICH = 0.1, 0.4, 0.6
+"""kg forage DM pushed out by a kg concentrate DM: below 10, from 10 to 11, above 11 MJ ME/kg DM or hay. Rounded from trials with
+ewes in late pregnancy: 0.06–0.09 poor and medium silage, 0.25–0.60 good silage, 0.63 hay (Cambridge abstracts; status a)."""
+
+
+@dataclass(frozen=True)
+class ForageIntake:
+    """Percent of live weight at an energy density of the forage [MJ ME/kg DM]; between two figures a straight line."""
+
+    me_mj_per_kg_dm: float
+    percent: float
+    status: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
+    found: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
+    with (feeds_folder() / "forage-intake.csv").open(encoding="utf-8", newline="") as handle:
+        for row in csv.DictReader(handle):
+            key = (row["stage"], row["forage"])
+            one = ForageIntake(
+                float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
+            )
+            found[key] = (*found.get(key, ()), one)
+    return found
+
+
+def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | None:
+    """The stage of feeds/forage-intake.csv that holds for an animal; None for a class without such figures."""
+    if animal_class == "ewe_milking":
+        return "milking"
+    if animal_class not in ("ewe_dry", "ewe_pregnant", "ewe_lamb", "ram"):
+        return None
+    carried = animal_class == "ewe_pregnant" or float(facts.get("lambs_carried", 0.0)) >= 1.0
+    to_lambing = facts.get("days_to_lambing")
+    last = carried and to_lambing is not None and float(to_lambing) <= LAST_WEEKS_DAYS
+    return "last_3_weeks" if last else "dry_and_pregnant"
+
+
+def forage_sort(feed: Feed) -> str | None:
+    """`straw`, `hay` or `silage` (wholecrop and maize silage included); None for what is no forage."""
+    if not feed.is_forage:
+        return None
+    if feed.kind == "straw":
+        return "straw"
+    return "silage" if is_silage(feed) else "hay"
+
+
+def forage_percent(stage: str, feed: Feed) -> float | None:
+    """Most of one forage, eaten as the only one [% of live weight a day]; None where there is no figure."""
+    sort, density = forage_sort(feed), feed.value("me_mj_per_kg_dm")
+    if sort is None or density is None:
+        return None
+    line = _figures().get((stage, sort), ())
+    if not line:
+        return None
+    if density <= line[0].me_mj_per_kg_dm:
+        return line[0].percent
+    for low, high in itertools.pairwise(line):
+        if density <= high.me_mj_per_kg_dm:
+            share = (density - low.me_mj_per_kg_dm) / (high.me_mj_per_kg_dm - low.me_mj_per_kg_dm)
+            return low.percent + share * (high.percent - low.percent)
+    return line[-1].percent
+
+
+def substitution(feed: Feed) -> float:
+    """kg of this forage that a kg of concentrate pushes out [kg DM/kg DM]."""
+    density = feed.value("me_mj_per_kg_dm") or LEAN_ME
+    if forage_sort(feed) == "hay" or density > RICH_ME:
+        return SUBSTITUTION_RICH
+    return SUBSTITUTION_LEAN if density < LEAN_ME else SUBSTITUTION_MIDDLE
