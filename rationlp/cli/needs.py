@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OutputOption
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
 
 if TYPE_CHECKING:
     from rationlp.needs.objects import GroupNeeds
@@ -14,18 +17,27 @@ if TYPE_CHECKING:
 def needs(
     farm: FarmArgument,
     group: GroupOption = None,
+    on: OnOption = None,
+    over_winter: Annotated[
+        bool, typer.Option("--over-winter", help="Every fortnight of the winter in one table, as the calendar goes.")
+    ] = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
     """Show what a head of each group requires a day: every step with its equation and source, and the limits on the diet."""
     from rationlp import farm_needs
-    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
+    from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import needs_document
     from rationlp.report.tables import needs_table
 
     read = read_farm(farm)
-    found = farm_needs(read, group)
+    if over_winter:
+        _over_winter(read, group, (form, output), farm)
+        return
+    read = farm_on_day(read, on)
+    found = farm_needs(read, expanded(read, group))
     answer = Answer(
         text=lambda width: _text(read, found, width),
         table=lambda: needs_table(found),
@@ -33,6 +45,24 @@ def needs(
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
+
+
+def _over_winter(farm: Farm, only: list[str] | None, written: tuple[Format, Path | None], folder: Path) -> None:
+    """The needs of every group step by step through the winter."""
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.needs.winter import needs_over_winter
+    from rationlp.report.documents import winter_needs_document
+    from rationlp.report.tables import winter_needs_table
+    from rationlp.report.terminal import closed, tables_text
+
+    steps = needs_over_winter(farm, only)
+    answer = Answer(
+        text=lambda width: closed([tables_text([winter_needs_table(steps)], width)], width),
+        table=lambda: winter_needs_table(steps),
+        document=lambda: winter_needs_document(farm, steps),
+    )
+    tell_notices(farm.notices)
+    deliver(answer, *written, farm_inputs(folder))
 
 
 def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:

@@ -11,6 +11,7 @@ import typer
 
 if TYPE_CHECKING:
     from rationlp.errors import Finding
+    from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
 
 FILE_WIDTH = 100
@@ -33,7 +34,30 @@ OutputOption = Annotated[
 GroupOption = Annotated[
     list[str] | None, typer.Option("--group", metavar="ID", help="Only this group; may be given more than once.")
 ]
+OnOption = Annotated[
+    str | None,
+    typer.Option("--on", metavar="DATE", help="A day of the winter, like 2027-02-10; the first day if left out."),
+]
 FiguresOption = Annotated[bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")]
+
+
+def farm_on_day(farm: Farm, on: str | None) -> Farm:
+    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day of its winter."""
+    from datetime import date
+
+    from rationlp.errors import Finding, InputError
+    from rationlp.needs.calendar import farm_on
+
+    if on is None:
+        return farm_on(farm)
+    valid = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
+    try:
+        day = date.fromisoformat(on)
+    except ValueError as trouble:
+        raise InputError([Finding("IN504", "--on", f'"{on}" is no date', valid)]) from trouble
+    if not farm.start <= day <= farm.turnout:
+        raise InputError([Finding("IN504", "--on", f"{day} is outside the winter", valid)])
+    return farm_on(farm, day)
 
 
 class Answer(NamedTuple):

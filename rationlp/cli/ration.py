@@ -6,7 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, GroupOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    FiguresOption,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from rationlp.report.tables import Table
@@ -16,6 +25,7 @@ if TYPE_CHECKING:
 def ration(
     farm: FarmArgument,
     group: GroupOption = None,
+    on: OnOption = None,
     figures: FiguresOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
@@ -24,12 +34,14 @@ def ration(
 
     Ends with exit code 3 when at least one group has no ration; the others are answered all the same.
     """
-    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.model.ration import solve_rations
+    from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
 
     read = read_farm(farm)
-    rations = solve_rations(read, group)
+    today = farm_on_day(read, on)
+    rations = solve_rations(today, expanded(today, group))
     answer = Answer(
         text=lambda width: _text(rations, figures, width),
         table=lambda: _table(rations),

@@ -15,6 +15,7 @@ from typing import Any
 
 from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
+from rationlp.read.calendar import Winter
 from rationlp.read.csvfile import read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
@@ -52,7 +53,7 @@ def read_farm(folder: Path) -> Farm:
     _files(draft)
     stores, offers = _stores_and_offers(draft)
     offer_ids = {offer.id for offer in offers} | _ids(draft)
-    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, draft.feeds)
+    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
     draft.findings += findings
     _whole(draft)
     if draft.findings:
@@ -74,6 +75,12 @@ def read_farm(folder: Path) -> Farm:
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
     )
+
+
+def _winter(draft: _Draft) -> Winter | None:
+    """First and last day of the winter, or None where they cannot be told."""
+    table = draft.tables["winter"]
+    return None if table is None or table.turnout <= table.start else Winter(table.start, table.turnout)
 
 
 def _raw(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:

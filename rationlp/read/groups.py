@@ -10,9 +10,10 @@ from typing import Any
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.animals import CLASSES, read_facts
+from rationlp.read.calendar import Winter, read_calendar
 from rationlp.read.feedchecks import slip
 from rationlp.read.limits import family_names
-from rationlp.read.objects import FamilyCap, Feed, FeedLimit, Group, QuantityLimit
+from rationlp.read.objects import FamilyCap, FeedLimit, Group, QuantityLimit
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
 
 PARLOUR_CLASSES = ("dairy_cow_milking", "first_calver_milking")
@@ -26,7 +27,7 @@ def read_groups(
     raw: Mapping[str, Any],
     offer_ids: set[str],
     own_quantities: Mapping[str, Quantity],
-    feeds: Mapping[str, Feed],
+    winter: Winter | None,
 ) -> tuple[tuple[Group, ...], list[Finding]]:
     """All groups that could be read, and everything that is wrong with any of them."""
     groups: list[Group] = []
@@ -40,7 +41,7 @@ def read_groups(
             found = f'the id "{table.id}" stands in {seen[table.id]} already'
             findings.append(Finding("IN116", where, found, "give every group its own id"))
         seen[table.id] = where
-        group, more = _group(table, where, offer_ids, own_quantities)
+        group, more = _group(table, where, offer_ids, own_quantities, winter)
         findings += more
         if group is not None:
             groups.append(group)
@@ -48,13 +49,19 @@ def read_groups(
 
 
 def _group(
-    table: GroupTable, where: str, offer_ids: set[str], own_quantities: Mapping[str, Quantity]
+    table: GroupTable,
+    where: str,
+    offer_ids: set[str],
+    own_quantities: Mapping[str, Quantity],
+    winter: Winter | None,
 ) -> tuple[Group | None, list[Finding]]:
     if table.animal_class not in CLASSES:
         near = get_close_matches(table.animal_class, CLASSES, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"classes: {', '.join(CLASSES)}"
         return None, [Finding("IN404", f"{where}.class", f'no class "{table.animal_class}"', remedy)]
-    facts, findings = read_facts(table.animal_class, table.model_extra or {}, where)
+    dated = read_calendar(table, where, winter)
+    facts, findings = read_facts(table.animal_class, dated.facts, where)
+    findings += dated.findings
     stated = table.animal_class == "stated"
     if stated and not table.quantity_limits:
         found = "class stated without needs of its own"
@@ -81,6 +88,7 @@ def _group(
         intake_equation=table.intake_equation,
         appetite_share=table.appetite_share,
         maint_factor=table.maint_factor,
+        calendar=dated.calendar,
     ), []
 
 

@@ -137,6 +137,31 @@ class FamilyCap:
 
 
 @dataclass(frozen=True)
+class Change:
+    """Facts, or the number of animals, stated anew from a date on."""
+
+    start: date
+    head: int | None
+    facts: dict[str, float | str]
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """How a group changes over the winter.
+
+    start: the day on which the group's facts hold. first_birth: first day of calving or lambing; spread_weeks: from the first to
+    the last birth. after_class, after: what the animals are afterwards. changes: in order of date.
+    """
+
+    start: date
+    first_birth: date | None = None
+    spread_weeks: float = 0.0
+    after_class: str | None = None
+    after: dict[str, float | str] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
+
+
+@dataclass(frozen=True)
 class Group:
     """A group of animals.
 
@@ -144,6 +169,7 @@ class Group:
     key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in read/animals.py. fed: `to_appetite` or `rationed`.
     parlour_feed: id of the feed given by yield in the parlour, or None.
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
+    calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
     id: str
@@ -161,6 +187,8 @@ class Group:
     intake_equation: str | None = None
     appetite_share: float | None = None
     maint_factor: float = 1.0
+    calendar: Calendar | None = None
+    origin: str = ""
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -185,6 +213,7 @@ class Farm:
 
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
+    day: the day on which its groups stand as they are here; None for the first day of the winter.
     """
 
     place: str
@@ -201,3 +230,4 @@ class Farm:
     feeds: dict[str, Feed]
     own_quantities: dict[str, Quantity] = field(default_factory=dict)
     notices: tuple[Finding, ...] = ()
+    day: date | None = None

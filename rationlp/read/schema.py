@@ -129,6 +129,15 @@ class FamilyLimitTable(_Table):
     cap: Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
 
 
+class ChangeTable(_Table):
+    """[[groups.changes]]: facts or head stated anew from a date on; the facts are checked by class in calendar.py."""
+
+    model_config = ConfigDict(frozen=True, extra="allow", strict=True)
+
+    start: Annotated[date, Field(alias="from")]
+    head: Annotated[int, Field(ge=0, le=100_000)] | None = None
+
+
 class GroupTable(_Table):
     """[[groups]]: the keys that every group has; the facts of its class are checked in animals.py."""
 
@@ -144,6 +153,13 @@ class GroupTable(_Table):
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
+    calving: date | None = None
+    lambing: date | None = None
+    tupping: date | None = None
+    steady: bool = False
+    spread_weeks: Annotated[float, Field(ge=0.0, le=26.0, allow_inf_nan=False)] = 0.0
+    after: dict[str, Any] | None = None
+    changes: list[ChangeTable] = []
     barred: list[Name] = []
     feed_limits: list[FeedLimitTable] = []
     quantity_limits: list[QuantityLimitTable] = []
@@ -167,6 +183,7 @@ INNER: dict[str, type[BaseModel]] = {
     "feed_limits": FeedLimitTable,
     "quantity_limits": QuantityLimitTable,
     "family_limits": FamilyLimitTable,
+    "changes": ChangeTable,
 }
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 

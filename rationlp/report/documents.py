@@ -14,8 +14,9 @@ from typing import Any
 from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
 from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.objects import Calendar, Farm, Feed, Group, Offer
 from rationlp.report.tables.table import known
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import FedSupply, GroupRation, Rations
@@ -81,6 +82,31 @@ def needs_document(farm: Farm, needs: Iterable[GroupNeeds]) -> Document:
     }
 
 
+def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
+    """The answer of `needs --over-winter`: each group, part and step with the facts that its need is taken at."""
+    return {
+        **_start("needs_over_winter"),
+        "farm": _farm(farm),
+        "steps": [
+            {
+                "from": step.first.isoformat(),
+                "to": step.last.isoformat(),
+                "group": step.group.id,
+                "class": step.group.animal_class,
+                "head": step.group.head,
+                "facts": dict(step.group.facts),
+                "me_mj": step.me_mj,
+                "at_me_mj_per_kg_dm": step.density,
+                "mp_required_g": step.needs.mp_required_g,
+                "intake_cap_kg_dm": None if step.needs.intake is None else step.needs.intake.cap_kg_dm,
+                "remarks": list(step.needs.remarks),
+            }
+            for step in steps
+        ],
+        "notices": _notices(farm.notices),
+    }
+
+
 def check_document(farm: Farm) -> Document:
     """The answer of `check`: the farm as read, with the origin of every figure."""
     stores = [asdict(store) for store in farm.stores]
@@ -105,6 +131,7 @@ def _farm(farm: Farm) -> Document:
         "currency": farm.currency,
         "start": farm.start.isoformat(),
         "turnout": farm.turnout.isoformat(),
+        "day": (farm.day or farm.start).isoformat(),
         "margins": {"me": farm.margins.me, "mp": farm.margins.mp},
         "home_grown_price": farm.home_grown_price,
         "over_energy_price_per_mj": farm.over_energy_price_per_mj,
@@ -126,6 +153,24 @@ def _group(group: Group) -> Document:
         "intake_equation": group.intake_equation,
         "appetite_share": group.appetite_share,
         "maint_factor": group.maint_factor,
+        "origin": group.origin,
+        "calendar": _calendar(group.calendar),
+    }
+
+
+def _calendar(calendar: Calendar | None) -> Document | None:
+    if calendar is None:
+        return None
+    return {
+        "start": calendar.start.isoformat(),
+        "first_birth": None if calendar.first_birth is None else calendar.first_birth.isoformat(),
+        "spread_weeks": calendar.spread_weeks,
+        "after_class": calendar.after_class,
+        "after": dict(calendar.after),
+        "changes": [
+            {"from": change.start.isoformat(), "head": change.head, "facts": dict(change.facts)}
+            for change in calendar.changes
+        ],
     }
 
 

@@ -1,7 +1,7 @@
 """Every table of the program, one function a table: from result objects to plain rows, the same for screen and file.
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
-parlour.py  concentrate by the litre
+parlour.py  concentrate by the litre                             winter.py  needs step by step through the winter
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
@@ -18,6 +18,7 @@ from rationlp.report.tables.ration import (
     supply_table,
 )
 from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.winter import winter_needs_table
 
 __all__ = [
     "Column",
@@ -41,4 +42,5 @@ __all__ = [
     "stores_table",
     "supplies_table",
     "supply_table",
+    "winter_needs_table",
 ]

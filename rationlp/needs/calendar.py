@@ -1,0 +1,150 @@
+"""A group on another day of the winter: its animals older, heavier, nearer to their young or further from them.
+
+Facts hold on the first day of winter and age from there: days to calving and lambing run down, weeks in milk and days in calf
+run up, a gain or a change of weight adds up. A steady group, whose animals come and go, stays as it is. Births come in quarters spread over the weeks that the
+farm gives; the need of those still to give birth is that of the earliest quarter among them, so that no animal is fed for a date
+later than its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import replace
+from datetime import date, timedelta
+
+from rationlp.read.animals import CLASSES, SHEEP_CLASSES
+from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
+from rationlp.read.objects import Calendar, Farm, Group
+
+Facts = dict[str, float | str]
+CALF_LEAVES_AT_KG, CALF_BECOMES = 200.0, "growing_cattle"
+_WEEK = 7.0
+
+
+def aged(animal_class: str, facts: Facts, days: float) -> Facts:
+    """The facts of an animal so many days later; what would leave the range of its fact stays at the end of it."""
+    older = dict(facts)
+    for key in BIRTHS.values():
+        if key in facts:
+            older[key] = max(0.0, float(facts[key]) - days)
+    if IN_MILK in facts:
+        older[IN_MILK] = float(facts[IN_MILK]) + days / _WEEK
+    if float(facts.get("days_pregnant", 0.0)) > 0.0:
+        older["days_pregnant"] = float(facts["days_pregnant"]) + days
+    rate = facts.get("gain_kg_per_day", facts.get("live_weight_change_kg_per_day", 0.0))
+    if "live_weight_kg" in facts:
+        older["live_weight_kg"] = float(facts["live_weight_kg"]) + float(rate) * days
+    ranges = {fact.key: fact for fact in CLASSES[animal_class] if not fact.choices}
+    return {
+        key: min(max(float(value), ranges[key].low), ranges[key].high) if key in ranges else value
+        for key, value in older.items()
+    }
+
+
+def _stated(group: Group, calendar: Calendar, on: date) -> tuple[Facts, int]:
+    """Facts and head on a day, births left out: aged from change to change."""
+    facts, head, here = dict(group.facts), group.head, calendar.start
+    for change in calendar.changes:
+        if change.start > on:
+            break
+        facts = {**aged(group.animal_class, facts, (change.start - here).days), **change.facts}
+        head = head if change.head is None else change.head
+        here = change.start
+    return aged(group.animal_class, facts, (on - here).days), head
+
+
+def split_heads(head: int, parts: int = QUARTERS) -> tuple[int, ...]:
+    """Heads shared out evenly, the first parts taking what is left over."""
+    return tuple(head // parts + (number < head % parts) for number in range(parts))
+
+
+def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, ...]:
+    """The group on a day, in one part or, once births have begun, in two: those still to give birth and those in milk.
+
+    A day before the group's facts hold is taken as that day. With `until`, the need of those still to give birth is that of
+    the last day of the step (late pregnancy is fed for where it is going), births on the way left out. Parts without a head
+    are left out. The part in milk has an id of its own, that of the group with `_calved` or `_lambed`.
+    """
+    calendar = group.calendar
+    if calendar is None:
+        return (group,)
+    day = max(on, calendar.start)
+    facts, head = _stated(group, calendar, day)
+    to_the_end = 0 if until is None else max(0, (until - day).days)
+    if calendar.first_birth is None:
+        for key in BIRTHS.values():
+            if key in facts:
+                facts[key] = max(0.0, float(facts[key]) - to_the_end)
+        return (_promoted(replace(group, facts=facts, head=head)),) if head else ()
+    return _by_quarters(group, calendar, day, (facts, head, to_the_end))
+
+
+def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Facts, int, int]) -> tuple[Group, ...]:
+    facts, head, to_the_end = stated
+    assert calendar.first_birth is not None
+    key = next(key for key in BIRTHS.values() if key in facts)
+    since = (day - calendar.first_birth).days
+    quarters = list(zip(quarter_days(calendar.spread_weeks), split_heads(head), strict=True))
+    waiting = [(due - since, heads) for due, heads in quarters if due > since and heads]
+    born = [(since - due, heads) for due, heads in quarters if due <= since and heads]
+    parts = []
+    if waiting:
+        soonest = max(0.0, min(due for due, _ in waiting) - to_the_end)
+        heads = sum(heads for _, heads in waiting)
+        parts.append(replace(group, facts={**facts, key: soonest}, head=heads))
+    if born and calendar.after_class is not None:
+        heads = sum(heads for _, heads in born)
+        weeks = sum(days * heads for days, heads in born) / heads / _WEEK
+        after = aged(calendar.after_class, calendar.after, 0.0)
+        after[IN_MILK] = max(1.0, weeks)
+        word = "lambed" if group.animal_class in SHEEP_CLASSES else "calved"
+        parts.append(
+            replace(
+                group,
+                id=f"{group.id}_{word}",
+                name=f"{group.name}, {word}",
+                animal_class=calendar.after_class,
+                facts=aged(calendar.after_class, after, 0.0),
+                head=heads,
+                origin=group.id,
+                intake_kg_dm=None,
+                intake_equation=None,
+            )
+        )
+    elif born:
+        # Nothing is known of them afterwards: they stay as they were, on the day they were due.
+        parts.append(replace(group, facts={**facts, key: 0.0}, head=sum(heads for _, heads in born)))
+    return tuple(parts)
+
+
+def _promoted(group: Group) -> Group:
+    """A calf that has grown past its class is growing cattle."""
+    if group.animal_class == "calf" and group.number("live_weight_kg") >= CALF_LEAVES_AT_KG:
+        return replace(group, animal_class=CALF_BECOMES)
+    return group
+
+
+def farm_on(farm: Farm, on: date | None = None) -> Farm:
+    """The farm with its groups as they are on a day of the winter; the first day where none is given."""
+    day = farm.start if on is None else on
+    return replace(farm, groups=tuple(part for group in farm.groups for part in parts_on(group, day)), day=day)
+
+
+def expanded(farm: Farm, only: Collection[str] | None) -> Collection[str] | None:
+    """Ids of the parts that the groups asked for have come to; ids that are not known are kept, to be refused later."""
+    if only is None:
+        return None
+    parts = [group.id for group in farm.groups if group.id in only or group.origin in only]
+    known = {name for group in farm.groups for name in (group.id, group.origin)}
+    return [*parts, *(name for name in only if name not in known)]
+
+
+def steps_of_winter(farm: Farm, every_days: int = 14) -> tuple[tuple[date, date], ...]:
+    """First and last day of each step of the winter; the last step may be shorter."""
+    steps = []
+    first = farm.start
+    while first < farm.turnout:
+        last = min(first + timedelta(days=every_days), farm.turnout)
+        steps.append((first, last))
+        first = last
+    return tuple(steps)

@@ -1,0 +1,64 @@
+"""The needs of every group through the winter, a step at a time: what the calendar makes of them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from datetime import date
+
+from rationlp.errors import Finding, InputError
+from rationlp.needs import group_needs
+from rationlp.needs.calendar import parts_on, steps_of_winter
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.limits import typical_density
+from rationlp.needs.objects import GroupNeeds
+from rationlp.read.objects import Farm, Group
+
+
+@dataclass(frozen=True)
+class WinterStep:
+    """One part of a group in one step of the winter.
+
+    first, last: the step, last day left out. group: the part, its facts those that the need is taken at. needs: a head a day.
+    me_mj: ME needed [MJ/d], margin included, on a ration of `density` MJ/kg DM, usual for the class; None without an energy need.
+    """
+
+    first: date
+    last: date
+    group: Group
+    needs: GroupNeeds
+    density: float
+    me_mj: float | None
+
+
+def needs_over_winter(farm: Farm, only: Collection[str] | None = None, every_days: int = 14) -> tuple[WinterStep, ...]:
+    """Every group, part and step of the winter, group by group. Raises one InputError with everything that is wrong.
+
+    only: ids of groups, or None for all.
+    """
+    known = {group.id for group in farm.groups}
+    findings = [
+        Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(sorted(known))}")
+        for name in only or ()
+        if name not in known
+    ]
+    found = []
+    for group in farm.groups:
+        if only is not None and group.id not in only:
+            continue
+        for first, last in steps_of_winter(farm, every_days):
+            for part in parts_on(group, first, last):
+                try:
+                    found.append(_step(farm, part, first, last))
+                except InputError as trouble:
+                    findings.extend(trouble.findings)
+    if findings:
+        raise InputError(dict.fromkeys(findings))
+    return tuple(found)
+
+
+def _step(farm: Farm, part: Group, first: date, last: date) -> WinterStep:
+    needs = group_needs(part, farm.margins)
+    density = typical_density(needs.limits)
+    me = None if needs.energy is None else needs.energy.required_mj(density / GE_MJ_PER_KG_DM)
+    return WinterStep(first, last, part, needs, density, None if me == float("inf") else me)
