@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.needs.compare import Opinion
     from rationlp.needs.objects import GroupNeeds
     from rationlp.read.objects import Farm
+
+CompareOption = Annotated[
+    bool, typer.Option("--compare", help="Show instead what other published standards ask for, beside ours.")
+]
 
 
 def needs(
     farm: FarmArgument,
     group: GroupOption = None,
+    compare: CompareOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -22,15 +30,23 @@ def needs(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import needs_document
-    from rationlp.report.tables import needs_table
+    from rationlp.report.tables import compare_table, needs_table
 
     read = read_farm(farm)
     found = farm_needs(read, group)
-    answer = Answer(
-        text=lambda width: _text(read, found, width),
-        table=lambda: needs_table(found),
-        document=lambda: needs_document(read, found),
-    )
+    if compare:
+        opinions = _opinions(read, found)
+        answer = Answer(
+            text=lambda width: _compared(opinions, found, width),
+            table=lambda: compare_table(opinions, found),
+            document=lambda: needs_document(read, found, opinions),
+        )
+    else:
+        answer = Answer(
+            text=lambda width: _text(read, found, width),
+            table=lambda: needs_table(found),
+            document=lambda: needs_document(read, found),
+        )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
 
@@ -46,3 +62,17 @@ def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:
         )
         parts.append(remarks_text(group.remarks, width))
     return closed(parts, width)
+
+
+def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opinion, ...]]:
+    from rationlp.needs.compare import second_opinions
+
+    groups = {group.id: group for group in farm.groups}
+    return {needs.group: second_opinions(groups[needs.group], needs, farm.margins) for needs in found}
+
+
+def _compared(opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int) -> str:
+    from rationlp.report.tables import compare_table
+    from rationlp.report.terminal import closed, tables_text
+
+    return closed([tables_text([compare_table(opinions, (group,)) for group in found], width)], width)

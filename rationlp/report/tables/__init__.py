@@ -1,10 +1,11 @@
 """Every table of the program, one function a table: from result objects to plain rows, the same for screen and file.
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
-parlour.py  concentrate by the litre
+parlour.py  concentrate by the litre                      compare.py other standards beside our needs
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
+from rationlp.report.tables.compare import compare_table
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.needs import energy_table, limits_table, needs_table
@@ -23,6 +24,7 @@ __all__ = [
     "Column",
     "Table",
     "compare_feeds",
+    "compare_table",
     "energy_table",
     "feed_table",
     "feeds_table",
