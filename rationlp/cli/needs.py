@@ -73,6 +73,11 @@ def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opin
 
 def _compared(opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int) -> str:
     from rationlp.report.tables import compare_table
-    from rationlp.report.terminal import closed, tables_text
+    from rationlp.report.terminal import closed, tables_text, wrapped
 
-    return closed([tables_text([compare_table(opinions, (group,)) for group in found], width)], width)
+    parts = []
+    for group in found:
+        nothing = f"{group.group} states its own needs: there is nothing to set beside them."
+        table = compare_table(opinions, (group,))
+        parts.append(tables_text([table], width) if table.rows else wrapped(nothing, width))
+    return closed(parts, width)
