@@ -72,12 +72,12 @@ def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opin
 
 
 def _compared(opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int) -> str:
-    from rationlp.report.tables import compare_table
+    from rationlp.report.tables import compare_table, spread
     from rationlp.report.terminal import closed, tables_text, wrapped
 
     parts = []
     for group in found:
         nothing = f"{group.group} states its own needs: there is nothing to set beside them."
-        table = compare_table(opinions, (group,))
-        parts.append(tables_text([table], width) if table.rows else wrapped(nothing, width))
+        said = f"{group.group}: {spread(opinions[group.group])}" if opinions[group.group] else nothing
+        parts += [wrapped(said, width), tables_text([compare_table(opinions, (group,))], width)]
     return closed(parts, width)

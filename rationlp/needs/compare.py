@@ -9,10 +9,13 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.limits import typical_density
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.second import cattle, sheep
-from rationlp.needs.second.opinion import ME_WHOLE, QUANTITIES, Case, Method, Opinion
+from rationlp.needs.second.opinion import MAINTENANCE, ME_WHOLE, QUANTITIES, WHOLE, Case, Method, Opinion
 from rationlp.read.objects import Group, Margins
 
-__all__ = ["Opinion", "second_opinions"]
+__all__ = ["MAINTENANCE", "OURS_AGAIN", "WHOLE", "Opinion", "second_opinions"]
+
+OURS_AGAIN = "AFRC (1993), other maintenance"
+"""The method name of our own requirement with another maintenance factor: no second standard."""
 
 HIGHER_CATTLE, HIGHER_SHEEP = 1.10, 1.15
 """The other maintenance factor where the group has none of its own [-]; our choice, common practice (c). Cattle: maintenance
@@ -20,7 +23,7 @@ measured on growing cattle lies 8 % above AFRC (review, Animals 2021), that of c
 calorimetry of 2013–17 lies 40–53 % above several systems."""
 
 _FACTOR = Method(
-    "AFRC (1993), other maintenance",
+    OURS_AGAIN,
     "AFRC (1993); maintenance of today's stock has been measured higher; the factor is common practice, no source",
     "c",
 )

@@ -10,7 +10,7 @@ from published_quantities import needs_of, rows
 from test_classes import CLASSES
 
 from rationlp.needs import cattle, group_needs
-from rationlp.needs.compare import Opinion, second_opinions
+from rationlp.needs.compare import OURS_AGAIN, Opinion, second_opinions
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, km
 from rationlp.needs.limits import typical_density
 from rationlp.needs.second import cattle as of_cattle
@@ -22,7 +22,6 @@ from rationlp.needs.second import tables
 from rationlp.read.objects import Group, Margins
 
 PRINTED = rows("second-opinions.csv")
-OURS_AGAIN = "AFRC (1993), other maintenance"
 
 
 def _sum(*parts: tables.Printed) -> Callable[[float], float]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from rationlp.needs.compare import Opinion
-from rationlp.report.tables import compare_table
+from rationlp.needs.compare import OURS_AGAIN, Opinion
+from rationlp.report.tables import compare_table, spread
 from rationlp.result import GroupRation
 
 
@@ -42,3 +44,25 @@ def test_several_groups_make_one_long_table_with_their_classes(
     table = compare_table(opinions, (fed_well.needs, without.needs))
     assert [column.key for column in table.columns][:2] == ["group", "class"]
     assert [row[:2] for row in table.rows] == [("young", "growing_cattle")] * 2
+
+
+def test_the_spread_is_said_in_a_sentence(opinions: dict[str, tuple[Opinion, ...]]) -> None:
+    """Lowest and highest of what other standards say of maintenance; what is out of range says nothing."""
+    low = replace(opinions["young"][0], difference_share=-0.02)
+    assert spread((*opinions["young"], low)) == "Other standards differ from ours: maintenance by −2.0 % to +5.1 %."
+
+
+def test_one_standard_gives_one_figure(opinions: dict[str, tuple[Opinion, ...]]) -> None:
+    """No range of a single figure."""
+    assert spread(opinions["young"]) == "Other standards differ from ours: maintenance by +5.1 %."
+
+
+def test_our_own_need_with_another_maintenance_is_no_other_standard(opinions: dict[str, tuple[Opinion, ...]]) -> None:
+    """It is said apart, with both figures."""
+    own = replace(
+        opinions["young"][0],
+        method=OURS_AGAIN,
+        quantity="whole need, ME with margin",
+        equation="maintenance × 1.10; ours × 1.00",
+    )
+    assert spread((own,)) == "On ours, maintenance × 1.10 gives 42.0 instead of 40.0 MJ ME a day."

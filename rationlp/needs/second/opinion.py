@@ -31,6 +31,9 @@ QUANTITIES = (
 )
 """What is compared, in the order in which it is shown."""
 
+WHOLE = frozenset({ME_WHOLE, ME_WHOLE_BARE})
+MAINTENANCE = frozenset({ME_MAINTENANCE, ME_MAINTENANCE_BARE, NET_MAINTENANCE})
+
 
 @dataclass(frozen=True)
 class Opinion:

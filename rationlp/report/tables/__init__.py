@@ -5,7 +5,7 @@ parlour.py  concentrate by the litre                      compare.py other stand
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
-from rationlp.report.tables.compare import compare_table
+from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.needs import energy_table, limits_table, needs_table
@@ -40,6 +40,7 @@ __all__ = [
     "rations_table",
     "shortfall_table",
     "shown",
+    "spread",
     "stores_table",
     "supplies_table",
     "supply_table",

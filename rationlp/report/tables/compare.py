@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rationlp.needs.compare import Opinion
+from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE, Opinion
 from rationlp.needs.objects import GroupNeeds
 from rationlp.report.tables.table import Column, Table
 
@@ -43,6 +43,32 @@ def compare_table(opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[Grou
         return Table("second_opinions", f"{needs[0].group}: other standards beside ours", _COLUMNS, tuple(rows), _NOTES)
     columns = (Column("group", "Group"), Column("class", "Class"), *_COLUMNS)
     return Table("second_opinions", "Other standards beside ours, a head a day", columns, tuple(rows), _NOTES)
+
+
+def spread(opinions: tuple[Opinion, ...]) -> str:
+    """How far other standards lie from ours, in a sentence or two, and what another maintenance factor would ask for."""
+    parts = []
+    for words, quantities in (("the whole need", WHOLE), ("maintenance", MAINTENANCE)):
+        shares = [
+            100.0 * opinion.difference_share
+            for opinion in opinions
+            if opinion.quantity in quantities and opinion.method != OURS_AGAIN and opinion.difference_share is not None
+        ]
+        if shares:
+            low, high = _signed(min(shares)), _signed(max(shares))
+            parts.append(f"{words} by {low}" if low == high else f"{words} by {low} to {high}")
+    said = f"Other standards differ from ours: {', '.join(parts)}." if parts else ""
+    again = [
+        f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of {opinion.ours:.1f} MJ ME a day."
+        for opinion in opinions
+        if opinion.method == OURS_AGAIN and opinion.value is not None and opinion.ours is not None
+    ]
+    return f"{said}{''.join(again)}".strip()
+
+
+def _signed(percent: float) -> str:
+    text = f"{percent:+.1f}".replace("-", "−")
+    return f"{'0.0' if text in ('+0.0', '−0.0') else text} %"
 
 
 def _row(opinion: Opinion) -> tuple[object, ...]:
