@@ -10,8 +10,13 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.needs.compare import Opinion
     from rationlp.needs.objects import GroupNeeds
     from rationlp.read.objects import Farm
+
+CompareOption = Annotated[
+    bool, typer.Option("--compare", help="Show instead what other published standards ask for, beside ours.")
+]
 
 
 def needs(
@@ -21,6 +26,7 @@ def needs(
     over_winter: Annotated[
         bool, typer.Option("--over-winter", help="Every fortnight of the winter in one table, as the calendar goes.")
     ] = False,
+    compare: CompareOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -30,7 +36,7 @@ def needs(
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import needs_document
-    from rationlp.report.tables import needs_table
+    from rationlp.report.tables import compare_table, needs_table
 
     read = read_farm(farm)
     if over_winter:
@@ -38,11 +44,19 @@ def needs(
         return
     read = farm_on_day(read, on)
     found = farm_needs(read, expanded(read, group))
-    answer = Answer(
-        text=lambda width: _text(read, found, width),
-        table=lambda: needs_table(found),
-        document=lambda: needs_document(read, found),
-    )
+    if compare:
+        opinions = _opinions(read, found)
+        answer = Answer(
+            text=lambda width: _compared(opinions, found, width),
+            table=lambda: compare_table(opinions, found),
+            document=lambda: needs_document(read, found, opinions),
+        )
+    else:
+        answer = Answer(
+            text=lambda width: _text(read, found, width),
+            table=lambda: needs_table(found),
+            document=lambda: needs_document(read, found),
+        )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
 
@@ -75,4 +89,23 @@ def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:
             tables_text([needs_table(group), energy_table(group), limits_table(group, farm.own_quantities)], width)
         )
         parts.append(remarks_text(group.remarks, width))
+    return closed(parts, width)
+
+
+def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opinion, ...]]:
+    from rationlp.needs.compare import second_opinions
+
+    groups = {group.id: group for group in farm.groups}
+    return {needs.group: second_opinions(groups[needs.group], needs, farm.margins) for needs in found}
+
+
+def _compared(opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int) -> str:
+    from rationlp.report.tables import compare_table, spread
+    from rationlp.report.terminal import closed, tables_text, wrapped
+
+    parts = []
+    for group in found:
+        nothing = f"{group.group} states its own needs: there is nothing to set beside them."
+        said = f"{group.group}: {spread(opinions[group.group])}" if opinions[group.group] else nothing
+        parts += [wrapped(said, width), tables_text([compare_table(opinions, (group,))], width)]
     return closed(parts, width)

@@ -1,9 +1,9 @@
 """A group on another day of the winter: its animals older, heavier, nearer to their young or further from them.
 
 Facts hold on the first day of winter and age from there: days to calving and lambing run down, weeks in milk and days in calf
-run up, a gain or a change of weight adds up. A steady group, whose animals come and go, stays as it is. Births come in quarters spread over the weeks that the
-farm gives; the need of those still to give birth is that of the earliest quarter among them, so that no animal is fed for a date
-later than its own.
+run up, a gain or a change of weight adds up. A steady group, whose animals come and go, stays as it is. Births come in quarters
+spread over the weeks that the farm gives; the need of those still to give birth is that of the earliest quarter among them, so
+that no animal is fed for a date later than its own.
 """
 
 from __future__ import annotations

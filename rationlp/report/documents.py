@@ -13,6 +13,7 @@ from typing import Any
 
 from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
+from rationlp.needs.compare import Opinion
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
@@ -72,14 +73,24 @@ def supply_document(farm: Farm, fed: Iterable[FedSupply]) -> Document:
     }
 
 
-def needs_document(farm: Farm, needs: Iterable[GroupNeeds]) -> Document:
-    """The answer of `needs`: each group's requirement with every step that led to it."""
-    return {
+def needs_document(
+    farm: Farm, needs: Iterable[GroupNeeds], opinions: Mapping[str, tuple[Opinion, ...]] | None = None
+) -> Document:
+    """The answer of `needs`: each group's requirement with every step that led to it.
+
+    opinions: other standards by group id, where they were asked for.
+    """
+    document = {
         **_start("needs"),
         "farm": _farm(farm),
         "groups": [_needs(group) for group in needs],
         "notices": _notices(farm.notices),
     }
+    if opinions is not None:
+        document["second_opinions"] = [
+            {"group": group, "opinions": [asdict(opinion) for opinion in found]} for group, found in opinions.items()
+        ]
+    return document
 
 
 def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:

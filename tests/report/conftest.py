@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from rationlp.errors import Finding
+from rationlp.needs.compare import Opinion
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Step
 from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, QuantityLimit, Store
@@ -52,6 +53,23 @@ def made_needs(group: str) -> GroupNeeds:
     )
 
 
+def made_opinion(value: float | None = 42.04) -> Opinion:
+    """Another standard's figure beside 40 MJ of ours; None: the animal lies outside its range."""
+    share = None if value is None else value / 40.0 - 1.0
+    return Opinion(
+        method="another standard",
+        quantity="maintenance, ME with margin",
+        value=value,
+        unit="MJ/d",
+        ours=40.0,
+        difference_share=share,
+        equation="a + b × W",
+        valid="100–700 kg",
+        source="a named source",
+        status="b",
+    )
+
+
 def made_proof(**changes: object) -> Proof:
     """A proof that passes, with a gap of 0.00021 a head a day."""
     values: dict[str, object] = {
@@ -86,6 +104,12 @@ LINES = (
     SupplyLine("mp_g", "MP", "g", 432.4, 400.0, 420.0, None, None, False, None, "AFRC (1993)"),
     SupplyLine("own_sulphur", "Own sulphur", "g", -0.0004, None, None, None, 3.0, False, None, "the farm's own figure"),
 )
+
+
+@pytest.fixture
+def opinions() -> dict[str, tuple[Opinion, ...]]:
+    """Two opinions on the group `young`, one of them outside its range; none on `bulls`."""
+    return {"young": (made_opinion(), made_opinion(None)), "bulls": ()}
 
 
 @pytest.fixture

@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.needs.compare import Opinion
 from rationlp.read.objects import Farm
 from rationlp.report.documents import (
     SCHEMA_VERSION,
@@ -191,17 +192,31 @@ def _against_schema(document: dict[str, Any]) -> list[str]:
 
 
 def test_every_document_keeps_to_the_schema(
-    rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm
+    rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm, opinions: dict[str, tuple[Opinion, ...]]
 ) -> None:
-    """All five kinds, with and without a ration."""
+    """All five kinds, with and without a ration, with and without second opinions."""
     documents = [
         rations_document(rations),
         supply_document(farm, [fed]),
         needs_document(farm, [fed_well.needs]),
+        needs_document(farm, [fed_well.needs], opinions),
         check_document(farm),
         feeds_document(farm.feeds.values()),
     ]
     assert [fault for document in documents for fault in _against_schema(document)] == []
+
+
+def test_second_opinions_stand_in_the_document_only_when_asked_for(
+    farm: Farm, fed_well: GroupRation, opinions: dict[str, tuple[Opinion, ...]]
+) -> None:
+    """A key of its own, a blank figure as null; without it the document is what it was."""
+    plain, asked = needs_document(farm, [fed_well.needs]), needs_document(farm, [fed_well.needs], opinions)
+    found = json.loads(json_text(asked)).pop("second_opinions")
+    assert [(entry["group"], [opinion["value"] for opinion in entry["opinions"]]) for entry in found] == [
+        ("young", [42.04, None]),
+        ("bulls", []),
+    ]
+    assert {key: value for key, value in asked.items() if key != "second_opinions"} == plain
 
 
 @pytest.mark.parametrize(

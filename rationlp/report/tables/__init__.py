@@ -2,9 +2,11 @@
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
 parlour.py  concentrate by the litre                             winter.py  needs step by step through the winter
+compare.py  other standards beside our needs
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
+from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.needs import energy_table, limits_table, needs_table
@@ -24,6 +26,7 @@ __all__ = [
     "Column",
     "Table",
     "compare_feeds",
+    "compare_table",
     "energy_table",
     "feed_table",
     "feeds_table",
@@ -39,6 +42,7 @@ __all__ = [
     "rations_table",
     "shortfall_table",
     "shown",
+    "spread",
     "stores_table",
     "supplies_table",
     "supply_table",
