@@ -261,10 +261,10 @@ def _unknown(animal_class: str, key: str, wanted: list[str], where: str) -> Find
 
     near = get_close_matches(key, [*wanted, *GROUP_KEYS], 1, 0.5)
     elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
-    if near:
-        remedy = f'nearest: "{near[0]}"'
-    elif elsewhere:
+    if elsewhere and near[:1] not in ([name] for name in wanted):
         remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
+    elif near:
+        remedy = f'nearest: "{near[0]}"'
     else:
         remedy = f"facts of this class: {', '.join(wanted) or 'none'}"
     return Finding("IN110", f"{where}.{key}", f"unknown key for class {animal_class}", remedy)
@@ -289,7 +289,7 @@ def _check(fact: Fact, value: object, where: str) -> Finding | None:
 
 def _hint(fact: Fact, value: float) -> str:
     valid = f"valid from {fact.low:g} to {fact.high:g}"
-    for factor in (10.0, 1000.0, 0.1):
+    for factor in (10.0, 1000.0, 0.1, 0.001):
         guess = value * factor
         if isfinite(guess) and guess > 0.0 and max(fact.low, 1e-9) <= guess <= fact.high:
             return f"{valid}; was it {guess:g}?"

@@ -43,6 +43,7 @@ BOUGHT = (
 )
 CONCAVE = ("dairy_cow_milking", "dairy_cow_dry")
 GROWING = ("growing_cattle", "finishing_cattle")
+SHEEP = ("ewe_dry", "ewe_pregnant", "ewe_milking", "lamb", "ewe_lamb", "ram")
 
 
 @lru_cache(maxsize=1)
@@ -67,6 +68,8 @@ def random_group(rng: random.Random, animal_class: str) -> Group:
     elif animal_class == "dairy_cow_dry":
         facts = {"live_weight_kg": rng.uniform(580, 720), "days_to_calving": rng.randint(1, 60)}
         facts["live_weight_change_kg_per_day"] = rng.choice([0.0, 0.0, 0.2])
+    elif animal_class in SHEEP:
+        facts = _sheep(rng, animal_class)
     else:
         finishing = animal_class == "finishing_cattle"
         facts = {
@@ -77,12 +80,28 @@ def random_group(rng: random.Random, animal_class: str) -> Group:
         }
         if finishing:
             facts["system"] = rng.choice(["silage_based", "cereal_based"])
-    facts = {**_DEFAULTS.get(animal_class, {}), **facts}
     fed = rng.choice(["to_appetite", "rationed"])
     return Group("g", animal_class, animal_class, 30, fed, facts, feed_limits=_limits(rng))
 
 
-_DEFAULTS: dict[str, dict[str, float | str]] = {}
+def _sheep(rng: random.Random, animal_class: str) -> dict[str, float | str]:
+    """The facts of a plausible sheep of a class."""
+    if animal_class in ("lamb", "ewe_lamb"):
+        facts: dict[str, float | str] = {
+            "live_weight_kg": rng.uniform(24, 46),
+            "gain_kg_per_day": rng.uniform(0.04, 0.22),
+        }
+        return {**facts, "sex": rng.choice(["male", "castrate", "female"])} if animal_class == "lamb" else facts
+    facts = {"live_weight_kg": rng.uniform(48, 84), "kept": rng.choice(["housed", "lowland", "hill"])}
+    if animal_class == "ewe_pregnant":
+        facts |= {"lambs_carried": float(rng.randint(1, 3)), "days_to_lambing": rng.uniform(3, 90)}
+    elif animal_class == "ewe_milking":
+        facts |= {
+            "lambs_suckled": float(rng.randint(1, 2)),
+            "week_of_lactation": float(rng.randint(1, 14)),
+            "flock": "hill",
+        }
+    return facts
 
 
 def _limits(rng: random.Random) -> tuple[FeedLimit, ...]:
@@ -94,7 +113,7 @@ def _limits(rng: random.Random) -> tuple[FeedLimit, ...]:
 def random_block(seed: int, animal_class: str | None = None) -> Block:
     """A block with two to four forages, three to eight bought feeds, and prices that change who is cheapest."""
     rng = random.Random(seed)
-    group = random_group(rng, animal_class or rng.choice((*CONCAVE, *GROWING)))
+    group = random_group(rng, animal_class or rng.choice((*CONCAVE, *GROWING, *SHEEP)))
     forages = rng.sample(FORAGES, rng.randint(2, 4))
     bought = rng.sample(BOUGHT, rng.randint(3, 8))
     offers = []

@@ -20,6 +20,10 @@ STEER = EnergyNeed("exponential", em=30.72, eg=21.5, feeding_level_applies=False
 SLOW_STEER = EnergyNeed("exponential", em=30.72, eg=9.0, feeding_level_applies=False, margin=1.05)
 HEIFER = EnergyNeed("exponential", em=30.0, eg=12.0, fixed_me=14.0, feeding_level_applies=False, margin=1.05)
 FAST_AND_SMALL = EnergyNeed("exponential", em=4.0, eg=4.8, feeding_level_applies=False, margin=1.05)
+EWE_WITH_TWINS = EnergyNeed("additive", em=5.89, fixed_me=6.0, feeding_level_applies=False, margin=1.05)
+EWE_IN_MILK = EnergyNeed("additive", em=5.89, over_kl=14.0, margin=1.05)
+STORE_LAMB = EnergyNeed("exponential", em=3.6, eg=0.9, feeding_level_applies=False, margin=1.05)
+FINISHING_LAMB = EnergyNeed("exponential", em=3.9, eg=3.1, feeding_level_applies=False, margin=1.05)
 
 CONCAVE = {
     "milking": COW,
@@ -27,8 +31,18 @@ CONCAVE = {
     "dry": DRY_COW,
     "gaining dry": GAINING_DRY_COW,
     "thin dry": THIN_DRY_COW,
+    "ewe with twins": EWE_WITH_TWINS,
+    "ewe in milk": EWE_IN_MILK,
 }
-ALL = {**CONCAVE, "steer": STEER, "slow steer": SLOW_STEER, "in-calf heifer": HEIFER, "fast and small": FAST_AND_SMALL}
+ALL = {
+    **CONCAVE,
+    "steer": STEER,
+    "slow steer": SLOW_STEER,
+    "in-calf heifer": HEIFER,
+    "fast and small": FAST_AND_SMALL,
+    "store lamb": STORE_LAMB,
+    "finishing lamb": FINISHING_LAMB,
+}
 
 
 def curve_of(need: EnergyNeed, most_per_em: float = 0.55, factor: float = 1.0) -> EnergyCurve:
