@@ -14,6 +14,7 @@ from math import ceil
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.changes import ALL, change_figure
 from rationlp.read.objects import Farm, Offer
@@ -137,9 +138,9 @@ def _crop(offer: Offer) -> str:
 
 def animals_of(needs: GroupNeeds) -> str:
     """`cattle`, `sheep`, or `all` for a class of no known kind (stated needs)."""
-    if needs.limits_key is None:
-        return ALL
-    return "sheep" if needs.limits_key.startswith(("ewe", "lamb")) else "cattle"
+    if needs.animal_class in SHEEP_REQUIREMENTS:
+        return "sheep"
+    return ALL if needs.limits_key is None else "cattle"
 
 
 @dataclass(frozen=True)
@@ -190,8 +191,8 @@ def _forage(pair: _Pair) -> Iterator[Change]:
     size, crop = pair.greatest(pair.before.crops, pair.after.crops)
     most, least_days = pair.figure("forage_change_most"), pair.figure("forage_fed_least_days")
     days = pair.past.days
-    moved = f"{crop.capitalize()} changes by {size:.0%} of the forage dry matter"
-    rule = f"(common practice: no more than {most:.0%} within {least_days:g} days)"
+    moved = f"{crop.capitalize()} changes by {100.0 * size:.0f} % of the forage dry matter"
+    rule = f"(common practice: no more than {100.0 * most:.0f} % within {least_days:g} days)"
     if size > most * _HAIR and (days is None or days < least_days):
         since = f"after {days:g} days on the ration before" if days is not None else ""
         unknown = "; how long the ration before was fed is not known" if days is None else ""
@@ -249,7 +250,7 @@ def _new_kinds(pair: _Pair) -> Iterator[Change]:
     share, least = _concentrate_share(pair.after), pair.figure("cereal_share_least")
     if share >= least > _concentrate_share(pair.before):
         sentence = (
-            f"Concentrates become {share:.0%} of the dry matter: to bring them in ad lib takes "
+            f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib takes "
             f"{pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g} days (common practice)."
         )
         yield pair.change("cereal", "cereal_share_least", share, sentence, warned=False)
