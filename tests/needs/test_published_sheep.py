@@ -1,7 +1,7 @@
 """Published needs of sheep beside ours: advice, trials and the tables of other systems, in tests/needs/published/sheep.csv.
 
-The tolerance is 10 % of the printed figure, our own choice; where ours lies outside it the row says why. What a row does not print
-(stage, milk, place) is stated in its inputs and is an assumption, common practice without a source (c).
+The tolerance is 10 % of the printed figure, our own choice; where ours lies outside it the row says why. What a row does not
+print (stage, milk, place) is stated in its inputs and is an assumption, common practice without a source (c).
 """
 
 from __future__ import annotations

@@ -55,13 +55,23 @@ ASSUMED: dict[str, dict[str, Any]] = {
 """A milking ewe loses 0.1 kg a day in her first weeks: common practice, no source (c)."""
 SPECIAL: dict[str, dict[str, Any]] = {
     "el-01-hay-concentrate": {"days_to_lambing": 7.0},
-    "el-03-wheat-straw-twins": {"days_to_lambing": 14.0},
+    "el-03-wheat-straw-twins": {"days_to_lambing": 28.0},
+    "el-04-straw-15-finn": {"days_to_lambing": 28.0},
     "el-05-barley-straw-twins": {"days_to_lambing": 7.0},
     "el-06-bale-good-twins": {"days_to_lambing": 7.0},
     "el-07-bale-poor-twins": {"days_to_lambing": 7.0},
+    "el-08-silage-totals": {"days_to_lambing": 28.0},
+    "el-09-silage-barley12": {"days_to_lambing": 28.0},
+    "el-10-maize-grass-mix": {"days_to_lambing": 28.0},
     "la-01-half-half": {"sex": "male"},
     "la-02-adlib-silage04": {"sex": "male", "gain_kg_per_day": 0.25},
+    "la-06-concentrate-hay": {"live_weight_kg": 40.0},
 }
+ANALYSES = {
+    "el-06-bale-good-twins": {"me_mj_per_kg_dm": 11.2},
+    "el-07-bale-poor-twins": {"me_mj_per_kg_dm": 9.5},
+}
+"""ME of the best and the worst quarter of big bales [MJ/kg DM]: assumed, common practice, no source (c)."""
 
 
 @lru_cache(maxsize=1)
@@ -108,7 +118,11 @@ def offer_of(feed: dict[str, Any], number: int) -> Offer:
 
 def farm_of(one: dict[str, Any], extra: tuple[str, ...] = (), margins: Margins = BARE) -> Farm:
     """A farm that has the record's feeds (and those in `extra` that it lacks) and one group, its animals."""
-    offers = [offer_of(feed, number) for number, feed in enumerate(one["feeds"])]
+    first = ANALYSES.get(one["id"], {})
+    feeds = [
+        {**feed, "analysis": first or feed.get("analysis")} if not n else feed for n, feed in enumerate(one["feeds"])
+    ]
+    offers = [offer_of(feed, number) for number, feed in enumerate(feeds)]
     there = {offer.feed.key for offer in offers}
     offers += [offer_of({"feed_key": key}, 90 + n) for n, key in enumerate(extra) if key not in there]
     start, turnout = date(2026, 10, 15), date(2027, 4, 10)
