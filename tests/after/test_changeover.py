@@ -286,6 +286,14 @@ def test_the_last_step_is_the_answer() -> None:
     assert found.cost_after == pytest.approx(RATIONS.groups[0].feed_cost)
 
 
+def test_a_part_of_a_group_was_fed_as_the_group() -> None:
+    """Cows that have calved stand under an id of their own; the file knows the group only."""
+    cows = next(group for group in PLAIN.groups if group.id == "dry")
+    farm = replace(PLAIN, groups=(replace(cows, origin="all_cows"),))
+    assert set(change_overs(replace(RATIONS, farm=farm), {"all_cows": {"straw": 8.0}})) == {"dry"}
+    assert set(change_overs(replace(RATIONS, farm=farm), {"other_cows": {"straw": 8.0}})) == set()
+
+
 def test_a_group_fed_nothing_is_refused() -> None:
     """As `supply` refuses it."""
     with pytest.raises(InputError) as trouble:

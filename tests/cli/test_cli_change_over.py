@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -92,6 +93,18 @@ def test_csv_has_every_step() -> None:
     assert min(cows) == 0
     assert len(cows) > 2
     assert {float(row["day"]) for row in rows if row["group"] == "heifers"} == {1.0}
+
+
+def test_ewes_step_by_a_tenth_of_a_kilo(tmp_path: Path) -> None:
+    """The hill farm's twins from 0.3 kg of rolls: no step of three days is larger than 0.1 kg as bagged feed."""
+    hill = str(examples_folder() / "hill")
+    options = fed_now(tmp_path, "twins,good_bales,3", "twins,ewe_rolls,0.3")
+    done = CliRunner().invoke(app, ["ration", hill, "--group", "twins", *options, "--format", "json"])
+    assert done.exit_code == 0, done.output
+    steps = json.loads(done.stdout)["groups"][0]["change_over"]["steps"]
+    rolls = [step["kg_dm"].get("ewe_rolls", 0.0) / 0.87 for step in steps]
+    assert abs(rolls[-1] - rolls[0]) > 0.1
+    assert max(abs(two - one) for one, two in pairwise(rolls)) <= 0.1 + 1e-9
 
 
 @pytest.mark.parametrize(

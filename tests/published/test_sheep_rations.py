@@ -169,7 +169,12 @@ def late(days: float, lambs: float = 2.0) -> dict[str, float]:
     return {"days_to_lambing": days, "lambs_carried": lambs}
 
 
-STRAW = "by the forage table she takes 0.8 % of her weight of straw in the last 3 weeks; the source's ewes eat more"
+def milking(lambs: float, week: float = 5.0) -> dict[str, float]:
+    """Facts of a ewe in milk."""
+    return {"lambs_suckled": lambs, "week_of_lactation": week}
+
+
+STRAW = "by the forage table she takes straw at 0.8 % of her weight in the last 3 weeks, 1.0 % in milk: too little for twins"
 MP_OF_SILAGE = (
     "by AFRC (1993) silage alone is short of MP for ewe and wool, so rolls come in before energy asks for them"
 )
