@@ -11,6 +11,7 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
 from rationlp.needs.compare import Opinion
@@ -50,14 +51,20 @@ def _start(kind: str) -> Document:
     return {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
 
 
-def rations_document(rations: Rations) -> Document:
-    """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply, proof and needs."""
+def rations_document(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> Document:
+    """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply, proof and needs.
+
+    changes: by group id, the way from what is fed now.
+    """
     farm = rations.farm
     return {
         **_start("ration"),
         "farm": _farm(farm),
         "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [_ration(rations.farm, group) for group in rations.groups],
+        "groups": [
+            {**_ration(rations.farm, group), "change_over": _change((changes or {}).get(group.group))}
+            for group in rations.groups
+        ],
         "notices": _notices(farm.notices),
     }
 
@@ -240,6 +247,10 @@ def _ration(farm: Farm, group: GroupRation) -> Document:
         "remarks": list(group.remarks),
         "needs": _needs(group.needs),
     }
+
+
+def _change(change: ChangeOver | None) -> Document | None:
+    return None if change is None else {**asdict(change), "sentences": list(change.sentences)}
 
 
 def _fed(group: FedSupply) -> Document:

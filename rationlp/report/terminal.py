@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from shutil import get_terminal_size
 
+from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
+from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
     ration_overview,
@@ -250,16 +252,28 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
     return "\n\n".join(part for part in parts if part)
 
 
-def rations_text(rations: Rations, width: int, figures: Iterable[Table] = ()) -> str:
+def _change_text(group: GroupRation, farm: Farm, change: ChangeOver | None, width: int) -> str:
+    if change is None:
+        return ""
+    table = table_text(ramp_table(change, farm, group.name), width)
+    return f"{table}\n\n{remarks_text(change_words(change, farm.currency), width)}"
+
+
+def rations_text(
+    rations: Rations, width: int, figures: Iterable[Table] = (), changes: Mapping[str, ChangeOver] | None = None
+) -> str:
     """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks.
 
-    figures: tables to add at the end, such as where each figure comes from.
+    figures: tables to add at the end, such as where each figure comes from. changes: by group id, the way from what is fed
+    now, told after the group's ration.
     """
     currency = rations.farm.currency
     parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
-    parts += [_group_text(group, rations.farm, width) for group in rations.groups]
+    for group in rations.groups:
+        parts.append(_group_text(group, rations.farm, width))
+        parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
     return closed([*parts, tables_text(figures, width)], width)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from rationlp.after.changeover import change_overs
 from rationlp.errors import InputError
 from rationlp.needs.compare import Opinion
 from rationlp.read.objects import Farm
@@ -194,9 +195,13 @@ def _against_schema(document: dict[str, Any]) -> list[str]:
 def test_every_document_keeps_to_the_schema(
     rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm, opinions: dict[str, tuple[Opinion, ...]]
 ) -> None:
-    """All five kinds, with and without a ration, with and without second opinions."""
+    """All five kinds, with and without a ration, what is fed now and second opinions."""
+    first = rations.groups[0]
+    changes = change_overs(rations, {first.group: {first.amounts[0].offer: 1.0}})
+    assert changes[first.group].changes
     documents = [
         rations_document(rations),
+        rations_document(rations, changes),
         supply_document(farm, [fed]),
         needs_document(farm, [fed_well.needs]),
         needs_document(farm, [fed_well.needs], opinions),

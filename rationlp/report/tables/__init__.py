@@ -2,10 +2,11 @@
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
 parlour.py  concentrate by the litre                             winter.py  needs step by step through the winter
-compare.py  other standards beside our needs
+compare.py  other standards beside our needs                     changeover.py  the steps from one ration to the next
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
+from rationlp.report.tables.changeover import change_overs_table, change_words, ramp_table
 from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
@@ -25,6 +26,8 @@ from rationlp.report.tables.winter import winter_needs_table
 __all__ = [
     "Column",
     "Table",
+    "change_overs_table",
+    "change_words",
     "compare_feeds",
     "compare_table",
     "energy_table",
@@ -37,6 +40,7 @@ __all__ = [
     "offers_table",
     "origins_table",
     "parlour_table",
+    "ramp_table",
     "ration_overview",
     "ration_table",
     "rations_table",

@@ -1,0 +1,351 @@
+"""From one ration to the next: what changes too fast, how many days to take, and the steps between.
+
+Used on what is fed today against the answer, and on two periods of one group that follow one another. All thresholds stand in
+feeds/change-over.csv, nearly all of them common practice without a source (c).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import cached_property
+from math import ceil
+
+from rationlp.errors import Finding, InputError
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.changes import ALL, change_figure
+from rationlp.read.objects import Farm, Offer
+from rationlp.result import Rations
+
+_HAIR = 1.0 + 1e-9
+_NOTHING = 1e-9
+STARCH = "starch_g_per_kg_dm"
+
+
+@dataclass(frozen=True)
+class Past:
+    """What is known of the days before. days: how long the ration before was fed [d], None if not known. on: the day of
+    this change, and switches: the days on which the forage was switched before (without `on` they count for nothing)."""
+
+    days: float | None = None
+    switches: tuple[date, ...] = ()
+    on: date | None = None
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing that changes more than a step. what: `forage`, `switches`, `concentrate`, `starch` (each past a rule: `warned`),
+    or `clamp`, `cereal`, `root`, `urea` (only days to take). size, most: the change and what may change at once [unit].
+    days_least, days_most: days to take for it. status, source: of the threshold."""
+
+    what: str
+    warned: bool
+    size: float
+    most: float
+    unit: str
+    days_least: int
+    days_most: int
+    sentence: str
+    status: str
+    source: str
+
+
+@dataclass(frozen=True)
+class RampStep:
+    """What to feed from a day on, a head: kg DM and kg fresh by offer id. Day 0 is the ration before, still fed."""
+
+    day: int
+    kg_dm: Mapping[str, float]
+    kg_fresh: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class ChangeOver:
+    """The way from one ration to the next, a head a day.
+
+    changes: what is more than a step. days: days to take [d], 0 where the change is small enough to be made at once.
+    steps: the ration before, then every step up to the new ration, which the last one equals. cost_before, cost_after: feed
+    cost at today's prices [currency]. not_compared: names of feeds without a figure for starch.
+    """
+
+    group: str
+    changes: tuple[Change, ...]
+    days: int
+    steps: tuple[RampStep, ...]
+    cost_before: float
+    cost_after: float
+    not_compared: tuple[str, ...] = ()
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """What to say of it, the rules that are passed first."""
+        return tuple(change.sentence for change in sorted(self.changes, key=lambda change: not change.warned))
+
+
+@dataclass(frozen=True)
+class _Diet:
+    """One ration as its offers with kg DM a head a day."""
+
+    parts: tuple[tuple[Offer, float], ...]
+
+    @cached_property
+    def kg(self) -> float:
+        return sum(kg for _, kg in self.parts)
+
+    @cached_property
+    def forages(self) -> dict[str, float]:
+        """kg DM of each forage, a store or a bought forage each by itself."""
+        return {offer.id: kg for offer, kg in self.parts if offer.feed.is_forage}
+
+    @cached_property
+    def crops(self) -> dict[str, float]:
+        """kg DM of each crop: cuts and clamps of one crop together."""
+        found: dict[str, float] = {}
+        for offer, kg in self.parts:
+            if offer.feed.is_forage:
+                found[_crop(offer)] = found.get(_crop(offer), 0.0) + kg
+        return found
+
+    @cached_property
+    def forage_kg(self) -> float:
+        return sum(self.forages.values())
+
+    @cached_property
+    def concentrate_kg(self) -> float:
+        return sum(kg for offer, kg in self.parts if offer.feed.is_concentrate)
+
+    @cached_property
+    def without_starch(self) -> tuple[str, ...]:
+        return tuple(offer.name for offer, kg in self.parts if kg > 0.0 and offer.feed.value(STARCH) is None)
+
+    @cached_property
+    def starch(self) -> float:
+        """Starch of the ration [g/kg DM]."""
+        grams = sum(kg * (offer.feed.value(STARCH) or 0.0) for offer, kg in self.parts)
+        return grams / self.kg if self.kg else 0.0
+
+    def kind(self, kind: str) -> float:
+        """kg DM of a kind of feed."""
+        return sum(kg for offer, kg in self.parts if offer.feed.kind == kind)
+
+
+def _crop(offer: Offer) -> str:
+    return offer.feed.sort.replace("_", " ") or offer.name
+
+
+def animals_of(needs: GroupNeeds) -> str:
+    """`cattle`, `sheep`, or `all` for a class of no known kind (stated needs)."""
+    if needs.animal_class in SHEEP_REQUIREMENTS:
+        return "sheep"
+    return ALL if needs.limits_key is None else "cattle"
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """Two rations of one group, and by which figures they are set side by side."""
+
+    animals: str
+    before: _Diet
+    after: _Diet
+    past: Past
+
+    def figure(self, name: str) -> float:
+        found = change_figure(self.animals, name)
+        return float("inf") if found is None else found.value
+
+    def change(self, what: str, rule: str, size: float, sentence: str, warned: bool = True) -> Change:
+        """A change past the figure `rule`; its days are those of its kind."""
+        days = {
+            "forage": "silage",
+            "clamp": "silage",
+            "switches": "silage",
+            "concentrate": "change",
+            "starch": "change",
+        }
+        kind = days.get(what, what)
+        found = change_figure(self.animals, rule)
+        assert found is not None
+        least, most = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
+        return Change(
+            what, warned, size, found.value, found.unit, least, most, sentence, found.status, found.source
+        )  # fmt: skip
+
+    @cached_property
+    def concentrate_change(self) -> float:
+        """Change of all concentrates together [kg, at the dry matter of bagged feed]; wet ones count by their dry matter."""
+        kg_dm = self.after.concentrate_kg - self.before.concentrate_kg
+        return fresh_from_dm(kg_dm, self.figure("concentrate_dm"))
+
+    def greatest(self, before: Mapping[str, float], after: Mapping[str, float]) -> tuple[float, str]:
+        """The greatest change of one forage [share of the larger forage DM], and of which."""
+        whole = max(self.before.forage_kg, self.after.forage_kg)
+        names = dict.fromkeys((*before, *after))
+        moved = ((abs(after.get(name, 0.0) - before.get(name, 0.0)) / whole, name) for name in names if whole > 0.0)
+        return max(moved, default=(0.0, ""))
+
+
+def _forage(pair: _Pair) -> Iterator[Change]:
+    size, crop = pair.greatest(pair.before.crops, pair.after.crops)
+    most, least_days = pair.figure("forage_change_most"), pair.figure("forage_fed_least_days")
+    days = pair.past.days
+    moved = f"{crop.capitalize()} changes by {100.0 * size:.0f} % of the forage dry matter"
+    rule = f"(common practice: no more than {100.0 * most:.0f} % within {least_days:g} days)"
+    if size > most * _HAIR and (days is None or days < least_days):
+        since = f"after {days:g} days on the ration before" if days is not None else ""
+        unknown = "; how long the ration before was fed is not known" if days is None else ""
+        yield pair.change("forage", "forage_change_most", size, f"{moved} {since} {rule}{unknown}.".replace("  ", " "))
+    one_store = max(size, pair.greatest(pair.before.forages, pair.after.forages)[0])
+    if one_store > most * _HAIR:
+        sentence = (
+            f"A change of clamp or crop takes {pair.figure('silage_days_least'):g} to {pair.figure('silage_days_most'):g} "
+            "days (common practice): it is more than a quarter of the forage."
+        )
+        yield pair.change("clamp", "forage_change_most", one_store, sentence, warned=False)
+
+
+def _switches(pair: _Pair) -> Iterator[Change]:
+    size, _ = pair.greatest(pair.before.crops, pair.after.crops)
+    on, within = pair.past.on, pair.figure("forage_switch_days")
+    if on is None or size <= pair.figure("forage_change_most") * _HAIR:
+        return
+    earlier = [day for day in pair.past.switches if timedelta(0) <= on - day < timedelta(days=within)]
+    most = pair.figure("forage_switches_most")
+    if len(earlier) + 1 > most:
+        sentence = (
+            f"The forage is switched {len(earlier) + 1} times within {within:g} days "
+            f"(common practice: no more than {'once' if most == 1 else f'{most:g} times'})."
+        )
+        yield pair.change("switches", "forage_switches_most", len(earlier) + 1.0, sentence)
+
+
+def _concentrate(pair: _Pair) -> Iterator[Change]:
+    size, most, days = (
+        pair.concentrate_change,
+        pair.figure("concentrate_step_most"),
+        pair.figure("concentrate_step_days"),
+    )
+    if abs(size) > most * _HAIR:
+        word = "rise" if size > 0.0 else "fall"
+        sentence = (
+            f"Concentrates {word} by {abs(size):.1f} kg: no more than {most:g} kg in {days:g} days (common practice)."
+        )
+        yield pair.change("concentrate", "concentrate_step_most", abs(size), sentence)
+
+
+def _starch(pair: _Pair) -> Iterator[Change]:
+    if pair.before.without_starch or pair.after.without_starch:
+        return
+    size, most = pair.after.starch - pair.before.starch, pair.figure("starch_change_most")
+    if abs(size) > most * _HAIR:
+        word = "rises" if size > 0.0 else "falls"
+        sentence = f"Starch {word} by {abs(size):.0f} g/kg DM: more than {most:g} at once (common practice)."
+        yield pair.change("starch", "starch_change_most", abs(size), sentence)
+
+
+def _new_kinds(pair: _Pair) -> Iterator[Change]:
+    """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots, urea."""
+    share, least = _concentrate_share(pair.after), pair.figure("cereal_share_least")
+    if share >= least > _concentrate_share(pair.before):
+        sentence = (
+            f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib takes "
+            f"{pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g} days (common practice)."
+        )
+        yield pair.change("cereal", "cereal_share_least", share, sentence, warned=False)
+    for what, kind, name in (("root", "root", "Roots or kale"), ("urea", "npn", "Urea")):
+        fed = pair.after.kind(kind)
+        if fed > 0.0 and pair.before.kind(kind) <= 0.0:
+            low, high = (pair.figure(f"{what}_days_{end}") for end in ("least", "most"))
+            sentence = f"{name}: new in the ration, built up over {low:g} to {high:g} days (common practice)."
+            yield pair.change(what, f"{what}_days_most", high, sentence, warned=False)
+
+
+def _concentrate_share(diet: _Diet) -> float:
+    return diet.concentrate_kg / diet.kg if diet.kg else 0.0
+
+
+_RULES = (_forage, _switches, _concentrate, _starch, _new_kinds)
+
+
+def _diet(offers: Sequence[Offer], kg_dm: Mapping[str, float]) -> _Diet:
+    return _Diet(tuple((offer, kg_dm.get(offer.id, 0.0)) for offer in offers if kg_dm.get(offer.id, 0.0) > _NOTHING))
+
+
+def _days(pair: _Pair, changes: Sequence[Change]) -> int:
+    """The longest of what applies, and long enough that concentrates keep their step; 0 where nothing is more than a step."""
+    if not changes:
+        return 0
+    steps = abs(pair.concentrate_change) / pair.figure("concentrate_step_most")
+    by_step = ceil(pair.figure("concentrate_step_days") * steps / _HAIR)
+    return max(by_step, *(change.days_most for change in changes))
+
+
+def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
+    """Linear in dry matter with the days, a row every few days; the last row is the new ration as it is."""
+    old = {offer.id: kg for offer, kg in pair.before.parts}
+    new = {offer.id: kg for offer, kg in pair.after.parts}
+    offers = {offer.id: offer for offer, _ in (*pair.before.parts, *pair.after.parts)}
+    every = int(pair.figure("concentrate_step_days"))
+    last = max(days, 1)
+    for day in (*range(0, last, every), last):
+        part = day / last
+        kg_dm = {key: old.get(key, 0.0) + part * (new.get(key, 0.0) - old.get(key, 0.0)) for key in offers}
+        if day == last:
+            kg_dm = {key: new.get(key, 0.0) for key in offers}
+        fresh = {key: fresh_from_dm(kg, offers[key].feed.dm_g_per_kg) for key, kg in kg_dm.items()}
+        yield RampStep(day, kg_dm, fresh)
+
+
+def change_over(
+    farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float], past: Past | None = None
+) -> ChangeOver:
+    """The way from one ration of a group to the next.
+
+    needs: of the group (its class gives the figures). before, after: kg DM a head a day by offer id. past: how long the ration
+    before was fed, and when the forage was switched; None: not known, and then a change of forage counts as too soon.
+
+    Ramp: kg DM on day d = before + d/days·(after − before), so that the total moves in a straight line from one to the other;
+    days: the longest of what applies, and no fewer than concentrates need at their step. Figures: feeds/change-over.csv,
+    common practice (c) but for the fortnight that the rumen needs (a). A change in between is not checked against needs.
+    """
+    pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), past or Past())
+    changes = tuple(change for rule in _RULES for change in rule(pair))
+    days = _days(pair, changes)
+    unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
+    return ChangeOver(
+        group=needs.group,
+        changes=changes,
+        days=days,
+        steps=tuple(_ramp(pair, days)),
+        cost_before=_cost(pair.before),
+        cost_after=_cost(pair.after),
+        not_compared=tuple(unknown),
+    )
+
+
+def _cost(diet: _Diet) -> float:
+    return sum(kg * offer.price_per_kg_dm for offer, kg in diet.parts)
+
+
+def change_overs(
+    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: Past | None = None
+) -> dict[str, ChangeOver]:
+    """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the answer.
+
+    A part of a group that is not in `fed` itself (those that have calved) was fed as the group was. Groups that are not in
+    `fed`, or have no ration, are left out. Raises InputError for groups fed nothing at all.
+    """
+    empty = [group for group, kg in fed.items() if not any(amount > _NOTHING for amount in kg.values())]
+    if empty:
+        words = "no feed with an amount above zero", "give kg_fresh or kg_dm"
+        raise InputError([Finding("IN502", f'group "{group}"', *words) for group in empty])
+    origins = {group.id: group.origin for group in rations.farm.groups}
+    found = {}
+    for group in rations.groups:
+        before = fed.get(group.group, fed.get(origins.get(group.group, "")))
+        if before is not None and group.amounts:
+            new = {amount.offer: amount.kg_dm for amount in group.amounts}
+            found[group.group] = change_over(rations.farm, group.needs, before, new, past)
+    return found

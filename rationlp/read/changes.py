@@ -1,0 +1,39 @@
+"""How fast a ration may change: thresholds and days by kind of animal, from feeds/change-over.csv."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from rationlp.folders import feeds_folder
+from rationlp.read.csvfile import read_rows
+
+ALL = "all"
+
+
+@dataclass(frozen=True)
+class ChangeFigure:
+    """A figure of changing over with its unit, status (a, b or c) and source in words."""
+
+    value: float
+    unit: str
+    status: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def _figures() -> dict[tuple[str, str], ChangeFigure]:
+    return {
+        (row.cells["animals"], row.cells["figure"]): ChangeFigure(
+            float(row.cells["value"]), row.cells["unit"], row.cells["status"], row.cells["source"]
+        )
+        for row in read_rows(feeds_folder() / "change-over.csv").rows
+    }
+
+
+def change_figure(animals: str, figure: str) -> ChangeFigure | None:
+    """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is none.
+
+    Figures of `all` hold for every kind of animal that has none of its own.
+    """
+    return _figures().get((animals, figure)) or _figures().get((ALL, figure))
