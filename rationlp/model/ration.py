@@ -10,6 +10,7 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.block import Block, make_block
+from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
@@ -195,7 +196,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         amounts=amounts,
         supply=supply_lines(block, eaten),
         feed_cost=sum(amount.cost for amount in amounts),
-        penalty=over * block.over_energy_price,
+        penalty=over * block.over_energy_price + priced_shortage(block, eaten.amounts),
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
         proof=_proof(block, optimum, cheapest_eaten),

@@ -17,6 +17,7 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
 from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.read.objects import Group, Margins
@@ -83,6 +84,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         forage_stage=forage_stage(group.animal_class, group.facts),
+        minerals=mineral_needs(group, row.diet_column, cap.cap_kg_dm),
     )
 
 

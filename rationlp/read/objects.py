@@ -10,6 +10,9 @@ from rationlp.quantities import Quantity, price_per_kg_dm
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
+MINERAL_SHORTAGE_PRICE = 0.02
+"""What a gram short of a mineral counts for unless the farm says otherwise [currency/g]; common practice, no source (c): above what
+limestone, salt, magnesite and dicalcium phosphate cost a gram absorbed (under 0.01 of a pound), below what would upset a ration."""
 
 
 @dataclass(frozen=True)
@@ -231,3 +234,4 @@ class Farm:
     own_quantities: dict[str, Quantity] = field(default_factory=dict)
     notices: tuple[Finding, ...] = ()
     day: date | None = None
+    mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE

@@ -69,7 +69,10 @@ def density(block: Block) -> Iterator[Row]:
 
 
 def intake(block: Block) -> Iterator[Row]:
-    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM]."""
+    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM].
+
+    Minerals do not fill: they count for the cap, never for the appetite, or limestone would be the cheapest dry matter.
+    """
     needs = block.needs
     cap = needs.intake
     if cap is not None:
@@ -79,13 +82,15 @@ def intake(block: Block) -> Iterator[Row]:
             floor = needs.appetite_floor_share * cap.cap_kg_dm
             yield _appetite(block, coefs, floor, f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten")
     if needs.appetite_floor_kg_dm is not None:
-        coefs = {block.key("dm"): 1.0}
+        coefs = {block.feed(offer): 1.0 for offer in block.offers}
         yield _appetite(block, coefs, needs.appetite_floor_kg_dm, "least that this class eats when fed to appetite")
 
 
 def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
+    minerals = {block.feed(offer) for offer in block.offers if offer.feed.kind == "mineral"}
+    filling = {key: value for key, value in coefs.items() if key not in minerals}
     return Row(
-        block.key("appetite"), coefs, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
+        block.key("appetite"), filling, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
     )
 
 

@@ -11,7 +11,7 @@ from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.limits import practice_limits
-from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
 
 TODAY = "day"
 
@@ -31,6 +31,7 @@ class Block:
 
     offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the farm declared.
     over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
+    mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     """
 
     group: Group
@@ -39,6 +40,7 @@ class Block:
     offers: tuple[Offer, ...]
     own_quantities: dict[str, Quantity]
     over_energy_price: float
+    mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -97,7 +99,9 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     """
     if offers is None:
         offers = tuple(offer for offer in farm.offers if offer.id not in group.barred)
-    block = Block(group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj)
+    block = Block(
+        group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj, farm.mineral_shortage_price_per_g
+    )
     findings = [*_loosened(block), *_missing(block)]
     if findings:
         raise InputError(findings)

@@ -20,6 +20,7 @@ _STEPS = (
     Column("source", "Source"),
     Column("status", "Status"),
 )
+_KEPT = {"row": "kept", "priced": "kept where it can be", "reported": "said when passed"}
 _STATUS_NOTE = (
     "Status: a = checked in a cited text, b = from memory of a named publication, c = common practice, no source."
 )
@@ -79,7 +80,7 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     rows: list[tuple[object, ...]] = []
     places: list[int] = []
     for limit in needs.limits:
-        kept = "kept" if limit.kind == "row" else "said when passed"
+        kept = _KEPT[limit.kind]
         name = _title(limit.quantity, own)
         rows.append((name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose))
         places.append(decimals_of(limit.quantity, own))
