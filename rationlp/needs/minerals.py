@@ -8,16 +8,17 @@ cattle of 90–1400 kg, milk to 70 kg. The targets in g/kg DM are common practic
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from math import exp
+from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.folders import feeds_folder
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
-from rationlp.read.objects import Group
+from rationlp.read.objects import Feed, Group
 
 CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm", "na_g_per_kg_dm"
 POTASSIUM, COPPER = "k_g_per_kg_dm", "cu_mg_per_kg_dm"
@@ -53,7 +54,9 @@ SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 SODIUM_ABSORBED_1980 = Absorption(0.91, 0.91, 0.91)
 """ARC (1980), from memory (b) [-]."""
 
-_NRC_CHECKED = "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a farm-simulation model"
+_NRC_CHECKED = (
+    "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a farm-simulation model"
+)
 _NRC_MEMORY = "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory"
 _STAGGERS = "veterinary practice column on grass staggers, British local press"
 CATTLE_CLASSES = frozenset(
@@ -80,21 +83,21 @@ def calcium_maintenance(weight_kg: float, milking: bool) -> float:
 
 def calcium_growth(weight_kg: float, mature_kg: float, gain_kg: float) -> float:
     """Absorbed Ca for gain [g/d]: 9.83 Wm^0.22 W^-0.22 (dW/0.96). NRC (2001) (a)."""
-    return 9.83 * (mature_kg / weight_kg) ** 0.22 * gain_kg / GAIN_TO_EMPTY_GAIN
+    return 9.83 * pow(mature_kg / weight_kg, 0.22) * gain_kg / GAIN_TO_EMPTY_GAIN
 
 
 def phosphorus_growth(weight_kg: float, mature_kg: float, gain_kg: float) -> float:
     """Absorbed P for gain [g/d]: (1.2 + 4.635 Wm^0.22 W^-0.22)(dW/0.96). NRC (2001) (a)."""
-    return (1.2 + 4.635 * (mature_kg / weight_kg) ** 0.22) * gain_kg / GAIN_TO_EMPTY_GAIN
+    return (1.2 + 4.635 * pow(mature_kg / weight_kg, 0.22)) * gain_kg / GAIN_TO_EMPTY_GAIN
 
 
 def calcium_pregnancy(days_pregnant: float) -> float:
-    """Absorbed Ca laid down in the calf [g/d], from day 190: 0.02456 (e^((0.05581 − 0.00007 t) t) − same at t − 1). NRC (2001) (a)."""
+    """Absorbed Ca for the calf [g/d], from day 190: 0.02456 (e^((0.05581 − 0.00007 t) t) − same at t − 1). NRC (2001) (a)."""
     return _laid_down(days_pregnant, 0.02456, 0.05581, 0.00007)
 
 
 def phosphorus_pregnancy(days_pregnant: float) -> float:
-    """Absorbed P laid down in the calf [g/d], from day 190: 0.02743 (e^((0.05527 − 0.000075 t) t) − same at t − 1). NRC (2001) (a)."""
+    """Absorbed P for the calf [g/d], from day 190: 0.02743 (e^((0.05527 − 0.000075 t) t) − same at t − 1). NRC (2001) (a)."""
     return _laid_down(days_pregnant, 0.02743, 0.05527, 0.000075)
 
 
@@ -213,7 +216,7 @@ def _calcium(animal: _Animal, dm_kg: float) -> _Terms:
         ("calf", calcium_pregnancy(animal.days_pregnant)),
     )
     older = calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
-    beside = f"AFRC (1991), from memory, would ask {older:.0f} g in the feed"
+    beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
     return _Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
 
 
@@ -227,20 +230,20 @@ def _phosphorus(animal: _Animal, dm_kg: float) -> _Terms:
     laid_down = terms[2][1] + terms[3][1]
     lean = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=False) + laid_down / 0.58
     rich = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=True) + laid_down / 0.70
-    beside = f"AFRC (1991), from memory, would ask {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of any other"
+    beside = f"AFRC (1991), from memory: {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of any other"
     per_kg = phosphorus_per_kg_dm(animal.milking)
     return _Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
 
 
 def _magnesium(animal_class: str, animal: _Animal) -> _Terms:
     need = magnesium_absorbed(animal.weight, animal.milk, animal.gain, animal.carrying)
-    older = f"ARC (1980), from memory, would ask {magnesium_in_feed_1980(animal.weight, animal.milk):.0f} g in the feed"
+    older = f"ARC (1980), from memory: {magnesium_in_feed_1980(animal.weight, animal.milk):.0f} g in the feed"
     against_staggers = SUCKLER_MAGNESIUM_G.get(animal_class, 0.0) * MAGNESIUM_ABSORBED.forage
     if against_staggers > need:
         in_feed = SUCKLER_MAGNESIUM_G[animal_class]
         beside = (
             f"{in_feed:g} g in the feed against staggers, {in_feed + 10.0:g} g where forage holds more than 20 g potassium "
-            f"in a kg DM; NRC (2001), from memory, would ask {need / MAGNESIUM_ABSORBED.forage:.0f} g"
+            f"in a kg DM; NRC (2001), from memory: {need / MAGNESIUM_ABSORBED.forage:.0f} g"
         )
         terms = (("against staggers", against_staggers),)
         return _Terms(MAGNESIUM, terms, 0.0, MAGNESIUM_ABSORBED, beside, _STAGGERS, "a")
@@ -254,7 +257,7 @@ def _sodium(animal_class: str, animal: _Animal) -> _Terms:
         terms = (("all uses", older * SODIUM_ABSORBED_1980.forage),)
         return _Terms(SODIUM, terms, 0.0, SODIUM_ABSORBED_1980, "", "ARC (1980), from memory", "b")
     need = sodium_absorbed(animal.weight, animal.milk, animal.gain, animal.carrying)
-    beside = f"ARC (1980), from memory, would ask {older:.0f} g in the feed"
+    beside = f"ARC (1980), from memory: {older:.0f} g in the feed"
     return _Terms(SODIUM, (("all uses", need),), 0.0, SODIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
@@ -286,3 +289,23 @@ def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
             (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
             for row in csv.DictReader(handle)
         }
+
+
+def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:
+    """Dietary cations less anions of a ration of (feed, kg DM) [meq/kg DM]; None unless all four are known of every feed.
+
+    (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016) with g/kg DM gives meq/kg DM. The printed form takes per cent and gives meq in
+    100 g, a tenth of that: US feed-trade text on dry cows, 2020 (a).
+    """
+    total = dm = 0.0
+    for feed, kg in parts:
+        figures = [feed.value(name) for name in _IONS]
+        if any(figure is None for figure in figures):
+            return None
+        total += kg * sum((figure or 0.0) / size for figure, size in zip(figures, _IONS.values(), strict=True))
+        dm += kg
+    return total / dm if dm > 0.0 else None
+
+
+_IONS = MappingProxyType({SODIUM: 0.023, POTASSIUM: 0.039, "cl_g_per_kg_dm": -0.0355, "s_g_per_kg_dm": -0.016})
+"""Milliequivalents of the ions: grams per milliequivalent, anions negative [g/meq]."""

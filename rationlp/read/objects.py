@@ -10,9 +10,9 @@ from rationlp.quantities import Quantity, price_per_kg_dm
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
-MINERAL_SHORTAGE_PRICE = 0.02
-"""What a gram short of a mineral counts for unless the farm says otherwise [currency/g]; common practice, no source (c): above what
-limestone, salt, magnesite and dicalcium phosphate cost a gram absorbed (under 0.01 of a pound), below what would upset a ration."""
+MINERAL_SHORTAGE_PRICE = 0.01
+"""What a gram short of a mineral counts for unless the farm says otherwise [currency/g absorbed]; common practice, no source (c).
+Above what limestone, salt, magnesite and phosphate cost (0.0003 to 0.008 of a pound), below what would upset a ration."""
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from math import inf
 from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.practice import free_minerals
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
@@ -71,7 +72,8 @@ def density(block: Block) -> Iterator[Row]:
 def intake(block: Block) -> Iterator[Row]:
     """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM].
 
-    Minerals do not fill: they count for the cap, never for the appetite, or limestone would be the cheapest dry matter.
+    A mineral whose amount is free does not fill: it counts for the cap, never for the appetite, or limestone would be the
+    cheapest dry matter.
     """
     needs = block.needs
     cap = needs.intake
@@ -82,13 +84,13 @@ def intake(block: Block) -> Iterator[Row]:
             floor = needs.appetite_floor_share * cap.cap_kg_dm
             yield _appetite(block, coefs, floor, f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten")
     if needs.appetite_floor_kg_dm is not None:
-        coefs = {block.feed(offer): 1.0 for offer in block.offers}
+        coefs = {block.key("dm"): 1.0}
         yield _appetite(block, coefs, needs.appetite_floor_kg_dm, "least that this class eats when fed to appetite")
 
 
 def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
-    minerals = {block.feed(offer) for offer in block.offers if offer.feed.kind == "mineral"}
-    filling = {key: value for key, value in coefs.items() if key not in minerals}
+    free = {block.feed(offer): -1.0 for offer in free_minerals(block)}
+    filling = {key: coefs.get(key, 0.0) + free.get(key, 0.0) for key in {**coefs, **free}}
     return Row(
         block.key("appetite"), filling, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
     )

@@ -1,9 +1,9 @@
 """The rows of minerals: enough of each to be absorbed, calcium to phosphorus, limits that may be passed at a price.
 
 A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told what it is short of. The price
-a gram stands well above what limestone, salt, calcined magnesite and dicalcium phosphate cost (0.001 to 0.01 of a pound a gram
-absorbed), so that they are always bought first. A blank figure counts as nought where only a least amount is asked; where an upper
-limit protects the animal, a feed with a blank figure neither uses nor dilutes it, and the answer names the feed.
+a gram stands above what limestone, salt, magnesite and phosphate cost, so that they are bought first. A blank figure counts as
+nought where only a least amount is asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor
+dilutes it, and the answer names the feed.
 """
 
 from __future__ import annotations

@@ -9,7 +9,7 @@ farm.py     offers, stores, groups, origins, notices             feeds.py   the 
 from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
-from rationlp.report.tables.needs import energy_table, limits_table, needs_table
+from rationlp.report.tables.needs import energy_table, limits_table, minerals_table, needs_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
     ration_overview,
@@ -32,6 +32,7 @@ __all__ = [
     "feeds_table",
     "groups_table",
     "limits_table",
+    "minerals_table",
     "needs_table",
     "notices_table",
     "offers_table",
