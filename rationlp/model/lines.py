@@ -178,7 +178,9 @@ def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     """Grams in the feed against what it must hold at this ration's own absorption; calcium to phosphorus."""
     for found in mineral_supplies(block, eaten.amounts):
         need, target = found.need, found.needed_in_feed_g
-        whose = f"{need.source}; {100 * found.share_absorbed:.0f} % absorbed"
+        whose = need.source
+        if need.absorption.forage < 1.0:
+            whose += f"; {100 * found.share_absorbed:.0f} % absorbed"
         if need.target_low is not None and need.target_high is not None:
             span = f"{need.target_low:g}" + (f"–{need.target_high:g}" if need.target_high > need.target_low else "")
             whose += f"; usual {span} g/kg DM"

@@ -1,4 +1,4 @@
-"""Calcium, phosphorus, magnesium and sodium that a head of a group must absorb, term by term. Amounts a head a day.
+"""Calcium, phosphorus, magnesium and sodium that a head of cattle must absorb, term by term. Amounts a head a day.
 
 Cattle: NRC (2001), whose calcium and phosphorus equations were checked in a text that quotes them with page numbers (a); its
 magnesium and sodium, and the older figures shown beside it (AFRC 1991, ARC 1980), from memory (b). Ranges: dairy and beef
@@ -161,7 +161,7 @@ class _Animal:
 
 
 @dataclass(frozen=True)
-class _Terms:
+class Terms:
     """A mineral's terms in words and absorbed grams, the part that goes with intake, and an older figure in the feed."""
 
     quantity: str
@@ -188,7 +188,7 @@ def mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[Mineral
         _magnesium(group.animal_class, animal),
         _sodium(group.animal_class, animal),
     )
-    return tuple(_need(terms, diet_column, dm_kg) for terms in found)
+    return tuple(mineral_need(terms, diet_column, dm_kg) for terms in found)
 
 
 def _animal(group: Group) -> _Animal:
@@ -208,7 +208,7 @@ def _animal(group: Group) -> _Animal:
     )
 
 
-def _calcium(animal: _Animal, dm_kg: float) -> _Terms:
+def _calcium(animal: _Animal, dm_kg: float) -> Terms:
     terms = (
         ("maintenance", calcium_maintenance(animal.weight, animal.milking)),
         ("milk", 1.22 * animal.milk),
@@ -217,10 +217,10 @@ def _calcium(animal: _Animal, dm_kg: float) -> _Terms:
     )
     older = calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
     beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
-    return _Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
 
 
-def _phosphorus(animal: _Animal, dm_kg: float) -> _Terms:
+def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
     terms = (
         ("urine", 0.002 * animal.weight),
         ("milk", 0.90 * animal.milk),
@@ -232,10 +232,10 @@ def _phosphorus(animal: _Animal, dm_kg: float) -> _Terms:
     rich = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=True) + laid_down / 0.70
     beside = f"AFRC (1991), from memory: {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of any other"
     per_kg = phosphorus_per_kg_dm(animal.milking)
-    return _Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
 
 
-def _magnesium(animal_class: str, animal: _Animal) -> _Terms:
+def _magnesium(animal_class: str, animal: _Animal) -> Terms:
     need = magnesium_absorbed(animal.weight, animal.milk, animal.gain, animal.carrying)
     older = f"ARC (1980), from memory: {magnesium_in_feed_1980(animal.weight, animal.milk):.0f} g in the feed"
     against_staggers = SUCKLER_MAGNESIUM_G.get(animal_class, 0.0) * MAGNESIUM_ABSORBED.forage
@@ -246,29 +246,30 @@ def _magnesium(animal_class: str, animal: _Animal) -> _Terms:
             f"in a kg DM; NRC (2001), from memory: {need / MAGNESIUM_ABSORBED.forage:.0f} g"
         )
         terms = (("against staggers", against_staggers),)
-        return _Terms(MAGNESIUM, terms, 0.0, MAGNESIUM_ABSORBED, beside, _STAGGERS, "a")
-    return _Terms(MAGNESIUM, (("all uses", need),), 0.0, MAGNESIUM_ABSORBED, older, _NRC_MEMORY, "b")
+        return Terms(MAGNESIUM, terms, 0.0, MAGNESIUM_ABSORBED, beside, _STAGGERS, "a")
+    return Terms(MAGNESIUM, (("all uses", need),), 0.0, MAGNESIUM_ABSORBED, older, _NRC_MEMORY, "b")
 
 
-def _sodium(animal_class: str, animal: _Animal) -> _Terms:
+def _sodium(animal_class: str, animal: _Animal) -> Terms:
     """NRC (2001), but ARC (1980) for a suckler cow in milk: the newer figure was made for the milk of dairy cows."""
     older = sodium_in_feed_1980(animal.weight, animal.milk)
     if animal_class == "suckler_cow_milking":
         terms = (("all uses", older * SODIUM_ABSORBED_1980.forage),)
-        return _Terms(SODIUM, terms, 0.0, SODIUM_ABSORBED_1980, "", "ARC (1980), from memory", "b")
+        return Terms(SODIUM, terms, 0.0, SODIUM_ABSORBED_1980, "", "ARC (1980), from memory", "b")
     need = sodium_absorbed(animal.weight, animal.milk, animal.gain, animal.carrying)
     beside = f"ARC (1980), from memory: {older:.0f} g in the feed"
-    return _Terms(SODIUM, (("all uses", need),), 0.0, SODIUM_ABSORBED, beside, _NRC_MEMORY, "b")
+    return Terms(SODIUM, (("all uses", need),), 0.0, SODIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
-def _need(found: _Terms, diet_column: str, dm_kg: float) -> MineralNeed:
+def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
+    """The need made of its terms, with the step that is printed at `dm_kg` [kg DM eaten] and the usual contents of the diet."""
     fixed = sum(grams for _, grams in found.terms)
-    words = [f"{name} {grams:.1f}" for name, grams in found.terms if grams > 0.0]
+    words = [f"{name} {grams:.1f}" for name, grams in found.terms if grams != 0.0]
     if found.per_kg_dm:
-        words.append(f"{found.per_kg_dm:g} for each kg DM eaten, here {dm_kg:.1f}")
+        words.append(f"{found.per_kg_dm:.3g} for each kg DM eaten, here {dm_kg:.1f}")
     title = quantities()[found.quantity].title.lower()
     step = Step(
-        f"{title} to be absorbed",
+        f"{title} in the feed" if found.absorption.forage == 1.0 else f"{title} to be absorbed",
         fixed + found.per_kg_dm * dm_kg,
         "g/d",
         f"{' + '.join(words)}; {found.beside}" if found.beside else " + ".join(words),
