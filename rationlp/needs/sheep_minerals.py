@@ -1,8 +1,8 @@
 """Calcium, phosphorus, magnesium and sodium of sheep. Amounts a head a day.
 
 Calcium and phosphorus of dry ewes, rams, ewes in milk and growing lambs: AFRC (1991), milk by ARC (1980), both from memory (b).
-What a litter lays down is not at hand, so ewes late in pregnancy go by the usual content of their diet, as magnesium and sodium of
-every sheep do: common practice, no source (c). What wool holds is left out: less than 0.1 g a day (c).
+What a litter lays down is not at hand, so ewes late in pregnancy go by the usual content of their diet, as magnesium and sodium
+of every sheep do: common practice, no source (c). What wool holds is left out: less than 0.1 g a day (c).
 """
 
 from __future__ import annotations
