@@ -27,6 +27,7 @@ class SupplyLine:
 
     need: requirement without margin; target: with margin (what the model enforced); low, high: limits. at_limit: the
     ration stands at that need or limit. price: marginal cost of one more unit required [currency/unit], None if none.
+    unknown: names of feeds eaten without a figure; `supply` is then that of the others, and no pass of `high`.
     """
 
     quantity: str
@@ -40,6 +41,7 @@ class SupplyLine:
     at_limit: bool
     price: float | None
     whose: str
+    unknown: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,7 +91,8 @@ class Tidy:
     """What was done to the cheapest ration so that a yard can mix it, and what that costs.
 
     steps: sentences. cheapest: the feeds of the cheapest ration, to which proof and marginal values belong. cheapest_cost:
-    its feed cost; extra_cost: what tidiness adds [currency a head a day]. requirement_excess_mj, protein_excess_g: ME and MP
+    its feed cost; extra_cost: what tidiness adds to it; extra_penalty: what it adds to the priced excess and shortages (a
+    ration may cost less and be shorter of a mineral) [currency a head a day]. requirement_excess_mj, protein_excess_g: ME and MP
     of the tidy ration over its own requirement at its own q and level of feeding (≥ 0 within tolerance). passed: both met,
     and the tidy programme's own optimum certified.
     """
@@ -101,6 +104,7 @@ class Tidy:
     requirement_excess_mj: float
     protein_excess_g: float | None
     passed: bool
+    extra_penalty: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -109,7 +113,8 @@ class GroupRation:
 
     status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
     `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
-    feed_cost: currency a head a day; penalty: priced excess (over-energy) that is no money. shortfalls, at_limit: what is
+    feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals add to the cost
+    compared; it is no money. shortfalls, at_limit: what is
     short, and what else stands at its limit, when there is none. remarks: sentences to print with the answer. tidy: set when the
     amounts are not those of the cheapest ration but of a tidier one.
     """

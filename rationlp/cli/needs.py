@@ -80,14 +80,13 @@ def _over_winter(farm: Farm, only: list[str] | None, written: tuple[Format, Path
 
 
 def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:
-    from rationlp.report.tables import energy_table, limits_table, needs_table
+    from rationlp.report.tables import energy_table, limits_table, minerals_table, needs_table
     from rationlp.report.terminal import closed, remarks_text, tables_text
 
     parts = []
     for group in found:
-        parts.append(
-            tables_text([needs_table(group), energy_table(group), limits_table(group, farm.own_quantities)], width)
-        )
+        limits = limits_table(group, farm.own_quantities)
+        parts.append(tables_text([needs_table(group), energy_table(group), minerals_table(group), limits], width))
         parts.append(remarks_text(group.remarks, width))
     return closed(parts, width)
 

@@ -1,8 +1,9 @@
 """Why there is no ration: the least total shortfall, in the units of the needs, and what else stands at its limit there.
 
-Every need and limit gets a priced way out, weighted by one over its own size, and the model is solved again. A limit weighs
-twice as much as a need, so that what is named short is what the animal goes without, unless limits contradict one another:
-then the limits that clash are named. The energy requirement is evaluated at the answer's own metabolisability.
+Every need and limit gets a priced way out (the priced rows have theirs already), weighted by one over its own size, and the
+model is solved again. A limit weighs twice as much as a need, so that what is named short is what the animal goes without,
+unless limits contradict one another: then the limits that clash are named. The energy requirement is evaluated at the answer's
+own metabolisability.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ def _elastic(block: Block) -> Program:
     rows: list[Row] = []
     for row in program.rows:
         coefs = {key: value for key, value in row.coefs.items() if key[0] != "short_energy"}
-        if row.kind != "definition":
+        if row.kind not in ("definition", "priced"):
             weight = (1.0 if row.kind == "need" else _LIMIT_WEIGHT) / _size(block, row)
             if row.low > -inf:
                 coefs[("short", *row.key)] = 1.0

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from rationlp.model.rows.block import Block, content
 from rationlp.model.rows.diet import share_scale
+from rationlp.model.rows.mineral import (
+    CALCIUM_TO_PHOSPHORUS,
+    COMMON,
+    calcium_to_phosphorus,
+    mineral_supplies,
+)
+from rationlp.model.rows.practice import free_minerals
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.minerals import COPPER, LEAST_CALCIUM_TO_PHOSPHORUS, POTASSIUM, cation_balance
 from rationlp.needs.supply import RationSupply
+from rationlp.read.objects import Offer
 from rationlp.result import SupplyLine
 
 AT_LIMIT_TOLERANCE = 1e-6
@@ -21,6 +30,8 @@ _SHOWN = (
     "forage_share",
 )
 """Shown for every class with an energy need, whether or not a limit stands on them."""
+_A_DAY = {f"{name}_g_per_kg_dm": f"{name}_g" for name in ("ca", "p", "mg", "na")}
+_WATCHED = (POTASSIUM, COPPER)
 
 
 @dataclass(frozen=True)
@@ -50,6 +61,7 @@ class _Bounds:
     keys: tuple[tuple[str, ...], ...] = ()
     unit: str | None = None
     per_unit: float = 1.0
+    unknown: tuple[str, ...] = ()
 
 
 def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bounds) -> SupplyLine:
@@ -69,6 +81,7 @@ def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bou
         at_limit=at_limit,
         price=sum(duals) * bounds.per_unit if duals else None,
         whose=bounds.whose,
+        unknown=bounds.unknown,
     )
 
 
@@ -78,6 +91,8 @@ def supply_lines(block: Block, eaten: Eaten) -> tuple[SupplyLine, ...]:
         *_energy_and_protein(block, eaten),
         *_eating(block, eaten),
         *_diet(block, eaten),
+        *_minerals(block, eaten),
+        *_watched(block, eaten),
         *_own(block, eaten),
     )
 
@@ -107,6 +122,8 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         high = needs.intake.cap_kg_dm + moved
         if needs.appetite_floor_share is not None:
             low = needs.appetite_floor_share * needs.intake.cap_kg_dm + moved
+    if low is not None:
+        low += sum(eaten.amounts.get(offer.id, 0.0) for offer in free_minerals(block))
     whose = "" if needs.intake is None else needs.intake.source
     keys = (block.key("intake"), block.key("appetite"))
     if low is not None or high is not None or "dm_kg" not in {limit.quantity for limit in needs.own_limits}:
@@ -137,6 +154,8 @@ def _diet(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     if block.needs.energy is not None:
         names = [*_SHOWN, *names]
     for name in dict.fromkeys(names):
+        if name in _WATCHED and block.needs.minerals:
+            continue
         amount = _per_day(block, eaten, name)
         if amount is None or eaten.supply.dm_kg <= 0.0:
             continue
@@ -153,6 +172,57 @@ def _share_price(eaten: Eaten, quantity: str) -> float:
     """What turns the dual of a cleared share row into money per unit of the share: one unit more asks that much for
     every kg of dry matter eaten (Σ (v_i − r) x_i ≥ 0, so dz/dr = dual · D)."""
     return eaten.supply.dm_kg / share_scale(quantity)
+
+
+def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    """Grams in the feed against what it must hold at this ration's own absorption; calcium to phosphorus."""
+    for found in mineral_supplies(block, eaten.amounts):
+        need, target = found.need, found.needed_in_feed_g
+        whose = need.source
+        if need.absorption.forage < 1.0:
+            whose += f"; {100 * found.share_absorbed:.0f} % absorbed"
+        if need.target_low is not None and need.target_high is not None:
+            span = f"{need.target_low:g}" + (f"–{need.target_high:g}" if need.target_high > need.target_low else "")
+            whose += f"; usual {span} g/kg DM"
+        bounds = _Bounds(
+            target, target, whose=whose, keys=(block.key("mineral", need.quantity),), per_unit=found.share_absorbed,
+            unknown=_names(found.blank),
+        )  # fmt: skip
+        yield _line(block, eaten, _A_DAY[need.quantity], found.in_feed_g, bounds)
+    both = calcium_to_phosphorus(block, eaten.amounts)
+    if both is not None and both[1] > 0.0:
+        low = LEAST_CALCIUM_TO_PHOSPHORUS
+        keys = (block.key("mineral", CALCIUM_TO_PHOSPHORUS),)
+        bounds = _Bounds(low=low, whose=COMMON, keys=keys, per_unit=both[1])
+        yield _line(block, eaten, CALCIUM_TO_PHOSPHORUS, both[0] / both[1], bounds)
+
+
+def _watched(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
+    """Potassium and copper with the limits that stand on them, a blank figure named and never a pass; cation balance."""
+    if not block.needs.minerals or eaten.supply.dm_kg <= 0.0:
+        return
+    fed = [(offer, eaten.amounts[offer.id]) for offer in block.offers if eaten.amounts.get(offer.id, 0.0) > 0.0]
+    for quantity in _WATCHED:
+        known = [(value, kg) for offer, kg in fed if (value := block.content(offer, quantity)) is not None]
+        dm = sum(kg for _, kg in known)
+        if dm <= 0.0:
+            continue
+        limits = [limit for limit in block.needs.limits if limit.quantity == quantity and limit.at_most is not None]
+        bounds = _Bounds(
+            high=min((limit.at_most for limit in limits if limit.at_most is not None), default=None),
+            whose="; ".join(dict.fromkeys(limit.whose for limit in limits)),
+            keys=(block.key("priced", quantity), block.key("diet", quantity, "most")),
+            per_unit=_share_price(eaten, quantity),
+            unknown=_names([offer for offer, _ in fed if block.content(offer, quantity) is None]),
+        )
+        yield _line(block, eaten, quantity, sum(value * kg for value, kg in known) / dm, bounds)
+    balance = cation_balance([(offer.feed, kg) for offer, kg in fed])
+    if balance is not None:
+        yield _line(block, eaten, "dcad_meq_per_kg_dm", balance, _Bounds(whose="only where every feed was analysed"))
+
+
+def _names(offers: Iterable[Offer]) -> tuple[str, ...]:
+    return tuple(offer.name for offer in offers)
 
 
 def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:

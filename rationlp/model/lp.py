@@ -28,7 +28,8 @@ class Column:
 class Row:
     """low ≤ Σ coefs·columns ≤ high.
 
-    kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names a sum) or `ceiling`.
+    kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names a sum), `ceiling` or
+    `priced` (it carries its own priced way out, so it never makes a programme infeasible).
     unit: of the row's sum. why: whose rule it is, in words. title: in farm words.
     """
 

@@ -10,6 +10,7 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.block import Block, make_block
+from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
@@ -186,6 +187,11 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     cheapest_eaten = eaten
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
+    penalty = _penalty(block, over, eaten)
+    done = None
+    if tidied is not None:
+        more = penalty - _penalty(block, optimum.over_mj, cheapest_eaten)
+        done = replace(_tidy(block, tidied, eaten, amounts, cheapest), extra_penalty=more)
     return GroupRation(
         group=block.group.id,
         name=block.group.name,
@@ -195,13 +201,18 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         amounts=amounts,
         supply=supply_lines(block, eaten),
         feed_cost=sum(amount.cost for amount in amounts),
-        penalty=over * block.over_energy_price,
+        penalty=penalty,
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
         proof=_proof(block, optimum, cheapest_eaten),
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
-        tidy=None if tidied is None else _tidy(block, tidied, eaten, amounts, cheapest),
+        tidy=done,
     )
+
+
+def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
+    """What priced excess of energy and shortage of minerals add to the cost compared [currency a head a day]."""
+    return over_mj * block.over_energy_price + priced_shortage(block, eaten.amounts)
 
 
 def _tidy(

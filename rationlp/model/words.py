@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
 from rationlp.model.lines import Eaten
+from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
 from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, expected_gain
@@ -43,6 +44,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_meals(block, eaten),
         *_dry(block, eaten),
         *_minerals(block, eaten),
+        *mineral_sentences(block, eaten.amounts),
         *_one_of_a_kind(block, eaten),
         *_filled(block, eaten),
         *_gain(block, eaten),

@@ -17,8 +17,10 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
 from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
+from rationlp.needs.sheep_minerals import sheep_mineral_needs
 from rationlp.read.objects import Group, Margins
 
 REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
@@ -61,6 +63,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     if fill is not None and fill_kg is not None:
         equation = f"{fill.value:g} × {weight:g}"
         more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
+    minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
     ceiling = ENERGY_CEILING if group.animal_class in CEILING_CLASSES else None
     return GroupNeeds(
         group=group.id,
@@ -83,6 +86,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         forage_stage=forage_stage(group.animal_class, group.facts),
+        minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
     )
 
 

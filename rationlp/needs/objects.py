@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from rationlp.needs.energy import EnergyNeed
-from rationlp.read.objects import QuantityLimit
+from rationlp.read.objects import Feed, QuantityLimit
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,8 @@ class DietLimit:
 
     quantity: a feed-table column (g/kg DM), or one of `forage_share`, `straw_share`, `concentrate_share` (share of DM),
     `forage_ndf_g_per_kg_dm`, `starch_and_sugar_g_per_kg_dm`, `urea_g_per_kg_dm`.
-    kind: `row` (a constraint of the model) or `reported` (only said when passed). whose: whose rule it is, in words.
+    kind: `row` (a constraint of the model), `priced` (a constraint that may be passed at a price) or `reported` (only said
+    when passed). whose: whose rule it is, in words.
     """
 
     quantity: str
@@ -61,6 +62,44 @@ class DietLimit:
     kind: str
     status: str
     whose: str
+
+
+@dataclass(frozen=True)
+class Absorption:
+    """Share of a mineral that is absorbed [-], by where it comes from: forage and roots, concentrates, mineral feeds."""
+
+    forage: float
+    concentrate: float
+    mineral: float
+
+    def of(self, feed: Feed) -> float:
+        """The share that holds for a feed [-]."""
+        if feed.kind == "mineral":
+            return self.mineral
+        return self.concentrate if feed.is_concentrate else self.forage
+
+
+@dataclass(frozen=True)
+class MineralNeed:
+    """What must be absorbed of a mineral: Σ absorption · content · kg DM ≥ absorbed_g + absorbed_g_per_kg_dm · Σ kg DM.
+
+    quantity: a feed-table column (`ca_g_per_kg_dm`). absorbed_g [g a head a day]; absorbed_g_per_kg_dm [g/kg DM eaten].
+    target_low, target_high: usual content of the whole diet [g/kg DM], common practice (c), None where none is known.
+    """
+
+    quantity: str
+    absorbed_g: float
+    absorbed_g_per_kg_dm: float
+    absorption: Absorption
+    target_low: float | None
+    target_high: float | None
+    steps: tuple[Step, ...]
+    source: str
+    status: str
+
+    def needed_g(self, dm_kg: float) -> float:
+        """What must be absorbed when `dm_kg` [kg DM a day] are eaten [g a day]."""
+        return max(self.absorbed_g + self.absorbed_g_per_kg_dm * dm_kg, 0.0)
 
 
 @dataclass(frozen=True)
@@ -75,6 +114,7 @@ class GroupNeeds:
     remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
     hold for the class (None: none). colostrum_mp_g: MP wanted besides the requirement, a shortage of which is priced [g/d].
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
+    minerals: what must be absorbed of each mineral; empty for a group that states its own.
     """
 
     group: str
@@ -97,6 +137,7 @@ class GroupNeeds:
     believability: str | None = None
     colostrum_mp_g: float = 0.0
     forage_stage: str | None = None
+    minerals: tuple[MineralNeed, ...] = ()
 
     @property
     def mp_required_g(self) -> float | None:

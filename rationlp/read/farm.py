@@ -68,6 +68,7 @@ def read_farm(folder: Path) -> Farm:
         margins=Margins(tables["margins"].me, tables["margins"].mp),
         home_grown_price=tables["home_grown"].price,
         over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
+        mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
         offers=offers,
         stores=stores,
         groups=groups,

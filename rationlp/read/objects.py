@@ -10,6 +10,9 @@ from rationlp.quantities import Quantity, price_per_kg_dm
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
+MINERAL_SHORTAGE_PRICE = 0.01
+"""What a gram short of a mineral counts for unless the farm says otherwise [currency/g absorbed]; common practice, no source (c).
+Above what limestone, salt, magnesite and phosphate cost (0.0003 to 0.008 of a pound), below what would upset a ration."""
 
 
 @dataclass(frozen=True)
@@ -231,3 +234,4 @@ class Farm:
     own_quantities: dict[str, Quantity] = field(default_factory=dict)
     notices: tuple[Finding, ...] = ()
     day: date | None = None
+    mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Finding
+from rationlp.read.objects import MINERAL_SHORTAGE_PRICE
 from rationlp.read.values import shown
 
 Name = Annotated[str, Field(min_length=1, max_length=120)]
@@ -57,6 +58,7 @@ class PricesTable(_Table):
     """[prices]"""
 
     over_energy_per_mj: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = 0.10
+    mineral_shortage_per_g: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = MINERAL_SHORTAGE_PRICE
 
 
 class StoreTable(_Table):

@@ -153,6 +153,7 @@ def _farm(farm: Farm) -> Document:
         "margins": {"me": farm.margins.me, "mp": farm.margins.mp},
         "home_grown_price": farm.home_grown_price,
         "over_energy_price_per_mj": farm.over_energy_price_per_mj,
+        "mineral_shortage_price_per_g": farm.mineral_shortage_price_per_g,
     }
 
 

@@ -191,7 +191,8 @@ def proof_line(group: GroupRation, currency: str) -> str:
     if proof.bound_any_level is not None:
         line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 4, 'down')}."
     if group.penalty:
-        line += f" The cost compared includes {currency} {shown(group.penalty, 2)} put on energy above need, which nobody pays."
+        put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
+        line += f" The cost compared includes {put}, which nobody pays."
     return line
 
 
@@ -201,7 +202,10 @@ def tidy_line(group: GroupRation, currency: str) -> str:
     if tidy is None:
         return ""
     extra = f"{currency} {shown(max(tidy.extra_cost, 1e-4), 4, 'up')} a head a day"
-    line = f"Made fit to mix: {' '.join(tidy.steps)} That costs {extra} more than the cheapest ration"
+    costs = f"That costs {extra} more than the cheapest ration"
+    if tidy.extra_cost < 0.0 < tidy.extra_penalty:
+        costs = "Its feed costs no more, but it is shorter of a mineral or further above its energy, than the cheapest ration"
+    line = f"Made fit to mix: {' '.join(tidy.steps)} {costs}"
     line += f", {currency} {shown(tidy.cheapest_cost, 4)}, to which the proof belongs."
     return line if tidy.passed else f"{line} The tidied ration failed its own check against the need."
 

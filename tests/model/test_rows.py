@@ -15,7 +15,7 @@ from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.forage import forage_percent
-from rationlp.needs.objects import DietLimit, IntakeCap
+from rationlp.needs.objects import Absorption, DietLimit, IntakeCap, MineralNeed
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.objects import FamilyCap, FeedLimit, Offer, QuantityLimit
 
@@ -214,6 +214,64 @@ def test_forage_appetite() -> None:
     assert coefs(found["forage_pushed_out"])["barley"] == pytest.approx(pushed)
     assert found["forage_pushed_out"].high == pytest.approx(1.0 + 0.6 * pushed)
     assert rows("forage_appetite", block) == {}
+
+
+def mineral_block(**contents: dict[str, float]) -> Block:
+    """A block that needs 20 g absorbed calcium and 5 g phosphorus with 1 g for each kg DM; contents by toy feed."""
+    absorbed = Absorption(0.3, 0.6, 0.7)
+    needs = tuple(
+        MineralNeed(quantity, fixed, per_kg, absorbed, None, None, (), "toy", "c")
+        for quantity, fixed, per_kg in (("ca_g_per_kg_dm", 20.0, 0.0), ("p_g_per_kg_dm", 5.0, 1.0))
+    )
+    limits = (DietLimit("k_g_per_kg_dm", None, 18.0, "g/kg DM", "priced", "c", "toy"),)
+    plain = toy_block(minerals=needs, limits=limits)
+    offers = tuple(
+        replace(offer, feed=toy_feed(offer.feed.key, offer.feed.kind, **contents.get(offer.id, {})))
+        for offer in plain.offers
+    )
+    return replace(plain, offers=offers, mineral_shortage_price=0.05)
+
+
+def test_mineral_needs() -> None:
+    """Absorbed grams by kind of feed, the part that goes with intake, a blank as nought, the shortage; Ca − 1.3 P."""
+    block = mineral_block(
+        silage={"ca_g_per_kg_dm": 6.0, "p_g_per_kg_dm": 3.0}, meal={"ca_g_per_kg_dm": 1.0, "p_g_per_kg_dm": 4.0}
+    )
+    found = rows("mineral_needs", block)
+    assert coefs(found["mineral ca_g_per_kg_dm"]) == pytest.approx({"silage": 1.8, "meal": 0.6, "short_mineral": 1.0})
+    assert coefs(found["mineral p_g_per_kg_dm"])["dm"] == -1.0
+    assert (found["mineral ca_g_per_kg_dm"].low, found["mineral p_g_per_kg_dm"].low) == (20.0, 5.0)
+    assert coefs(found["mineral ca_to_p"]) == pytest.approx({"silage": 2.1, "meal": -4.2, "short_mineral": 1.0})
+    prices = {column.key[1]: column.cost for column in block_columns(block) if column.key[0] == "short_mineral"}
+    assert prices == {"ca_g_per_kg_dm": 0.05, "p_g_per_kg_dm": 0.05, "ca_to_p": 0.05}
+    assert rows("mineral_needs", toy_block()) == {}
+
+
+def test_a_feed_of_unknown_phosphorus_does_not_count_as_calcium_alone() -> None:
+    """It would raise calcium to phosphorus by its blank."""
+    block = mineral_block(straw={"ca_g_per_kg_dm": 4.0}, meal={"ca_g_per_kg_dm": 1.0, "p_g_per_kg_dm": 4.0})
+    assert set(coefs(rows("mineral_needs", block)["mineral ca_to_p"])) == {"meal", "short_mineral"}
+
+
+def test_priced_limits() -> None:
+    """18 g potassium in a kg: Σ (v − 18) x − over ≤ 0; a blank neither uses the limit nor dilutes it."""
+    block = mineral_block(silage={"k_g_per_kg_dm": 25.0}, straw={"k_g_per_kg_dm": 14.0})
+    row = rows("priced_limits", block)["priced k_g_per_kg_dm"]
+    assert coefs(row) == pytest.approx({"silage": 7.0, "straw": -4.0, "over_limit": -1.0})
+    assert (row.high, row.kind) == (0.0, "priced")
+    assert next(column.cost for column in block_columns(block) if column.key[0] == "over_limit") == 0.05
+    assert rows("priced_limits", toy_block()) == {}
+
+
+def test_appetite_is_not_filled_with_limestone() -> None:
+    """A mineral whose amount is free counts for the cap and not for the appetite, in both of its forms."""
+    limestone = Offer("limestone", "Limestone", toy_feed("limestone", "mineral", me_mj_per_kg_dm=0.0), True, 100.0)
+    for needs in ({"appetite_floor_share": 0.9}, {"appetite_floor_kg_dm": 9.0}):
+        plain = toy_block(**needs)
+        found = rows("intake", replace(plain, offers=(*plain.offers, limestone)))
+        filled = coefs(found["appetite"])
+        assert filled["limestone"] + filled.get("dm", 0.0) == 0.0
+        assert coefs(found["intake"])["limestone"] == 1.0
 
 
 def test_every_family_has_its_toy_case() -> None:

@@ -113,7 +113,7 @@ def test_a_tidy_ration_has_no_fault_and_meets_its_need(seed: int) -> None:
     assert [fault for fault in faults(b, tidied.values) if fault.offer.name not in stays] == []
     assert answer.tidy is not None
     assert answer.tidy.passed
-    assert answer.tidy.extra_cost >= -1e-6
+    assert answer.tidy.extra_cost + answer.tidy.extra_penalty >= -1e-6
     eaten = eat(b, kept, {})
     assert b.needs.energy is not None
     assert eaten.supply.me_mj >= b.needs.energy.required_mj(eaten.q) * (1 - 1e-6)

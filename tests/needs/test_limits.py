@@ -44,7 +44,7 @@ def test_every_limit_is_whole(column: str, limit: DietLimit) -> None:
     assert limit.at_least is not None or limit.at_most is not None
     if limit.at_least is not None and limit.at_most is not None:
         assert limit.at_least < limit.at_most
-    assert limit.kind in {"row", "reported"}
+    assert limit.kind in {"row", "priced", "reported"}
     assert limit.status in {"a", "b", "c"}
     assert limit.whose
 

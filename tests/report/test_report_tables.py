@@ -6,13 +6,14 @@ from dataclasses import replace
 
 import pytest
 
-from rationlp.needs.objects import DietLimit
+from rationlp.needs.objects import Absorption, DietLimit, MineralNeed, Step
 from rationlp.read.objects import Farm
 from rationlp.report.tables import (
     compare_feeds,
     energy_table,
     feed_table,
     limits_table,
+    minerals_table,
     needs_table,
     notices_table,
     offers_table,
@@ -231,3 +232,23 @@ def test_compared_feeds_show_the_difference(farm: Farm) -> None:
     """The difference is second less first."""
     rows = {row[0]: row for row in compare_feeds(farm.offers[0].feed, farm.offers[1].feed).rows}
     assert rows["ME"][4] == pytest.approx(1.7)
+
+
+def test_minerals_are_shown_with_what_is_absorbed_of_each_kind_of_feed(fed_well: GroupRation) -> None:
+    """Grams to absorb, the part for each kg DM, percentages absorbed, usual contents; the steps stand in the needs table."""
+    step = Step("calcium to be absorbed", 55.7, "g/d", "maintenance + milk", "toy", "a")
+    calcium = MineralNeed("ca_g_per_kg_dm", 55.7, 0.5, Absorption(0.3, 0.6, 0.7), 6.5, 7.5, (step,), "toy", "a")
+    needs = replace(fed_well.needs, minerals=(calcium,))
+    assert minerals_table(needs).rows == (("Calcium", 55.7, 0.5, 30.0, 60.0, 70.0, 6.5, 7.5),)
+    assert needs_table(needs).rows[-1][:3] == ("calcium to be absorbed", 55.7, "g/d")
+
+
+def test_an_unknown_figure_under_a_limit_is_no_pass(fed_well: GroupRation) -> None:
+    """What is known lies below the limit, but a feed without a figure may be above it; with no limit nothing is said."""
+    copper = SupplyLine(
+        "cu_mg_per_kg_dm", "Copper", "mg/kg DM", 8.0, None, None, None, 15.0, False, None, "toy", ("Salt",)
+    )
+    assert standing(copper, ()) == "not known"
+    assert standing(replace(copper, supply=16.0), ()) == "over"
+    assert standing(replace(copper, high=None), ()) == ""
+    assert standing(replace(copper, unknown=()), ()) == ""

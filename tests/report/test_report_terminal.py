@@ -111,8 +111,9 @@ def test_a_bound_for_every_level_is_said(fed_well: GroupRation, proof: Proof) ->
 
 
 def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:
-    """Priced energy above need is named as what it is."""
-    assert "GBP 0.03 put on energy above need, which nobody pays" in proof_line(replace(fed_well, penalty=0.03), "GBP")
+    """Priced energy above need and minerals short are named as what they are."""
+    line = proof_line(replace(fed_well, penalty=0.03), "GBP")
+    assert "GBP 0.03 put on energy above need and minerals short, which nobody pays" in line
 
 
 def test_a_group_without_a_ration_is_told_what_is_short(rations: Rations) -> None:

@@ -7,6 +7,8 @@ Variables, per group and period (a *block*):
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
     short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last three weeks)
     short_energy     MJ ME short, only opened while a search looks for a start
+    short_mineral    g short of a mineral, priced                              mineral.mineral_columns
+    over_limit       g above a limit that may be passed at a price
 
 Constraints, per block, in the order of `FAMILIES`:
     totals         D = Σ x_i, E = Σ ME_i x_i
@@ -22,6 +24,8 @@ Constraints, per block, in the order of `FAMILIES`:
     practice       each feed within its printed limit for the class
     families       near-identical feeds together within theirs
     minerals       the fixed mineral of the class, less what compounds bring
+    mineral_needs  Ca, P, Mg and Na absorbed, calcium to phosphorus; short at a price
+    priced_limits  limits of the diet that may be passed at a price: potassium before calving
     stomach        forage share, silage, forage NDF and dry matter that an animal can really take
 
 To add a constraint: one generator in this folder, one line in `FAMILIES`, one toy case in tests/model/test_rows.py.
@@ -32,7 +36,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rationlp.model.lp import Column, Program, Row
-from rationlp.model.rows import animal, diet, forage, practice
+from rationlp.model.rows import animal, diet, forage, mineral, practice
 from rationlp.model.rows.block import Block
 
 Family = Callable[[Block], Iterator[Row]]
@@ -52,13 +56,16 @@ FAMILIES: dict[str, Family] = {
     "families": practice.families,
     "minerals": practice.minerals,
     "stomach": practice.stomach,
+    "mineral_needs": mineral.mineral_needs,
+    "priced_limits": mineral.priced_limits,
 }
 
 
 def block_columns(block: Block) -> Iterator[Column]:
-    """All variables of a block: its feeds in the farm's order, then its sums."""
+    """All variables of a block: its feeds in the farm's order, its sums, its priced ways out."""
     yield from animal.feed_columns(block)
     yield from animal.sum_columns(block)
+    yield from mineral.mineral_columns(block)
 
 
 def block_rows(block: Block) -> Iterator[Row]:

@@ -8,6 +8,7 @@ from math import inf
 from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.practice import free_minerals
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
@@ -69,7 +70,11 @@ def density(block: Block) -> Iterator[Row]:
 
 
 def intake(block: Block) -> Iterator[Row]:
-    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM]."""
+    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM].
+
+    A mineral whose amount is free does not fill: it counts for the cap, never for the appetite, or limestone would be the
+    cheapest dry matter.
+    """
     needs = block.needs
     cap = needs.intake
     if cap is not None:
@@ -84,8 +89,10 @@ def intake(block: Block) -> Iterator[Row]:
 
 
 def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
+    free = {block.feed(offer): -1.0 for offer in free_minerals(block)}
+    filling = {key: coefs.get(key, 0.0) + free.get(key, 0.0) for key in {**coefs, **free}}
     return Row(
-        block.key("appetite"), coefs, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
+        block.key("appetite"), filling, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
     )
 
 

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
+from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.limits import practice_limits
-from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
 
 TODAY = "day"
 
@@ -31,6 +32,8 @@ class Block:
 
     offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the farm declared.
     over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
+    mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
+    kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     """
 
     group: Group
@@ -39,6 +42,8 @@ class Block:
     offers: tuple[Offer, ...]
     own_quantities: dict[str, Quantity]
     over_energy_price: float
+    mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
+    kept_out: tuple[Offer, ...] = ()
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -95,13 +100,40 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
 
     Raises InputError listing every figure that the group's rows need and a feed lacks.
     """
+    kept_out: tuple[Offer, ...] = ()
     if offers is None:
-        offers = tuple(offer for offer in farm.offers if offer.id not in group.barred)
-    block = Block(group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj)
-    findings = [*_loosened(block), *_missing(block)]
+        allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred)
+        kept_out = _unknown_copper(needs, allowed)
+        offers = tuple(offer for offer in allowed if offer not in kept_out)
+    block = Block(
+        group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
+        farm.mineral_shortage_price_per_g, kept_out,
+    )  # fmt: skip
+    findings = [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
         raise InputError(findings)
     return block
+
+
+def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
+    """The feeds without a copper figure, where a limit on copper protects the class: a blank there is never nought."""
+    if not any(limit.quantity == COPPER and limit.kind == "row" for limit in needs.limits):
+        return ()
+    return tuple(offer for offer in offers if offer.feed.value(COPPER) is None)
+
+
+def _loosened_copper(block: Block) -> Iterable[Finding]:
+    """A copper limit of the farm's own above the class's, which is there for safety."""
+    printed = [limit for limit in block.needs.limits if limit.quantity == COPPER and limit.kind == "row"]
+    for own in block.needs.own_limits:
+        for limit in printed:
+            if own.quantity == COPPER and own.per == "kg_dm" and (own.at_most or 0.0) > (limit.at_most or 0.0):
+                yield Finding(
+                    "IN503",
+                    f'group "{block.group.id}", quantity_limits {COPPER}',
+                    f"it would loosen a limit that is there for safety ({limit.at_most:g} {limit.unit})",
+                    f"keep within the printed limit, or leave it out: {limit.whose}",
+                )
 
 
 def _loosened(block: Block) -> Iterable[Finding]:
@@ -126,8 +158,8 @@ def _loosened(block: Block) -> Iterable[Finding]:
 
 
 def needed_quantities(needs: GroupNeeds) -> list[str]:
-    """The feed figures that the rows of a group need, protein figures aside."""
-    names = [limit.quantity for limit in needs.limits if limit.kind == "row"]
+    """The feed figures that the rows of a group need, protein figures aside; copper keeps a feed out instead."""
+    names = [limit.quantity for limit in needs.limits if limit.kind == "row" and limit.quantity != COPPER]
     names += [limit.quantity for limit in needs.own_limits]
     if needs.energy is not None:
         names.append("me_mj_per_kg_dm")

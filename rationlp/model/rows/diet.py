@@ -7,10 +7,11 @@ from math import inf
 
 from rationlp.model.lp import Row
 from rationlp.model.rows.block import Block
+from rationlp.needs.minerals import COPPER
 from rationlp.read.objects import FeedLimit, QuantityLimit
 
 _PER_KG = 1000.0
-FOR_SAFETY = frozenset({"urea_g_per_kg_dm"})
+FOR_SAFETY = frozenset({"urea_g_per_kg_dm", COPPER})
 """Diet limits that a farm may tighten but not loosen."""
 
 
@@ -30,7 +31,7 @@ def diet_limits(block: Block) -> Iterator[Row]:
 
 def share_scale(quantity: str) -> float:
     """What a share row is divided by, so that its coefficients are of order 1 [-]."""
-    return _PER_KG if "_g_per_kg" in quantity else 1.0
+    return _PER_KG if "g_per_kg" in quantity else 1.0
 
 
 def _sides(limit: QuantityLimit) -> list[str]:

@@ -34,6 +34,17 @@ def printed_limits(block: Block) -> Iterator[tuple[Offer, PracticeLimit]]:
             yield offer, limit
 
 
+def free_minerals(block: Block) -> list[Offer]:
+    """The mineral feeds whose amount is not fixed by the class: limestone, salt, magnesite, phosphate."""
+    known = practice_limits(block.needs.limits_key)
+    weight = block.needs.live_weight_kg
+    return [
+        offer
+        for offer in block.offers
+        if offer.feed.kind == "mineral" and (offer.feed.key not in known or known[offer.feed.key].fixed(weight) is None)
+    ]
+
+
 def practice(block: Block) -> Iterator[Row]:
     """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A limit of the farm's own replaces that side."""
     for offer, limit in printed_limits(block):

@@ -10,7 +10,7 @@ from rationlp.report.tables.changeover import change_overs_table, change_words, 
 from rationlp.report.tables.compare import compare_table, spread
 from rationlp.report.tables.farm import groups_table, notices_table, offers_table, origins_table, stores_table
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
-from rationlp.report.tables.needs import energy_table, limits_table, needs_table
+from rationlp.report.tables.needs import energy_table, limits_table, minerals_table, needs_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
     ration_overview,
@@ -35,6 +35,7 @@ __all__ = [
     "feeds_table",
     "groups_table",
     "limits_table",
+    "minerals_table",
     "needs_table",
     "notices_table",
     "offers_table",

@@ -20,6 +20,7 @@ _STEPS = (
     Column("source", "Source"),
     Column("status", "Status"),
 )
+_KEPT = {"row": "kept", "priced": "kept where it can be", "reported": "said when passed"}
 _STATUS_NOTE = (
     "Status: a = checked in a cited text, b = from memory of a named publication, c = common practice, no source."
 )
@@ -31,7 +32,8 @@ def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
     every = (needs,) if isinstance(needs, GroupNeeds) else tuple(needs)
     rows: list[tuple[object, ...]] = []
     for group in every:
-        steps = [(s.name, s.value, s.unit, s.equation, s.source, s.status) for s in group.steps]
+        every_step = (*group.steps, *(step for need in group.minerals for step in need.steps))
+        steps = [(s.name, s.value, s.unit, s.equation, s.source, s.status) for s in every_step]
         rows += steps if one else [(group.group, group.animal_class, *step) for step in steps]
     title = "What each group requires, a head a day"
     columns: tuple[Column, ...] = (Column("group", "Group"), Column("class", "Class"), *_STEPS)
@@ -65,6 +67,35 @@ def energy_table(needs: GroupNeeds) -> Table:
     return Table("energy", f"{needs.group}: ME needed, margin included", columns, tuple(rows), (note,))
 
 
+def minerals_table(needs: GroupNeeds) -> Table:
+    """What must be absorbed of each mineral, how much of it a feed lets absorb, and what a diet usually holds."""
+    columns = (
+        Column("mineral", "Mineral"),
+        Column("absorbed_g", "To absorb", "g", 1, "right"),
+        Column("absorbed_g_per_kg_dm", "and for a kg DM eaten", "g", 1, "right"),
+        Column("from_forage", "From forage", "%", 0, "right"),
+        Column("from_concentrate", "From concentrates", "%", 0, "right"),
+        Column("from_mineral", "From minerals", "%", 0, "right"),
+        Column("least", "Usual least", "g/kg DM", 1, "right"),
+        Column("most", "Usual most", "g/kg DM", 1, "right"),
+    )
+    rows = tuple(
+        (
+            _title(need.quantity, None),
+            need.absorbed_g,
+            need.absorbed_g_per_kg_dm,
+            100.0 * need.absorption.forage,
+            100.0 * need.absorption.concentrate,
+            100.0 * need.absorption.mineral,
+            need.target_low,
+            need.target_high,
+        )
+        for need in needs.minerals
+    )
+    note = "Percentages are what is absorbed. The usual contents of a diet are common practice, no source."
+    return Table("minerals", f"{needs.group}: minerals to be absorbed, a head a day", columns, rows, (note,))
+
+
 def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -> Table:
     """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only said when passed."""
     columns = (
@@ -79,7 +110,7 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     rows: list[tuple[object, ...]] = []
     places: list[int] = []
     for limit in needs.limits:
-        kept = "kept" if limit.kind == "row" else "said when passed"
+        kept = _KEPT[limit.kind]
         name = _title(limit.quantity, own)
         rows.append((name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose))
         places.append(decimals_of(limit.quantity, own))

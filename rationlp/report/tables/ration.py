@@ -15,7 +15,7 @@ STATUS_WORDS = {
     "none_exists": "no ration exists",
     "none_found": "no ration found",
 }
-SHORT, OVER, AT_LIMIT = "short", "over", "at limit"
+SHORT, OVER, AT_LIMIT, UNKNOWN = "short", "over", "at limit", "not known"
 BELOW_ADVICE, ABOVE_ADVICE = "below advice", "above advice"
 LEAST_SHOWN_KG = 0.0005
 """Below this a feed would be printed as 0.000 [kg fresh a head a day]."""
@@ -79,7 +79,7 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
 
     `short` and `over` are said of needs and limits that a ration must keep; `below advice` and `above advice` of limits
     that are only reported (`limits`, the class's diet limits, says which those are); `at limit` of a ration that stands
-    at a need or limit.
+    at a need or limit; `not known` of a limit that holds only if the feeds without a figure have little of it.
     """
     said = [limit for limit in limits if limit.quantity == line.quantity and limit.kind == "reported"]
     kept = [limit for limit in limits if limit.quantity == line.quantity and limit.kind != "reported"]
@@ -97,6 +97,8 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
         return BELOW_ADVICE
     if any(_below(-line.supply, -bound) for bound in high):
         return ABOVE_ADVICE
+    if line.unknown and must_high:
+        return UNKNOWN
     return AT_LIMIT if line.at_limit else ""
 
 
@@ -110,7 +112,7 @@ def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
     Each by its title; with its unit where two lines share a title (ME a day, ME per kg DM).
     """
     titles = [line.title for line in group.supply]
-    found: dict[str, list[str]] = {SHORT: [], OVER: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
+    found: dict[str, list[str]] = {SHORT: [], OVER: [], UNKNOWN: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
     for line in group.supply:
         word = standing(line, group.needs.limits)
         if word in found:

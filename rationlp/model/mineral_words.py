@@ -1,0 +1,118 @@
+"""What is said of the minerals of a ration: shortages and what would bring them, blanks, feeds kept out for their copper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
+from rationlp.model.rows.block import Block
+from rationlp.model.rows.mineral import (
+    MineralSupply,
+    calcium_to_phosphorus,
+    mineral_supplies,
+    over_limit_g,
+    priced_limits_of,
+)
+from rationlp.needs.minerals import (
+    CALCIUM,
+    COPPER,
+    LEAST_CALCIUM_TO_PHOSPHORUS,
+    MAGNESIUM,
+    PHOSPHORUS,
+    SODIUM,
+)
+from rationlp.read.limits import practice_limits
+from rationlp.read.objects import Offer
+
+BRINGS = MappingProxyType(
+    {
+        CALCIUM: ("limestone", "ground limestone"),
+        PHOSPHORUS: ("dicalcium_phosphate", "dicalcium phosphate"),
+        MAGNESIUM: ("calcined_magnesite", "calcined magnesite"),
+        SODIUM: ("salt", "salt"),
+    }
+)
+"""The feed of the tables that brings a mineral, and its name in a sentence; common practice, no source (c)."""
+
+LEAST_SAID_SHARE = 0.005
+"""A shortage below this share of the need is not worth a sentence; common practice, no source (c)."""
+
+
+def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
+    """Everything there is to say about the minerals of a ration given as kg DM a head a day by offer id."""
+    if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
+        return
+    supplies = mineral_supplies(block, amounts)
+    for found in supplies:
+        if found.short_g > LEAST_SAID_SHARE * found.needed_g:
+            yield _short(block, found)
+    yield from _ratio(block, amounts)
+    for limit in priced_limits_of(block):
+        over = over_limit_g(block, limit, amounts)
+        if over > 0.0:
+            yield (
+                f"{block.quantity(limit.quantity).title} is {over:.0f} g a head a day above {limit.at_most:g} g/kg DM "
+                f"({limit.whose}): forage with less of it would help; ask a vet or nutritionist."
+            )
+    yield from _blanks(block, supplies, amounts)
+    yield from _kept_out(block)
+
+
+def _short(block: Block, found: MineralSupply) -> str:
+    title = block.quantity(found.need.quantity).title
+    needed = found.needed_in_feed_g
+    start = f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that the feed should hold"
+    key, name = BRINGS[found.need.quantity]
+    offer = next((offer for offer in block.offers if offer.feed.key == key), None)
+    if offer is None:
+        return f"{start}: nothing on this farm's list brings it at its price; {name} would."
+    return f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is priced."
+
+
+def _ratio(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
+    both = calcium_to_phosphorus(block, amounts)
+    if both is not None and both[0] < LEAST_CALCIUM_TO_PHOSPHORUS * both[1] * (1.0 - LEAST_SAID_SHARE):
+        yield (
+            f"Calcium to phosphorus is {both[0] / both[1]:.1f}, below {LEAST_CALCIUM_TO_PHOSPHORUS:g} (common practice): "
+            "ground limestone would right it."
+        )
+
+
+def _blanks(block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]) -> Iterator[str]:
+    """Blanks counted as nought where they could matter: the mineral is short without them; and blanks under a limit."""
+    for found in supplies:
+        if found.blank and found.short_g > 0.0:
+            title = block.quantity(found.need.quantity).title
+            yield f"{title} of {_list(found.blank)} is not known and counts as none: give it from the label or a laboratory."
+    for limit in priced_limits_of(block):
+        blank = [
+            offer
+            for offer in block.offers
+            if amounts.get(offer.id, 0.0) > 0.0 and block.content(offer, limit.quantity) is None
+        ]
+        if blank:
+            title = block.quantity(limit.quantity).title
+            yield f"{title} of {_list(blank)} is not known: the limit on it is held without that feed."
+
+
+def _kept_out(block: Block) -> Iterator[str]:
+    """Feeds without a copper figure that a class under a copper limit does not get, unless it may not have them anyway."""
+    printed = practice_limits(block.needs.limits_key)
+    weight = block.needs.live_weight_kg
+    kept = [
+        offer
+        for offer in block.kept_out
+        if offer.feed.key not in printed or printed[offer.feed.key].most_kg_dm(weight) != 0.0
+    ]
+    if not kept:
+        return
+    said = f"Kept out because copper is not known: {_list(kept)}. Unknown copper is never counted as none here; "
+    yield said + f"give {COPPER} for each from its label."
+    if any(offer.feed.kind == "mineral" for offer in kept) and not any(
+        offer.feed.kind == "mineral" for offer in block.offers
+    ):
+        yield "No mineral feed is left for this group: its copper must be known before it can be fed."
+
+
+def _list(offers: tuple[Offer, ...] | list[Offer]) -> str:
+    return ", ".join(offer.name for offer in offers)

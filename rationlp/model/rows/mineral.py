@@ -1,0 +1,169 @@
+"""The rows of minerals: enough of each to be absorbed, calcium to phosphorus, limits that may be passed at a price.
+
+A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told what it is short of. The price
+a gram stands above what limestone, salt, magnesite and phosphate cost, so that they are bought first. A blank figure counts as
+nought where only a least amount is asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor
+dilutes it, and the answer names the feed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from math import inf
+
+from rationlp.model.lp import Column, Key, Row
+from rationlp.model.rows.block import Block
+from rationlp.needs.minerals import CALCIUM, LEAST_CALCIUM_TO_PHOSPHORUS, PHOSPHORUS
+from rationlp.needs.objects import DietLimit, MineralNeed
+from rationlp.read.objects import Offer
+
+CALCIUM_TO_PHOSPHORUS = "ca_to_p"
+COMMON = "common practice, no source"
+_NOTICEABLE = 1e-6
+
+
+def mineral_columns(block: Block) -> Iterator[Column]:
+    """The priced ways out [g a head a day]: short of a mineral, of calcium to its phosphorus, above a priced limit."""
+    price = block.mineral_shortage_price
+    for need in block.needs.minerals:
+        title = f"{block.quantity(need.quantity).title} short"
+        yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
+    if _has_both(block):
+        title = "calcium short of its phosphorus"
+        yield Column(block.key("short_mineral", CALCIUM_TO_PHOSPHORUS), price, unit="g", title=title)
+    for limit in priced_limits_of(block):
+        title = f"{block.quantity(limit.quantity).title} above its limit"
+        yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
+
+
+def mineral_needs(block: Block) -> Iterator[Row]:
+    """Σ absorption·content·x − per kg·D + short ≥ absorbed [g]; Σ (Ca − 1.3 P) x + short ≥ 0 [g]."""
+    for need in block.needs.minerals:
+        coefs: dict[Key, float] = {}
+        for offer in block.offers:
+            absorbed = absorbed_per_kg(block, need, offer)
+            if absorbed:
+                coefs[block.feed(offer)] = absorbed
+        if need.absorbed_g_per_kg_dm:
+            coefs[block.key("dm")] = -need.absorbed_g_per_kg_dm
+        coefs[block.key("short_mineral", need.quantity)] = 1.0
+        title = block.quantity(need.quantity).title
+        yield Row(
+            block.key("mineral", need.quantity), coefs, need.absorbed_g, inf, "priced", "g absorbed", title, need.source
+        )
+    if _has_both(block):
+        coefs = {
+            block.feed(offer): ca - LEAST_CALCIUM_TO_PHOSPHORUS * p
+            for offer, (ca, p) in _calcium_and_phosphorus(block)
+            if ca or p
+        }
+        coefs[block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)] = 1.0
+        title = block.quantity(CALCIUM_TO_PHOSPHORUS).title
+        yield Row(block.key("mineral", CALCIUM_TO_PHOSPHORUS), coefs, 0.0, inf, "priced", "g", title, COMMON)
+
+
+def priced_limits(block: Block) -> Iterator[Row]:
+    """A most of the diet that may be passed at a price: Σ (v − limit) x − over ≤ 0 [g]."""
+    for limit in priced_limits_of(block):
+        coefs: dict[Key, float] = {
+            block.feed(offer): value - (limit.at_most or 0.0)
+            for offer in block.offers
+            if (value := block.content(offer, limit.quantity)) is not None
+        }
+        coefs[block.key("over_limit", limit.quantity)] = -1.0
+        title = block.quantity(limit.quantity).title
+        yield Row(block.key("priced", limit.quantity), coefs, -inf, 0.0, "priced", "g", title, limit.whose)
+
+
+def priced_limits_of(block: Block) -> list[DietLimit]:
+    """The limits of the class that may be passed at a price; all of them are a most in g/kg DM."""
+    return [limit for limit in block.needs.limits if limit.kind == "priced"]
+
+
+def absorbed_per_kg(block: Block, need: MineralNeed, offer: Offer) -> float:
+    """What a kg of DM of an offer lets absorb [g]; 0 where its figure is blank, since only a least amount is asked."""
+    return need.absorption.of(offer.feed) * (block.content(offer, need.quantity) or 0.0)
+
+
+def _has_both(block: Block) -> bool:
+    return {CALCIUM, PHOSPHORUS} <= {need.quantity for need in block.needs.minerals}
+
+
+def _calcium_and_phosphorus(block: Block) -> Iterator[tuple[Offer, tuple[float, float]]]:
+    """Offers with both figures: a feed whose phosphorus is not known would count as calcium alone."""
+    for offer in block.offers:
+        ca, p = block.content(offer, CALCIUM), block.content(offer, PHOSPHORUS)
+        if ca is not None and p is not None:
+            yield offer, (ca, p)
+
+
+@dataclass(frozen=True)
+class MineralSupply:
+    """A mineral in a ration [g a head a day]: in the feed, absorbed of it, and to be absorbed. blank: feeds without a figure."""
+
+    need: MineralNeed
+    in_feed_g: float
+    absorbed_g: float
+    needed_g: float
+    blank: tuple[Offer, ...]
+
+    @property
+    def share_absorbed(self) -> float:
+        """Mean absorption of this ration [-]; that of forage where it holds none."""
+        return self.absorbed_g / self.in_feed_g if self.in_feed_g > 0.0 else self.need.absorption.forage
+
+    @property
+    def needed_in_feed_g(self) -> float:
+        """What the feed must hold at this ration's mean absorption [g a day]."""
+        return self.needed_g / self.share_absorbed
+
+    @property
+    def short_g(self) -> float:
+        """Absorbed grams short; below a millionth of the need it is rounding."""
+        short = self.needed_g - self.absorbed_g
+        return short if short > _NOTICEABLE * max(self.needed_g, 1.0) else 0.0
+
+
+def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[MineralSupply]:
+    """Every mineral that the class needs, in a ration given as kg DM a head a day by offer id."""
+    fed = [(offer, amounts[offer.id]) for offer in block.offers if amounts.get(offer.id, 0.0) > 0.0]
+    dm = sum(kg for _, kg in fed)
+    return [
+        MineralSupply(
+            need,
+            sum(kg * (block.content(offer, need.quantity) or 0.0) for offer, kg in fed),
+            sum(kg * absorbed_per_kg(block, need, offer) for offer, kg in fed),
+            need.needed_g(dm),
+            tuple(offer for offer, _ in fed if block.content(offer, need.quantity) is None),
+        )
+        for need in block.needs.minerals
+    ]
+
+
+def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[float, float] | None:
+    """(Ca, P) [g a day] of the feeds whose figures are both known; None for a class without mineral needs."""
+    if not _has_both(block):
+        return None
+    pairs = [(amounts.get(offer.id, 0.0), figures) for offer, figures in _calcium_and_phosphorus(block)]
+    return sum(kg * ca for kg, (ca, _) in pairs), sum(kg * p for kg, (_, p) in pairs)
+
+
+def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -> float:
+    """How far a ration passes a priced limit [g a day]; feeds with a blank figure neither use nor dilute it."""
+    total = 0.0
+    for offer in block.offers:
+        value = block.content(offer, limit.quantity)
+        if value is not None:
+            total += amounts.get(offer.id, 0.0) * (value - (limit.at_most or 0.0))
+    return total if total > _NOTICEABLE * (limit.at_most or 1.0) else 0.0
+
+
+def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
+    """What shortages and passed limits of minerals add to the cost compared [currency a head a day]; it is no money."""
+    grams = sum(found.short_g for found in mineral_supplies(block, amounts))
+    both = calcium_to_phosphorus(block, amounts)
+    if both is not None:
+        grams += max(LEAST_CALCIUM_TO_PHOSPHORUS * both[1] - both[0], 0.0)
+    grams += sum(over_limit_g(block, limit, amounts) for limit in priced_limits_of(block))
+    return grams * block.mineral_shortage_price
