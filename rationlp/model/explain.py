@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from rationlp.model.energy import ME_DENSITY_MOST, LinearRow, energy_curve, least_dm
+from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import build
 from rationlp.model.rows.animal import protein_coefficients
@@ -24,6 +24,8 @@ _LIMIT_WEIGHT = 2.0
 _COST_WEIGHT = 1e-6
 _NOTICEABLE = 1e-6
 _PASSES = 25
+_MOST_CUTS = 30
+_OVER_CEILING: Key = ("over", "energy_ceiling")
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ def _elastic(block: Block) -> Program:
         for column in program.columns
         if column.key[0] != "short_energy"
     ]
+    if _hard_ceiling(block):
+        columns.append(Column(_OVER_CEILING, _LIMIT_WEIGHT / _energy_size(block)))
     rows: list[Row] = []
     for row in program.rows:
         coefs = {key: value for key, value in row.coefs.items() if key[0] != "short_energy"}
@@ -59,15 +63,45 @@ def _elastic(block: Block) -> Program:
 
 def _size(block: Block, row: Row) -> float:
     """What a row's amount is held against: its bound, or for a share what a quarter of the intake would bring."""
-    need = block.needs.energy
-    if row.key[0] == "energy" and need is not None:
-        required = need.required_mj(0.6)
-        return required if required < inf else 100.0
+    if row.key[0] == "energy" and block.needs.energy is not None:
+        return _energy_size(block)
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
     if bounds:
         return max(bounds)
     eaten = block.needs.intake.cap_kg_dm if block.needs.intake is not None else 1.0
     return max(0.25 * eaten * max((abs(value) for value in row.coefs.values()), default=1.0), 1e-6)
+
+
+def _energy_size(block: Block) -> float:
+    need = block.needs.energy
+    required = inf if need is None else need.required_mj(0.6)
+    return required if required < inf else 100.0
+
+
+def _hard_ceiling(block: Block) -> bool:
+    """A group fed a set amount may not eat more energy than its ceiling allows, at any price."""
+    return block.needs.energy is not None and block.needs.energy_ceiling is not None and not block.needs.ceiling_priced
+
+
+def _under_ceiling(block: Block, live: LiveModel) -> Solution:
+    """Solve, with a priced way over the ceiling, adding its tangent at each answer's own D until the answer keeps to it."""
+    need, multiple = block.needs.energy, block.needs.energy_ceiling
+    solution = live.solve()
+    if need is None or multiple is None or not _hard_ceiling(block):
+        return solution
+    dm_key, me_key = block.key("dm"), block.key("me")
+    for number in range(_MOST_CUTS):
+        if solution.status is not Status.OPTIMAL or live.value(solution, dm_key) <= 0.0:
+            break
+        dm, over = live.value(solution, dm_key), live.value(solution, _OVER_CEILING)
+        most, slope, _ = EnergyCurve(need, multiple, 0.0, inf).at(dm)
+        if most == inf or live.value(solution, me_key) - over - most <= 1e-6 * most:
+            break
+        coefs = {me_key: 1.0, dm_key: -slope, _OVER_CEILING: -1.0}
+        mark = block.key("ceiling_cut", str(len(live.rows)), str(number))
+        live.add_row(Row(mark, coefs, -inf, most - slope * dm, "definition", "MJ"))
+        solution = live.solve()
+    return solution
 
 
 def _solve(block: Block, live: LiveModel) -> Solution:
@@ -85,7 +119,7 @@ def _solve(block: Block, live: LiveModel) -> Solution:
         touch = min(max(start, curve.low), curve.high)
         for _ in range(_PASSES):
             _hold(block, live, curve.safe_row(touch, curve.low, curve.high))
-            solution = live.solve()
+            solution = _under_ceiling(block, live)
             if solution.status is not Status.OPTIMAL:
                 break
             if best is None or solution.objective < best.objective:
@@ -140,7 +174,21 @@ def _shortfalls(block: Block, live: LiveModel, solution: Solution) -> tuple[Shor
                 amount, wanted = _energy_short(block, live, solution)
             name = row.title if side == "short" else f"{row.title} above its limit"
             found.append((amount / size, Shortfall(name, amount, wanted, row.unit, row.why)))
+    found += _over_ceiling(block, live, solution)
     return tuple(shortfall for _, shortfall in sorted(found, key=lambda pair: -pair[0]))
+
+
+def _over_ceiling(block: Block, live: LiveModel, solution: Solution) -> list[tuple[float, Shortfall]]:
+    """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met below it."""
+    need, multiple = block.needs.energy, block.needs.energy_ceiling
+    if need is None or multiple is None or _OVER_CEILING not in live.column_index:
+        return []
+    over = live.value(solution, _OVER_CEILING)
+    if over <= _NOTICEABLE * _energy_size(block):
+        return []
+    limit = EnergyCurve(need, multiple, 0.0, inf).value(live.value(solution, block.key("dm")))
+    why = f"at most {100 * multiple:.0f} % of the need, so that cheap energy does not fatten (common practice)"
+    return [(over / limit, Shortfall("metabolisable energy above its limit", over, limit, "MJ", why))]
 
 
 def _energy_short(block: Block, live: LiveModel, solution: Solution) -> tuple[float, float]:

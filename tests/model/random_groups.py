@@ -119,6 +119,8 @@ def random_block(seed: int, animal_class: str | None = None) -> Block:
     offers = []
     for key in (*forages, *bought):
         feed = tables()[key]
+        if group.animal_class in SHEEP and feed.value("cu_mg_per_kg_dm") is None:
+            continue
         level = 100.0 if key in forages else 250.0
         price = level * rng.uniform(0.5, 1.6) * feed.dm_g_per_kg / 860.0
         offers.append(Offer(key, feed.name, feed, key in bought, price))
