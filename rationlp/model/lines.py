@@ -105,7 +105,8 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         bounds = _Bounds(target / needs.energy.margin, target, None, ceiling, "AFRC (1993)", (block.key("energy"),))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
-        bounds = _Bounds(needs.mp_g, needs.mp_required_g, whose="AFRC (1993)", keys=(block.key("protein"),))
+        bare = needs.mp_g + needs.wool_mp_g + needs.colostrum_mp_g
+        bounds = _Bounds(bare, needs.mp_wanted_g, whose="AFRC (1993)", keys=(block.key("protein"),))
         yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
     if supply.erdp_g is not None and eaten.level is not None:
         used = microbial_yield(eaten.level) * supply.fme_mj

@@ -9,6 +9,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
+from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.tidy import Tidied, tidy
@@ -211,8 +212,10 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
 
 
 def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
-    """What priced excess of energy and shortage of minerals add to the cost compared [currency a head a day]."""
-    return over_mj * block.over_energy_price + priced_shortage(block, eaten.amounts)
+    """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
+    wool, colostrum = protein_short(block, eaten.supply.mp_g)
+    protein = wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+    return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
 def _tidy(

@@ -11,6 +11,7 @@ from math import inf
 
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
+from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
 from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, expected_gain
@@ -38,7 +39,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     return [
         *_nothing_needed(eaten),
         *_over_energy(block, over_mj, eaten),
-        *_colostrum(block, eaten),
+        *_protein_short(block, eaten),
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
@@ -110,12 +111,15 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
         )
 
 
-def _colostrum(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for udder and colostrum in the last three weeks before lambing."""
-    needs, supplied = block.needs, eaten.supply.mp_g
-    if needs.colostrum_mp_g <= 0.0 or supplied is None:
-        return
-    short = min(needs.mp_wanted_g - supplied, needs.colostrum_mp_g)
+def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Protein short for wool, and for udder and colostrum in the last three weeks before lambing."""
+    needs = block.needs
+    wool, short = protein_short(block, eaten.supply.mp_g)
+    if wool > _COLOSTRUM_TO_MENTION_G:
+        yield (
+            f"Protein for wool is {wool:.0f} g MP a head a day short of the {needs.wool_wanted_g:.0f} g of AFRC (1993): wool "
+            "gives way first, and no feed is bought for it alone (common practice)."
+        )
     if short > _COLOSTRUM_TO_MENTION_G:
         yield (
             f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "

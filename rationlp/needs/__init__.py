@@ -85,6 +85,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
+        wool_mp_g=need.wool_mp_g,
         forage_stage=forage_stage(group.animal_class, group.facts),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
     )

@@ -18,8 +18,8 @@ from rationlp.folders import feeds_folder
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
 
-LAST_WEEKS_DAYS = 21.0
-USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry_and_pregnant": 0.4, "last_3_weeks": 0.6, "milking": 1.0})
+LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
+USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry": 0.3, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0})
 """Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source (c)."""
 
 LEAN_ME, RICH_ME = 10.0, 11.0
@@ -60,7 +60,10 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
     carried = animal_class == "ewe_pregnant" or float(facts.get("lambs_carried", 0.0)) >= 1.0
     to_lambing = facts.get("days_to_lambing")
     last = carried and to_lambing is not None and float(to_lambing) <= LAST_WEEKS_DAYS
-    return "last_3_weeks" if last else "dry_and_pregnant"
+    if last:
+        return "last_3_weeks"
+    late = carried and to_lambing is not None and float(to_lambing) <= LATE_DAYS
+    return "pregnant" if late else "dry"
 
 
 def forage_sort(feed: Feed) -> str | None:

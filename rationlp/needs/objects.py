@@ -24,7 +24,8 @@ class Step:
 class Requirement:
     """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should be said.
 
-    colostrum_mp_g: MP wanted besides for udder and colostrum [g/d]; a shortage of it is priced and said, never forbidden.
+    colostrum_mp_g, wool_mp_g: MP wanted besides for udder and colostrum, and for the wool of an adult that neither grows nor
+    milks [g/d]; a shortage of either is priced and said, never forbidden.
     """
 
     energy: EnergyNeed
@@ -32,6 +33,7 @@ class Requirement:
     steps: tuple[Step, ...]
     remarks: tuple[str, ...] = ()
     colostrum_mp_g: float = 0.0
+    wool_mp_g: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,7 @@ class GroupNeeds:
     is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
     remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
-    hold for the class (None: none). colostrum_mp_g: MP wanted besides the requirement, a shortage of which is priced [g/d].
+    hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
     """
@@ -136,6 +138,7 @@ class GroupNeeds:
     limits_key: str | None = None
     believability: str | None = None
     colostrum_mp_g: float = 0.0
+    wool_mp_g: float = 0.0
     forage_stage: str | None = None
     minerals: tuple[MineralNeed, ...] = ()
 
@@ -146,5 +149,10 @@ class GroupNeeds:
 
     @property
     def mp_wanted_g(self) -> float:
-        """MP that the protein row asks for [g/d]: the requirement with its margin and what colostrum wants; 0 for none."""
-        return (self.mp_required_g or 0.0) + self.colostrum_mp_g
+        """MP that the protein row asks for [g/d]: requirement and wool with the margin, and what colostrum wants; 0 for none."""
+        return (self.mp_required_g or 0.0) + self.wool_wanted_g + self.colostrum_mp_g
+
+    @property
+    def wool_wanted_g(self) -> float:
+        """MP that wool wants, margin included [g/d]."""
+        return self.wool_mp_g * self.mp_margin

@@ -86,13 +86,13 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
         feeding_level_applies=False,
         margin=margins.me,
     )
-    protein = [steps.maintenance_mp(w), steps.wool_mp()]
+    protein = [steps.maintenance_mp(w)]
     protein += [steps.gain_mp(change)] if change > 0.0 else []
     protein += [grown[2]] if grown else []
-    early = _colostrum(group)
+    wool, early = steps.wool_mp(), _colostrum(group)
     total = sum(step.value for step in protein)
-    shown = (*keep, *moved, *grown[:2], *protein, *((early,) if early else ()))
-    return Requirement(energy, total, shown, remarks, early.value if early else 0.0)
+    shown = (*keep, *moved, *grown[:2], *protein, wool, *((early,) if early else ()))
+    return Requirement(energy, total, shown, remarks, early.value if early else 0.0, wool.value)
 
 
 def ewe_dry(group: Group, margins: Margins) -> Requirement:

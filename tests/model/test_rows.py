@@ -196,7 +196,7 @@ def test_stomach() -> None:
 
 
 def test_forage_appetite() -> None:
-    """A 70 kg ewe in her last three weeks: 1.1 % of hay at 9 MJ or 0.8 % of straw; beyond 0.6 kg, a kg of concentrate pushes out
+    """A 70 kg ewe in her last three weeks: 1.5 % of hay at 9 MJ or 1.4 % of straw; beyond 0.7 kg, a kg of concentrate pushes out
     0.6 kg of hay, or 0.1 kg of straw: the greater share of an appetite holds."""
     tables = read_feed_tables()
     hay, straw, barley = (
@@ -208,11 +208,11 @@ def test_forage_appetite() -> None:
     percent = forage_percent("last_3_weeks", hay.feed)
     assert percent is not None
     assert coefs(found["forage_appetite"]) == pytest.approx(
-        {"hay_average": 100 / 70 / percent, "straw_barley": 1 / 0.56}
+        {"hay_average": 100 / 70 / percent, "straw_barley": 1 / 0.98}
     )
     pushed = 0.6 / (percent * 0.7)
     assert coefs(found["forage_pushed_out"])["barley"] == pytest.approx(pushed)
-    assert found["forage_pushed_out"].high == pytest.approx(1.0 + 0.6 * pushed)
+    assert found["forage_pushed_out"].high == pytest.approx(1.0 + 0.7 * pushed)
     assert rows("forage_appetite", block) == {}
 
 

@@ -6,6 +6,7 @@ Variables, per group and period (a *block*):
     dm, me     D, E  kg DM and MJ ME a head a day (sums, so that a pass can move them)
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
     short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last three weeks)
+    short_wool       g MP short of what the wool of dry and pregnant ewes and rams wants, priced
     short_energy     MJ ME short, only opened while a search looks for a start
     short_mineral    g short of a mineral, priced                              mineral.mineral_columns
     over_limit       g above a limit that may be passed at a price

@@ -18,6 +18,31 @@ COLOSTRUM_PRICE_PER_G = 0.01
 is met wherever a feed brings it. It is no money; common practice, no source (c)."""
 
 
+WOOL_PRICE_PER_G = 0.001
+"""Price of a gram of MP short for the wool of a dry or pregnant ewe or a ram [currency/g]: below what soya bean meal asks for it,
+so that no feed is bought for it alone. Wool gives way first: published advice on rolls beside silage leaves it out, and silage
+alone keeps dry ewes. It is no money; common practice, no source (c)."""
+
+
+def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
+    """(column, most [g], price, title) of the protein that is wanted besides the requirement and may be short."""
+    needs = block.needs
+    return [
+        ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_PRICE_PER_G, "protein short for udder and colostrum"),
+        ("short_wool", needs.wool_wanted_g, WOOL_PRICE_PER_G, "protein short for wool"),
+    ]
+
+
+def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]:
+    """(short for wool, short for udder and colostrum) [g MP a head a day]: wool gives way first."""
+    needs = block.needs
+    if supplied_g is None:
+        return 0.0, 0.0
+    short = max(0.0, needs.mp_wanted_g - supplied_g)
+    wool = min(short, needs.wool_wanted_g)
+    return wool, min(short - wool, needs.colostrum_mp_g)
+
+
 def feed_columns(block: Block) -> Iterator[Column]:
     """x_i [kg DM a head a day] of every feed that the group may eat, priced per kg DM."""
     for offer in block.offers:
@@ -35,11 +60,9 @@ def sum_columns(block: Block) -> Iterator[Column]:
             yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling")
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
-    if needs.colostrum_mp_g > 0.0:
-        title = "protein short for udder and colostrum"
-        yield Column(
-            block.key("short_colostrum"), COLOSTRUM_PRICE_PER_G, 0.0, needs.colostrum_mp_g, unit="g", title=title
-        )
+    for name, most, price, title in _protein_wanted(block):
+        if most > 0.0:
+            yield Column(block.key(name), price, 0.0, most, unit="g", title=title)
 
 
 def totals(block: Block) -> Iterator[Row]:
@@ -115,12 +138,12 @@ def protein(block: Block) -> Iterator[Row]:
         return
     supply = protein_coefficients(block, 1.0, 1.0, 1.0)
     m = block.key("microbes")
-    late = {block.key("short_colostrum"): 1.0} if needs.colostrum_mp_g > 0.0 else {}
+    may_lack = {block.key(name): 1.0 for name, most, _, _ in _protein_wanted(block) if most > 0.0}
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(
         block.key("protein"),
-        {**supply[2], m: MP_PER_MICROBIAL_CP, **late},
+        {**supply[2], m: MP_PER_MICROBIAL_CP, **may_lack},
         needs.mp_wanted_g,
         inf,
         "need",
