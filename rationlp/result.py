@@ -138,6 +138,29 @@ class GroupRation:
 
 
 @dataclass(frozen=True)
+class Caution:
+    """A caution that a farm or a ration calls for. General guidance, never a diagnosis.
+
+    id: its name in feeds/cautions.csv. about: id of the group, store or bought feed. found, threshold: in words with unit.
+    says: what it says. kind: `hard`, `soft` or `said`. status, source: of the threshold. value, bound: found and threshold as
+    numbers [unit]; both 1 for what was seen or known.
+    """
+
+    id: str
+    title: str
+    about: str
+    found: str
+    threshold: str
+    says: str
+    kind: str
+    status: str
+    source: str
+    value: float
+    bound: float
+    unit: str
+
+
+@dataclass(frozen=True)
 class Rations:
     """The rations of all groups of a farm on one day, with the farm they came from."""
 

@@ -32,11 +32,14 @@ def check(
 
 
 def _text(farm: Farm, figures: bool, width: int) -> str:
+    from rationlp.after.cautions import farm_cautions
     from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
-    from rationlp.report.terminal import closed, tables_text, wrapped
+    from rationlp.report.terminal import cautions_text, closed, tables_text, wrapped
 
     head = sum(group.head for group in farm.groups)
-    said = f"{len(farm.notices)} worth a look" if farm.notices else "nothing to remark"
+    cautions = farm_cautions(farm)
+    counted = [(len(farm.notices), "worth a look"), (len({one.id for one in cautions}), "to be careful of")]
+    said = ", ".join(f"{number} {words}" for number, words in counted if number) or "nothing to remark"
     first = (
         f"{farm.name}: no errors. {len(farm.groups)} groups, {head} head, {len(farm.stores)} stores, "
         f"{sum(offer.bought for offer in farm.offers)} bought feeds; {said}."
@@ -44,4 +47,4 @@ def _text(farm: Farm, figures: bool, width: int) -> str:
     tables = [notices_table(farm.notices), groups_table(farm), stores_table(farm), offers_table(farm)]
     if figures:
         tables += [origins_table(offer, farm.own_quantities) for offer in farm.offers]
-    return closed([wrapped(first, width), tables_text(tables, width)], width)
+    return closed([wrapped(first, width), tables_text(tables, width), cautions_text(cautions, width)], width)

@@ -93,7 +93,9 @@ class Offer:
 class Store:
     """A store as the farm describes it: sizes are read and checked here and used by the stock calculation.
 
-    kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`, `count`, …).
+    kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`, `count`, …). seen: what
+    somebody saw in it or knows of it (`mould`, `ragwort`, `litter_field`, `soil`, `heated`). core_temperature_c: highest
+    temperature measured inside [°C]. machine_reach_m: how high the machine at the face reaches [m].
     """
 
     id: str
@@ -103,6 +105,9 @@ class Store:
     size: dict[str, float | str]
     cost_per_t_fresh: float | None
     would_fetch_per_t_fresh: float | None
+    seen: tuple[str, ...] = ()
+    core_temperature_c: float | None = None
+    machine_reach_m: float | None = None
 
 
 @dataclass(frozen=True)

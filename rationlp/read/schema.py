@@ -72,6 +72,9 @@ class StoreTable(_Table):
     kind: Literal["clamp", "bag", "bales", "stack", "plain"]
     cost_per_t_fresh: Price | None = None
     would_fetch_per_t_fresh: Price | None = None
+    seen: list[Literal["mould", "ragwort", "litter_field", "soil", "heated"]] = []
+    core_temperature_c: Annotated[float, Field(ge=-20.0, le=500.0, allow_inf_nan=False)] | None = None
+    machine_reach_m: Annotated[float, Field(ge=1.0, le=15.0, allow_inf_nan=False)] | None = None
     analysis: dict[str, Number] = {}
 
 

@@ -88,6 +88,7 @@ def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], l
             sizes[key] = value.isoformat()
         else:
             sizes[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    findings += _marks(table, where)
     if "filled" in sizes and "measured" in sizes and str(sizes["measured"]) < str(sizes["filled"]):
         found = f"measured {sizes['measured']} before it was filled {sizes['filled']}"
         findings.append(Finding("IN130", where, found, "check both dates and their years"))
@@ -116,6 +117,34 @@ def _check(size: Size, value: object, where: str) -> Finding | None:
     return None
 
 
+def _marks(table: StoreTable, where: str) -> list[Finding]:
+    """What is wrong with what was seen and measured at the store: a sign twice, a face on a store that has none."""
+    findings: list[Finding] = []
+    twice = sorted({sign for sign in table.seen if table.seen.count(sign) > 1})
+    for sign in twice:
+        findings.append(Finding("IN139", f"{where}.seen", f"{shown(sign)} stands twice", "keep one of them"))
+    for key, kinds, words in (
+        ("machine_reach_m", ("clamp",), "a face that a machine takes from the top"),
+        ("core_temperature_c", ("bales", "stack", "plain"), "a stack to heat through"),
+    ):
+        if getattr(table, key) is not None and table.kind not in kinds:
+            found = f"a store of kind {table.kind} has no such figure: it has not {words}"
+            remedy = f"leave it out, or check kind: it goes with {', '.join(kinds)}"
+            findings.append(Finding("IN138", f"{where}.{key}", found, remedy))
+    return findings
+
+
 def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> Store:
     """The store as stage 1 hands it on."""
-    return Store(table.id, name, table.kind, table.feed, sizes, table.cost_per_t_fresh, table.would_fetch_per_t_fresh)
+    return Store(
+        table.id,
+        name,
+        table.kind,
+        table.feed,
+        sizes,
+        table.cost_per_t_fresh,
+        table.would_fetch_per_t_fresh,
+        tuple(table.seen),
+        table.core_temperature_c,
+        table.machine_reach_m,
+    )

@@ -11,6 +11,7 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
@@ -21,7 +22,7 @@ from rationlp.quantities import Quantity
 from rationlp.read.objects import Calendar, Farm, Feed, Group, Offer
 from rationlp.report.tables.table import known
 from rationlp.report.terminal import CLOSING_LINE
-from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.result import Caution, FedSupply, GroupRation, Rations
 
 SCHEMA_VERSION = "1.0"
 
@@ -66,6 +67,7 @@ def rations_document(rations: Rations, changes: Mapping[str, ChangeOver] | None 
             for group in rations.groups
         ],
         "notices": _notices(farm.notices),
+        "cautions": _cautions(farm_cautions(farm)),
     }
 
 
@@ -75,8 +77,9 @@ def supply_document(farm: Farm, fed: Iterable[FedSupply]) -> Document:
         **_start("supply"),
         "farm": _farm(farm),
         "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [_fed(group) for group in fed],
+        "groups": [_fed(farm, group) for group in fed],
         "notices": _notices(farm.notices),
+        "cautions": _cautions(farm_cautions(farm)),
     }
 
 
@@ -135,6 +138,7 @@ def check_document(farm: Farm) -> Document:
         "stores": stores,
         "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
         "notices": _notices(farm.notices),
+        "cautions": _cautions(farm_cautions(farm)),
     }
 
 
@@ -246,6 +250,7 @@ def _ration(farm: Farm, group: GroupRation) -> Document:
         "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
         "at_limit": list(group.at_limit),
         "remarks": list(group.remarks),
+        "cautions": _cautions(ration_cautions(farm, group)),
         "needs": _needs(group.needs),
     }
 
@@ -254,7 +259,7 @@ def _change(change: ChangeOver | None) -> Document | None:
     return None if change is None else {**asdict(change), "sentences": list(change.sentences)}
 
 
-def _fed(group: FedSupply) -> Document:
+def _fed(farm: Farm, group: FedSupply) -> Document:
     return {
         "id": group.group,
         "name": group.name,
@@ -265,8 +270,13 @@ def _fed(group: FedSupply) -> Document:
         "amounts": [asdict(amount) for amount in group.amounts],
         "supply": [asdict(line) for line in group.supply],
         "remarks": list(group.remarks),
+        "cautions": _cautions(ration_cautions(farm, group)),
         "needs": _needs(group.needs),
     }
+
+
+def _cautions(cautions: Iterable[Caution]) -> list[Document]:
+    return [asdict(caution) for caution in cautions]
 
 
 def _notices(notices: Iterable[Finding]) -> list[Document]:

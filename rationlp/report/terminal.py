@@ -9,10 +9,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from shutil import get_terminal_size
 
+from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
 from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
+from rationlp.report.cautions import HEADING, caution_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
@@ -24,7 +26,7 @@ from rationlp.report.tables.ration import (
     weighable,
 )
 from rationlp.report.tables.table import Table, shown, small_decimals
-from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.result import Caution, FedSupply, GroupRation, Rations
 
 CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or vet check a ration "
@@ -240,6 +242,14 @@ def remarks_text(remarks: Iterable[str], width: int) -> str:
     )
 
 
+def cautions_text(cautions: Iterable[Caution], width: int) -> str:
+    """Cautions as a list with the line that stands under it; empty when there are none."""
+    lines = caution_lines(cautions)
+    if not lines:
+        return ""
+    return "\n".join([wrapped(HEADING, width), remarks_text(lines, width), wrapped(DEFER_LINE, width)])
+
+
 def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
     if group.proof is None:
         parts = [tables_text([shortfall_table(group)], width)]
@@ -278,20 +288,22 @@ def rations_text(
     for group in rations.groups:
         parts.append(_group_text(group, rations.farm, width))
         parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
-    return closed([*parts, tables_text(figures, width)], width)
+    cautions = [*rations_cautions(rations.farm, rations.groups), *farm_cautions(rations.farm)]
+    return closed([*parts, cautions_text(cautions, width), tables_text(figures, width)], width)
 
 
 def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
     """The answer of `supply`: for each group what is short or over, then its feeds, supply against need, remarks."""
-    heads, parts = [], []
-    for group in fed:
+    heads, parts, given = [], [], tuple(fed)
+    for group in given:
         stands = stands_of(group)
         said = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
         cost = f"{group.name}: {farm.currency} {shown(group.feed_cost, 2)} a head a day."
         heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else NOTHING_SHORT, width))
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
         parts += [tables_text(tables, width), remarks_text(group.remarks, width)]
-    return closed(["\n".join(heads), *parts], width)
+    cautions = [*rations_cautions(farm, given), *farm_cautions(farm)]
+    return closed(["\n".join(heads), *parts, cautions_text(cautions, width)], width)
 
 
 def closed(parts: Iterable[str], width: int) -> str:

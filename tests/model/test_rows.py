@@ -16,6 +16,7 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.forage import forage_percent
 from rationlp.needs.objects import Absorption, DietLimit, IntakeCap, MineralNeed
+from rationlp.read.cautions import FeedCaution, caution_rows
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.objects import FamilyCap, FeedLimit, Offer, QuantityLimit
 
@@ -272,6 +273,17 @@ def test_appetite_is_not_filled_with_limestone() -> None:
         filled = coefs(found["appetite"])
         assert filled["limestone"] + filled.get("dm", 0.0) == 0.0
         assert coefs(found["intake"])["limestone"] == 1.0
+
+
+def test_held_feeds() -> None:
+    """A feed held to half and one held to a quarter: 2 x + 4 y ≤ D, so that both at once get no more than either."""
+    block = toy_block()
+    half, quarter = (row for row in caution_rows() if row.id in ("nitrate_half", "nitrate_quarter"))
+    held = {"silage": FeedCaution(half, "silage", 1600.0), "straw": FeedCaution(quarter, "straw", 3600.0)}
+    row = rows("held_feeds", replace(block, held=held))["held_feeds"]
+    assert coefs(row) == {"silage": 2.0, "straw": 4.0, "dm": -1.0}
+    assert (row.low, row.high) == (-inf, 0.0)
+    assert rows("held_feeds", block) == {}
 
 
 def test_every_family_has_its_toy_case() -> None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
+from rationlp.model.rows.kept import left_out, refusals
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
+from rationlp.read.cautions import FeedCaution, kept_away, share_caps
 from rationlp.read.limits import practice_limits
 from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
 
@@ -34,6 +36,7 @@ class Block:
     over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
+    held: feeds held to a share of the dry matter by a caution, by offer id.
     """
 
     group: Group
@@ -44,6 +47,7 @@ class Block:
     over_energy_price: float
     mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
     kept_out: tuple[Offer, ...] = ()
+    held: dict[str, FeedCaution] = field(default_factory=dict)
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -96,20 +100,26 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
 
 
 def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer, ...] | None = None) -> Block:
-    """The block of one group on one day, with all feeds that are not barred, or with the `offers` given.
+    """The block of one group on one day, with all feeds that are neither barred nor kept away by a caution, or with the
+    `offers` given. What a caution kept away is said in the remarks of the needs.
 
-    Raises InputError listing every figure that the group's rows need and a feed lacks.
+    Raises InputError listing every figure that the group's rows need and a feed lacks, every limit of the farm's own that
+    would loosen one for safety, and a group to which the cautions leave nothing.
     """
     kept_out: tuple[Offer, ...] = ()
+    findings: list[Finding] = []
     if offers is None:
-        allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred)
+        away = {key: caution for key, caution in kept_away(farm, group).items() if key not in group.barred}
+        allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
+        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away)))
+        findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
-        farm.mineral_shortage_price_per_g, kept_out,
+        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
     )  # fmt: skip
-    findings = [*_loosened(block), *_loosened_copper(block), *_missing(block)]
+    findings += [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
         raise InputError(findings)
     return block

@@ -1,0 +1,146 @@
+"""Cautions on a farm and on a ration: which rows of feeds/cautions.csv they call for, in words, and none that does not apply."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from rationlp.after.plate import Plate, eats, figure, make_plate
+from rationlp.quantities import quantities
+from rationlp.read.cautions import (
+    CautionRow,
+    FeedCaution,
+    compared,
+    feed_cautions,
+    group_words,
+    kept_away,
+    rows_that_look_at,
+    share_caps,
+)
+from rationlp.read.objects import Farm
+from rationlp.result import Caution, FedSupply, GroupRation
+
+DEFER_LINE = "General guidance only: check with your vet or a qualified nutritionist; local rules come first."
+"""Stands once under every list of cautions."""
+
+_NAMES = {
+    "share_of_dm": "these feeds",
+    "kg_dm_per_kg_live_weight": "these feeds",
+    "concentrate_kg_fresh": "concentrates",
+    "ration_dm_g_per_kg": "the whole ration",
+    "urea_share_of_cp": "urea",
+    "copper_unknown_share": "feeds without a copper figure",
+    "k_to_ca_mg_meq": "K/(Ca + Mg)",
+    "dcad_meq_per_kg_dm": "cation-anion balance",
+    "me_cover": "ME",
+    "days_to_lambing": "to lambing",
+    "nitrate_n_mg_per_kg_dm": "nitrate",
+    "core_temperature_c": "core",
+    "days_from_filling_to_start": "filled before the winter begins by",
+    "height_over_reach_m": "above reach by",
+    "face_height_m": "face",
+}
+_SIGNS = {"above": "above", "at_least": "from", "below": "below", "at_most": "up to"}
+
+
+def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
+    """What the farm's stores, feeds and analyses call for, said only where it concerns one of its groups.
+
+    about: the id of the store or bought feed.
+    """
+    words = [group_words(group) for group in farm.groups]
+    return tuple(
+        _caution(found.row, found.offer, found.value)
+        for found in feed_cautions(farm)
+        if any(found.row.concerns(one) for one in words)
+    )
+
+
+def ration_cautions(farm: Farm, ration: GroupRation | FedSupply) -> tuple[Caution, ...]:
+    """What a ration, solved or fed, calls for; empty for a group without a ration. about: the group's id.
+
+    A fed ration that holds a feed kept away from the group, or more than its share of one, is told so by the feed's own caution.
+    """
+    plate = make_plate(farm, ration)
+    if plate is None:
+        return ()
+    words = group_words(plate.group)
+    found = [
+        _caution(row, plate.group.id, value)
+        for row in rows_that_look_at(ration=True)
+        if row.concerns(words) and all(when.holds(figure(plate, row, when.name)) for when in row.when)
+        if (value := figure(plate, row)) is not None and row.met(value)
+    ]
+    return (*found, *_eaten_all_the_same(plate))
+
+
+def rations_cautions(farm: Farm, rations: Iterable[GroupRation | FedSupply]) -> tuple[Caution, ...]:
+    """What several rations of one farm call for, group by group."""
+    return tuple(caution for ration in rations for caution in ration_cautions(farm, ration))
+
+
+def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
+    away = kept_away(plate.farm, plate.group)
+    for offer in eats(plate, away):
+        yield _of_feed(away[offer.id], plate, f"{offer.name}: {_found(away[offer.id].row, away[offer.id].value)}")
+    held = share_caps(plate.farm, plate.group)
+    kg = {offer.id: eaten for offer, eaten in plate.parts}
+    eaten = eats(plate, held)
+    filled = sum(kg[offer.id] / (held[offer.id].row.most_share or 1.0) for offer in eaten)
+    if compared(filled, ">", plate.dm_kg):
+        for offer in eaten:
+            share = f"{100.0 * kg[offer.id] / plate.dm_kg:.0f} % of the dry matter"
+            yield _of_feed(held[offer.id], plate, f"{offer.name}: {share}, too much with what else holds nitrate")
+
+
+def _of_feed(found: FeedCaution, plate: Plate, words: str) -> Caution:
+    return replace(_caution(found.row, plate.group.id, found.value), found=words)
+
+
+def _caution(row: CautionRow, about: str, value: float) -> Caution:
+    return Caution(
+        id=row.id,
+        title=row.title,
+        about=about,
+        found=_found(row, value),
+        threshold=threshold_words(row),
+        says=row.says,
+        kind=row.kind,
+        status=row.status,
+        source=row.source,
+        value=value,
+        bound=row.threshold,
+        unit=row.unit,
+    )
+
+
+def number_words(value: float, unit: str) -> str:
+    """A figure with its unit, to as many places as its size needs; shares as per cent of the whole."""
+    if unit.startswith("share of "):
+        return f"{_rounded(100.0 * value)} % of the {unit.removeprefix('share of ').replace('DM', 'dry matter')}"
+    return f"{_rounded(value)} {unit}".strip()
+
+
+def _rounded(value: float) -> str:
+    size = abs(value)
+    places = 0 if size >= 100.0 else 1 if size >= 10.0 else 2 if size >= 0.1 else 4
+    return f"{round(value, places):g}" if size < 1e5 else f"{value:.0f}"
+
+
+def _found(row: CautionRow, value: float) -> str:
+    if row.quantity.startswith("seen_"):
+        return f"{row.quantity.removeprefix('seen_').replace('_', ' ')} seen or known"
+    quantity = quantities().get(row.quantity)
+    name = _NAMES.get(row.quantity) or (quantity.title if quantity is not None else row.quantity.replace("_", " "))
+    unit = "" if row.unit == name else row.unit
+    return f"{name} {number_words(value, unit)}"
+
+
+def threshold_words(row: CautionRow) -> str:
+    """The range in which a row is said, in words with its unit."""
+    if row.quantity.startswith("seen_"):
+        return "any"
+    if row.up_to is None:
+        return f"{_SIGNS[row.comparison]} {number_words(row.threshold, row.unit)}"
+    low = 100.0 * row.threshold if row.unit.startswith("share of ") else row.threshold
+    return f"{_SIGNS[row.comparison]} {_rounded(low)} to {number_words(row.up_to, row.unit)}"

@@ -1,0 +1,182 @@
+"""What a head eats in a day, as cautions look at it: shares, contents and ratios of a whole ration.
+
+A figure that a feed lacks is never taken as nought: a sum over the feeds that have it is a least value, good enough to say that
+too much is eaten, never that too little is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+from rationlp.model.rows.block import content
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.read.cautions import CautionRow
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.result import FedSupply, GroupRation
+
+NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016
+"""g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the sum is meq per 100 g, with
+g/kg DM it is meq per kg, ten times as much. US feed supplier's page of 2020; status (a)."""
+
+K_G_PER_EQ, CA_G_PER_EQ, MG_G_PER_EQ = 39.10, 20.04, 12.15
+"""g in an equivalent of potassium, calcium and magnesium, by atomic weights; status (a)."""
+
+_ANALYSED = frozenset({"lab", "farm"})
+
+
+@dataclass(frozen=True)
+class Plate:
+    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day."""
+
+    farm: Farm
+    group: Group
+    ration: GroupRation | FedSupply
+    parts: tuple[tuple[Offer, float], ...]
+
+    @cached_property
+    def dm_kg(self) -> float:
+        """kg DM a head a day."""
+        return sum(kg for _, kg in self.parts)
+
+    def total(self, quantity: str, complete: bool = True, feeds: Callable[[Feed], bool] = bool) -> float | None:
+        """Σ content · kg DM of the feeds chosen; None where a figure is missing and the sum must be complete."""
+        sum_of = 0.0
+        for offer, kg in self.parts:
+            if feeds(offer.feed):
+                value = content(offer.feed, quantity, self.farm.own_quantities)
+                if value is None and complete:
+                    return None
+                sum_of += (value or 0.0) * kg
+        return sum_of
+
+    def share(self, feeds: Callable[[Feed], bool]) -> float | None:
+        """Share of the dry matter that the feeds chosen make up [-]."""
+        return sum(kg for offer, kg in self.parts if feeds(offer.feed)) / self.dm_kg
+
+
+def make_plate(farm: Farm, ration: GroupRation | FedSupply) -> Plate | None:
+    """The plate of a ration, or None where nothing is eaten."""
+    if not any(amount.kg_dm > 0.0 for amount in ration.amounts):
+        return None
+    offers = {offer.id: offer for offer in farm.offers}
+    group = next(group for group in farm.groups if group.id == ration.group)
+    parts = tuple((offers[amount.offer], amount.kg_dm) for amount in ration.amounts)
+    return Plate(farm, group, ration, parts)
+
+
+def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
+    """The figure that a row looks at, or the one named, in the row's unit; None where it is not known."""
+    name = name or row.quantity
+    if name in MEASURES:
+        return MEASURES[name](plate, row)
+    fact = plate.group.facts.get(name)
+    if fact is not None:
+        return None if isinstance(fact, str) else float(fact)
+    total = plate.total(name, complete=row.comparison in ("below", "at_most"))
+    return None if total is None else total / plate.dm_kg
+
+
+def _share_of_dm(plate: Plate, row: CautionRow) -> float | None:
+    return plate.share(row.covers)
+
+
+def _of_live_weight(plate: Plate, row: CautionRow) -> float | None:
+    weight = plate.ration.needs.live_weight_kg
+    share = plate.share(row.covers)
+    return None if weight is None or share is None else share * plate.dm_kg / weight
+
+
+def _concentrate_kg_fresh(plate: Plate, row: CautionRow) -> float | None:
+    """kg fresh of concentrates; the cautions of this figure are about meals, whatever the feeds."""
+    return sum(kg * 1000.0 / offer.feed.dm_g_per_kg for offer, kg in plate.parts if offer.feed.is_concentrate)
+
+
+def _ration_dm(plate: Plate, row: CautionRow) -> float | None:
+    fresh = sum(kg * 1000.0 / offer.feed.dm_g_per_kg for offer, kg in plate.parts)
+    return plate.dm_kg * 1000.0 / fresh
+
+
+def _urea_share_of_cp(plate: Plate, row: CautionRow) -> float | None:
+    protein = plate.total("cp_g_per_kg_dm")
+    urea = plate.total("cp_g_per_kg_dm", feeds=lambda feed: feed.kind == "npn")
+    return None if not protein or urea is None else urea / protein
+
+
+def _copper_unknown(plate: Plate, row: CautionRow) -> float | None:
+    return plate.share(lambda feed: feed.value("cu_mg_per_kg_dm") is None)
+
+
+def _forage_k(plate: Plate, row: CautionRow) -> float | None:
+    forage = sum(kg for offer, kg in plate.parts if offer.feed.is_forage)
+    potassium = plate.total("k_g_per_kg_dm", feeds=lambda feed: feed.is_forage)
+    if forage <= 0.0:
+        return 0.0
+    return None if potassium is None else potassium / forage
+
+
+def _k_to_ca_mg(plate: Plate, row: CautionRow) -> float | None:
+    k, ca, mg = (plate.total(f"{name}_g_per_kg_dm") for name in ("k", "ca", "mg"))
+    if k is None or ca is None or mg is None or ca + mg <= 0.0:
+        return None
+    return (k / K_G_PER_EQ) / (ca / CA_G_PER_EQ + mg / MG_G_PER_EQ)
+
+
+def _ca_to_p(plate: Plate, row: CautionRow) -> float | None:
+    calcium, phosphorus = plate.total("ca_g_per_kg_dm"), plate.total("p_g_per_kg_dm")
+    return None if calcium is None or not phosphorus else calcium / phosphorus
+
+
+def _dcad(plate: Plate, row: CautionRow) -> float | None:
+    """meq per kg DM; only where chloride and sulphur of every feed were analysed or stated by the farm."""
+    for offer, _ in plate.parts:
+        for name in ("cl_g_per_kg_dm", "s_g_per_kg_dm"):
+            known = offer.feed.figures.get(name)
+            if known is None or known.origin not in _ANALYSED:
+                return None
+    na, k, cl, s = (plate.total(f"{name}_g_per_kg_dm") for name in ("na", "k", "cl", "s"))
+    if na is None or k is None or cl is None or s is None:
+        return None
+    return dcad_meq(na, k, cl, s) / plate.dm_kg
+
+
+def dcad_meq(na_g: float, k_g: float, cl_g: float, s_g: float) -> float:
+    """Cation-anion balance [meq] of so many g of sodium, potassium, chloride and sulphur: (Na/0.023 + K/0.039) −
+    (Cl/0.0355 + S/0.016). US feed supplier's page of 2020 on balancing before calving; status (a)."""
+    return (na_g / NA_EQ + k_g / K_EQ) - (cl_g / CL_EQ + s_g / S_EQ)
+
+
+def _me_cover(plate: Plate, row: CautionRow) -> float | None:
+    """ME eaten as a multiple of the requirement without margin, at the ration's own q."""
+    need, eaten = plate.ration.needs.energy, plate.total("me_mj_per_kg_dm")
+    if need is None or not eaten:
+        return None
+    q = eaten / plate.dm_kg / GE_MJ_PER_KG_DM
+    return eaten / replace(need, margin=1.0).required_mj(q)
+
+
+def _a_day(quantity: str) -> Callable[[Plate, CautionRow], float | None]:
+    return lambda plate, row: plate.total(quantity)
+
+
+MEASURES: dict[str, Callable[[Plate, CautionRow], float | None]] = {
+    "share_of_dm": _share_of_dm,
+    "kg_dm_per_kg_live_weight": _of_live_weight,
+    "concentrate_kg_fresh": _concentrate_kg_fresh,
+    "ration_dm_g_per_kg": _ration_dm,
+    "urea_share_of_cp": _urea_share_of_cp,
+    "copper_unknown_share": _copper_unknown,
+    "forage_k_g_per_kg_dm": _forage_k,
+    "k_to_ca_mg_meq": _k_to_ca_mg,
+    "ca_to_p": _ca_to_p,
+    "dcad_meq_per_kg_dm": _dcad,
+    "me_cover": _me_cover,
+    "mg_g": _a_day("mg_g_per_kg_dm"),
+    "cp_g": _a_day("cp_g_per_kg_dm"),
+}
+
+
+def eats(plate: Plate, offers: Collection[str]) -> list[Offer]:
+    """The feeds eaten that are among these offers, in the farm's order."""
+    return [offer for offer, kg in plate.parts if offer.id in offers and kg > 0.0]
