@@ -71,7 +71,8 @@ class Offer:
     """A feed that this farm can feed: from a store, or bought.
 
     id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective [currency/t fresh]
-    (for a store, under the farm's choice of `home_grown.price`). least_t, most_t, load_t: bought feed only [t fresh].
+    (for a store, under the farm's choice of `home_grown.price`). least_t, most_t, load_t: bought feed only [t fresh];
+    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t fresh].
     """
 
     id: str
@@ -82,6 +83,9 @@ class Offer:
     least_t: float | None = None
     most_t: float | None = None
     load_t: float | None = None
+    whole_loads: bool = False
+    keeps_days: float | None = None
+    space_t: float | None = None
 
     @property
     def price_per_kg_dm(self) -> float:
@@ -95,7 +99,8 @@ class Store:
 
     kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`, `count`, …). seen: what
     somebody saw in it or knows of it (`mould`, `ragwort`, `litter_field`, `soil`, `heated`). core_temperature_c: highest
-    temperature measured inside [°C]. machine_reach_m: how high the machine at the face reaches [m].
+    temperature measured inside [°C]. machine_reach_m: how high the machine at the face reaches [m]. kept_for: ids of the only
+    groups that may get it; empty for all. reserve_t_fresh: what must be left at turnout.
     """
 
     id: str
@@ -108,6 +113,111 @@ class Store:
     seen: tuple[str, ...] = ()
     core_temperature_c: float | None = None
     machine_reach_m: float | None = None
+    kept_for: tuple[str, ...] = ()
+    reserve_t_fresh: float = 0.0
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A figure as low, typical and high, for what a measurement may hide."""
+
+    low: float
+    typical: float
+    high: float
+
+
+@dataclass(frozen=True)
+class StockStep:
+    """One step from what was measured to dry matter that can be eaten: what, value, unit, how, whence and how sure."""
+
+    name: str
+    value: float
+    unit: str
+    equation: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
+class Face:
+    """The open face of a clamp or bag [m, m2]. kg_dm_per_m: dry matter behind a metre of advance.
+
+    warn_m_per_week, fail_m_per_week: least advance in winter by crop; length_m: length still to be eaten.
+    """
+
+    width_m: float
+    height_m: float
+    area_m2: float
+    kg_dm_per_m: float
+    warn_m_per_week: float
+    fail_m_per_week: float
+    length_m: float
+
+
+@dataclass(frozen=True)
+class StoreStock:
+    """What a store holds and how much of it can be eaten.
+
+    t_fresh, t_dm: in the store on the day it was measured. losses: share of DM by name (surface, face, damaged bales), none
+    counted twice. edible_t_dm: after these, before waste at the trough. trough_loss: share of what is put out that is not
+    eaten, charged to the group. reserve_t_dm: kept at turnout. measured: the day as ISO text, or "".
+    """
+
+    store: str
+    volume_m3: float | None
+    density_kg_dm_per_m3: Spread | None
+    t_fresh: Spread
+    t_dm: Spread
+    losses: dict[str, float]
+    edible_t_dm: Spread
+    trough_loss: float
+    reserve_t_dm: float
+    face: Face | None
+    steps: tuple[StockStep, ...]
+    measured: str = ""
+
+
+@dataclass(frozen=True)
+class Outlet:
+    """Somewhere that buys forage. Price a tonne fresh or a tonne of dry matter [currency]; most and least tonnes fresh."""
+
+    id: str
+    name: str
+    stores: tuple[str, ...]
+    price_per_t_fresh: float | None = None
+    price_per_t_dm: float | None = None
+    least_t_fresh: float | None = None
+    most_t_fresh: float | None = None
+
+
+@dataclass(frozen=True)
+class Bedding:
+    """Straw or the like used under a group [kg fresh a head a day], set aside before any is fed."""
+
+    store: str
+    group: str
+    kg_fresh: float
+
+
+@dataclass(frozen=True)
+class Mix:
+    """One mix for several groups. portions: by group id, kg of the mix as a multiple of the first group's. top_up: offers that a
+    group may get beside it."""
+
+    id: str
+    portions: dict[str, float]
+    top_up: frozenset[str]
+
+
+@dataclass(frozen=True)
+class Grazing:
+    """Grazed grass of a group from a day until another (left out) [kg DM a head a day], with its own analysis and cost."""
+
+    start: date
+    until: date
+    kg_dm: float
+    feed: Feed
+    price_per_t_dm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -177,6 +287,7 @@ class Group:
     key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in read/animals.py. fed: `to_appetite` or `rationed`.
     parlour_feed: id of the feed given by yield in the parlour, or None.
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
+    housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
@@ -197,6 +308,9 @@ class Group:
     maint_factor: float = 1.0
     calendar: Calendar | None = None
     origin: str = ""
+    housed: date | None = None
+    out: date | None = None
+    grazing: tuple[Grazing, ...] = ()
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -221,7 +335,7 @@ class Farm:
 
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
-    day: the day on which its groups stand as they are here; None for the first day of the winter.
+    outlets, beddings, mixes: what else the winter asks of stores and groups. day: the day on which its groups stand as they are here; None for the first day of the winter.
     """
 
     place: str
@@ -239,4 +353,7 @@ class Farm:
     own_quantities: dict[str, Quantity] = field(default_factory=dict)
     notices: tuple[Finding, ...] = ()
     day: date | None = None
+    outlets: tuple[Outlet, ...] = ()
+    beddings: tuple[Bedding, ...] = ()
+    mixes: tuple[Mix, ...] = ()
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE
