@@ -335,7 +335,8 @@ class Farm:
 
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
-    outlets, beddings, mixes: what else the winter asks of stores and groups. day: the day on which its groups stand as they are here; None for the first day of the winter.
+    day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
+    what else the winter asks of stores and groups.
     """
 
     place: str
