@@ -313,7 +313,7 @@ class PlanProof:
 
 @dataclass(frozen=True)
 class PlanShortfall:
-    """What cannot be met: group, period, need, amount a head a day, and the dry matter of a usual feed that would close it [t]."""
+    """What cannot be met: group, period, need, amount a head a day, and the dry matter of a usual feed that would do [t]."""
 
     group: str
     period: int
