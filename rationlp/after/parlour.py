@@ -8,7 +8,7 @@ the metabolisability and level of feeding of what she then eats.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
 from rationlp.needs import group_needs
@@ -18,6 +18,7 @@ from rationlp.needs.supply import metabolisable_protein
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
 
 KG_PER_LITRE = 1.03

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
@@ -15,6 +14,7 @@ from rationlp.model.search import BlockModel, Found
 from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import metabolisable_protein
+from rationlp.records import dataclass
 
 MOST_ROUNDS = 8
 LEVEL_TOLERANCE = 1e-8

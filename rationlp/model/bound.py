@@ -8,11 +8,11 @@ bounds the cost of every ration.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel, Found
+from rationlp.records import dataclass
 
 GAP_TARGET = 5e-5
 """Relative gap at which splitting stops [-]; 0.01 % is promised."""

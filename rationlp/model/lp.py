@@ -6,8 +6,10 @@ coefficient that is not a finite number, is refused here, before any solver sees
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from math import inf, isfinite, isnan
+
+from rationlp.records import dataclass
 
 Key = tuple[str, ...]
 

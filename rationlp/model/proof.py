@@ -7,12 +7,12 @@ dual objective is a lower bound on the cost whoever computed y, so it also serve
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 
 from rationlp.model.solve import Numbers, Solution
+from rationlp.records import dataclass
 
 CHECK_TOLERANCE = 1e-6
 _NOISE = 1e-9

@@ -8,7 +8,6 @@ only fall, and when D stands still the row touches the true requirement at the a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
@@ -17,6 +16,7 @@ from rationlp.model.rows import build
 from rationlp.model.rows.animal import Coefs, protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
 """Relative excess over the energy ceiling at which an answer is accepted [-]."""

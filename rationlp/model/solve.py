@@ -10,13 +10,13 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from enum import Enum
 from math import inf
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Key, Program, Row, check_row
+from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
 _LARGE = 1e20

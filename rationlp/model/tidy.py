@@ -7,7 +7,6 @@ The cheapest ration comes first and keeps its proof. Then faults are put right o
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from rationlp.errors import ProofFailed
 from rationlp.model.block_ration import Optimum, settle_levels
@@ -18,6 +17,7 @@ from rationlp.quantities import fresh_from_dm
 from rationlp.read.feeds import is_long_forage, is_silage
 from rationlp.read.limits import family_limits, practice_figure
 from rationlp.read.objects import Offer
+from rationlp.records import dataclass
 
 MOST_STEPS = 14
 NOT_COUNTED = frozenset({"forage", "straw", "root", "mineral"})

@@ -10,13 +10,13 @@ from __future__ import annotations
 import csv
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
 from rationlp.folders import feeds_folder
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
 USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry": 0.3, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0})

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
 from rationlp.needs.objects import DietLimit
+from rationlp.records import dataclass
 
 Facts = Mapping[str, float | str]
 

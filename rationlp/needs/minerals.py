@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, pow
 from types import MappingProxyType
@@ -19,6 +18,7 @@ from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
 from rationlp.read.objects import Feed, Group
+from rationlp.records import dataclass
 
 CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm", "na_g_per_kg_dm"
 POTASSIUM, COPPER = "k_g_per_kg_dm", "cu_mg_per_kg_dm"

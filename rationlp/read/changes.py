@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import read_rows
+from rationlp.records import dataclass
 
 ALL = "all"
 

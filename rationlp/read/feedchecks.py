@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.errors import Finding, InputError
@@ -11,6 +10,7 @@ from rationlp.folders import feeds_folder
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import read_rows
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 PARTS = (
     "cp_g_per_kg_dm",

@@ -7,13 +7,13 @@ everything here is handed on as dry matter. The classes are those of the `limits
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import CsvRow, read_rows
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from shutil import get_terminal_size
 
@@ -14,6 +14,7 @@ from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
+from rationlp.records import dataclass
 from rationlp.report.cautions import HEADING, caution_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
