@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from enum import Enum
 from math import inf
+from operator import mul
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
@@ -19,7 +20,6 @@ from rationlp.model.lp import Key, Program, Row, check_row
 from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
-_LARGE = 1e20
 
 
 class Status(Enum):
@@ -140,11 +140,6 @@ class LiveModel:
             for number, column in enumerate(program.columns)
         ]
         problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, self.cost, strict=True))))
-        for number, row in enumerate(program.rows):
-            terms = pulp.LpAffineExpression({variables[j]: value for j, value in self.coefs[number].items()})
-            # A PuLP constraint has one side; the second one, if any, is set in the live model below.
-            side = terms >= row.low if row.low > -inf else terms <= min(row.high, _LARGE)
-            problem.addConstraint(side, f"r{number:05d}")
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -161,8 +156,9 @@ class LiveModel:
         live = problem.solverModel
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
             raise SolverTrouble("the modelling library laid out the columns in an order that is not ours")
-        for number, (low, high) in enumerate(zip(self.row_low, self.row_high, strict=True)):
-            live.changeRowBounds(number, low, high)
+        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all go into the live model.
+        for number in range(len(self.rows)):
+            self._pass_row(live, number)
         return live
 
     def _pass_row(self, live: Any, number: int) -> None:
@@ -242,7 +238,7 @@ class LiveModel:
         values = tuple(found.col_value)
         return Solution(
             status,
-            sum(cost * value for cost, value in zip(self.cost, values, strict=True)),
+            sum(map(mul, self.cost, values)),
             values,
             tuple(found.row_dual),
             tuple(found.col_dual),
@@ -260,7 +256,7 @@ class LiveModel:
             tuple(self.col_high),
             tuple(self.row_low),
             tuple(self.row_high),
-            tuple((i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()),
+            tuple([(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]),
         )
 
 
