@@ -131,11 +131,11 @@ def settle_levels(
         found = model.search(starts)
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
-        this = _finish(model, found, level, ties)
+        this = _finish(model, found, level) if ties else _on_the_way(model, found, level)
         if break_ties and not ties and _still(model, this):
             # Ties are broken only once the level stands still; where that moves it, they are broken in every round after.
             ties = True
-            this = _finish(model, found, level, ties)
+            this = _finish(model, found, level)
         kept.append(this)
         if _still(model, this):
             return Settled(tuple(kept), found, level, True)
@@ -174,25 +174,42 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
         kept += state.rounds
 
 
-def _finish(model: BlockModel, found: Found, level: float, ties: bool = True) -> _Round:
-    """A cold solve with the safe row touching at the answer's own D, certified; ties broken; its own level of feeding.
+def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
+    """A round whose own level of feeding is all that is wanted of it: the search's answer as it stands."""
+    assert model.curve is not None
+    if model.curve.bends:
+        found = _touched(model, found, cold=False)
+    return _round(model, found, level, found.solution.values, None)
 
-    Without `ties` (a round on the way) the solver's own choice among equals is kept.
-    """
-    assert model.curve is not None and model.need is not None
+
+def _finish(model: BlockModel, found: Found, level: float) -> _Round:
+    """A cold solve with the safe row touching at the answer's own D, ties broken, certified; its own level of feeding."""
+    model.allow_shortage(False)
+    final = _touched(model, found, cold=True)
+    numbers = model.live.numbers()
+    values = _break_ties(model, final.solution)
+    return _round(model, final, level, values, certify(numbers, final.solution, values))
+
+
+def _touched(model: BlockModel, found: Found, cold: bool) -> Found:
+    """The answer of the programme whose safe row touches at the D found. Raises ProofFailed when there is none."""
+    assert model.curve is not None
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
         # Where the curve bends, only a narrow interval around the answer gives a row that touches it.
         width = 1e-7 * high
         low, high = max(low, found.dm_kg - width), min(high, found.dm_kg + width)
-    model.allow_shortage(False)
     model.hold(model.curve.safe_row(found.dm_kg, low, high), low, high)
-    final = model.solve(cold=True)
+    final = model.solve(cold)
     if final is None:
         raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
-    numbers = model.live.numbers()
-    values = _break_ties(model, final.solution) if ties else final.solution.values
-    certificate = certify(numbers, final.solution, values) if ties else None
+    return final
+
+
+def _round(
+    model: BlockModel, final: Found, level: float, values: tuple[float, ...], certificate: Certificate | None
+) -> _Round:
+    assert model.need is not None
     parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
     dm = sum(kg for _, kg in parts)
     me = values[model.live.column_index[model.me]]
@@ -291,12 +308,13 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
     ]
     found = solution
-    for aim in aims:
+    for number, aim in enumerate(aims):
         if not aim:
             continue
         _hold_face(live, found)
         live.set_costs(aim)
-        answer = live.solve(cold=True)
+        # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
+        answer = live.solve(cold=number == len(aims) - 1)
         if answer.status is not Status.OPTIMAL or model.over_ceiling(answer) > NEED_TOLERANCE:
             break
         found = answer
