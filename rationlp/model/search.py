@@ -66,14 +66,16 @@ class BlockModel:
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
 
     def hold_feeds(self, held: Mapping[str, tuple[float, float]]) -> None:
-        """Hold single feeds between bounds [kg DM a head a day] by offer id, set all others free, and find the interval anew."""
+        """Hold single feeds between bounds [kg DM a head a day] by offer id and set all others free.
+
+        The interval of D found before still holds: bounds only take rations away.
+        """
         for offer in self.block.offers:
+            key = self.block.feed(offer)
             low, high = held.get(offer.id, (0.0, inf))
-            self.live.set_column_bounds(self.block.feed(offer), low, high)
-        self.live.set_column_bounds(self.dm, 0.0, inf)
-        self.live.set_row_bounds(self.block.key("energy"), -inf, inf)
-        self.infeasible = False
-        self.find_interval()
+            j = self.live.column_index[key]
+            if (low, high) != (self.live.col_low[j], self.live.col_high[j]):
+                self.live.set_column_bounds(key, low, high)
 
     def find_interval(self) -> None:
         """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten.

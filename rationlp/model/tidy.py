@@ -56,6 +56,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
     if next(faults(block, optimum.values), None) is None:
         return None
     model = BlockModel(block)
+    model.find_interval()
     held: dict[str, tuple[float, float]] = {}
     left: set[str] = set()
     steps: list[str] = []
@@ -103,11 +104,8 @@ def _solve(
     A trial is neither tie-broken nor certified: that is done once, for the ration that is kept.
     """
     model.hold_feeds(held)
-    if model.infeasible or model.curve is None:
-        return None
-    start = min(max(optimum.dm_kg, model.curve.low), model.curve.high)
     try:
-        state = settle_levels(model, optimum.level, (start,), break_ties=not trial)
+        state = settle_levels(model, optimum.level, (optimum.dm_kg,), break_ties=not trial)
     except ProofFailed:
         return None
     if not state.still:
