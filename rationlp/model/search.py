@@ -174,14 +174,21 @@ class BlockModel:
         limit = self.ceiling.value(self.live.value(solution, self.dm))
         return (self.live.value(solution, self.me) - excess - limit) / limit
 
-    def settle(self, touch: float, low: float, high: float) -> Found | None:
-        """Move the safe row to each answer's own D until D stands still. The cheapest adequate answer, else the last."""
+    def settle(self, touch: float, low: float, high: float, walked: list[float] | None = None) -> Found | None:
+        """Move the safe row to each answer's own D until D stands still. The cheapest adequate answer, else the last.
+
+        walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them would only repeat the rest.
+        """
         assert self.curve is not None
+        walked = [] if walked is None else walked
         best: Found | None = None
         costs: list[float] = []
         self.allow_shortage(True)
         for _ in range(_MOST_PASSES):
             touch = min(max(touch, low), high)
+            if any(abs(touch - other) <= _STILL * high for other in walked):
+                break
+            walked.append(touch)
             self.hold(self.curve.safe_row(touch, low, high), low, high)
             found = self.solve()
             if found is None:
@@ -189,8 +196,6 @@ class BlockModel:
             costs.append(found.objective)
             if best is None or found.objective < best.objective:
                 best = found
-            if abs(found.dm_kg - touch) <= _STILL * high:
-                break
             touch = found.dm_kg
         self.allow_shortage(False)
         return (
@@ -213,12 +218,11 @@ class BlockModel:
         if lower is None:
             return None
         best: Found | None = None
-        seen: list[float] = []
+        walked: list[float] = []
         for start in (*starts, lower.dm_kg):
-            if any(abs(start - other) <= 1e-6 * high for other in seen):
+            if any(abs(start - other) <= 1e-6 * high for other in walked):
                 continue
-            seen.append(start)
-            found = self.settle(start, low, high)
+            found = self.settle(start, low, high, walked)
             if found is not None and (best is None or found.objective < best.objective):
                 best = found
         return best
