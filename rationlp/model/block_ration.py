@@ -32,6 +32,7 @@ class Optimum:
     values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
     programme's own answer (its duals are the marginal values). level: L held; settled: L stands still. bound_any_level:
     a lower bound for every L the group could have. lps: programmes solved. row_duals: by row key of that programme.
+    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood at the optimum.
     """
 
     values: dict[str, float]
@@ -47,6 +48,7 @@ class Optimum:
     lps: int
     row_duals: dict[tuple[str, ...], float]
     reduced_costs: dict[str, float]
+    model: BlockModel
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,6 @@ class _Round:
     optimum: Found
     values: tuple[float, ...]
     certificate: Certificate | None
-    protein_met: bool
 
 
 def solve_block(block: Block) -> Optimum | NoOptimum:
@@ -210,20 +211,23 @@ def _round(
     model: BlockModel, final: Found, level: float, values: tuple[float, ...], certificate: Certificate | None
 ) -> _Round:
     assert model.need is not None
-    parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
-    dm = sum(kg for _, kg in parts)
+    dm = sum(values[: len(model.block.offers)])
     me = values[model.live.column_index[model.me]]
-    own_level = model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
-    protein_met = True
-    needed = model.block.needs.mp_required_g
-    if needed is not None:
-        protein_met = metabolisable_protein(parts, own_level) >= needed * (1.0 - NEED_TOLERANCE)
-    return _Round(level, own_level, final, values, certificate, protein_met)
+    return _Round(level, model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM), final, values, certificate)
+
+
+def protein_met(block: Block, this: _Round) -> bool:
+    """The ration of a round brings the protein needed at its own level of feeding."""
+    needed = block.needs.mp_required_g
+    if needed is None:
+        return True
+    parts = [(offer.feed, this.values[number]) for number, offer in enumerate(block.offers)]
+    return metabolisable_protein(parts, this.own_level) >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
     """L does not stand still: the cheapest ration adequate at its own L; if none is, one adequate at every L seen."""
-    adequate = [this for this in kept if this.protein_met]
+    adequate = [this for this in kept if protein_met(model.block, this)]
     if adequate:
         best = min(adequate, key=lambda this: this.optimum.objective)
         model.set_level(best.level)
@@ -277,7 +281,7 @@ def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
     proof = prove(model, None)
     if proof.best is not None:
         this = _finish(model, proof.best, level)
-        if this.protein_met:
+        if protein_met(model.block, this):
             return _from_round(model, this, proof.lower_bound, settled=False)
         return NoOptimum(False, model.live.solves)
     if proof.lower_bound < inf:
@@ -307,11 +311,12 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         energy,
         {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
     ]
+    sizes = [max(map(abs, row.values()), default=1.0) for row in live.coefs]
     found = solution
     for number, aim in enumerate(aims):
         if not aim:
             continue
-        _hold_face(live, found)
+        _hold_face(live, found, sizes)
         live.set_costs(aim)
         # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
         answer = live.solve(cold=number == len(aims) - 1)
@@ -326,8 +331,8 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
     return found.values
 
 
-def _hold_face(live: LiveModel, found: Solution) -> None:
-    """Hold every column and row that carries a price at the bound it presses on."""
+def _hold_face(live: LiveModel, found: Solution, sizes: list[float]) -> None:
+    """Hold every column and row that carries a price at the bound it presses on. sizes: largest coefficient of each row."""
     most = max((abs(cost) for cost in live.cost), default=1.0)
     for key, j in live.column_index.items():
         reduced = found.reduced_costs[j]
@@ -336,9 +341,8 @@ def _hold_face(live: LiveModel, found: Solution) -> None:
             if abs(bound) < inf:
                 live.set_column_bounds(key, bound, bound)
     for i, row in enumerate(live.rows):
-        size = max((abs(value) for value in live.coefs[i].values()), default=1.0)
         dual = found.row_duals[i]
-        if abs(dual) * size > PRICED * most:
+        if dual and abs(dual) * sizes[i] > PRICED * most:
             bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
             if abs(bound) < inf:
                 live.set_row_bounds(row.key, bound, bound)
@@ -373,6 +377,7 @@ def _optimum(
         lps=live.solves,
         row_duals=duals,
         reduced_costs={offer.id: solution.reduced_costs[number] for number, offer in enumerate(block.offers)},
+        model=model,
     )
 
 

@@ -71,11 +71,7 @@ class BlockModel:
         The interval of D found before still holds: bounds only take rations away.
         """
         for offer in self.block.offers:
-            key = self.block.feed(offer)
-            low, high = held.get(offer.id, (0.0, inf))
-            j = self.live.column_index[key]
-            if (low, high) != (self.live.col_low[j], self.live.col_high[j]):
-                self.live.set_column_bounds(key, low, high)
+            self.live.set_column_bounds(self.block.feed(offer), *held.get(offer.id, (0.0, inf)))
 
     def find_interval(self) -> None:
         """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten.

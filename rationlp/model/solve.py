@@ -169,20 +169,23 @@ class LiveModel:
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
         i, j = self.row_index[row], self.column_index[column]
-        self.coefs[i][j] = value
-        self._solver.changeCoeff(i, j, value)
+        if self.coefs[i].get(j, 0.0) != value:
+            self.coefs[i][j] = value
+            self._solver.changeCoeff(i, j, value)
 
     def set_row_bounds(self, row: Key, low: float, high: float) -> None:
         """Change the bounds of a row."""
         i = self.row_index[row]
-        self.row_low[i], self.row_high[i] = low, high
-        self._solver.changeRowBounds(i, low, high)
+        if (low, high) != (self.row_low[i], self.row_high[i]):
+            self.row_low[i], self.row_high[i] = low, high
+            self._solver.changeRowBounds(i, low, high)
 
     def set_column_bounds(self, column: Key, low: float, high: float) -> None:
         """Change the bounds of a column."""
         j = self.column_index[column]
-        self.col_low[j], self.col_high[j] = low, high
-        self._solver.changeColBounds(j, low, high)
+        if (low, high) != (self.col_low[j], self.col_high[j]):
+            self.col_low[j], self.col_high[j] = low, high
+            self._solver.changeColBounds(j, low, high)
 
     def set_costs(self, costs: dict[Key, float]) -> None:
         """Replace the objective: columns that are not named cost nothing."""

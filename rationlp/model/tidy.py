@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from rationlp.errors import ProofFailed
-from rationlp.model.block_ration import Optimum, settle_levels
+from rationlp.model.block_ration import Optimum, protein_met, settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
@@ -55,8 +55,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         return None
     if next(faults(block, optimum.values), None) is None:
         return None
-    model = BlockModel(block)
-    model.find_interval()
+    model = optimum.model
     held: dict[str, tuple[float, float]] = {}
     left: set[str] = set()
     steps: list[str] = []
@@ -111,7 +110,7 @@ def _solve(
     if not state.still:
         return None
     last = state.rounds[-1]
-    if not last.protein_met or (last.certificate is not None and not last.certificate.passed):
+    if not protein_met(model.block, last) or (last.certificate is not None and not last.certificate.passed):
         return None
     over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
     values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)}
