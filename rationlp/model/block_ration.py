@@ -129,7 +129,8 @@ def settle_levels(
     ties = False
     for _ in range(rounds):
         model.set_level(level)
-        found = model.search(starts)
+        # Once the level has only moved a little the last D is start enough; what it misses the proof comes upon.
+        found = model.search(starts, around=not kept)
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
         this = _finish(model, found, level) if ties else _on_the_way(model, found, level)

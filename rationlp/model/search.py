@@ -206,16 +206,18 @@ class BlockModel:
         self.hold(self.curve.bound_row(low, high), low, high)
         return self.solve()
 
-    def search(self, starts: tuple[float, ...]) -> Found | None:
-        """The cheapest settled answer over several starts [kg DM]; the lower-bound programme's own D is one of them."""
+    def search(self, starts: tuple[float, ...], around: bool = True) -> Found | None:
+        """The cheapest settled answer over several starts [kg DM]; with `around`, the lower-bound programme's own D is one."""
         assert self.curve is not None
         low, high = self.curve.low, self.curve.high
-        lower = self.bound(low, high)
-        if lower is None:
-            return None
+        if around:
+            lower = self.bound(low, high)
+            if lower is None:
+                return None
+            starts = (*starts, lower.dm_kg)
         best: Found | None = None
         walked: list[float] = []
-        for start in (*starts, lower.dm_kg):
+        for start in starts:
             if any(abs(start - other) <= 1e-6 * high for other in walked):
                 continue
             found = self.settle(start, low, high, walked)
