@@ -156,18 +156,22 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
 
     widths = _fitted(columns, width)
     folded = [
-        [wrapped(cell, most).split("\n") for cell in column.cells] for column, most in zip(columns, widths, strict=True)
+        [wrapped(cell, most).splitlines() or [""] for cell in column.cells]
+        for column, most in zip(columns, widths, strict=True)
     ]
-    ruled = [[cells[0], ["-" * max(len(line) for lines in cells for line in lines)], *cells[1:]] for cells in folded]
-    # The heading goes in as a row of its own: as a heading it would be padded beyond the width worked out here. Folded
-    # cells go in line by line, which is laid out in half the time.
+    rows = [list(zip_longest(*row, fillvalue="")) for row in zip(*folded, strict=True)]
+    rules = ["-" * max(len(line) for lines in cells for line in lines) for cells in folded]
+    # Each column goes in as one cell of many lines, which is laid out in a third of the time. The heading is not given as
+    # one, or it would be padded beyond its width; the rule comes first, because a cell loses blank lines at its ends.
+    lines = [rules, *(line for row in rows for line in row)]
     text = tabulate(
-        [line for row in zip(*ruled, strict=True) for line in zip_longest(*row, fillvalue="")],
+        [["\n".join(column) for column in zip(*lines, strict=True)]],
         tablefmt="plain",
         colalign=["right" if column.right else "left" for column in columns],
         disable_numparse=True,
     )
-    return "\n".join(line.rstrip() for line in text.split("\n"))
+    rule, *others = [line.rstrip() for line in text.split("\n")]
+    return "\n".join([*others[: len(rows[0])], rule, *others[len(rows[0]) :]])
 
 
 def _longest(cells: Sequence[Sequence[str]], column: int) -> int:
