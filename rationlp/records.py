@@ -29,8 +29,8 @@ else:
 
 def _made(cls: type) -> Any:
     given = vars(cls)
-    if given.keys() & _SHARED.keys() or any(isinstance(value, dataclasses.Field) for value in given.values()):
-        return dataclasses.dataclass(frozen=True)(cls)  # a method or a default of its own: the library knows how
+    if given.keys() & _SHARED.keys() or any(_is_special(value) for value in given.values()):
+        return dataclasses.dataclass(frozen=True)(cls)  # a method of its own, a field apart: the library knows how
     made: Any = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
     made.__init__ = _init(made, dataclasses.fields(made))
     for name, method in _SHARED.items():
@@ -38,16 +38,31 @@ def _made(cls: type) -> Any:
     return made
 
 
+def _is_special(value: object) -> bool:
+    """A field that is more than a default made anew."""
+    return isinstance(value, dataclasses.Field) and (
+        value.default_factory is dataclasses.MISSING or not (value.init and value.repr and value.compare)
+    )
+
+
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
     """`__init__` with the fields as parameters, in order, with their defaults; then `__post_init__`, if there is one."""
     scope: dict[str, Any] = {f"_{f.name}": f.default for f in fields if f.default is not dataclasses.MISSING}
+    made_anew = {f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING}
+    scope |= {f"_{name}": _ANEW for name in made_anew}
     wanted = ", ".join(f"{f.name}=_{f.name}" if f"_{f.name}" in scope else f.name for f in fields)
     lines = ["held = self.__dict__", *(f"held[{f.name!r}] = {f.name}" for f in fields)]
+    for name, factory in made_anew.items():
+        scope[f"_make_{name}"] = factory
+        lines.append(f"if {name} is _{name}: held[{name!r}] = _make_{name}()")
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
     exec(f"def __init__(self, {wanted}):\n " + "\n ".join(lines), scope)  # of names that python took as fields
     made: Callable[..., None] = scope["__init__"]
     return made
+
+
+_ANEW = object()
 
 
 def _values(one: Any) -> tuple[Any, ...]:
