@@ -9,9 +9,9 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
+from typing import TYPE_CHECKING
 
 from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
-from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
@@ -29,6 +29,9 @@ from rationlp.report.tables.ration import (
 )
 from rationlp.report.tables.table import Table, shown, small_decimals
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
+
+if TYPE_CHECKING:
+    from rationlp.after.changeover import ChangeOver
 
 CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or vet check a ration "
