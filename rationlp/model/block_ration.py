@@ -270,10 +270,17 @@ def _level_range(model: BlockModel) -> tuple[float, float]:
     return min(levels) - step, max(levels) + step
 
 
-def _any_level_bound(model: BlockModel, best: Found) -> float:
-    """A bound that holds whatever the level of feeding: y and DUP at the highest L, ERDP at the lowest."""
-    least, most = _level_range(model)
+def ask_least_of_any_level(model: BlockModel) -> None:
+    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
+    if model.levels is None:
+        model.levels = _level_range(model)
+    least, most = model.levels
     model.set_level(most, least, most)
+
+
+def _any_level_bound(model: BlockModel, best: Found) -> float:
+    """A bound that holds whatever the level of feeding."""
+    ask_least_of_any_level(model)
     return min(prove(model, best, _ANY_LEVEL_LPS, improve=False).lower_bound, best.objective)
 
 
@@ -288,8 +295,7 @@ def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
     if proof.lower_bound < inf:
         return NoOptimum(False, model.live.solves)
     if model.block.needs.mp_g is not None:
-        least, most = _level_range(model)
-        model.set_level(most, least, most)
+        ask_least_of_any_level(model)
         if prove(model, None, improve=False).lower_bound < inf:
             return NoOptimum(False, model.live.solves)
     return NoOptimum(True, model.live.solves)

@@ -47,7 +47,8 @@ class Found:
 class BlockModel:
     """A block inside the solver: its energy row, interval of D, protein coefficients and ceiling cuts can be moved.
 
-    `infeasible` is True when no ration satisfies the rows even without the energy requirement.
+    `infeasible` is True when no ration satisfies the rows even without the energy requirement. `levels`: least and
+    greatest level of feeding [-] that a ration could have, once they have been asked for.
     """
 
     def __init__(self, block: Block) -> None:
@@ -55,6 +56,7 @@ class BlockModel:
         self.need = block.needs.energy
         self.live = LiveModel(build([block]))
         self.level: float | None = None
+        self.levels: tuple[float, float] | None = None
         self.infeasible = False
         self.dm, self.me = block.key("dm"), block.key("me")
         self.short, self.over = block.key("short_energy"), block.key("over_energy")

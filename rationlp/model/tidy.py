@@ -7,9 +7,10 @@ The cheapest ration comes first and keeps its proof. Then faults are put right o
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import inf
 
 from rationlp.errors import ProofFailed
-from rationlp.model.block_ration import Optimum, protein_met, settle_levels
+from rationlp.model.block_ration import Optimum, ask_least_of_any_level, protein_met, settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
@@ -85,14 +86,33 @@ def _put_right(
     ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
     if fault.least_kg_dm is not None:
         kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
-        ways.append(((fault.least_kg_dm, float("inf")), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
-    found = []
-    for bounds, said in ways:
-        trial = {**held, fault.offer.id: bounds}
+        ways.append(((fault.least_kg_dm, inf), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
+    best: tuple[dict[str, tuple[float, float]], Tidied, str] | None = None
+    trials = [({**held, fault.offer.id: bounds}, said) for bounds, said in ways]
+    for least_cost, trial, said in _likeliest_first(model, trials):
+        if best is not None and least_cost >= best[1].objective:
+            break
         ration = _solve(model, trial, optimum)
-        if ration is not None:
-            found.append((trial, ration, said))
-    return min(found, key=lambda way: way[1].objective) if found else None
+        if ration is not None and (best is None or ration.objective < best[1].objective):
+            best = (trial, ration, said)
+    return best
+
+
+def _likeliest_first(
+    model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
+) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
+    """The trials with a bound that no ration of theirs costs less than, the least first; those without a ration left out."""
+    if len(trials) == 1:
+        return [(-inf, *trials[0])]
+    assert model.curve is not None
+    ask_least_of_any_level(model)
+    bounded = []
+    for trial, said in trials:
+        model.hold_feeds(trial)
+        found = model.bound(model.curve.low, model.curve.high)
+        if found is not None:
+            bounded.append((found.objective, trial, said))
+    return sorted(bounded, key=lambda one: one[0])
 
 
 def _solve(
