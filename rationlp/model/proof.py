@@ -50,18 +50,21 @@ def _violation(value: np.ndarray, low: np.ndarray, high: np.ndarray, scale: np.n
 def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
     """A lower bound on the cost of the programme from any row duals [currency]; −inf where they bound nothing."""
     reduced = list(numbers.cost)
-    for row, column, value in numbers.entries:
-        reduced[column] -= value * row_duals[row]
+    for dual, row in zip(row_duals, numbers.coefs, strict=True):
+        if dual:
+            for column, value in row.items():
+                reduced[column] -= value * dual
     return _bound_part(row_duals, numbers.row_low, numbers.row_high, 1.0) + _bound_part(
         reduced, numbers.col_low, numbers.col_high, 1.0 + max(map(abs, numbers.cost), default=0.0)
     )
 
 
 def _entries(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    if not numbers.entries:
+    entries = numbers.entries
+    if not entries:
         none = np.zeros(0, dtype=int)
         return none, none, np.zeros(0)
-    rows, columns, values = zip(*numbers.entries, strict=True)
+    rows, columns, values = zip(*entries, strict=True)
     return np.array(rows), np.array(columns), np.array(values, dtype=float)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from enum import Enum
 from math import inf
@@ -76,7 +76,7 @@ class Solution:
 class Numbers:
     """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
 
-    entries: (row, column, coefficient) of every coefficient of A.
+    coefs: A as the coefficients of each row by column.
     """
 
     cost: tuple[float, ...]
@@ -84,7 +84,12 @@ class Numbers:
     col_high: tuple[float, ...]
     row_low: tuple[float, ...]
     row_high: tuple[float, ...]
-    entries: tuple[tuple[int, int, float], ...]
+    coefs: tuple[Mapping[int, float], ...]
+
+    @property
+    def entries(self) -> list[tuple[int, int, float]]:
+        """(row, column, coefficient) of every coefficient of A."""
+        return [(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]
 
 
 @contextmanager
@@ -259,7 +264,7 @@ class LiveModel:
             tuple(self.col_high),
             tuple(self.row_low),
             tuple(self.row_high),
-            tuple([(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]),
+            tuple(map(dict, self.coefs)),
         )
 
 
