@@ -7,13 +7,12 @@ before lambing is in these figures and is not taken a second time anywhere else.
 
 from __future__ import annotations
 
-import csv
 import itertools
 from collections.abc import Mapping
 from functools import lru_cache
 from types import MappingProxyType
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
 from rationlp.records import dataclass
@@ -41,13 +40,12 @@ class ForageIntake:
 @lru_cache(maxsize=1)
 def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
     found: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
-    with (feeds_folder() / "forage-intake.csv").open(encoding="utf-8", newline="") as handle:
-        for row in csv.DictReader(handle):
-            key = (row["stage"], row["forage"])
-            one = ForageIntake(
-                float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
-            )
-            found[key] = (*found.get(key, ()), one)
+    for row in packaged_rows("forage-intake.csv"):
+        key = (row["stage"], row["forage"])
+        one = ForageIntake(
+            float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
+        )
+        found[key] = (*found.get(key, ()), one)
     return found
 
 

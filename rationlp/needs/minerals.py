@@ -7,13 +7,12 @@ cattle of 90–1400 kg, milk to 70 kg. The targets in g/kg DM are common practic
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
 from functools import lru_cache
 from math import exp, pow
 from types import MappingProxyType
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
@@ -285,11 +284,10 @@ def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
 @lru_cache(maxsize=1)
 def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
     """Usual contents of the whole diet [g/kg DM] by (diet column, quantity): feeds/mineral-targets.csv, common practice (c)."""
-    with (feeds_folder() / "mineral-targets.csv").open(encoding="utf-8", newline="") as handle:
-        return {
-            (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
-            for row in csv.DictReader(handle)
-        }
+    return {
+        (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
+        for row in packaged_rows("mineral-targets.csv")
+    }
 
 
 def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:
