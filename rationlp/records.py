@@ -47,14 +47,15 @@ def _is_special(value: object) -> bool:
 
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
     """`__init__` with the fields as parameters, in order, with their defaults; then `__post_init__`, if there is one."""
-    scope: dict[str, Any] = {f"_{f.name}": f.default for f in fields if f.default is not dataclasses.MISSING}
+    # Names of the function's own end in two underscores, so that no field takes their place.
+    scope: dict[str, Any] = {f"{f.name}__": f.default for f in fields if f.default is not dataclasses.MISSING}
     made_anew = {f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING}
-    scope |= {f"_{name}": _ANEW for name in made_anew}
-    wanted = ", ".join(f"{f.name}=_{f.name}" if f"_{f.name}" in scope else f.name for f in fields)
-    lines = ["held = self.__dict__", *(f"held[{f.name!r}] = {f.name}" for f in fields)]
+    scope |= {f"{name}__": _ANEW for name in made_anew}
+    wanted = ", ".join(f"{f.name}={f.name}__" if f"{f.name}__" in scope else f.name for f in fields)
+    lines = ["into__ = self.__dict__", *(f"into__[{f.name!r}] = {f.name}" for f in fields)]
     for name, factory in made_anew.items():
-        scope[f"_make_{name}"] = factory
-        lines.append(f"if {name} is _{name}: held[{name!r}] = _make_{name}()")
+        scope[f"{name}_made__"] = factory
+        lines.append(f"if {name} is {name}__: into__[{name!r}] = {name}_made__()")
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
     exec(f"def __init__(self, {wanted}):\n " + "\n ".join(lines), scope)  # of names that python took as fields

@@ -38,6 +38,17 @@ class Checked:
 
 
 @dataclass(frozen=True)
+class Named:
+    """A record whose fields are called as the maker's own names might be."""
+
+    held: str
+    cls: str
+    fields: str
+    into: str = "into"
+    _held: str = "_held"
+
+
+@dataclass(frozen=True)
 class Bound:
     """A record that refuses what cannot be."""
 
@@ -64,6 +75,12 @@ def test_fields_in_order_by_name_and_by_default() -> None:
     """Fields are parameters in the order written, with their defaults."""
     cut = Cut("first", sheets=(1.0,))
     assert (cut.name, cut.tonnes, cut.sheets) == ("first", 0.0, (1.0,))
+
+
+def test_a_field_may_have_any_name() -> None:
+    """No field is taken for a name that the making of a record uses itself."""
+    assert dataclasses.astuple(Named("a", "b", "c", "d", "e")) == ("a", "b", "c", "d", "e")
+    assert dataclasses.replace(Named("a", "b", "c"), held="z").held == "z"
 
 
 @pytest.mark.parametrize("given", [{}, {"name": "first", "weight": 1.0}], ids=["missing", "unknown"])
