@@ -11,7 +11,8 @@ RationError
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from rationlp.records import dataclass
 
 EXIT_ANSWER = 0
 EXIT_BAD_INPUT = 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent
@@ -24,3 +25,14 @@ def feeds_folder() -> Path:
 def examples_folder() -> Path:
     """Folder of the example farms, one folder a farm."""
     return _data_folder("examples")
+
+
+def packaged_rows(name: str) -> list[dict[str, str]]:
+    """The rows of one of our own tables in the folder of the feed tables, each by heading.
+
+    What is shipped is checked once, by the tests, and read here without the care that a farm's own files need.
+    """
+    with (feeds_folder() / name).open(encoding="utf-8", newline="") as handle:
+        reader = csv.reader(handle)
+        headings = next(reader)
+        return [dict(zip(headings, row, strict=True)) for row in reader]

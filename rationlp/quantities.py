@@ -8,9 +8,10 @@ all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` 
 from __future__ import annotations
 
 import csv
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+
+from rationlp.records import dataclass
 
 _CSV = Path(__file__).with_name("quantities.csv")
 

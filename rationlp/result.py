@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Spread
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,21 @@ from pathlib import Path
 import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "rationlp"
-STAGES = ["errors", "quantities", "folders", "read", "needs", "result", "model", "after", "ask", "report", "cli"]
-BASE = {"errors": 0, "quantities": 0, "folders": 0}
+STAGES = [
+    "records",
+    "errors",
+    "quantities",
+    "folders",
+    "read",
+    "needs",
+    "result",
+    "model",
+    "after",
+    "ask",
+    "report",
+    "cli",
+]
+BASE = {"records": 0, "errors": 0, "quantities": 0, "folders": 0}
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

@@ -7,7 +7,6 @@ feeds/change-over.csv, nearly all of them common practice without a source (c).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from math import ceil
@@ -18,6 +17,7 @@ from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.changes import ALL, change_figure
 from rationlp.read.objects import Farm, Offer
+from rationlp.records import dataclass
 from rationlp.result import Rations
 
 _HAIR = 1.0 + 1e-9

@@ -8,16 +8,17 @@ the metabolisability and level of feeding of what she then eats.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 
-from rationlp.needs import group_needs
+from rationlp.needs import REQUIREMENTS
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.objects import Requirement
 from rationlp.needs.supply import metabolisable_protein
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation
 
 KG_PER_LITRE = 1.03
@@ -69,23 +70,22 @@ class _Cow:
     base: tuple[tuple[Feed, float], ...]
     feed: Feed
 
-    def needs(self, litres: float) -> GroupNeeds:
-        """Her needs at a yield."""
+    def needs(self, litres: float) -> Requirement:
+        """Her energy and protein at a yield: the limits of her ration are not asked for here."""
         facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
-        return group_needs(replace(self.group, facts=facts), self.farm.margins)
+        return REQUIREMENTS[self.group.animal_class](replace(self.group, facts=facts), self.farm.margins)
 
-    def short(self, needs: GroupNeeds, kg_dm: float, which: str) -> float:
+    def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
         """ME [MJ] or MP [g] short on the base and `kg_dm` of the parlour feed; negative where there is more."""
         parts = (*self.base, (self.feed, kg_dm))
         energy = needs.energy
-        assert energy is not None
         me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
         q = me / sum(kg for _, kg in parts) / GE_MJ_PER_KG_DM
         if which == "energy":
             return energy.required_mj(q) - me
-        return (needs.mp_required_g or 0.0) - metabolisable_protein(parts, energy.feeding_level(q))
+        return needs.mp_g * self.farm.margins.mp - metabolisable_protein(parts, energy.feeding_level(q))
 
-    def _short_with(self, needs: GroupNeeds, which: str, kg_dm: float) -> float:
+    def _short_with(self, needs: Requirement, which: str, kg_dm: float) -> float:
         return self.short(needs, kg_dm, which)
 
     def _spare_at(self, which: str, litres: float) -> float:

@@ -7,13 +7,14 @@ too much is eaten, never that too little is.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.read.cautions import CautionRow
 from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation
 
 NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016

@@ -120,6 +120,8 @@ def console() -> None:
     """
     # What one command makes is needed to its end: looking for rubbish in between only takes time.
     gc.disable()
+    # Nor is anything plugged into the checks of a farm: looking through all that is installed takes longer than they do.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         main()
     except SystemExit as end:

@@ -22,6 +22,7 @@ from rationlp.cli.options import (
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
+    from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
     from rationlp.result import Rations
 
@@ -50,21 +51,19 @@ def ration(
 
     Ends with exit code 3 when at least one group has no ration; the others are answered all the same.
     """
-    from rationlp.after.changeover import Past, change_overs
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.model.ration import solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
-    from rationlp.read.fed import read_fed
 
     if fed_for is not None and instead_of is None:
         raise typer.BadParameter("it goes with --instead-of", param_hint="--fed-for")
     read = read_farm(farm)
     today = farm_on_day(read, on)
     # What is fed now is read before anything is solved, so that its faults are told at once.
-    fed = {} if instead_of is None else read_fed(instead_of, replace(today, groups=(*today.groups, *read.groups)))
+    fed = {} if instead_of is None else _fed_now(instead_of, replace(today, groups=(*today.groups, *read.groups)))
     rations = solve_rations(today, expanded(today, group))
-    changes = change_overs(rations, fed, Past(fed_for))
+    changes = {} if instead_of is None else _changes(rations, fed, fed_for)
     answer = Answer(
         text=lambda width: _text(rations, figures, changes, width),
         table=lambda: _table(rations, None if instead_of is None else changes),
@@ -74,6 +73,18 @@ def ration(
     deliver(answer, form, output, (*farm_inputs(farm), *([] if instead_of is None else [instead_of])))
     if rations.exit_code:
         raise typer.Exit(rations.exit_code)
+
+
+def _fed_now(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
+    from rationlp.read.fed import read_fed
+
+    return read_fed(path, farm)
+
+
+def _changes(rations: Rations, fed: dict[str, dict[str, float]], days: float | None) -> dict[str, ChangeOver]:
+    from rationlp.after.changeover import Past, change_overs
+
+    return change_overs(rations, fed, Past(days))
 
 
 def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], width: int) -> str:

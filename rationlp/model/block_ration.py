@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
@@ -15,6 +14,7 @@ from rationlp.model.search import BlockModel, Found
 from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import metabolisable_protein
+from rationlp.records import dataclass
 
 MOST_ROUNDS = 8
 LEVEL_TOLERANCE = 1e-8
@@ -32,6 +32,7 @@ class Optimum:
     values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
     programme's own answer (its duals are the marginal values). level: L held; settled: L stands still. bound_any_level:
     a lower bound for every L the group could have. lps: programmes solved. row_duals: by row key of that programme.
+    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood at the optimum.
     """
 
     values: dict[str, float]
@@ -47,6 +48,7 @@ class Optimum:
     lps: int
     row_duals: dict[tuple[str, ...], float]
     reduced_costs: dict[str, float]
+    model: BlockModel
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,6 @@ class _Round:
     optimum: Found
     values: tuple[float, ...]
     certificate: Certificate | None
-    protein_met: bool
 
 
 def solve_block(block: Block) -> Optimum | NoOptimum:
@@ -128,14 +129,15 @@ def settle_levels(
     ties = False
     for _ in range(rounds):
         model.set_level(level)
-        found = model.search(starts)
+        # Once the level has only moved a little the last D is start enough; what it misses the proof comes upon.
+        found = model.search(starts, around=not kept)
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
-        this = _finish(model, found, level, ties)
+        this = _finish(model, found, level) if ties else _on_the_way(model, found, level)
         if break_ties and not ties and _still(model, this):
             # Ties are broken only once the level stands still; where that moves it, they are broken in every round after.
             ties = True
-            this = _finish(model, found, level, ties)
+            this = _finish(model, found, level)
         kept.append(this)
         if _still(model, this):
             return Settled(tuple(kept), found, level, True)
@@ -174,39 +176,59 @@ def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
         kept += state.rounds
 
 
-def _finish(model: BlockModel, found: Found, level: float, ties: bool = True) -> _Round:
-    """A cold solve with the safe row touching at the answer's own D, certified; ties broken; its own level of feeding.
+def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
+    """A round whose own level of feeding is all that is wanted of it: the search's answer as it stands."""
+    assert model.curve is not None
+    if model.curve.bends:
+        found = _touched(model, found, cold=False)
+    return _round(model, found, level, found.solution.values, None)
 
-    Without `ties` (a round on the way) the solver's own choice among equals is kept.
-    """
-    assert model.curve is not None and model.need is not None
+
+def _finish(model: BlockModel, found: Found, level: float) -> _Round:
+    """A cold solve with the safe row touching at the answer's own D, ties broken, certified; its own level of feeding."""
+    model.allow_shortage(False)
+    final = _touched(model, found, cold=True)
+    numbers = model.live.numbers()
+    values = _break_ties(model, final.solution)
+    return _round(model, final, level, values, certify(numbers, final.solution, values))
+
+
+def _touched(model: BlockModel, found: Found, cold: bool) -> Found:
+    """The answer of the programme whose safe row touches at the D found. Raises ProofFailed when there is none."""
+    assert model.curve is not None
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
         # Where the curve bends, only a narrow interval around the answer gives a row that touches it.
         width = 1e-7 * high
         low, high = max(low, found.dm_kg - width), min(high, found.dm_kg + width)
-    model.allow_shortage(False)
     model.hold(model.curve.safe_row(found.dm_kg, low, high), low, high)
-    final = model.solve(cold=True)
+    final = model.solve(cold)
     if final is None:
         raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
-    numbers = model.live.numbers()
-    values = _break_ties(model, final.solution) if ties else final.solution.values
-    certificate = certify(numbers, final.solution, values) if ties else None
-    parts = [(offer.feed, values[number]) for number, offer in enumerate(model.block.offers)]
-    dm = sum(kg for _, kg in parts)
+    return final
+
+
+def _round(
+    model: BlockModel, final: Found, level: float, values: tuple[float, ...], certificate: Certificate | None
+) -> _Round:
+    assert model.need is not None
+    dm = sum(values[: len(model.block.offers)])
     me = values[model.live.column_index[model.me]]
-    own_level = model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
-    protein_met = True
-    needed = model.block.needs.mp_required_g
-    if needed is not None:
-        protein_met = metabolisable_protein(parts, own_level) >= needed * (1.0 - NEED_TOLERANCE)
-    return _Round(level, own_level, final, values, certificate, protein_met)
+    return _Round(level, model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM), final, values, certificate)
+
+
+def protein_met(block: Block, this: _Round) -> bool:
+    """The ration of a round brings the protein needed at its own level of feeding."""
+    needed = block.needs.mp_required_g
+    if needed is None:
+        return True
+    parts = [(offer.feed, this.values[number]) for number, offer in enumerate(block.offers)]
+    return metabolisable_protein(parts, this.own_level) >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
     """L does not stand still: the cheapest ration adequate at its own L; if none is, one adequate at every L seen."""
-    adequate = [this for this in kept if this.protein_met]
+    adequate = [this for this in kept if protein_met(model.block, this)]
     if adequate:
         best = min(adequate, key=lambda this: this.optimum.objective)
         model.set_level(best.level)
@@ -248,10 +270,17 @@ def _level_range(model: BlockModel) -> tuple[float, float]:
     return min(levels) - step, max(levels) + step
 
 
-def _any_level_bound(model: BlockModel, best: Found) -> float:
-    """A bound that holds whatever the level of feeding: y and DUP at the highest L, ERDP at the lowest."""
-    least, most = _level_range(model)
+def ask_least_of_any_level(model: BlockModel) -> None:
+    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
+    if model.levels is None:
+        model.levels = _level_range(model)
+    least, most = model.levels
     model.set_level(most, least, most)
+
+
+def _any_level_bound(model: BlockModel, best: Found) -> float:
+    """A bound that holds whatever the level of feeding."""
+    ask_least_of_any_level(model)
     return min(prove(model, best, _ANY_LEVEL_LPS, improve=False).lower_bound, best.objective)
 
 
@@ -260,14 +289,13 @@ def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
     proof = prove(model, None)
     if proof.best is not None:
         this = _finish(model, proof.best, level)
-        if this.protein_met:
+        if protein_met(model.block, this):
             return _from_round(model, this, proof.lower_bound, settled=False)
         return NoOptimum(False, model.live.solves)
     if proof.lower_bound < inf:
         return NoOptimum(False, model.live.solves)
     if model.block.needs.mp_g is not None:
-        least, most = _level_range(model)
-        model.set_level(most, least, most)
+        ask_least_of_any_level(model)
         if prove(model, None, improve=False).lower_bound < inf:
             return NoOptimum(False, model.live.solves)
     return NoOptimum(True, model.live.solves)
@@ -290,13 +318,15 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         energy,
         {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
     ]
+    sizes = [max(map(abs, row.values()), default=1.0) for row in live.coefs]
     found = solution
-    for aim in aims:
+    for number, aim in enumerate(aims):
         if not aim:
             continue
-        _hold_face(live, found)
+        _hold_face(live, found, sizes)
         live.set_costs(aim)
-        answer = live.solve(cold=True)
+        # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
+        answer = live.solve(cold=number == len(aims) - 1)
         if answer.status is not Status.OPTIMAL or model.over_ceiling(answer) > NEED_TOLERANCE:
             break
         found = answer
@@ -308,8 +338,8 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
     return found.values
 
 
-def _hold_face(live: LiveModel, found: Solution) -> None:
-    """Hold every column and row that carries a price at the bound it presses on."""
+def _hold_face(live: LiveModel, found: Solution, sizes: list[float]) -> None:
+    """Hold every column and row that carries a price at the bound it presses on. sizes: largest coefficient of each row."""
     most = max((abs(cost) for cost in live.cost), default=1.0)
     for key, j in live.column_index.items():
         reduced = found.reduced_costs[j]
@@ -318,9 +348,8 @@ def _hold_face(live: LiveModel, found: Solution) -> None:
             if abs(bound) < inf:
                 live.set_column_bounds(key, bound, bound)
     for i, row in enumerate(live.rows):
-        size = max((abs(value) for value in live.coefs[i].values()), default=1.0)
         dual = found.row_duals[i]
-        if abs(dual) * size > PRICED * most:
+        if dual and abs(dual) * sizes[i] > PRICED * most:
             bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
             if abs(bound) < inf:
                 live.set_row_bounds(row.key, bound, bound)
@@ -355,6 +384,7 @@ def _optimum(
         lps=live.solves,
         row_duals=duals,
         reduced_costs={offer.id: solution.reduced_costs[number] for number, offer in enumerate(block.offers)},
+        model=model,
     )
 
 

@@ -8,11 +8,11 @@ bounds the cost of every ration.
 from __future__ import annotations
 
 import heapq
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel, Found
+from rationlp.records import dataclass
 
 GAP_TARGET = 5e-5
 """Relative gap at which splitting stops [-]; 0.01 % is promised."""
@@ -64,6 +64,7 @@ def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, impro
         return Bound(best, inf, model.live.solves - first)
     heap = [(root[0], 0, model.curve.low, model.curve.high, root[1].dm_kg)]
     settled_bound = inf
+    walked: list[float] = []
     count = 0
     while heap and model.live.solves - first < most_lps:
         cost = inf if best is None else best.objective
@@ -83,7 +84,7 @@ def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, impro
             if improve and half[0] < (inf if best is None else best.objective):
                 # A bent curve has tighter safe rows on the half itself; a concave one gains nothing from being shut in.
                 inside = (a, b) if model.curve.bends else (model.curve.low, model.curve.high)
-                found = model.settle(half[1].dm_kg, *inside)
+                found = model.settle(half[1].dm_kg, *inside, [] if model.curve.bends else walked)
                 if found is not None and found.adequate and (best is None or found.objective < best.objective):
                     best = found
     lower = min(settled_bound, heap[0][0] if heap else inf)

@@ -9,11 +9,11 @@ animal, where it bends upward. The rows below hold on an interval of D whatever 
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
 from functools import lru_cache
 from math import inf
 
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
+from rationlp.records import dataclass
 
 Q_MOST = 0.80
 """Highest metabolisability at which the equations are used [-]; the practical range is 0.45–0.70."""

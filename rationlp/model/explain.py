@@ -8,7 +8,6 @@ own metabolisability.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
@@ -18,6 +17,7 @@ from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.records import dataclass
 from rationlp.result import Shortfall
 
 _LIMIT_WEIGHT = 2.0

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
 from rationlp.model.rows.block import Block, content
 from rationlp.model.rows.diet import share_scale
@@ -18,6 +17,7 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.minerals import COPPER, LEAST_CALCIUM_TO_PHOSPHORUS, POTASSIUM, cation_balance
 from rationlp.needs.supply import RationSupply
 from rationlp.read.objects import Offer
+from rationlp.records import dataclass
 from rationlp.result import SupplyLine
 
 AT_LIMIT_TOLERANCE = 1e-6

@@ -6,8 +6,10 @@ coefficient that is not a finite number, is refused here, before any solver sees
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from functools import cached_property
 from math import inf, isfinite, isnan
+
+from rationlp.records import dataclass
 
 Key = tuple[str, ...]
 
@@ -49,18 +51,25 @@ class Program:
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
-    column_index: dict[Key, int] = field(init=False, repr=False)
-    row_index: dict[Key, int] = field(init=False, repr=False)
+
+    @cached_property
+    def column_index(self) -> dict[Key, int]:
+        """The number of each column. Not to be changed by the caller."""
+        return _index([column.key for column in self.columns])
+
+    @cached_property
+    def row_index(self) -> dict[Key, int]:
+        """The number of each row. Not to be changed by the caller."""
+        return _index([row.key for row in self.rows])
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "column_index", _index([column.key for column in self.columns]))
-        object.__setattr__(self, "row_index", _index([row.key for row in self.rows]))
+        known, _ = self.column_index, self.row_index  # making them finds a key that stands twice
         for column in self.columns:
             _check_bounds(column.key, column.low, column.high)
             if not isfinite(column.cost):
                 raise ValueError(f"the cost of {column.key} is not a finite number")
         for row in self.rows:
-            check_row(row, self.column_index)
+            check_row(row, known)
 
 
 def _index(keys: list[Key]) -> dict[Key, int]:

@@ -7,12 +7,13 @@ dual objective is a lower bound on the cost whoever computed y, so it also serve
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from math import inf
 
 import numpy as np
 
 from rationlp.model.solve import Numbers, Solution
+from rationlp.records import dataclass
 
 CHECK_TOLERANCE = 1e-6
 _NOISE = 1e-9
@@ -48,28 +49,26 @@ def _violation(value: np.ndarray, low: np.ndarray, high: np.ndarray, scale: np.n
 
 def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
     """A lower bound on the cost of the programme from any row duals [currency]; −inf where they bound nothing."""
-    y = np.array(row_duals)
-    cost = np.array(numbers.cost)
-    reduced = cost - _transposed(numbers, y)
-    return _bound_part(y, numbers.row_low, numbers.row_high, 1.0) + _bound_part(
-        reduced, numbers.col_low, numbers.col_high, 1.0 + float(np.max(np.abs(cost), initial=0.0))
+    reduced = list(numbers.cost)
+    for dual, row in zip(row_duals, numbers.coefs, strict=True):
+        if dual:
+            for column, value in row.items():
+                reduced[column] -= value * dual
+    return _bound_part(row_duals, numbers.row_low, numbers.row_high, 1.0) + _bound_part(
+        reduced, numbers.col_low, numbers.col_high, 1.0 + max(map(abs, numbers.cost), default=0.0)
     )
 
 
-def _transposed(numbers: Numbers, y: np.ndarray) -> np.ndarray:
-    rows, columns, values = _entries(numbers)
-    return np.bincount(columns, weights=values * y[rows], minlength=len(numbers.cost))
-
-
 def _entries(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    if not numbers.entries:
+    entries = numbers.entries
+    if not entries:
         none = np.zeros(0, dtype=int)
         return none, none, np.zeros(0)
-    rows, columns, values = zip(*numbers.entries, strict=True)
+    rows, columns, values = zip(*entries, strict=True)
     return np.array(rows), np.array(columns), np.array(values, dtype=float)
 
 
-def _bound_part(weights: np.ndarray, low: tuple[float, ...], high: tuple[float, ...], scale: float) -> float:
+def _bound_part(weights: Sequence[float], low: tuple[float, ...], high: tuple[float, ...], scale: float) -> float:
     total = 0.0
     for weight, lower, upper in zip(weights, low, high, strict=True):
         bound = lower if weight > 0.0 else upper
@@ -77,7 +76,7 @@ def _bound_part(weights: np.ndarray, low: tuple[float, ...], high: tuple[float, 
             if abs(weight) > _NOISE * scale:
                 return -inf
             continue
-        total += float(weight) * bound
+        total += weight * bound
     return total
 
 
@@ -96,7 +95,7 @@ def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | No
         _violation(x, col_low, col_high, 1.0 + np.abs(x)),
         _violation(activity, row_low, row_high, size),
     )
-    reduced = cost - _transposed(numbers, y)
+    reduced = cost - np.bincount(columns, weights=coefs * y[rows], minlength=len(cost))
     reduced_scale = 1.0 + np.abs(cost) + np.bincount(columns, weights=np.abs(coefs * y[rows]), minlength=len(cost))
     dual = max(
         _sign_fault(y, row_low, row_high, 1.0 + np.abs(y)),

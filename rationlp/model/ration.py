@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
@@ -18,6 +18,7 @@ from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
+from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
 

@@ -8,7 +8,6 @@ only fall, and when D stands still the row touches the true requirement at the a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
@@ -17,6 +16,7 @@ from rationlp.model.rows import build
 from rationlp.model.rows.animal import Coefs, protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
 """Relative excess over the energy ceiling at which an answer is accepted [-]."""
@@ -47,7 +47,8 @@ class Found:
 class BlockModel:
     """A block inside the solver: its energy row, interval of D, protein coefficients and ceiling cuts can be moved.
 
-    `infeasible` is True when no ration satisfies the rows even without the energy requirement.
+    `infeasible` is True when no ration satisfies the rows even without the energy requirement. `levels`: least and
+    greatest level of feeding [-] that a ration could have, once they have been asked for.
     """
 
     def __init__(self, block: Block) -> None:
@@ -55,6 +56,7 @@ class BlockModel:
         self.need = block.needs.energy
         self.live = LiveModel(build([block]))
         self.level: float | None = None
+        self.levels: tuple[float, float] | None = None
         self.infeasible = False
         self.dm, self.me = block.key("dm"), block.key("me")
         self.short, self.over = block.key("short_energy"), block.key("over_energy")
@@ -66,14 +68,12 @@ class BlockModel:
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
 
     def hold_feeds(self, held: Mapping[str, tuple[float, float]]) -> None:
-        """Hold single feeds between bounds [kg DM a head a day] by offer id, set all others free, and find the interval anew."""
+        """Hold single feeds between bounds [kg DM a head a day] by offer id and set all others free.
+
+        The interval of D found before still holds: bounds only take rations away.
+        """
         for offer in self.block.offers:
-            low, high = held.get(offer.id, (0.0, inf))
-            self.live.set_column_bounds(self.block.feed(offer), low, high)
-        self.live.set_column_bounds(self.dm, 0.0, inf)
-        self.live.set_row_bounds(self.block.key("energy"), -inf, inf)
-        self.infeasible = False
-        self.find_interval()
+            self.live.set_column_bounds(self.block.feed(offer), *held.get(offer.id, (0.0, inf)))
 
     def find_interval(self) -> None:
         """The interval of D: from the least D at which the richest feed would suffice to the most that can be eaten.
@@ -172,14 +172,21 @@ class BlockModel:
         limit = self.ceiling.value(self.live.value(solution, self.dm))
         return (self.live.value(solution, self.me) - excess - limit) / limit
 
-    def settle(self, touch: float, low: float, high: float) -> Found | None:
-        """Move the safe row to each answer's own D until D stands still. The cheapest adequate answer, else the last."""
+    def settle(self, touch: float, low: float, high: float, walked: list[float] | None = None) -> Found | None:
+        """Move the safe row to each answer's own D until D stands still. The cheapest adequate answer, else the last.
+
+        walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them would only repeat the rest.
+        """
         assert self.curve is not None
+        walked = [] if walked is None else walked
         best: Found | None = None
         costs: list[float] = []
         self.allow_shortage(True)
         for _ in range(_MOST_PASSES):
             touch = min(max(touch, low), high)
+            if any(abs(touch - other) <= _STILL * high for other in walked):
+                break
+            walked.append(touch)
             self.hold(self.curve.safe_row(touch, low, high), low, high)
             found = self.solve()
             if found is None:
@@ -187,8 +194,6 @@ class BlockModel:
             costs.append(found.objective)
             if best is None or found.objective < best.objective:
                 best = found
-            if abs(found.dm_kg - touch) <= _STILL * high:
-                break
             touch = found.dm_kg
         self.allow_shortage(False)
         return (
@@ -203,20 +208,21 @@ class BlockModel:
         self.hold(self.curve.bound_row(low, high), low, high)
         return self.solve()
 
-    def search(self, starts: tuple[float, ...]) -> Found | None:
-        """The cheapest settled answer over several starts [kg DM]; the lower-bound programme's own D is one of them."""
+    def search(self, starts: tuple[float, ...], around: bool = True) -> Found | None:
+        """The cheapest settled answer over several starts [kg DM]; with `around`, the lower-bound programme's own D is one."""
         assert self.curve is not None
         low, high = self.curve.low, self.curve.high
-        lower = self.bound(low, high)
-        if lower is None:
-            return None
+        if around:
+            lower = self.bound(low, high)
+            if lower is None:
+                return None
+            starts = (*starts, lower.dm_kg)
         best: Found | None = None
-        seen: list[float] = []
-        for start in (*starts, lower.dm_kg):
-            if any(abs(start - other) <= 1e-6 * high for other in seen):
+        walked: list[float] = []
+        for start in starts:
+            if any(abs(start - other) <= 1e-6 * high for other in walked):
                 continue
-            seen.append(start)
-            found = self.settle(start, low, high)
+            found = self.settle(start, low, high, walked)
             if found is not None and (best is None or found.objective < best.objective):
                 best = found
         return best

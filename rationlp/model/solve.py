@@ -8,18 +8,18 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from enum import Enum
 from math import inf
+from operator import mul
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
 from rationlp.model.lp import Key, Program, Row, check_row
+from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
-_LARGE = 1e20
 
 
 class Status(Enum):
@@ -76,7 +76,7 @@ class Solution:
 class Numbers:
     """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
 
-    entries: (row, column, coefficient) of every coefficient of A.
+    coefs: A as the coefficients of each row by column.
     """
 
     cost: tuple[float, ...]
@@ -84,7 +84,12 @@ class Numbers:
     col_high: tuple[float, ...]
     row_low: tuple[float, ...]
     row_high: tuple[float, ...]
-    entries: tuple[tuple[int, int, float], ...]
+    coefs: tuple[Mapping[int, float], ...]
+
+    @property
+    def entries(self) -> list[tuple[int, int, float]]:
+        """(row, column, coefficient) of every coefficient of A."""
+        return [(i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()]
 
 
 @contextmanager
@@ -140,11 +145,6 @@ class LiveModel:
             for number, column in enumerate(program.columns)
         ]
         problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, self.cost, strict=True))))
-        for number, row in enumerate(program.rows):
-            terms = pulp.LpAffineExpression({variables[j]: value for j, value in self.coefs[number].items()})
-            # A PuLP constraint has one side; the second one, if any, is set in the live model below.
-            side = terms >= row.low if row.low > -inf else terms <= min(row.high, _LARGE)
-            problem.addConstraint(side, f"r{number:05d}")
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -161,8 +161,9 @@ class LiveModel:
         live = problem.solverModel
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
             raise SolverTrouble("the modelling library laid out the columns in an order that is not ours")
-        for number, (low, high) in enumerate(zip(self.row_low, self.row_high, strict=True)):
-            live.changeRowBounds(number, low, high)
+        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all go into the live model.
+        for number in range(len(self.rows)):
+            self._pass_row(live, number)
         return live
 
     def _pass_row(self, live: Any, number: int) -> None:
@@ -173,20 +174,23 @@ class LiveModel:
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
         i, j = self.row_index[row], self.column_index[column]
-        self.coefs[i][j] = value
-        self._solver.changeCoeff(i, j, value)
+        if self.coefs[i].get(j, 0.0) != value:
+            self.coefs[i][j] = value
+            self._solver.changeCoeff(i, j, value)
 
     def set_row_bounds(self, row: Key, low: float, high: float) -> None:
         """Change the bounds of a row."""
         i = self.row_index[row]
-        self.row_low[i], self.row_high[i] = low, high
-        self._solver.changeRowBounds(i, low, high)
+        if (low, high) != (self.row_low[i], self.row_high[i]):
+            self.row_low[i], self.row_high[i] = low, high
+            self._solver.changeRowBounds(i, low, high)
 
     def set_column_bounds(self, column: Key, low: float, high: float) -> None:
         """Change the bounds of a column."""
         j = self.column_index[column]
-        self.col_low[j], self.col_high[j] = low, high
-        self._solver.changeColBounds(j, low, high)
+        if (low, high) != (self.col_low[j], self.col_high[j]):
+            self.col_low[j], self.col_high[j] = low, high
+            self._solver.changeColBounds(j, low, high)
 
     def set_costs(self, costs: dict[Key, float]) -> None:
         """Replace the objective: columns that are not named cost nothing."""
@@ -242,7 +246,7 @@ class LiveModel:
         values = tuple(found.col_value)
         return Solution(
             status,
-            sum(cost * value for cost, value in zip(self.cost, values, strict=True)),
+            sum(map(mul, self.cost, values)),
             values,
             tuple(found.row_dual),
             tuple(found.col_dual),
@@ -260,7 +264,7 @@ class LiveModel:
             tuple(self.col_high),
             tuple(self.row_low),
             tuple(self.row_high),
-            tuple((i, j, value) for i, row in enumerate(self.coefs) for j, value in row.items()),
+            tuple(map(dict, self.coefs)),
         )
 
 

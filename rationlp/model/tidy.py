@@ -7,10 +7,10 @@ The cheapest ration comes first and keeps its proof. Then faults are put right o
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from math import inf
 
 from rationlp.errors import ProofFailed
-from rationlp.model.block_ration import Optimum, settle_levels
+from rationlp.model.block_ration import Optimum, ask_least_of_any_level, protein_met, settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
@@ -18,6 +18,7 @@ from rationlp.quantities import fresh_from_dm
 from rationlp.read.feeds import is_long_forage, is_silage
 from rationlp.read.limits import family_limits, practice_figure
 from rationlp.read.objects import Offer
+from rationlp.records import dataclass
 
 MOST_STEPS = 14
 NOT_COUNTED = frozenset({"forage", "straw", "root", "mineral"})
@@ -55,7 +56,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         return None
     if next(faults(block, optimum.values), None) is None:
         return None
-    model = BlockModel(block)
+    model = optimum.model
     held: dict[str, tuple[float, float]] = {}
     left: set[str] = set()
     steps: list[str] = []
@@ -85,14 +86,33 @@ def _put_right(
     ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
     if fault.least_kg_dm is not None:
         kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
-        ways.append(((fault.least_kg_dm, float("inf")), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
-    found = []
-    for bounds, said in ways:
-        trial = {**held, fault.offer.id: bounds}
+        ways.append(((fault.least_kg_dm, inf), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
+    best: tuple[dict[str, tuple[float, float]], Tidied, str] | None = None
+    trials = [({**held, fault.offer.id: bounds}, said) for bounds, said in ways]
+    for least_cost, trial, said in _likeliest_first(model, trials):
+        if best is not None and least_cost >= best[1].objective:
+            break
         ration = _solve(model, trial, optimum)
-        if ration is not None:
-            found.append((trial, ration, said))
-    return min(found, key=lambda way: way[1].objective) if found else None
+        if ration is not None and (best is None or ration.objective < best[1].objective):
+            best = (trial, ration, said)
+    return best
+
+
+def _likeliest_first(
+    model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
+) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
+    """The trials with a bound that no ration of theirs costs less than, the least first; those without a ration left out."""
+    if len(trials) == 1:
+        return [(-inf, *trials[0])]
+    assert model.curve is not None
+    ask_least_of_any_level(model)
+    bounded = []
+    for trial, said in trials:
+        model.hold_feeds(trial)
+        found = model.bound(model.curve.low, model.curve.high)
+        if found is not None:
+            bounded.append((found.objective, trial, said))
+    return sorted(bounded, key=lambda one: one[0])
 
 
 def _solve(
@@ -103,17 +123,14 @@ def _solve(
     A trial is neither tie-broken nor certified: that is done once, for the ration that is kept.
     """
     model.hold_feeds(held)
-    if model.infeasible or model.curve is None:
-        return None
-    start = min(max(optimum.dm_kg, model.curve.low), model.curve.high)
     try:
-        state = settle_levels(model, optimum.level, (start,), break_ties=not trial)
+        state = settle_levels(model, optimum.level, (optimum.dm_kg,), break_ties=not trial)
     except ProofFailed:
         return None
     if not state.still:
         return None
     last = state.rounds[-1]
-    if not last.protein_met or (last.certificate is not None and not last.certificate.passed):
+    if not protein_met(model.block, last) or (last.certificate is not None and not last.certificate.passed):
         return None
     over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
     values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)}

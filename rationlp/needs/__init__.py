@@ -37,7 +37,7 @@ GROWING_CLASSES = frozenset(
     {"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "breeding_bull", *GROWING_SHEEP}
 )
 _GAIN_MOST = 3.0
-_GAIN_STEPS = 60
+_GAIN_STEPS = 32
 
 
 def group_needs(group: Group, margins: Margins) -> GroupNeeds:

@@ -8,11 +8,11 @@ Status: (a) checked in a text that quotes the publication, (b) from memory of it
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR, kf, km
+from rationlp.records import dataclass
 
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
 SIMULATION = "AFRC (1993), as given in the documentation of a university's research simulation of cattle"

@@ -6,8 +6,9 @@ depend on the ration (`EnergyNeed`); the efficiencies are applied when q is know
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, inf, log
+
+from rationlp.records import dataclass
 
 GE_MJ_PER_KG_DM = 18.8
 """Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b), from memory of the publication."""

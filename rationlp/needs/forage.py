@@ -7,16 +7,15 @@ before lambing is in these figures and is not taken a second time anywhere else.
 
 from __future__ import annotations
 
-import csv
 import itertools
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
 USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry": 0.3, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0})
@@ -41,13 +40,12 @@ class ForageIntake:
 @lru_cache(maxsize=1)
 def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
     found: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
-    with (feeds_folder() / "forage-intake.csv").open(encoding="utf-8", newline="") as handle:
-        for row in csv.DictReader(handle):
-            key = (row["stage"], row["forage"])
-            one = ForageIntake(
-                float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
-            )
-            found[key] = (*found.get(key, ()), one)
+    for row in packaged_rows("forage-intake.csv"):
+        key = (row["stage"], row["forage"])
+        one = ForageIntake(
+            float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
+        )
+        found[key] = (*found.get(key, ()), one)
     return found
 
 

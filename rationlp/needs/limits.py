@@ -6,13 +6,13 @@ no condition always holds. The first row that holds is taken, so the order of th
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.needs.objects import DietLimit
+from rationlp.records import dataclass
 
 Facts = Mapping[str, float | str]
 
@@ -77,11 +77,6 @@ def _number(text: str) -> float | None:
     return float(text) if text else None
 
 
-def _rows(name: str) -> list[dict[str, str]]:
-    with (feeds_folder() / name).open(encoding="utf-8", newline="") as handle:
-        return list(csv.DictReader(handle))
-
-
 def _condition(row: Mapping[str, str]) -> Condition:
     return Condition(row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", ""))
 
@@ -102,7 +97,7 @@ def class_rows() -> tuple[ClassRow, ...]:
             status=row["status"],
             source=row["source"],
         )
-        for row in _rows("classes.csv")
+        for row in packaged_rows("classes.csv")
     )
 
 
@@ -123,7 +118,7 @@ def _figures() -> tuple[ClassFigure, ...]:
             status=row["status"],
             source=row["source"],
         )
-        for row in _rows("intake.csv")
+        for row in packaged_rows("intake.csv")
     )
 
 
@@ -138,7 +133,7 @@ def class_figure(animal_class: str, figure: str, facts: Facts) -> ClassFigure | 
 @lru_cache(maxsize=1)
 def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
     columns: dict[str, list[DietLimit]] = {}
-    for row in _rows("diet-limits.csv"):
+    for row in packaged_rows("diet-limits.csv"):
         limit = DietLimit(
             quantity=row["quantity"],
             at_least=_number(row["at_least"]),

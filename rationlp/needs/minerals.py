@@ -7,18 +7,17 @@ cattle of 90–1400 kg, milk to 70 kg. The targets in g/kg DM are common practic
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from math import exp, pow
 from types import MappingProxyType
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
 from rationlp.read.objects import Feed, Group
+from rationlp.records import dataclass
 
 CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm", "na_g_per_kg_dm"
 POTASSIUM, COPPER = "k_g_per_kg_dm", "cu_mg_per_kg_dm"
@@ -285,11 +284,10 @@ def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
 @lru_cache(maxsize=1)
 def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
     """Usual contents of the whole diet [g/kg DM] by (diet column, quantity): feeds/mineral-targets.csv, common practice (c)."""
-    with (feeds_folder() / "mineral-targets.csv").open(encoding="utf-8", newline="") as handle:
-        return {
-            (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
-            for row in csv.DictReader(handle)
-        }
+    return {
+        (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
+        for row in packaged_rows("mineral-targets.csv")
+    }
 
 
 def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:

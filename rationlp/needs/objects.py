@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from rationlp.needs.energy import EnergyNeed
 from rationlp.read.objects import Feed, QuantityLimit
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,11 @@ that quotes the publication, (b) from memory of it, (c) common practice without 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.needs.energy import KC, KT
+from rationlp.records import dataclass
 
 NZ_INVENTORY = "AFRC (1993), as given in the New Zealand agricultural greenhouse-gas inventory method"
 EMISSIONS_MODEL = "IPCC guidelines and AFRC (1993), as quoted in an emissions model"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 from datetime import date
 
 from rationlp.errors import Finding, InputError
@@ -13,6 +12,7 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.limits import typical_density
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Group
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

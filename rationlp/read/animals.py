@@ -6,12 +6,12 @@ The ranges are common practice, no source (c): outside them lies a slip of unit 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
 from rationlp.read.values import as_number, shown
+from rationlp.records import dataclass
 
 Facts = dict[str, float | str]
 

@@ -4,7 +4,6 @@ animals are afterwards, and facts or heads stated anew from a date on."""
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from difflib import get_close_matches
 from typing import Any
@@ -13,6 +12,7 @@ from rationlp.errors import Finding
 from rationlp.read.animals import CLASSES, SHEEP_CLASSES, Facts, read_facts
 from rationlp.read.objects import Calendar, Change
 from rationlp.read.schema import GroupTable
+from rationlp.records import dataclass
 
 BIRTHS = {"calving": "days_to_calving", "lambing": "days_to_lambing"}
 IN_MILK = "week_of_lactation"

@@ -9,13 +9,13 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
 from rationlp.read.animals import SHEEP_CLASSES
 from rationlp.read.objects import Farm, Feed, Group, Offer, Store
+from rationlp.records import dataclass
 
 KINDS = ("hard", "soft", "said")
 LOOKS_AT = ("farm", "feed", "lab", "ration")

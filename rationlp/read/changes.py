@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
-from rationlp.folders import feeds_folder
-from rationlp.read.csvfile import read_rows
+from rationlp.folders import packaged_rows
+from rationlp.records import dataclass
 
 ALL = "all"
 
@@ -24,10 +23,8 @@ class ChangeFigure:
 @lru_cache(maxsize=1)
 def _figures() -> dict[tuple[str, str], ChangeFigure]:
     return {
-        (row.cells["animals"], row.cells["figure"]): ChangeFigure(
-            float(row.cells["value"]), row.cells["unit"], row.cells["status"], row.cells["source"]
-        )
-        for row in read_rows(feeds_folder() / "change-over.csv").rows
+        (row["animals"], row["figure"]): ChangeFigure(float(row["value"]), row["unit"], row["status"], row["source"])
+        for row in packaged_rows("change-over.csv")
     }
 
 

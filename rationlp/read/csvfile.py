@@ -10,12 +10,12 @@ import csv
 import io
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import isfinite
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
 from rationlp.errors import Finding, InputError
+from rationlp.records import dataclass
 
 MOST_BYTES = 5_000_000
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)(e[+-]?[0-9]+)?", re.IGNORECASE)

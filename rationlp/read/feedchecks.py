@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.errors import Finding, InputError
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.quantities import Quantity, quantities
-from rationlp.read.csvfile import read_rows
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 PARTS = (
     "cp_g_per_kg_dm",
@@ -70,8 +69,7 @@ class SortRange:
 def _sort_ranges() -> dict[tuple[str, str], SortRange]:
     """Ranges by (quantity, sort or kind of feed), from feeds/lab-ranges.csv."""
     found = {}
-    for row in read_rows(feeds_folder() / "lab-ranges.csv").rows:
-        cells = row.cells
+    for cells in packaged_rows("lab-ranges.csv"):
         low, high, least, most = (
             float(cells[name]) if cells[name] else None for name in ("soft_low", "soft_high", "hard_low", "hard_high")
         )

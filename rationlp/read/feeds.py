@@ -10,10 +10,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import lru_cache
+from os import listdir
 from pathlib import Path
 
 from rationlp.errors import Finding, InputError
-from rationlp.folders import feeds_folder
+from rationlp.folders import feeds_folder, packaged_rows
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.read.feedchecks import check_feed, check_range, check_sort
@@ -52,53 +53,43 @@ def read_feed_tables(own: Path | None = None, own_quantities: Mapping[str, Quant
 
 
 @lru_cache(maxsize=1)
-def _tables() -> tuple[CsvTable, ...]:
-    """The packaged tables, read once."""
-    return tuple(read_rows(path) for path in sorted((feeds_folder() / "tables").glob("*.csv")))
+def _tables() -> tuple[tuple[str, list[dict[str, str]]], ...]:
+    """The packaged tables with their names, read once."""
+    names = sorted(name for name in listdir(feeds_folder() / "tables") if name.endswith(".csv"))
+    return tuple((name, packaged_rows(f"tables/{name}")) for name in names)
 
 
 @lru_cache(maxsize=1)
 def _packaged() -> dict[str, Feed]:
     feeds: dict[str, Feed] = {}
     origins = _figure_origins()
-    for table in _tables():
-        for row in table.rows:
-            cells = row.cells
+    for table, rows in _tables():
+        for cells in rows:
+            key, own = cells["key"], (cells["status"], cells["source"])
             figures = {}
-            for name in table.headings:
-                if name not in WORDS:
-                    value = parse_number(cells[name], table.where(row, name))
-                    if value is not None:
-                        status, source = _origin(origins, name, cells)
-                        figures[name] = Figure(value, "table", f"feed tables, {table.name}: {source}", status)
+            for name, cell in cells.items():
+                if cell and name not in WORDS:
+                    # A figure's status and source are its own, else its column's, else its row's.
+                    status, source = origins.get((name, key)) or origins.get((name, "")) or own
+                    figures[name] = Figure(float(cell), "table", f"feed tables, {table}: {source}", status)
             words = (cells["sort"], cells["fme_rule"])
-            feeds[cells["key"]] = Feed(cells["key"], cells["name"], cells["kind"], figures, cells["note"], *words)
+            feeds[key] = Feed(key, cells["name"], cells["kind"], figures, cells["note"], *words)
     return feeds
-
-
-def _origin(origins: Mapping[tuple[str, str], tuple[str, str]], name: str, cells: Mapping[str, str]) -> tuple[str, str]:
-    """Status and source of a figure: its own, else its column's, else its row's."""
-    return origins.get((name, cells["key"])) or origins.get((name, "")) or (cells["status"], cells["source"])
 
 
 def _figure_origins() -> dict[tuple[str, str], tuple[str, str]]:
     """Status and source of figures that differ from those of their row, by (quantity, feed key); key "" is a whole column."""
-    table = read_rows(feeds_folder() / "figure-sources.csv")
     return {
-        (row.cells["quantity"], key): (row.cells["status"], row.cells["source"])
-        for row in table.rows
-        for key in row.cells["feeds"].split() or [""]
+        (cells["quantity"], key): (cells["status"], cells["source"])
+        for cells in packaged_rows("figure-sources.csv")
+        for key in cells["feeds"].split() or [""]
     }
 
 
 @lru_cache(maxsize=1)
 def sorts() -> dict[str, str]:
     """The sort of each packaged feed (`grass_silage`, `hay`, …) by key: what laboratory ranges and rules go by."""
-    found = {}
-    for table in _tables():
-        for row in table.rows:
-            found[row.cells["key"]] = row.cells["sort"] or row.cells["kind"]
-    return found
+    return {cells["key"]: cells["sort"] or cells["kind"] for _, rows in _tables() for cells in rows}
 
 
 def sort_of(feed: Feed) -> str:
@@ -126,7 +117,7 @@ def is_long_forage(feed: Feed) -> bool:
 
 @lru_cache(maxsize=1)
 def _fme_rules() -> dict[str, str]:
-    return {row.cells["key"]: row.cells["fme_rule"] for table in _tables() for row in table.rows}
+    return {cells["key"]: cells["fme_rule"] for _, rows in _tables() for cells in rows}
 
 
 def read_own_feeds(path: Path, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]) -> dict[str, Feed]:

@@ -8,7 +8,7 @@ lab.csv has a row an analysis: `for` (a store's or bought feed's id), optionally
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from difflib import get_close_matches
 from functools import lru_cache
@@ -19,6 +19,7 @@ from rationlp.quantities import quantities
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.read.feedchecks import check_feed, check_range, sort_range
 from rationlp.read.objects import Feed, Figure
+from rationlp.records import dataclass
 
 WORDS = ("for", "sampled", "reference", "dm_basis")
 SILAGE_SORTS = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop"})

@@ -7,13 +7,12 @@ everything here is handed on as dry matter. The classes are those of the `limits
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
-from rationlp.folders import feeds_folder
-from rationlp.read.csvfile import CsvRow, read_rows
+from rationlp.folders import packaged_rows
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)
@@ -89,18 +88,18 @@ def _number(text: str, scale: float = 1.0) -> float | None:
 
 
 @lru_cache(maxsize=1)
-def _rows() -> dict[str, tuple[CsvRow, ...]]:
+def _rows() -> dict[str, list[dict[str, str]]]:
     """The rows of limits.csv by class; limits are made of them only for the classes that a farm has."""
-    found: dict[str, list[CsvRow]] = {}
-    for row in read_rows(feeds_folder() / "limits.csv").rows:
-        found.setdefault(row.cells["class"], []).append(row)
-    return {key: tuple(rows) for key, rows in found.items()}
+    found: dict[str, list[dict[str, str]]] = {}
+    for row in packaged_rows("limits.csv"):
+        found.setdefault(row["class"], []).append(row)
+    return found
 
 
 @lru_cache(maxsize=32)
 def _limits_of(limits_key: str) -> dict[str, PracticeLimit]:
     feeds = read_feed_tables()
-    return {row.cells["feed_key"]: _limit(row.cells, feeds) for row in _rows().get(limits_key, ())}
+    return {row["feed_key"]: _limit(row, feeds) for row in _rows().get(limits_key, ())}
 
 
 def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit:
@@ -142,8 +141,7 @@ _BASES = {
 def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
     feeds = read_feed_tables()
     found: dict[str, tuple[FamilyLimit, ...]] = {}
-    for row in read_rows(feeds_folder() / "family-limits.csv").rows:
-        cells = row.cells
+    for cells in packaged_rows("family-limits.csv"):
         basis, fresh, unit = _BASES[cells["basis"]]
         weights = {}
         for member in cells["members"].split():
@@ -176,10 +174,7 @@ def family_names() -> dict[str, tuple[str, ...]]:
 
 @lru_cache(maxsize=1)
 def _all_practice() -> dict[tuple[str, str], float]:
-    return {
-        (row.cells["limits_key"], row.cells["figure"]): float(row.cells["value"])
-        for row in read_rows(feeds_folder() / "practice.csv").rows
-    }
+    return {(row["limits_key"], row["figure"]): float(row["value"]) for row in packaged_rows("practice.csv")}
 
 
 def practice_figure(limits_key: str | None, figure: str) -> float | None:
@@ -202,8 +197,7 @@ class Believable:
 @lru_cache(maxsize=1)
 def _all_believable() -> dict[str, tuple[Believable, ...]]:
     found: dict[str, tuple[Believable, ...]] = {}
-    for row in read_rows(feeds_folder() / "believability.csv").rows:
-        cells = row.cells
+    for cells in packaged_rows("believability.csv"):
         one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]))
         found[cells["believability"]] = (*found.get(cells["believability"], ()), one)
     return found

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
+from rationlp.records import dataclass
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})

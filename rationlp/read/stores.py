@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from difflib import get_close_matches
 from math import isfinite
@@ -12,6 +11,7 @@ from rationlp.errors import Finding
 from rationlp.read.objects import Store
 from rationlp.read.schema import StoreTable
 from rationlp.read.values import as_number, shown
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

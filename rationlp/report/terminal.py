@@ -5,15 +5,17 @@ from __future__ import annotations
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
+from itertools import zip_longest
 from shutil import get_terminal_size
+from typing import TYPE_CHECKING
 
 from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
-from rationlp.after.changeover import ChangeOver
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
+from rationlp.records import dataclass
 from rationlp.report.cautions import HEADING, caution_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
@@ -27,6 +29,9 @@ from rationlp.report.tables.ration import (
 )
 from rationlp.report.tables.table import Table, shown, small_decimals
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
+
+if TYPE_CHECKING:
+    from rationlp.after.changeover import ChangeOver
 
 CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or vet check a ration "
@@ -66,7 +71,7 @@ def wrapped(text: str, width: int) -> str:
 
 
 def _widest(text: str) -> int:
-    return max((len(line) for line in text.split("\n")), default=0)
+    return max(map(len, text.split("\n"))) if "\n" in text else len(text)
 
 
 @dataclass(frozen=True)
@@ -153,16 +158,23 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     from tabulate import tabulate
 
     widths = _fitted(columns, width)
-    folded = [[wrapped(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
-    # The heading goes in as a row of its own: as a heading it would be padded beyond the width worked out here.
-    filled = [[cells[0], "-" * max(_widest(cell) for cell in cells), *cells[1:]] for cells in folded]
+    folded = [
+        [wrapped(cell, most).splitlines() or [""] for cell in column.cells]
+        for column, most in zip(columns, widths, strict=True)
+    ]
+    rows = [list(zip_longest(*row, fillvalue="")) for row in zip(*folded, strict=True)]
+    rules = ["-" * max(len(line) for lines in cells for line in lines) for cells in folded]
+    # Each column goes in as one cell of many lines, which is laid out in a third of the time. The heading is not given as
+    # one, or it would be padded beyond its width; the rule comes first, because a cell loses blank lines at its ends.
+    lines = [rules, *(line for row in rows for line in row)]
     text = tabulate(
-        list(zip(*filled, strict=True)),
+        [["\n".join(column) for column in zip(*lines, strict=True)]],
         tablefmt="plain",
         colalign=["right" if column.right else "left" for column in columns],
         disable_numparse=True,
     )
-    return "\n".join(line.rstrip() for line in text.split("\n"))
+    rule, *others = [line.rstrip() for line in text.split("\n")]
+    return "\n".join([*others[: len(rows[0])], rule, *others[len(rows[0]) :]])
 
 
 def _longest(cells: Sequence[Sequence[str]], column: int) -> int:

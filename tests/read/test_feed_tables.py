@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import feeds_folder, packaged_rows
 from rationlp.quantities import quantities
-from rationlp.read.csvfile import read_rows
+from rationlp.read.csvfile import parse_number, read_rows
 from rationlp.read.feedchecks import check_feed
-from rationlp.read.feeds import KINDS, complete, fme_rule, overlay_own, read_feed_tables, sorts
+from rationlp.read.feeds import KINDS, WORDS, complete, fme_rule, overlay_own, read_feed_tables, sorts
 from rationlp.read.lab import LabAnalysis, overlay_lab
 from rationlp.read.objects import Feed, Figure
 
@@ -232,3 +232,28 @@ def test_the_vocabulary_is_whole() -> None:
         assert quantity.unit
         assert quantity.source
         assert 0 <= quantity.decimals <= 4
+
+
+SHIPPED = sorted(str(path.relative_to(feeds_folder())) for path in feeds_folder().rglob("*.csv"))
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_what_is_shipped_reads_the_same_with_and_without_care(name: str) -> None:
+    """Our own tables, read quickly, hold what the reader of a farm's files finds in them."""
+    careful = read_rows(feeds_folder() / name)
+    assert packaged_rows(name) == [row.cells for row in careful.rows]
+
+
+def test_every_shipped_figure_is_a_plain_number() -> None:
+    """No cell of the feed tables needs the reader of a farm's files: each is blank or a number as it stands."""
+    figures = [
+        (cell, value)
+        for name in SHIPPED
+        if name.startswith("tables/")
+        for row in packaged_rows(name)
+        for heading, cell in row.items()
+        if heading not in WORDS
+        for value in [parse_number(cell, name)]
+    ]
+    assert len(figures) > 1000
+    assert all((value is None) == (cell == "") and (not cell or float(cell) == value) for cell, value in figures)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
@@ -15,6 +15,7 @@ from rationlp.quantities import Quantity, quantities
 from rationlp.read.cautions import FeedCaution, kept_away, share_caps
 from rationlp.read.limits import practice_limits
 from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
+from rationlp.records import dataclass
 
 TODAY = "day"
 

@@ -9,7 +9,6 @@ dilutes it, and the answer names the feed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from math import inf
 
 from rationlp.model.lp import Column, Key, Row
@@ -17,6 +16,7 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import CALCIUM, LEAST_CALCIUM_TO_PHOSPHORUS, PHOSPHORUS
 from rationlp.needs.objects import DietLimit, MineralNeed
 from rationlp.read.objects import Offer
+from rationlp.records import dataclass
 
 CALCIUM_TO_PHOSPHORUS = "ca_to_p"
 COMMON = "common practice, no source"

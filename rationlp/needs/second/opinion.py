@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Group, Margins
+from rationlp.records import dataclass
 
 NET_MAINTENANCE, NET_MILK = "maintenance and activity, net energy", "milk, net energy"
 NET_GROWTH = "growth, net energy"

@@ -5,11 +5,11 @@ All ME [MJ/d] by live weight [kg]. Status: (a) checked in the text named, (b) fr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
 from rationlp.needs.second.cattle_equations import MJ_PER_MCAL
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

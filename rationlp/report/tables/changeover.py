@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from rationlp.after.changeover import ChangeOver
 from rationlp.read.objects import Farm
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
 from rationlp.result import Rations
+
+if TYPE_CHECKING:
+    from rationlp.after.changeover import ChangeOver
 
 LEAST_KG = 0.0005
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
-from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE, Opinion
 from rationlp.needs.objects import GroupNeeds
 from rationlp.report.tables.table import Column, Table
+
+if TYPE_CHECKING:
+    from rationlp.needs.compare import Opinion
 
 _COLUMNS = (
     Column("quantity", "What is compared"),
@@ -47,6 +50,8 @@ def compare_table(opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[Grou
 
 def spread(opinions: tuple[Opinion, ...]) -> str:
     """How far other standards lie from ours, in a sentence or two, and what another maintenance factor would ask for."""
+    from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
+
     parts = []
     for words, quantities in (("the whole need", WHOLE), ("maintenance", MAINTENANCE)):
         shares = [

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import ceil, floor, isfinite
 from typing import TYPE_CHECKING
 
 from rationlp.quantities import Quantity, quantities
+from rationlp.records import dataclass
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from rationlp.needs.winter import WinterStep
 from rationlp.report.tables.table import Column, Table, quantity_column
+
+if TYPE_CHECKING:
+    from rationlp.needs.winter import WinterStep
 
 _STAGE = (("days_to_calving", "d to calving"), ("days_to_lambing", "d to lambing"), ("week_of_lactation", "wk in milk"))
 
