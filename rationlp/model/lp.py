@@ -16,7 +16,8 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True)
 class Column:
-    """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable. title: in farm words."""
+    """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable. title: in farm words.
+    integer: a whole number."""
 
     key: Key
     cost: float = 0.0
@@ -24,6 +25,7 @@ class Column:
     high: float = inf
     unit: str = ""
     title: str = ""
+    integer: bool = False
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from rationlp.model.lp import Key, Program, Row, check_row
 from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
+MIP_GAP = 1e-6
 
 
 class Status(Enum):
@@ -141,7 +142,12 @@ class LiveModel:
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
         # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP orders columns by name.
         variables = [
-            problem.add_variable(f"x{number:05d}", _finite(column.low), _finite(column.high))
+            problem.add_variable(
+                f"x{number:05d}",
+                _finite(column.low),
+                _finite(column.high),
+                pulp.LpInteger if column.integer else pulp.LpContinuous,
+            )
             for number, column in enumerate(program.columns)
         ]
         problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, self.cost, strict=True))))
@@ -150,6 +156,7 @@ class LiveModel:
             threads=1,
             presolve="off",
             random_seed=0,
+            mip_rel_gap=MIP_GAP,
             primal_feasibility_tolerance=FEASIBILITY_TOLERANCE,
             dual_feasibility_tolerance=FEASIBILITY_TOLERANCE,
         )
@@ -212,6 +219,14 @@ class LiveModel:
         self.row_high.append(row.high)
         self.coefs.append({self.column_index[key]: value for key, value in row.coefs.items()})
         self._pass_row(self._solver, number)
+
+    def allow_fractions(self) -> None:
+        """Take every column for a plain number, so that the programme has duals again; whole ones must be held first."""
+        import highspy
+
+        for j, column in enumerate(self.program.columns):
+            if column.integer:
+                self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
 
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on (rows are numbered in the order in which they came)."""

@@ -337,7 +337,7 @@ class Farm:
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
     day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
-    what else the winter asks of stores and groups.
+    what else the winter asks of stores and groups. periods: first and last day of each step; empty for fortnights.
     """
 
     place: str
@@ -358,4 +358,5 @@ class Farm:
     outlets: tuple[Outlet, ...] = ()
     beddings: tuple[Bedding, ...] = ()
     mixes: tuple[Mix, ...] = ()
+    periods: tuple[tuple[date, date], ...] = ()
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE
