@@ -6,13 +6,12 @@ from groups (`keeps_from`) or holds it to a share of their dry matter (`most_sha
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator
 from datetime import date
 from functools import lru_cache
 
-from rationlp.folders import feeds_folder
+from rationlp.folders import packaged_rows
 from rationlp.read.animals import SHEEP_CLASSES
 from rationlp.read.objects import Farm, Feed, Group, Offer, Store
 from rationlp.records import dataclass
@@ -111,8 +110,7 @@ class CautionRow:
 @lru_cache(maxsize=1)
 def caution_rows() -> tuple[CautionRow, ...]:
     """All rows of feeds/cautions.csv in the order of the file."""
-    with (feeds_folder() / "cautions.csv").open(encoding="utf-8", newline="") as handle:
-        return tuple(_row(row) for row in csv.DictReader(handle))
+    return tuple(_row(row) for row in packaged_rows("cautions.csv"))
 
 
 def _row(row: dict[str, str]) -> CautionRow:
@@ -188,8 +186,30 @@ class FeedCaution:
     value: float
 
 
+class _Held:
+    """A farm as what it has to feed: the same to the cache whatever its groups are, for each of them asks."""
+
+    def __init__(self, farm: Farm) -> None:
+        self.farm = farm
+
+    def __hash__(self) -> int:
+        return id(self.farm.offers)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _Held):
+            return NotImplemented
+        mine, theirs = self.farm, other.farm
+        return mine.offers is theirs.offers and mine.stores is theirs.stores and mine.start == theirs.start
+
+
 def feed_cautions(farm: Farm) -> tuple[FeedCaution, ...]:
     """Every caution that the farm's stores, feeds and analyses call for, in the order of the file, whatever groups there are."""
+    return _feed_cautions(_Held(farm))
+
+
+@lru_cache(maxsize=4)
+def _feed_cautions(held: _Held) -> tuple[FeedCaution, ...]:
+    farm = held.farm
     offers = {offer.id: offer for offer in farm.offers}
     return tuple(
         FeedCaution(row, about, value)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import field, replace
+from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
@@ -67,12 +68,20 @@ class Block:
         return content(offer.feed, quantity, self.own_quantities)
 
     def contents(self, quantity: str) -> list[tuple[Offer, float]]:
-        """Every offer with its content. Raises InputError naming each feed whose figure is missing."""
+        """Every offer with its content, not to be changed. Raises InputError naming each feed whose figure is missing."""
+        if quantity in self._known:
+            return self._known[quantity]
         found = [(offer, self.content(offer, quantity)) for offer in self.offers]
         missing = [_missing_figure(self, offer, quantity) for offer, value in found if value is None]
         if missing:
             raise InputError(missing)
-        return [(offer, value) for offer, value in found if value is not None]
+        known = self._known[quantity] = [(offer, value) for offer, value in found if value is not None]
+        return known
+
+    @cached_property
+    def _known(self) -> dict[str, list[tuple[Offer, float]]]:
+        """Contents asked for before: many rows stand on the same figure."""
+        return {}
 
 
 def _missing_figure(block: Block, offer: Offer, quantity: str) -> Finding:
