@@ -25,7 +25,6 @@ _COST_WEIGHT = 1e-6
 _NOTICEABLE = 1e-6
 _PASSES = 25
 _MOST_CUTS = 30
-_OVER_CEILING: Key = ("over", "energy_ceiling")
 
 
 @dataclass(frozen=True)
@@ -36,7 +35,7 @@ class Explanation:
     at_limit: tuple[str, ...]
 
 
-def _elastic(block: Block) -> Program:
+def elastic(block: Block) -> Program:
     """The block's programme with a priced way out of every need and limit; definitions stay as they are."""
     program = build([block])
     columns = [
@@ -45,7 +44,7 @@ def _elastic(block: Block) -> Program:
         if column.key[0] != "short_energy"
     ]
     if _hard_ceiling(block):
-        columns.append(Column(_OVER_CEILING, _LIMIT_WEIGHT / _energy_size(block)))
+        columns.append(Column(_over_ceiling_key(block), _LIMIT_WEIGHT / _energy_size(block)))
     rows: list[Row] = []
     for row in program.rows:
         coefs = {key: value for key, value in row.coefs.items() if key[0] != "short_energy"}
@@ -83,6 +82,10 @@ def _hard_ceiling(block: Block) -> bool:
     return block.needs.energy is not None and block.needs.energy_ceiling is not None and not block.needs.ceiling_priced
 
 
+def _over_ceiling_key(block: Block) -> Key:
+    return block.key("over_ceiling")
+
+
 def _under_ceiling(block: Block, live: LiveModel) -> Solution:
     """Solve, with a priced way over the ceiling, adding its tangent at each answer's own D until the answer keeps to it."""
     need, multiple = block.needs.energy, block.needs.energy_ceiling
@@ -93,11 +96,11 @@ def _under_ceiling(block: Block, live: LiveModel) -> Solution:
     for number in range(_MOST_CUTS):
         if solution.status is not Status.OPTIMAL or live.value(solution, dm_key) <= 0.0:
             break
-        dm, over = live.value(solution, dm_key), live.value(solution, _OVER_CEILING)
+        dm, over = live.value(solution, dm_key), live.value(solution, _over_ceiling_key(block))
         most, slope, _ = EnergyCurve(need, multiple, 0.0, inf).at(dm)
         if most == inf or live.value(solution, me_key) - over - most <= 1e-6 * most:
             break
-        coefs = {me_key: 1.0, dm_key: -slope, _OVER_CEILING: -1.0}
+        coefs = {me_key: 1.0, dm_key: -slope, _over_ceiling_key(block): -1.0}
         mark = block.key("ceiling_cut", str(len(live.rows)), str(number))
         live.add_row(Row(mark, coefs, -inf, most - slope * dm, "definition", "MJ"))
         solution = live.solve()
@@ -138,7 +141,7 @@ def _hold(block: Block, live: LiveModel, row: LinearRow) -> None:
 
 def explain(block: Block) -> Explanation:
     """The least shortfall of a block that has no ration, and what else is at its limit there."""
-    live = LiveModel(_elastic(block))
+    live = LiveModel(elastic(block))
     need = block.needs.energy
     if need is not None and block.needs.mp_g is not None:
         level = need.feeding_level(0.6)
@@ -153,14 +156,17 @@ def explain(block: Block) -> Explanation:
     solution = _solve(block, live)
     if solution.status is not Status.OPTIMAL:
         return Explanation((), ("the limits contradict one another even when every need is left out",))
-    shortfalls = _shortfalls(block, live, solution)
+    shortfalls = short_amounts(block, live, solution)
     named = {shortfall.need for shortfall in shortfalls}
     return Explanation(shortfalls, _at_limit(live, solution, named))
 
 
-def _shortfalls(block: Block, live: LiveModel, solution: Solution) -> tuple[Shortfall, ...]:
+def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Shortfall, ...]:
+    """What a block goes without in a solution of its elastic programme, alone or among others; the largest share first."""
     found: list[tuple[float, Shortfall]] = []
     for row in live.rows:
+        if row.key[-2:] != block.key("")[-2:]:
+            continue
         size = _size(block, row)
         for side in ("short", "over"):
             key: Key = (side, *row.key)
@@ -181,9 +187,9 @@ def _shortfalls(block: Block, live: LiveModel, solution: Solution) -> tuple[Shor
 def _over_ceiling(block: Block, live: LiveModel, solution: Solution) -> list[tuple[float, Shortfall]]:
     """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met below it."""
     need, multiple = block.needs.energy, block.needs.energy_ceiling
-    if need is None or multiple is None or _OVER_CEILING not in live.column_index:
+    if need is None or multiple is None or _over_ceiling_key(block) not in live.column_index:
         return []
-    over = live.value(solution, _OVER_CEILING)
+    over = live.value(solution, _over_ceiling_key(block))
     if over <= _NOTICEABLE * _energy_size(block):
         return []
     limit = EnergyCurve(need, multiple, 0.0, inf).value(live.value(solution, block.key("dm")))

@@ -20,8 +20,8 @@ LPS_A_RUN = 60
 
 @dataclass(frozen=True)
 class WinterBound:
-    """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved. better: (run, D) of blocks that found
-    something cheaper at these prices than the plan feeds them: new places to begin."""
+    """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved. better: (run, D) of blocks that
+    found something cheaper at these prices than the plan feeds them: new places to begin."""
 
     lower_bound: float
     lps: int

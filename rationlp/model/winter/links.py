@@ -62,7 +62,9 @@ def link_columns(yard: Yard) -> Iterator[Column]:
         for period in yard.periods:
             mark = str(period.number)
             yield Column(("open", store, mark), 0.0, 0.0, 1.0, title=f"{store} open", integer=True)
-            yield Column(("spoiled", store, mark), _worth(yard, store), unit="t DM", title=f"spoiled at the face of {store}")
+            yield Column(
+                ("spoiled", store, mark), _worth(yard, store), unit="t DM", title=f"spoiled at the face of {store}"
+            )
 
 
 def _worth(yard: Yard, store: str) -> float:
@@ -156,9 +158,7 @@ def mix_rows(yard: Yard) -> Iterator[Row]:
                 yield from _same_mix(mix.id, str(number), (first, other), (share, mix.top_up))
 
 
-def _same_mix(
-    mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, frozenset[str]]
-) -> Iterator[Row]:
+def _same_mix(mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, frozenset[str]]) -> Iterator[Row]:
     first, other = pair
     share, top_up = how
     mine = {offer.id: offer for offer in first.block.offers}
@@ -176,7 +176,7 @@ def _same_mix(
 
 
 def face_rows(yard: Yard) -> Iterator[Row]:
-    """A clamp in a period is shut, or open and advanced at least its least: least·open ≤ used + spoiled; used ≤ all of it·open."""
+    """A clamp in a period is shut, or open and advanced by its least: least·open ≤ used + spoiled; used ≤ all of it·open."""
     for store in yard.open_clamps:
         face = yard.stocks[store].face
         if face is None:

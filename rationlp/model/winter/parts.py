@@ -42,7 +42,11 @@ class Run:
 
     def put_out(self, offer: Offer) -> float:
         """kg put out for a kg eaten."""
-        return 1.0 / (1.0 - self.waste.get(offer.id, 0.0))
+        return self.put_out_of(offer.id)
+
+    def put_out_of(self, offer_id: str) -> float:
+        """kg put out for a kg eaten, by offer id."""
+        return 1.0 / (1.0 - self.waste.get(offer_id, 0.0))
 
 
 def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
@@ -128,9 +132,7 @@ class _Draft:
         return Run(self.block, tuple(self.periods), tuple(self.head), tuple(self.head_days), waste)
 
 
-def _extend(
-    farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]
-) -> None:
+def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]) -> None:
     period, days = when
     met, fixed = _farm_for(farm, part, period)
     mark = (

@@ -113,7 +113,7 @@ class WinterModel:
             solution = self.live.solve(cold)
             if solution.status is not Status.OPTIMAL:
                 return None
-            if not any([self._cut(number, solution) for number in range(len(self.runs))]):
+            if not sum(self._cut(number, solution) for number in range(len(self.runs))):
                 return solution
         return solution
 
@@ -223,7 +223,7 @@ def search(model: WinterModel) -> tuple[Solution, list[float], bool] | None:
 
 
 def finish(model: WinterModel, touches: Sequence[float]) -> Solution:
-    """The plan solved cold without any shortage, its safe rows touching at its own D. Raises ProofFailed where it does not stand."""
+    """The plan solved cold without any shortage, its safe rows touching at its own D. Raises ProofFailed where it fails."""
     model.allow_shortage(False)
     for number, single in enumerate(model.singles):
         curve = single.curve
