@@ -322,12 +322,28 @@ class PlanShortfall:
 
 
 @dataclass(frozen=True)
+class PlanTidy:
+    """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one, left although too small.
+
+    extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
+    certified and adequate in every period.
+    """
+
+    dropped: int
+    raised: int
+    left: int
+    extra_cost: float
+    passed: bool
+
+
+@dataclass(frozen=True)
 class WinterPlan:
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
     status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's
     prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
-    shortage, no money.
+    shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
+    the proof belongs, but tidier ones.
     """
 
     farm: Farm
@@ -345,6 +361,7 @@ class WinterPlan:
     proof: PlanProof | None
     shortfalls: tuple[PlanShortfall, ...] = ()
     remarks: tuple[str, ...] = ()
+    tidy: PlanTidy | None = None
 
     @property
     def exit_code(self) -> int:

@@ -16,7 +16,7 @@ from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.feeds import is_long_forage, is_silage
-from rationlp.read.limits import family_limits, practice_figure
+from rationlp.read.limits import family_limits, practice_figure, practice_limits
 from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 
@@ -42,7 +42,7 @@ class Tidied:
 
 
 @dataclass(frozen=True)
-class _Fault:
+class Fault:
     """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is not None."""
 
     offer: Offer
@@ -80,7 +80,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
 
 
 def _put_right(
-    model: BlockModel, fault: _Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
+    model: BlockModel, fault: Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
 ) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
     """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a ration."""
     ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
@@ -137,27 +137,28 @@ def _solve(
     return Tidied(values, last.optimum.objective, over, ())
 
 
-def faults(block: Block, values: Mapping[str, float]) -> Iterator[_Fault]:
+def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:
     """What a person who mixes rations would not accept, worst first."""
     fed = [(offer, values[offer.id]) for offer in block.offers if values.get(offer.id, 0.0) > _TRACE]
     yield from _npn(block, fed)
     yield from _too_little(block, fed)
+    yield from _too_little_in_all(block, fed)
     yield from _too_many(block, fed)
 
 
 Fed = list[tuple[Offer, float]]
 
 
-def _npn(block: Block, fed: Fed) -> Iterator[_Fault]:
+def _npn(block: Block, fed: Fed) -> Iterator[Fault]:
     """One non-protein nitrogen source at most, and none without starch and sugar to go with it."""
     sources = sorted(((offer, kg) for offer, kg in fed if _is_npn(offer)), key=lambda pair: pair[1])
     for offer, _ in sources[:-1]:
-        yield _Fault(offer, None, "two sources of non-protein nitrogen in one ration")
+        yield Fault(offer, None, "two sources of non-protein nitrogen in one ration")
     dm = sum(kg for _, kg in fed)
     quick = sum(kg * (block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0) for offer, kg in fed)
     urea = [offer for offer, _ in fed if offer.feed.kind == "npn"]
     if urea and dm > 0.0 and quick / dm < STARCH_AND_SUGAR_FOR_UREA:
-        yield _Fault(urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter")
+        yield Fault(urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter")
 
 
 def _is_npn(offer: Offer) -> bool:
@@ -167,6 +168,8 @@ def _is_npn(offer: Offer) -> bool:
 def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None:
     """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none; common practice (c)."""
     key, feed = block.needs.limits_key, offer.feed
+    if feed.kind == "mineral":
+        return _least_free_mineral(block, offer)
     if feed.kind in WEIGHED_APART:
         return None
     if feed.key.startswith("molasses"):
@@ -184,7 +187,16 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
     return max(kg, LEAST_SHARE_OF_DM * dm_kg) if counted else kg
 
 
-def _too_little(block: Block, fed: Fed) -> Iterator[_Fault]:
+def _least_free_mineral(block: Block, offer: Offer) -> float | None:
+    """The least of a mineral that is fed as wanted [kg DM]; a mineral that goes in as printed has none."""
+    limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
+    if limit is not None and limit.fixed(block.needs.live_weight_kg) is not None:
+        return None
+    least = practice_figure(block.needs.limits_key, "least_free_mineral_kg_fresh")
+    return None if least is None else least * offer.feed.dm_g_per_kg / 1000.0
+
+
+def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
     """Feeds below their least useful amount, the smallest first; a limit of the farm's own says what is wanted."""
     dm = sum(kg for _, kg in fed)
     forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
@@ -206,17 +218,29 @@ def _too_little(block: Block, fed: Fed) -> Iterator[_Fault]:
             and own.max_kg_fresh * offer.feed.dm_g_per_kg < 1000 * least
         )
         if not capped:
-            yield _Fault(offer, least, why)
+            yield Fault(offer, least, why)
 
 
-def _too_many(block: Block, fed: Fed) -> Iterator[_Fault]:
+def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
+    """Less concentrate in all than can be spread along a trough: the largest of it is brought up, or goes."""
+    least = practice_figure(block.needs.limits_key, "least_all_concentrates_kg_fresh")
+    given = [(offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg)) for offer, kg in fed if offer.feed.is_concentrate]
+    total = sum(fresh for _, fresh in given)
+    if least is None or not given or total >= least * (1.0 - 1e-6):
+        return
+    offer, fresh = max(given, key=lambda pair: pair[1])
+    kg = (fresh + least - total) * offer.feed.dm_g_per_kg / 1000.0
+    yield Fault(offer, kg, "too little concentrate in all to spread along a trough")
+
+
+def _too_many(block: Block, fed: Fed) -> Iterator[Fault]:
     """More bought feeds than a yard would mix, and more than two of the cheap oddments: the smallest goes."""
     counted = sorted((pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1])
     most = practice_figure(block.needs.limits_key, "bought_feeds_most")
     if most is not None and len(counted) > most:
-        yield _Fault(counted[0][0], None, f"more than {most:.0f} feeds besides forage and minerals")
+        yield Fault(counted[0][0], None, f"more than {most:.0f} feeds besides forage and minerals")
     for family in family_limits(block.needs.limits_key):
         if family.family == "cheap_oddments":
             odd = [pair for pair in counted if pair[0].feed.key in family.weights]
             if len(odd) > MOST_ODDMENTS:
-                yield _Fault(odd[0][0], None, "more than two cheap oddments in one ration")
+                yield Fault(odd[0][0], None, "more than two cheap oddments in one ration")

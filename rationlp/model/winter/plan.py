@@ -19,17 +19,19 @@ from rationlp.model.winter.links import KG_PER_T, Yard, sale_price_per_t_dm, use
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, finish, search
 from rationlp.model.winter.short import plan_shortfalls
+from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
 from rationlp.model.words import sentences
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
-from rationlp.result import Period, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
+from rationlp.result import Period, PlanProof, PlanRation, PlanTidy, Purchase, Sale, StorePlan, WinterPlan
 
 GAP_TARGET = 1e-3
 """Gap of a plan that counts as proven, as a share of its cost [-]."""
 MOST_NEW_STARTS = 3
 WEEK = 7.0
+Answer = tuple[Solution, tuple[float, ...]]
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,26 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
         solution, bound, still = _improve(model, solution, still)
     values = break_ties(model, solution)
     certificate = certify(model.live.numbers(), solution, values)
-    return _with(yard, model, (solution, values), (certificate, bound, still))
+    plan = _with(yard, model, (solution, values), (certificate, bound, still))
+    return _tidied(yard, model, plan, (solution, values))
+
+
+def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, answer: Answer) -> WinterPlan:
+    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
+    tidied = tidy_plan(model, *answer)
+    if tidied is None or cheapest.proof is None:
+        return cheapest
+    plan = _with(yard, model, (tidied.solution, tidied.solution.values), (tidied.certificate, None, True))
+    assert plan.proof is not None
+    marginal = {store.store: store.marginal for store in cheapest.stores}
+    extra = tidied.solution.objective - cheapest.proof.cost
+    return dataclasses.replace(
+        plan,
+        status=cheapest.status,
+        stores=tuple(dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores),
+        proof=dataclasses.replace(cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)),
+        tidy=PlanTidy(tidied.dropped, tidied.raised, tidied.left, extra, plan.proof.passed),
+    )
 
 
 def _improve(model: WinterModel, solution: Solution, still: bool) -> tuple[Solution, WinterBound, bool]:
@@ -179,9 +200,6 @@ def _without(yard: Yard, model: WinterModel, proved: bool) -> WinterPlan:
         shortfalls=plan_shortfalls(yard),
         remarks=(),
     )
-
-
-Answer = tuple[Solution, tuple[float, ...]]
 
 
 def _with(
