@@ -220,12 +220,23 @@ class LiveModel:
         self.coefs.append({self.column_index[key]: value for key, value in row.coefs.items()})
         self._pass_row(self._solver, number)
 
-    def allow_fractions(self) -> None:
-        """Take every column for a plain number, so that the programme has duals again; whole ones must be held first."""
+    @property
+    def has_whole_numbers(self) -> bool:
+        """Whether some column must be whole."""
+        return any(column.integer for column in self.program.columns)
+
+    def whole_bound(self) -> float:
+        """The solver's own lower bound on the objective of its last search over whole numbers."""
+        return float(self._solver.getInfo().mip_dual_bound)
+
+    def hold_whole(self, solution: Solution) -> None:
+        """Hold every whole number at its value in a solution and take it for a plain one, so that there are duals again."""
         import highspy
 
         for j, column in enumerate(self.program.columns):
             if column.integer:
+                value = float(round(solution.values[j]))
+                self.set_column_bounds(column.key, value, value)
                 self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
 
     def drop_rows_from(self, number: int) -> None:

@@ -31,6 +31,8 @@ GAP_TARGET = 1e-3
 """Gap of a plan that counts as proven, as a share of its cost [-]."""
 MOST_NEW_STARTS = 3
 WEEK = 7.0
+_HOW = "what ties the groups is priced at the plan's own marginal values; each group and period is then bounded alone"
+_HOW_WHOLE = "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the plan's own energy rows"
 Answer = tuple[Solution, tuple[float, ...]]
 
 
@@ -130,11 +132,19 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     found = None if model.infeasible else search(model)
     if found is None or model.short(found[0]):
         return _without(yard, model, proved=bool(model.infeasible) or found is None)
-    _, touches, still = found
-    solution = finish(model, touches)
+    solution, touches, still = found
     bound: WinterBound | None = None
-    if options.prove:
-        solution, bound, still = _improve(model, solution, still)
+    if model.live.has_whole_numbers:
+        # The last search over whole numbers has a bound of the solver's own; with them held there are duals again.
+        bound = WinterBound(model.live.whole_bound(), 0, ())
+        model.live.hold_whole(solution)
+        settled = model.settle(touches)
+        touches = touches if settled is None else settled[1]
+        solution = finish(model, touches)
+    else:
+        solution = finish(model, touches)
+        if options.prove:
+            solution, bound, still = _improve(model, solution, still)
     values = break_ties(model, solution)
     certificate = certify(model.live.numbers(), solution, values)
     plan = _with(yard, model, (solution, values), (certificate, bound, still))
@@ -423,7 +433,7 @@ def _proof(
         whole_numbers=_whole(yard),
         lps=model.live.solves + sum(single.live.solves for single in model.singles),
         passed=passed,
-        how="what ties the groups is priced at the plan's own marginal values; each group and period is then bounded alone",
+        how=_HOW_WHOLE if _whole(yard) else _HOW,
         verdict=_verdict(passed, relative, still),
     )
 
