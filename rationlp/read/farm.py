@@ -23,6 +23,7 @@ from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
 from rationlp.read.prices import read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
+from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
 
 LONGEST_WINTER_DAYS = 300
@@ -55,6 +56,7 @@ def read_farm(folder: Path) -> Farm:
     offer_ids = {offer.id for offer in offers} | _ids(draft)
     groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
     draft.findings += findings
+    draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
     _whole(draft)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
@@ -214,6 +216,20 @@ def _ids(draft: _Draft) -> set[str]:
     return found
 
 
+def _group_ids(draft: _Draft) -> list[str]:
+    """Ids of all groups, those that could not be read included."""
+    given = draft.raw.get("groups", [])
+    entries = given if isinstance(given, list) else [given]
+    named = [entry.get("id") for entry in entries if isinstance(entry, Mapping)]
+    return [name for name in named if isinstance(name, str)]
+
+
+def _kept_stores(draft: _Draft, stores: tuple[Store, ...]) -> list[tuple[Store, str]]:
+    """The stores that are kept for some groups, with their places."""
+    places = {table.id: place(("stores", n), draft.raw) for n, table in draft.lists["stores"] if table is not None}
+    return [(store, places[store.id]) for store in stores if store.kept_for]
+
+
 def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, ...]]:
     stores: list[Store] = []
     offers: list[Offer] = []
@@ -231,9 +247,7 @@ def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, .
             seen[offer_id] = where
             feed = _feed_of(draft, table, offer_id, where)
             if isinstance(table, StoreTable):
-                sizes, more = read_sizes(table, where)
-                draft.findings += more
-                stores.append(make_store(table, sizes, table.name or offer_id))
+                stores.append(_store(draft, table, feed, where))
             price = _price(draft, table, where)
             if feed is not None:
                 offers.append(_offer(table, offer_id, feed, price))
@@ -243,6 +257,18 @@ def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, .
             remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(seen) or 'none'}"
             draft.findings.append(Finding("IN309", where, f'no store or bought feed "{target}"', remedy))
     return tuple(stores), tuple(offers)
+
+
+def _store(draft: _Draft, table: StoreTable, feed: Feed | None, where: str) -> Store:
+    """A store with its sizes checked, with what is in it where both are known."""
+    sizes, more = read_sizes(table, where)
+    store = make_store(table, sizes, table.name or table.id)
+    winter = _winter(draft)
+    if feed is not None and winter is not None and not more:
+        more, notices = crop_faults(store, feed, where, winter.start)
+        draft.notices += notices
+    draft.findings += more
+    return store
 
 
 def _offer(table: StoreTable | BoughtTable, offer_id: str, feed: Feed, price: float) -> Offer:

@@ -75,6 +75,8 @@ class StoreTable(_Table):
     seen: list[Literal["mould", "ragwort", "litter_field", "soil", "heated"]] = []
     core_temperature_c: Annotated[float, Field(ge=-20.0, le=500.0, allow_inf_nan=False)] | None = None
     machine_reach_m: Annotated[float, Field(ge=1.0, le=15.0, allow_inf_nan=False)] | None = None
+    kept_for: list[Name] = []
+    reserve_t_fresh: Tonnes = 0.0
     analysis: dict[str, Number] = {}
 
 

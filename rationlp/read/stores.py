@@ -10,6 +10,7 @@ from math import isfinite
 from rationlp.errors import Finding
 from rationlp.read.objects import Store
 from rationlp.read.schema import StoreTable
+from rationlp.read.stock_checks import contradictions
 from rationlp.read.values import as_number, shown
 from rationlp.records import dataclass
 
@@ -26,40 +27,87 @@ class Size:
     choices: tuple[str, ...] = ()
 
 
-_DENSITY = Size("density_kg_dm_per_m3", "density in kg DM/m3", False, 40.0, 500.0)
+_DENSITY = (
+    Size("density_kg_dm_per_m3", "density in kg DM/m3", False, 40.0, 500.0),
+    Size("core_kg_dm_per_m3", "density of a weighed core in kg DM/m3", False, 40.0, 500.0),
+)
+_MARKS = (
+    Size("step_m_per_week", "step of the face in a week in m", False, 0.02, 20.0),
+    Size("fed_t_fresh_per_week", "tonnes fresh fed in that week", False, 0.05, 2000.0),
+)
 _FILLED = (Size("filled", "date of filling", False, 0, 0), Size("measured", "date of measuring", False, 0, 0))
+_SURFACE = Size("loss_surface", "share lost at the surface", False, 0.0, 0.6)
+_FACE = Size("loss_face", "share lost at the face", False, 0.0, 0.6)
+_TROUGH = Size("loss_trough", "share of what is put out that is not eaten", False, 0.0, 0.6)
+_TONNES = Size("amount_t_fresh", "tonnes fresh", False, 0.01, 100_000.0)
 KINDS: dict[str, tuple[Size, ...]] = {
     "clamp": (
         Size("length_m", "length in m", True, 1.0, 300.0),
         Size("width_m", "width in m", True, 1.0, 100.0),
         Size("height_m", "settled height in m", True, 0.3, 12.0),
+        Size("shape", "shape of a clamp", False, 0, 0, ("level", "wedge", "heap")),
         Size("wall_height_m", "height of the wall in m", False, 0.0, 8.0),
-        Size("top_width_m", "width at the top in m", False, 1.0, 120.0),
+        Size("top_width_m", "width at the top in m", False, 0.0, 120.0),
+        Size("top_length_m", "length at the top in m", False, 0.0, 300.0),
         Size("ramp_angle_degrees", "angle of the ramp in degrees", False, 10.0, 90.0),
+        Size("back_ramp_angle_degrees", "angle of the ramp at the back in degrees", False, 10.0, 90.0),
+        Size("crown_m", "height of the cap above height_m in m", False, 0.05, 4.0),
+        Size("crown_flat_m", "flat width on top of the cap in m", False, 0.0, 100.0),
+        Size("shoulder_m", "height of the shoulders cut back in m", False, 0.05, 6.0),
+        Size("base_height_m", "height at which this cut begins in m", False, 0.0, 10.0),
+        Size("fed_length_m", "length already fed in m", False, 0.0, 300.0),
         Size("face_width_m", "width of the open face in m", False, 1.0, 100.0),
-        _DENSITY,
+        Size("rolled", "way of rolling", False, 0, 0, ("well", "poorly")),
+        _TONNES,
+        *_DENSITY,
+        *_MARKS,
         *_FILLED,
+        _SURFACE,
+        _FACE,
+        _TROUGH,
     ),
     "bag": (
         Size("length_m", "length of the bag in m", True, 2.0, 150.0),
         Size("diameter_m", "diameter in m", True, 0.8, 4.5),
-        _DENSITY,
+        Size("packed", "way of packing a bag", False, 0, 0, ("tight", "slack")),
+        _TONNES,
+        *_DENSITY,
+        *_MARKS,
         *_FILLED,
+        _SURFACE,
+        _FACE,
+        _TROUGH,
     ),
     "bales": (
         Size("count", "number of bales", True, 1.0, 100_000.0),
-        Size("weight_kg", "fresh weight of a bale in kg", True, 8.0, 1200.0),
+        Size("weight_kg", "fresh weight of a bale in kg", False, 8.0, 1200.0),
         Size("shape", "shape of the bales", False, 0, 0, ("round", "square", "small")),
+        Size("bale_diameter_m", "diameter of a round bale in m", False, 0.5, 2.2),
+        Size("bale_length_m", "length of a bale in m", False, 0.5, 3.0),
+        Size("bale_width_m", "width of a bale in m", False, 0.2, 2.0),
+        Size("bale_height_m", "height of a bale in m", False, 0.2, 1.6),
+        Size("damaged_share", "share of the bales with damaged wrap", False, 0.0, 1.0),
         *_FILLED,
+        _TROUGH,
     ),
     "stack": (
         Size("length_m", "length in m", True, 0.5, 100.0),
         Size("width_m", "width in m", True, 0.5, 50.0),
         Size("height_m", "height in m", True, 0.5, 15.0),
-        _DENSITY,
+        Size("packed", "way of packing a stack", False, 0, 0, ("compact", "medium", "loose")),
+        *_DENSITY,
         *_FILLED,
+        _SURFACE,
+        _TROUGH,
     ),
-    "plain": (Size("amount_t_fresh", "tonnes fresh", True, 0.01, 100_000.0), *_FILLED),
+    "plain": (
+        _TONNES,
+        Size("weighed", "way of weighing", False, 0, 0, ("trailers", "store", "guess")),
+        Size("area_ha", "area cut in ha", False, 0.05, 10_000.0),
+        Size("yield_t_dm_per_ha", "standing crop in t DM a ha", False, 0.3, 30.0),
+        *_FILLED,
+        _TROUGH,
+    ),
 }
 
 
@@ -88,6 +136,7 @@ def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], l
             sizes[key] = value.isoformat()
         else:
             sizes[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    findings += [] if findings else contradictions(table.kind, sizes, where)
     findings += _marks(table, where)
     if "filled" in sizes and "measured" in sizes and str(sizes["measured"]) < str(sizes["filled"]):
         found = f"measured {sizes['measured']} before it was filled {sizes['filled']}"
@@ -147,4 +196,6 @@ def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> S
         tuple(table.seen),
         table.core_temperature_c,
         table.machine_reach_m,
+        tuple(table.kept_for),
+        table.reserve_t_fresh,
     )
