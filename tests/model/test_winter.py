@@ -1,7 +1,8 @@
-"""The plan of a winter: what must hold of any plan, what ties groups together, and its proof against other ways to the same figure."""
+"""The plan of a winter: what must hold of any plan, what ties groups, and its proof against other ways to the same figure."""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -18,9 +19,9 @@ from winter_farms import (
     STORES,
     TIGHT,
     TURNOUT,
+    steady,
     stock,
     stocks,
-    steady,
     tables,
     winter_farm,
 )
@@ -84,9 +85,7 @@ def test_the_mass_balance_of_every_store_is_kept_to_the_kilogram(tight: WinterPl
 def test_the_cost_is_what_is_bought_and_eaten(tight: WinterPlan) -> None:
     """Bought tonnes and own tonnes at the farm's prices, added up by hand."""
     bought = sum(sum(one.t_fresh) * price for one in tight.purchases for price in [_price(tight, one.offer)])
-    own = sum(
-        sum(one.used_t_dm) * 1000.0 / tables()[one.store].dm_g_per_kg * HOME[one.store] for one in tight.stores
-    )
+    own = sum(sum(one.used_t_dm) * 1000.0 / tables()[one.store].dm_g_per_kg * HOME[one.store] for one in tight.stores)
     assert tight.bought_cost == pytest.approx(bought, rel=1e-9)
     assert tight.own_cost == pytest.approx(own, rel=1e-6)
     assert tight.cost == pytest.approx(bought + own, rel=1e-6)
@@ -116,7 +115,7 @@ def test_taking_a_store_away_never_lowers_the_cost() -> None:
         plan = plan_of(winter_farm(), {**TIGHT, "hay_average": TIGHT["hay_average"] * share})
         assert plan.proof is not None
         costs.append((plan.proof.lower_bound, plan.proof.cost))
-    for (lower, _), (_, dearer) in zip(costs, costs[1:], strict=False):
+    for (lower, _), (_, dearer) in itertools.pairwise(costs):
         assert dearer >= lower - 1e-6
 
 
@@ -132,13 +131,14 @@ def test_twice_the_heads_and_stores_is_twice_the_plan() -> None:
 
 def test_a_store_that_runs_out_has_a_worth_and_one_that_does_not_has_none() -> None:
     """One more tonne of silage saves about what its marginal value says; of straw that is left over, nothing."""
-    plan = plan_of(winter_farm(), {**TIGHT, "straw_barley": 200.0})
+    held = {**TIGHT, GRASS: 14.0, "straw_barley": 200.0}
+    plan = plan_of(winter_farm(), held)
     grass = next(one for one in plan.stores if one.store == GRASS)
     straw = next(one for one in plan.stores if one.store == "straw_barley")
     assert straw.marginal == pytest.approx(0.0, abs=1e-6)
     assert grass.marginal is not None
     assert grass.marginal > 0.0
-    more = plan_of(winter_farm(), {**TIGHT, "straw_barley": 200.0, GRASS: TIGHT[GRASS] + 0.5})
+    more = plan_of(winter_farm(), {**held, GRASS: 14.5})
     assert plan.proof is not None
     assert more.proof is not None
     assert plan.proof.cost - more.proof.cost == pytest.approx(0.5 * grass.marginal, rel=0.1)
@@ -168,14 +168,19 @@ def test_every_programme_is_solved_as_by_another_way(monkeypatch: pytest.MonkeyP
 def test_what_cannot_be_fed_is_told_by_group_week_and_tonnes() -> None:
     """Hardly any forage and little to buy: no plan, and the shortfall names group, period, need, amount and tonnes."""
     farm = winter_farm()
-    farm = replace(farm, offers=tuple(offer for offer in farm.offers if offer.id in (*HOME, "minerals_suckler_high_mg")))
+    farm = replace(
+        farm, offers=tuple(offer for offer in farm.offers if offer.id in (*HOME, "minerals_suckler_high_mg"))
+    )
     plan = plan_of(farm, {GRASS: 12.0, "hay_average": 6.0, "straw_barley": 10.0})
     assert plan.status in ("none_exists", "none_found")
     assert plan.exit_code == 3
     assert plan.rations == ()
     assert {short.group for short in plan.shortfalls} <= {"cows", "stores"}
     assert all(short.shortfall.short > 0.0 and short.shortfall.unit for short in plan.shortfalls)
-    missing = sum(short.t_dm for short in plan.shortfalls)
+    largest: dict[tuple[str, int], float] = {}
+    for short in plan.shortfalls:
+        largest[short.group, short.period] = max(largest.get((short.group, short.period), 0.0), short.t_dm)
+    missing = sum(largest.values())
     eaten = 28.0
     wanted = sum(group.head * float(group.facts["live_weight_kg"]) * 0.018 * DAYS / 1000.0 for group in (COWS, STORES))
     assert missing == pytest.approx(wanted - eaten, rel=0.35)
@@ -220,7 +225,9 @@ def test_one_mix_for_two_groups() -> None:
     milkers, late = replace(MILKERS, id="early"), replace(MILKERS, id="late", head=15)
     late = replace(late, facts={**late.facts, "milk_kg_per_day": 19.0})
     farm = winter_farm((milkers, late))
-    mix = Mix("tub", {"early": 1.0, "late": 0.9}, frozenset({"barley", "rapeseed_meal_extracted", "minerals_cattle_general"}))
+    mix = Mix(
+        "tub", {"early": 1.0, "late": 0.9}, frozenset({"barley", "rapeseed_meal_extracted", "minerals_cattle_general"})
+    )
     plan = plan_of(replace(farm, mixes=(mix,)), PLENTY)
     assert plan.proof is not None
     first = {amount.offer: amount.kg_dm for amount in plan.rations[0].amounts}

@@ -32,7 +32,9 @@ GAP_TARGET = 1e-3
 MOST_NEW_STARTS = 3
 WEEK = 7.0
 _HOW = "what ties the groups is priced at the plan's own marginal values; each group and period is then bounded alone"
-_HOW_WHOLE = "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the plan's own energy rows"
+_HOW_WHOLE = (
+    "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the plan's own energy rows"
+)
 Answer = tuple[Solution, tuple[float, ...]]
 
 
