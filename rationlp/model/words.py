@@ -271,6 +271,8 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     plain, higher = (
         expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor) for factor in factors
     )
+    # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
+    higher = min(plain, higher)
     known = "that maintenance of today's sheep is higher" if on_sheep else "to be optimistic for late-maturing cattle"
     yield (
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f} with maintenance "
