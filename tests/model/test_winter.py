@@ -319,3 +319,18 @@ def test_from_a_day_on_the_rest_is_planned() -> None:
 def test_the_same_farm_gives_the_same_plan() -> None:
     """Two runs agree in every amount to the last digit."""
     assert plan_of(winter_farm(), TIGHT).rations == plan_of(winter_farm(), TIGHT).rations
+
+
+def test_above_its_ceiling_a_feed_is_not_bought_and_below_it_is() -> None:
+    """The whole plan solved again with the price 5 % above and 5 % below what the buying list says."""
+    farm = winter_farm()
+    held = {GRASS: 8.0, "hay_average": 8.0, "straw_barley": 14.0}
+    plan = plan_of(farm, held, options=WinterOptions(faces="off", ceilings=True))
+    one = next(one for one in plan.purchases if one.offer == "soya_hulls" or one.offer == "barley")
+    assert one.price_ceiling is not None
+    for share, bought in ((0.95, True), (1.05, False)):
+        price = one.price_ceiling * share
+        changed = tuple(replace(o, price_per_t_fresh=price) if o.id == one.offer else o for o in farm.offers)
+        again = plan_of(replace(farm, offers=changed), held)
+        tonnes = sum(sum(other.t_fresh) for other in again.purchases if other.offer == one.offer)
+        assert (tonnes > 0.05) == bought, (share, tonnes)
