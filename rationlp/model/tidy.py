@@ -43,11 +43,15 @@ class Tidied:
 
 @dataclass(frozen=True)
 class Fault:
-    """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is not None."""
+    """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is not None.
+
+    wanted: the animal is short without it, so it is dropped only where more of it gives no ration.
+    """
 
     offer: Offer
     least_kg_dm: float | None
     why: str
+    wanted: bool = False
 
 
 def tidy(block: Block, optimum: Optimum) -> Tidied | None:
@@ -88,6 +92,13 @@ def _put_right(
         kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
         ways.append(((fault.least_kg_dm, inf), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
     best: tuple[dict[str, tuple[float, float]], Tidied, str] | None = None
+    if fault.wanted:
+        for bounds, said in reversed(ways):
+            trial = {**held, fault.offer.id: bounds}
+            ration = _solve(model, trial, optimum)
+            if ration is not None:
+                return trial, ration, said
+        return None
     trials = [({**held, fault.offer.id: bounds}, said) for bounds, said in ways]
     for least_cost, trial, said in _likeliest_first(model, trials):
         if best is not None and least_cost >= best[1].objective:
@@ -218,7 +229,7 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
             and own.max_kg_fresh * offer.feed.dm_g_per_kg < 1000 * least
         )
         if not capped:
-            yield Fault(offer, least, why)
+            yield Fault(offer, least, why, offer.feed.kind == "mineral")
 
 
 def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:

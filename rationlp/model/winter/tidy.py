@@ -98,6 +98,7 @@ def _mend(
         for (number, name), fault in wrong.items():
             of_group = shares.get((model.runs[number].block.group.id, name), [])
             up = fault.least_kg_dm is not None and bool(of_group) and sum(of_group) / len(of_group) >= near
+            up = up or (fault.wanted and near < inf)
             trial[(number, name)] = (fault.least_kg_dm, inf) if up and fault.least_kg_dm is not None else (0.0, 0.0)
         solution = _settled(model, trial, touches)
         if solution is not None:
