@@ -247,7 +247,7 @@ def _proof(
         gap_relative=relative,
         levels_settled=still,
         whole_numbers=_whole(yard),
-        lps=model.live.solves + sum(single.live.solves for single in model.singles),
+        lps=model.live.solves + model.lps,
         passed=passed,
         how=_HOW_WHOLE if _whole(yard) else _HOW,
         verdict=_verdict(passed, relative, still),

@@ -10,8 +10,9 @@ from __future__ import annotations
 from math import inf
 
 from rationlp.model.bound import prove
-from rationlp.model.search import BlockModel, Found
+from rationlp.model.search import Found
 from rationlp.model.solve import Solution
+from rationlp.model.winter.alone import again
 from rationlp.model.winter.search import WinterModel
 from rationlp.records import dataclass
 
@@ -46,13 +47,13 @@ def winter_bound(model: WinterModel, solution: Solution) -> WinterBound:
     total += _other_columns(model, prices)
     lps = 0
     better: list[tuple[int, float]] = []
-    for number, single in enumerate(model.singles):
+    for number in range(len(model.singles)):
         cost, used, at = _one(model, number, prices, solution)
         total += cost
         lps += used
         if at is not None:
             better.append((number, at))
-        single.live.set_costs(single.costs)
+    model.lps += lps
     return WinterBound(total, lps, tuple(better))
 
 
@@ -60,7 +61,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
     """Least that sales, loads and the like can add at these prices."""
     live = model.live
     first = live.column_index
-    blocks = {key for single in model.singles for key in single.live.column_index}
+    blocks = {column.key for single in model.singles for column in single.columns}
     total = 0.0
     for key, j in first.items():
         if key in blocks:
@@ -79,34 +80,22 @@ def _one(
     model: WinterModel, number: int, prices: dict[int, float], solution: Solution
 ) -> tuple[float, int, float | None]:
     """(least cost of a run at these prices for its whole weight, programmes solved, D of something cheaper or None)."""
-    single, weight = model.singles[number], model.runs[number].weight
+    one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {
-        key: (model.live.cost[index[key]] + prices.get(index[key], 0.0)) / weight
-        for key in single.live.column_index
-        if key in index
+        column.key: (model.live.cost[index[column.key]] + prices.get(index[column.key], 0.0)) / weight
+        for column in one.columns
     }
-    kept = single.costs
+    single = again(one)
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
-    first = single.live.solves
-    try:
-        if single.need is None or single.curve is None:
-            answer = single.live.solve()
-            return answer.objective * weight, single.live.solves - first, None
-        single.set_level(model.levels[number])
-        at = model.live.value(solution, single.dm)
-        found = single.search((at,))
-        proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
-        here = _plan_cost(model, number, single.costs, solution)
-        best: Found | None = proof.best
-        cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
-        return proof.lower_bound * weight, single.live.solves - first, best.dm_kg if cheaper and best else None
-    finally:
-        single.costs = kept
-
-
-def _plan_cost(model: WinterModel, number: int, costs: dict[tuple[str, ...], float], solution: Solution) -> float:
-    """What the plan's own ration of a run costs at these prices [currency a head a day]."""
-    single: BlockModel = model.singles[number]
-    return sum(costs.get(key, 0.0) * model.live.value(solution, key) for key in single.live.column_index)
+    if single.need is None or single.curve is None:
+        answer = single.live.solve()
+        return answer.objective * weight, single.live.solves, None
+    single.set_level(model.levels[number])
+    found = single.search((model.live.value(solution, single.dm),))
+    proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
+    best: Found | None = proof.best
+    cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
+    return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None

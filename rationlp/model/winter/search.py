@@ -11,13 +11,12 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.errors import ProofFailed
-from rationlp.model.block_ration import settle_levels
-from rationlp.model.energy import EnergyCurve, LinearRow
+from rationlp.model.energy import LinearRow
 from rationlp.model.lp import Column, Key, Program, Row
-from rationlp.model.rows import block_columns, block_rows
 from rationlp.model.rows.animal import protein_coefficients
-from rationlp.model.search import CEILING_TOLERANCE, BlockModel
+from rationlp.model.search import CEILING_TOLERANCE
 from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.winter.alone import alone
 from rationlp.model.winter.links import Yard, link_columns, link_rows
 from rationlp.model.winter.parts import Run
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -33,24 +32,22 @@ _SHORT_PRICE = 100.0
 class WinterModel:
     """All blocks of a winter inside the solver, with the rows that tie them; energy rows, levels and ceilings can be moved.
 
-    singles: a model of each run alone, for its interval of D, its start and its bound. infeasible: runs without any ration
-    even when every store is full.
+    singles: each run alone, for its interval of D and its start. infeasible: runs without any ration even when every store is
+    full. lps: programmes solved beside the joint ones.
     """
 
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = [BlockModel(run.block) for run in self.runs]
-        for single in self.singles:
-            if single.need is not None:
-                single.find_interval()
+        self.singles = [alone(run.block) for run in self.runs]
+        self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [number for number, single in enumerate(self.singles) if single.infeasible]
         columns = [
             Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
-            for run in self.runs
-            for c in block_columns(run.block)
+            for run, single in zip(self.runs, self.singles, strict=True)
+            for c in single.columns
         ]
-        rows = [row for run in self.runs for row in block_rows(run.block)]
+        rows = [row for single in self.singles for row in single.rows]
         self.first_link = len(rows)
         self.live = LiveModel(Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard))))
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
@@ -63,24 +60,6 @@ class WinterModel:
         }
         self.levels = [0.0] * len(self.runs)
         self._cuts = 0
-
-    def curve(self, number: int) -> EnergyCurve:
-        """M* of a run on its whole interval."""
-        curve = self.singles[number].curve
-        assert curve is not None
-        return curve
-
-    def starts(self) -> list[tuple[float, float]]:
-        """(D, L) of each run fed alone with full stores: where the joint search begins. (0, 0) without an energy need."""
-        found = []
-        for single in self.singles:
-            if single.need is None or single.curve is None:
-                found.append((0.0, 0.0))
-                continue
-            state = settle_levels(single, break_ties=False, rounds=3)
-            dm = 0.9 * single.curve.high if state.found is None else state.found.dm_kg
-            found.append((dm, state.level))
-        return found
 
     def set_level(self, number: int, level: float) -> None:
         """Hold a run's level of feeding in its protein rows."""
@@ -201,10 +180,9 @@ def search(model: WinterModel) -> tuple[Solution, list[float], bool] | None:
 
     The solution is of the programme with the shortage open; `finish` solves it once more without.
     """
-    begun = model.starts()
-    touches = [dm for dm, _ in begun]
-    for number, (_, level) in enumerate(begun):
-        model.set_level(number, level)
+    touches = [single.start[0] for single in model.singles]
+    for number, single in enumerate(model.singles):
+        model.set_level(number, single.start[1])
     settled = None
     for _ in range(MOST_ROUNDS):
         settled = model.settle(touches)
