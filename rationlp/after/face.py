@@ -6,15 +6,18 @@ of advance feeds less than it holds.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
 
-from rationlp.read.objects import Face, Farm, Feed, Store, StoreStock
+from rationlp.read.objects import Face, Farm, Feed, Group, Store, StoreStock
 
 COW_KG_FRESH = 35.0
 """Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own choice (c)."""
 BALES_BELOW, NARROW_BELOW = 20.0, 40.0
 """Cows below which bales, and then a narrow clamp or a bag, keep silage better; own arithmetic on faces of 8 x 2 m (c)."""
+MOST_OF_LIVE_WEIGHT = 0.03
+"""Dry matter that an animal eats in a day at most where a store is spread evenly [kg a kg of live weight]; own choice (c)."""
 BALE_DAYS = 2.0
 """Days for which an opened bale of silage may stand: University of Georgia advice in the forage trade press (a)."""
 MACHINE_M = 6.0
@@ -76,28 +79,40 @@ def keep_as(kg_fresh_per_day: float) -> str:
     return "narrow clamp or bag" if cows <= NARROW_BELOW else "clamp"
 
 
-def eaters(farm: Farm, store: Store) -> int:
-    """Head of all groups that may get a store: it is not barred to them, and kept for nobody else."""
-    return sum(
-        group.head
+def eaters(farm: Farm, store: Store) -> tuple[Group, ...]:
+    """The groups that may get a store: it is not barred to them, and kept for nobody else."""
+    return tuple(
+        group
         for group in farm.groups
         if store.id not in group.barred and (not store.kept_for or group.id in store.kept_for)
     )
 
 
+def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
+    """What groups could eat in a day at most [kg DM]: 3 % of live weight; infinite where one of them has no weight."""
+    weights = [group.facts.get("live_weight_kg") for group in groups]
+    heads = [group.head for group in groups]
+    known = [MOST_OF_LIVE_WEIGHT * float(kg) * head for kg, head in zip(weights, heads, strict=True) if kg is not None]
+    return sum(known) if len(known) == len(weights) else inf
+
+
 def stated_use(farm: Farm, store: Store, stock: StoreStock, head: int | None, kg_fresh: float | None) -> Use | None:
     """The use that was asked for; where no amount was stated, all that can be eaten spread evenly from start to turnout.
+
+    Spread evenly, no more is given than the groups could eat at all.
 
     None where no head were stated and no group may get the store.
     """
     feed = _feed(farm, store)
-    eating = eaters(farm, store) if head is None else head
+    groups = eaters(farm, store)
+    eating = sum(group.head for group in groups) if head is None else head
     if eating <= 0:
         return None
     if kg_fresh is not None:
         return Use(eating, kg_fresh, "as stated")
     days = (farm.turnout - farm.start).days
-    fed = max(stock.edible_t_dm.typical - stock.reserve_t_dm, 0.0) * 1000.0 / days
+    even = max(stock.edible_t_dm.typical - stock.reserve_t_dm, 0.0) * 1000.0 / days
+    fed = min(even, most_eaten_kg_dm(groups)) if head is None else even
     return Use(eating, fed / (feed.dm_g_per_kg / 1000.0) / eating, "evenly from start to turnout")
 
 
@@ -144,9 +159,7 @@ def _face_words(name: str, face: Face, moved: tuple[float, float], verdict: str,
         f"So much use carries a face {widest:.1f} m wide at this height."
     ]
     if widest < MACHINE_M:
-        words.append(
-            f"{name}: a machine needs about {MACHINE_M:g} m to work in, so a narrower clamp alone will not do."
-        )
+        words.append(f"{name}: a machine needs about {MACHINE_M:g} m to work in: a lower clamp, a bag or bales.")
     if suits != "clamp":
         words.append(f"{name}: so little use is better kept as {suits}.")
     return tuple(words)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from math import pi
 from pathlib import Path
@@ -125,8 +126,20 @@ def test_without_an_amount_all_is_spread_to_turnout(dairy: Farm) -> None:
         stock = farm_stocks(dairy)[store.id]
         use = stated_use(dairy, store, stock, None, None)
         assert use is not None
-        assert use.head == eaters(dairy, store)
+        assert use.head == sum(group.head for group in eaters(dairy, store))
         assert store_use(dairy, store, stock, use).days == pytest.approx(days)
+
+
+def test_spread_evenly_nobody_is_given_more_than_it_can_eat(dairy: Farm) -> None:
+    """24 dry cows alone on the first cut: 3 % of 670 kg each, so that the clamp outlasts the winter."""
+    store = replace(dairy.stores[0], kept_for=("dry",))
+    stock = farm_stocks(dairy)["first_cut"]
+    use = stated_use(dairy, store, stock, None, None)
+    assert use is not None
+    found = store_use(dairy, store, stock, use)
+    assert use.head == 24
+    assert found.taken_kg_dm_per_day * stock.edible_t_dm.typical / stock.t_dm.typical == pytest.approx(0.03 * 670 * 24)
+    assert found.days > (dairy.turnout - dairy.start).days
 
 
 def test_an_opened_bale_must_not_stand_for_long() -> None:
