@@ -99,21 +99,22 @@ def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
 def stated_use(farm: Farm, store: Store, stock: StoreStock, head: int | None, kg_fresh: float | None) -> Use | None:
     """The use that was asked for; where no amount was stated, all that can be eaten spread evenly from start to turnout.
 
-    Spread evenly, no more is given than the groups could eat at all.
-
+    Spread evenly, no more is given than the groups could eat at all. head counts only with kg_fresh.
     None where no head were stated and no group may get the store.
     """
     feed = _feed(farm, store)
     groups = eaters(farm, store)
-    eating = sum(group.head for group in groups) if head is None else head
+    eating = sum(group.head for group in groups) if head is None or kg_fresh is None else head
     if eating <= 0:
         return None
     if kg_fresh is not None:
         return Use(eating, kg_fresh, "as stated")
     days = (farm.turnout - farm.start).days
     even = max(stock.edible_t_dm.typical - stock.reserve_t_dm, 0.0) * 1000.0 / days
-    fed = min(even, most_eaten_kg_dm(groups)) if head is None else even
-    return Use(eating, fed / (feed.dm_g_per_kg / 1000.0) / eating, "evenly from start to turnout")
+    fed = min(even, most_eaten_kg_dm(groups))
+    return Use(
+        eating, fed / (feed.dm_g_per_kg / 1000.0) / eating, "evenly to turnout, at most 3 % of live weight a head"
+    )
 
 
 def store_use(farm: Farm, store: Store, stock: StoreStock, use: Use) -> StoreUse:

@@ -17,7 +17,10 @@ StoreOption = Annotated[
     typer.Option("--store", metavar="ID", help="Only this store, step by step; may be given more than once."),
 ]
 HeadOption = Annotated[
-    int | None, typer.Option("--head", metavar="N", min=1, help="So many animals eat it, instead of all that may.")
+    int | None,
+    typer.Option(
+        "--head", metavar="N", min=1, help="So many animals eat it, instead of all that may; with --kg-fresh."
+    ),
 ]
 KgOption = Annotated[
     float | None,
@@ -47,6 +50,8 @@ def clamp(
     from rationlp.report.documents import clamp_document
     from rationlp.report.tables import stocks_table
 
+    if head is not None and kg_fresh is None:
+        raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
     read = read_farm(farm)
     every = farm_stocks(read)
     stocks = {key: every[key] for key in _picked(read, store)}

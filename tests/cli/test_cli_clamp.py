@@ -49,6 +49,13 @@ def test_a_stated_use_of_one_store() -> None:
     assert "[1] geometry" in text
 
 
+def test_a_number_of_animals_goes_with_an_amount() -> None:
+    """A mistyped command, exit code 2."""
+    result = CliRunner().invoke(app, ["clamp", DAIRY, "--head", "20"])
+    assert result.exit_code == 2
+    assert "it goes with --kg-fresh" in result.stderr
+
+
 def test_csv_is_the_table_of_stores() -> None:
     """One row a store."""
     lines = said("clamp", DAIRY, "--format", "csv").splitlines()
