@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, feeds, meaning, needs, new, ration, supply
+from rationlp.cli import check, clamp, feeds, meaning, needs, new, ration, supply
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -87,6 +87,11 @@ app.command(
 app.command(
     "needs", short_help="What each group requires, and why.", epilog="Example: rationlp needs myfarm --group milkers"
 )(needs.needs)
+app.command(
+    "clamp",
+    short_help="What is in store, and how fast each face moves.",
+    epilog="Example: rationlp clamp myfarm --store maize --head 60 --kg-fresh 25",
+)(clamp.clamp)
 app.command(
     "ration",
     short_help="The least-cost ration of each group, with proof.",

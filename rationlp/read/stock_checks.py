@@ -9,7 +9,7 @@ from difflib import get_close_matches
 from rationlp.errors import Finding
 from rationlp.read.objects import Feed, Store
 from rationlp.read.stock import store_stock
-from rationlp.read.stock_density import bale_density, density, own_keys
+from rationlp.read.stock_density import STAND_IN, bale_density, crop_of, density, own_keys
 from rationlp.read.stock_shapes import Sizes, clamp_solid, number, outline, ramp_run
 
 ABOVE_WALL_M = 0.3
@@ -162,6 +162,7 @@ def _density_faults(sizes: Sizes, where: str) -> list[Finding]:
 def crop_faults(store: Store, feed: Feed, where: str, start: date) -> tuple[list[Finding], list[Finding]]:
     """What cannot be true of a store with this feed in it, and what is worth a look; its sizes do not contradict."""
     sizes = store.size
+    needs_density = store.kind != "plain" and "amount_t_fresh" not in sizes and "weight_kg" not in sizes
     notices = [*_height_notices(store, where), *_bale_notices(store, where)]
     if not _has_density(store, feed):
         found = f"no density is known for {feed.name} in a {store.kind}"
@@ -169,12 +170,15 @@ def crop_faults(store: Store, feed: Feed, where: str, start: date) -> tuple[list
         if store.kind == "bales":
             remedy = "weigh five to ten of them and give weight_kg"
         return [Finding("IN173", where, found, remedy)], notices
-    if store.kind in ("clamp", "bag") and "amount_t_fresh" not in sizes and store.kind == "clamp":
+    if not feed.sort and feed.kind in STAND_IN and needs_density and not own_keys(sizes) and store.kind != "bag":
+        found = f"{feed.name} has no sort: counted as dense as {crop_of(feed).replace('_', ' ')}"
+        notices.append(Finding("LA215", where, found, "give its sort in feeds.csv, or a density of your own"))
+    if store.kind == "clamp" and needs_density:
         known = density(feed, sizes, clamp_solid(sizes), store.kind)
         if known is not None and known.note:
             remedy = "check the analysis, or give a density of your own"
             notices.append(Finding("LA212", where, known.note, remedy))
-    held = store_stock(store, feed, start).t_fresh.high
+    held = store_stock(store, feed, start).t_fresh.high if store.reserve_t_fresh else 0.0
     if store.reserve_t_fresh > held:
         found = f"reserve_t_fresh {store.reserve_t_fresh:g} of a store that holds {held:.0f} t at most"
         return [Finding("IN175", f"{where}.reserve_t_fresh", found, "leave less, or check the sizes")], notices

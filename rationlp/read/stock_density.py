@@ -22,6 +22,8 @@ TABLE_SPREAD = 0.12
 """What a density from a table or an equation may be out by; own choice (c)."""
 OWN_SPREAD = {"density_kg_dm_per_m3": 0.08, "core_kg_dm_per_m3": 0.06, "step_m_per_week": 0.05}
 """What a density of the farm's own may be out by, by how it was found; own choice (c)."""
+STAND_IN = {"forage": "grass_silage", "straw": "cereal_straw"}
+"""What a feed of the farm's own, of no known sort, is counted as dense as; own choice (c)."""
 SHALLOW_M, DEEP_M = 2.5, 3.0
 SOURCE_KEYS = {"legume_silage": "grass_silage", "wholecrop_alkaline": "wholecrop", "treated_straw": "cereal_straw"}
 """Sorts that no table has, and whose rows stand in for them; common practice, no source (c)."""
@@ -58,8 +60,8 @@ class _Row:
 
 
 def crop_of(feed: Feed) -> str:
-    """What the tables of this module call a feed: its sort, or its own key where it has none."""
-    sort = feed.sort or feed.key
+    """What the tables of this module call a feed: its sort, what stands in for one by its kind, or its own key."""
+    sort = feed.sort or STAND_IN.get(feed.kind, feed.key)
     return SOURCE_KEYS.get(sort, sort)
 
 

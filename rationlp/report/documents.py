@@ -13,13 +13,15 @@ from typing import Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import ChangeOver
+from rationlp.after.face import StoreUse
 from rationlp.after.parlour import parlour
 from rationlp.errors import Finding
 from rationlp.needs.compare import Opinion
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Calendar, Farm, Feed, Group, Offer
+from rationlp.read.objects import Calendar, Farm, Feed, Group, Offer, StoreStock
+from rationlp.read.stock import farm_stocks
 from rationlp.report.tables.table import known
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
@@ -136,9 +138,21 @@ def check_document(farm: Farm) -> Document:
         "farm": _farm(farm),
         "groups": [_group(group) for group in farm.groups],
         "stores": stores,
+        "stocks": [asdict(stock) for stock in farm_stocks(farm).values()],
         "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
         "notices": _notices(farm.notices),
         "cautions": _cautions(farm_cautions(farm)),
+    }
+
+
+def clamp_document(farm: Farm, stocks: Mapping[str, StoreStock], uses: Iterable[StoreUse]) -> Document:
+    """The answer of `clamp`: what each store holds, step by step, and what the stated use does to it."""
+    return {
+        **_start("clamp"),
+        "farm": _farm(farm),
+        "stocks": [asdict(stock) for stock in stocks.values()],
+        "uses": [asdict(use) for use in uses],
+        "notices": _notices(farm.notices),
     }
 
 

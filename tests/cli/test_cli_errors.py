@@ -69,7 +69,10 @@ def test_a_mistyped_command_under_feeds_names_the_nearest() -> None:
 
 def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
-    assert "There are: new, check, needs, ration, supply, meaning, feeds." in CliRunner().invoke(app, ["xyzzy"]).stderr
+    assert (
+        "There are: new, check, needs, clamp, ration, supply, meaning, feeds."
+        in CliRunner().invoke(app, ["xyzzy"]).stderr
+    )
 
 
 @pytest.mark.parametrize("arguments", [["ration"], ["ration", "--nonsense"], ["ration", "farm", "--format", "xml"]])
@@ -85,6 +88,7 @@ def test_misuse_ends_with_two(arguments: list[str]) -> None:
         ["new"],
         ["check"],
         ["needs"],
+        ["clamp"],
         ["ration"],
         ["supply"],
         ["meaning"],
@@ -99,7 +103,7 @@ def test_help_of_each_command_has_an_example(arguments: list[str]) -> None:
     assert f"Example: rationlp {' '.join(arguments)}" in result.stdout
 
 
-@pytest.mark.parametrize("name", ["needs", "ration", "supply", "check"])
+@pytest.mark.parametrize("name", ["needs", "ration", "supply", "check", "clamp"])
 def test_commands_that_print_tables_share_their_options(name: str) -> None:
     """--format and --output mean the same everywhere."""
     text = CliRunner().invoke(app, [name, "--help"]).stdout

@@ -69,7 +69,7 @@ TOML: dict[str, Bad] = {
     "class without its facts": Bad(changed("week_of_lactation = 12\n", ""), "IN120", '"cows"', "each of these keys"),
     "stated without needs": Bad(FARM + '\n[[groups]]\nid = "pen"\nclass = "stated"\nhead = 5\n', "IN120", '"pen"', "quantity_limits"),
     "store without sizes": Bad(changed("height_m = 2.5\n", ""), "IN121", '"pit"', "plain"),
-    "size of another kind": Bad(changed("count = 100", "count = 100\nheight_m = 3"), "IN110", '"straw".height_m', "weight_kg"),
+    "size of another kind": Bad(changed("count = 100", "count = 100\nheight_m = 3"), "IN110", '"straw".height_m', "bale_height_m"),
     "everything barred": Bad(changed('barred = ["straw"]', 'barred = ["straw", "pit", "barley", "soya_meal_48"]'), "IN122", "barred", "leave some"),
     "barred with a floor": Bad(changed('barred = ["straw"]', 'barred = ["straw", "barley"]').replace("max_kg_fresh = 5", "min_kg_fresh = 5"), "IN123", '"cows"', "take it out"),
     "bar of nothing": Bad(changed('barred = ["straw"]', 'barred = ["strw"]'), "IN124", "barred", "straw"),

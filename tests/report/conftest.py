@@ -159,6 +159,9 @@ def without() -> GroupRation:
     )
 
 
+CLAMP: dict[str, float | str] = {"length_m": 30.0, "width_m": 9.0, "height_m": 1.9, "shape": "level"}
+
+
 @pytest.fixture
 def farm() -> Farm:
     """An invented farm with one clamp and two bought feeds."""
@@ -176,7 +179,7 @@ def farm() -> Farm:
             Offer("meal", "Protein meal", MEAL, True, 280.0, most_t=20.0, load_t=5.0),
             Offer("mineral", "Mineral", MINERAL, True, 500.0),
         ),
-        stores=(Store("clamp_1", "Clamp 1", "clamp", "clamp_silage", {"length_m": 30.0, "shape": "flat"}, 25.0, None),),
+        stores=(Store("clamp_1", "Clamp 1", "clamp", "clamp_silage", CLAMP, 25.0, None),),
         groups=(Group("young", "Young stock", "growing_cattle", 40, "to_appetite", {"live_weight_kg": 300.0}),),
         feeds={feed.key: feed for feed in (SILAGE, MEAL, MINERAL)},
         notices=(Finding("IN350", "lab.csv row 2", "dry matter is low", "weigh it again"),),

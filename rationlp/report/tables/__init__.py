@@ -3,6 +3,7 @@
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires and why
 parlour.py  concentrate by the litre                             winter.py  needs step by step through the winter
 compare.py  other standards beside our needs                     changeover.py  the steps from one ration to the next
+stock.py    what is in store and what a use does to it
 farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two compared
 """
 
@@ -20,6 +21,7 @@ from rationlp.report.tables.ration import (
     supplies_table,
     supply_table,
 )
+from rationlp.report.tables.stock import stock_steps_table, stocks_table, uses_table
 from rationlp.report.tables.table import Column, Table, shown
 from rationlp.report.tables.winter import winter_needs_table
 
@@ -48,8 +50,11 @@ __all__ = [
     "shortfall_table",
     "shown",
     "spread",
+    "stock_steps_table",
+    "stocks_table",
     "stores_table",
     "supplies_table",
     "supply_table",
+    "uses_table",
     "winter_needs_table",
 ]

@@ -8,7 +8,9 @@ from dataclasses import replace
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity
 from rationlp.read.objects import Farm, Offer, Store
+from rationlp.read.stock import farm_stocks
 from rationlp.report.tables.feeds import MAIN_FIGURES, ORIGIN_WORDS, ORIGINS, feed_table
+from rationlp.report.tables.stock import spread_words
 from rationlp.report.tables.table import Column, Table, quantity_column
 
 
@@ -49,18 +51,32 @@ def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Ta
 
 
 def stores_table(farm: Farm) -> Table:
-    """The farm's stores as described: kind, feed, size, cost and what it would fetch [currency/t fresh]."""
+    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would fetch [currency/t fresh]."""
+    stocks = farm_stocks(farm)
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
         Column("kind", "Kind"),
         Column("feed", "Feed"),
         Column("size", "Size"),
+        Column("edible_t_dm", "To eat", "t DM", 0, "right"),
+        Column("edible_range", "low–high"),
         Column("cost_per_t_fresh", "Cost a t fresh", farm.currency, 2, "right"),
         Column("would_fetch_per_t_fresh", "Would fetch", farm.currency, 2, "right"),
     )
     rows = tuple(
-        (s.id, s.name, s.kind, s.feed_key, _size(s), s.cost_per_t_fresh, s.would_fetch_per_t_fresh) for s in farm.stores
+        (
+            s.id,
+            s.name,
+            s.kind,
+            s.feed_key,
+            _size(s),
+            stocks[s.id].edible_t_dm.typical,
+            spread_words(stocks[s.id].edible_t_dm),
+            s.cost_per_t_fresh,
+            s.would_fetch_per_t_fresh,
+        )
+        for s in farm.stores
     )
     return Table("stores", "Stores", columns, rows)
 

@@ -1,0 +1,102 @@
+"""`rationlp clamp`: what is in store, and what a use does to each clamp, bag and stack of bales."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
+
+if TYPE_CHECKING:
+    from rationlp.after.face import StoreUse
+    from rationlp.read.objects import Farm, StoreStock
+
+StoreOption = Annotated[
+    list[str] | None,
+    typer.Option("--store", metavar="ID", help="Only this store, step by step; may be given more than once."),
+]
+HeadOption = Annotated[
+    int | None,
+    typer.Option(
+        "--head", metavar="N", min=1, help="So many animals eat it, instead of all that may; with --kg-fresh."
+    ),
+]
+KgOption = Annotated[
+    float | None,
+    typer.Option(
+        "--kg-fresh",
+        metavar="Q",
+        min=0.001,
+        max=1000.0,
+        help="What each is given a day; spread to turnout if left out.",
+    ),
+]
+
+
+def clamp(
+    farm: FarmArgument,
+    store: StoreOption = None,
+    head: HeadOption = None,
+    kg_fresh: KgOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Show what every store holds and what of it can be eaten, how fast its face moves, and how long it lasts."""
+    from rationlp.after.face import stated_use, store_use
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.read.farm import read_farm
+    from rationlp.read.stock import farm_stocks
+    from rationlp.report.documents import clamp_document
+    from rationlp.report.tables import stocks_table
+
+    if head is not None and kg_fresh is None:
+        raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
+    read = read_farm(farm)
+    every = farm_stocks(read)
+    stocks = {key: every[key] for key in _picked(read, store)}
+    stated = [(one, stated_use(read, one, stocks[one.id], head, kg_fresh)) for one in read.stores if one.id in stocks]
+    uses = [store_use(read, one, stocks[one.id], use) for one, use in stated if use is not None]
+    answer = Answer(
+        text=lambda width: _text(read, stocks, uses, width, bool(store)),
+        table=lambda: stocks_table(stocks),
+        document=lambda: clamp_document(read, stocks, uses),
+    )
+    tell_notices(read.notices)
+    deliver(answer, form, output, farm_inputs(farm))
+
+
+def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
+    """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of each unknown one."""
+    from difflib import get_close_matches
+
+    from rationlp.errors import Finding, InputError
+
+    known = [store.id for store in farm.stores]
+    findings = []
+    for name in wanted or ():
+        if name not in known:
+            near = get_close_matches(name, known, 1, 0.4)
+            remedy = f'nearest: "{near[0]}"' if near else f"stores of this farm: {', '.join(known) or 'none'}"
+            findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
+    if findings:
+        raise InputError(findings)
+    return [key for key in known if not wanted or key in wanted]
+
+
+def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width: int, steps: bool) -> str:
+    from rationlp.report.tables import shown, stock_steps_table, stocks_table, uses_table
+    from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
+
+    low, typical, high = (
+        shown(sum(getattr(stock.edible_t_dm, side) for stock in stocks.values()), 0)
+        for side in ("low", "typical", "high")
+    )
+    first = f"{farm.name}: {typical} t DM to eat ({low} to {high}) in {len(stocks)} {'store' if len(stocks) == 1 else 'stores'}."
+    tables = [stocks_table(stocks), *([uses_table(stocks, uses)] if uses else [])]
+    if steps:
+        tables += [stock_steps_table(stock) for stock in stocks.values()]
+    used = {use.store for use in uses}
+    remarks = [words for use in uses for words in use.words]
+    remarks += [f"{one.name}: no group may get it." for one in farm.stores if one.id in stocks and one.id not in used]
+    return closed([wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width)], width)
