@@ -334,3 +334,38 @@ def test_above_its_ceiling_a_feed_is_not_bought_and_below_it_is() -> None:
         again = plan_of(replace(farm, offers=changed), held)
         tonnes = sum(sum(other.t_fresh) for other in again.purchases if other.offer == one.offer)
         assert (tonnes > 0.05) == bought, (share, tonnes)
+
+
+def remarks_of(farm: Farm, held: dict[str, Any]) -> str:
+    """What is said of a plan."""
+    return " ".join(solve_winter(farm, PLAIN, held).remarks)
+
+
+def test_bales_that_lie_open_are_said_and_those_eaten_in_time_are_not() -> None:
+    """A 650 kg bale of silage lasts three dry cows about a week, sixty a few hours."""
+    for head, said in ((3, True), (60, False)):
+        farm = winter_farm((replace(COWS, head=head),))
+        bales = replace(farm.stores[0], kind="bales", size={"count": 500.0, "weight_kg": 650.0})
+        text = remarks_of(replace(farm, stores=(bales, *farm.stores[1:])), stocks(PLENTY))
+        assert ("a bale lasts up to" in text) == said
+
+
+def test_a_clamp_opened_before_its_four_weeks_is_said() -> None:
+    """Filled ten days before the winter it is fed too soon; filled in June it is not."""
+    for filled, said in (("2026-10-22", True), ("2026-06-10", False)):
+        farm = winter_farm()
+        clamp = replace(farm.stores[0], kind="clamp", size={"filled": filled})
+        text = remarks_of(replace(farm, stores=(clamp, *farm.stores[1:])), stocks(PLENTY))
+        assert ("keep it shut for four weeks" in text) == said
+
+
+def test_a_load_that_will_not_keep_or_has_no_room_is_said() -> None:
+    """5 t of brewers' grains for 20 cows: 7 days' keeping is too little, 120 are enough; room for 4 t is too little."""
+    farm = winter_farm((MILKERS,))
+    for keeps, space, words in ((7.0, 10.0, "lasts up to"), (120.0, 4.0, "room for 4 t"), (120.0, 10.0, "")):
+        grains = replace(
+            farm.offers[0], id="grains", name="Grains", feed=tables()["brewers_grains"], bought=True,
+            price_per_t_fresh=20.0, load_t=5.0, keeps_days=keeps, space_t=space,
+        )  # fmt: skip
+        text = remarks_of(replace(farm, offers=(*farm.offers, grains)), stocks(PLENTY))
+        assert (words in text) if words else ("Grains" not in text)

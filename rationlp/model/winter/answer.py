@@ -14,6 +14,7 @@ from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.solve import Solution
 from rationlp.model.winter.bound import WinterBound
 from rationlp.model.winter.links import KG_PER_T, Yard, sale_price_per_t_dm, use_in_period
+from rationlp.model.winter.remarks import plan_remarks
 from rationlp.model.winter.search import WinterModel
 from rationlp.model.words import sentences
 from rationlp.result import PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
@@ -66,6 +67,7 @@ def plan_of(
         sold_income=income,
         penalty=penalty,
         proof=made,
+        remarks=plan_remarks(yard, stores, purchases),
     )
 
 

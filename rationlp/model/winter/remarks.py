@@ -1,0 +1,92 @@
+"""What a person who feeds a yard would remark on a plan: bales that lie open, clamps opened too soon, loads that will not keep.
+
+All thresholds are common practice, no source (c), unless the sentence names one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+
+from rationlp.model.winter.links import KG_PER_T, Yard
+from rationlp.read.feeds import is_silage
+from rationlp.read.objects import Offer, Store
+from rationlp.result import Purchase, StorePlan
+
+MOST_DAYS_OPEN = 2.0
+"""Days that a bale of silage may lie open in winter, one above 15.6 °C: University of Georgia advice; status (a)."""
+SHUT_DAYS = 28
+"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status (a)."""
+NOTHING_T = 1e-6
+
+
+def plan_remarks(yard: Yard, stores: tuple[StorePlan, ...], purchases: tuple[Purchase, ...]) -> tuple[str, ...]:
+    """Sentences to print with a plan, in the farm's order; empty when there is nothing to say."""
+    found = []
+    for store, used in zip(yard.farm.stores, stores, strict=True):
+        offer = next(offer for offer in yard.farm.offers if offer.id == store.id)
+        found += [*_bales(yard, store, offer, used), *_opened_early(yard, store, used), *_spoiled(store, used)]
+    for purchase in purchases:
+        offer = next(offer for offer in yard.farm.offers if offer.id == purchase.offer)
+        found += _keeping(yard, offer, purchase)
+    return tuple(found)
+
+
+def _bales(yard: Yard, store: Store, offer: Offer, used: StorePlan) -> Iterator[str]:
+    """Bales of silage that so few animals do not finish in time."""
+    if store.kind != "bales" or not is_silage(offer.feed) or "weight_kg" not in store.size:
+        return
+    bale_t = float(store.size["weight_kg"]) * offer.feed.dm_g_per_kg / 1e6
+    slowest = 0.0
+    for period, t in zip(yard.periods, used.used_t_dm, strict=True):
+        if t > NOTHING_T:
+            slowest = max(slowest, bale_t / (t / period.days))
+    if slowest > MOST_DAYS_OPEN:
+        yield (
+            f"{store.name}: a bale lasts up to {slowest:.1f} days with so few to eat it; open silage keeps "
+            f"{MOST_DAYS_OPEN:.0f} days in winter, one in mild weather. Smaller or drier bales, or more head to one, would do."
+        )
+
+
+def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
+    """A clamp or bag opened before it has had its weeks of rest."""
+    filled = store.size.get("filled")
+    if store.kind not in ("clamp", "bag") or not isinstance(filled, str):
+        return
+    ready = date.fromisoformat(filled) + timedelta(days=SHUT_DAYS)
+    for period, t in zip(yard.periods, used.used_t_dm, strict=True):
+        if t > NOTHING_T and period.first < ready:
+            yield f"{store.name}: fed from {period.first} on, filled {filled}; keep it shut for four weeks, to {ready}."
+        if t > NOTHING_T:
+            return
+
+
+def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:
+    """What the face of a clamp costs where too few eat from it."""
+    lost = sum(used.spoiled_t_dm)
+    if lost > NOTHING_T:
+        eaten = sum(used.eaten_t_dm)
+        yield (
+            f"{store.name}: {lost:.1f} t DM are taken off the face and spoil, {eaten:.1f} t are eaten: the face is too wide for "
+            "so few. Bales, a bag or a narrower, lower face would waste less (`rationlp clamp` says how wide it may be)."
+        )
+
+
+def _keeping(yard: Yard, offer: Offer, purchase: Purchase) -> Iterator[str]:
+    """A bought load that spoils before it is eaten, or for which there is no room."""
+    load = offer.load_t
+    if load is None:
+        return
+    if offer.space_t is not None and load > offer.space_t:
+        yield f"{offer.name}: a load of {load:g} t, and room for {offer.space_t:g} t."
+    if offer.keeps_days is None:
+        return
+    slowest = max(
+        (load / (t / period.days) for period, t in zip(yard.periods, purchase.t_fresh, strict=True) if t > NOTHING_T),
+        default=0.0,
+    )
+    if slowest > offer.keeps_days:
+        yield (
+            f"{offer.name}: a load of {load:g} t lasts up to {slowest:.0f} days and keeps {offer.keeps_days:g}: take smaller "
+            f"loads, or leave it out while less than {load / offer.keeps_days * KG_PER_T:.0f} kg a day are eaten."
+        )
