@@ -342,9 +342,9 @@ def remarks_of(farm: Farm, held: dict[str, Any]) -> str:
 
 
 def test_bales_that_lie_open_are_said_and_those_eaten_in_time_are_not() -> None:
-    """A 650 kg bale of silage lasts three dry cows about a week, sixty a few hours."""
-    for head, said in ((3, True), (60, False)):
-        farm = winter_farm((replace(COWS, head=head),))
+    """A 650 kg bale of silage lasts two milking cows more than a week, sixty a few hours."""
+    for head, said in ((2, True), (60, False)):
+        farm = winter_farm((replace(MILKERS, head=head),))
         bales = replace(farm.stores[0], kind="bales", size={"count": 500.0, "weight_kg": 650.0})
         text = remarks_of(replace(farm, stores=(bales, *farm.stores[1:])), stocks(PLENTY))
         assert ("a bale lasts up to" in text) == said
