@@ -16,7 +16,7 @@ from operator import mul
 from typing import Any
 
 from rationlp.errors import SolverMissing, SolverTrouble
-from rationlp.model.lp import Key, Program, Row, check_row
+from rationlp.model.lp import Column, Key, Program, Row, check_row
 from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
@@ -120,7 +120,7 @@ class LiveModel:
 
     def __init__(self, program: Program) -> None:
         self.program = program
-        self.column_index = program.column_index
+        self.column_index = dict(program.column_index)
         self.row_index = dict(program.row_index)
         self.rows = list(program.rows)
         self.solves = 0
@@ -206,6 +206,16 @@ class LiveModel:
             if value != self.cost[j]:
                 self.cost[j] = value
                 self._solver.changeColCost(j, value)
+
+    def add_column(self, column: Column) -> None:
+        """Add a column that stands in no row yet. Raises ValueError when its key is in use."""
+        if column.key in self.column_index:
+            raise ValueError(f"{column.key} stands twice in the model")
+        self.column_index[column.key] = len(self.cost)
+        self.cost.append(column.cost)
+        self.col_low.append(column.low)
+        self.col_high.append(column.high)
+        self._solver.addCol(column.cost, column.low, min(column.high, inf), 0, [], [])
 
     def add_row(self, row: Row) -> None:
         """Add a row at the end. Raises ValueError when its key is in use or a number is not finite."""

@@ -152,13 +152,13 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
 
 def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, answer: Answer) -> WinterPlan:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
-    tidied = tidy_plan(model, *answer)
+    tidied = tidy_plan(model, answer[0])
     if tidied is None or cheapest.proof is None:
         return cheapest
     plan = plan_of(yard, model, (tidied.solution, tidied.solution.values), (tidied.certificate, None, True))
     assert plan.proof is not None
     marginal = {store.store: store.marginal for store in cheapest.stores}
-    extra = tidied.solution.objective - cheapest.proof.cost
+    extra = tidied.cost - cheapest.proof.cost
     return dataclasses.replace(
         plan,
         status=cheapest.status,

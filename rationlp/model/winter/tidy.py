@@ -15,6 +15,7 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.solve import Solution
 from rationlp.model.tidy import Fault, faults
 from rationlp.model.winter.search import WinterModel, finish
+from rationlp.model.winter.steady import ask_for_steadiness
 from rationlp.records import dataclass
 
 MOST_ROUNDS = 6
@@ -26,21 +27,28 @@ Held = dict[tuple[int, str], tuple[float, float]]
 
 @dataclass(frozen=True)
 class TidyPlan:
-    """The settled tidy plan, and how many amounts were dropped, brought up, or left although too small."""
+    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped, brought up, or
+    left although too small."""
 
     solution: Solution
     certificate: Certificate
+    cost: float
     dropped: int
     raised: int
     left: int
 
 
-def tidy_plan(model: WinterModel, solution: Solution, values: Sequence[float]) -> TidyPlan | None:
-    """The plan without what can be put right; None where nothing is wrong, or nothing could be mended."""
+def tidy_plan(model: WinterModel, solution: Solution) -> TidyPlan | None:
+    """The plan made steady and without what can be put right; None where that gives none. The model is not used afterwards."""
+    plain = dict(model.costs)
+    ask_for_steadiness(model)
+    settled = model.settle(model.dms(solution))
+    if settled is None or model.short(settled[0]):
+        return None
+    solution = finish(model, settled[1])
     held: Held = {}
     given_up: set[tuple[int, str]] = set()
-    best: Solution | None = None
-    touches, shown = model.dms(solution), values
+    best, touches, shown = solution, model.dms(solution), solution.values
     for _ in range(MOST_ROUNDS):
         wrong = {
             (number, fault.offer.id): fault
@@ -57,13 +65,11 @@ def tidy_plan(model: WinterModel, solution: Solution, values: Sequence[float]) -
             continue
         held, best = found
         touches, shown = model.dms(best), best.values
-    if best is None:
-        _hold(model, {})
-        return None
     certificate = certify(model.live.numbers(), best)
     _hold(model, {})
     dropped = sum(high == 0.0 for _, high in held.values())
-    return TidyPlan(best, certificate, dropped, len(held) - dropped, len(given_up))
+    cost = sum(price * model.live.value(best, key) for key, price in plain.items())
+    return TidyPlan(best, certificate, cost, dropped, len(held) - dropped, len(given_up))
 
 
 def _first_faults(model: WinterModel, number: int, values: Sequence[float]) -> list[Fault]:
