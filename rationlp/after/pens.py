@@ -13,7 +13,8 @@ from rationlp.after.loads import hand_kg, keep_total
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.loading import loading_figure
-from rationlp.read.objects import Offer, Store
+from rationlp.read.objects import Farm, Offer
+from rationlp.read.stock import store_stock
 
 BALES, RAIL, MEALS, TOPPED = "bales", "rail", "meals", "by hand"
 _HAIR = 1e-9
@@ -85,16 +86,30 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
     return near[0] if near else min(choices, key=lambda choice: (off[choice[1]], choice[1]))
 
 
+def bale_weights(farm: Farm) -> dict[str, float]:
+    """Fresh weight of a bale [kg] by store id, of every store of bales: as weighed, or by its size as the stock is."""
+    offers = {offer.id: offer.feed for offer in farm.offers}
+    found = {}
+    for store in farm.stores:
+        if store.kind == "bales" and "weight_kg" in store.size:
+            found[store.id] = float(store.size["weight_kg"])
+        elif store.kind == "bales":
+            tonnes = store_stock(store, offers[store.id], farm.start).t_fresh.typical
+            found[store.id] = 1000.0 * tonnes / float(store.size["count"])
+    return found
+
+
 def make_pen(
-    served: Sequence[Served], head: int, refusals: float, limits_key: str | None, stores: Mapping[str, Store]
+    served: Sequence[Served], head: int, refusals: float, limits_key: str | None, bale_kg: Mapping[str, float]
 ) -> Pen:
-    """A pen of `head` animals fed without a wagon. refusals: share left lying of forage; limits_key: whose meal limit."""
+    """A pen of `head` animals fed without a wagon. refusals: share left lying of forage; limits_key: whose meal limit; bale_kg:
+    weight of a bale by store id."""
     meal = [one for one in served if _by_meal(one.offer)]
     found = practice_figure(limits_key, "meal_most_kg_fresh")
     most = loading_figure("meal_any") if found is None else found
     a_head = sum(one.kg_fresh for one in meal)
     meals = max(1, ceil(a_head / most - _HAIR))
-    lines = [_forage(one, head * (1.0 + refusals), stores) for one in served if _is_bulk(one.offer)]
+    lines = [_forage(one, head * (1.0 + refusals), bale_kg) for one in served if _is_bulk(one.offer)]
     lines += _meal_lines(meal, head, meals)
     lines += [_topped(one, head) for one in served if one.offer.feed.kind == "mineral"]
     return Pen(head, tuple(line for line in lines if line.kg > 0.0), a_head, meals, most, found is not None)
@@ -108,12 +123,11 @@ def _by_meal(offer: Offer) -> bool:
     return not _is_bulk(offer) and offer.feed.kind != "mineral"
 
 
-def _forage(one: Served, head: float, stores: Mapping[str, Store]) -> PenLine:
-    """Forage or roots of a pen, in bales where it lies in bales that are not small; `head` with its refusals."""
+def _forage(one: Served, head: float, bale_kg: Mapping[str, float]) -> PenLine:
+    """Forage or roots of a pen, in bales where it lies in bales; `head` with its refusals."""
     kg = one.kg_fresh * head
-    store = stores.get(one.offer.id)
-    if store is not None and store.kind == "bales":
-        weight = float(store.size["weight_kg"])
+    if one.offer.id in bale_kg:
+        weight = bale_kg[one.offer.id]
         bales, days = whole_bales(kg / weight)
         return PenLine(one.offer.id, one.offer.name, BALES, kg, bales * weight / days, bales, days, weight)
     step = loading_figure("step_forage") if kg >= _SMALL_PEN_KG else 1.0

@@ -11,7 +11,7 @@ from datetime import date
 
 from rationlp.after.loads import Load, keep_total, make_load
 from rationlp.after.parlour import Parlour, parlour
-from rationlp.after.pens import Pen, Served, make_pen
+from rationlp.after.pens import Pen, Served, bale_weights, make_pen
 from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words
 from rationlp.errors import Finding, InputError
 from rationlp.model.fed import fed_supply
@@ -229,8 +229,11 @@ class _Yard:
             for key, kg in wanted.items()
             if key != one.parlour_feed and (shared is None or key not in shared.recipe)
         ]
-        stores = {store.id: store for store in self.farm.stores}
-        pen = make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, stores) if beside else None
+        pen = (
+            make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
+            if beside
+            else None
+        )
         eaten = self._eaten(one, wanted, shared, pen)
         fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten})[0]
         by_yield = parlour(self.farm, ration)

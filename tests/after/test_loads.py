@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rationlp.after.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load, same_dm_kg
-from rationlp.after.pens import Served, make_pen, whole_bales
+from rationlp.after.pens import Served, bale_weights, make_pen, whole_bales
 from rationlp.after.yard import Today, YardSheets, yard_sheets
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
@@ -22,6 +22,7 @@ from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.loading import loading_figures
 from rationlp.read.objects import Farm, Feeding, Figure, Mix, Offer
+from rationlp.read.stock_density import bale_density
 from rationlp.result import Rations
 
 TABLES = read_feed_tables()
@@ -368,6 +369,19 @@ def test_without_a_wagon_everything_is_by_the_pen(name: str) -> None:
         assert sheet.pen is not None
         for amount in sheet.fed.amounts:
             assert amount.kg_fresh == pytest.approx(sheet.pen.kg_of(amount.offer) / sheet.head)
+
+
+def test_bales_of_no_weight_are_weighed_by_their_size() -> None:
+    """By hand: a round bale 1.2 m across and wide holds 1.357 m3, times the density of hay in bales, over its dry matter."""
+    found = rations("beef").farm
+    size = {"count": 50.0, "shape": "round", "bale_diameter_m": 1.2, "bale_width_m": 1.2}
+    stores = tuple(replace(s, size=size) if s.id == "hay" else s for s in found.stores)
+    hay = next(offer.feed for offer in found.offers if offer.id == "hay")
+    density = bale_density(hay)
+    assert density is not None
+    by_hand = 3.14159 / 4.0 * 1.2**2 * 1.2 * density.spread.typical / (hay.dm_g_per_kg / 1000.0)
+    assert bale_weights(replace(found, stores=stores))["hay"] == pytest.approx(by_hand, rel=1e-4)
+    assert bale_weights(found)["hay"] == 230.0
 
 
 def test_the_pen_of_a_group_with_a_way_of_its_own() -> None:
