@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from readme_commands import WIDTH, shown
+from readme_glossary import BEGIN, END, table
 
 from rationlp.read.animals import CLASSES
 from rationlp.read.schema import INNER, LISTS, TABLES
@@ -75,6 +76,11 @@ def test_every_key_of_the_farm_file_is_in_the_readme() -> None:
     ]
     assert missing == []
     assert [key for key in nested & keys if key not in README] == []
+
+
+def test_the_glossary_is_that_of_the_vocabulary() -> None:
+    """Made from quantities.csv and glossary.csv; `python tests/readme_glossary.py README.md` makes it anew."""
+    assert README.partition(BEGIN)[2].partition(END)[0].strip() == table()
 
 
 def test_the_same_farm_gives_the_same_bytes(tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, meaning, needs, new, ration, supply
+from rationlp.cli import check, clamp, feeds, meaning, needs, new, ration, sheet, supply
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -56,7 +56,6 @@ app = typer.Typer(
     name="rationlp",
     cls=Commands,
     no_args_is_help=True,
-    add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     epilog="Begin with: rationlp new myfarm, then rationlp ration myfarm",
@@ -98,14 +97,19 @@ app.command(
     epilog="Example: rationlp ration myfarm --format json --output ration.json",
 )(ration.ration)
 app.command(
+    "sheet",
+    short_help="What to weigh, load and carry: a page a group.",
+    epilog="Example: rationlp sheet myfarm --dm first_cut=26 --head high=118 --html sheets.html",
+)(sheet.sheet)
+app.command(
     "supply",
     short_help="What a ration already fed gives against need.",
     epilog="Example: rationlp supply myfarm fed.csv",
 )(supply.supply)
 app.add_typer(feeds.app, name="feeds")
-app.command("meaning", short_help="What an error code means.", epilog="Example: rationlp meaning IN101")(
-    meaning.meaning
-)
+app.command(
+    "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"
+)(meaning.meaning)
 
 
 def main() -> None:

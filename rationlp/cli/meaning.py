@@ -1,14 +1,18 @@
-"""`rationlp meaning`: what a code or a caution means and what to do about it."""
+"""`rationlp meaning`: what a code, a caution or a quantity means."""
 
 from __future__ import annotations
 
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+if TYPE_CHECKING:
+    from rationlp.quantities import Quantity
+
 _CSV = Path(__file__).resolve().parent.parent / "codes.csv"
+_GLOSSARY = _CSV.with_name("glossary.csv")
 
 
 def codes() -> dict[str, dict[str, str]]:
@@ -19,14 +23,64 @@ def codes() -> dict[str, dict[str, str]]:
         return {row["code"]: row for row in csv.DictReader(handle)}
 
 
+def glossary() -> dict[str, str]:
+    """What each quantity means in plain words, by its key, in the order of glossary.csv."""
+    import csv
+
+    with _GLOSSARY.open(encoding="utf-8", newline="") as handle:
+        return {row["name"]: row["means"] for row in csv.DictReader(handle)}
+
+
+BASES = {
+    "fresh": "in a kg of the feed as it lies",
+    "dm": "in a kg of dry matter",
+    "feed": "a property of the feed itself",
+    "day": "an amount a head a day",
+    "ration": "of the whole ration",
+}
+_STATUS = {"a": "checked in a cited text", "b": "from memory of a named publication", "c": "common practice, no source"}
+
+
+def quantities_named(word: str) -> tuple[Quantity, ...]:
+    """The quantities of the vocabulary that a word names: by key, by title, or by a word of the title in capitals."""
+    from rationlp.quantities import quantities
+
+    asked = word.strip().lower()
+    return tuple(
+        quantity
+        for quantity in quantities().values()
+        if asked in (quantity.name, quantity.title.lower()) or word.strip() in quantity.title.split()
+    )
+
+
+def glossary_entry(quantity: Quantity) -> str:
+    """A quantity in words: title, key, what it means, unit, what it is counted on, what is refused and asked about."""
+    lines = [f"{quantity.title} ({quantity.name})", ""]
+    means = glossary().get(quantity.name)
+    lines += [means, ""] if means else []
+    lines.append(f"Unit: {quantity.unit}; {BASES[quantity.basis]}.")
+    for low, high, said in (
+        (quantity.hard_low, quantity.hard_high, "Refused"),
+        (quantity.soft_low, quantity.soft_high, "Asked about"),
+    ):
+        sides = [f"below {low:g}"] if low is not None else []
+        sides += [f"above {high:g}"] if high is not None else []
+        if sides:
+            lines.append(f"{said} {' and '.join(sides)} {quantity.unit}.")
+    lines.append(f"Where these limits come from: {quantity.source} ({_STATUS[quantity.status]}).")
+    return "\n".join(lines)
+
+
 def meaning(
     code: Annotated[
         str | None,
-        typer.Argument(metavar="CODE", help="A code such as IN101 or a caution's name; without one, all are listed."),
+        typer.Argument(
+            metavar="WORD",
+            help="A code such as IN101, a caution's name, or a quantity such as NDF; without one, all are listed.",
+        ),
     ] = None,
 ) -> None:
-    """Say what an error code or a caution means, and what to do about it."""
-    from rationlp.errors import Finding, InputError
+    """Say what an error code, a caution or a quantity means, and what to do about it."""
     from rationlp.read.cautions import caution_rows
     from rationlp.report.cautions import meaning_of
     from rationlp.report.terminal import show
@@ -34,15 +88,33 @@ def meaning(
     every = codes()
     cautions = {caution.id: caution for caution in caution_rows()}
     if code is None:
-        lines = [f"{key}  {row['title']}" for key, row in every.items()]
-        show("\n".join([*lines, "", *(f"{key}  {caution.title}" for key, caution in cautions.items())]))
-        return
-    if code.lower() in cautions:
+        show(_everything(every, {key: caution.title for key, caution in cautions.items()}))
+    elif code.lower() in cautions:
         show(meaning_of(cautions[code.lower()]))
-        return
-    row = every.get(code.upper())
-    if row is None:
-        near = get_close_matches(code.upper(), list(every), n=1) or get_close_matches(code.lower(), list(cautions), n=1)
-        remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes'
-        raise InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])
-    show(f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}")
+    elif code.upper() in every:
+        row = every[code.upper()]
+        show(f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}")
+    else:
+        found = quantities_named(code)
+        if not found:
+            raise _unknown(code, list(every), list(cautions))
+        show("\n\n".join(glossary_entry(quantity) for quantity in found))
+
+
+def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> str:
+    """All codes, cautions and quantities, a line each."""
+    from rationlp.quantities import quantities
+
+    lines = [f"{key}  {row['title']}" for key, row in every.items()]
+    lines += ["", *(f"{key}  {title}" for key, title in cautions.items())]
+    return "\n".join([*lines, "", *(f"{name}  {one.title}, {one.unit}" for name, one in quantities().items())])
+
+
+def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
+    from rationlp.errors import Finding, InputError
+    from rationlp.quantities import quantities
+
+    words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
+    near = get_close_matches(code.upper(), every, n=1) or get_close_matches(code.lower(), [*cautions, *words], n=1)
+    remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
+    return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])

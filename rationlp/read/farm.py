@@ -20,6 +20,7 @@ from rationlp.read.csvfile import read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
+from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
 from rationlp.read.prices import read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
@@ -57,6 +58,8 @@ def read_farm(folder: Path) -> Farm:
     groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
     draft.findings += findings
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
+    feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
+    draft.findings += findings
     _whole(draft)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
@@ -77,6 +80,7 @@ def read_farm(folder: Path) -> Farm:
         feeds=draft.feeds,
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
+        feeding=feeding,
     )
 
 

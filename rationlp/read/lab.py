@@ -215,7 +215,8 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str) -> tuple
             continue
         values = [figure.value for figure in of_this]
         mean = sum(values) / len(values)
-        laid[name] = Figure(mean, "lab", f"mean of {len(values)} sheets: " + "; ".join(f.source for f in of_this))
+        source = f"mean of {len(values)} sheets: " + "; ".join(figure.source for figure in of_this)
+        laid[name] = Figure(mean, "lab", source, sampled=max(figure.sampled for figure in of_this))
         spreads.append(_spread(name, values))
     if spreads:
         where = " and ".join(sheet.where for sheet in sheets)
@@ -233,7 +234,7 @@ def _spread(name: str, values: list[float]) -> str:
 
 def _corrected(sheet: LabAnalysis, sort: str, table_cp: float | None) -> dict[str, Figure]:
     """A sheet's figures with what follows from them: true dry matter, ME from the D-value, ADIN in grams."""
-    figures = {name: Figure(value, "lab", sheet.source) for name, value in sheet.figures.items()}
+    figures = {name: Figure(value, "lab", sheet.source, sampled=sheet.sampled) for name, value in sheet.figures.items()}
     oven = figures.get("dm_g_per_kg") if sheet.oven_dm else figures.get("oven_dm_g_per_kg")
     if oven is not None and (sheet.oven_dm or "dm_g_per_kg" not in figures):
         if sort in SILAGE_SORTS:
@@ -241,10 +242,10 @@ def _corrected(sheet: LabAnalysis, sort: str, table_cp: float | None) -> dict[st
             said = (
                 f"{sheet.source}: oven dry matter {oven.value:g} g/kg corrected for volatiles, quick form from memory"
             )
-            figures["dm_g_per_kg"] = Figure(first + second * oven.value, "computed", said, "b")
+            figures["dm_g_per_kg"] = Figure(first + second * oven.value, "computed", said, "b", sheet.sampled)
             _on_true_dry_matter(figures, oven.value / (first + second * oven.value))
         else:
-            figures["dm_g_per_kg"] = Figure(oven.value, "lab", sheet.source)
+            figures["dm_g_per_kg"] = Figure(oven.value, "lab", sheet.source, sampled=sheet.sampled)
     d_value = figures.get("d_value_percent_of_dm")
     if d_value is not None and "me_mj_per_kg_dm" not in figures and (sort in SILAGE_SORTS or sort in DRY_SORTS):
         factor, status = (ME_PER_D_SILAGE, "a") if sort in SILAGE_SORTS else (ME_PER_D_DRY, "b")

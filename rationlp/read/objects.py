@@ -22,12 +22,14 @@ class Figure:
 
     origin: `table`, `lab`, `farm`, `computed` (by a published rule) or `default` (a stated class default).
     source: in words (file and row, or the rule). status: a, b or c for table, computed and default; empty else.
+    sampled: day of the sample as ISO text where a laboratory sheet gives it, the latest of several.
     """
 
     value: float
     origin: str
     source: str
     status: str = ""
+    sampled: str = ""
 
 
 @dataclass(frozen=True)
@@ -256,6 +258,23 @@ class FamilyCap:
 
 
 @dataclass(frozen=True)
+class Feeding:
+    """How feed is put before a group.
+
+    wagon: `vertical` or `horizontal` (how its augers stand), or `none`. tub_m3: size of its tub. scale_division_kg: what its
+    scale counts in. refusals: share of what is put out that is left lying, on top of what is eaten. loads_per_day: None: as
+    many as fill the tub. mix_kg_per_m3: measured weight of the mix in the tub, None: by common practice.
+    """
+
+    wagon: str = "none"
+    tub_m3: float | None = None
+    scale_division_kg: float = 5.0
+    refusals: float = 0.0
+    loads_per_day: int | None = None
+    mix_kg_per_m3: float | None = None
+
+
+@dataclass(frozen=True)
 class Change:
     """Facts, or the number of animals, stated anew from a date on."""
 
@@ -289,6 +308,7 @@ class Group:
     parlour_feed: id of the feed given by yield in the parlour, or None.
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
     housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
+    feeding: how it is fed where that differs from the farm's way.
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
@@ -312,6 +332,7 @@ class Group:
     housed: date | None = None
     out: date | None = None
     grazing: tuple[Grazing, ...] = ()
+    feeding: Feeding | None = None
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -338,6 +359,7 @@ class Farm:
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
     day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
     what else the winter asks of stores and groups. periods: first and last day of each step; empty for fortnights.
+    feeding: how feed is put out.
     """
 
     place: str
@@ -359,4 +381,5 @@ class Farm:
     beddings: tuple[Bedding, ...] = ()
     mixes: tuple[Mix, ...] = ()
     periods: tuple[tuple[date, date], ...] = ()
+    feeding: Feeding = Feeding()
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE

@@ -13,7 +13,9 @@ from rationlp.errors import Finding
 from rationlp.read.objects import MINERAL_SHORTAGE_PRICE
 from rationlp.read.values import shown
 
-Name = Annotated[str, Field(min_length=1, max_length=120)]
+PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
+"""Text without control signs and without the signs that turn the direction of what follows: a page is read by people."""
+Name = Annotated[str, Field(min_length=1, max_length=120, pattern=PLAIN)]
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
 Price = Annotated[float, Field(ge=0.0, le=20_000.0, allow_inf_nan=False)]
 Tonnes = Annotated[float, Field(ge=0.0, le=1_000_000.0, allow_inf_nan=False)]
@@ -59,6 +61,17 @@ class PricesTable(_Table):
 
     over_energy_per_mj: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = 0.10
     mineral_shortage_per_g: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = MINERAL_SHORTAGE_PRICE
+
+
+class FeedingTable(_Table):
+    """[feeding], and the feeding of a group: what goes together is judged in loading.py."""
+
+    wagon: Literal["vertical", "horizontal", "none"] = "none"
+    tub_m3: Annotated[float, Field(ge=1.0, le=60.0, allow_inf_nan=False)] | None = None
+    scale_division_kg: Annotated[float, Field(ge=0.1, le=50.0, allow_inf_nan=False)] = 5.0
+    refusals: Annotated[float, Field(ge=0.0, le=0.25, allow_inf_nan=False)] = 0.0
+    loads_per_day: Annotated[int, Field(ge=1, le=50)] | None = None
+    mix_kg_per_m3: Annotated[float, Field(ge=80.0, le=900.0, allow_inf_nan=False)] | None = None
 
 
 class StoreTable(_Table):
@@ -168,6 +181,7 @@ class GroupTable(_Table):
     after: dict[str, Any] | None = None
     changes: list[ChangeTable] = []
     barred: list[Name] = []
+    feeding: FeedingTable | None = None
     feed_limits: list[FeedLimitTable] = []
     quantity_limits: list[QuantityLimitTable] = []
     family_limits: list[FamilyLimitTable] = []
@@ -179,6 +193,7 @@ TABLES: dict[str, type[_Table]] = {
     "home_grown": HomeGrownTable,
     "margins": MarginsTable,
     "prices": PricesTable,
+    "feeding": FeedingTable,
 }
 LISTS: dict[str, type[_Table]] = {
     "stores": StoreTable,
@@ -191,6 +206,7 @@ INNER: dict[str, type[BaseModel]] = {
     "quantity_limits": QuantityLimitTable,
     "family_limits": FamilyLimitTable,
     "changes": ChangeTable,
+    "feeding": FeedingTable,
 }
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
@@ -269,6 +285,7 @@ _TYPES = {
 }
 _PATTERNS = {
     r"^[A-Z]{3}$": "give the three capital letters of the currency, such as GBP or EUR",
+    PLAIN: "write it on one line, without control signs and signs that turn the direction of the text",
     r"^[a-z][a-z0-9_]*$": "use small letters, digits and _, beginning with a letter",
 }
 

@@ -15,6 +15,7 @@ from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import ChangeOver
 from rationlp.after.face import StoreUse
 from rationlp.after.parlour import parlour
+from rationlp.after.yard import GroupSheet, YardSheets
 from rationlp.errors import Finding
 from rationlp.needs.compare import Opinion
 from rationlp.needs.objects import GroupNeeds
@@ -130,6 +131,43 @@ def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
     }
 
 
+def sheets_document(yard: YardSheets) -> Document:
+    """The answer of `sheet`: for each group the loads, the pen and the parlour, and what is given against what is needed."""
+    return {
+        **_start("sheet"),
+        "farm": _farm(yard.farm),
+        "groups": [_sheet(yard.farm, sheet) for sheet in yard.sheets],
+        "without_ration": [one.group for one in yard.without],
+        "notices": _notices(yard.farm.notices),
+    }
+
+
+def _sheet(farm: Farm, sheet: GroupSheet) -> Document:
+    load = None if sheet.mix is None else sheet.mix.load
+    mix: Document | None = None
+    if sheet.mix is not None and load is not None:
+        mix = {
+            "id": sheet.mix.id,
+            "recipe_of": sheet.mix.recipe_of,
+            **asdict(load),
+            "volume_m3": load.volume_m3,
+            "fill": load.fill,
+            "drops": [asdict(drop) for drop in sheet.mix.drops],
+        }
+    return {
+        "id": sheet.group,
+        "name": sheet.name,
+        "head": sheet.head,
+        "feeding": asdict(sheet.feeding),
+        "kg_fresh": dict(sheet.kg_fresh),
+        "mix": mix,
+        "pen": None if sheet.pen is None else asdict(sheet.pen),
+        "parlour": None if sheet.parlour is None else asdict(sheet.parlour),
+        "given": _fed(farm, sheet.fed),
+        "remarks": list(sheet.notes),
+    }
+
+
 def check_document(farm: Farm) -> Document:
     """The answer of `check`: the farm as read, with the origin of every figure."""
     stores = [asdict(store) for store in farm.stores]
@@ -172,6 +210,7 @@ def _farm(farm: Farm) -> Document:
         "home_grown_price": farm.home_grown_price,
         "over_energy_price_per_mj": farm.over_energy_price_per_mj,
         "mineral_shortage_price_per_g": farm.mineral_shortage_price_per_g,
+        "feeding": asdict(farm.feeding),
     }
 
 
@@ -191,6 +230,7 @@ def _group(group: Group) -> Document:
         "appetite_share": group.appetite_share,
         "maint_factor": group.maint_factor,
         "origin": group.origin,
+        "feeding": None if group.feeding is None else asdict(group.feeding),
         "calendar": _calendar(group.calendar),
     }
 

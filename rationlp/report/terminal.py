@@ -89,7 +89,7 @@ class _TextColumn:
     def narrowest(self) -> int:
         if self.right:
             return self.widest
-        return min(self.widest, max(_NARROWEST, *(len(word) for cell in self.cells for word in cell.split())))
+        return min(self.widest, max([_NARROWEST, *(len(word) for cell in self.cells for word in cell.split())]))
 
 
 def _total(widths: Sequence[int]) -> int:

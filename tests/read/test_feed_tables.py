@@ -169,7 +169,9 @@ def sheet(**figures: float) -> LabAnalysis:
 def test_a_sheet_replaces_its_own_figures_only() -> None:
     """Analysed figures carry the sheet, all others keep the table as their origin."""
     feed, said = overlay_lab(TABLES["grass_silage_2nd"], (sheet(me_mj_per_kg_dm=11.2),), "grass_silage")
-    assert feed.figures["me_mj_per_kg_dm"] == Figure(11.2, "lab", "lab.csv row 2, sampled 2026-09-02")
+    assert feed.figures["me_mj_per_kg_dm"] == Figure(
+        11.2, "lab", "lab.csv row 2, sampled 2026-09-02", sampled="2026-09-02"
+    )
     assert feed.figures["ndf_g_per_kg_dm"].origin == "table"
     assert said == ()
 

@@ -81,14 +81,10 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
     that are only reported (`limits`, the class's diet limits, says which those are); `at limit` of a ration that stands
     at a need or limit; `not known` of a limit that holds only if the feeds without a figure have little of it.
     """
-    said = [limit for limit in limits if limit.quantity == line.quantity and limit.kind == "reported"]
-    kept = [limit for limit in limits if limit.quantity == line.quantity and limit.kind != "reported"]
+    limits = tuple(limits)
     low = [bound for bound in (line.target, line.low) if bound is not None]
     high = [] if line.high is None else [line.high]
-    must_low = [bound for bound in low if bound not in [limit.at_least for limit in said]]
-    must_high = [bound for bound in high if bound not in [limit.at_most for limit in said]]
-    must_low += [limit.at_least for limit in kept if limit.at_least is not None]
-    must_high += [limit.at_most for limit in kept if limit.at_most is not None]
+    must_low, must_high = kept_bounds(line, limits)
     if any(_below(line.supply, bound) for bound in must_low):
         return SHORT
     if any(_below(-line.supply, -bound) for bound in must_high):
@@ -100,6 +96,20 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
     if line.unknown and must_high:
         return UNKNOWN
     return AT_LIMIT if line.at_limit else ""
+
+
+def kept_bounds(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> tuple[list[float], list[float]]:
+    """The least and the most that a ration must keep of a quantity, those that are only reported left out."""
+    of_this = [limit for limit in limits if limit.quantity == line.quantity]
+    said = [limit for limit in of_this if limit.kind == "reported"]
+    kept = [limit for limit in of_this if limit.kind != "reported"]
+    low = [bound for bound in (line.target, line.low) if bound is not None]
+    high = [] if line.high is None else [line.high]
+    must_low = [bound for bound in low if bound not in [limit.at_least for limit in said]]
+    must_high = [bound for bound in high if bound not in [limit.at_most for limit in said]]
+    must_low += [limit.at_least for limit in kept if limit.at_least is not None]
+    must_high += [limit.at_most for limit in kept if limit.at_most is not None]
+    return must_low, must_high
 
 
 def _below(supply: float, bound: float) -> bool:

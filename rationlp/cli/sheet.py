@@ -1,0 +1,102 @@
+"""`rationlp sheet`: what the people in the yard weigh, load and put out, a page a group."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, TypeVar
+
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+
+if TYPE_CHECKING:
+    from rationlp.errors import Finding
+
+Number = TypeVar("Number", int, float)
+DmOption = Annotated[
+    list[str] | None,
+    typer.Option("--dm", metavar="ID=PERCENT", help="Dry matter of a feed today, like first_cut=26; may be repeated."),
+]
+HeadOption = Annotated[
+    list[str] | None,
+    typer.Option("--head", metavar="ID=N", help="Animals in a group today, like high=118; may be repeated."),
+]
+HtmlOption = Annotated[
+    Path | None,
+    typer.Option("--html", metavar="FILE", help="Write one HTML file, a page a group, to be printed on A4."),
+]
+
+
+def sheet(
+    farm: FarmArgument,
+    group: GroupOption = None,
+    on: OnOption = None,
+    dm: DmOption = None,
+    head: HeadOption = None,
+    html: HtmlOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Say what to weigh and load, or carry to the pen: kg in loading order, premix, bales, meals, and a check of it all.
+
+    The wagon, its tub and its scale stand in [feeding] of farm.toml; without one everything is by the pen. Ends with exit code
+    3 when at least one group has no ration.
+    """
+    from rationlp.after.yard import Today, yard_sheets
+    from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
+    from rationlp.errors import InputError
+    from rationlp.model.ration import solve_rations
+    from rationlp.needs.calendar import expanded
+    from rationlp.read.farm import read_farm
+    from rationlp.report.documents import sheets_document
+    from rationlp.report.sheet import sheets_text
+    from rationlp.report.tables.sheet import sheets_table
+
+    findings: list[Finding] = []
+    dry_matter = _pairs(dm, "--dm", float, findings)
+    heads = _pairs(head, "--head", int, findings)
+    if findings:
+        raise InputError(findings)
+    read = read_farm(farm)
+    today = farm_on_day(read, on)
+    yard = yard_sheets(solve_rations(today, expanded(today, group)), Today(dry_matter, heads))
+    answer = Answer(
+        text=lambda width: sheets_text(yard, width),
+        table=lambda: sheets_table(yard),
+        document=lambda: sheets_document(yard),
+    )
+    tell_notices(read.notices)
+    if html is not None:
+        from rationlp.report.files import write_whole
+        from rationlp.report.sheet import sheets_html
+        from rationlp.report.terminal import tell
+
+        write_whole(html, sheets_html(yard), farm_inputs(farm))
+        tell(f"Written: {html}")
+    if html is None or output is not None:
+        deliver(answer, form, output, farm_inputs(farm))
+    if yard.exit_code:
+        raise typer.Exit(yard.exit_code)
+
+
+def _pairs(
+    given: list[str] | None, option: str, number: Callable[[str], Number], findings: list[Finding]
+) -> dict[str, Number]:
+    """What stands left and right of each equals sign; what cannot be read goes to the findings."""
+    from rationlp.errors import Finding
+
+    pairs: dict[str, Number] = {}
+    for text in given or []:
+        key, _, figure = text.partition("=")
+        try:
+            value = number(figure)
+        except ValueError:
+            findings.append(
+                Finding("IN520", option, f'"{text}" is no id with a number', f"write it like {option} id=25")
+            )
+            continue
+        if key in pairs:
+            findings.append(Finding("IN520", option, f'"{key}" stands twice', "keep one of them"))
+        pairs[key] = value
+    return pairs
