@@ -148,3 +148,8 @@ def steps_of_winter(farm: Farm, every_days: int = 14) -> tuple[tuple[date, date]
         steps.append((first, last))
         first = last
     return tuple(steps)
+
+
+def planned_steps(farm: Farm) -> tuple[tuple[date, date], ...]:
+    """The periods that the farm wants its winter planned in: its own, else fortnights."""
+    return farm.periods or steps_of_winter(farm)
