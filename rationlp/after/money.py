@@ -12,6 +12,9 @@ from rationlp.read.objects import Farm, Feed, Group
 from rationlp.records import dataclass
 from rationlp.result import PlanRation, WinterPlan
 
+LEAST_SHOWN_T = 0.0005
+"""Below this an amount bought or sold would be printed as 0.000 [t]."""
+
 
 @dataclass(frozen=True)
 class Money:
@@ -19,7 +22,8 @@ class Money:
 
     feed_cost, bought_cost: all feed and bought feed put out, at the farm's prices [currency]. milk_litres, gain_kg: over those
     days, 0.0 for groups without. per_litre, per_kg_gain: feed cost [currency/l, currency/kg]. margin_over_bought,
-    margin_over_feed: milk less feed [currency], None without a price of milk. home_share_of_dm, home_share_of_me: of what is eaten.
+    margin_over_feed: milk less feed [currency], None without a price of milk. home_share_of_dm,
+    home_share_of_me: of what is eaten.
     """
 
     group: str
@@ -140,3 +144,39 @@ def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
 
 def _ratio(part: float, whole: float) -> float | None:
     return part / whole if whole > 0.0 else None
+
+
+@dataclass(frozen=True)
+class MonthBuy:
+    """One bought feed in one month: what must be on the farm by the first day of a period is of that day's month.
+
+    loads: whole loads where it is bought by the load; else t over the size of a load, None without one.
+    """
+
+    month: str
+    offer: str
+    name: str
+    t_fresh: float
+    loads: float | None
+    cost: float
+    price_ceiling: float | None
+
+
+def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
+    """What to buy, month by month, in the farm's order of feeds."""
+    size = {offer.id: offer.load_t for offer in plan.farm.offers}
+    months = dict.fromkeys(period.first.isoformat()[:7] for period in plan.periods)
+    found = []
+    for month in months:
+        mine = [period.number for period in plan.periods if period.first.isoformat()[:7] == month]
+        for one in plan.purchases:
+            load = size.get(one.offer)
+            whole = sum(one.loads[number] for number in mine) if one.loads else None
+            tonnes = sum(one.t_fresh[number] for number in mine) if whole is None or load is None else whole * load
+            total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
+            if tonnes < LEAST_SHOWN_T:
+                continue
+            loads = float(whole) if whole is not None else tonnes / load if load else None
+            cost = one.cost * tonnes / total
+            found.append(MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling))
+    return tuple(found)
