@@ -10,7 +10,7 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
 
     from rationlp.after.stock import Spring
     from rationlp.read.objects import Farm
@@ -31,41 +31,61 @@ def last(
 ) -> None:
     """Show what is left of each store by date, the day it runs out, and the same with turnout three weeks early and late.
 
-    Ends with exit code 3 when there is no plan to go by, or when a store runs out before turnout under the rations stated.
+    Ends with exit code 3 when no plan feeds every group, and says then what `winter` says.
     """
-    from rationlp.after.stock import springs
+    from rationlp.after.stock import spring_of, springs
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
-    from rationlp.errors import EXIT_NO_RATION
+    from rationlp.cli.winter import answer_of
     from rationlp.read.farm import read_farm
+
+    read = read_farm(farm)
+    if fed is not None:
+        answer, code = _under_fed(read, fed), 0
+    else:
+        from rationlp.model.winter.plan import solve_winter
+
+        plan = solve_winter(read)
+        code = plan.exit_code
+        answer = answer_of(plan)
+        if plan.proof is not None:
+            found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
+            answer = _answer(read, "plan", found)
+    tell_notices(read.notices)
+    deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
+    if code:
+        raise typer.Exit(code)
+
+
+def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
     from rationlp.report.plan_documents import last_document
     from rationlp.report.plan_text import last_text
     from rationlp.report.tables.winter_plan import lasting_table
 
-    read = read_farm(farm)
-    found = springs(read, _under_plan() if fed is None else _under_fed(read, fed))
     now = next(spring for spring in found if not spring.days)
-    answer = Answer(
-        text=lambda width: last_text(now.stores, found, read.currency, width),
+    return Answer(
+        text=lambda width: last_text(farm, found, remarks, width),
         table=lambda: lasting_table(now.stores),
-        document=lambda: last_document(read, "plan" if fed is None else "fed", now.stores, found),
+        document=lambda: last_document(farm, under, found, remarks),
     )
-    tell_notices(read.notices)
-    deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
-    if any(one.short_t_dm.typical > 0.0 for one in now.stores):
-        raise typer.Exit(EXIT_NO_RATION)
 
 
-def _under_plan() -> Callable[[Farm], Spring]:
-    from rationlp.after.stock import spring_of
-    from rationlp.model.winter.plan import solve_winter
+def _under_fed(farm: Farm, path: Path) -> Answer:
+    from dataclasses import replace
 
-    return lambda farm: spring_of(solve_winter(farm))
-
-
-def _under_fed(farm: Farm, path: Path) -> Callable[[Farm], Spring]:
-    from rationlp.after.stock import Spring, each_lasting, fixed_uses
+    from rationlp.after.stock import Spring, each_lasting, fixed_uses, springs
+    from rationlp.needs.calendar import parts_on, planned_steps
     from rationlp.read.fed import read_fed
     from rationlp.read.stock import farm_stocks
 
-    fed, stocks = read_fed(path, farm), farm_stocks(farm)
-    return lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks)))
+    parts = {
+        part.id: part
+        for group in farm.groups
+        for first, until in planned_steps(farm)
+        for part in (group, *parts_on(group, first, until))
+    }
+    fed = read_fed(path, replace(farm, groups=tuple(parts.values())))
+    stocks = farm_stocks(farm)
+    found = springs(farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks))))
+    without = [part.name for part in parts.values() if part.id not in fed and part.origin not in fed]
+    said = [f"Not in {path.name}, and so nothing counted for: {', '.join(without)}."] if without else []
+    return _answer(farm, "fed", found, said)

@@ -46,21 +46,26 @@ def winter(
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
+
+    read = read_farm(farm)
+    plan = planned(read, start, periods)
+    tell_notices(read.notices)
+    deliver(answer_of(plan), form, output, farm_inputs(farm))
+    if plan.exit_code:
+        raise typer.Exit(plan.exit_code)
+
+
+def answer_of(plan: WinterPlan) -> Answer:
+    """A plan in the three forms of an answer; a winter that cannot be fed included."""
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
 
-    read = read_farm(farm)
-    plan = planned(read, start, periods)
-    answer = Answer(
+    return Answer(
         text=lambda width: winter_text(plan, width),
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
         document=lambda: winter_document(plan),
     )
-    tell_notices(read.notices)
-    deliver(answer, form, output, farm_inputs(farm))
-    if plan.exit_code:
-        raise typer.Exit(plan.exit_code)
 
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:

@@ -44,13 +44,13 @@ def winter_document(plan: WinterPlan) -> Document:
     }
 
 
-def last_document(farm: Farm, under: str, stores: Iterable[Lasting], springs: Sequence[Spring]) -> Document:
-    """The answer of `last`. under: `plan`, or `fed` for rations that the farm stated."""
+def last_document(farm: Farm, under: str, springs: Sequence[Spring], remarks: Iterable[str] = ()) -> Document:
+    """The answer of `last`: every turnout looked at, the farm's own being the one of 0 days. under: `plan`, or `fed` for rations
+    that the farm stated."""
     return {
         **start_of("last"),
         "farm": farm_part(farm),
         "under": under,
-        "stores": lasting_part(stores),
         "springs": [
             {
                 "days": spring.days,
@@ -60,6 +60,7 @@ def last_document(farm: Farm, under: str, stores: Iterable[Lasting], springs: Se
             }
             for spring in springs
         ],
+        "remarks": list(remarks),
         "notices": notices_part(farm.notices),
     }
 

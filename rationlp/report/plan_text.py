@@ -8,6 +8,7 @@ from math import isfinite
 from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.read.objects import Farm
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_plan import (
     balance_table,
@@ -153,15 +154,9 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     return lines
 
 
-def last_text(stores: Sequence[Lasting], springs: Sequence[Spring], currency: str, width: int) -> str:
+def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int) -> str:
     """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and later."""
-    heads = "\n".join(wrapped(line, width) for line in _last_lines(stores))
-    return closed(
-        [heads, tables_text([run_out_table(stores), run_down_table(stores), springs_table(springs, currency)], width)],
-        width,
-    )
-
-
-def _last_lines(stores: Iterable[Lasting]) -> list[str]:
-    lines = [lasting_line(one) for one in stores]
-    return lines or ["This farm has nothing in store."]
+    stores = next(spring.stores for spring in springs if not spring.days)
+    heads = [*(lasting_line(one) for one in stores), *remarks] or ["This farm has nothing in store."]
+    tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
+    return closed(["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)], width)

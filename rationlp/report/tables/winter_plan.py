@@ -37,7 +37,7 @@ def buying_table(plan: WinterPlan) -> Table:
 
 
 def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
-    """One table for each group, and part of a group: kg fresh of each feed a head a day, a row a period."""
+    """One table for each group, and part of a group: kg fresh of each feed a head a day, a row a period; alike ones in one row."""
     parts: dict[str, list[PlanRation]] = {}
     for ration in plan.rations:
         parts.setdefault(ration.group, []).append(ration)
@@ -46,21 +46,29 @@ def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
 
 def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
     names = {one.offer: one.name for ration in rations for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
-    small = {
-        offer: max(one.kg_fresh for ration in rations for one in ration.amounts if one.offer == offer)
-        for offer in names
-    }
+    every = [one for ration in rations for one in ration.amounts]
+    most = {offer: max(one.kg_fresh for one in every if one.offer == offer) for offer in names}
+    decimals = {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
     columns = (
         Column("from", "From"),
+        Column("until", "Until"),
         Column("head", "Head", "", 0, "right"),
         Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
-        *(Column(offer, name, "kg", 1 if small[offer] >= 1.0 else 3, "right") for offer, name in names.items()),
+        *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
     )
-    rows = []
+    rows: list[tuple[object, ...]] = []
+    marks: list[object] = []
     for ration in rations:
         kg = {one.offer: one.kg_fresh for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
-        first = plan.periods[ration.period].first.isoformat()
-        rows.append((first, ration.head, ration.feed_cost, *(kg.get(offer) for offer in names)))
+        period = plan.periods[ration.period]
+        until = period.last.isoformat()
+        same = (ration.head, tuple(shown(kg.get(offer), decimals[offer]) for offer in names))
+        if marks and marks[-1] == same and rows[-1][1] == period.first.isoformat():
+            rows[-1] = (rows[-1][0], until, *rows[-1][2:])
+            continue
+        marks.append(same)
+        figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names))
+        rows.append((period.first.isoformat(), until, *figures))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     return Table("winter_group", title, columns, tuple(rows))
 
@@ -260,8 +268,11 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
     ]
     columns += [Column("cost", "Whole plan", currency, 0, "right")] if costs else []
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for spring in springs:
+        if not spring.stores:
+            blank = [None] * (len(columns) - 2)
+            rows.append((spring.turnout.isoformat(), "no plan feeds every group", *blank))
         for number, one in enumerate(spring.stores):
             out = run_out_words(one.runs_out.typical, one.turnout)
             figures = (one.left[-1].t_dm.typical, one.short_t_dm.typical, one.short_t_dm.low)
