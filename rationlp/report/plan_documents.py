@@ -37,6 +37,7 @@ def winter_document(plan: WinterPlan) -> Document:
         "sales": [asdict(one) for one in plan.sales],
         "money": [asdict(one) for one in money(plan)],
         "proof": None if plan.proof is None else asdict(plan.proof),
+        "tidy": None if plan.tidy is None else asdict(plan.tidy),
         "shortfalls": [asdict(one) for one in plan.shortfalls],
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),

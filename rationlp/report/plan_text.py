@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from math import isfinite
 
@@ -24,6 +25,7 @@ from rationlp.report.tables.winter_plan import (
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 from rationlp.result import PlanShortfall, WinterPlan
 
+_NUMBERS = re.compile(r"\d+(\.\d+)?")
 _PRICED = {
     "nothing": "home-grown feed put at nothing",
     "cost": "home-grown feed at what it cost",
@@ -43,6 +45,7 @@ def winter_text(plan: WinterPlan, width: int) -> str:
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
         tables_text(tables, width),
+        wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
         remarks_text((*plan.remarks, *_ration_remarks(plan)), width),
         cautions_text(farm_cautions(plan.farm), width),
@@ -116,12 +119,31 @@ def plan_proof_line(plan: WinterPlan) -> str:
 
 
 def _ration_remarks(plan: WinterPlan) -> Iterator[str]:
-    """What is remarked of single rations, each once for a group."""
-    said: dict[str, None] = {}
+    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it."""
+    said: set[str] = set()
     for ration in plan.rations:
         for remark in ration.remarks:
-            said.setdefault(f"{ration.name}: {remark}")
-    yield from said
+            kind = _NUMBERS.sub("", f"{ration.group} {remark}")
+            if kind not in said:
+                said.add(kind)
+                yield f"{ration.name}, from {plan.periods[ration.period].first}: {remark}"
+
+
+def plan_tidy_line(plan: WinterPlan) -> str:
+    """What was done so that a yard can mix the plan, and what that costs; empty when nothing was done."""
+    tidy = plan.tidy
+    if tidy is None:
+        return ""
+    done = [
+        (tidy.dropped, "left out"),
+        (tidy.raised, "brought up to a useful amount"),
+        (tidy.left, "left although small"),
+    ]
+    counts = ", ".join(f"{number} {words}" for number, words in done if number)
+    extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
+    line = f"Made fit to mix, amounts of single feeds: {counts}. That costs {extra} more than the cheapest plan"
+    line += ", to which the proof belongs."
+    return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
 
 
 def _no_plan(plan: WinterPlan, width: int) -> str:

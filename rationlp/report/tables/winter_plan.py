@@ -5,39 +5,66 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from rationlp.after.money import LEAST_SHOWN_T, Money, buying_list
+from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
 from rationlp.after.stock import KG_PER_T, Lasting, Spring
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import Column, Table
+from rationlp.report.tables.table import Column, Table, shown
 from rationlp.result import PlanRation, WinterPlan
 
 NOT_USED_UP = "not used up"
+LEAST_ONE_DECIMAL_T = 10.0
+"""From here on a decimal is enough of an amount bought over the winter [t]."""
 
 
 def buying_table(plan: WinterPlan) -> Table:
-    """The buying list [t fresh, loads, currency]."""
+    """The buying list: t fresh of each feed by month and in all, loads below where it has a size of load, cost [currency]."""
     currency = plan.farm.currency
+    months: dict[str, dict[str, MonthBuy]] = {}
+    for one in buying_list(plan):
+        months.setdefault(one.month, {})[one.offer] = one
     columns = (
-        Column("month", "Month"),
-        Column("feed_id", "Id"),
         Column("feed", "Feed"),
-        Column("t_fresh", "Buy", "t", 2, "right"),
-        Column("loads", "Loads", "", 1, "right"),
+        Column("unit", "Unit"),
+        *(Column(month, month, "", None, "right") for month in months),
+        Column("all", "In all", "", None, "right"),
         Column("cost", "Cost", currency, 0, "right"),
         Column("price_ceiling_per_t_fresh", "Not above", f"{currency}/t", 0, "right"),
     )
-    rows = tuple(
-        (one.month, one.offer, one.name, one.t_fresh, one.loads, one.cost, one.price_ceiling)
-        for one in buying_list(plan)
-    )
-    notes = ["To be there on the first day of the period in which it is fed."]
-    if any(one.price_ceiling is not None for one in plan.purchases):
+    limited = any(one.price_ceiling is not None for one in plan.purchases)
+    rows, decimals = _buying_rows(plan, list(months.values()))
+    notes = [
+        "To be there on the first day of the period in which it is fed; a period belongs to the month of its first day."
+    ]
+    if limited:
         notes.append("Not above: the price at which none of it would be bought, all other prices as they are.")
-    return Table("buying", "What to buy, by month", columns, rows, tuple(notes))
+    if not limited:
+        columns, rows = columns[:-1], [row[:-1] for row in rows]
+    return Table("buying", "What to buy, by month", columns, tuple(rows), tuple(notes), tuple(decimals))
+
+
+def _buying_rows(plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]) -> tuple[list[tuple[object, ...]], list[int]]:
+    """Rows of the buying list, a second one in loads where a feed has a size of load, and the decimals of each."""
+    size = {offer.id: offer.load_t for offer in plan.farm.offers}
+    rows: list[tuple[object, ...]] = []
+    decimals = []
+    for purchase in plan.purchases:
+        found = [mine.get(purchase.offer) for mine in months]
+        tonnes = [None if one is None else one.t_fresh for one in found]
+        total = sum(t for t in tonnes if t is not None)
+        if not total:
+            continue
+        rows.append((purchase.name, "t", *tonnes, total, purchase.cost, purchase.price_ceiling))
+        decimals.append(1 if total >= LEAST_ONE_DECIMAL_T else 2)
+        if size.get(purchase.offer):
+            loads = [None if one is None else one.loads for one in found]
+            in_all = sum(n for n in loads if n is not None)
+            rows.append((f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None))
+            decimals.append(0 if purchase.loads else 1)
+    return rows, decimals
 
 
 def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
-    """One table for each group, and part of a group: kg fresh of each feed a head a day, a row a period; alike ones in one row."""
+    """One table for each group, and part of a group: kg fresh of each feed a head a day; like periods in one row."""
     parts: dict[str, list[PlanRation]] = {}
     for ration in plan.rations:
         parts.setdefault(ration.group, []).append(ration)
@@ -111,12 +138,12 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
         Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
         Column("reserve_t_dm", "To be kept", "t DM", 1, "right"),
         Column("runs_out_low", "Runs out, low stock"),
-        Column("runs_out_typical", "typical"),
-        Column("runs_out_high", "high"),
+        Column("runs_out_typical", "Runs out, typical"),
+        Column("runs_out_high", "Runs out, high stock"),
         Column("short_t_dm", "Short", "t DM", 1, "right"),
         Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
         Column("head_days_lost", "Head-days lost", "", 0, "right"),
-        Column("head_days_lost_low", "low stock", "", 0, "right"),
+        Column("head_days_lost_low", "Head-days lost, low stock", "", 0, "right"),
     )
     rows = tuple(
         (
@@ -279,4 +306,5 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
             cost = ([spring.cost if number == 0 else None]) if costs else []
             day = spring.turnout.isoformat() if number == 0 else None
             rows.append((day, one.name, out, *figures, *cost))
-    return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows))
+    notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",) if costs else ()
+    return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
