@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
-from winter_farms import WINTER_FARM
+from farm_with_winter import WINTER_FARM
 
 from rationlp.errors import InputError
 from rationlp.read.farm import read_farm

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from winter_farms import WINTER_FARM
+from farm_with_winter import WINTER_FARM
 
 from rationlp.needs.calendar import planned_steps
 from rationlp.read.calendar import Winter
