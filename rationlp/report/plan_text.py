@@ -82,13 +82,13 @@ def lasting_line(one: Lasting) -> str:
     left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
     if one.short_t_dm.typical > 0.0:
         lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
-        return f"{one.name} runs out on {day}: {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
+        return f"{one.name}: runs out on {day}, {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
     if day is not None and day < one.turnout:
-        said = f"{one.name} is used up by {day}, as planned"
+        said = f"{one.name}: used up by {day}, as planned"
     elif day == one.turnout:
-        said = f"{one.name} lasts to turnout and not a day longer"
+        said = f"{one.name}: lasts to turnout and not a day longer"
     else:
-        said = f"{one.name} lasts to turnout, {left}"
+        said = f"{one.name}: lasts to turnout, {left}"
     if one.short_t_dm.low > 0.0 and low is not None:
         said += f"; with the low stock it runs out on {low}, {shown(one.short_t_dm.low, 1)} t DM short"
     return f"{said}."

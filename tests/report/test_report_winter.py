@@ -125,7 +125,7 @@ def test_the_answer_comes_first() -> None:
     text = " ".join(winter_text(made_plan(), 100).split())
     assert text.startswith(
         "Invented Farm, 2026-11-01 to 2026-12-31: GBP 1905 in all (bought feed 1080, home-grown feed at what it cost 1425, "
-        "less 600 for what is sold). Buy: 3.6 t Meal. The clamp lasts to turnout, 5.8 t DM left at turnout; with the low stock "
+        "less 600 for what is sold). Buy: 3.6 t Meal. The clamp: lasts to turnout, 5.8 t DM left at turnout; with the low stock "
         "it runs out on 2026-11-29, 7.2 t DM short."
     )
     assert text.index("Milkers: what to feed") < text.index("What to buy") < text.index("Nothing cheaper exists")
@@ -175,7 +175,7 @@ def test_a_store_that_runs_out() -> None:
     """Day, tonnes and head-days of those that go without, under rations that stay as they are."""
     (clamp,) = each_lasting(fixed_uses(made_farm(), {"cows": {"clamp": 90.0}}, made_stock()))
     assert lasting_line(clamp) == (
-        "The clamp runs out on 2026-12-16: 30.0 t DM short to turnout, 300 head-days without it."
+        "The clamp: runs out on 2026-12-16, 30.0 t DM short to turnout, 300 head-days without it."
     )
 
 
@@ -184,7 +184,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     found = (*found[:2], Spring(21, found[2].turnout, ()))
     text = last_text(made_farm(), found, ["A remark."], 100)
-    assert text.startswith("The clamp lasts to turnout")
+    assert text.startswith("The clamp: lasts to turnout")
     assert "A remark." in text
     rows = springs_table(found, "GBP").cells()
     assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]
