@@ -77,13 +77,13 @@ def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPla
 
     stepped = stepped_farm(farm, periods)
     if start is None:
-        return solve_winter(stepped)
+        return solve_winter(stepped, WinterOptions(ceilings=True))
     try:
         day = date.fromisoformat(start)
     except ValueError as trouble:
         remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
         raise InputError([Finding("IN504", "--from", f'"{start}" is no date', remedy)]) from trouble
-    return solve_winter(stepped, WinterOptions(start=day))
+    return solve_winter(stepped, WinterOptions(start=day, ceilings=True))
 
 
 def stepped_farm(farm: Farm, periods: Periods | None) -> Farm:

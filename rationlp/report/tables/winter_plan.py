@@ -36,7 +36,8 @@ def buying_table(plan: WinterPlan) -> Table:
         "To be there on the first day of the period in which it is fed; a period belongs to the month of its first day."
     ]
     if limited:
-        notes.append("Not above: the price at which none of it would be bought, all other prices as they are.")
+        words = "Not above: the price from which none of it would be bought, all other prices as they are"
+        notes.append(f"{words}; blank where even five times its price would be paid.")
     if not limited:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
     return Table("buying", "What to buy, by month", columns, tuple(rows), tuple(notes), tuple(decimals))
