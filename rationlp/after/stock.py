@@ -28,8 +28,8 @@ KG_PER_T = 1000.0
 
 
 @dataclass(frozen=True)
-class StoreUse:
-    """What leaves a store over the winter.
+class Drawn:
+    """What is drawn from a store over the winter.
 
     held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter. used_t_dm: by period, all uses [t
     DM]. head_days: by period, of those that eat of it.
@@ -85,11 +85,11 @@ class Lasting:
     head_days_lost: Spread
 
 
-def plan_uses(plan: WinterPlan) -> tuple[StoreUse, ...]:
+def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:
     """What leaves every store under a plan, store by store."""
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     return tuple(
-        StoreUse(
+        Drawn(
             store=store.store,
             name=store.name,
             held_t_dm=store.held_t_dm,
@@ -123,7 +123,7 @@ def fixed_uses(
     fed: Mapping[str, Mapping[str, float]],
     stocks: Mapping[str, StoreStock],
     start: date | None = None,
-) -> tuple[StoreUse, ...]:
+) -> tuple[Drawn, ...]:
     """What leaves every store when each group gets the same a head a day from a day (the winter's first) to turnout.
 
     fed: group id (or the id of a part, such as those that have lambed) → offer id → kg DM eaten a head a day. Head follow the
@@ -144,7 +144,7 @@ def fixed_uses(
             used.append((kg + bedded * offer.feed.dm_g_per_kg / KG_PER_T) / KG_PER_T)
             eating.append(sum(days for part, days in parts if _fed_kg(fed, part, store.id) > 0.0))
         held, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
-        uses.append(StoreUse(store.id, store.name, *held, dry, periods, tuple(used), tuple(eating)))
+        uses.append(Drawn(store.id, store.name, *held, dry, periods, tuple(used), tuple(eating)))
     return tuple(uses)
 
 
@@ -162,7 +162,7 @@ def _fed_kg(fed: Mapping[str, Mapping[str, float]], part: Group, store: str) -> 
     return ration.get(store, 0.0)
 
 
-def lasting(use: StoreUse) -> Lasting:
+def lasting(use: Drawn) -> Lasting:
     """How long a store lasts under its uses, for the low, the typical and the high stock."""
     stocks = (use.held_t_dm.low, use.held_t_dm.typical, use.held_t_dm.high)
     wanted = sum(use.used_t_dm)
@@ -183,7 +183,7 @@ def _nought(value: float, scale: float) -> float:
     return value if value > _CLOSE * max(1.0, abs(scale)) else 0.0
 
 
-def _left(use: StoreUse) -> Iterator[Left]:
+def _left(use: Drawn) -> Iterator[Left]:
     gone = 0.0
     days = [*(period.first for period in use.periods), use.periods[-1].last]
     for day, used in zip(days, (*use.used_t_dm, 0.0), strict=True):
@@ -193,7 +193,7 @@ def _left(use: StoreUse) -> Iterator[Left]:
         gone += used
 
 
-def _runs_out(use: StoreUse, held: float) -> date | None:
+def _runs_out(use: Drawn, held: float) -> date | None:
     """The day: by interpolation within the period in which the stock ends, or at the use of the last period after turnout."""
     left = held
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
@@ -210,7 +210,7 @@ def _runs_out(use: StoreUse, held: float) -> date | None:
     return rest.last + timedelta(days=floor(max(left, 0.0) / rate + _CLOSE))
 
 
-def _lost(use: StoreUse, held: float) -> float:
+def _lost(use: Drawn, held: float) -> float:
     left, lost = held, 0.0
     for used, head_days in zip(use.used_t_dm, use.head_days, strict=True):
         if used > 0.0:
@@ -219,7 +219,7 @@ def _lost(use: StoreUse, held: float) -> float:
     return lost
 
 
-def each_lasting(uses: Iterable[StoreUse]) -> tuple[Lasting, ...]:
+def each_lasting(uses: Iterable[Drawn]) -> tuple[Lasting, ...]:
     """How long each store lasts."""
     return tuple(lasting(use) for use in uses)
 

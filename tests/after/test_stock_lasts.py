@@ -9,9 +9,9 @@ import pytest
 from winter_plans import BED, PERIODS, TURNOUT, made_farm, made_plan, made_stock
 
 from rationlp.after.stock import (
+    Drawn,
     RunOut,
     Spring,
-    StoreUse,
     each_lasting,
     fixed_uses,
     lasting,
@@ -25,9 +25,9 @@ from rationlp.read.objects import Farm, Spread
 from rationlp.result import Period
 
 
-def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> StoreUse:
+def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawn:
     """A store of the two periods, 100 head for thirty days each."""
-    return StoreUse("pit", "Pit", held, 0.0, 250.0, PERIODS, used, (3000.0, 3000.0))
+    return Drawn("pit", "Pit", held, 0.0, 250.0, PERIODS, used, (3000.0, 3000.0))
 
 
 def test_the_day_is_found_within_a_period() -> None:
