@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, meaning, needs, new, ration, sheet, supply
+from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, winter
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -106,6 +106,16 @@ app.command(
     short_help="What a ration already fed gives against need.",
     epilog="Example: rationlp supply myfarm fed.csv",
 )(supply.supply)
+app.command(
+    "winter",
+    short_help="One least-cost plan for all groups until turnout.",
+    epilog="Example: rationlp winter myfarm --periods month",
+)(winter.winter)
+app.command(
+    "last",
+    short_help="How long each store lasts.",
+    epilog="Example: rationlp last myfarm --fed fed.csv",
+)(last.last)
 app.add_typer(feeds.app, name="feeds")
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"

@@ -12,6 +12,7 @@ from collections.abc import Collection
 from dataclasses import replace
 from datetime import date, timedelta
 
+from rationlp.errors import Finding, InputError
 from rationlp.read.animals import CLASSES, SHEEP_CLASSES
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 from rationlp.read.objects import Calendar, Farm, Group
@@ -148,3 +149,29 @@ def steps_of_winter(farm: Farm, every_days: int = 14) -> tuple[tuple[date, date]
         steps.append((first, last))
         first = last
     return tuple(steps)
+
+
+def planned_steps(farm: Farm) -> tuple[tuple[date, date], ...]:
+    """The periods that the farm wants its winter planned in: its own, else fortnights."""
+    return farm.periods or steps_of_winter(farm)
+
+
+def fed_days(group: Group, first: date, last: date) -> int:
+    """Days from first to last (left out) on which a group is fed: from when it is housed until it is out [d]."""
+    begins = first if group.housed is None else max(first, group.housed)
+    ends = last if group.out is None else min(last, group.out)
+    return max(0, (ends - begins).days)
+
+
+def turned_out(farm: Farm, days: int) -> Farm:
+    """The farm with turnout so many days later (earlier where negative); the last of its own periods gives way.
+
+    Raises InputError (IN504) where no day of the winter would be left.
+    """
+    turnout = farm.turnout + timedelta(days=days)
+    if turnout <= farm.start:
+        remedy = f"the winter of this farm has {(farm.turnout - farm.start).days} days"
+        raise InputError([Finding("IN504", "turnout", f"{turnout} is not after the first day", remedy)])
+    kept = [first for first, _ in farm.periods if first < turnout]
+    periods = tuple(zip(kept, [*kept[1:], turnout], strict=True)) if kept else ()
+    return replace(farm, turnout=turnout, periods=periods)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
@@ -21,11 +21,12 @@ from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, 
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
-from rationlp.read.objects import Farm, Feed, Figure, Margins, Offer, Store
+from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, Store
 from rationlp.read.prices import read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
+from rationlp.read.winter import Stay, Yard, read_winter
 
 LONGEST_WINTER_DAYS = 300
 
@@ -60,6 +61,10 @@ def read_farm(folder: Path) -> Farm:
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
     feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
     draft.findings += findings
+    yard = Yard(draft.raw, offers, _winter(draft), draft.feeds, draft.own_quantities)
+    things = read_winter(draft.lists, draft.tables["winter"], yard)
+    draft.findings += things.findings
+    draft.notices += things.notices
     _whole(draft)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
@@ -76,12 +81,21 @@ def read_farm(folder: Path) -> Farm:
         mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
         offers=offers,
         stores=stores,
-        groups=groups,
+        groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
         feeds=draft.feeds,
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
         feeding=feeding,
+        outlets=things.outlets,
+        beddings=things.beddings,
+        mixes=things.mixes,
+        periods=things.periods,
+        milk_price_per_litre=tables["prices"].milk_per_litre,
     )
+
+
+def _stays(group: Group, stay: Stay) -> Group:
+    return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
 
 
 def _winter(draft: _Draft) -> Winter | None:
@@ -279,7 +293,19 @@ def _offer(table: StoreTable | BoughtTable, offer_id: str, feed: Feed, price: fl
     name = table.name or feed.name
     if isinstance(table, StoreTable):
         return Offer(offer_id, name, feed, False, price)
-    return Offer(offer_id, name, feed, True, price, table.least_t, table.most_t, table.load_t)
+    return Offer(
+        id=offer_id,
+        name=name,
+        feed=feed,
+        bought=True,
+        price_per_t_fresh=price,
+        least_t=table.least_t,
+        most_t=table.most_t,
+        load_t=table.load_t,
+        whole_loads=table.whole_loads,
+        keeps_days=table.keeps_days,
+        space_t=table.space_t,
+    )
 
 
 def _price(draft: _Draft, table: StoreTable | BoughtTable, where: str) -> float:

@@ -358,7 +358,8 @@ class Farm:
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
     own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
     day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
-    what else the winter asks of stores and groups. periods: first and last day of each step; empty for fortnights.
+    what else the winter asks of stores and groups. periods: first and last day (left out) of each step of the winter's plan,
+    from the first day to turnout without a gap; empty for fortnights. milk_price_per_litre: currency/l, None where none is given.
     feeding: how feed is put out.
     """
 
@@ -382,4 +383,5 @@ class Farm:
     mixes: tuple[Mix, ...] = ()
     periods: tuple[tuple[date, date], ...] = ()
     feeding: Feeding = Feeding()
+    milk_price_per_litre: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE

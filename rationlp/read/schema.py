@@ -7,7 +7,7 @@ from datetime import date
 from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Finding
 from rationlp.read.objects import MINERAL_SHORTAGE_PRICE
@@ -37,10 +37,13 @@ class FarmTable(_Table):
 
 
 class WinterTable(_Table):
-    """[winter]"""
+    """[winter]: the periods of the plan by word, by days or by their first days; fortnights if nothing is said."""
 
     start: date
     turnout: date
+    periods: Literal["week", "fortnight", "month"] | None = None
+    period_days: Annotated[int, Field(ge=1, le=100)] | None = None
+    period_starts: list[date] = []
 
 
 class HomeGrownTable(_Table):
@@ -61,6 +64,7 @@ class PricesTable(_Table):
 
     over_energy_per_mj: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = 0.10
     mineral_shortage_per_g: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = MINERAL_SHORTAGE_PRICE
+    milk_per_litre: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] | None = None
 
 
 class FeedingTable(_Table):
@@ -103,6 +107,59 @@ class BoughtTable(_Table):
     least_t: Tonnes | None = None
     most_t: Tonnes | None = None
     load_t: Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)] | None = None
+    whole_loads: bool = False
+    keeps_days: Annotated[float, Field(gt=0.0, le=400.0, allow_inf_nan=False)] | None = None
+    space_t: Annotated[float, Field(gt=0.0, le=1_000_000.0, allow_inf_nan=False)] | None = None
+    analysis: dict[str, Number] = {}
+
+
+class OutletTable(_Table):
+    """[[outlets]]: what the stores and the two prices come to is judged in winter.py."""
+
+    id: Id
+    name: Name | None = None
+    stores: list[Name]
+    price_per_t_fresh: Price | None = None
+    price_per_t_dm: Price | None = None
+    least_t_fresh: Tonnes | None = None
+    most_t_fresh: Tonnes | None = None
+
+
+class BeddingTable(_Table):
+    """[[bedding]]"""
+
+    store: Name
+    group: Name
+    kg_fresh_per_head_day: Annotated[float, Field(gt=0.0, le=50.0, allow_inf_nan=False)]
+
+
+class PortionTable(_Table):
+    """A group of a mix and its portion."""
+
+    group: Name
+    portion: Annotated[float, Field(gt=0.0, le=100.0, allow_inf_nan=False)] = 1.0
+
+
+def _as_portion(given: Any) -> Any:
+    return {"group": given} if isinstance(given, str) else given
+
+
+class MixTable(_Table):
+    """[[mixes]]: groups by id, or with their portions."""
+
+    id: Id
+    groups: list[Annotated[PortionTable, BeforeValidator(_as_portion)]]
+    top_up: list[Name] = []
+
+
+class GrazingTable(_Table):
+    """[[groups.grazing]]"""
+
+    start: Annotated[date, Field(alias="from")]
+    until: date
+    kg_dm_per_day: Annotated[float, Field(gt=0.0, le=30.0, allow_inf_nan=False)]
+    feed: Name
+    cost_per_t_dm: Price = 0.0
     analysis: dict[str, Number] = {}
 
 
@@ -173,6 +230,9 @@ class GroupTable(_Table):
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
+    housed: date | None = None
+    out: date | None = None
+    grazing: list[GrazingTable] = []
     calving: date | None = None
     lambing: date | None = None
     tupping: date | None = None
@@ -200,6 +260,9 @@ LISTS: dict[str, type[_Table]] = {
     "bought": BoughtTable,
     "own_quantities": OwnQuantityTable,
     "groups": GroupTable,
+    "outlets": OutletTable,
+    "bedding": BeddingTable,
+    "mixes": MixTable,
 }
 INNER: dict[str, type[BaseModel]] = {
     "feed_limits": FeedLimitTable,
@@ -207,6 +270,7 @@ INNER: dict[str, type[BaseModel]] = {
     "family_limits": FamilyLimitTable,
     "changes": ChangeTable,
     "feeding": FeedingTable,
+    "grazing": GrazingTable,
 }
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
@@ -295,5 +359,5 @@ def _nearest_key(key: str, model: type[BaseModel], loc: Sequence[str | int]) -> 
         if isinstance(step, str) and step in model.model_fields:
             model = INNER.get(step, model)
     known = [field.alias or name for name, field in model.model_fields.items()]
-    near = get_close_matches(key, known, 1, 0.5)
+    near = [name for name in known if len(key) > 2 and name.startswith(key)] or get_close_matches(key, known, 1, 0.5)
     return f'nearest: "{near[0]}"' if near else f"keys of this table: {', '.join(known)}"

@@ -51,7 +51,7 @@ def _finite(value: Any) -> Any:
     return value
 
 
-def _start(kind: str) -> Document:
+def start_of(kind: str) -> Document:
     return {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
 
 
@@ -62,27 +62,27 @@ def rations_document(rations: Rations, changes: Mapping[str, ChangeOver] | None 
     """
     farm = rations.farm
     return {
-        **_start("ration"),
-        "farm": _farm(farm),
-        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
+        **start_of("ration"),
+        "farm": farm_part(farm),
+        "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
         "groups": [
             {**_ration(rations.farm, group), "change_over": _change((changes or {}).get(group.group))}
             for group in rations.groups
         ],
-        "notices": _notices(farm.notices),
-        "cautions": _cautions(farm_cautions(farm)),
+        "notices": notices_part(farm.notices),
+        "cautions": cautions_part(farm_cautions(farm)),
     }
 
 
 def supply_document(farm: Farm, fed: Iterable[FedSupply]) -> Document:
     """The answer of `supply`: what each fed ration gives against what its group needs."""
     return {
-        **_start("supply"),
-        "farm": _farm(farm),
-        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
+        **start_of("supply"),
+        "farm": farm_part(farm),
+        "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
         "groups": [_fed(farm, group) for group in fed],
-        "notices": _notices(farm.notices),
-        "cautions": _cautions(farm_cautions(farm)),
+        "notices": notices_part(farm.notices),
+        "cautions": cautions_part(farm_cautions(farm)),
     }
 
 
@@ -94,10 +94,10 @@ def needs_document(
     opinions: other standards by group id, where they were asked for.
     """
     document = {
-        **_start("needs"),
-        "farm": _farm(farm),
+        **start_of("needs"),
+        "farm": farm_part(farm),
         "groups": [_needs(group) for group in needs],
-        "notices": _notices(farm.notices),
+        "notices": notices_part(farm.notices),
     }
     if opinions is not None:
         document["second_opinions"] = [
@@ -109,8 +109,8 @@ def needs_document(
 def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
     """The answer of `needs --over-winter`: each group, part and step with the facts that its need is taken at."""
     return {
-        **_start("needs_over_winter"),
-        "farm": _farm(farm),
+        **start_of("needs_over_winter"),
+        "farm": farm_part(farm),
         "steps": [
             {
                 "from": step.first.isoformat(),
@@ -127,18 +127,18 @@ def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
             }
             for step in steps
         ],
-        "notices": _notices(farm.notices),
+        "notices": notices_part(farm.notices),
     }
 
 
 def sheets_document(yard: YardSheets) -> Document:
     """The answer of `sheet`: for each group the loads, the pen and the parlour, and what is given against what is needed."""
     return {
-        **_start("sheet"),
-        "farm": _farm(yard.farm),
+        **start_of("sheet"),
+        "farm": farm_part(yard.farm),
         "groups": [_sheet(yard.farm, sheet) for sheet in yard.sheets],
         "without_ration": [one.group for one in yard.without],
-        "notices": _notices(yard.farm.notices),
+        "notices": notices_part(yard.farm.notices),
     }
 
 
@@ -172,34 +172,34 @@ def check_document(farm: Farm) -> Document:
     """The answer of `check`: the farm as read, with the origin of every figure."""
     stores = [asdict(store) for store in farm.stores]
     return {
-        **_start("check"),
-        "farm": _farm(farm),
+        **start_of("check"),
+        "farm": farm_part(farm),
         "groups": [_group(group) for group in farm.groups],
         "stores": stores,
         "stocks": [asdict(stock) for stock in farm_stocks(farm).values()],
-        "offers": [_offer(offer, farm.own_quantities) for offer in farm.offers],
-        "notices": _notices(farm.notices),
-        "cautions": _cautions(farm_cautions(farm)),
+        "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
+        "notices": notices_part(farm.notices),
+        "cautions": cautions_part(farm_cautions(farm)),
     }
 
 
 def clamp_document(farm: Farm, stocks: Mapping[str, StoreStock], uses: Iterable[StoreUse]) -> Document:
     """The answer of `clamp`: what each store holds, step by step, and what the stated use does to it."""
     return {
-        **_start("clamp"),
-        "farm": _farm(farm),
+        **start_of("clamp"),
+        "farm": farm_part(farm),
         "stocks": [asdict(stock) for stock in stocks.values()],
         "uses": [asdict(use) for use in uses],
-        "notices": _notices(farm.notices),
+        "notices": notices_part(farm.notices),
     }
 
 
 def feeds_document(feeds: Iterable[Feed], own: Mapping[str, Quantity] | None = None) -> Document:
     """Feeds of the tables with every figure traced."""
-    return {**_start("feeds"), "feeds": [_feed(feed, own or {}) for feed in feeds]}
+    return {**start_of("feeds"), "feeds": [_feed(feed, own or {}) for feed in feeds]}
 
 
-def _farm(farm: Farm) -> Document:
+def farm_part(farm: Farm) -> Document:
     return {
         "name": farm.name,
         "currency": farm.currency,
@@ -265,7 +265,7 @@ def _feed(feed: Feed, own: Mapping[str, Quantity]) -> Document:
     return {"key": feed.key, "name": feed.name, "kind": feed.kind, "figures": figures, "note": feed.note}
 
 
-def _offer(offer: Offer, own: Mapping[str, Quantity]) -> Document:
+def offer_part(offer: Offer, own: Mapping[str, Quantity]) -> Document:
     return {
         "id": offer.id,
         "name": offer.name,
@@ -304,7 +304,7 @@ def _ration(farm: Farm, group: GroupRation) -> Document:
         "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
         "at_limit": list(group.at_limit),
         "remarks": list(group.remarks),
-        "cautions": _cautions(ration_cautions(farm, group)),
+        "cautions": cautions_part(ration_cautions(farm, group)),
         "needs": _needs(group.needs),
     }
 
@@ -324,14 +324,14 @@ def _fed(farm: Farm, group: FedSupply) -> Document:
         "amounts": [asdict(amount) for amount in group.amounts],
         "supply": [asdict(line) for line in group.supply],
         "remarks": list(group.remarks),
-        "cautions": _cautions(ration_cautions(farm, group)),
+        "cautions": cautions_part(ration_cautions(farm, group)),
         "needs": _needs(group.needs),
     }
 
 
-def _cautions(cautions: Iterable[Caution]) -> list[Document]:
+def cautions_part(cautions: Iterable[Caution]) -> list[Document]:
     return [asdict(caution) for caution in cautions]
 
 
-def _notices(notices: Iterable[Finding]) -> list[Document]:
+def notices_part(notices: Iterable[Finding]) -> list[Document]:
     return [asdict(notice) for notice in notices]

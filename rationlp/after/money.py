@@ -1,0 +1,182 @@
+"""What a plan costs: a head a day, a litre, a kg of gain; what is left of the milk; how much of the feed was home-grown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rationlp.after.parlour import KG_PER_LITRE
+from rationlp.after.stock import head_days_of
+from rationlp.needs.calendar import parts_on
+from rationlp.read.groups import PARLOUR_CLASSES
+from rationlp.read.objects import Farm, Feed, Group
+from rationlp.records import dataclass
+from rationlp.result import PlanRation, WinterPlan
+
+LEAST_SHOWN_T = 0.0005
+"""Below this an amount bought or sold would be printed as 0.000 [t]."""
+
+
+@dataclass(frozen=True)
+class Money:
+    """The money of one group, or of all, over the days planned.
+
+    feed_cost, bought_cost: all feed and bought feed put out, at the farm's prices [currency]. milk_litres, gain_kg: over those
+    days, 0.0 for groups without. per_litre, per_kg_gain: feed cost [currency/l, currency/kg]. margin_over_bought,
+    margin_over_feed: milk less feed [currency], None without a price of milk. home_share_of_dm,
+    home_share_of_me: of what is eaten.
+    """
+
+    group: str
+    name: str
+    head_days: float
+    feed_cost: float
+    bought_cost: float
+    per_head_day: float | None
+    milk_litres: float
+    per_litre: float | None
+    gain_kg: float
+    per_kg_gain: float | None
+    milk_income: float | None
+    margin_over_bought: float | None
+    margin_over_feed: float | None
+    home_share_of_dm: float | None
+    home_share_of_me: float | None
+
+
+@dataclass(frozen=True)
+class _Sums:
+    """Totals over rations; they add up."""
+
+    head_days: float = 0.0
+    feed: float = 0.0
+    bought: float = 0.0
+    milk_l: float = 0.0
+    milk_feed: float = 0.0
+    milk_bought: float = 0.0
+    gain_kg: float = 0.0
+    gain_feed: float = 0.0
+    dm: float = 0.0
+    home_dm: float = 0.0
+    me: float = 0.0
+    home_me: float = 0.0
+
+
+def money(plan: WinterPlan) -> tuple[Money, ...]:
+    """Each group of the farm in its order, then the whole farm (group "") where there is more than one."""
+    groups = []
+    for group in plan.farm.groups:
+        sums = [_sums(plan, group, ration) for ration in plan.rations if (ration.origin or ration.group) == group.id]
+        if sums:
+            groups.append((group.id, group.name, _added(sums)))
+    if len(groups) > 1:
+        groups.append(("", "All groups", _added([sums for _, _, sums in groups])))
+    return tuple(_money(plan.farm, *one) for one in groups)
+
+
+def _added(sums: Iterable[_Sums]) -> _Sums:
+    parts = list(sums)
+    return _Sums(*(sum(getattr(part, name) for part in parts) for name in _Sums.__match_args__))
+
+
+def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
+    head_days = head_days_of(plan, ration)
+    period = plan.periods[ration.period]
+    parts = {part.id: part for part in parts_on(group, period.first, period.last)}
+    part = parts.get(ration.group, group)
+    milk_l = gain = 0.0
+    if part.animal_class in PARLOUR_CLASSES:
+        milk_l = float(part.facts["milk_kg_per_day"]) / KG_PER_LITRE
+    else:
+        gain = max(0.0, float(part.facts.get("gain_kg_per_day", 0.0)))
+    bought = {offer.id for offer in plan.farm.offers if offer.bought}
+    paid = sum(one.cost / (1.0 - ration.waste.get(one.offer, 0.0)) for one in ration.amounts if one.offer in bought)
+    me = {one.offer: one.kg_dm * _me(feed_of(plan, group, ration, one.offer)) for one in ration.amounts}
+    return _Sums(
+        head_days=head_days,
+        feed=ration.feed_cost * head_days,
+        bought=paid * head_days,
+        milk_l=milk_l * head_days,
+        milk_feed=ration.feed_cost * head_days if milk_l else 0.0,
+        milk_bought=paid * head_days if milk_l else 0.0,
+        gain_kg=gain * head_days,
+        gain_feed=ration.feed_cost * head_days if gain else 0.0,
+        dm=sum(one.kg_dm for one in ration.amounts) * head_days,
+        home_dm=sum(one.kg_dm for one in ration.amounts if one.offer not in bought) * head_days,
+        me=sum(me.values()) * head_days,
+        home_me=sum(value for offer, value in me.items() if offer not in bought) * head_days,
+    )
+
+
+def feed_of(plan: WinterPlan, group: Group, ration: PlanRation, offer_id: str) -> Feed | None:
+    """The feed behind an amount of a plan: of a store, bought, or grazed in that period."""
+    for offer in plan.farm.offers:
+        if offer.id == offer_id:
+            return offer.feed
+    period = plan.periods[ration.period]
+    grazed = [one.feed for one in group.grazing if one.start < period.last and period.first < one.until]
+    return grazed[0] if grazed else None
+
+
+def _me(feed: Feed | None) -> float:
+    return 0.0 if feed is None else feed.value("me_mj_per_kg_dm") or 0.0
+
+
+def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
+    income = None if farm.milk_price_per_litre is None or not sums.milk_l else farm.milk_price_per_litre * sums.milk_l
+    return Money(
+        group=group,
+        name=name,
+        head_days=sums.head_days,
+        feed_cost=sums.feed,
+        bought_cost=sums.bought,
+        per_head_day=_ratio(sums.feed, sums.head_days),
+        milk_litres=sums.milk_l,
+        per_litre=_ratio(sums.milk_feed, sums.milk_l),
+        gain_kg=sums.gain_kg,
+        per_kg_gain=_ratio(sums.gain_feed, sums.gain_kg),
+        milk_income=income,
+        margin_over_bought=None if income is None else income - sums.milk_bought,
+        margin_over_feed=None if income is None else income - sums.milk_feed,
+        home_share_of_dm=_ratio(sums.home_dm, sums.dm),
+        home_share_of_me=_ratio(sums.home_me, sums.me),
+    )
+
+
+def _ratio(part: float, whole: float) -> float | None:
+    return part / whole if whole > 0.0 else None
+
+
+@dataclass(frozen=True)
+class MonthBuy:
+    """One bought feed in one month: what must be on the farm by the first day of a period is of that day's month.
+
+    loads: whole loads where it is bought by the load; else t over the size of a load, None without one.
+    """
+
+    month: str
+    offer: str
+    name: str
+    t_fresh: float
+    loads: float | None
+    cost: float
+    price_ceiling: float | None
+
+
+def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
+    """What to buy, month by month, in the farm's order of feeds."""
+    size = {offer.id: offer.load_t for offer in plan.farm.offers}
+    months = dict.fromkeys(period.first.isoformat()[:7] for period in plan.periods)
+    found = []
+    for month in months:
+        mine = [period.number for period in plan.periods if period.first.isoformat()[:7] == month]
+        for one in plan.purchases:
+            load = size.get(one.offer)
+            whole = sum(one.loads[number] for number in mine) if one.loads else None
+            tonnes = sum(one.t_fresh[number] for number in mine) if whole is None or load is None else whole * load
+            total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
+            if tonnes < LEAST_SHOWN_T:
+                continue
+            loads = float(whole) if whole is not None else tonnes / load if load else None
+            cost = one.cost * tonnes / total
+            found.append(MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling))
+    return tuple(found)

@@ -1,0 +1,248 @@
+"""How long each store lasts: what is left by date, the day it runs out, and what is lost by those who should have eaten on.
+
+The same arithmetic for a plan and for rations that stay as they are all winter. Amounts are dry matter that can be eaten; what is
+put out and left at the trough leaves the store as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from math import floor
+
+from rationlp.model.winter.parts import winter_periods
+from rationlp.needs.calendar import fed_days, parts_on, turned_out
+from rationlp.read.objects import Farm, Group, Spread, StoreStock
+from rationlp.records import dataclass
+from rationlp.result import Period, PlanRation, WinterPlan
+
+LONGEST_DAYS = 366
+"""A store that would last longer than this after turnout gets no day [d]."""
+
+SHIFT_DAYS = 21
+"""A spring three weeks early or late [d]; common practice, no source (c)."""
+
+_CLOSE = 1e-9
+KG_PER_T = 1000.0
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What is drawn from a store over the winter.
+
+    held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter. used_t_dm: by period, all uses [t
+    DM]. head_days: by period, of those that eat of it.
+    """
+
+    store: str
+    name: str
+    held_t_dm: Spread
+    reserve_t_dm: float
+    dm_g_per_kg: float
+    periods: tuple[Period, ...]
+    used_t_dm: tuple[float, ...]
+    head_days: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Left:
+    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below nought."""
+
+    on: date
+    t_dm: Spread
+    t_fresh: float
+
+
+@dataclass(frozen=True)
+class RunOut:
+    """The first day on which a store no longer has what it should give, for the low, the typical and the high stock.
+
+    Turnout or before without anything short: used up as meant. After turnout: at the use of the last period. None: not used up
+    within a year, or not used at the end.
+    """
+
+    low: date | None
+    typical: date | None
+    high: date | None
+
+
+@dataclass(frozen=True)
+class Lasting:
+    """How long a store lasts.
+
+    short_t_dm: what is wanted of it until turnout and is not there [t DM]: most of it with the low stock. head_days_lost: days of
+    animals that should have eaten of it after it ran out, if none is bought [head · d].
+    """
+
+    store: str
+    name: str
+    turnout: date
+    reserve_t_dm: float
+    left: tuple[Left, ...]
+    runs_out: RunOut
+    short_t_dm: Spread
+    head_days_lost: Spread
+
+
+def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:
+    """What leaves every store under a plan, store by store."""
+    dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
+    return tuple(
+        Drawn(
+            store=store.store,
+            name=store.name,
+            held_t_dm=store.held_t_dm,
+            reserve_t_dm=store.reserve_t_dm,
+            dm_g_per_kg=dry[store.store],
+            periods=plan.periods,
+            used_t_dm=store.used_t_dm,
+            head_days=tuple(_eating(plan, store.store, period) for period in plan.periods),
+        )
+        for store in plan.stores
+    )
+
+
+def head_days_of(plan: WinterPlan, ration: PlanRation) -> float:
+    """Head times days on which a ration of a plan is fed [head · d]."""
+    period = plan.periods[ration.period]
+    group = next(group for group in plan.farm.groups if group.id == (ration.origin or ration.group))
+    return float(ration.head * fed_days(group, period.first, period.last))
+
+
+def _eating(plan: WinterPlan, store: str, period: Period) -> float:
+    return sum(
+        head_days_of(plan, ration)
+        for ration in plan.rations
+        if ration.period == period.number and any(one.offer == store and one.kg_dm > 0.0 for one in ration.amounts)
+    )
+
+
+def fixed_uses(
+    farm: Farm,
+    fed: Mapping[str, Mapping[str, float]],
+    stocks: Mapping[str, StoreStock],
+    start: date | None = None,
+) -> tuple[Drawn, ...]:
+    """What leaves every store when each group gets the same a head a day from a day (the winter's first) to turnout.
+
+    fed: group id (or the id of a part, such as those that have lambed) → offer id → kg DM eaten a head a day. Head follow the
+    calendar; bedding is taken out as well. Raises InputError for a day outside the winter.
+    """
+    periods = winter_periods(farm, start)
+    names = {offer.id: offer for offer in farm.offers}
+    uses = []
+    for store in farm.stores:
+        stock, offer = stocks[store.id], names[store.id]
+        lost = 1.0 - stock.trough_loss
+        used, eating = [], []
+        for period in periods:
+            parts = list(_parts(farm, period))
+            kg = sum(_fed_kg(fed, part, store.id) * days for part, days in parts) / lost
+            bedding = {bed.group: bed.kg_fresh for bed in farm.beddings if bed.store == store.id}
+            bedded = sum(bedding.get(part.origin or part.id, 0.0) * days for part, days in parts)
+            used.append((kg + bedded * offer.feed.dm_g_per_kg / KG_PER_T) / KG_PER_T)
+            eating.append(sum(days for part, days in parts if _fed_kg(fed, part, store.id) > 0.0))
+        held, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
+        uses.append(Drawn(store.id, store.name, *held, dry, periods, tuple(used), tuple(eating)))
+    return tuple(uses)
+
+
+def _parts(farm: Farm, period: Period) -> Iterator[tuple[Group, float]]:
+    """The parts of every group in a period with their head-days."""
+    for group in farm.groups:
+        days = fed_days(group, period.first, period.last)
+        if days:
+            for part in parts_on(group, period.first, period.last):
+                yield part, float(part.head * days)
+
+
+def _fed_kg(fed: Mapping[str, Mapping[str, float]], part: Group, store: str) -> float:
+    ration = fed.get(part.id, fed.get(part.origin, {}))
+    return ration.get(store, 0.0)
+
+
+def lasting(use: Drawn) -> Lasting:
+    """How long a store lasts under its uses, for the low, the typical and the high stock."""
+    stocks = (use.held_t_dm.low, use.held_t_dm.typical, use.held_t_dm.high)
+    wanted = sum(use.used_t_dm)
+    return Lasting(
+        store=use.store,
+        name=use.name,
+        turnout=use.periods[-1].last,
+        reserve_t_dm=use.reserve_t_dm,
+        left=tuple(_left(use)),
+        runs_out=RunOut(*(_runs_out(use, held) for held in stocks)),
+        short_t_dm=Spread(*(_nought(wanted - held, held) for held in stocks)),
+        head_days_lost=Spread(*(_lost(use, held) for held in stocks)),
+    )
+
+
+def _nought(value: float, scale: float) -> float:
+    """A value below nought, or within rounding of it, is nought."""
+    return value if value > _CLOSE * max(1.0, abs(scale)) else 0.0
+
+
+def _left(use: Drawn) -> Iterator[Left]:
+    gone = 0.0
+    days = [*(period.first for period in use.periods), use.periods[-1].last]
+    for day, used in zip(days, (*use.used_t_dm, 0.0), strict=True):
+        held = use.held_t_dm
+        left = Spread(*(_nought(one - gone, one) for one in (held.low, held.typical, held.high)))
+        yield Left(day, left, left.typical * KG_PER_T / use.dm_g_per_kg)
+        gone += used
+
+
+def _runs_out(use: Drawn, held: float) -> date | None:
+    """The day: by interpolation within the period in which the stock ends, or at the use of the last period after turnout."""
+    left = held
+    for period, used in zip(use.periods, use.used_t_dm, strict=True):
+        if used > 0.0 and used > left + _CLOSE * max(1.0, held):
+            return period.first + timedelta(days=floor(period.days * max(left, 0.0) / used + _CLOSE))
+        left -= used
+    if left <= _CLOSE * max(1.0, held):
+        return max(
+            (period.last for period, used in zip(use.periods, use.used_t_dm, strict=True) if used > 0.0), default=None
+        )
+    rest, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
+    if rate <= 0.0 or left / rate > LONGEST_DAYS:
+        return None
+    return rest.last + timedelta(days=floor(max(left, 0.0) / rate + _CLOSE))
+
+
+def _lost(use: Drawn, held: float) -> float:
+    left, lost = held, 0.0
+    for used, head_days in zip(use.used_t_dm, use.head_days, strict=True):
+        if used > 0.0:
+            lost += head_days * _nought(used - max(left, 0.0), held) / used
+        left -= used
+    return lost
+
+
+def each_lasting(uses: Iterable[Drawn]) -> tuple[Lasting, ...]:
+    """How long each store lasts."""
+    return tuple(lasting(use) for use in uses)
+
+
+@dataclass(frozen=True)
+class Spring:
+    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the plan, None without one."""
+
+    days: int
+    turnout: date
+    stores: tuple[Lasting, ...]
+    cost: float | None = None
+
+
+def springs(farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DAYS) -> tuple[Spring, ...]:
+    """Turnout early, as the farm has it, and late, each worked out anew by `of` (a plan, or rations that stay as they are).
+
+    Where the winter is too short for an early turnout that one is left out.
+    """
+    shifts = [days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0]
+    return tuple(replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts)
+
+
+def spring_of(plan: WinterPlan) -> Spring:
+    """What a plan comes to by its turnout."""
+    return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), plan.cost)

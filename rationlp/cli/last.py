@@ -1,0 +1,91 @@
+"""`rationlp last`: how long each store lasts, under the plan or under rations that the farm states."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from rationlp.after.stock import Spring
+    from rationlp.read.objects import Farm
+
+FedOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--fed", metavar="FED.CSV", help="What is fed all winter (as for supply), instead of the least-cost plan."
+    ),
+]
+
+
+def last(
+    farm: FarmArgument,
+    fed: FedOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Show what is left of each store by date, the day it runs out, and the same with turnout three weeks early and late.
+
+    Ends with exit code 3 when no plan feeds every group, and says then what `winter` says.
+    """
+    from rationlp.after.stock import spring_of, springs
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.cli.winter import answer_of
+    from rationlp.read.farm import read_farm
+
+    read = read_farm(farm)
+    if fed is not None:
+        answer, code = _under_fed(read, fed), 0
+    else:
+        from rationlp.model.winter.plan import solve_winter
+
+        plan = solve_winter(read)
+        code = plan.exit_code
+        answer = answer_of(plan)
+        if plan.proof is not None:
+            found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
+            answer = _answer(read, "plan", found)
+    tell_notices(read.notices)
+    deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
+    if code:
+        raise typer.Exit(code)
+
+
+def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
+    from rationlp.report.plan_documents import last_document
+    from rationlp.report.plan_text import last_text
+    from rationlp.report.tables.winter_plan import lasting_table
+
+    now = next(spring for spring in found if not spring.days)
+    return Answer(
+        text=lambda width: last_text(farm, found, remarks, width),
+        table=lambda: lasting_table(now.stores),
+        document=lambda: last_document(farm, under, found, remarks),
+    )
+
+
+def _under_fed(farm: Farm, path: Path) -> Answer:
+    from dataclasses import replace
+
+    from rationlp.after.stock import Spring, each_lasting, fixed_uses, springs
+    from rationlp.needs.calendar import parts_on, planned_steps
+    from rationlp.read.fed import read_fed
+    from rationlp.read.stock import farm_stocks
+
+    parts = {
+        part.id: part
+        for group in farm.groups
+        for first, until in planned_steps(farm)
+        for part in (group, *parts_on(group, first, until))
+    }
+    fed = read_fed(path, replace(farm, groups=tuple(parts.values())))
+    stocks = farm_stocks(farm)
+    found = springs(farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks))))
+    without = [part.name for part in parts.values() if part.id not in fed and part.origin not in fed]
+    said = [f"Not in {path.name}, and so nothing counted for: {', '.join(without)}."] if without else []
+    return _answer(farm, "fed", found, said)

@@ -1,0 +1,98 @@
+"""`rationlp winter`: one least-cost plan for all groups until turnout."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
+
+if TYPE_CHECKING:
+    from rationlp.read.objects import Farm
+    from rationlp.result import WinterPlan
+
+
+class Periods(StrEnum):
+    """Steps of the plan."""
+
+    week = "week"
+    fortnight = "fortnight"
+    month = "month"
+
+
+FromOption = Annotated[
+    str | None,
+    typer.Option(
+        "--from", metavar="DATE", help="Plan from this day on, with the stores as measured; the first if left out."
+    ),
+]
+PeriodsOption = Annotated[
+    Periods | None, typer.Option("--periods", help="Steps of the plan, instead of those of the farm file.")
+]
+
+
+def winter(
+    farm: FarmArgument,
+    start: FromOption = None,
+    periods: PeriodsOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """Plan the winter: who eats what and when, what to buy and when, how long each store lasts, with proof.
+
+    Ends with exit code 3 when the winter cannot be fed; then it says who is short of what, in which weeks.
+    """
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.read.farm import read_farm
+
+    read = read_farm(farm)
+    plan = planned(read, start, periods)
+    tell_notices(read.notices)
+    deliver(answer_of(plan), form, output, farm_inputs(farm))
+    if plan.exit_code:
+        raise typer.Exit(plan.exit_code)
+
+
+def answer_of(plan: WinterPlan) -> Answer:
+    """A plan in the three forms of an answer; a winter that cannot be fed included."""
+    from rationlp.report.plan_documents import winter_document
+    from rationlp.report.plan_text import winter_text
+    from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
+
+    return Answer(
+        text=lambda width: winter_text(plan, width),
+        table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
+        document=lambda: winter_document(plan),
+    )
+
+
+def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:
+    """The plan from a day on, in periods of the person's choice. Raises InputError (IN504) for what is no day of the winter."""
+    from datetime import date
+
+    from rationlp.errors import Finding, InputError
+    from rationlp.model.winter.plan import WinterOptions, solve_winter
+
+    stepped = stepped_farm(farm, periods)
+    if start is None:
+        return solve_winter(stepped, WinterOptions(ceilings=True))
+    try:
+        day = date.fromisoformat(start)
+    except ValueError as trouble:
+        remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
+        raise InputError([Finding("IN504", "--from", f'"{start}" is no date', remedy)]) from trouble
+    return solve_winter(stepped, WinterOptions(start=day, ceilings=True))
+
+
+def stepped_farm(farm: Farm, periods: Periods | None) -> Farm:
+    """The farm with its winter in other periods; as it is where none are given."""
+    from dataclasses import replace
+
+    from rationlp.read.calendar import Winter
+    from rationlp.read.winter import periods_of
+
+    if periods is None:
+        return farm
+    return replace(farm, periods=periods_of(Winter(farm.start, farm.turnout), periods.value))

@@ -1,0 +1,184 @@
+"""A winter's plan, and how long each store lasts, as plain text: the answer first, then tables, then the proof."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from math import isfinite
+
+from rationlp.after.cautions import farm_cautions
+from rationlp.after.money import buying_list, money
+from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.read.objects import Farm
+from rationlp.report.tables.table import Table, shown
+from rationlp.report.tables.winter_plan import (
+    balance_table,
+    buying_table,
+    money_table,
+    part_tables,
+    plan_shortfalls_table,
+    run_down_table,
+    run_out_table,
+    sales_table,
+    springs_table,
+)
+from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
+from rationlp.result import PlanShortfall, WinterPlan
+
+_NUMBERS = re.compile(r"\d+(\.\d+)?")
+_PRICED = {
+    "nothing": "home-grown feed put at nothing",
+    "cost": "home-grown feed at what it cost",
+    "would_fetch": "home-grown feed at what it would fetch",
+}
+
+
+def winter_text(plan: WinterPlan, width: int) -> str:
+    """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks."""
+    if plan.proof is None:
+        return _no_plan(plan, width)
+    stores = each_lasting(plan_uses(plan))
+    currency = plan.farm.currency
+    heads = [_cost_line(plan), _buy_line(plan), *(lasting_line(one) for one in stores)]
+    tables: list[Table] = [*part_tables(plan), buying_table(plan), sales_table(plan)]
+    tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
+    parts = [
+        "\n".join(wrapped(line, width) for line in heads if line),
+        tables_text(tables, width),
+        wrapped(plan_tidy_line(plan), width),
+        wrapped(plan_proof_line(plan), width),
+        remarks_text((*plan.remarks, *_ration_remarks(plan)), width),
+        cautions_text(farm_cautions(plan.farm), width),
+    ]
+    return closed(parts, width)
+
+
+def _days(plan: WinterPlan) -> str:
+    return f"{plan.periods[0].first} to {plan.periods[-1].last}"
+
+
+def _cost_line(plan: WinterPlan) -> str:
+    currency = plan.farm.currency
+    said = f"{plan.farm.name}, {_days(plan)}: {currency} {shown(plan.cost, 0)} in all"
+    parts = [f"bought feed {shown(plan.bought_cost, 0)}"]
+    parts.append(f"{_PRICED[plan.farm.home_grown_price]} {shown(plan.own_cost, 0)}")
+    if plan.sold_income:
+        parts.append(f"less {shown(plan.sold_income, 0)} for what is sold")
+    return f"{said} ({', '.join(parts)})."
+
+
+def _buy_line(plan: WinterPlan) -> str:
+    totals: dict[str, float] = {}
+    for one in buying_list(plan):
+        totals[one.name] = totals.get(one.name, 0.0) + one.t_fresh
+    if not totals:
+        return "Nothing is bought."
+    return f"Buy: {'; '.join(f'{shown(t, 1 if t >= 1.0 else 2)} t {name}' for name, t in totals.items())}."
+
+
+def lasting_line(one: Lasting) -> str:
+    """How long a store lasts in one sentence, the low stock beside the typical one where it changes the answer."""
+    day, low = one.runs_out.typical, one.runs_out.low
+    left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
+    if one.short_t_dm.typical > 0.0:
+        lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
+        return f"{one.name}: runs out on {day}, {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
+    if day is not None and day < one.turnout:
+        said = f"{one.name}: used up by {day}, as planned"
+    elif day == one.turnout:
+        said = f"{one.name}: lasts to turnout and not a day longer"
+    else:
+        said = f"{one.name}: lasts to turnout, {left}"
+    if one.short_t_dm.low > 0.0 and low is not None:
+        said += f"; with the low stock it runs out on {low}, {shown(one.short_t_dm.low, 1)} t DM short"
+    return f"{said}."
+
+
+def plan_proof_line(plan: WinterPlan) -> str:
+    """One sentence on what is proved, the gap rounded up, and one on the mass balance; empty without a plan."""
+    proof = plan.proof
+    if proof is None:
+        return ""
+    currency = plan.farm.currency
+    gap = f"{currency} {shown(max(proof.gap, 0.01), 2, 'up')} over the winter"
+    if not proof.passed:
+        line = f"This plan failed its own check: {proof.verdict}."
+    elif not isfinite(proof.gap):
+        line = "Every need is met in every period; how far the plan is from the cheapest was not worked out."
+    elif plan.status == "proven":
+        share = shown(max(100.0 * proof.gap_relative, 0.001), 3, "up")
+        line = f"Nothing cheaper exists, to within {gap} ({share} %), at these levels of feeding."
+    else:
+        line = f"Every need is met in every period, but a plan at most {gap} cheaper is not ruled out."
+    if proof.whole_numbers and proof.passed:
+        line += " Whole loads or clamp faces were decided, so no tonne has a value of its own."
+    if plan.penalty:
+        put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
+        line += f" The cost compared includes {put}, which nobody pays."
+    return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
+
+
+def _ration_remarks(plan: WinterPlan) -> Iterator[str]:
+    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it."""
+    said: set[str] = set()
+    for ration in plan.rations:
+        for remark in ration.remarks:
+            kind = _NUMBERS.sub("", f"{ration.group} {remark}")
+            if kind not in said:
+                said.add(kind)
+                yield f"{ration.name}, from {plan.periods[ration.period].first}: {remark}"
+
+
+def plan_tidy_line(plan: WinterPlan) -> str:
+    """What was done so that a yard can mix the plan, and what that costs; empty when nothing was done."""
+    tidy = plan.tidy
+    if tidy is None:
+        return ""
+    done = [
+        (tidy.dropped, "left out"),
+        (tidy.raised, "brought up to a useful amount"),
+        (tidy.left, "left although small"),
+    ]
+    counts = ", ".join(f"{number} {words}" for number, words in done if number)
+    extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
+    line = f"Made fit to mix, amounts of single feeds: {counts}. That costs {extra} more than the cheapest plan"
+    line += ", to which the proof belongs."
+    return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
+
+
+def _no_plan(plan: WinterPlan, width: int) -> str:
+    proved = "no plan feeds every group" if plan.status == "none_exists" else "no plan was found that feeds every group"
+    heads = [f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."]
+    heads += shortfall_lines(plan)
+    parts = [
+        "\n".join(wrapped(line, width) for line in heads),
+        tables_text([plan_shortfalls_table(plan)], width),
+        remarks_text(plan.remarks, width),
+        cautions_text(farm_cautions(plan.farm), width),
+    ]
+    return closed(parts, width)
+
+
+def shortfall_lines(plan: WinterPlan) -> list[str]:
+    """Who is short of what, from when until when and of how many tonnes, a line a group and need."""
+    names = {group.id: group.name for group in plan.farm.groups}
+    found: dict[tuple[str, str], list[PlanShortfall]] = {}
+    for one in plan.shortfalls:
+        found.setdefault((one.group, one.shortfall.need), []).append(one)
+    lines = []
+    for (group, need), short in found.items():
+        numbers = [one.period for one in short]
+        first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
+        most = max(short, key=lambda one: one.shortfall.short).shortfall
+        tonnes = sum(one.t_dm for one in short)
+        worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
+        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}; {shown(tonnes, 1)} t DM would do.")
+    return lines
+
+
+def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int) -> str:
+    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and later."""
+    stores = next(spring.stores for spring in springs if not spring.days)
+    heads = [*(lasting_line(one) for one in stores), *remarks] or ["This farm has nothing in store."]
+    tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
+    return closed(["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)], width)

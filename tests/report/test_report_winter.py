@@ -1,0 +1,215 @@
+"""The winter's plan and how long stores last, as tables, text and JSON, from a plan made by hand."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import date
+from math import inf
+
+import pytest
+from test_report_files import _against_schema
+from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
+
+from rationlp.after.money import money
+from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
+from rationlp.report.documents import json_text
+from rationlp.report.plan_documents import last_document, winter_document
+from rationlp.report.plan_text import (
+    last_text,
+    lasting_line,
+    plan_proof_line,
+    plan_tidy_line,
+    shortfall_lines,
+    winter_text,
+)
+from rationlp.report.tables.winter_plan import (
+    balance_table,
+    buying_table,
+    lasting_table,
+    money_table,
+    part_tables,
+    plan_shortfalls_table,
+    run_down_table,
+    run_out_table,
+    run_out_words,
+    sales_table,
+    springs_table,
+    winter_table,
+)
+from rationlp.result import Purchase
+
+
+def test_who_eats_what_and_when() -> None:
+    """A table a group, a row a period, kg fresh of each feed; alike periods in one row."""
+    cows, stores = part_tables(made_plan())
+    assert [column.title for column in cows.columns] == ["From", "Until", "Head", "Cost", "The clamp", "Meal"]
+    assert cows.cells() == [
+        ["2026-11-01", "2026-12-01", "20", "1.60", "36.0", "2.0"],
+        ["2026-12-01", "2026-12-31", "20", "2.20", "36.0", "4.0"],
+    ]
+    assert stores.cells() == [["2026-11-01", "2026-12-31", "10", "0.50", "18.0"]]
+
+
+def test_the_long_table_holds_every_ration() -> None:
+    """A line a part, period and feed, unrounded."""
+    rows = winter_table(made_plan()).rows
+    assert len(rows) == 6
+    assert rows[1] == ("cows", "Milkers", "2026-11-01", "2026-12-01", 20, "meal", "Meal", 2.0, 1.6, pytest.approx(0.6))
+
+
+def test_the_buying_list_of_the_screen() -> None:
+    """Tonnes by month and in all, loads below, cost, and the price not to be passed."""
+    table = buying_table(made_plan())
+    assert [column.title for column in table.columns] == [
+        "Feed",
+        "Unit",
+        "2026-11",
+        "2026-12",
+        "In all",
+        "Cost",
+        "Not above",
+    ]
+    assert table.cells() == [
+        ["Meal", "t", "1.20", "2.40", "3.60", "1080", "350"],
+        ["  by loads of 2 t", "loads", "0.6", "1.2", "1.8", "", ""],
+    ]
+    plain = buying_table(replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),)))
+    assert "Not above" not in [column.title for column in plain.columns]
+    assert plain.cells()[1][2:5] == ["1", "1", "2"]
+
+
+def test_the_balance_closes_to_the_kilogram() -> None:
+    """25 t held: eaten 12.825, left at the trough 1.425, sold 5, left 5.75."""
+    (row,) = balance_table(made_plan()).cells()
+    assert row == ["The clamp", "25000", "12825", "1425", "0", "5000", "0", "5750", "0", "0"]
+    assert sum(float(cell) for cell in row[2:8]) == float(row[1])
+
+
+def test_run_out_and_run_down() -> None:
+    """19.25 of 25 t go; with 12 t it is gone on 29 November; what is left stands by date, t DM and t fresh."""
+    stores = each_lasting(plan_uses(made_plan()))
+    (row,) = run_out_table(stores).cells()
+    assert row[:4] == ["The clamp", "25.0", "5.8", "2.0"]
+    assert row[4:7] == ["2026-11-29", "lasts (2027-01-25)", "lasts (2027-02-16)"]
+    assert run_down_table(stores).cells() == [
+        ["2026-11-01", "25.0", "100.0"],
+        ["2026-12-01", "12.5", "50.0"],
+        ["2026-12-31", "5.8", "23.0"],
+    ]
+    assert [row[:2] for row in lasting_table(stores).rows] == [
+        ("clamp", "2026-11-01"),
+        ("clamp", "2026-12-01"),
+        ("clamp", "2026-12-31"),
+    ]
+
+
+def test_days_in_words() -> None:
+    """Before turnout the day, from turnout on that it lasts, and none where none is known."""
+    assert run_out_words(date(2026, 12, 1), TURNOUT) == "2026-12-01"
+    assert run_out_words(TURNOUT, TURNOUT) == "lasts (2026-12-31)"
+    assert run_out_words(None, TURNOUT) == "not used up"
+
+
+def test_sales_and_money() -> None:
+    """What is sold; columns of money that say nothing are left out."""
+    assert sales_table(made_plan()).cells() == [["A neighbour", "The clamp", "20.0", "5.0", "600"]]
+    cells = money_table(money(made_plan()), "GBP").cells()
+    assert cells[0] == ["Milkers", "2280", "1080", "1.90", "0.095", "", "8520", "7320", "79", "75"]
+    dry = replace(made_plan(), farm=replace(made_farm(), milk_price_per_litre=None))
+    assert "margin_over_feed" not in [column.key for column in money_table(money(dry), "GBP").columns]
+
+
+def test_the_answer_comes_first() -> None:
+    """Cost with its parts, what to buy, how long the clamp lasts; then tables; then the proof."""
+    text = " ".join(winter_text(made_plan(), 100).split())
+    assert text.startswith(
+        "Invented Farm, 2026-11-01 to 2026-12-31: GBP 1905 in all (bought feed 1080, home-grown feed at what it cost 1425, "
+        "less 600 for what is sold). Buy: 3.6 t Meal. The clamp: lasts to turnout, 5.8 t DM left at turnout; with the low stock "
+        "it runs out on 2026-11-29, 7.2 t DM short."
+    )
+    assert text.index("Milkers: what to feed") < text.index("What to buy") < text.index("Nothing cheaper exists")
+    assert text.count("A remark on 10 things.") == 2
+    assert "A remark on 11 things." not in text
+    assert text.endswith("local rules come first.")
+
+
+def test_what_is_proved_is_said_with_the_gap_rounded_up() -> None:
+    """A proven plan, one that is not, one that was not bounded and one that failed."""
+    plan = made_plan()
+    proof = plan.proof
+    assert proof is not None
+    assert plan_proof_line(plan).startswith("Nothing cheaper exists, to within GBP 1.00 over the winter (0.034 %)")
+    assert plan_proof_line(plan).endswith("Every store's balance closes to 0.001 kg DM.")
+    assert "GBP 1.50 put on energy above need" in plan_proof_line(plan)
+    assert "at most GBP 1.00 over the winter cheaper is not ruled out" in plan_proof_line(replace(plan, status="open"))
+    unbounded = replace(plan, proof=replace(proof, gap=inf, lower_bound=-inf, gap_relative=inf), status="open")
+    assert "was not worked out" in plan_proof_line(unbounded)
+    failed = replace(plan, proof=replace(proof, passed=False, verdict="it is not"))
+    assert plan_proof_line(failed).startswith("This plan failed its own check: it is not.")
+    whole = replace(plan, proof=replace(proof, whole_numbers=True))
+    assert "no tonne has a value of its own" in plan_proof_line(whole)
+
+
+def test_what_was_done_to_make_it_fit_to_mix() -> None:
+    """Counts that are not nought, and what it costs; nothing where nothing was done."""
+    said = plan_tidy_line(made_plan())
+    assert "2 left out, 1 brought up to a useful amount. That costs GBP 3.25 more" in said
+    assert "although small" not in said
+    assert plan_tidy_line(replace(made_plan(), tidy=None)) == ""
+
+
+def test_a_winter_that_cannot_be_fed() -> None:
+    """Who, from when until when, of what, how much and how many tonnes; the table by period below."""
+    plan = without_plan()
+    assert shortfall_lines(plan) == [
+        "Milkers, 2026-11-01 to 2026-12-31: up to 12.00 MJ of metabolisable energy short a head a day; 3.5 t DM would do."
+    ]
+    text = winter_text(plan, 100)
+    assert "no plan feeds every group with these stores" in " ".join(text.split())
+    assert len(plan_shortfalls_table(plan).rows) == 2
+    assert "no plan was found" in " ".join(winter_text(replace(plan, status="none_found"), 100).split())
+
+
+def test_a_store_that_runs_out() -> None:
+    """Day, tonnes and head-days of those that go without, under rations that stay as they are."""
+    (clamp,) = each_lasting(fixed_uses(made_farm(), {"cows": {"clamp": 90.0}}, made_stock()))
+    assert lasting_line(clamp) == (
+        "The clamp: runs out on 2026-12-16, 30.0 t DM short to turnout, 300 head-days without it."
+    )
+
+
+def test_how_long_stores_last_with_three_turnouts() -> None:
+    """A sentence a store, the tables, and every turnout; a turnout without a plan says so."""
+    found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    found = (*found[:2], Spring(21, found[2].turnout, ()))
+    text = last_text(made_farm(), found, ["A remark."], 100)
+    assert text.startswith("The clamp: lasts to turnout")
+    assert "A remark." in text
+    rows = springs_table(found, "GBP").cells()
+    assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]
+    assert rows[-1][1] == "no plan feeds every group"
+    nothing = [Spring(0, TURNOUT, ())]
+    assert last_text(made_farm(), nothing, [], 100).startswith("This farm has nothing in store.")
+
+
+def test_documents_keep_to_the_schema() -> None:
+    """A plan, a winter without one, and how long stores last: every key known, dates as text."""
+    found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
+    documents = [
+        winter_document(made_plan()),
+        winter_document(without_plan()),
+        last_document(made_farm(), "plan", found),
+        last_document(made_farm(), "fed", [Spring(0, TURNOUT, ())], ["A remark."]),
+    ]
+    assert [fault for document in documents for fault in _against_schema(document)] == []
+
+
+def test_the_document_says_what_the_tables_say() -> None:
+    """Periods, uses and purchases at full precision."""
+    document = json.loads(json_text(winter_document(made_plan())))
+    assert document["periods"][1] == {"days": 30, "number": 1, "first": "2026-12-01", "last": "2026-12-31"}
+    assert document["stores"][0]["used_t_dm"] == [12.5, 6.75]
+    assert document["purchases"][0]["price_per_t_fresh"] == 300.0
+    assert document["rations"][0]["class"] == "dairy_cow_milking"
+    assert document["lasting"][0]["runs_out"]["low"] == "2026-11-29"
