@@ -175,6 +175,15 @@ def _same_mix(mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, froz
         yield Row(key, coefs, 0.0, 0.0, "definition", "kg DM", f"mix {mix}", "one mix for both groups")
 
 
+def least_taken_t(stock: StoreStock, days: float) -> float:
+    """What must come off a face in so many days, as dry matter that can be eaten [t]: what the face loses anyway is left out."""
+    face = stock.face
+    if face is None or stock.t_dm.typical <= 0.0:
+        return 0.0
+    edible = stock.edible_t_dm.typical / stock.t_dm.typical
+    return face.kg_dm_per_m / KG_PER_T * edible * face.fail_m_per_week / 7.0 * days
+
+
 def face_rows(yard: Yard) -> Iterator[Row]:
     """A clamp in a period is shut, or open and advanced by its least: least·open ≤ used + spoiled; used ≤ all of it·open."""
     for store in yard.open_clamps:
@@ -184,7 +193,7 @@ def face_rows(yard: Yard) -> Iterator[Row]:
         for period in yard.periods:
             mark = str(period.number)
             coefs = use_in_period(yard, store, period.number)
-            least = face.kg_dm_per_m / KG_PER_T * face.fail_m_per_week / 7.0 * period.days
+            least = least_taken_t(yard.stocks[store], period.days)
             wanted = {**coefs, ("spoiled", store, mark): 1.0, ("open", store, mark): -least}
             why = "least advance of the face in winter"
             yield Row(("face", store, mark), wanted, 0.0, inf, "limit", "t DM", store, why)

@@ -12,7 +12,7 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.answer import GAP_TARGET, Answer, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
-from rationlp.model.winter.links import KG_PER_T, Yard
+from rationlp.model.winter.links import Yard, least_taken_t
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, finish, search
 from rationlp.model.winter.short import plan_shortfalls
@@ -24,7 +24,6 @@ from rationlp.records import dataclass
 from rationlp.result import Period, PlanTidy, WinterPlan
 
 MOST_NEW_STARTS = 3
-WEEK = 7.0
 
 
 @dataclass(frozen=True)
@@ -109,11 +108,11 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
     """Clamps and bags whose face would advance less than its least in some period in which they are used."""
     slow = []
     for store in plan.stores:
-        face = yard.stocks[store.store].face
-        if face is None:
+        stock = yard.stocks[store.store]
+        if stock.face is None:
             continue
-        for period, used in zip(yard.periods, store.eaten_t_dm, strict=True):
-            least = face.kg_dm_per_m / KG_PER_T * face.fail_m_per_week / WEEK * period.days
+        for period, used in zip(yard.periods, store.used_t_dm, strict=True):
+            least = least_taken_t(stock, period.days)
             if 1e-6 < used < least * (1.0 - 1e-6):
                 slow.append(store.store)
                 break
