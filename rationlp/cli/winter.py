@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,6 +11,7 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.after.sofar import SoFar
     from rationlp.read.objects import Farm
     from rationlp.result import WinterPlan
 
@@ -28,6 +30,12 @@ FromOption = Annotated[
         "--from", metavar="DATE", help="Plan from this day on, with the stores as measured; the first if left out."
     ),
 ]
+SinceOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--since", metavar="PLAN.json", help="An earlier plan of this winter: what was eaten against it is shown."
+    ),
+]
 PeriodsOption = Annotated[
     Periods | None, typer.Option("--periods", help="Steps of the plan, instead of those of the farm file.")
 ]
@@ -37,6 +45,7 @@ def winter(
     farm: FarmArgument,
     start: FromOption = None,
     periods: PeriodsOption = None,
+    since: SinceOption = None,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -44,27 +53,32 @@ def winter(
 
     Ends with exit code 3 when the winter cannot be fed; then it says who is short of what, in which weeks.
     """
+    from rationlp.after.sofar import so_far
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    from rationlp.read.earlier import read_earlier
     from rationlp.read.farm import read_farm
+    from rationlp.read.stock import farm_stocks
 
     read = read_farm(farm)
+    earlier = None if since is None else read_earlier(since)
     plan = planned(read, start, periods)
+    found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
     tell_notices(read.notices)
-    deliver(answer_of(plan), form, output, farm_inputs(farm))
+    deliver(answer_of(plan, found), form, output, (*farm_inputs(farm), *([] if since is None else [since])))
     if plan.exit_code:
         raise typer.Exit(plan.exit_code)
 
 
-def answer_of(plan: WinterPlan) -> Answer:
-    """A plan in the three forms of an answer; a winter that cannot be fed included."""
+def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = ()) -> Answer:
+    """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan."""
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
 
     return Answer(
-        text=lambda width: winter_text(plan, width),
+        text=lambda width: winter_text(plan, width, found),
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        document=lambda: winter_document(plan),
+        document=lambda: winter_document(plan, found),
     )
 
 

@@ -9,14 +9,17 @@ from typing import Any
 
 from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.read.objects import Farm, Offer
+from rationlp.read.stock import farm_stocks
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, offer_part, start_of
 from rationlp.result import PlanRation, Purchase, WinterPlan
 
 
-def winter_document(plan: WinterPlan) -> Document:
-    """The answer of `winter`: periods, rations by part and period, stores with balance and run-down, purchases, money, proof."""
+def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Document:
+    """The answer of `winter`: periods, rations by part and period, stores with balance and run-down, purchases, money, proof;
+    so_far_found: what was eaten against an earlier plan."""
     farm = plan.farm
     return {
         **start_of("winter"),
@@ -31,6 +34,8 @@ def winter_document(plan: WinterPlan) -> Document:
         "periods": [_plain({"days": period.days, **asdict(period)}) for period in plan.periods],
         "rations": [_ration(ration) for ration in plan.rations],
         "stores": [{**asdict(store), "used_t_dm": list(store.used_t_dm)} for store in plan.stores],
+        "stocks": [asdict(stock) for stock in farm_stocks(farm).values()],
+        "so_far": [asdict(one) for one in so_far_found],
         "lasting": lasting_part(each_lasting(plan_uses(plan))),
         "purchases": [_purchase(one, farm.offers) for one in plan.purchases],
         "buying_list": [asdict(one) for one in buying_list(plan)],

@@ -8,6 +8,7 @@ from math import isfinite
 
 from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.read.objects import Farm
 from rationlp.report.tables.table import Table, shown
@@ -20,6 +21,7 @@ from rationlp.report.tables.winter_plan import (
     run_down_table,
     run_out_table,
     sales_table,
+    so_far_table,
     springs_table,
 )
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
@@ -33,8 +35,11 @@ _PRICED = {
 }
 
 
-def winter_text(plan: WinterPlan, width: int) -> str:
-    """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks."""
+def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = ()) -> str:
+    """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
+
+    so_far_found: what was eaten against an earlier plan, told before the tables of this one.
+    """
     if plan.proof is None:
         return _no_plan(plan, width)
     stores = each_lasting(plan_uses(plan))
@@ -44,6 +49,8 @@ def winter_text(plan: WinterPlan, width: int) -> str:
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
+        *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
+        remarks_text(so_far_sentences(so_far_found), width),
         tables_text(tables, width),
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
+from rationlp.after.sofar import SoFar
 from rationlp.after.stock import KG_PER_T, Lasting, Spring
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Table, shown
@@ -309,3 +310,20 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
             rows.append((day, one.name, out, *figures, *cost))
     notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",) if costs else ()
     return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
+
+
+def so_far_table(found: Sequence[SoFar]) -> Table:
+    """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each face says."""
+    columns = (
+        Column("store", "Store"),
+        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
+        Column("used_t_dm", "Gone", "t DM", 1, "right"),
+        Column("more_t_dm", "More than planned", "t DM", 1, "right"),
+        Column("step_m", "Face moved", "m", 1, "right"),
+        Column("density_kg_dm_per_m3", "Density if eaten as planned", "kg DM/m3", 0, "right"),
+    )
+    rows = tuple(
+        (one.name, one.planned_t_dm, one.used_t_dm, one.more_t_dm, one.step_m, one.density_kg_dm_per_m3)
+        for one in found
+    )
+    return Table("so_far", "What was eaten against the earlier plan", columns, rows)
