@@ -13,7 +13,7 @@ from datetime import date
 from rationlp.errors import Finding, InputError
 from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
-from rationlp.needs.calendar import parts_on, steps_of_winter
+from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.read.objects import Farm, FeedLimit, Grazing, Group, Offer
 from rationlp.records import dataclass
 from rationlp.result import Period
@@ -55,16 +55,8 @@ def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
     if not farm.start <= first_day < farm.turnout:
         found = f"{first_day} is outside the winter"
         raise InputError([Finding("IN504", "--from", found, f"give a day from {farm.start} to before {farm.turnout}")])
-    steps = farm.periods or steps_of_winter(farm)
-    kept = [(max(first, first_day), last) for first, last in steps if last > first_day]
+    kept = [(max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day]
     return tuple(Period(number, first, last) for number, (first, last) in enumerate(kept))
-
-
-def _fed_days(group: Group, period: Period) -> int:
-    """Days of a period on which a group is fed in the yard or on grass that is counted here."""
-    first = period.first if group.housed is None else max(period.first, group.housed)
-    last = period.last if group.out is None else min(period.last, group.out)
-    return max(0, (last - first).days)
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
@@ -104,7 +96,7 @@ def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) 
     for group in farm.groups:
         drafts: dict[str, _Draft] = {}
         for period in periods:
-            days = _fed_days(group, period)
+            days = fed_days(group, period.first, period.last)
             if not days:
                 continue
             for part in parts_on(group, period.first, period.last):
