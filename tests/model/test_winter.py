@@ -199,6 +199,13 @@ def test_an_outlet_buys_what_pays_and_no_more() -> None:
         assert plan.proof.passed
 
 
+def test_more_promised_than_held_is_refused() -> None:
+    """An outlet promised 500 t of a store of 32 t DM: refused with both figures."""
+    outlet = Outlet("neighbour", "A neighbour", (GRASS,), price_per_t_fresh=40.0, least_t_fresh=500.0)
+    with pytest.raises(InputError, match=r'IN188 outlet "neighbour" .*at least 500 t promised'):
+        plan_of(replace(winter_farm(), outlets=(outlet,)), TIGHT)
+
+
 def test_bedding_is_set_aside_first() -> None:
     """2 kg of straw a head a day under the stores: 24 head for 98 days is 4.7 t fresh that nobody eats."""
     farm = replace(winter_farm(), beddings=(Bedding("straw_barley", "stores", 2.0),))

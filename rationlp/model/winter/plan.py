@@ -12,7 +12,7 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.answer import GAP_TARGET, Answer, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
-from rationlp.model.winter.links import Yard, least_taken_t
+from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, finish, search
 from rationlp.model.winter.short import plan_shortfalls
@@ -70,19 +70,38 @@ def _yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) 
         store.id: stocks[store.id].edible_t_dm.typical - stocks[store.id].reserve_t_dm - sum(bedded[store.id])
         for store in farm.stores
     }
-    short = [
+    asked = [*_overdrawn(free), *_oversold(farm, free)]
+    if asked:
+        raise InputError(asked)
+    return Yard(farm, periods, runs, stocks, free, bedded)
+
+
+def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
+    """Stores that hold less than their reserve and the bedding."""
+    return [
         Finding(
-            "IN140",
+            "IN188",
             f'store "{name}"',
             f"{-t:.1f} t DM less than its reserve and the bedding",
-            "less of either, or more",
+            "less of either, or more in store",
         )
         for name, t in free.items()
         if t < -1e-9
     ]
-    if short:
-        raise InputError(short)
-    return Yard(farm, periods, runs, stocks, free, bedded)
+
+
+def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
+    """Outlets that are promised more than their stores hold."""
+    dm = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
+    findings = []
+    for outlet in farm.outlets:
+        held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
+        if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
+            found = (
+                f"at least {outlet.least_t_fresh:g} t promised, {held:.1f} t in its stores beside reserve and bedding"
+            )
+            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, "promise less, or name more stores"))
+    return findings
 
 
 def _bedding(farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]) -> tuple[float, ...]:

@@ -1,0 +1,40 @@
+"""The winter of every example farm: proven, adequate in every period, every store's balance kept to the kilogram."""
+
+from __future__ import annotations
+
+import pytest
+
+from rationlp.folders import examples_folder
+from rationlp.model.winter.plan import solve_winter
+from rationlp.read.farm import read_farm
+
+EXAMPLES = sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
+
+
+def test_the_examples_are_all_here() -> None:
+    """A dairy, a beef and a hill farm; one short of forage; eight cattle at a wide clamp."""
+    assert EXAMPLES == ["beef", "dairy", "eight", "hill", "short"]
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_an_example_gets_through_its_winter(example: str) -> None:
+    """Status, check, gap, the tidy plan's own check, the balance, and no store overdrawn."""
+    plan = solve_winter(read_farm(examples_folder() / example))
+    assert plan.status == "proven"
+    assert plan.proof is not None
+    assert plan.proof.passed
+    assert plan.proof.gap_relative <= 1e-3
+    assert plan.proof.balance_kg < 1.0
+    assert plan.tidy is None or plan.tidy.passed
+    for store in plan.stores:
+        assert abs(store.held_t_dm.typical - sum(store.used_t_dm) - store.left_t_dm) < 1e-3
+        assert store.left_t_dm >= store.reserve_t_dm - 1e-6
+
+
+def test_the_short_farm_must_buy_forage() -> None:
+    """Its own forage is all eaten, bales and straw are bought, and every month's share of them is known."""
+    plan = solve_winter(read_farm(examples_folder() / "short"))
+    assert all(store.left_t_dm == pytest.approx(store.reserve_t_dm, abs=0.05) for store in plan.stores)
+    bought = {one.offer: sum(one.t_fresh) for one in plan.purchases}
+    assert bought["silage_bought"] > 10.0
+    assert all(len(one.t_fresh) == len(plan.periods) for one in plan.purchases)
