@@ -88,6 +88,44 @@ class Shortfall:
 
 
 @dataclass(frozen=True)
+class ClashPart:
+    """One need or limit of a clash in farm words. kind: `need` or `limit`; whose: whose rule it is."""
+
+    what: str
+    kind: str
+    whose: str
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Needs and limits that cannot all be kept, while any of them left out would leave a ration.
+
+    minimal: that last half was shown by a ration found for every part left out; the first half always is proved.
+    """
+
+    parts: tuple[ClashPart, ...]
+    minimal: bool
+
+
+@dataclass(frozen=True)
+class Remedy:
+    """One change that by itself gives the group a ration, checked by solving again.
+
+    kind: `allow` (more of a feed), `buy`, `intake`, `produce` (accept less milk or gain), `forage` (richer), `own` (a limit of
+    the farm's own). change: how far [unit]; becomes: the figure after it [unit]. size: the change as a share of what it
+    is held against [-], by which remedies are put in order. words: the whole sentence.
+    """
+
+    kind: str
+    about: str
+    change: float
+    becomes: float
+    unit: str
+    size: float
+    words: str
+
+
+@dataclass(frozen=True)
 class Tidy:
     """What was done to the cheapest ration so that a yard can mix it, and what that costs.
 
@@ -116,8 +154,9 @@ class GroupRation:
     `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
     feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals add to the cost
     compared; it is no money. shortfalls, at_limit: what is
-    short, and what else stands at its limit, when there is none. remarks: sentences to print with the answer. tidy: set when the
-    amounts are not those of the cheapest ration but of a tidier one.
+    short, and what else stands at its limit, when there is none. clash: the smallest set of needs and limits that cannot
+    be kept together (None where it was not proved); remedies: single changes that would be enough, smallest first. remarks:
+    sentences to print with the answer. tidy: set when the amounts are not those of the cheapest ration but of a tidier one.
     """
 
     group: str
@@ -136,6 +175,8 @@ class GroupRation:
     at_limit: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
     tidy: Tidy | None = None
+    clash: Clash | None = None
+    remedies: tuple[Remedy, ...] = ()
 
 
 @dataclass(frozen=True)

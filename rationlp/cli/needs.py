@@ -13,9 +13,15 @@ if TYPE_CHECKING:
     from rationlp.needs.compare import Opinion
     from rationlp.needs.objects import GroupNeeds
     from rationlp.read.objects import Farm
+    from rationlp.report.tables import Table
 
 CompareOption = Annotated[
     bool, typer.Option("--compare", help="Show instead what other published standards ask for, beside ours.")
+]
+
+WorkingOption = Annotated[
+    bool,
+    typer.Option("--show-working", help="Also show every step from net energy to ME: efficiencies, level, margin."),
 ]
 
 
@@ -27,6 +33,7 @@ def needs(
         bool, typer.Option("--over-winter", help="Every fortnight of the winter in one table, as the calendar goes.")
     ] = False,
     compare: CompareOption = False,
+    show_working: WorkingOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -53,9 +60,9 @@ def needs(
         )
     else:
         answer = Answer(
-            text=lambda width: _text(read, found, width),
+            text=lambda width: _text(read, found, width, show_working),
             table=lambda: needs_table(found),
-            document=lambda: needs_document(read, found),
+            document=lambda: needs_document(read, found, working=show_working),
         )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
@@ -79,16 +86,25 @@ def _over_winter(farm: Farm, only: list[str] | None, written: tuple[Format, Path
     deliver(answer, *written, farm_inputs(folder))
 
 
-def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int) -> str:
+def _text(farm: Farm, found: tuple[GroupNeeds, ...], width: int, working: bool) -> str:
     from rationlp.report.tables import energy_table, limits_table, minerals_table, needs_table
     from rationlp.report.terminal import closed, remarks_text, tables_text
 
     parts = []
     for group in found:
         limits = limits_table(group, farm.own_quantities)
-        parts.append(tables_text([needs_table(group), energy_table(group), minerals_table(group), limits], width))
+        tables = [needs_table(group), energy_table(group), minerals_table(group), limits]
+        parts.append(tables_text([*tables[:1], *_working(group, working), *tables[1:]], width))
         parts.append(remarks_text(group.remarks, width))
     return closed(parts, width)
+
+
+def _working(group: GroupNeeds, wanted: bool) -> list[Table]:
+    if not wanted:
+        return []
+    from rationlp.report.tables.trace import working_table
+
+    return [working_table(group)]
 
 
 def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opinion, ...]]:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 import typer
 
@@ -22,6 +22,8 @@ from rationlp.cli.options import (
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
+    from rationlp.ask.why import Why
+    from rationlp.model.trace import Trace
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
     from rationlp.result import Rations
@@ -37,12 +39,33 @@ DaysOption = Annotated[
 ]
 
 
+ExplainOption = Annotated[
+    bool,
+    typer.Option(
+        "--explain",
+        help="Also say why: what binds and what it costs, feeds only just in or out, how far amounts could move.",
+    ),
+]
+RowsOption = Annotated[
+    bool, typer.Option("--show-rows", help="Also show every row of the model, with its coefficients.")
+]
+LpOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--write-lp", metavar="FILE", help="Also write the last programmes as LP text, for any solver to check."
+    ),
+]
+
+
 def ration(
     farm: FarmArgument,
     group: GroupOption = None,
     on: OnOption = None,
     instead_of: InsteadOption = None,
     fed_for: DaysOption = None,
+    explain: ExplainOption = False,
+    show_rows: RowsOption = False,
+    write_lp: LpOption = None,
     figures: FiguresOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
@@ -64,13 +87,17 @@ def ration(
     fed = {} if instead_of is None else _fed_now(instead_of, replace(today, groups=(*today.groups, *read.groups)))
     rations = solve_rations(today, expanded(today, group))
     changes = {} if instead_of is None else _changes(rations, fed, fed_for)
+    more = _More(_reasons(rations) if explain else {}, _traces(rations) if show_rows or write_lp else (), show_rows)
     answer = Answer(
-        text=lambda width: _text(rations, figures, changes, width),
+        text=lambda width: _text(rations, figures, changes, more, width),
         table=lambda: _table(rations, None if instead_of is None else changes),
-        document=lambda: _document(rations, changes),
+        document=lambda: _document(rations, changes, more),
     )
     tell_notices(read.notices)
-    deliver(answer, form, output, (*farm_inputs(farm), *([] if instead_of is None else [instead_of])))
+    inputs = (*farm_inputs(farm), *([] if instead_of is None else [instead_of]))
+    if write_lp is not None:
+        _write_lp(write_lp, more.traces, inputs)
+    deliver(answer, form, output, inputs)
     if rations.exit_code:
         raise typer.Exit(rations.exit_code)
 
@@ -87,14 +114,56 @@ def _changes(rations: Rations, fed: dict[str, dict[str, float]], days: float | N
     return change_overs(rations, fed, Past(days))
 
 
-def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], width: int) -> str:
+class _More(NamedTuple):
+    """What was asked for besides the answer: reasons by group id, the last programmes, and whether their rows are shown."""
+
+    reasons: dict[str, Why]
+    traces: tuple[Trace, ...]
+    show_rows: bool
+
+
+def _reasons(rations: Rations) -> dict[str, Why]:
+    from rationlp.ask.why import why_ration
+
+    found = {group.group: why_ration(rations.farm, group) for group in rations.groups}
+    return {group: why for group, why in found.items() if why is not None}
+
+
+def _traces(rations: Rations) -> tuple[Trace, ...]:
+    from rationlp.ask.rows import traces
+
+    return traces(rations)
+
+
+def _write_lp(path: Path, traces: tuple[Trace, ...], inputs: Iterable[Path]) -> None:
+    from rationlp.model.trace import lp_text
+    from rationlp.report.files import write_whole
+    from rationlp.report.terminal import tell
+
+    write_whole(path, lp_text(traces), inputs)
+    tell(f"Written: {path}")
+
+
+def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], more: _More, width: int) -> str:
     from rationlp.report.tables import origins_table
     from rationlp.report.terminal import rations_text
 
     used = {amount.offer for group in rations.groups for amount in group.amounts}
     offers = [offer for offer in rations.farm.offers if figures and offer.id in used]
-    origins = [origins_table(offer, rations.farm.own_quantities) for offer in offers]
-    return rations_text(rations, width, origins, changes)
+    tables = [origins_table(offer, rations.farm.own_quantities) for offer in offers]
+    names = {group.group: group.name for group in rations.groups}
+    if more.show_rows:
+        from rationlp.report.tables.trace import rows_table
+
+        tables += [rows_table(trace, names[trace.group]) for trace in more.traces]
+    reasons = {}
+    if more.reasons:
+        from rationlp.report.why import why_text
+
+        reasons = {
+            group: why_text(why, names[group], rations.farm.currency, width) for group, why in more.reasons.items()
+        }
+    return rations_text(rations, width, tables, changes, reasons)
 
 
 def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:
@@ -103,7 +172,7 @@ def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:
     return rations_table(rations) if changes is None else change_overs_table(rations, changes)
 
 
-def _document(rations: Rations, changes: Mapping[str, ChangeOver]) -> dict[str, Any]:
+def _document(rations: Rations, changes: Mapping[str, ChangeOver], more: _More) -> dict[str, Any]:
     from rationlp.report.documents import rations_document
 
-    return rations_document(rations, changes)
+    return rations_document(rations, changes, more.reasons, more.traces if more.show_rows else ())

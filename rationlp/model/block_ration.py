@@ -75,6 +75,11 @@ def solve_block(block: Block) -> Optimum | NoOptimum:
     model = BlockModel(block)
     if block.needs.energy is None:
         return _plain(model)
+    return solve_model(model)
+
+
+def solve_model(model: BlockModel) -> Optimum | NoOptimum:
+    """The cheapest ration of a model whose block has an energy requirement, or that there is none."""
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
@@ -88,8 +93,10 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
     if solution.status is Status.INFEASIBLE:
         return NoOptimum(True, live.solves)
     if solution.status is not Status.OPTIMAL:
+        paid = [offer.name for offer in model.block.offers if offer.price_per_t_fresh < 0.0]
+        why = f"{', '.join(paid)} brings money in" if paid else "some feed costs nothing"
         raise ProofFailed(
-            f'the ration of group "{model.block.group.id}" has no least cost: some feed costs nothing and nothing limits it'
+            f'the ration of group "{model.block.group.id}" has no least cost: {why} and nothing limits it'
         )
     numbers, duals = live.numbers(), _row_duals(live, solution)
     values = _break_ties(model, solution)

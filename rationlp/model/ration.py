@@ -95,12 +95,17 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
         return _with(block, answer)
     easier = off_her_back(farm, block)
     if easier is None:
-        return _without(block, answer)
+        # Only a group without a ration pays for loading what looks for a way out.
+        from rationlp.model.clash import find_clash
+        from rationlp.model.remedies import find_remedies
+
+        clash = find_clash(block)
+        return replace(_without(block, answer), clash=clash, remedies=find_remedies(farm, block, clash))
     return _with(*easier)
 
 
 def solve_group(block: Block) -> GroupRation:
-    """The answer for one block as it stands."""
+    """The answer for one block as it stands, without what would help where there is none."""
     answer = solve_block(block)
     return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)
 

@@ -7,11 +7,11 @@ only fall, and when D stands still the row touches the true requirement at the a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
-from rationlp.model.lp import Row
+from rationlp.model.lp import Key, Program, Row
 from rationlp.model.rows import build
 from rationlp.model.rows.animal import Coefs, protein_coefficients
 from rationlp.model.rows.block import Block
@@ -48,13 +48,17 @@ class BlockModel:
     """A block inside the solver: its energy row, interval of D, protein coefficients and ceiling cuts can be moved.
 
     `infeasible` is True when no ration satisfies the rows even without the energy requirement. `levels`: least and
-    greatest level of feeding [-] that a ration could have, once they have been asked for.
+    greatest level of feeding [-] that a ration could have, once they have been asked for. `without`: keys of rows to leave
+    out, for questions about fewer rows than all.
     """
 
-    def __init__(self, block: Block) -> None:
+    def __init__(self, block: Block, without: Collection[Key] = ()) -> None:
         self.block = block
         self.need = block.needs.energy
-        self.live = LiveModel(build([block]))
+        program = build([block])
+        if without:
+            program = Program(program.columns, tuple(row for row in program.rows if row.key not in without))
+        self.live = LiveModel(program)
         self.level: float | None = None
         self.levels: tuple[float, float] | None = None
         self.infeasible = False

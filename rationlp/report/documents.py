@@ -9,7 +9,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from math import isfinite
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import ChangeOver
@@ -26,6 +26,11 @@ from rationlp.read.stock import farm_stocks
 from rationlp.report.tables.table import known
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
+
+if TYPE_CHECKING:
+    from rationlp.ask.fix import FedWhy
+    from rationlp.ask.why import Why
+    from rationlp.model.trace import Trace
 
 SCHEMA_VERSION = "1.0"
 
@@ -55,18 +60,30 @@ def start_of(kind: str) -> Document:
     return {"schema_version": SCHEMA_VERSION, "kind": kind, "caution": CLOSING_LINE}
 
 
-def rations_document(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> Document:
+def rations_document(
+    rations: Rations,
+    changes: Mapping[str, ChangeOver] | None = None,
+    reasons: Mapping[str, Why] | None = None,
+    traces: Iterable[Trace] = (),
+) -> Document:
     """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply, proof and needs.
 
-    changes: by group id, the way from what is fed now.
+    changes: by group id, the way from what is fed now; reasons: why each ration is what it is; traces: programmes whose rows
+    were asked for.
     """
     farm = rations.farm
+    rows = {trace.group: _trace(trace) for trace in traces}
     return {
         **start_of("ration"),
         "farm": farm_part(farm),
         "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
         "groups": [
-            {**_ration(rations.farm, group), "change_over": _change((changes or {}).get(group.group))}
+            {
+                **_ration(rations.farm, group),
+                "change_over": _change((changes or {}).get(group.group)),
+                "why": _record((reasons or {}).get(group.group)),
+                "rows": rows.get(group.group),
+            }
             for group in rations.groups
         ],
         "notices": notices_part(farm.notices),
@@ -74,29 +91,35 @@ def rations_document(rations: Rations, changes: Mapping[str, ChangeOver] | None 
     }
 
 
-def supply_document(farm: Farm, fed: Iterable[FedSupply]) -> Document:
-    """The answer of `supply`: what each fed ration gives against what its group needs."""
+def supply_document(farm: Farm, fed: Iterable[FedSupply], reasons: Mapping[str, FedWhy] | None = None) -> Document:
+    """The answer of `supply`: what each fed ration gives against what its group needs.
+
+    reasons: by group id, what it carries, wastes and leaves, and what puts it right.
+    """
     return {
         **start_of("supply"),
         "farm": farm_part(farm),
         "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [_fed(farm, group) for group in fed],
+        "groups": [{**_fed(farm, group), "why": _record((reasons or {}).get(group.group))} for group in fed],
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(farm_cautions(farm)),
     }
 
 
 def needs_document(
-    farm: Farm, needs: Iterable[GroupNeeds], opinions: Mapping[str, tuple[Opinion, ...]] | None = None
+    farm: Farm,
+    needs: Iterable[GroupNeeds],
+    opinions: Mapping[str, tuple[Opinion, ...]] | None = None,
+    working: bool = False,
 ) -> Document:
     """The answer of `needs`: each group's requirement with every step that led to it.
 
-    opinions: other standards by group id, where they were asked for.
+    opinions: other standards by group id, where they were asked for. working: with the steps from net energy to ME.
     """
     document = {
         **start_of("needs"),
         "farm": farm_part(farm),
-        "groups": [_needs(group) for group in needs],
+        "groups": [_needs(group, working) for group in needs],
         "notices": notices_part(farm.notices),
     }
     if opinions is not None:
@@ -279,10 +302,43 @@ def offer_part(offer: Offer, own: Mapping[str, Quantity]) -> Document:
     }
 
 
-def _needs(needs: GroupNeeds) -> Document:
+def _needs(needs: GroupNeeds, working: bool = False) -> Document:
     document: Document = asdict(needs)
     document["mp_required_g"] = needs.mp_required_g
+    if working:
+        from rationlp.needs.working import energy_working
+
+        document["working"] = [asdict(step) for step in energy_working(needs)]
     return document
+
+
+def _record(record: Why | FedWhy | None) -> Document | None:
+    return None if record is None else asdict(record)
+
+
+def _trace(trace: Trace) -> Document:
+    from rationlp.model.trace import slug
+
+    return {
+        "objective": trace.objective,
+        "columns": [
+            {"name": slug(c.key), "title": c.title, "unit": c.unit, "cost": c.cost, "low": c.low, "high": c.high}
+            for c in trace.columns
+        ],
+        "rows": [
+            {
+                "name": slug(row.key),
+                "kind": row.kind,
+                "title": row.title,
+                "unit": row.unit,
+                "why": row.why,
+                "low": row.low,
+                "high": row.high,
+                "coefficients": {slug(key): value for key, value in row.coefs.items()},
+            }
+            for row in trace.rows
+        ],
+    }
 
 
 def _ration(farm: Farm, group: GroupRation) -> Document:
@@ -303,6 +359,8 @@ def _ration(farm: Farm, group: GroupRation) -> Document:
         "tidy": None if group.tidy is None else asdict(group.tidy),
         "shortfalls": [asdict(shortfall) for shortfall in group.shortfalls],
         "at_limit": list(group.at_limit),
+        "clash": None if group.clash is None else asdict(group.clash),
+        "remedies": [asdict(remedy) for remedy in group.remedies],
         "remarks": list(group.remarks),
         "cautions": cautions_part(ration_cautions(farm, group)),
         "needs": _needs(group.needs),

@@ -17,6 +17,7 @@ from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 from rationlp.report.cautions import HEADING, caution_lines
+from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
@@ -267,6 +268,9 @@ def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
         parts = [tables_text([shortfall_table(group)], width)]
         if group.at_limit:
             parts.append(wrapped(f"At its limit there: {'; '.join(group.at_limit)}.", width))
+        parts.append(wrapped(clash_line(group), width))
+        lines = remedy_lines(group)
+        parts.append(f"{wrapped(ENOUGH, width)}\n{remarks_text(lines, width)}" if lines else wrapped(NO_REMEDY, width))
     else:
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
         parts = [tables_text(tables, width), wrapped(tidy_line(group, farm.currency), width)]
@@ -286,26 +290,35 @@ def _change_text(group: GroupRation, farm: Farm, change: ChangeOver | None, widt
 
 
 def rations_text(
-    rations: Rations, width: int, figures: Iterable[Table] = (), changes: Mapping[str, ChangeOver] | None = None
+    rations: Rations,
+    width: int,
+    figures: Iterable[Table] = (),
+    changes: Mapping[str, ChangeOver] | None = None,
+    reasons: Mapping[str, str] | None = None,
 ) -> str:
     """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks.
 
     figures: tables to add at the end, such as where each figure comes from. changes: by group id, the way from what is fed
-    now, told after the group's ration.
+    now, told after the group's ration; reasons: by group id, why it is what it is.
     """
     currency = rations.farm.currency
     parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
     for group in rations.groups:
-        parts.append(_group_text(group, rations.farm, width))
+        parts += [_group_text(group, rations.farm, width), (reasons or {}).get(group.group, "")]
         parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
     cautions = [*rations_cautions(rations.farm, rations.groups), *farm_cautions(rations.farm)]
     return closed([*parts, cautions_text(cautions, width), tables_text(figures, width)], width)
 
 
-def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
-    """The answer of `supply`: for each group what is short or over, then its feeds, supply against need, remarks."""
+def fed_text(
+    farm: Farm, fed: Iterable[FedSupply], width: int, reasons: Mapping[str, Iterable[str]] | None = None
+) -> str:
+    """The answer of `supply`: for each group what is short or over, then its feeds, supply against need, remarks.
+
+    reasons: by group id, what the ration carries, wastes and leaves, and what puts it right.
+    """
     heads, parts, given = [], [], tuple(fed)
     for group in given:
         stands = stands_of(group)
@@ -313,7 +326,8 @@ def fed_text(farm: Farm, fed: Iterable[FedSupply], width: int) -> str:
         cost = f"{group.name}: {farm.currency} {shown(group.feed_cost, 2)} a head a day."
         heads.append(_indent(cost, f"{said[:1].upper()}{said[1:]}." if said else NOTHING_SHORT, width))
         tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        parts += [tables_text(tables, width), remarks_text(group.remarks, width)]
+        said = "\n\n".join(wrapped(line, width) for line in (reasons or {}).get(group.group, ()))
+        parts += [tables_text(tables, width), said, remarks_text(group.remarks, width)]
     cautions = [*rations_cautions(farm, given), *farm_cautions(farm)]
     return closed(["\n".join(heads), *parts, cautions_text(cautions, width)], width)
 

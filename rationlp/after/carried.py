@@ -1,0 +1,128 @@
+"""What a ration would carry: the milk or gain that its energy and its protein each suffice for, and what of it is wasted.
+
+The exact equations are asked the other way round, by halving, at the ration's own metabolisability; no margin is taken.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from math import inf
+
+from rationlp.errors import InputError
+from rationlp.needs import GROWING_CLASSES, REQUIREMENTS
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.objects import GroupNeeds, Requirement
+from rationlp.needs.produced import is_sheep, milk_of
+from rationlp.needs.supply import metabolisable_protein, protein_figures_missing, ration_supply
+from rationlp.read.objects import Feed, Group, Margins
+from rationlp.records import dataclass
+
+MOST_MILK_KG, MOST_EWE_MILK_KG, MOST_GAIN_KG = 90.0, 8.0, 3.0
+_STEPS = 60
+Parts = Sequence[tuple[Feed, float]]
+
+
+@dataclass(frozen=True)
+class Carried:
+    """Milk or gain [kg a head a day] that a ration suffices for, without margins.
+
+    product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where the ration does not even
+    cover what the animal needs besides (`by_protein` also where a feed lacks protein figures). limited_by: `energy` or `protein`.
+    """
+
+    product: str
+    asked: float
+    by_energy: float | None
+    by_protein: float | None
+    limited_by: str
+
+
+@dataclass(frozen=True)
+class Wasted:
+    """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
+
+    erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration. me_mj: ME over the need,
+    margin included. mp_g: the same of MP, which is burnt as energy.
+    """
+
+    erdp_g: float
+    me_mj: float
+    mp_g: float
+
+
+def carried(group: Group, parts: Parts) -> Carried | None:
+    """What a ration would carry of milk or gain; None for a group that makes neither. AFRC (1993) equations, their ranges."""
+    milk = milk_of(group)
+    if milk is not None:
+        most = MOST_EWE_MILK_KG if is_sheep(group) else MOST_MILK_KG
+        return _carried(group, parts, "milk_kg_per_day", most, milk)
+    if group.animal_class in GROWING_CLASSES:
+        return _carried(group, parts, "gain_kg_per_day", MOST_GAIN_KG, float(group.facts.get("gain_kg_per_day", 0.0)))
+    return None
+
+
+def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -> Carried | None:
+    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
+    dm = sum(kg for _, kg in fed)
+    if dm <= 0.0:
+        return None
+    me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in fed)
+    q = me / dm / GE_MJ_PER_KG_DM
+
+    def need(amount: float) -> Requirement | None:
+        try:
+            return REQUIREMENTS[group.animal_class](
+                replace(group, facts={**group.facts, fact: amount}), Margins(1.0, 1.0)
+            )
+        except InputError:
+            return None
+
+    def energy(amount: float) -> bool:
+        required = need(amount)
+        return required is not None and required.energy.required_mj(q) <= me
+
+    def protein(amount: float) -> bool:
+        required = need(amount)
+        if required is None:
+            return False
+        level = required.energy.feeding_level(q)
+        return level < inf and metabolisable_protein(fed, level) >= required.mp_g
+
+    by_energy = _most(energy, most)
+    known = not any(protein_figures_missing(feed) for feed, _ in fed)
+    by_protein = _most(protein, most) if known else None
+    scarce = known and (by_protein if by_protein is not None else -1.0) < (by_energy if by_energy is not None else -1.0)
+    product = "milk" if fact.startswith("milk") else "gain"
+    return Carried(product, asked, by_energy, by_protein, "protein" if scarce else "energy")
+
+
+def _most(covered: Callable[[float], bool], most: float) -> float | None:
+    """The largest amount that is covered, by halving; None where nothing at all is not covered either."""
+    low, high = 0.0, most
+    if not covered(low):
+        return None
+    for _ in range(_STEPS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if covered(middle) else (low, middle)
+    return low
+
+
+def wasted(needs: GroupNeeds, parts: Parts) -> Wasted | None:
+    """What of a ration is over; None for a group without an energy requirement or where a protein figure is blank."""
+    need = needs.energy
+    fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
+    if need is None or not fed or any(protein_figures_missing(feed) for feed, _ in fed):
+        return None
+    supply = ration_supply(fed, None)
+    q = supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM
+    level, required = need.feeding_level(q), need.required_mj(q)
+    if level == inf:
+        return None
+    own = ration_supply(fed, level)
+    assert own.erdp_g is not None and own.mp_g is not None
+    return Wasted(
+        max(own.erdp_g - microbial_yield(level) * own.fme_mj, 0.0),
+        max(own.me_mj - required, 0.0),
+        max(own.mp_g - needs.mp_wanted_g, 0.0),
+    )

@@ -1,0 +1,1 @@
+"""Stage 5: questions that need a farm to be solved again."""

@@ -1,0 +1,136 @@
+"""The cheapest change of at most two feeds that puts a ration already fed right, the others staying as they are."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping
+from math import inf
+
+from rationlp.after.carried import Carried, Wasted, carried, wasted
+from rationlp.after.excretion import Excretion, excretion
+from rationlp.model.block_ration import settle_levels
+from rationlp.model.ration import eat, excess
+from rationlp.model.rows.block import Block, make_block
+from rationlp.model.search import BlockModel
+from rationlp.model.solve import Status
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.objects import Farm, Offer
+from rationlp.records import dataclass
+from rationlp.result import FedSupply
+
+_LOOSE = 1e-6
+_NOTICEABLE_KG = 1e-4
+
+
+@dataclass(frozen=True)
+class Changed:
+    """One feed of a change [kg fresh a head a day]."""
+
+    offer: str
+    name: str
+    from_kg_fresh: float
+    to_kg_fresh: float
+
+
+@dataclass(frozen=True)
+class Fix:
+    """The change; `changes` is empty where no change of two feeds puts the ration right. cost: what it adds to the feed cost
+    [currency a head a day]."""
+
+    changes: tuple[Changed, ...]
+    cost: float
+
+
+@dataclass(frozen=True)
+class FedWhy:
+    """What a ration already fed carries, wastes and leaves, and the cheapest change that puts it right (None: nothing wrong)."""
+
+    carried: Carried | None
+    wasted: Wasted | None
+    leaves: Excretion | None
+    fix: Fix | None
+
+
+def explain_fed(farm: Farm, fed: FedSupply) -> FedWhy:
+    """All of it for one group's fed ration."""
+    group = next(group for group in farm.groups if group.id == fed.group)
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    parts = [(feeds[amount.offer], amount.kg_dm) for amount in fed.amounts]
+    return FedWhy(
+        carried=carried(group, parts),
+        wasted=wasted(fed.needs, parts),
+        leaves=excretion(group, fed.needs, parts, fed.level_of_feeding),
+        fix=fix_fed(farm, fed),
+    )
+
+
+def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
+    """The cheapest change of at most two feeds after which all needs and limits are kept; None where they are already.
+
+    The fixed mineral of a class is not asked for here. Minerals are not among the feeds that are changed.
+    """
+    group = next(group for group in farm.groups if group.id == fed.group)
+    block = make_block(farm, group, fed.needs)
+    now = {amount.offer: amount.kg_dm for amount in fed.amounts}
+    if not now.keys() <= {offer.id for offer in block.offers}:
+        return Fix((), 0.0)
+    model = BlockModel(block, [block.key("minerals")])
+    if block.needs.energy is not None:
+        model.find_interval()
+        if model.infeasible:
+            return Fix((), 0.0)
+    if _ration(model, now, ()) is not None:
+        return None
+    movable = [offer for offer in block.offers if offer.feed.kind != "mineral"]
+    best: tuple[float, dict[str, float]] | None = None
+    for pair in itertools.combinations(movable, 2):
+        found = _ration(model, now, pair)
+        if found is not None and (best is None or found[0] < best[0]):
+            best = found
+    return Fix((), 0.0) if best is None else _fix(block, now, best[1])
+
+
+def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> Fix:
+    moved = [offer for offer in block.offers if abs(then[offer.id] - now.get(offer.id, 0.0)) > _NOTICEABLE_KG]
+    changes = tuple(
+        Changed(
+            offer.id,
+            offer.name,
+            fresh_from_dm(now.get(offer.id, 0.0), offer.feed.dm_g_per_kg),
+            fresh_from_dm(then[offer.id], offer.feed.dm_g_per_kg),
+        )
+        for offer in moved
+    )
+    return Fix(changes, sum((then[o.id] - now.get(o.id, 0.0)) * o.price_per_kg_dm for o in moved))
+
+
+def _ration(
+    model: BlockModel, now: Mapping[str, float], free: tuple[Offer, ...]
+) -> tuple[float, dict[str, float]] | None:
+    """(cost compared, kg DM by offer) of the cheapest ration with all feeds but the free ones held; None where there is none."""
+    block = model.block
+    names = {offer.id for offer in free}
+    held = {
+        offer.id: (kg * (1.0 - _LOOSE), kg * (1.0 + _LOOSE))
+        for offer in block.offers
+        if offer.id not in names
+        for kg in (now.get(offer.id, 0.0),)
+    }
+    if block.needs.energy is None:
+        return _plain(model, held)
+    model.hold_feeds(held)
+    state = settle_levels(model, break_ties=False)
+    if not state.still or state.found is None or not state.found.adequate:
+        return None
+    last = state.rounds[-1]
+    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(block.offers)}
+    return (last.optimum.objective, values) if excess(block, eat(block, values, {}))[2] else None
+
+
+def _plain(model: BlockModel, held: Mapping[str, tuple[float, float]]) -> tuple[float, dict[str, float]] | None:
+    for offer in model.block.offers:
+        model.live.set_column_bounds(model.block.feed(offer), *held.get(offer.id, (0.0, inf)))
+    solution = model.live.solve(cold=True)
+    if solution.status is not Status.OPTIMAL:
+        return None
+    return solution.objective, {offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(model.block.offers)}

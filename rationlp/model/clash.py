@@ -1,0 +1,240 @@
+"""The smallest set of needs and limits that cannot be kept together, said in farm words.
+
+A set is impossible when the programme that asks no adequate ration for too much has no solution on any interval of dry matter at
+any level of feeding; it is possible when the search finds a ration. Between the two a set counts as possible, so what is
+named always clashes. The set is made small by halving (a set that is impossible beside half of the rest needs nothing of the
+other half), and at the end every part is left out once to show that the others then leave a ration.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import replace
+from math import inf
+
+from rationlp.errors import ProofFailed
+from rationlp.model.block_ration import NoOptimum, solve_model
+from rationlp.model.energy import Q_MOST
+from rationlp.model.lp import Key, Row
+from rationlp.model.rows import block_rows
+from rationlp.model.rows.block import Block
+from rationlp.model.search import BlockModel
+from rationlp.model.solve import Status
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
+from rationlp.result import Clash, ClashPart
+
+MOST_OF_APPETITE = 3.0
+"""Most dry matter that is looked at where the limit on intake itself is left out [multiples of it]; no animal comes near (c)."""
+
+_BANDS = 24
+_IN_A_BAND = 4
+ENERGY: Key = ("energy",)
+PROTEIN: Key = ("protein",)
+_PART_OF_ENERGY = frozenset({"energy", "density"})
+_ORDER = {"intake": 2, "own": 3, "own_share": 3, "feed_kg": 4, "feed_share": 4, "appetite": 5, "ndf_fill": 5, "diet": 6}
+_LAST = 7
+
+
+def items_of(block: Block) -> tuple[Key, ...]:
+    """What may clash: the whole energy requirement as one, protein, and every row that is a need or a limit, in the order in
+    which a person would rather hear of them."""
+    rows = [row.key for row in block_rows(block) if row.kind in ("need", "limit")]
+    found = [ENERGY] if block.needs.energy is not None else []
+    if block.needs.mp_g is not None:
+        found.append(PROTEIN)
+    rest = [key for key in rows if key[0] not in (*_PART_OF_ENERGY, "protein")]
+    return (*found, *sorted(rest, key=lambda key: _ORDER.get(key[0], _LAST)))
+
+
+def smallest_clash(block: Block) -> tuple[tuple[Key, ...], bool] | None:
+    """Keys of the smallest clash of a block that has no ration, and whether every part was shown to be needed; None where the
+    whole cannot be proved impossible."""
+    items = items_of(block)
+    if possible(block, items) is not False:
+        return None
+    core = _smallest(block, (), items, known=False)
+    minimal = all(possible(block, [other for other in core if other != one]) for one in core)
+    return tuple(item for item in items if item in core), minimal
+
+
+def find_clash(block: Block) -> Clash | None:
+    """The smallest clash in farm words; None where the whole cannot be proved impossible."""
+    found = smallest_clash(block)
+    if found is None:
+        return None
+    rows = {row.key: row for row in block_rows(block)}
+    return Clash(tuple(_said(block, item, rows) for item in found[0]), found[1])
+
+
+def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bool) -> list[Key]:
+    """The least of `among` that clashes beside `kept`; nothing when `kept` (with `known` set: changed since) clashes alone."""
+    if known and possible(block, kept) is False:
+        return []
+    if len(among) == 1:
+        return list(among)
+    half = (len(among) + 1) // 2
+    first, second = among[:half], among[half:]
+    of_second = _smallest(block, (*kept, *first), second, known=True)
+    return [*_smallest(block, (*kept, *of_second), first, known=bool(of_second)), *of_second]
+
+
+def possible(block: Block, kept: Iterable[Key]) -> bool | None:
+    """Whether a ration keeps these items of `items_of` (and may break all others); None where neither is shown."""
+    wanted = frozenset(kept)
+    needs = block.needs
+    if PROTEIN not in wanted:
+        needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
+    less = replace(block, needs=needs)
+    left_out = {
+        row.key
+        for row in block_rows(less)
+        if row.kind in ("need", "limit") and row.key not in wanted and row.key[0] not in (*_PART_OF_ENERGY, "protein")
+    }
+    if ENERGY not in wanted:
+        return _without_energy(less, left_out)
+    model = BlockModel(less, left_out)
+    model.live.set_column_bounds(model.dm, 0.0, _most_dm(block))
+    try:
+        answer = solve_model(model)
+    except ProofFailed:
+        return None
+    if not isinstance(answer, NoOptimum):
+        return True
+    return False if answer.proved else _by_density(less, left_out, _settles)
+
+
+def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
+    """Whether a model has a ration with levels of feeding between these, its energy requirement asked."""
+    model.set_level(levels[1], levels[0], levels[1])
+    model.find_interval()
+    if model.infeasible or model.curve is None or model.bound(model.curve.low, model.curve.high) is None:
+        return False
+    model.set_level(levels[0], levels[1], levels[0])
+    found = model.search((model.curve.high, 0.5 * (model.curve.low + model.curve.high)))
+    return True if found is not None and found.adequate else None
+
+
+def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
+    """The same where energy is not asked: one programme."""
+    model.set_level(levels[1], levels[0], levels[1])
+    if model.live.solve(cold=True).status is not Status.OPTIMAL:
+        return False
+    model.set_level(levels[0], levels[1], levels[0])
+    return True if model.live.solve(cold=True).status is Status.OPTIMAL else None
+
+
+def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
+    """The rows without the energy requirement; with protein, whose worth goes by the level of feeding, band by band."""
+    asks_energy = {less.key(name) for name in _PART_OF_ENERGY}
+    if less.needs.mp_g is not None and less.needs.energy is not None:
+        return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
+    model = BlockModel(replace(less, needs=replace(less.needs, energy=None, energy_ceiling=None)), left_out)
+    model.live.set_column_bounds(model.dm, 0.0, _most_dm(less))
+    model.live.set_costs({})
+    return model.live.solve(cold=True).status is Status.OPTIMAL
+
+
+def _by_density(
+    less: Block, left_out: Collection[Key], asked: Callable[[BlockModel, tuple[float, float]], bool | None]
+) -> bool | None:
+    """The same asked in bands of energy density, in each of which the level of feeding hardly moves."""
+    need = less.needs.energy
+    assert need is not None
+    densities = [me / GE_MJ_PER_KG_DM for _, me in less.contents("me_mj_per_kg_dm")]
+    low, high = min(densities), min(max(densities), Q_MOST)
+    edges = [low + (high - low) * number / _BANDS for number in range(_BANDS + 1)]
+    answers: list[bool | None] = []
+    levels = (1.0, 1.0)
+    # From the richest band down: where the gain can no longer be made the level is not defined, and the last one that was counts.
+    for band in reversed(list(itertools.pairwise(edges))):
+        levels = _levels(need, band) or levels
+        answers.append(asked(_in_band(BlockModel(less, left_out), _most_dm(less), band), levels))
+        if answers[-1]:
+            return True
+    return None if None in answers else False
+
+
+def _levels(need: EnergyNeed, band: tuple[float, float]) -> tuple[float, float] | None:
+    """Least and greatest level of feeding in a band of metabolisability, widened by a step; None where nothing is enough."""
+    span = (band[0] + (band[1] - band[0]) * number / _IN_A_BAND for number in range(_IN_A_BAND + 1))
+    levels = [level for q in span if (level := need.feeding_level(q)) < inf]
+    if not levels:
+        return None
+    step = max((abs(a - b) for a, b in itertools.pairwise(levels)), default=0.0)
+    return min(levels) - step, max(levels) + step
+
+
+def _in_band(model: BlockModel, most_dm: float, band: tuple[float, float]) -> BlockModel:
+    """A model whose rations keep to a band of metabolisability."""
+    model.live.set_column_bounds(model.dm, 0.0, most_dm)
+    for name, q, low, high in (("band_low", band[0], 0.0, inf), ("band_high", band[1], -inf, 0.0)):
+        coefs = {model.me: 1.0, model.dm: -GE_MJ_PER_KG_DM * q}
+        model.live.add_row(Row(model.block.key(name), coefs, low, high, "definition", "MJ"))
+    return model
+
+
+def _most_dm(block: Block) -> float:
+    cap = block.needs.intake
+    return inf if cap is None else MOST_OF_APPETITE * cap.cap_kg_dm
+
+
+def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
+    if item == ENERGY:
+        ceiling = block.needs.energy_ceiling
+        hard = ceiling is not None and not block.needs.ceiling_priced
+        more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it" if hard else ""
+        return ClashPart(f"its whole need of energy{more}", "need", "AFRC (1993)")
+    if item == PROTEIN:
+        return ClashPart(f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)")
+    row = rows[item]
+    return ClashPart(row_in_words(block, row), row.kind, row.why)
+
+
+def row_in_words(block: Block, row: Row) -> str:
+    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30 % forage …`."""
+    both = row.low == row.high
+    side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
+    side = "exactly" if both else side
+    share = _share_bound(block, row)
+    if share is not None:
+        return f"{side} {share}"
+    if bound == 0.0:
+        return f"none of {row.title}"
+    unit = row.unit.removesuffix(" DM") if row.key[0] in ("intake", "appetite") else row.unit
+    return f"{side} {bound:.4g} {unit} of {_named(row)}"
+
+
+def _named(row: Row) -> str:
+    return {"intake": "dry matter", "appetite": "dry matter", "ndf_fill": "NDF"}.get(row.key[0], row.title)
+
+
+def _share_bound(block: Block, row: Row) -> str | None:
+    """A limit on the diet or a share, whose row says nothing of its own bound; None for an amount."""
+    kind = row.key[0]
+    if kind in ("diet", "own_share"):
+        return _diet_bound(block, row)
+    if kind in ("practice_share", "feed_share", "family"):
+        share = -row.coefs.get(block.key("dm"), 0.0)
+        return f"{100 * share:.3g} % {row.title} in the dry matter" if share > 0.0 else None
+    if kind == "forage_appetite":
+        return "the forage that she takes at her stage"
+    if kind == "forage_pushed_out":
+        return "the forage that she takes beside so much concentrate"
+    if kind == "density":
+        return f"{Q_MOST * GE_MJ_PER_KG_DM:.1f} MJ ME in a kg of dry matter"
+    return None
+
+
+def _diet_bound(block: Block, row: Row) -> str:
+    quantity, side = row.key[1], row.key[2]
+    limits = block.needs.own_limits if row.key[0] == "own_share" else block.needs.limits
+    bounds = [
+        bound
+        for limit in limits
+        if limit.quantity == quantity and (bound := limit.at_least if side == "least" else limit.at_most) is not None
+    ]
+    bound = max(bounds) if side == "least" else min(bounds)
+    known = block.quantity(quantity)
+    title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
+    return f"{100 * bound:.3g} % {title}" if known.unit == "share of DM" else f"{bound:.4g} {known.unit} of {title}"

@@ -1,0 +1,390 @@
+"""Single changes that would each give a group without a ration one, smallest first. Each is solved again before it is said.
+
+Kinds: `allow` more of a feed than a limit lets, `buy` a feed of the tables that the farm does not have, `intake` (if it would
+eat more), `produce` (less milk or gain), `forage` (a richer one), `own` (a figure of the farm's own that stands in the way).
+Limits that are there for safety and feeds that a caution keeps away are never offered. The least amount of a feed is found by
+solving with that feed as the only thing that costs; the least of anything else by halving over steps that a person would use.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from functools import partial
+from math import ceil, floor, log10
+from typing import TypeVar
+
+from rationlp.errors import InputError, ProofFailed
+from rationlp.model.block_ration import NoOptimum, solve_block
+from rationlp.model.rows.block import Block, make_block
+from rationlp.model.rows.diet import FOR_SAFETY
+from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs.minerals import COPPER
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.produced import milk_of
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.cautions import kept_away
+from rationlp.read.feeds import complete, is_silage
+from rationlp.read.limits import PracticeLimit, practice_limits
+from rationlp.read.objects import Farm, FeedLimit, Figure, Group, Offer, QuantityLimit
+from rationlp.records import dataclass
+from rationlp.result import Clash, Remedy
+
+MOST_OF_A_KIND = 3
+MOST_REMEDIES = 8
+NOT_FOR_SALE = frozenset({"root", "mineral", "npn", "fat"})
+"""Kinds that are not looked for on the market: they carry neither energy nor fibre that a group lacks, or are not traded."""
+
+RICHEST_FORAGE_ME = 12.5
+"""Richest forage that is thought of [MJ ME/kg DM]; the tables' best grass silage is near it. Common practice, no source (c)."""
+
+MOST_MORE_EATEN = 1.3
+"""Most that intake is thought of being above the equation's figure [multiple]; common practice, no source (c)."""
+
+_PRICE = 1e5
+_UNLIMITED_KG = 1e4
+_SMALL_EATER_KG_DM = 5.0
+_OWN_STEPS = 50
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A block without a ration and the farm it belongs to."""
+
+    farm: Farm
+    block: Block
+
+    @property
+    def small(self) -> bool:
+        """A sheep or the like, for which a tenth of a kilogram is a lot."""
+        cap = self.block.needs.intake
+        return cap is not None and cap.cap_kg_dm < _SMALL_EATER_KG_DM
+
+    @property
+    def eaten_kg_dm(self) -> float:
+        """What amounts of feed are held against [kg DM a head a day]."""
+        cap = self.block.needs.intake
+        return cap.cap_kg_dm if cap is not None else 10.0
+
+    def again(self, group: Group, offers: tuple[Offer, ...] | None = None) -> Block | None:
+        """The block of a changed group, needs worked out anew; None where the change is refused."""
+        try:
+            needs = group_needs(group, self.farm.margins)
+            return make_block(self.farm, group, needs, self.block.offers if offers is None else offers)
+        except InputError:
+            return None
+
+
+def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple[Remedy, ...]:
+    """Single changes that would each be enough for a block that has no ration, smallest first; empty where none is.
+
+    clash: where known, a figure of the farm's own is looked at only when it has a part in it.
+    """
+    case = _Case(farm, block)
+    found = [*_produce(case), *_intake(case), *_forage(case), *_allow(case), *_buy(case), *_own(case, clash)]
+    kept: list[Remedy] = []
+    for remedy in sorted(found, key=lambda remedy: remedy.size):
+        if sum(other.kind == remedy.kind for other in kept) < MOST_OF_A_KIND:
+            kept.append(remedy)
+    return tuple(kept[:MOST_REMEDIES])
+
+
+def enough(block: Block | None) -> bool:
+    """Whether a block has a ration, by the full solve."""
+    if block is None:
+        return False
+    try:
+        return not isinstance(solve_block(block), NoOptimum)
+    except ProofFailed:
+        return False
+
+
+def _fewest(most: int, make: Callable[[int], Block | None]) -> int | None:
+    """The fewest steps, at most `most`, that are enough; the number returned was solved. None where `most` is not enough.
+
+    Where more is not always better (a larger appetite must also be filled) fewer steps are tried before giving up.
+    """
+    high = next((steps for steps in (most, most // 2, most // 4) if steps > 0 and enough(make(steps))), None)
+    if high is None:
+        return None
+    low = 0
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if enough(make(middle)) else (middle, high)
+    return high
+
+
+def _with_facts(case: _Case, **facts: float) -> Block | None:
+    return case.again(replace(case.block.group, facts={**case.block.group.facts, **facts}))
+
+
+def _produce(case: _Case) -> Iterator[Remedy]:
+    """Accept less milk or gain."""
+    group = case.block.group
+    now = milk_of(group)
+    if now is not None:
+        yield from _less(case, "milk_kg_per_day", "milk", now, 0.1)
+    elif group.animal_class in GROWING_CLASSES and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0:
+        yield from _less(
+            case, "gain_kg_per_day", "gain", group.number("gain_kg_per_day"), 0.002 if case.small else 0.01
+        )
+
+
+def _less(case: _Case, fact: str, word: str, now: float, step: float) -> Iterator[Remedy]:
+    whole = ceil(now / step - 1e-6)
+
+    def made(steps: int) -> Block | None:
+        return _with_facts(case, **{fact: (whole - steps) * step})
+
+    steps = _fewest(whole, made)
+    if steps is not None:
+        becomes = (whole - steps) * step
+        less, places = now - becomes, max(1, round(0.49 - log10(step)))
+        words = f"Accept {less:.{places}f} kg less {word} a day: {becomes:.{places}f} instead of {now:.{places}f} kg a head."
+        yield Remedy("produce", word, less, becomes, "kg/d", less / now, words)
+
+
+def _intake(case: _Case) -> Iterator[Remedy]:
+    """If the animals ate more than the equation expects."""
+    cap = case.block.needs.intake
+    if cap is None:
+        return
+    step = 0.01 if case.small else 0.1
+    whole = floor(cap.cap_kg_dm / step + 1e-6)
+
+    def made(steps: int) -> Block | None:
+        return replace(case.block, needs=_eating(case.block, (whole + steps) * step))
+
+    steps = _fewest(int((MOST_MORE_EATEN - 1.0) * whole), made)
+    if steps is not None:
+        becomes = (whole + steps) * step
+        more = becomes - cap.cap_kg_dm
+        words = (
+            f"If a head ate {becomes:.2f} kg of dry matter a day instead of {cap.cap_kg_dm:.2f} ({cap.source}), there would "
+            "be a ration: better forage, trough space and feed always in front of them raise intake."
+        )
+        yield Remedy("intake", "dry matter", more, becomes, "kg DM/d", more / cap.cap_kg_dm, words)
+
+
+def _eating(block: Block, cap_kg_dm: float) -> GroupNeeds:
+    assert block.needs.intake is not None
+    return replace(block.needs, intake=replace(block.needs.intake, cap_kg_dm=cap_kg_dm))
+
+
+def _forage(case: _Case) -> Iterator[Remedy]:
+    """A richer forage in place of each that is there."""
+    for offer in case.block.offers:
+        now = offer.feed.value("me_mj_per_kg_dm")
+        if offer.feed.kind != "forage" or now is None or case.block.needs.energy is None:
+            continue
+        whole = floor(10.0 * now + 1e-6)
+        steps = _fewest(int(10.0 * RICHEST_FORAGE_ME) - whole, partial(_richer, case, offer))
+        if steps is not None:
+            becomes = 0.1 * (whole + steps)
+            more = becomes - now
+            words = f"{offer.name} with {becomes:.1f} MJ ME in a kg of dry matter instead of {now:.1f} would be enough."
+            yield Remedy("forage", offer.id, more, becomes, "MJ/kg DM", more / now, words)
+
+
+def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
+    """The block with a forage richer in ME by tenths of a megajoule, its fermentable energy with it."""
+    figures = dict(offer.feed.figures)
+    now = figures["me_mj_per_kg_dm"].value
+    more = 0.1 * (floor(10.0 * now + 1e-6) + steps) - now
+    for name in ("me_mj_per_kg_dm", "fme_mj_per_kg_dm"):
+        if name in figures:
+            figures[name] = Figure(figures[name].value + more, "farm", "as if it were richer")
+    better = replace(offer, feed=replace(offer.feed, figures=figures))
+    offers = tuple(better if other.id == offer.id else other for other in case.block.offers)
+    return replace(case.block, offers=offers)
+
+
+def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
+    """The least of an offer with which a block has a ration [kg DM a head a day], by making it the only thing that costs."""
+    if block is None:
+        return None
+    offers = tuple(replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0) for other in block.offers)
+    try:
+        answer = solve_block(replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0))
+    except ProofFailed:
+        return None
+    return None if isinstance(answer, NoOptimum) else answer.values[offer.id]
+
+
+def _rounded_up(case: _Case, kg_fresh: float) -> float:
+    step = 0.01 if case.small else 0.1
+    return ceil(kg_fresh / step - 1e-6) * step
+
+
+def _allow(case: _Case) -> Iterator[Remedy]:
+    """More of a feed than its printed limit or the farm's own lets."""
+    printed = practice_limits(case.block.needs.limits_key)
+    for offer in case.block.offers:
+        own = next((limit for limit in case.block.group.feed_limits if limit.offer == offer.id), None)
+        limit = printed.get(offer.feed.key)
+        weight = case.block.needs.live_weight_kg
+        if offer.id in case.block.held or (limit is not None and (limit.hard or limit.fixed(weight))):
+            continue
+        capped = own is not None and (own.max_kg_fresh is not None or own.max_share_of_dm is not None)
+        limited = limit is not None and (limit.most_kg_dm(weight) is not None or limit.max_share is not None)
+        if capped or (limited and not _forbidden(limit)):
+            yield from _more_of(case, offer)
+
+
+def _forbidden(limit: PracticeLimit | None) -> bool:
+    """A printed limit of nothing at all says that the feed is not for this class."""
+    return limit is not None and 0.0 in (limit.max_share, limit.max_kg_dm, limit.max_kg_dm_per_kg_live_weight)
+
+
+def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
+    free = _held_to(case, offer, _UNLIMITED_KG)
+    least = _least_kg_dm(free, offer)
+    if least is None:
+        return
+    kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
+    places = 2 if case.small else 1
+    places = 2 if case.small else 1
+    if enough(_held_to(case, offer, kg)):
+        words = f"Allow up to {kg:.{places}f} kg fresh of {offer.name} a head a day, more than the limit on it lets."
+        yield Remedy("allow", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
+
+
+def _held_to(case: _Case, offer: Offer, kg_fresh: float) -> Block | None:
+    """The block with the farm's own limit on a feed in place of what stands on it now."""
+    group = case.block.group
+    own = next((limit for limit in group.feed_limits if limit.offer == offer.id), FeedLimit(offer.id))
+    mine = replace(own, max_kg_fresh=kg_fresh, max_share_of_dm=1.0)
+    limits = (*(limit for limit in group.feed_limits if limit.offer != offer.id), mine)
+    return replace(case.block, group=replace(group, feed_limits=limits))
+
+
+def _buy(case: _Case) -> Iterator[Remedy]:
+    """A feed of the tables that this farm does not have, the least of it that is enough."""
+    found = []
+    for offer in _market(case):
+        block = _beside(case, offer)
+        least = _least_kg_dm(block, offer)
+        if block is not None and least is not None:
+            found.append((least, offer, block))
+    kept = 0
+    for least, offer, block in sorted(found, key=lambda one: one[0]):
+        kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
+        capped = replace(block.group, feed_limits=(*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg)))
+        if not (enough(replace(block, group=capped)) and enough(block)):
+            continue
+        head, places = case.block.group.head, 2 if case.small else 1
+        words = (
+            f"Buy {offer.name}, at least {kg:.{places}f} kg fresh a head a day ({kg * head:.0f} kg a day for {head} head; "
+            "figures of the feed tables)."
+        )
+        yield Remedy("buy", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
+        kept += 1
+        if kept == MOST_OF_A_KIND:
+            return
+
+
+def _market(case: _Case) -> Iterator[Offer]:
+    """Feeds of the tables that can be bought, that the group may have and the farm does not."""
+    group, printed = case.block.group, practice_limits(case.block.needs.limits_key)
+    here = {offer.feed.key for offer in case.farm.offers} | {offer.feed.key for offer in case.block.offers}
+    ids = {offer.id for offer in (*case.farm.offers, *case.block.offers)}
+    taken = here | ids | group.barred | {limit.offer for limit in group.feed_limits}
+    for key, feed in case.farm.feeds.items():
+        if key in taken or feed.kind in NOT_FOR_SALE or is_silage(feed):
+            continue
+        if printed and (key not in printed or _forbidden(printed[key])):
+            continue
+        yield Offer(key, feed.name, complete(feed), True, 0.0)
+
+
+def _beside(case: _Case, offer: Offer) -> Block | None:
+    """The block with one feed more; None where a caution keeps it away or a figure that the group needs is blank."""
+    farm = replace(case.farm, offers=(*case.farm.offers, offer))
+    guarded = any(limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits)
+    if (guarded and offer.feed.value(COPPER) is None) or offer.id in kept_away(farm, case.block.group):
+        return None
+    try:
+        return make_block(farm, case.block.group, case.block.needs, (*case.block.offers, offer))
+    except InputError:
+        return None
+
+
+def _own(case: _Case, clash: Clash | None) -> Iterator[Remedy]:
+    """Figures of the farm's own that stand in the way: how far each would have to move."""
+    if clash is not None and not any("farm's own" in part.whose for part in clash.parts):
+        return
+    group = case.block.group
+    for number, limit in enumerate(group.quantity_limits):
+        for side in ("at_least", "at_most"):
+            bound = getattr(limit, side)
+            if bound is not None and not (side == "at_most" and limit.quantity in FOR_SAFETY):
+                yield from _moved(case, _Own(number, side, bound, limit))
+    for number, own in enumerate(group.feed_limits):
+        if own.min_kg_fresh:
+            yield from _moved(case, _Own(number, "min_kg_fresh", own.min_kg_fresh, own))
+        if own.min_share_of_dm:
+            yield from _moved(case, _Own(number, "min_share_of_dm", own.min_share_of_dm, own))
+
+
+@dataclass(frozen=True)
+class _Own:
+    """One side of a limit of the farm's own: its place in the list, the side, the figure now. A floor may go to nothing, a
+    ceiling to four times what it is."""
+
+    number: int
+    side: str
+    bound: float
+    limit: QuantityLimit | FeedLimit
+
+    @property
+    def floor(self) -> bool:
+        """It asks for a least amount."""
+        return self.side.startswith(("at_least", "min"))
+
+    @property
+    def most_steps(self) -> int:
+        """How many steps are thought of."""
+        return _OWN_STEPS if self.floor else 3 * _OWN_STEPS
+
+    def becomes(self, steps: int) -> float:
+        """The figure after so many steps of two hundredths."""
+        share = steps / _OWN_STEPS
+        return self.bound * (1.0 - share if self.floor else 1.0 + share)
+
+
+def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
+    steps = _fewest(own.most_steps, lambda n: _with_own(case, own, own.becomes(n)))
+    if steps is None:
+        return
+    becomes = own.becomes(steps)
+    if isinstance(own.limit, QuantityLimit):
+        quantity = case.block.quantity(own.limit.quantity)
+        about, title = own.limit.quantity, quantity.title
+        unit = quantity.unit if own.limit.per == "kg_dm" else f"{quantity.amount_unit} a head a day"
+    else:
+        about = own.limit.offer
+        title = next((offer.name for offer in case.block.offers if offer.id == about), about)
+        unit = "kg fresh a head a day" if own.side == "min_kg_fresh" else "of the dry matter"
+    word = "Ask for at least" if own.floor else "Allow at most"
+    words = f"{word} {becomes:.4g} {unit} of {title} instead of {own.bound:.4g} (the farm's own figure)."
+    change = abs(becomes - own.bound)
+    yield Remedy("own", about, change, becomes, unit, steps / _OWN_STEPS, words)
+
+
+def _with_own(case: _Case, own: _Own, bound: float) -> Block:
+    """The block with one side of a limit of the farm's own moved."""
+    group, needs = case.block.group, case.block.needs
+    if isinstance(own.limit, QuantityLimit):
+        one = replace(own.limit, at_least=bound) if own.floor else replace(own.limit, at_most=bound)
+        mine = _put(group.quantity_limits, own.number, one)
+        changed = replace(group, quantity_limits=mine)
+        return replace(case.block, group=changed, needs=replace(needs, own_limits=mine))
+    kg = own.side == "min_kg_fresh"
+    moved = replace(own.limit, min_kg_fresh=bound) if kg else replace(own.limit, min_share_of_dm=bound)
+    limits = _put(group.feed_limits, own.number, moved)
+    return replace(case.block, group=replace(group, feed_limits=limits))
+
+
+def _put(items: Iterable[_T], number: int, item: _T) -> tuple[_T, ...]:
+    return tuple(item if place == number else other for place, other in enumerate(items))

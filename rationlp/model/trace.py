@@ -1,0 +1,155 @@
+"""The last programme of a group, to be read by a person or by any solver: rows in words, and the open LP text format.
+
+The text is written from our own rows and numbers; no solver library writes it. Names are a readable slug and a number.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from math import inf
+
+from rationlp.model.block_ration import Optimum
+from rationlp.model.lp import Column, Key, Row
+from rationlp.model.rows.block import Block
+from rationlp.model.search import BlockModel
+from rationlp.records import dataclass
+
+NARROW = 1e-7
+"""Half the width of the interval of dry matter, where the curve bends, in which the last programme's row touches [share]."""
+
+_SLUG = re.compile(r"[^a-z0-9]+")
+_LONGEST_SLUG = 60
+_TERMS_A_LINE = 4
+
+
+@dataclass(frozen=True)
+class Trace:
+    """The last programme of a group as its proof used it: columns with their bounds, rows with coefficients and bounds."""
+
+    group: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+    objective: float
+
+
+def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockModel | None:
+    """The model as the proof left it: level of feeding held, energy row touching at the answer's own dry matter.
+
+    width: where the curve bends, half the interval of dry matter on which the row is safe [share of the answer's own].
+    """
+    model = BlockModel(block)
+    if block.needs.energy is None or optimum.level is None:
+        return model
+    model.find_interval()
+    if model.curve is None:
+        return None
+    model.set_level(optimum.level)
+    low, high = model.curve.low, model.curve.high
+    if model.curve.bends:
+        low, high = max(low, (1.0 - width) * optimum.dm_kg), min(high, (1.0 + width) * optimum.dm_kg)
+    model.allow_shortage(False)
+    model.hold(model.curve.safe_row(min(max(optimum.dm_kg, low), high), low, high), low, high)
+    return model
+
+
+def last_programme(block: Block, optimum: Optimum) -> Trace | None:
+    """The programme whose optimum the ration is, ceiling cuts included; None where its interval is empty."""
+    model = settled_model(block, optimum, NARROW)
+    if model is None:
+        return None
+    found = model.solve(cold=True)
+    if found is None:
+        return None
+    live = model.live
+    columns = tuple(
+        Column(column.key, live.cost[j], live.col_low[j], live.col_high[j], column.unit, column.title)
+        for j, column in enumerate(live.program.columns)
+    )
+    keys = [column.key for column in columns]
+    rows = tuple(
+        Row(
+            row.key,
+            {keys[j]: value for j, value in live.coefs[i].items() if value},
+            live.row_low[i],
+            live.row_high[i],
+            row.kind,
+            row.unit,
+            row.title,
+            row.why,
+        )
+        for i, row in enumerate(live.rows)
+    )
+    return Trace(block.group.id, columns, rows, found.objective)
+
+
+def lp_text(traces: Sequence[Trace]) -> str:
+    """Programmes of one or more groups as one minimisation in the open LP text format; their costs a head a day are added."""
+    lines = [
+        "\\ Least-cost rations, a head a day of each group; groups do not touch one another.",
+        *(f"\\ {_ascii(trace.group)}: least cost {trace.objective:.9g}" for trace in traces),
+        "Minimize",
+    ]
+    names, rows = _names(traces), [row for trace in traces for row in trace.rows]
+    costs = {column.key: column.cost for trace in traces for column in trace.columns if column.cost}
+    lines += _sum("cost", costs, names)
+    lines.append("Subject To")
+    for number, row in enumerate(rows, 1):
+        lines += _row_lines(row, number, names)
+    lines.append("Bounds")
+    lines += [_bound_line(column, names) for trace in traces for column in trace.columns]
+    return "\n".join([*lines, "End", ""])
+
+
+def _names(traces: Iterable[Trace]) -> dict[Key, str]:
+    columns = [column for trace in traces for column in trace.columns]
+    return {column.key: f"{slug(column.key)}_{number}" for number, column in enumerate(columns, 1)}
+
+
+def slug(key: Key) -> str:
+    """A key as a name that every reader of the format takes: small letters, figures and underscores, a letter first."""
+    found = _SLUG.sub("_", "_".join(key[:-1] or key).lower()).strip("_")
+    return found[:_LONGEST_SLUG] or "row"
+
+
+def _ascii(text: str) -> str:
+    return text.encode("ascii", "replace").decode("ascii")
+
+
+def _number(value: float) -> str:
+    return f"{value:.17g}"
+
+
+def _terms(coefs: dict[Key, float], names: dict[Key, str]) -> list[str]:
+    return [f"{'-' if value < 0 else '+'} {_number(abs(value))} {names[key]}" for key, value in coefs.items()]
+
+
+def _sum(name: str, coefs: dict[Key, float], names: dict[Key, str]) -> list[str]:
+    """A named sum, a few terms a line: some readers refuse long lines."""
+    terms = _terms(coefs, names) or [f"+ 0 {next(iter(names.values()))}"]
+    lines = [" ".join(terms[at : at + _TERMS_A_LINE]) for at in range(0, len(terms), _TERMS_A_LINE)]
+    return [f" {name}: {lines[0]}", *(f"   {line}" for line in lines[1:])]
+
+
+def _row_lines(row: Row, number: int, names: dict[Key, str]) -> Iterator[str]:
+    """A row as an equation, or as an inequality for each of its sides; a row without coefficients is left out."""
+    if not row.coefs:
+        return
+    name = f"{slug(row.key)}_{number}"
+    if row.low == row.high:
+        sides = [("", "=", row.low)]
+    else:
+        sides = [("_least", ">=", row.low)] if row.low > -inf else []
+        sides += [("_most", "<=", row.high)] if row.high < inf else []
+    for end, sign, bound in sides:
+        lines = _sum(f"{name}{end}", row.coefs, names)
+        yield from lines[:-1]
+        yield f"{lines[-1]} {sign} {_number(bound)}"
+
+
+def _bound_line(column: Column, names: dict[Key, str]) -> str:
+    low = "-inf" if column.low == -inf else _number(column.low)
+    name = names[column.key]
+    if column.high == inf:
+        return f" {name} >= {low}" if column.low > -inf else f" {name} free"
+    return f" {low} <= {name} <= {_number(column.high)}"

@@ -1,0 +1,93 @@
+"""The energy requirement step by step at one energy density: what `EnergyNeed.required_mj` works out in one go."""
+
+from __future__ import annotations
+
+from math import inf, log
+
+from rationlp.needs.energy import (
+    FEEDING_LEVEL_SLOPE,
+    GE_MJ_PER_KG_DM,
+    EnergyNeed,
+    feeding_level_factor,
+    kf,
+    kl,
+    km,
+    metabolisability,
+)
+from rationlp.needs.limits import typical_density
+from rationlp.needs.objects import GroupNeeds, Step
+
+AFRC = "AFRC (1993)"
+
+
+def energy_working(needs: GroupNeeds, density_mj_per_kg_dm: float | None = None) -> tuple[Step, ...]:
+    """Every step from net energy to ME with its margin, at an energy density of the whole ration [MJ ME/kg DM].
+
+    Without a density, that of the class's usual ration. Empty for a group without an energy requirement, and where the gain
+    cannot be made on such a ration.
+    """
+    need = needs.energy
+    density = typical_density(needs.limits) if density_mj_per_kg_dm is None else density_mj_per_kg_dm
+    q = metabolisability(density)
+    if need is None or need.required_mj(q) == inf:
+        return ()
+    form = _additive(need, q) if need.form == "additive" else _exponential(need, q)
+    return (
+        Step("q, metabolisability", q, "", f"{density:g}/{GE_MJ_PER_KG_DM:g}", AFRC, "a"),
+        Step("km, for maintenance", km(q), "", f"0.35 × {q:.4f} + 0.503", AFRC, "a"),
+        *form,
+        *_level(need, q),
+    )
+
+
+def _part(name: str, amount: float, word: str, efficiency: float) -> Step:
+    return Step(name, amount / efficiency, "MJ/d", f"{amount:.3f}/{word}", AFRC, "a")
+
+
+def _additive(need: EnergyNeed, q: float) -> list[Step]:
+    steps: list[Step] = []
+    if need.over_kl:
+        steps.append(Step("kl, for milk", kl(q), "", f"0.35 × {q:.4f} + 0.420", AFRC, "a"))
+    if need.over_kf:
+        steps.append(Step("kf, for gain", kf(q), "", f"0.78 × {q:.4f} + 0.006", AFRC, "a"))
+    steps.append(_part("ME for maintenance", need.em, "km", km(q)))
+    if need.over_km:
+        steps.append(_part("ME spared by loss of weight", need.over_km, "km", km(q)))
+    if need.over_kl:
+        steps.append(_part("ME for milk and change of weight", need.over_kl, "kl", kl(q)))
+    if need.over_kf:
+        steps.append(_part("ME for gain", need.over_kf, "kf", kf(q)))
+    return steps
+
+
+def _exponential(need: EnergyNeed, q: float) -> list[Step]:
+    m, f = km(q), kf(q)
+    ratio, b, k = need.eg / need.em, m / (m - f), m * log(m / f)
+    value = need.em / k * log(b / (b - ratio - 1.0))
+    words = f"({need.em:.3f}/{k:.4f}) × ln[{b:.4f}/({b:.4f} − {ratio:.4f} − 1)]"
+    return [
+        Step("kf, for gain", f, "", f"0.78 × {q:.4f} + 0.006", AFRC, "a"),
+        Step("R, growth over maintenance", ratio, "", f"{need.eg:.3f}/{need.em:.3f}", AFRC, "a"),
+        Step("B", b, "", "km/(km − kf)", AFRC, "a"),
+        Step("k", k, "", "km × ln(km/kf)", AFRC, "a"),
+        Step("ME for maintenance and growth", value, "MJ/d", words, AFRC, "a"),
+    ]
+
+
+def _level(need: EnergyNeed, q: float) -> list[Step]:
+    """Pregnancy, sum, level of feeding, its correction, the margin, the requirement."""
+    total, level = need.terms(q)[0], need.feeding_level(q)
+    steps = []
+    if need.fixed_me:
+        steps.append(Step("ME for pregnancy", need.fixed_me, "MJ/d", "Ec/0.133, whatever the ration", AFRC, "a"))
+    steps.append(Step("sum of the ME terms", total, "MJ/d", "all of them", AFRC, "a"))
+    equation = f"{total:.2f} × {km(q):.4f}/{need.em:.3f}"
+    steps.append(Step("L, level of feeding", level, "", equation, AFRC, "a"))
+    factor = feeding_level_factor(level) if need.feeding_level_applies else 1.0
+    words = f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)" if need.feeding_level_applies else "not for this class"
+    steps.append(Step("CL, correction for the level of feeding", factor, "", words, AFRC, "a"))
+    margin = "size from memory of the publication unless the farm gives its own"
+    steps.append(Step("margin", need.margin, "", "applied once", f"{AFRC}; {margin}", "b"))
+    equation = f"{total:.2f} × {factor:.4f} × {need.margin:g}"
+    steps.append(Step("ME needed at this density, margin included", need.required_mj(q), "MJ/d", equation, AFRC, "a"))
+    return steps

@@ -1,0 +1,77 @@
+"""Tables for those who want to follow every step: the working of a need, the rows of a model in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import inf
+
+from rationlp.model.lp import Column as LpColumn
+from rationlp.model.lp import Row
+from rationlp.model.trace import Trace
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.working import energy_working
+from rationlp.report.tables.table import Column, Table
+
+_STEPS = (
+    Column("step", "Step"),
+    Column("value", "Value", "", 4, "right"),
+    Column("unit", "Unit"),
+    Column("equation", "How"),
+    Column("source", "Source"),
+    Column("status", "Status"),
+)
+
+
+def working_table(needs: GroupNeeds) -> Table:
+    """From net energy to ME at the class's usual energy density, step by step; without rows for a group without such a need."""
+    rows = tuple((s.name, s.value, s.unit, s.equation, s.source, s.status) for s in energy_working(needs))
+    note = "At the energy density of a usual ration of the class; the ration itself is solved at its own."
+    return Table("working", f"{needs.group}: the working of the energy need", _STEPS, rows, (note,))
+
+
+def rows_table(trace: Trace, name: str) -> Table:
+    """The rows of a group's last programme: what is added up, and what it must be."""
+    columns = (
+        Column("row", "Row"),
+        Column("sum", "Sum of"),
+        Column("must_be", "must be"),
+        Column("unit", "Unit"),
+        Column("whose", "Whose rule"),
+    )
+    titles = {column.key: _title(column) for column in trace.columns}
+    rows = [(_named(row), _sum(row, titles), _must_be(row), row.unit, row.why) for row in trace.rows if row.coefs]
+    costs = {column.key: column.cost for column in trace.columns if column.cost}
+    rows.insert(0, ("cost", _terms(costs.items(), titles), "least", "a head a day", ""))
+    bounded = [column for column in trace.columns if column.low > 0.0 or column.high < inf]
+    rows += [(_title(column), "itself", _between(column.low, column.high), column.unit, "") for column in bounded]
+    return Table("rows", f"{name}: the rows of the last programme, a head a day", columns, tuple(rows))
+
+
+def _title(column: LpColumn) -> str:
+    return column.title or column.key[0].replace("_", " ")
+
+
+def _named(row: Row) -> str:
+    kind = row.key[0].replace("_", " ")
+    return f"{kind}: {row.title}" if row.title else kind
+
+
+def _terms(coefs: Iterable[tuple[tuple[str, ...], float]], titles: dict[tuple[str, ...], str]) -> str:
+    said = " ".join(f"{'-' if value < 0 else '+'} {abs(value):.5g} {titles[key]}" for key, value in coefs)
+    return said.removeprefix("+ ")
+
+
+def _sum(row: Row, titles: dict[tuple[str, ...], str]) -> str:
+    return _terms(row.coefs.items(), titles)
+
+
+def _must_be(row: Row) -> str:
+    return _between(row.low, row.high)
+
+
+def _between(low: float, high: float) -> str:
+    if low == high:
+        return f"= {low:.5g}"
+    if high == inf:
+        return f"≥ {low:.5g}"
+    return f"≤ {high:.5g}" if low == -inf else f"{low:.5g} to {high:.5g}"

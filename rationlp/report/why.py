@@ -1,0 +1,129 @@
+"""Reasons in sentences: why a ration is what it is, what leaves the animal, what a fed ration carries and what mends it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rationlp.after.carried import Carried, Wasted
+from rationlp.after.excretion import Excretion
+from rationlp.ask.fix import FedWhy, Fix
+from rationlp.ask.why import Why
+from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.terminal import table_text, wrapped
+from rationlp.result import FedSupply
+
+_LEAST_WASTE_SHARE = 0.02
+_PLENTY = 1.5
+
+
+def why_line(why: Why, currency: str) -> str:
+    """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only just in or out."""
+    said = []
+    if why.binding:
+        said.append(f"Why this ration: what it stands at is {'; '.join(one.words for one in why.binding)}.")
+    if why.more_product is not None:
+        cost = why.more_product.cost
+        verb = f"costs {currency} {shown(cost, 3)}" if cost >= 0.0005 else "costs nothing"
+        said.append(f"Within the same limits {why.more_product.what} more {verb}.")
+    said += [near.words for near in why.near]
+    return " ".join(said)
+
+
+def ranges_table(why: Why, name: str) -> Table:
+    """How far each feed of the cheapest ration could move while all needs are met, at no more than 1 % more cost."""
+    columns = (
+        Column("feed", "Feed"),
+        Column("kg_fresh", "Cheapest", "kg", 2, "right"),
+        Column("least_kg_fresh", "Least", "kg", 2, "right"),
+        Column("most_kg_fresh", "Most", "kg", 2, "right"),
+    )
+    rows = tuple((one.name, one.kg_fresh, one.least_kg_fresh, one.most_kg_fresh) for one in why.ranges)
+    title = f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
+    return Table("ranges", title, columns, rows)
+
+
+def leaves_line(leaves: Excretion | None) -> str:
+    """What leaves the animal, with its sources; empty where nothing could be worked out."""
+    if leaves is None:
+        return ""
+    said = f"What leaves a head a day (for information): {shown(leaves.n_excreted_g, 0)} g nitrogen"
+    if leaves.n_efficiency is not None:
+        said += f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
+    if leaves.p_excreted_g is not None:
+        said += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
+    said += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
+    if leaves.methane_second_g is not None and leaves.second_percent is not None:
+        said += f", by a second equation {shown(leaves.methane_second_g, 0)} g ({shown(leaves.second_percent, 1)} %)"
+    if leaves.per_kg:
+        per = leaves.per_kg
+        nitrogen, methane = shown(per["n_excreted_g"], 1), shown(per["methane_g"], 1)
+        said += f"; for a kg of {leaves.product} {nitrogen} g nitrogen and {methane} g methane"
+    if leaves.p_unknown:
+        said += f"; phosphorus is not known of {', '.join(leaves.p_unknown)}"
+    return f"{said}. Sources: {'; '.join(leaves.sources)}."
+
+
+def carried_line(carried: Carried | None) -> str:
+    """The milk or gain that energy and protein would carry."""
+    if carried is None:
+        return ""
+    unit = "kg of milk" if carried.product == "milk" else "kg of gain"
+    places = 1 if carried.product == "milk" else 2
+
+    def amount(value: float | None) -> str:
+        return "not even what the animal needs besides" if value is None else f"{shown(value, places)} {unit}"
+
+    said = f"Without any margin the energy would carry {amount(carried.by_energy)}"
+    if carried.by_protein is not None or carried.limited_by == "protein":
+        plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
+        by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
+        said += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
+    return f"{said} ({shown(carried.asked, places)} asked; AFRC 1993)."
+
+
+def wasted_line(wasted: Wasted | None, me_mj: float) -> str:
+    """What of a ration is over, where it is worth saying."""
+    if wasted is None:
+        return ""
+    said = []
+    if wasted.erdp_g >= 1.0:
+        said.append(f"{shown(wasted.erdp_g, 0)} g of degradable protein that the microbes have no energy for")
+    if wasted.me_mj >= _LEAST_WASTE_SHARE * me_mj:
+        said.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
+    if wasted.mp_g >= 1.0:
+        said.append(f"{shown(wasted.mp_g, 0)} g of metabolisable protein above the need")
+    return f"Wasted a head a day: {'; '.join(said)}." if said else ""
+
+
+def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
+    """The cheapest change of two feeds that puts a fed ration right; nothing where nothing is wrong."""
+    if fix is None:
+        return
+    if not fix.changes:
+        yield "No change of two feeds alone puts this right: `rationlp ration` looks for another ration."
+        return
+    moves = "; ".join(
+        f"{one.name} {shown(one.from_kg_fresh, 2)} → {shown(one.to_kg_fresh, 2)} kg" for one in fix.changes
+    )
+    verb = f"costs {currency} {shown(fix.cost, 3)}" if fix.cost >= 0.0 else f"saves {currency} {shown(-fix.cost, 3)}"
+    yield f"Cheapest change of at most two feeds that puts it right, fresh, a head a day: {moves}. It {verb} a head a day."
+
+
+def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:
+    """Everything that is said of a ration already fed, sentence by sentence."""
+    said = (
+        carried_line(why.carried),
+        wasted_line(why.wasted, fed.me_mj_per_kg_dm * fed.dm_kg),
+        *fix_lines(why.fix, currency),
+        leaves_line(why.leaves),
+    )
+    return tuple(line for line in said if line)
+
+
+def why_text(why: Why, name: str, currency: str, width: int) -> str:
+    """All reasons of one group's ration as text of at most `width` columns."""
+    table = ranges_table(why, name)
+    parts = (why_line(why, currency), "", leaves_line(why.leaves))
+    said = [wrapped(part, width) for part in parts]
+    said[1] = table_text(table, width) if table.rows else ""
+    return "\n\n".join(part for part in said if part)

@@ -1,0 +1,143 @@
+"""The options that say why: what a person types, in all three forms."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from rationlp.cli.app import app
+from rationlp.folders import examples_folder
+
+EXAMPLES = examples_folder()
+
+
+def run(*words: str) -> Result:
+    """A command, 100 columns wide."""
+    return CliRunner().invoke(app, list(words), env={"COLUMNS": "100"})
+
+
+def document(*words: str) -> dict[str, object]:
+    """The first group of a JSON answer."""
+    done = run(*words, "--format", "json")
+    found: dict[str, object] = json.loads(done.stdout)["groups"][0]
+    return found
+
+
+@pytest.fixture
+def short(tmp_path: Path) -> str:
+    """The dairy example with cows in late lactation that are to give 60 litres."""
+    folder = tmp_path / "farm"
+    folder.mkdir()
+    for path in (EXAMPLES / "dairy").iterdir():
+        text = path.read_text(encoding="utf-8")
+        (folder / path.name).write_text(text.replace("milk_kg_per_day = 22", "milk_kg_per_day = 60"), encoding="utf-8")
+    return str(folder)
+
+
+def test_explain_says_why_and_shows_ranges() -> None:
+    """The paragraph, the table of ranges, and what leaves the animal."""
+    text = " ".join(run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--explain").stdout.split())
+    assert "Why this ration: what it stands at is its energy" in text
+    assert "Finishing bulls: how far each feed could move at no more than 1 % more cost" in text
+    assert "What leaves a head a day (for information):" in text
+
+
+def test_without_explain_nothing_of_it_is_said() -> None:
+    """The plain answer stays as it is."""
+    text = run("ration", str(EXAMPLES / "beef"), "--group", "bulls").stdout
+    assert "Why this ration" not in text
+    assert "What leaves" not in text
+
+
+def test_explain_in_json() -> None:
+    """The same facts under `why`; null without the option."""
+    words = ("ration", str(EXAMPLES / "beef"), "--group", "bulls")
+    why = document(*words, "--explain")["why"]
+    assert isinstance(why, dict)
+    assert {one["what"] for one in why["binding"]} >= {"its energy"}
+    assert document(*words)["why"] is None
+
+
+def test_no_ration_says_what_clashes_and_what_would_help(short: str) -> None:
+    """Exit code 3; the clash, and changes that are enough, in words and in JSON."""
+    done = run("ration", short, "--group", "late")
+    assert done.exit_code == 3
+    text = " ".join(done.stdout.split())
+    assert "What cannot be kept together: its whole need of energy" in text
+    assert "Each of these by itself would be enough (checked by solving again), the smallest change first:" in text
+    group = document("ration", short, "--group", "late")
+    remedies = group["remedies"]
+    assert isinstance(remedies, list)
+    assert all(" ".join(str(one["words"]).split()) in text for one in remedies)
+    assert {one["kind"] for one in remedies} >= {"produce"}
+
+
+def test_less_milk_as_said_has_a_ration(short: str) -> None:
+    """The litres that the answer would accept, written into the farm, are answered with exit code 0."""
+    remedies = document("ration", short, "--group", "late")["remedies"]
+    assert isinstance(remedies, list)
+    becomes = next(one["becomes"] for one in remedies if one["kind"] == "produce")
+    path = Path(short) / "farm.toml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("milk_kg_per_day = 60", f"milk_kg_per_day = {becomes:.3f}"), encoding="utf-8")
+    assert run("ration", short, "--group", "late").exit_code == 0
+
+
+def test_show_rows_shows_every_row_in_words() -> None:
+    """The energy row with its slope, the intake row with every feed, the price of each."""
+    text = " ".join(run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows").stdout.split())
+    assert "the rows of the last programme" in text
+    assert "≤ 10.4" in text
+    rows = document("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows")["rows"]
+    assert isinstance(rows, dict)
+    intake = next(row for row in rows["rows"] if row["name"].startswith("intake"))
+    assert intake["high"] == pytest.approx(10.4)
+    assert len(intake["coefficients"]) == 10
+
+
+def test_write_lp_writes_a_file_and_says_so(tmp_path: Path) -> None:
+    """The file begins with what it is and ends as the format asks."""
+    path = tmp_path / "bulls.lp"
+    done = run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--write-lp", str(path))
+    assert done.exit_code == 0
+    text = path.read_text(encoding="utf-8")
+    assert text.startswith("\\ Least-cost rations")
+    assert text.endswith("End\n")
+    assert f"Written: {path}" in done.stderr
+
+
+def test_write_lp_never_replaces_the_farm(short: str) -> None:
+    """farm.toml is refused as a place to write to, and stays as it was."""
+    path = Path(short) / "farm.toml"
+    before = path.read_bytes()
+    assert run("ration", short, "--group", "dry", "--write-lp", str(path)).exit_code == 2
+    assert path.read_bytes() == before
+
+
+def test_show_working_shows_every_step() -> None:
+    """Efficiencies, level of feeding, margin and the sum, as text and as JSON."""
+    text = run("needs", str(EXAMPLES / "dairy"), "--group", "high", "--show-working").stdout
+    for word in ("km, for maintenance", "kl, for milk", "L, level of feeding", "CL, correction", "margin"):
+        assert word in text
+    assert "km, for maintenance" not in run("needs", str(EXAMPLES / "dairy"), "--group", "high").stdout
+    steps = document("needs", str(EXAMPLES / "dairy"), "--group", "high", "--show-working")["working"]
+    assert isinstance(steps, list)
+    assert steps[-1]["unit"] == "MJ/d"
+
+
+def test_supply_says_what_is_carried_and_what_puts_it_right() -> None:
+    """Milk by energy and by protein, the change of two feeds, what leaves the animal; CSV stays a plain table."""
+    words = ("supply", str(EXAMPLES / "dairy"), str(EXAMPLES / "dairy" / "fed.csv"))
+    text = " ".join(run(*words).stdout.split())
+    assert "Without any margin the energy would carry" in text
+    assert "Cheapest change of at most two feeds that puts it right" in text
+    why = document(*words)["why"]
+    assert isinstance(why, dict)
+    assert why["carried"]["product"] == "milk"
+    table = list(csv.reader(io.StringIO(run(*words, "--format", "csv").stdout)))
+    assert len({len(row) for row in table}) == 1
