@@ -7,6 +7,7 @@ from datetime import date
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Spread
 from rationlp.records import dataclass
+from rationlp.shows import Shown
 
 
 @dataclass(frozen=True)
@@ -162,7 +163,7 @@ class Caution:
 
 
 @dataclass(frozen=True)
-class Rations:
+class Rations(Shown):
     """The rations of all groups of a farm on one day, with the farm they came from."""
 
     farm: Farm
@@ -175,7 +176,7 @@ class Rations:
 
 
 @dataclass(frozen=True)
-class FedSupply:
+class FedSupply(Shown):
     """A ration already fed, set against what the group needs; amounts a head a day."""
 
     group: str

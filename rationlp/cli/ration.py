@@ -68,6 +68,7 @@ def ration(
         text=lambda width: _text(rations, figures, changes, width),
         table=lambda: _table(rations, None if instead_of is None else changes),
         document=lambda: _document(rations, changes),
+        sheets=lambda: _sheets(rations, figures, changes),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), *([] if instead_of is None else [instead_of])))
@@ -88,13 +89,26 @@ def _changes(rations: Rations, fed: dict[str, dict[str, float]], days: float | N
 
 
 def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], width: int) -> str:
-    from rationlp.report.tables import origins_table
     from rationlp.report.terminal import rations_text
 
+    return rations_text(rations, width, _origins(rations) if figures else (), changes)
+
+
+def _origins(rations: Rations) -> list[Table]:
+    """Where the figures of every feed come from that some group gets."""
+    from rationlp.report.tables import origins_table
+
     used = {amount.offer for group in rations.groups for amount in group.amounts}
-    offers = [offer for offer in rations.farm.offers if figures and offer.id in used]
-    origins = [origins_table(offer, rations.farm.own_quantities) for offer in offers]
-    return rations_text(rations, width, origins, changes)
+    offers = [offer for offer in rations.farm.offers if offer.id in used]
+    return [origins_table(offer, rations.farm.own_quantities) for offer in offers]
+
+
+def _sheets(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver]) -> list[Table]:
+    from rationlp.report.results import rations_tables
+    from rationlp.report.tables import change_overs_table
+
+    ways = [change_overs_table(rations, changes)] if changes else []
+    return [*rations_tables(rations), *ways, *(_origins(rations) if figures else ())]
 
 
 def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:

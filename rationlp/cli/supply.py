@@ -24,6 +24,7 @@ def supply(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import supply_document
+    from rationlp.report.results import fed_tables
     from rationlp.report.tables import supplies_table
     from rationlp.report.terminal import fed_text
 
@@ -33,6 +34,7 @@ def supply(
         text=lambda width: fed_text(read, given, width),
         table=lambda: supplies_table(given, read.own_quantities),
         document=lambda: supply_document(read, given),
+        sheets=lambda: fed_tables(given, read),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), fed))
