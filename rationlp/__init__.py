@@ -5,6 +5,7 @@ The public names, in the order in which they are used:
     farm = read_farm(Path("myfarm"))      a checked farm, or InputError with everything that is wrong
     farm_needs(farm)                      what a head of each group requires a day, step by step
     ration(farm)                          the proven least-cost ration of each group
+    winter(farm)                          the least-cost plan of the whole winter, store by store
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
     tables(result)                        any of these as pandas DataFrames by name, units in `attrs["units"]`
     write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a workbook
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Collection
+    from datetime import date
     from pathlib import Path
 
     import pandas as pd
@@ -30,7 +32,7 @@ if TYPE_CHECKING:
     from rationlp.read.farm import read_farm
     from rationlp.read.objects import Farm
     from rationlp.report.results import Result
-    from rationlp.result import FedSupply, Rations
+    from rationlp.result import FedSupply, Rations, WinterPlan
 
 __version__ = "0.1.0"
 
@@ -43,6 +45,7 @@ __all__ = [
     "RationError",
     "Rations",
     "SolverTrouble",
+    "WinterPlan",
     "__version__",
     "as_html",
     "farm_needs",
@@ -50,6 +53,7 @@ __all__ = [
     "read_farm",
     "supply",
     "tables",
+    "winter",
     "write_workbook",
 ]
 
@@ -62,6 +66,7 @@ _ELSEWHERE = {
     "RationError": ("rationlp.errors", "RationError"),
     "Rations": ("rationlp.result", "Rations"),
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
+    "WinterPlan": ("rationlp.result", "WinterPlan"),
     "ration": ("rationlp.model.ration", "solve_rations"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
 }
@@ -114,10 +119,21 @@ def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
     return fed_supply(farm, read_fed(fed, farm))
 
 
+def winter(farm: Farm, start: date | None = None) -> WinterPlan:
+    """The least-cost plan for all groups of a farm until turnout: who eats what and when, what to buy, how long stores last.
+
+    start: first day planned, with the stores as measured; the winter's own if left out. `exit_code` of the plan is 3, and
+    `shortfalls` says who is short of what, where the winter cannot be fed.
+    """
+    from rationlp.model.winter.plan import WinterOptions, solve_winter
+
+    return solve_winter(farm, WinterOptions(start=start, ceilings=True))
+
+
 def tables(result: Result) -> dict[str, pd.DataFrame]:
     """The tables of a result as DataFrames, by name.
 
-    result: a farm, rations, needs or supplies (one of them, or a tuple as it was returned). Values are unrounded;
+    result: a farm, rations, a plan, needs or supplies (one of them, or a tuple as it was returned). Values are unrounded;
     `attrs["units"]` holds the unit of every column that has one, `attrs["title"]` and `attrs["notes"]` what stands above and
     below. Raises TypeError for anything else.
 

@@ -338,7 +338,7 @@ class PlanTidy:
 
 
 @dataclass(frozen=True)
-class WinterPlan:
+class WinterPlan(Shown):
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
     status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's

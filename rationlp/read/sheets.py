@@ -74,12 +74,32 @@ _WORDS = {
     "farm.currency": "currency of every price: three capital letters",
     "winter.start": "first day of winter feeding",
     "winter.turnout": "the day the last group goes out",
+    "winter.periods": "steps of the winter's plan by word; fortnights if nothing is said",
+    "winter.period_days": "steps of the plan in days, instead",
+    "winter.period_starts": "first days of the steps, instead, with commas between",
     "home_grown.price": "price that home-grown feed carries in the sums",
     "margins.me": "multiple of the published energy requirement",
     "margins.mp": "multiple of the published protein requirement",
     "prices.over_energy_per_mj": "what a MJ above the energy ceiling counts for (no money)",
     "prices.mineral_shortage_per_g": "what a gram short of a mineral counts for (no money)",
     "prices.milk_per_litre": "price of milk a litre",
+    "wagon": "how the augers of the wagon stand, or none",
+    "tub_m3": "tub of the wagon in m3",
+    "scale_division_kg": "what the scale counts in, in kg",
+    "refusals": "share left lying, on top of what is eaten",
+    "loads_per_day": "loads a day",
+    "mix_kg_per_m3": "weight of the mix in kg/m3",
+    "stores": "ids of the stores, with commas between",
+    "store": "id of the store",
+    "groups": "ids of the groups with commas between, portions as id=0.8",
+    "top_up": "ids of feeds that single groups may get beside it, with commas between",
+    "price_per_t_dm": "price a tonne of dry matter, instead",
+    "least_t_fresh": "least tonnes fresh",
+    "most_t_fresh": "most tonnes fresh",
+    "kg_fresh_per_head_day": "kg fresh a head a day",
+    "kg_dm_per_day": "kg dry matter a head a day",
+    "until": "first day without it",
+    "cost_per_t_dm": "cost a tonne of dry matter",
     "id": "short name of your own, used on the other sheets",
     "name": "name as it is printed",
     "feed": "key of the feed tables (`rationlp feeds list`)",
@@ -137,6 +157,9 @@ _WORDS = {
     "key": "key of the feed",
 }
 _ABOUT = {
+    "outlets": "Who buys forage of yours.",
+    "bedding": "Straw or the like used under a group, set aside before any is fed.",
+    "mixes": "One mix for several groups.",
     "stores": "What is in store. The sizes that a store needs follow from its kind.",
     "bought": "What can be bought, delivered to the farm.",
     "groups": "The animals. Which facts a group needs follows from its class: see the note on each heading.",
@@ -154,13 +177,16 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
     if origin in (Union, UnionType):
-        inner = [one for one in get_args(annotation) if one is not type(None)]
-        return _kind(inner[0]) if len(inner) == 1 else ("portions", ())
+        others = [one for one in get_args(annotation) if one is not type(None)]
+        return _kind(others[0]) if len(others) == 1 else ("", ())
     if origin is Literal:
         return "text", tuple(str(one) for one in get_args(annotation))
     if origin is list:
+        inner = _table_inside(get_args(annotation)[0])
+        if inner is not None and "portion" in inner.model_fields:
+            return "portions", ()
         kind, choices = _kind(get_args(annotation)[0])
-        return {"text": "words", "date": "dates", "portions": "portions"}.get(kind, ""), choices
+        return {"text": "words", "date": "dates"}.get(kind, ""), choices
     return {bool: "yes_no", int: "whole", float: "number", date: "date", str: "text"}.get(annotation, ""), ()
 
 
@@ -181,6 +207,8 @@ def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
 
 def _table_inside(annotation: Any) -> type[BaseModel] | None:
     """The model of a table inside another, `None` allowed in its place; None for anything else."""
+    if get_origin(annotation) is Annotated:
+        return _table_inside(get_args(annotation)[0])
     for one in get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,):
         if isinstance(one, type) and issubclass(one, BaseModel):
             return one
@@ -236,6 +264,10 @@ def _group_column() -> Heading:
 
 def _list_layout(key: str) -> Layout:
     headings = fields_of(LISTS[key])
+    if key == "outlets":
+        headings = tuple(
+            replace(one, words="price a tonne fresh") if one.key == "price_per_t_fresh" else one for one in headings
+        )
     if key == "stores":
         headings = _unique((*headings, *_of_sizes()))
     if key == "groups":
@@ -274,7 +306,8 @@ def _inner_layouts() -> list[Layout]:
     for key, model in INNER.items():
         field = GroupTable.model_fields.get(key)
         if field is not None and get_origin(field.annotation) is list and key not in (*LIMIT_LISTS, "changes"):
-            headings = _unique((_group_column(), *fields_of(model)))
+            fields = (replace(one, words="from which day on") if one.key == "from" else one for one in fields_of(model))
+            headings = _unique((_group_column(), *fields))
             layouts.append(Layout(title_of(key), "", "inside", headings, ("groups",), (key,)))
     return layouts
 

@@ -1,6 +1,7 @@
 """All tables of a result, for a workbook, for Python and for a notebook: the same ones, in the order in which they are read.
 
-A result is what the public names return: a farm, the needs of its groups, its rations, or what a ration already fed gives.
+A result is what the public names return: a farm, the needs of its groups, its rations, its winter's plan, or what a ration
+already fed gives.
 """
 
 from __future__ import annotations
@@ -32,12 +33,12 @@ from rationlp.report.tables import (
     supplies_table,
 )
 from rationlp.report.terminal import CLOSING_LINE, proof_line, tidy_line
-from rationlp.result import FedSupply, Rations
+from rationlp.result import FedSupply, Rations, WinterPlan
 
 if TYPE_CHECKING:
     import pandas as pd
 
-Result = Farm | Rations | GroupNeeds | FedSupply | Iterable[GroupNeeds] | Iterable[FedSupply]
+Result = Farm | Rations | WinterPlan | GroupNeeds | FedSupply | Iterable[GroupNeeds] | Iterable[FedSupply]
 """What can be shown as tables."""
 
 OPEN_TABLES = 2
@@ -53,12 +54,14 @@ def result_tables(result: Result) -> tuple[Table, ...]:
         tables = farm_tables(result)
     elif isinstance(result, Rations):
         tables = rations_tables(result)
+    elif isinstance(result, WinterPlan):
+        tables = winter_tables(result)
     else:
         items = (result,) if isinstance(result, (GroupNeeds, FedSupply)) else _items(result)
         needs = tuple(item for item in items if isinstance(item, GroupNeeds))
         fed = tuple(item for item in items if isinstance(item, FedSupply))
         if len(needs) + len(fed) < len(items) or bool(needs) == bool(fed):
-            raise TypeError("tables are made of a farm, of needs, of rations, or of what a ration already fed gives")
+            raise TypeError("tables are made of a farm, of needs, rations, a plan, or what a ration already fed gives")
         tables = needs_tables(needs) if needs else fed_tables(fed)
     return named_apart(tables)
 
@@ -109,6 +112,33 @@ def rations_tables(rations: Rations) -> list[Table]:
         said += [(group.name, what, line) for what, found in lines.items() for line in found if line]
     cautions = [*rations_cautions(farm, rations.groups), *farm_cautions(farm)]
     return [*tables, _said([*said, *(("the farm", "caution", line) for line in caution_lines(cautions))])]
+
+
+def winter_tables(plan: WinterPlan) -> list[Table]:
+    """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes, money, what is said."""
+    from rationlp.after.cautions import farm_cautions
+    from rationlp.after.money import money
+    from rationlp.after.stock import each_lasting, plan_uses
+    from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines
+    from rationlp.report.tables import winter_plan as of_plan
+
+    tables = [of_plan.plan_shortfalls_table(plan)]
+    if plan.proof is not None:
+        stores = each_lasting(plan_uses(plan))
+        parts = list(of_plan.part_tables(plan))
+        bought = [of_plan.buying_table(plan), of_plan.sales_table(plan)]
+        lasting = [of_plan.run_out_table(stores), of_plan.run_down_table(stores), of_plan.balance_table(plan)]
+        tables = [
+            *bought,
+            *lasting,
+            of_plan.money_table(money(plan), plan.farm.currency),
+            *parts,
+            of_plan.winter_table(plan),
+        ]
+    lines = [("proof", plan_proof_line(plan)), ("made fit to mix", plan_tidy_line(plan))]
+    lines += [("short", line) for line in shortfall_lines(plan)] + [("remark", line) for line in plan.remarks]
+    lines += [("caution", line) for line in caution_lines(farm_cautions(plan.farm))]
+    return [*tables, _said(("the winter", what, line) for what, line in lines if line)]
 
 
 def needs_tables(needs: Iterable[GroupNeeds]) -> list[Table]:

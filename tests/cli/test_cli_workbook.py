@@ -81,6 +81,7 @@ def test_a_workbook_gives_the_answer_of_its_folder(book: Path) -> None:
         (["ration", "--group", "bulls"], ["overview", "rations", "supply"]),
         (["ration", "--group", "bulls", "--instead-of", FED], ["overview", "change_over"]),
         (["clamp"], ["stocks"]),
+        (["last", "--fed", FED], ["run_out", "lasting", "springs"]),
         (["supply"], ["supply"]),
     ],
     ids=lambda value: " ".join(value).replace(FED, "FED")[:40],

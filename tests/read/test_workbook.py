@@ -29,6 +29,20 @@ HOSTILE = (
     "n" * 120,
 )
 OWN = """
+[[outlets]]
+id = "neighbour"
+stores = ["hay", "straw"]
+price_per_t_fresh = 100
+
+[[bedding]]
+store = "straw"
+group = "dry"
+kg_fresh_per_head_day = 5
+
+[[mixes]]
+id = "tub"
+groups = ["high", { group = "late", portion = 0.8 }]
+
 [[own_quantities]]
 name = "selenium_mg_per_kg_dm"
 unit = "mg/kg DM"
@@ -39,6 +53,12 @@ class = "stated"
 head = 3
 fed = "rationed"
 barred = ["straw", "wheat"]
+
+[[groups.grazing]]
+from = 2027-03-20
+until = 2027-04-05
+kg_dm_per_day = 2
+feed = "grass_silage_1st_typical"
 
 [[groups.quantity_limits]]
 quantity = "selenium_mg_per_kg_dm"

@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from winter_plans import made_plan, without_plan
 
 import rationlp
 from rationlp.errors import RationError
@@ -62,6 +63,16 @@ def test_every_result_has_frames(farm: Farm) -> None:
     assert list(rationlp.tables(needs[0])) == list(rationlp.tables(needs[:1]))
     assert {"needs", "energy bulls", "minerals bulls", "limits bulls"} <= set(rationlp.tables(needs))
     assert {"supply", "ration bulls"} <= set(rationlp.tables(fed))
+
+
+def test_a_plan_has_frames_and_so_has_a_winter_that_cannot_be_fed() -> None:
+    """What to buy, how long stores last, money; or who is short of what. Both show themselves in a notebook."""
+    plan, none = made_plan(), without_plan()
+    assert {"buying", "run_out", "run_down", "balance", "money", "winter", "said"} <= set(rationlp.tables(plan))
+    assert {"plan_shortfalls", "said"} <= set(rationlp.tables(none))
+    assert rationlp.tables(plan)["winter"].attrs["units"]["kg_fresh_per_head_day"] == "kg"
+    assert "How long each store lasts" in plan._repr_html_()
+    assert "What cannot be met" in none._repr_html_()
 
 
 @pytest.mark.parametrize("thing", ["farm", 3, None, {"a": 1}, [], [1, 2]], ids=repr)
