@@ -5,9 +5,13 @@ The public names, in the order in which they are used:
     farm = read_farm(Path("myfarm"))      a checked farm, or InputError with everything that is wrong
     farm_needs(farm)                      what a head of each group requires a day, step by step
     ration(farm)                          the proven least-cost ration of each group
+    winter(farm)                          the least-cost plan of the whole winter, store by store
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
+    tables(result)                        any of these as pandas DataFrames by name, units in `attrs["units"]`
+    write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a workbook
 
-Each is loaded when it is first used, so that importing the package costs nothing.
+A farm is a folder with farm.toml, or a workbook that ends in .xlsx. In a notebook every result shows itself as tables. Each name
+is loaded when it is first used, so that importing the package costs nothing.
 """
 
 from __future__ import annotations
@@ -17,14 +21,18 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Collection
+    from datetime import date
     from pathlib import Path
+
+    import pandas as pd
 
     from rationlp.errors import InputError, NoRation, RationError, SolverTrouble
     from rationlp.model.ration import solve_rations as ration
     from rationlp.needs.objects import GroupNeeds
     from rationlp.read.farm import read_farm
     from rationlp.read.objects import Farm
-    from rationlp.result import FedSupply, Rations
+    from rationlp.report.results import Result
+    from rationlp.result import FedSupply, Rations, WinterPlan
 
 __version__ = "0.1.0"
 
@@ -37,11 +45,16 @@ __all__ = [
     "RationError",
     "Rations",
     "SolverTrouble",
+    "WinterPlan",
     "__version__",
+    "as_html",
     "farm_needs",
     "ration",
     "read_farm",
     "supply",
+    "tables",
+    "winter",
+    "write_workbook",
 ]
 
 _ELSEWHERE = {
@@ -53,6 +66,7 @@ _ELSEWHERE = {
     "RationError": ("rationlp.errors", "RationError"),
     "Rations": ("rationlp.result", "Rations"),
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
+    "WinterPlan": ("rationlp.result", "WinterPlan"),
     "ration": ("rationlp.model.ration", "solve_rations"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
 }
@@ -103,3 +117,51 @@ def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
     from rationlp.read.fed import read_fed
 
     return fed_supply(farm, read_fed(fed, farm))
+
+
+def winter(farm: Farm, start: date | None = None) -> WinterPlan:
+    """The least-cost plan for all groups of a farm until turnout: who eats what and when, what to buy, how long stores last.
+
+    start: first day planned, with the stores as measured; the winter's own if left out. `exit_code` of the plan is 3, and
+    `shortfalls` says who is short of what, where the winter cannot be fed.
+    """
+    from rationlp.model.winter.plan import WinterOptions, solve_winter
+
+    return solve_winter(farm, WinterOptions(start=start, ceilings=True))
+
+
+def tables(result: Result) -> dict[str, pd.DataFrame]:
+    """The tables of a result as DataFrames, by name.
+
+    result: a farm, rations, a plan, needs or supplies (one of them, or a tuple as it was returned). Values are unrounded;
+    `attrs["units"]` holds the unit of every column that has one, `attrs["title"]` and `attrs["notes"]` what stands above and
+    below. Raises TypeError for anything else.
+
+        frames = tables(ration(farm))
+        frames["overview"], frames["rations"], frames["supply"]
+    """
+    from rationlp.report.results import result_frames
+
+    return result_frames(result)
+
+
+def as_html(result: Result) -> str:
+    """The tables of a result as HTML, as a notebook shows them: names escaped, figures rounded for a reader.
+
+    result: as for `tables`. Raises TypeError for anything else.
+    """
+    from rationlp.report.results import result_html
+
+    return result_html(result)
+
+
+def write_workbook(result: Result, path: Path) -> None:
+    """Write the tables of a result as the sheets of a workbook (.xlsx), whole or not at all; an older file is replaced.
+
+    result: as for `tables`. Raises InputError where the file cannot be written, is open or read-only, or openpyxl is missing,
+    TypeError for what is no result.
+    """
+    from rationlp.report.results import result_tables
+    from rationlp.report.workbook import write_tables
+
+    write_tables(path, result_tables(result))

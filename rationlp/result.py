@@ -7,6 +7,7 @@ from datetime import date
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Spread
 from rationlp.records import dataclass
+from rationlp.shows import Shown
 
 
 @dataclass(frozen=True)
@@ -203,7 +204,7 @@ class Caution:
 
 
 @dataclass(frozen=True)
-class Rations:
+class Rations(Shown):
     """The rations of all groups of a farm on one day, with the farm they came from."""
 
     farm: Farm
@@ -216,7 +217,7 @@ class Rations:
 
 
 @dataclass(frozen=True)
-class FedSupply:
+class FedSupply(Shown):
     """A ration already fed, set against what the group needs; amounts a head a day."""
 
     group: str
@@ -378,7 +379,7 @@ class PlanTidy:
 
 
 @dataclass(frozen=True)
-class WinterPlan:
+class WinterPlan(Shown):
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
     status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's

@@ -10,6 +10,7 @@ import pytest
 PACKAGE = Path(__file__).resolve().parents[1] / "rationlp"
 STAGES = [
     "records",
+    "shows",
     "errors",
     "quantities",
     "folders",
@@ -22,7 +23,7 @@ STAGES = [
     "report",
     "cli",
 ]
-BASE = {"records": 0, "errors": 0, "quantities": 0, "folders": 0}
+BASE = {"records": 0, "shows": 0, "errors": 0, "quantities": 0, "folders": 0}
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

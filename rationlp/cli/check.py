@@ -8,6 +8,7 @@ from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, Fo
 
 if TYPE_CHECKING:
     from rationlp.read.objects import Farm
+    from rationlp.report.tables import Table
 
 
 def check(
@@ -27,6 +28,7 @@ def check(
         text=lambda width: _text(read, figures, width),
         table=lambda: offers_table(read),
         document=lambda: check_document(read),
+        sheets=lambda: _sheets(read, figures),
     )
     deliver(answer, form, output, farm_inputs(farm))
 
@@ -48,3 +50,10 @@ def _text(farm: Farm, figures: bool, width: int) -> str:
     if figures:
         tables += [origins_table(offer, farm.own_quantities) for offer in farm.offers]
     return closed([wrapped(first, width), tables_text(tables, width), cautions_text(cautions, width)], width)
+
+
+def _sheets(farm: Farm, figures: bool) -> list[Table]:
+    from rationlp.report.results import farm_tables
+    from rationlp.report.tables import origins_table
+
+    return [*farm_tables(farm), *(origins_table(offer, farm.own_quantities) for offer in farm.offers if figures)]

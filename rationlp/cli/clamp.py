@@ -11,6 +11,7 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 if TYPE_CHECKING:
     from rationlp.after.face import StoreUse
     from rationlp.read.objects import Farm, StoreStock
+    from rationlp.report.tables import Table
 
 StoreOption = Annotated[
     list[str] | None,
@@ -61,6 +62,7 @@ def clamp(
         text=lambda width: _text(read, stocks, uses, width, bool(store)),
         table=lambda: stocks_table(stocks),
         document=lambda: clamp_document(read, stocks, uses),
+        sheets=lambda: _tables(stocks, uses, True),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
@@ -85,7 +87,7 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
 
 
 def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width: int, steps: bool) -> str:
-    from rationlp.report.tables import shown, stock_steps_table, stocks_table, uses_table
+    from rationlp.report.tables import shown
     from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
 
     low, typical, high = (
@@ -93,10 +95,15 @@ def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width
         for side in ("low", "typical", "high")
     )
     first = f"{farm.name}: {typical} t DM to eat ({low} to {high}) in {len(stocks)} {'store' if len(stocks) == 1 else 'stores'}."
-    tables = [stocks_table(stocks), *([uses_table(stocks, uses)] if uses else [])]
-    if steps:
-        tables += [stock_steps_table(stock) for stock in stocks.values()]
+    tables = _tables(stocks, uses, steps)
     used = {use.store for use in uses}
     remarks = [words for use in uses for words in use.words]
     remarks += [f"{one.name}: no group may get it." for one in farm.stores if one.id in stocks and one.id not in used]
     return closed([wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width)], width)
+
+
+def _tables(stocks: dict[str, StoreStock], uses: list[StoreUse], steps: bool) -> list[Table]:
+    from rationlp.report.tables import stock_steps_table, stocks_table, uses_table
+
+    tables = [stocks_table(stocks), *([uses_table(stocks, uses)] if uses else [])]
+    return [*tables, *(stock_steps_table(stock) for stock in stocks.values() if steps)]

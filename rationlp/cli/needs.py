@@ -43,6 +43,7 @@ def needs(
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import needs_document
+    from rationlp.report.results import needs_tables
     from rationlp.report.tables import compare_table, needs_table
 
     read = read_farm(farm)
@@ -63,6 +64,7 @@ def needs(
             text=lambda width: _text(read, found, width, show_working),
             table=lambda: needs_table(found),
             document=lambda: needs_document(read, found, working=show_working),
+            sheets=lambda: needs_tables(found),
         )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))

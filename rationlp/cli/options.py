@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
@@ -26,10 +26,15 @@ class Format(StrEnum):
     json = "json"
 
 
-FarmArgument = Annotated[Path, typer.Argument(metavar="FARM", help="Farm folder, the one that holds farm.toml.")]
+FarmArgument = Annotated[
+    Path, typer.Argument(metavar="FARM", help="Farm folder, the one that holds farm.toml, or a workbook (.xlsx).")
+]
 FormatOption = Annotated[Format, typer.Option("--format", help="Tables to read, or CSV or JSON for another program.")]
 OutputOption = Annotated[
-    Path | None, typer.Option("--output", metavar="FILE", help="Write the answer to this file instead of the screen.")
+    Path | None,
+    typer.Option(
+        "--output", metavar="FILE", help="Write the answer to this file instead of the screen; .xlsx for sheets."
+    ),
 ]
 GroupOption = Annotated[
     list[str] | None, typer.Option("--group", metavar="ID", help="Only this group; may be given more than once.")
@@ -61,14 +66,16 @@ def farm_on_day(farm: Farm, on: str | None) -> Farm:
 
 
 class Answer(NamedTuple):
-    """An answer in its three forms, each made only when it is wanted.
+    """An answer in its forms, each made only when it is wanted.
 
-    text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets.
+    text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets. sheets: the tables that a
+    workbook gets; the one of CSV if there are no others.
     """
 
     text: Callable[[int], str]
     table: Callable[[], Table]
     document: Callable[[], dict[str, Any]]
+    sheets: Callable[[], Sequence[Table]] | None = None
 
 
 def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[Path] = ()) -> None:
@@ -76,11 +83,26 @@ def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[
     from rationlp.report.files import write_whole
     from rationlp.report.terminal import show, tell
 
+    if output is not None and output.suffix.lower() == ".xlsx":
+        _deliver_workbook(answer, form, output, inputs)
+        return
     text = _in_form(answer, form, FILE_WIDTH if output else None)
     if output is None:
         show(text.removesuffix("\n"))
         return
     write_whole(output, f"{text.removesuffix(chr(10))}\n", inputs)
+    tell(f"Written: {output}")
+
+
+def _deliver_workbook(answer: Answer, form: Format, output: Path, inputs: Iterable[Path]) -> None:
+    from rationlp.errors import Finding, InputError
+    from rationlp.report.terminal import tell
+    from rationlp.report.workbook import write_tables
+
+    if form is not Format.table:
+        remedy = f"leave out --format, or let the name end in .{form.value}"
+        raise InputError([Finding("IN713", str(output), f"a workbook, and --format {form.value}", remedy)])
+    write_tables(output, [answer.table()] if answer.sheets is None else answer.sheets(), inputs)
     tell(f"Written: {output}")
 
 
@@ -107,5 +129,7 @@ def tell_notices(notices: Iterable[Finding]) -> None:
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
-    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or by another."""
+    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or another; a workbook."""
+    if not folder.is_dir():
+        return (folder,)
     return (folder / "farm.toml", *sorted(folder.glob("*.csv")))

@@ -92,6 +92,7 @@ def ration(
         text=lambda width: _text(rations, figures, changes, more, width),
         table=lambda: _table(rations, None if instead_of is None else changes),
         document=lambda: _document(rations, changes, more),
+        sheets=lambda: _sheets(rations, figures, changes),
     )
     tell_notices(read.notices)
     inputs = (*farm_inputs(farm), *([] if instead_of is None else [instead_of]))
@@ -145,12 +146,9 @@ def _write_lp(path: Path, traces: tuple[Trace, ...], inputs: Iterable[Path]) -> 
 
 
 def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], more: _More, width: int) -> str:
-    from rationlp.report.tables import origins_table
     from rationlp.report.terminal import rations_text
 
-    used = {amount.offer for group in rations.groups for amount in group.amounts}
-    offers = [offer for offer in rations.farm.offers if figures and offer.id in used]
-    tables = [origins_table(offer, rations.farm.own_quantities) for offer in offers]
+    tables = _origins(rations) if figures else []
     names = {group.group: group.name for group in rations.groups}
     if more.show_rows:
         from rationlp.report.tables.trace import rows_table
@@ -164,6 +162,23 @@ def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], mo
             group: why_text(why, names[group], rations.farm.currency, width) for group, why in more.reasons.items()
         }
     return rations_text(rations, width, tables, changes, reasons)
+
+
+def _origins(rations: Rations) -> list[Table]:
+    """Where the figures of every feed come from that some group gets."""
+    from rationlp.report.tables import origins_table
+
+    used = {amount.offer for group in rations.groups for amount in group.amounts}
+    offers = [offer for offer in rations.farm.offers if offer.id in used]
+    return [origins_table(offer, rations.farm.own_quantities) for offer in offers]
+
+
+def _sheets(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver]) -> list[Table]:
+    from rationlp.report.results import rations_tables
+    from rationlp.report.tables import change_overs_table
+
+    ways = [change_overs_table(rations, changes)] if changes else []
+    return [*rations_tables(rations), *ways, *(_origins(rations) if figures else ())]
 
 
 def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:

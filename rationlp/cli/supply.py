@@ -25,6 +25,7 @@ def supply(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import supply_document
+    from rationlp.report.results import fed_tables
     from rationlp.report.tables import supplies_table
     from rationlp.report.terminal import fed_text
     from rationlp.report.why import fed_lines
@@ -41,6 +42,7 @@ def supply(
         text=text,
         table=lambda: supplies_table(given, read.own_quantities),
         document=lambda: supply_document(read, given, reasons),
+        sheets=lambda: fed_tables(given, read),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), fed))

@@ -13,6 +13,7 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 if TYPE_CHECKING:
     from rationlp.after.sofar import SoFar
     from rationlp.read.objects import Farm
+    from rationlp.report.tables import Table
     from rationlp.result import WinterPlan
 
 
@@ -79,7 +80,15 @@ def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = ()) -> Answer:
         text=lambda width: winter_text(plan, width, found),
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
         document=lambda: winter_document(plan, found),
+        sheets=lambda: _sheets(plan, found),
     )
+
+
+def _sheets(plan: WinterPlan, found: tuple[SoFar, ...]) -> list[Table]:
+    from rationlp.report.results import winter_tables
+    from rationlp.report.tables.winter_plan import so_far_table
+
+    return [*([so_far_table(found)] if found else []), *winter_tables(plan)]
 
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from rationlp.needs.energy import EnergyNeed
 from rationlp.read.objects import Feed, QuantityLimit
 from rationlp.records import dataclass
+from rationlp.shows import Shown
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ class MineralNeed:
 
 
 @dataclass(frozen=True)
-class GroupNeeds:
+class GroupNeeds(Shown):
     """Everything that the model must respect for one head of a group on one day.
 
     energy: constants of the ME requirement, margin inside, or None (class `stated`). mp_g: MP requirement without margin

@@ -1,32 +1,36 @@
 """The farm folder: farm.toml and the CSV files beside it, checked whole, every error said at once.
 
 `read_farm` is the entrance. The folder holds farm.toml; beside it, if wanted, feeds.csv (own feeds), lab.csv (analyses),
-prices.csv (prices of bought feeds).
+prices.csv (prices of bought feeds). A workbook (.xlsx) in place of the folder gives the same tables (read/workbook.py) and
+passes the same checks.
 """
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
-from rationlp.read.csvfile import read_text
+from rationlp.read.csvfile import CsvTable, read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
+from rationlp.read.folder import is_workbook, raw_tables
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
-from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, Store
+from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
 from rationlp.read.prices import read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
-from rationlp.read.winter import Stay, Yard, read_winter
+from rationlp.read.winter import Stay, WinterThings, Yard, read_winter
+
+if TYPE_CHECKING:
+    from rationlp.read.workbook import Book
 
 LONGEST_WINTER_DAYS = 300
 
@@ -45,12 +49,12 @@ class _Draft:
     findings: list[Finding] = field(default_factory=list)
     notices: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)  # files with faults of their own, which must not cause others
+    book: Book | None = None  # the workbook that stands in place of the folder
 
 
 def read_farm(folder: Path) -> Farm:
-    """A farm folder, checked. Raises one InputError with everything that is wrong, each with its place and remedy."""
-    raw, notices = _raw(folder)
-    draft = _Draft(folder, raw, notices=list(notices))
+    """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each with place and remedy."""
+    draft = _draft(folder)
     _read_tables(draft)
     _own_quantities(draft)
     _files(draft)
@@ -66,11 +70,29 @@ def read_farm(folder: Path) -> Farm:
     draft.findings += things.findings
     draft.notices += things.notices
     _whole(draft)
+    if draft.book is not None:
+        draft.findings = draft.book.all_findings(draft.findings)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
+    farm = _farm(draft, (stores, offers), groups, feeding, things)
+    if draft.book is None:
+        return farm
+    from rationlp.read.workbook import relocated
+
+    return relocated(farm, draft.book.places)
+
+
+def _farm(
+    draft: _Draft,
+    held: tuple[tuple[Store, ...], tuple[Offer, ...]],
+    groups: tuple[Group, ...],
+    feeding: Feeding,
+    things: WinterThings,
+) -> Farm:
     tables = draft.tables
+    stores, offers = held
     return Farm(
-        place=str(folder),
+        place=str(draft.folder),
         name=tables["farm"].name,
         currency=tables["farm"].currency,
         start=tables["winter"].start,
@@ -104,40 +126,15 @@ def _winter(draft: _Draft) -> Winter | None:
     return None if table is None or table.turnout <= table.start else Winter(table.start, table.turnout)
 
 
-def _raw(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
-    """The tables of farm.toml as they stand, and what was noticed about the file."""
-    path = _farm_file(folder)
-    text, notices = read_text(path)
-    try:
-        return tomllib.loads(text), notices
-    except RecursionError as trouble:
-        remedy = "write each table and list on its own, as the example farm does"
-        raise InputError([Finding("IN104", path.name, "lists or tables nested too deeply", remedy)]) from trouble
-    except ValueError as trouble:
-        said = str(trouble) if isinstance(trouble, tomllib.TOMLDecodeError) else "a number with too many digits"
-        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
-        raise InputError([Finding("IN104", path.name, f"not readable as TOML: {said}", remedy)]) from trouble
+def _draft(folder: Path) -> _Draft:
+    """The tables as they stand, from the folder's farm.toml or from a workbook in its place."""
+    if not is_workbook(folder):
+        raw, notices = raw_tables(folder)
+        return _Draft(folder, raw, notices=list(notices))
+    from rationlp.read.workbook import read_workbook
 
-
-def _farm_file(folder: Path) -> Path:
-    """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or does not hold it."""
-    name = str(folder)
-    path = folder / "farm.toml"
-    try:
-        there, is_folder, held = folder.exists(), folder.is_dir(), path.exists()
-    except OSError as trouble:
-        found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
-        raise InputError([Finding("IN202", name, found, "check the path and its permissions")]) from trouble
-    if not there:
-        raise InputError(
-            [Finding("IN101", name, "no such folder", "`rationlp new FOLDER` writes a farm to begin with")]
-        )
-    if not is_folder:
-        raise InputError([Finding("IN102", name, "a file where a farm folder was expected", "give the folder's path")])
-    if not held:
-        remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
-        raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
-    return path
+    book = read_workbook(folder)
+    return _Draft(folder, book.raw, notices=book.notices, book=book)
 
 
 def _read_tables(draft: _Draft) -> None:
@@ -195,15 +192,31 @@ def _own_quantities(draft: _Draft) -> None:
 
 
 def _files(draft: _Draft) -> None:
-    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are."""
-    own = draft.folder / "feeds.csv"
+    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are; sheets of the same form in a workbook."""
+    own: Path | CsvTable | None
+    lab: Path | CsvTable | None
+    if draft.book is None:
+        own, lab = (path if path.exists() else None for path in (draft.folder / "feeds.csv", draft.folder / "lab.csv"))
+    else:
+        own, lab = draft.book.feeds, draft.book.lab
     try:
-        draft.feeds = read_feed_tables(own if own.exists() else None, draft.own_quantities)
-        draft.notices += read_text(own)[1] if own.exists() else ()
+        draft.feeds = read_feed_tables(own, draft.own_quantities)
+        draft.notices += read_text(own)[1] if isinstance(own, Path) else ()
     except InputError as trouble:
         draft.findings += trouble.findings
         draft.feeds = read_feed_tables()
-        draft.unread.add(own.name)
+        draft.unread.add("feeds.csv")
+    if draft.book is None:
+        _prices(draft)
+    if lab is not None:
+        try:
+            draft.lab = read_lab(lab)
+            draft.notices += draft.lab.notices
+        except InputError as trouble:
+            draft.findings += trouble.findings
+
+
+def _prices(draft: _Draft) -> None:
     prices = draft.folder / "prices.csv"
     if prices.exists():
         try:
@@ -212,13 +225,6 @@ def _files(draft: _Draft) -> None:
         except InputError as trouble:
             draft.findings += trouble.findings
             draft.unread.add(prices.name)
-    lab = draft.folder / "lab.csv"
-    if lab.exists():
-        try:
-            draft.lab = read_lab(lab)
-            draft.notices += draft.lab.notices
-        except InputError as trouble:
-            draft.findings += trouble.findings
 
 
 def _ids(draft: _Draft) -> set[str]:

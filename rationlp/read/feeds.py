@@ -39,12 +39,14 @@ FRACTION_DEFAULTS = {
 _RULE_SOURCE = "AFRC (1993) rule for fermentable energy, from memory of the publication"
 
 
-def read_feed_tables(own: Path | None = None, own_quantities: Mapping[str, Quantity] | None = None) -> dict[str, Feed]:
+def read_feed_tables(
+    own: Path | CsvTable | None = None, own_quantities: Mapping[str, Quantity] | None = None
+) -> dict[str, Feed]:
     """The packaged feed tables by key, with the farm's own CSV laid over them.
 
-    own: a CSV with the same columns, plus those that the farm declared itself (`own_quantities`). A key of the packaged
-    tables replaces single figures of that feed (origin `farm`); a new key is a new feed. Raises InputError with everything
-    that is wrong.
+    own: a CSV (or its table once read) with the same columns, plus those that the farm declared itself (`own_quantities`). A
+    key of the packaged tables replaces single figures of that feed (origin `farm`); a new key is a new feed. Raises InputError
+    with everything that is wrong.
     """
     feeds = dict(_packaged())
     if own is not None:
@@ -120,9 +122,11 @@ def _fme_rules() -> dict[str, str]:
     return {cells["key"]: cells["fme_rule"] for _, rows in _tables() for cells in rows}
 
 
-def read_own_feeds(path: Path, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]) -> dict[str, Feed]:
+def read_own_feeds(
+    own: Path | CsvTable, known: Mapping[str, Feed], own_quantities: Mapping[str, Quantity]
+) -> dict[str, Feed]:
     """The feeds of a farm's own CSV, laid over `known`. Raises InputError with everything that is wrong."""
-    table = read_rows(path)
+    table = own if isinstance(own, CsvTable) else read_rows(own)
     findings = _heading_findings(table, own_quantities)
     if findings:
         raise InputError(findings)

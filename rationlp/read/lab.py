@@ -92,9 +92,9 @@ def units() -> dict[str, Unit]:
     return known
 
 
-def read_lab(path: Path) -> LabSheets:
-    """All analyses of a lab.csv. Raises InputError with everything that is wrong with its headings and cells."""
-    table = read_rows(path)
+def read_lab(lab: Path | CsvTable) -> LabSheets:
+    """All analyses of a lab.csv, or of its table once read. Raises InputError with all that is wrong with headings and cells."""
+    table = lab if isinstance(lab, CsvTable) else read_rows(lab)
     findings = _heading_findings(table)
     if findings:
         raise InputError(findings)

@@ -8,6 +8,7 @@ from datetime import date
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
 from rationlp.records import dataclass
+from rationlp.shows import Shown
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
@@ -352,7 +353,7 @@ class Margins:
 
 
 @dataclass(frozen=True)
-class Farm:
+class Farm(Shown):
     """A whole farm, checked. offers: stores first, then bought feeds, in file order.
 
     home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.

@@ -17,7 +17,12 @@ def csv_text(table: Table) -> str:
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
-    """Write UTF-8 text to `path`: to a temporary file beside it first, then moved into place in one step.
+    """Write UTF-8 text to `path`, whole or not at all; see `write_bytes`."""
+    write_bytes(path, text.encode("utf-8"), inputs)
+
+
+def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
+    """Write a file: to a temporary file beside it first, then moved into place in one step.
 
     inputs: files that the answer was made from, or that stand among those; none of them is ever written over, not even
     through a link. Raises InputError when the folder is missing, the path is a folder or an input, or the system refuses;
@@ -31,8 +36,8 @@ def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
     # Cut, so that a name that the system allows does not become too long for it.
     part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
     try:
-        with part.open("x", encoding="utf-8", newline="") as handle:
-            handle.write(text)
+        with part.open("xb") as handle:
+            handle.write(packed)
         os.replace(part, target)
     except OSError as trouble:
         raise _refused(path, trouble) from trouble

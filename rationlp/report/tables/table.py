@@ -52,11 +52,15 @@ class Table:
     def frame(self) -> pd.DataFrame:
         """The table as a pandas DataFrame: columns are the columns' keys, the index counts rows from 0.
 
-        Values are unrounded; a blank is None in a text column and NaN in a column of numbers.
+        Values are unrounded; a blank is None in a text column and NaN in a column of numbers. `attrs` holds `units` (by
+        column, for columns of one unit), `title` and `notes`.
         """
         import pandas as pd
 
-        return pd.DataFrame(list(self.rows), columns=[column.key for column in self.columns])
+        frame = pd.DataFrame(list(self.rows), columns=[column.key for column in self.columns])
+        units = {column.key: column.unit for column in self.columns if column.unit}
+        frame.attrs.update(units=units, title=self.title, notes=list(self.notes))
+        return frame
 
     def cells(self) -> list[list[str]]:
         """Every cell as text, rounded for a reader."""

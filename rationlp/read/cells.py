@@ -1,0 +1,316 @@
+"""A workbook opened with care: its sheets as plain grids, and a cell as the value that its heading asks for.
+
+Nothing in a workbook is ever worked out: a formula is refused with its place. What is too large for a farm is refused before
+it is unpacked.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+import zlib
+from collections.abc import Mapping
+from datetime import date, datetime, time
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+from xml.etree.ElementTree import ParseError
+from zipfile import BadZipFile, ZipFile
+
+from rationlp.errors import Finding, InputError
+from rationlp.read.csvfile import MOST_BYTES
+from rationlp.read.sheets import Heading, Layout
+from rationlp.read.values import shown
+from rationlp.records import dataclass
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+INSTALL = "pip install 'rationlp[report]'"
+MOST_UNPACKED_BYTES = 40_000_000
+MOST_ROWS, MOST_COLUMNS = 2000, 256
+ROWS_BEFORE_HEADINGS = 10
+_UNREADABLE = (
+    BadZipFile,
+    ParseError,
+    zlib.error,
+    KeyError,
+    ValueError,
+    TypeError,
+    AttributeError,
+    IndexError,
+    EOFError,
+)
+_DATE_TEXT = re.compile(r"\s*\d{1,4}\s*[-./ ]\s*\w{1,9}\s*[-./ ]\s*\d{1,4}\s*")
+_NUMBER_TEXT = re.compile(r"\s*'?[+-]?[\d\s\u00a0]*[.,]?\d+(e[+-]?\d+)?\s*%?\s*", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A cell with something in it: its place in the sheet (`C4`), its value, and whether it holds a formula or an error."""
+
+    at: str
+    value: Any
+    formula: bool = False
+
+
+@dataclass(frozen=True)
+class Grid:
+    """A sheet: its headings by column number, and the rows below them that hold anything, by row number."""
+
+    book: str
+    layout: Layout
+    title: str
+    heading_row: int
+    headings: Mapping[int, str]
+    rows: Mapping[int, Mapping[int, Cell]]
+
+    def place(self, at: str) -> str:
+        """A cell's place as errors show it: `farm.xlsx Groups!C4`."""
+        sheet = f"'{self.title}'" if " " in self.title else self.title
+        return f"{self.book} {sheet}!{at}"
+
+    def at(self, row: int, key: str) -> str:
+        """The place of the cell in a row under a heading, filled or not; the row's where the sheet has no such heading."""
+        column = next((number for number, heading in self.headings.items() if heading == key), None)
+        return f"{self.book} {self.title} row {row}" if column is None else self.place(f"{letters(column)}{row}")
+
+
+def letters(column: int) -> str:
+    """A column's letters: 1 is A, 27 is AA."""
+    text = ""
+    while column > 0:
+        column, rest = divmod(column - 1, 26)
+        text = chr(65 + rest) + text
+    return text
+
+
+def open_workbook(path: Path) -> Workbook:
+    """A workbook with its formulas as they stand, none of them worked out. Raises InputError for what cannot be opened."""
+    name = path.name
+    try:
+        from openpyxl import load_workbook
+    except ImportError as trouble:
+        found = "reading a workbook needs openpyxl, which is not installed"
+        raise InputError([Finding("IN711", name, found, f"install it with {INSTALL}")]) from trouble
+    try:
+        _refuse_large(path)
+        whole = io.BytesIO(path.read_bytes())
+        with warnings.catch_warnings():
+            # What openpyxl leaves out (styles, pictures) holds no figure.
+            warnings.simplefilter("ignore")
+            return load_workbook(whole)
+    except FileNotFoundError as trouble:
+        raise _refused("IN201", name, "no such file", "check the path and the spelling of the name") from trouble
+    except _UNREADABLE as trouble:
+        found = "no workbook of the form .xlsx, or damaged, or kept by a password"
+        remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
+        raise _refused("IN701", name, found, remedy) from trouble
+    except OSError as trouble:
+        reason = trouble.strerror or "it cannot be opened"
+        raise _refused("IN202", name, f"the file cannot be read: {reason}", "check its permissions") from trouble
+
+
+def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
+    return InputError([Finding(code, where, found, remedy)])
+
+
+def _refuse_large(path: Path) -> None:
+    """A file that no farm fills, or that would unpack to more than fits; judged by its directory, before it is unpacked."""
+    remedy = "check that it is the right file; keep only the sheets of the farm in it"
+    size = path.stat().st_size
+    if size > MOST_BYTES:
+        raise _refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
+    with ZipFile(path) as packed:
+        unpacked = sum(part.file_size for part in packed.infolist())
+    if unpacked > MOST_UNPACKED_BYTES:
+        raise _refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
+
+
+def read_grid(book: str, sheet: Worksheet, layout: Layout) -> tuple[Grid, list[Finding]]:
+    """A sheet as a grid, and everything that is wrong with its shape. Raises InputError where it has no headings at all."""
+    title = str(sheet.title)
+    here = f"{book} {title}"
+    if sheet.max_row > MOST_ROWS or sheet.max_column > MOST_COLUMNS:
+        found = f"cells down to {letters(sheet.max_column)}{sheet.max_row}"
+        remedy = f"delete what stands below and beside the entries: at most {MOST_ROWS} rows, {MOST_COLUMNS} columns"
+        raise _refused("IN702", here, found, remedy)
+    filled = {number: cells for number, row in enumerate(sheet.iter_rows(), 1) if (cells := _cells(row))}
+    known = [heading.key for heading in layout.headings]
+    if layout.into == "tables":
+        known = ["key", "value"]
+    row = _heading_row(filled, known)
+    if row is None:
+        near = ", ".join(known[:4])
+        found = f"no row of headings in the first {ROWS_BEFORE_HEADINGS} rows"
+        raise _refused("IN706", here, found, f"put the headings above the entries: {near} …")
+    headings = {column: _word(cell.value) for column, cell in filled[row].items()}
+    grid = Grid(book, layout, title, row, headings, {number: cells for number, cells in filled.items() if number > row})
+    return grid, [*_heading_faults(grid, known), *_merged(grid, sheet), *_stray(grid)]
+
+
+def _cells(row: tuple[Any, ...]) -> dict[int, Cell]:
+    """The cells of a row that hold anything, by column number."""
+    found = {}
+    for cell in row:
+        value = cell.value
+        if value is None or (isinstance(value, str) and not value.strip()):
+            continue
+        text = cell.data_type == "f"
+        found[cell.column] = Cell(cell.coordinate, value, text or cell.data_type == "e")
+    return found
+
+
+def _word(value: object) -> str:
+    return value.strip() if isinstance(value, str) else shown(value)
+
+
+def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> int | None:
+    """The row with the most known headings among the first ones; None where no row has any."""
+    counted = {
+        number: sum(_word(cell.value) in known for cell in cells.values())
+        for number, cells in filled.items()
+        if number <= ROWS_BEFORE_HEADINGS
+    }
+    best = max(counted, key=lambda number: counted[number], default=None)
+    return None if best is None or not counted[best] else best
+
+
+def _heading_faults(grid: Grid, known: list[str]) -> list[Finding]:
+    """Headings that stand twice, and those that nobody knows: most often a slip of the pen."""
+    faults = []
+    for column, heading in grid.headings.items():
+        where = grid.place(f"{letters(column)}{grid.heading_row}")
+        if list(grid.headings.values()).count(heading) > 1:
+            faults.append(Finding("IN706", where, f'the heading "{heading}" stands twice', "keep one of them"))
+        elif grid.layout.into in ("list", "inside") and heading not in known:
+            near = get_close_matches(heading, known, 1, 0.5)
+            remedy = (
+                f'nearest: "{near[0]}"' if near else "use a heading of the workbook as written, or delete the column"
+            )
+            faults.append(Finding("IN706", where, f'unknown heading "{heading}"', remedy))
+    return faults
+
+
+def _merged(grid: Grid, sheet: Worksheet) -> list[Finding]:
+    """Merged cells from the headings on: what they hold belongs to one cell only, whatever is seen."""
+    return [
+        Finding("IN705", grid.place(str(area.coord)), "merged cells", "undo the merge and fill each cell")
+        for area in sheet.merged_cells.ranges
+        if area.max_row >= grid.heading_row
+    ]
+
+
+def _stray(grid: Grid) -> list[Finding]:
+    """Formulas, errors of formulas, and what stands under no heading."""
+    faults = []
+    for cells in grid.rows.values():
+        for column, cell in cells.items():
+            if cell.formula:
+                found = f"a formula or its error: {shown(_formula(cell.value))}"
+                remedy = "formulas are never worked out here: paste the value in its place"
+                faults.append(Finding("IN704", grid.place(cell.at), found, remedy))
+            elif column not in grid.headings:
+                remedy = "give the column a heading of the workbook, or delete what stands there"
+                faults.append(
+                    Finding("IN706", grid.place(cell.at), f"{shown(cell.value)} stands under no heading", remedy)
+                )
+    return faults
+
+
+def _formula(value: Any) -> str:
+    """The text of a formula; an array formula is an object that holds it."""
+    return value if isinstance(value, str) else str(getattr(value, "text", None) or "an array formula")
+
+
+def plain(cell: Cell) -> Any:
+    """A cell's value as farm.toml would hold it: a date without a time of day, a text without blanks around it."""
+    value = _formula(cell.value) if cell.formula else cell.value
+    if isinstance(value, datetime) and value.time() == time():
+        return value.date()
+    return value.strip() if isinstance(value, str) else value
+
+
+def converted(cell: Cell, heading: Heading, where: str) -> tuple[Any, Finding | None]:
+    """A cell as the value that its heading asks for, and what is wrong with it (the value is then handed on as it is)."""
+    value = plain(cell)
+    if cell.formula:
+        return value, None
+    if heading.kind in ("number", "whole"):
+        return _number(value, heading, where)
+    if heading.kind == "date":
+        return _date(value, where)
+    if heading.kind == "yes_no":
+        return _yes_no(value, where)
+    if heading.kind in ("text", "words", "dates", "portions"):
+        return _text(value, heading, where)
+    return value, None
+
+
+def _number(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | None]:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
+            found = f"{shown(value)} is a text that looks like a number"
+            return value, Finding("IN707", where, found, "type it again as a number, in a cell that is not set to text")
+        found = f"{shown(value)} is no number"
+        return value, Finding("IN710", where, found, f"give {heading.words} as a number, or leave the cell empty")
+    if heading.kind == "whole" and isinstance(value, float) and value.is_integer():
+        return int(value), None
+    return value, None
+
+
+def _date(value: Any, where: str) -> tuple[Any, Finding | None]:
+    if isinstance(value, date) and not isinstance(value, datetime):
+        return value, None
+    remedy = "type it again as a date, in a cell that is not set to text"
+    if isinstance(value, str) and _DATE_TEXT.fullmatch(value):
+        return value, Finding("IN708", where, f"{shown(value)} is a text that looks like a date", remedy)
+    if isinstance(value, datetime):
+        return value, Finding("IN710", where, f"{value} is a date with a time of day", "give the day alone")
+    return value, Finding("IN710", where, f"{shown(value)} is no date", remedy)
+
+
+def _yes_no(value: Any, where: str) -> tuple[Any, Finding | None]:
+    words = {"yes": True, "no": False, "true": True, "false": False}
+    answer = value if isinstance(value, bool) else words.get(str(value).lower())
+    if answer is None:
+        return value, Finding("IN710", where, f"{shown(value)} is neither yes nor no", "write yes or no")
+    return answer, None
+
+
+def _text(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | None]:
+    """A text, or several with commas between them; a whole number in a cell of text is taken as that text."""
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        value = str(int(value)) if float(value).is_integer() else repr(value)
+    if isinstance(value, date) and heading.kind == "dates":
+        return [value], None
+    if not isinstance(value, str):
+        return value, Finding("IN710", where, f"{shown(value)} is no text", f"give {heading.words}")
+    if heading.kind == "text":
+        return value, None
+    parts = [part.strip() for part in re.split("[,;]", value) if part.strip()]
+    if heading.kind == "words":
+        return parts, None
+    return _dates(parts, where) if heading.kind == "dates" else _portions(parts, where)
+
+
+def _dates(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
+    try:
+        return [date.fromisoformat(part) for part in parts], None
+    except ValueError:
+        found = f"{shown(', '.join(parts))} is no list of dates"
+        return list(parts), Finding("IN708", where, found, "write dates like 2026-11-15, with commas between them")
+
+
+def _portions(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
+    """Groups of a mix: `id`, or `id=portion`."""
+    found: list[Any] = []
+    for part in parts:
+        name, sign, portion = part.partition("=")
+        try:
+            found.append({"group": name.strip(), "portion": float(portion)} if sign else name)
+        except ValueError:
+            return parts, Finding("IN710", where, f"{shown(part)} is no portion", "write an id, or id=0.8")
+    return found, None

@@ -1,0 +1,324 @@
+"""A workbook to fill in: every sheet that `read_farm` reads, with units, words to choose from, and a note on each heading.
+
+It is made from the same layout as the reading (read/sheets.py), so that what is written here is read there.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from rationlp.errors import Finding, InputError
+from rationlp.folders import examples_folder
+from rationlp.quantities import quantities
+from rationlp.read.cells import letters
+from rationlp.read.csvfile import parse_number, read_rows, read_text
+from rationlp.read.feeds import FME_RULES, KINDS, SORTS, read_feed_tables
+from rationlp.read.feeds import WORDS as FEED_WORDS
+from rationlp.read.lab import WORDS as LAB_WORDS
+from rationlp.read.lab import units
+from rationlp.read.limits import family_names
+from rationlp.read.sheets import (
+    AFTER_BIRTH,
+    CHANGES,
+    CHOICES,
+    FEEDS,
+    LAB,
+    LIMITS,
+    NOTES,
+    OWN_FIGURES,
+    Heading,
+    Layout,
+    layouts,
+)
+from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.workbook import FONT, HEADING_FILL, cell_at, fit_page, new_workbook, put, save, tall_enough
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+ROWS_TO_FILL = 300
+"""Rows below the headings for which there are words to choose from."""
+
+_NOTES = (
+    "A farm's workbook for rationlp",
+    "Fill in the sheets Farm, Stores, Bought and Groups; Lab, Own figures, Limits, Changes and the others where you need them.",
+    "The upper heading says what a column is, the lower one is its name: leave that as it stands. Point at it for a note on "
+    "what is needed and valid. Columns that you do not need may be deleted, rows may be left empty.",
+    "Every amount says its unit in its name: _kg, _t_fresh (tonnes as they lie), _m (metres), _per_day, _g_per_kg_dm (grams in a "
+    "kg of dry matter). Numbers are typed as numbers, dates as dates. A cell without a figure stays empty, never 0.",
+    "Nothing is ever worked out in here: paste values where you would put a formula, and merge no cells.",
+    "Save it as .xlsx and use it in place of a farm folder: rationlp check FARM.xlsx, then rationlp ration FARM.xlsx",
+    CLOSING_LINE,
+)
+_KINDS_OF_KEY = {
+    "feed": "feeds", "quantity": "quantities", "family": "families", "kind": "kinds", "sort": "sorts", "fme_rule": "rules",
+}  # fmt: skip
+_COUNTED = {"Stores": ("feed",), "Bought": ("feed",), LIMITS: ("quantity", "family"), OWN_FIGURES: ("quantity",)}
+_FROM_LISTS = {**_COUNTED, "Grazing": ("feed",), FEEDS: ("kind", "sort", "fme_rule")}
+Row = dict[str, Any]
+
+
+def write_farm_workbook(path: Path, farm: Path | None = None, example: str = "dairy", empty: bool = False) -> None:
+    """Write a workbook to fill in, over nothing that is there.
+
+    farm: a farm folder whose figures it is filled with; the packaged example by default, none if `empty`. Raises InputError
+    where the folder cannot be read, the file is there already or cannot be written, or openpyxl is missing.
+    """
+    if path.suffix.lower() != ".xlsx":
+        raise InputError([Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")])
+    if path.exists():
+        raise InputError([Finding("IN161", str(path), "a file of this name is there", "choose another name")])
+    rows = {} if empty else farm_rows(farm or examples_folder() / example)
+    book = new_workbook(path.name)
+    _notes(book)
+    lists = _lists()
+    for layout in layouts():
+        _sheet(book, layout, rows.get(layout.title, []), lists)
+    _choices(book, lists)
+    save(book, path)
+
+
+def farm_rows(folder: Path) -> dict[str, list[Row]]:
+    """The rows of every sheet for a farm folder, by sheet and heading, prices.csv laid over the bought feeds.
+
+    Raises InputError with everything that is wrong with the farm: a workbook is made of a farm that can be read.
+    """
+    from rationlp.read.farm import read_farm
+
+    read_farm(folder)
+    text, _ = read_text(folder / "farm.toml")
+    raw = tomllib.loads(text)
+    rows: dict[str, list[Row]] = {}
+    for layout in layouts():
+        if layout.into == "tables":
+            rows[layout.title] = [_given(raw, heading.key) for heading in layout.headings]
+        elif layout.into == "list":
+            rows[layout.title] = [_cells(layout, entry) for entry in raw.get(layout.lists[0], [])]
+        elif layout.into == "inside":
+            rows[layout.title] = [_cells(layout, row) for row in _inside(layout, raw)]
+    _lay_prices(folder / "prices.csv", rows["Bought"])
+    for title, name, words in ((LAB, "lab.csv", LAB_WORDS), (FEEDS, "feeds.csv", FEED_WORDS)):
+        path = folder / name
+        rows[title] = _csv_rows(path, words) if path.exists() else []
+    return rows
+
+
+def _given(raw: Mapping[str, Any], key: str) -> Row:
+    table, _, name = key.partition(".")
+    return {"key": key, "value": raw.get(table, {}).get(name)}
+
+
+def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
+    """An entry's values as its cells hold them: lists as text with commas, true as yes."""
+    found: Row = {}
+    for heading in layout.headings:
+        value: Any = entry
+        for step in heading.key.split("."):
+            value = value.get(step) if isinstance(value, Mapping) else None
+        found[heading.key] = _cell(value)
+    return found
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, list):
+        return ", ".join(
+            f"{one['group']}={one.get('portion', 1.0):g}" if isinstance(one, dict) else f"{one}" for one in value
+        )
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return value
+
+
+def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
+    """The rows of lists inside entries, each with the id of its entry."""
+    for key in layout.lists:
+        for entry in raw.get(key, []):
+            name = entry.get("id", entry.get("feed"))
+            if layout.title == OWN_FIGURES:
+                figures = entry.get("analysis", {}).items()
+                yield from ({"for": name, "quantity": quantity, "value": value} for quantity, value in figures)
+                continue
+            for inner in layout.inner:
+                found = entry.get(inner, [])
+                if layout.title == CHANGES and isinstance(found, Mapping):
+                    found = [{"from": AFTER_BIRTH, **found}]
+                yield from ({"group": name, **row} for row in found)
+
+
+def _lay_prices(path: Path, bought: list[Row]) -> None:
+    """The prices of prices.csv over those of the bought feeds; feeds that only it holds are added."""
+    if not path.exists():
+        return
+    for row in _csv_rows(path, ("feed", "name")):
+        of_id = [one for one in bought if one.get("id", one["feed"]) == row["feed"]]
+        found = of_id or [one for one in bought if one["feed"] == row["feed"]]
+        given = {key: value for key, value in row.items() if value is not None and (key != "feed" or not found)}
+        if found:
+            found[0].update(given)
+        else:
+            bought.append(given)
+
+
+def _csv_rows(path: Path, words: Iterable[str]) -> list[Row]:
+    """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as numbers."""
+    table = read_rows(path)
+    rows: list[Row] = []
+    for row in table.rows:
+        made: Row = {}
+        for heading, text in row.cells.items():
+            if heading in words:
+                made[heading] = date.fromisoformat(text) if heading == "sampled" and text else text or None
+            else:
+                made[heading] = parse_number(text, table.where(row, heading))
+        rows.append(made)
+    return rows
+
+
+def _lists() -> dict[str, list[str]]:
+    """The words that are chosen from on several sheets, by name."""
+    names = [name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed", "day", "ration")]
+    feeds = sorted(read_feed_tables())
+    families = list(family_names())
+    return {
+        "feeds": feeds, "quantities": names, "families": families, "kinds": list(KINDS), "sorts": list(SORTS),
+        "rules": list(FME_RULES),
+    }  # fmt: skip
+
+
+def _notes(book: Workbook) -> None:
+    from openpyxl.styles import Alignment, Font
+
+    sheet = book.create_sheet(NOTES)
+    sheet.column_dimensions["A"].width = 100
+    for row, line in enumerate(_NOTES, 1):
+        tall_enough(sheet, row, [line], [100.0])
+        put(cell_at(sheet, row, 1), line)
+        cell_at(sheet, row, 1).alignment = Alignment(wrap_text=True, vertical="top")
+    cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=14)
+    fit_page(sheet)
+
+
+def _choices(book: Workbook, lists: Mapping[str, list[str]]) -> None:
+    """The hidden sheet with the words that do not fit into a rule of their own."""
+    sheet = book.create_sheet(CHOICES)
+    for column, (name, words) in enumerate(lists.items(), 1):
+        for row, word in enumerate([name, *words], 1):
+            put(cell_at(sheet, row, column), word)
+    sheet.sheet_state = "hidden"
+
+
+def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, list[str]]) -> None:
+    sheet = book.create_sheet(layout.title)
+    if layout.into == "tables":
+        _farm_sheet(sheet, layout, rows)
+        return
+    headings = _headings(layout, rows)
+    widths = [float(max(14, *(len(str(one)) + 2 for one in _column(heading, rows)))) for heading in headings]
+    tall_enough(sheet, 1, [heading.words for heading in headings], widths)
+    for column, heading in enumerate(headings, 1):
+        _heading(sheet, column, heading)
+        sheet.column_dimensions[letters(column)].width = min(widths[column - 1], 50.0)
+        for row, values in enumerate(rows, 3):
+            put(cell_at(sheet, row, column), values.get(heading.key))
+        if heading.kind == "date" or heading.key in ("sampled", "from"):
+            for row in range(3, max(len(rows), 30) + 3):
+                cell_at(sheet, row, column).number_format = "yyyy-mm-dd"
+        _rule(sheet, column, heading, _source(layout, heading, lists))
+    sheet.freeze_panes = "B3"
+    sheet.print_title_cols = "A:A"
+    fit_page(sheet, pages_wide=max(1, len(headings) // 8))
+
+
+def _column(heading: Heading, rows: list[Row]) -> list[Any]:
+    """What stands in a column: its heading, then its cells."""
+    return [heading.key, *(row[heading.key] for row in rows if row.get(heading.key) is not None)]
+
+
+def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
+    """The headings written: those of the layout; on Lab and Feeds the farm's own columns come first, no quantity twice."""
+    known = {heading.key: heading for heading in layout.headings}
+    if layout.into != "csv":
+        return list(known.values())
+    used = list(dict.fromkeys(key for row in rows for key in row))
+    taken = {units()[key].quantity for key in used if key in units()}
+    rest = [key for key in known if key not in used and (key not in units() or units()[key].quantity not in taken)]
+    if layout.title == LAB:
+        words = [key for key in known if key not in units()]
+        used = [*words, *(key for key in used if key not in words)]
+        rest = [key for key in rest if key not in words]
+    return [known.get(key) or Heading(key, "any", key.replace("_", " ")) for key in [*used, *rest]]
+
+
+def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
+    from openpyxl.comments import Comment
+    from openpyxl.styles import Alignment, Font, PatternFill
+
+    words, key = cell_at(sheet, 1, column), cell_at(sheet, 2, column)
+    put(words, heading.words)
+    put(key, heading.key)
+    words.alignment = Alignment(wrap_text=True, vertical="top")
+    words.font = Font(name=FONT, italic=True)
+    key.font = Font(name=FONT, bold=True)
+    key.fill = PatternFill("solid", fgColor=HEADING_FILL)
+    said = [heading.note, f"one of: {', '.join(heading.choices)}" if heading.choices else ""]
+    note = "\n".join(part.replace("; ", "\n") for part in said if part)
+    if note:
+        key.comment = Comment(note, "rationlp", height=40 + 18 * note.count("\n"), width=380)
+
+
+def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) -> str:
+    """Where the words to choose from stand: in the rule itself, on the hidden sheet, or nowhere (empty)."""
+    if heading.choices and heading.kind in ("text", "any"):
+        text = ",".join(heading.choices)
+        return f'"{text}"' if len(text) < 250 else ""
+    if heading.kind == "yes_no":
+        return '"yes,no"'
+    if heading.key not in _FROM_LISTS.get(layout.title, ()):
+        return ""
+    name = _KINDS_OF_KEY[heading.key]
+    column = letters(list(lists).index(name) + 1)
+    return f"{CHOICES}!${column}$2:${column}${len(lists[name]) + 1}"
+
+
+def _rule(sheet: Worksheet, column: int, heading: Heading, source: str) -> None:
+    """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear keys of their own."""
+    if not source:
+        return
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True, errorStyle="warning")
+    rule.errorTitle, rule.error = heading.key, "This word is not among those known."
+    rule.add(f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}")
+    sheet.add_data_validation(rule)
+
+
+def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
+    from openpyxl.styles import Font, PatternFill
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    put(cell_at(sheet, 1, 1), layout.about)
+    for column, (title, width) in enumerate((("key", 32), ("value", 34), ("what it is", 60), ("note", 40)), 1):
+        put(cell_at(sheet, 2, column), title)
+        cell_at(sheet, 2, column).font = Font(name=FONT, bold=True)
+        cell_at(sheet, 2, column).fill = PatternFill("solid", fgColor=HEADING_FILL)
+        sheet.column_dimensions[letters(column)].width = width
+    values = {row["key"]: row["value"] for row in rows}
+    for row, heading in enumerate(layout.headings, 3):
+        put(cell_at(sheet, row, 1), heading.key)
+        put(cell_at(sheet, row, 2), _cell(values.get(heading.key)))
+        put(cell_at(sheet, row, 3), heading.words)
+        put(cell_at(sheet, row, 4), f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note)
+        if heading.kind == "date":
+            cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
+        source = '"yes,no"' if heading.kind == "yes_no" else f'"{",".join(heading.choices)}"' if heading.choices else ""
+        if source:
+            rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True)
+            rule.add(f"B{row}")
+            sheet.add_data_validation(rule)
+    sheet.freeze_panes = "A3"
+    fit_page(sheet)
