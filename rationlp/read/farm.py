@@ -19,6 +19,7 @@ from rationlp.read.calendar import Winter
 from rationlp.read.csvfile import read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
+from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, Store
@@ -65,6 +66,8 @@ def read_farm(folder: Path) -> Farm:
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    growing, findings = read_growing(draft.lists["growing"], draft.raw, [store.id for store in stores])
+    draft.findings += findings
     _whole(draft)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
@@ -83,6 +86,7 @@ def read_farm(folder: Path) -> Farm:
         stores=stores,
         groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
         feeds=draft.feeds,
+        growing=growing,
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
         feeding=feeding,
