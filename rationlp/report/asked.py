@@ -71,6 +71,12 @@ def _switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
             f"say so."
         )
         words += group.change.sentences
+    return [*words, *_proof_words(money, group)]
+
+
+def _proof_words(money: str, group: GroupSwitch) -> list[str]:
+    """What nobody pays in the cost compared, and what is proved."""
+    words = []
     put = max(point.cost - point.feed_cost for point in group.points)
     if put > 5e-5:
         words.append(
