@@ -114,9 +114,9 @@ def test_commands_that_print_tables_share_their_options(name: str) -> None:
 
 def test_meaning_of_an_unknown_code_names_the_nearest() -> None:
     """The code is refused as bad input."""
-    result = CliRunner().invoke(app, ["meaning", "IN60Z"])
+    result = CliRunner().invoke(app, ["meaning", "LA21Z"])
     assert result.exit_code == 2
-    assert 'did you mean "IN60' in result.stderr
+    assert 'did you mean "LA21' in result.stderr
 
 
 def test_meaning_explains_a_code_in_either_case() -> None:
