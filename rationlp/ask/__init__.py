@@ -1,1 +1,1 @@
-"""Stage 5: questions that need a farm to be solved again."""
+"""Stage 5: questions that need a farm to be solved again, with something changed."""

@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, winter
+from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, switch, winter, worth
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -116,6 +116,16 @@ app.command(
     short_help="How long each store lasts.",
     epilog="Example: rationlp last myfarm --fed fed.csv",
 )(last.last)
+app.command(
+    "switch",
+    short_help="What going from one forage to another costs.",
+    epilog="Example: rationlp switch myfarm --from first_cut --to maize --group high",
+)(switch.switch)
+app.command(
+    "worth",
+    short_help="At what price each feed comes in or goes out.",
+    epilog="Example: rationlp worth myfarm --group high",
+)(worth.worth)
 app.add_typer(feeds.app, name="feeds")
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"

@@ -20,6 +20,7 @@ from rationlp.read.csvfile import CsvTable, read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.folder import is_workbook, raw_tables
 from rationlp.read.groups import read_groups
+from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
@@ -69,6 +70,8 @@ def read_farm(folder: Path) -> Farm:
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    growing, findings = read_growing(draft.lists["growing"], draft.raw, [store.id for store in stores])
+    draft.findings += findings
     _whole(draft)
     if draft.book is not None:
         draft.findings = draft.book.all_findings(draft.findings)
@@ -105,6 +108,7 @@ def _farm(
         stores=stores,
         groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
         feeds=draft.feeds,
+        growing=growing,
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
         feeding=feeding,

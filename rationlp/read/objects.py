@@ -195,6 +195,16 @@ class Outlet:
 
 
 @dataclass(frozen=True)
+class Growing:
+    """How a store's crop is grown on this farm: yield [t DM/ha cut], share of it lost before the trough, cost of a hectare."""
+
+    store: str
+    yield_t_dm_per_ha: float
+    loss_share: float
+    cost_per_ha: float
+
+
+@dataclass(frozen=True)
 class Bedding:
     """Straw or the like used under a group [kg fresh a head a day], set aside before any is fed."""
 
@@ -386,3 +396,4 @@ class Farm(Shown):
     feeding: Feeding = Feeding()
     milk_price_per_litre: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE
+    growing: tuple[Growing, ...] = ()

@@ -163,6 +163,15 @@ class GrazingTable(_Table):
     analysis: dict[str, Number] = {}
 
 
+class GrowingTable(_Table):
+    """[[growing]]: how a store's crop is grown, for a switch by hectares."""
+
+    store: Name
+    yield_t_dm_per_ha: Annotated[float, Field(gt=0.0, le=60.0, allow_inf_nan=False)]
+    loss_share: Annotated[float, Field(ge=0.0, lt=1.0, allow_inf_nan=False)]
+    cost_per_ha: Price
+
+
 class OwnQuantityTable(_Table):
     """[[own_quantities]]"""
 
@@ -259,6 +268,7 @@ LISTS: dict[str, type[_Table]] = {
     "stores": StoreTable,
     "bought": BoughtTable,
     "own_quantities": OwnQuantityTable,
+    "growing": GrowingTable,
     "groups": GroupTable,
     "outlets": OutletTable,
     "bedding": BeddingTable,

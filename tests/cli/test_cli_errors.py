@@ -70,7 +70,10 @@ def test_a_mistyped_command_under_feeds_names_the_nearest() -> None:
 def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
-    assert "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, meaning, feeds." in said
+    assert (
+        "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, switch, worth, meaning, feeds."
+        in said
+    )
 
 
 @pytest.mark.parametrize("arguments", [["ration"], ["ration", "--nonsense"], ["ration", "farm", "--format", "xml"]])
@@ -111,9 +114,9 @@ def test_commands_that_print_tables_share_their_options(name: str) -> None:
 
 def test_meaning_of_an_unknown_code_names_the_nearest() -> None:
     """The code is refused as bad input."""
-    result = CliRunner().invoke(app, ["meaning", "IN40Z"])
+    result = CliRunner().invoke(app, ["meaning", "LA21Z"])
     assert result.exit_code == 2
-    assert 'did you mean "IN40' in result.stderr
+    assert 'did you mean "LA21' in result.stderr
 
 
 def test_meaning_explains_a_code_in_either_case() -> None:

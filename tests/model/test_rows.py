@@ -12,7 +12,7 @@ from rationlp.errors import InputError
 from rationlp.model.lp import Row
 from rationlp.model.rows import FAMILIES, block_columns, build
 from rationlp.model.rows.animal import protein_coefficients
-from rationlp.model.rows.block import Block
+from rationlp.model.rows.block import Block, Pair
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.forage import forage_percent
 from rationlp.needs.objects import Absorption, DietLimit, IntakeCap, MineralNeed
@@ -284,6 +284,15 @@ def test_held_feeds() -> None:
     assert coefs(row) == {"silage": 2.0, "straw": 4.0, "dm": -1.0}
     assert (row.low, row.high) == (-inf, 0.0)
     assert rows("held_feeds", block) == {}
+
+
+def test_asked() -> None:
+    """Straw held to a quarter of silage and straw: 0.75 straw − 0.25 silage = 0; without a question there is no row."""
+    block = toy_block()
+    row = rows("asked", replace(block, pair=Pair("silage", "straw", 0.25)))["pair_share"]
+    assert coefs(row) == {"straw": 0.75, "silage": -0.25}
+    assert (row.low, row.high) == (0.0, 0.0)
+    assert rows("asked", block) == {}
 
 
 def test_every_family_has_its_toy_case() -> None:

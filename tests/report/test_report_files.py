@@ -12,9 +12,14 @@ from typing import Any
 import pytest
 
 from rationlp.after.changeover import change_overs
+from rationlp.ask.switch import switch_by_share
+from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
+from rationlp.ask.worth import WorthOptions, worth
 from rationlp.errors import InputError
 from rationlp.needs.compare import Opinion
+from rationlp.read.farm import read_farm
 from rationlp.read.objects import Farm
+from rationlp.report.asked import moved_document, switch_document, worth_document
 from rationlp.report.documents import (
     SCHEMA_VERSION,
     check_document,
@@ -222,6 +227,19 @@ def test_second_opinions_stand_in_the_document_only_when_asked_for(
         ("bulls", []),
     ]
     assert {key: value for key, value in asked.items() if key != "second_opinions"} == plain
+
+
+def test_answers_to_questions_keep_to_the_schema() -> None:
+    """Switch by share, by tonnes and by hectares, and worth, on the dairy example; none of them without content."""
+    farm = read_farm(Path(__file__).parents[2] / "examples" / "dairy")
+    asked_documents = [
+        switch_document(switch_by_share(farm, ("first_cut", "maize"), ["late"])),
+        moved_document(switch_by_tonnes(farm, ("second_cut", "hay"))),
+        moved_document(switch_by_hectares(farm, ("first_cut", "maize"))),
+        worth_document(worth(farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"]))),
+    ]
+    assert all(document.get("groups") or document.get("points") or document["feeds"] for document in asked_documents)
+    assert [fault for document in asked_documents for fault in _against_schema(document)] == []
 
 
 @pytest.mark.parametrize(

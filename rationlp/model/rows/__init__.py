@@ -28,6 +28,7 @@ Constraints, per block, in the order of `FAMILIES`:
     mineral_needs  Ca, P, Mg and Na absorbed, calcium to phosphorus; short at a price
     priced_limits  limits of the diet that may be passed at a price: potassium before calving
     held_feeds     feeds that an analysis holds to a share of the dry matter
+    asked          two forages held to a share of both, where a question asks for it
     stomach        forage share, silage, forage NDF and dry matter that an animal can really take
 
 To add a constraint: one generator in this folder, one line in `FAMILIES`, one toy case in tests/model/test_rows.py.
@@ -38,7 +39,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rationlp.model.lp import Column, Program, Row
-from rationlp.model.rows import animal, cautions, diet, forage, mineral, practice
+from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice
 from rationlp.model.rows.block import Block
 
 Family = Callable[[Block], Iterator[Row]]
@@ -58,6 +59,7 @@ FAMILIES: dict[str, Family] = {
     "families": practice.families,
     "minerals": practice.minerals,
     "held_feeds": cautions.held_feeds,
+    "asked": asked.asked,
     "stomach": practice.stomach,
     "mineral_needs": mineral.mineral_needs,
     "priced_limits": mineral.priced_limits,

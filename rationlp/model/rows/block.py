@@ -31,6 +31,15 @@ _SHARES: dict[str, Callable[[Feed], float]] = {
 
 
 @dataclass(frozen=True)
+class Pair:
+    """Two forages held to a share: `second` (an offer id) is `share` of the dry matter of both [-]."""
+
+    first: str
+    second: str
+    share: float
+
+
+@dataclass(frozen=True)
 class Block:
     """One group in one period.
 
@@ -38,7 +47,7 @@ class Block:
     over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
-    held: feeds held to a share of the dry matter by a caution, by offer id.
+    held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
     """
 
     group: Group
@@ -50,6 +59,7 @@ class Block:
     mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
+    pair: Pair | None = None
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""

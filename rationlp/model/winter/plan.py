@@ -49,7 +49,7 @@ def solve_winter(
     """
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
-    yard = _yard(farm, wanted, held)
+    yard = make_yard(farm, wanted, held)
     plan = _solve(yard, wanted)
     if wanted.faces == "auto" and plan.proof is not None:
         slow = slow_faces(yard, plan)
@@ -61,7 +61,8 @@ def solve_winter(
     return plan
 
 
-def _yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
+def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
+    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and stores short of bedding."""
     periods = winter_periods(farm, options.start)
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
     runs = winter_runs(farm, periods, waste)

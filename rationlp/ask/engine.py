@@ -1,0 +1,195 @@
+"""One group's model kept open: changed prices, bounds and shares go in, a warm solve comes out.
+
+Every answer here is settled (its energy row touches the requirement at its own dry matter, its level of feeding stands still) but
+not proven: it goes on from its neighbour and could miss a cheaper ration far from it. What is told to a person as a figure of its
+own is solved afresh with its proof by `solve_block`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import inf
+
+from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.bound import prove
+from rationlp.model.proof import dual_bound
+from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
+from rationlp.model.rows.block import Block, Pair
+from rationlp.model.search import BlockModel, Found
+from rationlp.model.solve import Solution, Status
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.quantities import price_per_kg_dm
+from rationlp.records import dataclass
+
+STILL = 1e-9
+LEVEL_TOLERANCE = 1e-7
+BOUND = 1e-7
+"""Amounts [kg DM] and duals below which a feed counts as out and a row as slack."""
+_MOST_PASSES = 12
+_MOST_ROUNDS = 6
+_REACH = 0.15
+
+
+@dataclass(frozen=True)
+class Settled:
+    """A settled ration. objective: currency a head a day, priced penalties included (inf: none). amounts: kg DM by offer id.
+    duals: by row number of the live model; dm_kg: D; level: L."""
+
+    objective: float
+    amounts: dict[str, float]
+    duals: tuple[float, ...] = ()
+    dm_kg: float = 0.0
+    level: float = 0.0
+
+    @property
+    def exists(self) -> bool:
+        """Whether there is a ration."""
+        return self.objective < inf
+
+
+NONE = Settled(inf, {})
+
+
+class GroupEngine:
+    """A group's model in the solver, warm. `proven`: the answer at the farm's own prices with its proof, None without a ration.
+
+    One engine is one thread's. Raises SolverTrouble and ProofFailed where the first answer does.
+    """
+
+    def __init__(self, block: Block) -> None:
+        self.block = block
+        answer = solve_block(block)
+        self.proven: Optimum | None = None if isinstance(answer, NoOptimum) else answer
+        self.model: BlockModel = answer.model if isinstance(answer, Optimum) else _opened(block)
+        self._own_costs = dict(self.model.costs)
+        self._offers = {offer.id: offer for offer in block.offers}
+        self._dm, self._level = 0.0, 0.0
+        self._last: Found | None = None
+        self.back()
+
+    def back(self) -> None:
+        """Begin again from the proven answer; forgets what was found on the way, keeps prices, bounds and shares."""
+        if self.model.curve is None:
+            return
+        self._dm = self.model.curve.high if self.proven is None else self.proven.dm_kg
+        level = self.model.need.feeding_level(0.58) if self.model.need is not None else 1.0
+        self._level = level if self.proven is None or self.proven.level is None else self.proven.level
+        self.model.allow_shortage(False)
+        self.model.set_level(self._level)
+
+    def cost(self, prices: Mapping[str, float]) -> tuple[float, dict[str, float]]:
+        """Least cost [currency a head a day, priced penalties included; inf without a ration] and kg DM by offer id.
+
+        prices: currency/t fresh by offer id; all others stand at the farm's own.
+        """
+        found = self.at(prices)
+        return found.objective, found.amounts
+
+    def at(self, prices: Mapping[str, float]) -> Settled:
+        """The settled ration at these prices [currency/t fresh], all others at the farm's own."""
+        costs = dict(self._own_costs)
+        for name, price in prices.items():
+            offer = self._offers[name]
+            costs[self.block.feed(offer)] = price_per_kg_dm(price, offer.feed.dm_g_per_kg)
+        self.model.costs = costs
+        self.model.live.set_costs(costs)
+        return self.again()
+
+    def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:
+        """Hold feeds between bounds [kg DM a head a day] by offer id from now on; all others are free."""
+        self.model.hold_feeds(amounts)
+
+    def share(self, share: float) -> None:
+        """Hold the pair of the block at another share [-]."""
+        pair = self.block.pair
+        assert pair is not None
+        held = Pair(pair.first, pair.second, share)
+        for column, value in pair_coefficients(self.block, held).items():
+            self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
+
+    def again(self) -> Settled:
+        """Solve as it stands, going on from the last answer; from the proven one where that fails."""
+        found = self._settle()
+        if found is None and self.model.curve is not None:
+            self.back()
+            found = self._settle() or self._searched()
+        self._last = found
+        return NONE if found is None else self._answer(found.solution, found.dm_kg)
+
+    def lower_bound(self) -> float:
+        """No ration at the last answer's level of feeding costs less, as things are held [currency a head a day].
+
+        −inf where the last question had no answer. A bound from our own numbers (model/bound.py, model/proof.py).
+        """
+        if self._last is None:
+            return -inf
+        if self.model.curve is None:
+            return dual_bound(self.model.live.numbers(), self._last.solution.row_duals)
+        return min(prove(self.model, self._last, improve=False).lower_bound, self._last.objective)
+
+    def _answer(self, solution: Solution, dm: float) -> Settled:
+        amounts = {offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(self.block.offers)}
+        return Settled(solution.objective, amounts, solution.row_duals, dm, self._level)
+
+    def _settle(self) -> Found | None:
+        """The answer whose energy row touches at its own D and whose level of feeding is its own; None without one."""
+        if self.model.need is None:
+            solution = self.model.live.solve()
+            if solution.status is not Status.OPTIMAL:
+                return None
+            return Found(solution.objective, self.model.live.value(solution, self.model.dm), 0.0, 0.0, solution)
+        if self.model.curve is None:
+            return None
+        found = None
+        for _ in range(_MOST_ROUNDS):
+            found = self._touching()
+            if found is None or self.block.needs.mp_g is None:
+                break
+            own = self.model.need.feeding_level(found.me_mj / found.dm_kg / GE_MJ_PER_KG_DM)
+            if abs(own - self._level) <= LEVEL_TOLERANCE * self._level:
+                break
+            self._level = own
+            self.model.set_level(own)
+        return found
+
+    def _touching(self) -> Found | None:
+        """Move the energy row to each answer's own D until it stands still."""
+        curve = self.model.curve
+        assert curve is not None
+        reach = _REACH
+        found = None
+        for _ in range(_MOST_PASSES):
+            low, high = curve.low, curve.high
+            if curve.bends:
+                # A bent curve has no tangent that is safe far away: its row is made for a stretch that narrows to the answer.
+                width = reach * (curve.high - curve.low)
+                low, high = max(low, self._dm - width), min(high, self._dm + width)
+                reach *= 0.3
+            self.model.hold(curve.safe_row(self._dm, low, high), low, high)
+            found = self.model.solve()
+            if found is None:
+                return None
+            moved = abs(found.dm_kg - self._dm)
+            self._dm = found.dm_kg
+            if moved <= STILL * curve.high and (not curve.bends or reach < 1e-4):
+                break
+        return found
+
+    def _searched(self) -> Found | None:
+        """From several starts, with the shortage open; where that finds a ration it is settled at its own D."""
+        curve = self.model.curve
+        assert curve is not None
+        found = self.model.search((curve.high, 0.5 * (curve.low + curve.high)))
+        self.model.allow_shortage(False)
+        if found is None or not found.adequate:
+            return None
+        self._dm = found.dm_kg
+        return self._settle()
+
+
+def _opened(block: Block) -> BlockModel:
+    """A block without a ration, in the solver all the same: something may yet be changed."""
+    model = BlockModel(block)
+    if block.needs.energy is not None:
+        model.find_interval()
+    return model

@@ -1,0 +1,52 @@
+"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where nothing fits."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from rationlp.errors import Finding, InputError
+from rationlp.read.objects import Farm, Offer
+
+
+def offer_named(farm: Farm, word: str, where: str) -> Offer:
+    """The offer of a farm with this id, else the only one with this feed key, else the only one of this name.
+
+    where: the option that named it, for the finding. Raises InputError (IN540) with the nearest match, or with all that fit.
+    """
+    for offer in farm.offers:
+        if offer.id == word:
+            return offer
+    for found in (
+        [offer for offer in farm.offers if offer.feed.key == word],
+        [offer for offer in farm.offers if offer.name.casefold() == word.casefold()],
+    ):
+        if len(found) == 1:
+            return found[0]
+        if found:
+            ids = ", ".join(offer.id for offer in found)
+            raise InputError([Finding("IN540", where, f'"{word}" may be several feeds here', f"give one of {ids}")])
+    known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
+    near = get_close_matches(word, known, 1, 0.4)
+    ids = ", ".join(offer.id for offer in farm.offers)
+    remedy = f'nearest: "{near[0]}"' if near else f"stores and bought feeds of this farm: {ids}"
+    raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
+
+
+def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
+    """A farm and one of its offers; a feed key that the farm neither holds nor buys is offered to it as a bought feed.
+
+    Raises InputError (IN540) for a word that is neither an offer of the farm nor a key of its feed tables.
+    """
+    import dataclasses
+
+    feed = farm.feeds.get(word)
+    if feed is None or any(word in (offer.id, offer.feed.key) for offer in farm.offers):
+        return farm, offer_named(farm, word, where)
+    from rationlp.read.feeds import complete
+
+    offer = Offer(word, feed.name, complete(feed), True, DEAREST)
+    return dataclasses.replace(farm, offers=(*farm.offers, offer)), offer
+
+
+DEAREST = 20_000.0
+"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so that none is fed."""

@@ -1,0 +1,155 @@
+"""What a tonne of each store is worth through the winter: its marginal value in the plan, confirmed by a small change."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Collection, Mapping
+from math import inf
+
+from rationlp.model.lp import Key
+from rationlp.model.solve import Solution
+from rationlp.model.winter.links import KG_PER_T
+from rationlp.model.winter.plan import WinterOptions, make_yard
+from rationlp.model.winter.search import LEVEL_TOLERANCE, MOST_ROUNDS, WinterModel, finish, search
+from rationlp.read.objects import Farm, StoreStock
+from rationlp.read.stock import farm_stocks
+from rationlp.records import dataclass
+
+SMALL_T = 0.1
+"""The change that confirms a marginal value [t DM], and never more than a hundredth of what is in store."""
+WHOLE_LOADS = "feeds are bought by the whole load: a tonne more is worth nothing or a whole load"
+NO_PLAN = "there is no plan for this winter"
+NOT_EATEN = "none of it may be eaten"
+
+
+@dataclass(frozen=True)
+class StoreWorth:
+    """What a tonne of a store is worth in the winter plan [currency/t DM and per t fresh].
+
+    marginal: what one more tonne saves beyond what it counts for itself in the objective (its price). more: the same by
+    solving with a little more; less: what a little less costs. They differ where the plan turns just here. replaces: marginal
+    and price together, the bought and other feed that a tonne takes the place of; 0 where some is left over. None with a reason.
+    """
+
+    store: str
+    name: str
+    price_per_t_dm: float
+    marginal: float | None
+    more: float | None
+    less: float | None
+    replaces: float | None
+    replaces_per_t_fresh: float | None
+    reason: str = ""
+
+
+class OpenWinter:
+    """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
+
+    solution: the plan's programme solved cold, None without a plan. Raises InputError as `solve_winter` does.
+    """
+
+    def __init__(self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> None:
+        held = farm_stocks(farm) if stocks is None else stocks
+        self.yard = make_yard(farm, WinterOptions(faces="off", prove=False), held)
+        self.model = WinterModel(self.yard)
+        self.solution: Solution | None = None
+        self.whole = self.model.live.has_whole_numbers
+        found = None if self.model.infeasible else search(self.model)
+        if found is not None and not self.model.short(found[0]):
+            self.touches = found[1]
+            self.solution = finish(self.model, found[1])
+            self._plan_touches, self._plan_levels = list(found[1]), list(self.model.levels)
+
+    def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
+        """The plan with so many t DM more (or less) in stores, at the energy rows held; None where there is none."""
+        self._hold_stores(change_t_dm)
+        solution = self.model.solve()
+        self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
+        return solution
+
+    def settled_with(self, change_t_dm: Mapping[str, float]) -> float:
+        """Least cost [currency] with so many t DM more (or less) in stores, every energy row and level of feeding moved to the
+        new plan's own; inf without a plan. Settled, not proven. The energy rows stay where they came to stand."""
+        self._hold_stores(change_t_dm)
+        found = self._settled()
+        self.model.allow_shortage(False)
+        self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
+        return inf if found is None else found.objective
+
+    def settled_at(self, costs: dict[Key, float]) -> Solution | None:
+        """The plan at other costs of some columns, settled from the last plan's own rows; None without one. Not proven."""
+        own = self.model.costs
+        self.model.costs = {**own, **costs}
+        found = self._settled()
+        self.model.costs = own
+        self.model.allow_shortage(False)
+        return found
+
+    def back(self) -> None:
+        """Hold the rows and levels of the plan itself again."""
+        self.touches = list(self._plan_touches)
+        for number, level in enumerate(self._plan_levels):
+            self.model.set_level(number, level)
+        self.model.touch(self.touches)
+
+    def _settled(self) -> Solution | None:
+        found: Solution | None = None
+        for _ in range(MOST_ROUNDS):
+            settled = self.model.settle(self.touches)
+            if settled is None or self.model.short(settled[0]):
+                return None
+            found, self.touches = settled
+            if not self._levels_moved(found):
+                break
+        return found
+
+    def _hold_stores(self, change_t_dm: Mapping[str, float]) -> None:
+        for name, change in change_t_dm.items():
+            if ("store", name) in self.model.live.row_index:
+                free = max(self.yard.free_t_dm[name] + change, 0.0)
+                self.model.live.set_row_bounds(("store", name), -inf, free)
+
+    def _levels_moved(self, solution: Solution) -> bool:
+        """Hold every run's level of feeding at its answer's own; True where one moved."""
+        moved = False
+        for number in range(len(self.model.runs)):
+            own = self.model.own_level(number, solution)
+            if own != inf and abs(own - self.model.levels[number]) > LEVEL_TOLERANCE * max(own, 1.0):
+                self.model.set_level(number, own)
+                moved = True
+        return moved
+
+    def dual(self, solution: Solution, store: str) -> float:
+        """What one more t DM of a store saves [currency/t DM] by the marginal value of a solution."""
+        index = self.model.live.row_index.get(("store", store))
+        return 0.0 if index is None else max(-solution.row_duals[index], 0.0)
+
+
+def store_worths(winter: OpenWinter, only: Collection[str]) -> tuple[StoreWorth, ...]:
+    """What a tonne of each store in `only` is worth through the winter, all groups together."""
+    stores = [store for store in winter.yard.farm.stores if store.id in only]
+    return tuple(_store_worth(winter, store.id, store.name) for store in stores)
+
+
+def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
+    offer = next(offer for offer in winter.yard.farm.offers if offer.id == store)
+    price = offer.price_per_kg_dm * KG_PER_T
+    none = StoreWorth(store, name, price, None, None, None, None, None)
+    if winter.solution is None:
+        return dataclasses.replace(none, reason=NO_PLAN)
+    if winter.whole:
+        return dataclasses.replace(none, reason=WHOLE_LOADS)
+    if ("store", store) not in winter.model.live.row_index:
+        return dataclasses.replace(none, reason=NOT_EATEN)
+    small = min(SMALL_T, 0.01 * winter.yard.free_t_dm[store])
+    if small <= 0.0:
+        small = SMALL_T
+    base = winter.solution.objective
+    more, less = winter.with_change({store: small}), winter.with_change({store: -small})
+    marginal = winter.dual(winter.solution, store)
+    saved = None if more is None else max(base - more.objective, 0.0) / small
+    asked = None if less is None else max(less.objective - base, 0.0) / small
+    replaces = marginal + price if marginal > 1e-6 else 0.0
+    return StoreWorth(
+        store, name, price, marginal, saved, asked, replaces, replaces * offer.feed.dm_g_per_kg / KG_PER_T
+    )  # fmt: skip

@@ -1,0 +1,333 @@
+"""A switch from one forage to another by share: what each share costs a head a day, where the ration turns, what it proves.
+
+The two forages are taken as available without end at the farm's prices; other forages but straw are left out, so that the
+share is one of the two alone. Where the set of feeds and of limits that press changes, the curve has a breakpoint; between
+breakpoints it is smooth and is sampled until a straight line through its points is close enough. Every point shown is proved
+for itself.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Collection, Iterable
+from math import inf
+
+from rationlp.after.changeover import ChangeOver, change_over
+from rationlp.ask.breaks import Reading, Turn, find_turns
+from rationlp.ask.engine import BOUND, GroupEngine
+from rationlp.ask.names import offer_named
+from rationlp.ask.pay import pay_price
+from rationlp.errors import Finding, InputError
+from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.bound import close_enough
+from rationlp.model.ration import make_blocks
+from rationlp.model.rows.block import Block, Pair
+from rationlp.model.solve import Status
+from rationlp.read.objects import Farm, Offer
+from rationlp.records import dataclass
+
+CURVE_TOLERANCE = 1e-4
+"""Between two points the curve lies within this of the straight line through them [share of the cost]."""
+PROVEN_GAP = 1e-4
+"""A point is proven when nothing is cheaper by more than this [share of the cost]."""
+SHARE_STEP = 1e-7
+"""To this a breakpoint is found [share]."""
+FIRST_SHARES = 21
+ENERGY, PROTEIN = "me_mj_per_kg_dm", "cp_g_per_kg_dm"
+
+
+@dataclass(frozen=True)
+class SwitchPoint:
+    """One share of the switch, a head a day [currency]. cost: least cost with its priced penalties; lower_bound: nothing costs
+    less; feed_cost: of the feed alone, the money.
+
+    kg_dm: by offer id. bought_cost [currency], bought_me_mj, bought_cp_g: what bought feed brings a head a day. enters,
+    leaves: names of feeds on the side of larger shares; begins, ends: limits that press there. turn: a breakpoint.
+    """
+
+    share: float
+    cost: float
+    lower_bound: float
+    feed_cost: float
+    proven: bool
+    turn: bool
+    kg_dm: dict[str, float]
+    bought_cost: float
+    bought_me_mj: float
+    bought_cp_g: float
+    enters: tuple[str, ...] = ()
+    leaves: tuple[str, ...] = ()
+    begins: tuple[str, ...] = ()
+    ends: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Barred:
+    """Shares from low to high that have no ration, and the limits and needs that bar them."""
+
+    low: float
+    high: float
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class GroupSwitch:
+    """A switch in one group. points: by share. best: the cheapest share, proved with the share left free. cost_per_kg_milk:
+    of the whole switch, None for groups not in milk. pays_below: price of the second forage [currency/t fresh] below which
+    the most of it costs no more than the least of it, comes_in_below: below which the first kg of it comes in; None with a
+    reason.
+    """
+
+    group: str
+    name: str
+    head: int
+    days: int
+    points: tuple[SwitchPoint, ...]
+    barred: tuple[Barred, ...]
+    best: SwitchPoint | None
+    cost_per_kg_milk: float | None
+    pays_below: float | None
+    comes_in_below: float | None
+    change: ChangeOver | None
+    reason: str = ""
+
+    @property
+    def whole_change(self) -> float | None:
+        """What the feed of the largest share costs more than that of the smallest [currency a head a day]."""
+        return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
+
+
+@dataclass(frozen=True)
+class Switch:
+    """The switch of a farm by share: from `first` to `second`, group by group."""
+
+    farm: Farm
+    first: Offer
+    second: Offer
+    groups: tuple[GroupSwitch, ...]
+
+
+def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
+    """The two forages of a switch. Raises one InputError for names not known, one forage twice, and feeds that are no forage."""
+    found: list[Offer] = []
+    findings: list[Finding] = []
+    for word, where in zip(words, ("--from", "--to"), strict=True):
+        try:
+            offer = offer_named(farm, word, where)
+        except InputError as trouble:
+            findings += trouble.findings
+            continue
+        if not offer.feed.is_forage:
+            remedy = "name a silage, hay, straw or other forage"
+            findings.append(Finding("IN542", where, f'"{offer.id}" is no forage but {offer.feed.kind}', remedy))
+        found.append(offer)
+    if len(found) == 2 and found[0].id == found[1].id:
+        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', "name two forages"))
+    if findings:
+        raise InputError(findings)
+    return found[0], found[1]
+
+
+def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None) -> Switch:
+    """The switch in every group that may eat both forages (or in those of `groups`). farm: its groups as on one day.
+
+    Raises InputError for names and groups not known, and where no group may eat both.
+    """
+    first, second = the_pair(farm, words)
+    answers = []
+    for block in make_blocks(farm, groups):
+        ids = {offer.id for offer in block.offers}
+        if first.id in ids and second.id in ids:
+            answers.append(_group_switch(farm, _with_pair(block, first, second)))
+    if not answers:
+        found = f'no group may eat both "{first.id}" and "{second.id}"'
+        remedy = "look at barred, kept_for and the cautions of `rationlp check`"
+        raise InputError([Finding("IN543", "--from and --to", found, remedy)])
+    return Switch(farm, first, second, tuple(answers))
+
+
+def _with_pair(block: Block, first: Offer, second: Offer) -> Block:
+    """The block with the two forages and straw for its only forages."""
+    kept = tuple(
+        offer
+        for offer in block.offers
+        if offer.id in (first.id, second.id) or offer.feed.kind == "straw" or not offer.feed.is_forage
+    )
+    return dataclasses.replace(block, offers=kept, pair=Pair(first.id, second.id, 0.5))
+
+
+@dataclass(frozen=True)
+class _Question:
+    """A group's block with a pair, its engine, and the shares that have a ration."""
+
+    block: Block
+    engine: GroupEngine
+    low: float
+    high: float
+
+    def at(self, share: float) -> Reading:
+        """The settled answer at a share."""
+        self.engine.share(share)
+        found = self.engine.again()
+        pair = self.block.pair
+        assert pair is not None
+        feeds = frozenset(
+            name for name, kg in found.amounts.items() if kg > BOUND and name not in (pair.first, pair.second)
+        )
+        return Reading(share, found.objective, (feeds, pressing(self.engine, found.duals)))
+
+
+def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
+    """Titles of limits and needs whose row carries a price."""
+    rows = zip(engine.model.live.rows, duals, strict=False)
+    return frozenset(row.title for row, dual in rows if abs(dual) > BOUND and row.kind in ("limit", "need", "ceiling"))
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A ration at a share: objective and lower bound [currency a head a day], kg DM by offer id."""
+
+    cost: float
+    lower_bound: float
+    kg_dm: dict[str, float]
+
+
+def _found_at(asked: _Question, share: float) -> _Found | None:
+    """The ration at a share with its bound: the engine's where that closes the gap, else searched and proved afresh."""
+    asked.engine.share(share)
+    settled = asked.engine.again()
+    bound = asked.engine.lower_bound()
+    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP):
+        return _Found(settled.objective, bound, settled.amounts)
+    pair = asked.block.pair
+    assert pair is not None
+    proved = solve_block(dataclasses.replace(asked.block, pair=dataclasses.replace(pair, share=share)))
+    return None if isinstance(proved, NoOptimum) else _of(proved)
+
+
+def _of(proved: Optimum) -> _Found:
+    return _Found(proved.objective, proved.lower_bound, proved.values)
+
+
+def _point(block: Block, share: float, found: _Found, turn: Turn | None) -> SwitchPoint:
+    bought = [(offer, found.kg_dm[offer.id]) for offer in block.offers if offer.bought]
+    names = {offer.id: offer.name for offer in block.offers}
+
+    def named(ids: Iterable[str]) -> tuple[str, ...]:
+        return tuple(names[name] for name in names if name in set(ids))
+
+    before, after = ((frozenset(), frozenset()),) * 2 if turn is None else (turn.before, turn.after)
+    return SwitchPoint(
+        share=share,
+        cost=found.cost,
+        lower_bound=found.lower_bound,
+        feed_cost=sum(found.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
+        proven=close_enough(found.cost, found.lower_bound, PROVEN_GAP),
+        turn=turn is not None,
+        kg_dm={name: kg for name, kg in found.kg_dm.items() if kg > BOUND},
+        bought_cost=sum(kg * offer.price_per_kg_dm for offer, kg in bought),
+        bought_me_mj=sum(kg * (offer.feed.value(ENERGY) or 0.0) for offer, kg in bought),
+        bought_cp_g=sum(kg * (offer.feed.value(PROTEIN) or 0.0) for offer, kg in bought),
+        enters=named(after[0] - before[0]),
+        leaves=named(before[0] - after[0]),
+        begins=tuple(sorted(after[1] - before[1])),
+        ends=tuple(sorted(before[1] - after[1])),
+    )
+
+
+def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
+    group = block.group
+    days = (farm.turnout - (farm.day or farm.start)).days
+    free = solve_block(dataclasses.replace(block, pair=None))
+    empty = GroupSwitch(group.id, group.name, group.head, days, (), (), None, None, None, None, None)
+    if isinstance(free, NoOptimum):
+        return dataclasses.replace(empty, reason="no ration exists with these two forages and straw alone")
+    assert block.pair is not None
+    both = free.values[block.pair.first] + free.values[block.pair.second]
+    if both <= BOUND:
+        return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
+    best_share = free.values[block.pair.second] / both
+    engine = GroupEngine(dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=best_share)))
+    low, high = (_last_share(engine, best_share, end) for end in (0.0, 1.0))
+    asked = _Question(block, engine, low, high)
+    points = _points(asked)
+    if not points:
+        return dataclasses.replace(empty, reason="no share has a ration that can be proved")
+    barred = tuple(
+        Barred(a, b, _why_barred(engine, edge, side))
+        for a, b, edge, side in ((0.0, low, max(low - 0.01, 0.0), 1.0), (high, 1.0, min(high + 0.01, 1.0), -1.0))
+        if b - a > SHARE_STEP
+    )
+    best = _point(block, best_share, _of(free), None)
+    milk = group.facts.get("milk_kg_per_day")
+    more = points[-1].feed_cost - points[0].feed_cost
+    pays, comes_in = pay_price(block, engine, points[0].cost, (low, high))
+    return GroupSwitch(
+        group=group.id,
+        name=group.name,
+        head=group.head,
+        days=days,
+        points=points,
+        barred=barred,
+        best=best,
+        cost_per_kg_milk=more / float(milk) if milk else None,
+        pays_below=pays,
+        comes_in_below=comes_in,
+        change=change_over(farm, block.needs, points[0].kg_dm, points[-1].kg_dm),
+    )
+
+
+def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
+    """The share nearest to `end` that has a ration, coming from one that has: bisected where the end itself has none."""
+
+    def exists(share: float) -> bool:
+        engine.share(share)
+        return engine.again().exists
+
+    if exists(end):
+        return end
+    good, bad = inside, end
+    while abs(good - bad) > 0.1 * SHARE_STEP:
+        middle = 0.5 * (good + bad)
+        good, bad = (middle, bad) if exists(middle) else (good, middle)
+    engine.share(good)
+    engine.back()
+    return good
+
+
+def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
+    """Every breakpoint, both ends, and as many points between as the tolerance of the curve needs, each one proved."""
+    asked.engine.share(asked.low)
+    asked.engine.back()
+    shares = [asked.low + (asked.high - asked.low) * n / (FIRST_SHARES - 1) for n in range(FIRST_SHARES)]
+    turns, samples = find_turns(asked.at, shares, SHARE_STEP, CURVE_TOLERANCE)
+    at: dict[float, Turn | None] = dict.fromkeys(samples)
+    at |= {turn.at: turn for turn in turns}
+    points = []
+    for share in sorted(at):
+        found = _found_at(asked, share)
+        if found is not None:
+            points.append(_point(asked.block, share, found, at[share]))
+    return tuple(points)
+
+
+def _why_barred(engine: GroupEngine, share: float, side: float) -> tuple[str, ...]:
+    """What presses when the distance from a share that has no ration is made as small as it can be.
+
+    side: 1 where all rations have too much of the second forage for it, −1 where they have too little.
+    """
+    pair = engine.block.pair
+    assert pair is not None
+    row = engine.block.key("pair_share")
+    live = engine.model.live
+    first, second = engine.block.key("feed", pair.first), engine.block.key("feed", pair.second)
+    engine.back()
+    live.set_row_bounds(row, -inf, inf)
+    engine.again()
+    live.set_costs({second: side * (1.0 - share), first: -side * share})
+    answer = live.solve()
+    live.set_costs(engine.model.costs)
+    live.set_row_bounds(row, 0.0, 0.0)
+    if answer.status is not Status.OPTIMAL:
+        return ()
+    return tuple(sorted(pressing(engine, answer.row_duals)))

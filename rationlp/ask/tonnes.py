@@ -1,0 +1,218 @@
+"""A switch of forage by tonnes in store or by hectares grown: what it does to the cost of the whole winter.
+
+The amount moved stands on the right-hand side of the two stores' balances, so at the plan's own energy rows the least cost is
+convex and piecewise linear in it: every breakpoint is where two supporting lines cross, found and not sampled. Rations that move
+with it need a little less than those rows ask; so the plan is settled again at every breakpoint, and both costs are given.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from math import inf
+
+from rationlp.ask.names import offer_named
+from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter
+from rationlp.errors import Finding, InputError
+from rationlp.read.objects import Farm, Growing, Offer, StoreStock
+from rationlp.records import dataclass
+
+ON_THE_LINE = 1e-9
+"""Two supporting lines that meet this close to the curve meet on it [share of the cost]."""
+_MOST_LINES = 200
+Line = tuple[float, float, float]
+"""A place, the cost there and the slope."""
+
+
+@dataclass(frozen=True)
+class MovedPoint:
+    """An amount moved: t DM or ha. held_cost: of the winter at the energy rows held; cost: settled again [currency]; inf
+    where no plan. slope: what one more unit costs from here on at the rows held [currency/unit], None at the last."""
+
+    moved: float
+    held_cost: float
+    cost: float
+    slope: float | None
+
+
+@dataclass(frozen=True)
+class Moved:
+    """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most: all that can be moved;
+    possible: the most that has a plan. best: the cheapest of the points. pays: what the second forage may cost more than the
+    first [currency/t DM] (by tonnes) for all of it to pay; break_even_yield: least t DM a ha of the second crop at which the
+    first ha pays. None with a reason.
+    """
+
+    farm: Farm
+    first: Offer
+    second: Offer
+    unit: str
+    points: tuple[MovedPoint, ...]
+    most: float
+    possible: float
+    best: MovedPoint | None
+    pays: float | None
+    break_even_yield: float | None
+    reason: str = ""
+
+
+def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
+    """The two stores of a switch. Raises one InputError for names not known, one store twice, and what is bought."""
+    found: list[Offer] = []
+    findings: list[Finding] = []
+    for word, where in zip(words, ("--from", "--to"), strict=True):
+        try:
+            offer = offer_named(farm, word, where)
+        except InputError as trouble:
+            findings += trouble.findings
+            continue
+        if offer.bought:
+            findings.append(
+                Finding("IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm")
+            )
+        found.append(offer)
+    if len(found) == 2 and found[0].id == found[1].id:
+        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', "name two stores"))
+    if findings:
+        raise InputError(findings)
+    return found[0], found[1]
+
+
+def switch_by_tonnes(farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None) -> Moved:
+    """So many t DM less of one store and as many more of another, for the whole winter.
+
+    Raises InputError for names that are no stores of the farm and for what `solve_winter` refuses.
+    """
+    first, second = store_pair(farm, words)
+    winter = OpenWinter(farm, stocks)
+    return _moved(_Move(farm, (first, second), winter, (-1.0, 1.0), 0.0, "t DM"))
+
+
+def switch_by_hectares(farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None) -> Moved:
+    """So many hectares of one crop less and as many of another, each at its yield, losses and cost of the farm's [[growing]].
+
+    The two forages themselves then count for nothing in the winter's cost: growing them is paid by the hectare. Raises
+    InputError as `switch_by_tonnes`, and where [[growing]] lacks one of them.
+    """
+    first, second = store_pair(farm, words)
+    grown = {growing.store: growing for growing in farm.growing}
+    lacking = [
+        Finding("IN545", "farm.toml growing", f'no figures for "{offer.id}"', "add [[growing]] with its yield and cost")
+        for offer in (first, second)
+        if offer.id not in grown
+    ]
+    if lacking:
+        raise InputError(lacking)
+    one, other = grown[first.id], grown[second.id]
+    free = tuple(
+        dataclasses.replace(offer, price_per_t_fresh=0.0) if offer.id in (first.id, second.id) else offer
+        for offer in farm.offers
+    )
+    winter = OpenWinter(dataclasses.replace(farm, offers=free), stocks)
+    rates = (-_eaten(one), _eaten(other))
+    found = _moved(_Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha"))
+    return dataclasses.replace(found, pays=None, break_even_yield=_break_even_yield(winter, one, other))
+
+
+def _eaten(growing: Growing) -> float:
+    """t DM a hectare that come to the trough."""
+    return growing.yield_t_dm_per_ha * (1.0 - growing.loss_share)
+
+
+def _break_even_yield(winter: OpenWinter, one: Growing, other: Growing) -> float | None:
+    """Yield of the second crop at which its first hectare pays [t DM/ha]: what the first saves and the difference in cost,
+    over what a tonne of the second saves; None where it saves nothing."""
+    if winter.solution is None or winter.whole:
+        return None
+    saved = winter.dual(winter.solution, other.store) * (1.0 - other.loss_share)
+    lost = winter.dual(winter.solution, one.store) * _eaten(one)
+    return None if saved <= 1e-9 else max(lost + other.cost_per_ha - one.cost_per_ha, 0.0) / saved
+
+
+@dataclass(frozen=True)
+class _Move:
+    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit itself [currency/unit]."""
+
+    farm: Farm
+    pair: tuple[Offer, Offer]
+    winter: OpenWinter
+    rates: tuple[float, float]
+    cost: float
+    unit: str
+
+    def change(self, moved: float) -> dict[str, float]:
+        return {offer.id: rate * moved for offer, rate in zip(self.pair, self.rates, strict=True)}
+
+    def line(self, moved: float) -> Line | None:
+        """Cost and slope at an amount moved, at the rows held; None where there is no plan."""
+        solution = self.winter.with_change(self.change(moved))
+        if solution is None:
+            return None
+        slope = self.cost
+        for offer, rate in zip(self.pair, self.rates, strict=True):
+            slope -= self.winter.dual(solution, offer.id) * rate
+        return moved, solution.objective + self.cost * moved, slope
+
+
+def _moved(move: _Move) -> Moved:
+    first, second = move.pair
+    most = move.winter.yard.free_t_dm[first.id] / -move.rates[0]
+    empty = Moved(move.farm, first, second, move.unit, (), most, 0.0, None, None, None)
+    if move.winter.whole:
+        return dataclasses.replace(empty, reason=WHOLE_LOADS)
+    if move.winter.solution is None:
+        return dataclasses.replace(empty, reason=NO_PLAN)
+    possible = _possible(move, most)
+    knots = breakpoints(move.line, 0.0, possible)
+    points = []
+    for (at, cost, _), following in zip(knots, [*knots[1:], None], strict=True):
+        slope = None if following is None else (following[1] - cost) / (following[0] - at)
+        settled = move.winter.settled_with(move.change(at))
+        points.append(MovedPoint(at, cost, settled + move.cost * at, slope))
+    best = min(points, key=lambda point: point.cost)
+    pays = None
+    if points[-1].moved > 0.0 and points[-1].cost < inf:
+        pays = (points[0].cost - points[-1].cost) / points[-1].moved
+    return dataclasses.replace(empty, points=tuple(points), possible=possible, best=best, pays=pays)
+
+
+def _possible(move: _Move, most: float) -> float:
+    """The most that can be moved with a plan left."""
+    if move.line(most) is not None:
+        return most
+    good, bad = 0.0, most
+    while bad - good > 1e-6 * most:
+        middle = 0.5 * (good + bad)
+        good, bad = (middle, bad) if move.line(middle) is not None else (good, middle)
+    return good
+
+
+def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -> list[Line]:
+    """Ends and breakpoints of a convex piecewise linear curve, by rising place: (place, cost, slope after it).
+
+    Two supporting lines cross at a breakpoint, or below the curve: then the curve is read there and both sides are looked at.
+    Slopes at the ends are taken a hair inside, where only one can be read.
+    """
+    hair = 1e-7 * (high - low)
+    first, last = line(low), line(high)
+    left, right = line(low + hair), line(high - hair)
+    if first is None or last is None or left is None or right is None or high <= low:
+        return [] if first is None else [first]
+    knots = {low: first, high: last}
+    waiting = [(left, right)]
+    for _ in range(_MOST_LINES):
+        if not waiting:
+            break
+        a, b = waiting.pop()
+        if b[2] - a[2] <= ON_THE_LINE * max(abs(a[2]), abs(b[2]), 1.0):
+            continue
+        at = (a[1] - b[1] + b[2] * b[0] - a[2] * a[0]) / (b[2] - a[2])
+        at = min(max(at, a[0]), b[0])
+        found = line(at)
+        if found is None:
+            continue
+        if found[1] - (a[1] + a[2] * (at - a[0])) <= ON_THE_LINE * max(abs(found[1]), 1.0):
+            knots[at] = found
+            continue
+        waiting += [(a, found), (found, b)]
+    return [knots[at] for at in sorted(knots)]

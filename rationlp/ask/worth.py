@@ -1,0 +1,221 @@
+"""What a feed is worth: the price at which it enters or leaves a group's ration, and what a tonne more of a store would save.
+
+Least cost is concave in a price, so a reduced cost is only the lower estimate of an entry price: the price is bracketed by
+solving again, to a tenth of a currency unit a tonne.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Collection
+from math import inf
+
+from rationlp.ask.bought import WinterPrice, winter_prices
+from rationlp.ask.engine import BOUND, GroupEngine, Settled
+from rationlp.ask.names import DEAREST, offer_named, with_feed
+from rationlp.ask.reference import ReferenceValue, reference_value
+from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
+from rationlp.errors import Finding, InputError
+from rationlp.model.ration import make_blocks
+from rationlp.read.objects import Farm, Offer
+from rationlp.records import dataclass
+
+PRICE_STEP = 0.1
+"""To this a price is found [currency/t fresh]."""
+SAME_KG = 1e-3
+"""A ration is the same while no feed moves by more than this [kg DM a head a day]."""
+_MOST_DOUBLINGS = 8
+NO_RATION_WITHOUT = "no ration without it"
+NOT_FOR_NOTHING = "not even for nothing"
+ALWAYS_IN = "at any price up to the most that is looked at"
+NO_RATION = "the group has no ration"
+Predicate = Callable[[float], bool]
+
+
+@dataclass(frozen=True)
+class FeedWorth:
+    """A feed in one group's ration. Prices [currency/t fresh].
+
+    price: the farm's own, None for a feed that is only asked about. kg_dm: eaten a head a day now. reduced_cost: what its
+    price would have to fall by, by the marginal value of the present ration (None for a feed only asked about). turns_at: the
+    price below which it is in the ration and above which it is out, to `PRICE_STEP`; None with a reason. same_low, same_high:
+    the prices between which the ration stays as it is, None without an end.
+    """
+
+    group: str
+    offer: str
+    name: str
+    price: float | None
+    kg_dm: float
+    reduced_cost: float | None
+    turns_at: float | None
+    same_low: float | None
+    same_high: float | None
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What every feed asked about is worth. lot_t_fresh: a lot to price as well (a bale, a hectare) [t fresh], or None."""
+
+    farm: Farm
+    feeds: tuple[FeedWorth, ...]
+    stores: tuple[StoreWorth, ...]
+    bought: tuple[WinterPrice, ...]
+    references: tuple[ReferenceValue, ...]
+    lot_t_fresh: float | None = None
+
+
+@dataclass(frozen=True)
+class WorthOptions:
+    """feeds: ids or feed keys asked about, empty for every feed of the farm but minerals. groups: ids of groups, None for all.
+    energy, protein: the two references. winter: also the stores through the winter."""
+
+    feeds: tuple[str, ...] = ()
+    groups: Collection[str] | None = None
+    energy: str = "barley"
+    protein: str = "soya_meal_48"
+    lot_t_fresh: float | None = None
+    winter: bool = True
+
+
+def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
+    """What feeds and stores are worth. farm: as read; today: its groups as they are on one day.
+
+    Raises InputError for unknown feeds and groups and for missing figures, SolverTrouble where the solver fails.
+    """
+    asked: list[str] = []
+    findings: list[Finding] = []
+    for word in options.feeds:
+        try:
+            today, offer = with_feed(today, word, "--feed")
+            asked.append(offer.id)
+        except InputError as trouble:
+            findings += trouble.findings
+    if findings:
+        raise InputError(findings)
+    wanted = tuple(asked) or tuple(offer.id for offer in today.offers if offer.feed.kind != "mineral")
+    feeds: list[FeedWorth] = []
+    for block in make_blocks(today, options.groups):
+        engine = GroupEngine(block)
+        feeds += [_feed_worth(engine, offer) for offer in block.offers if offer.id in wanted]
+    stores: tuple[StoreWorth, ...] = ()
+    bought: tuple[WinterPrice, ...] = ()
+    if options.winter:
+        winter = OpenWinter(farm)
+        stores, bought = store_worths(winter, wanted), winter_prices(winter, wanted)
+    return Worth(today, tuple(feeds), stores, bought, _references(today, options, wanted), options.lot_t_fresh)
+
+
+def _references(farm: Farm, options: WorthOptions, wanted: tuple[str, ...]) -> tuple[ReferenceValue, ...]:
+    """The plain valuation of every feed asked about; none where the farm does not buy a reference by its usual key."""
+    try:
+        barley, soya = (offer_named(farm, word, "") for word in (options.energy, options.protein))
+    except InputError:
+        return ()
+    found = (reference_value(offer, barley, soya) for offer in farm.offers if offer.id in wanted)
+    return tuple(one for one in found if one is not None)
+
+
+def _feed_worth(engine: GroupEngine, offer: Offer) -> FeedWorth:
+    """One feed in one group's ration."""
+    only_asked = offer.bought and offer.price_per_t_fresh >= DEAREST
+    now = engine.at({})
+    answer = FeedWorth(
+        group=engine.block.group.id,
+        offer=offer.id,
+        name=offer.name,
+        price=None if only_asked else offer.price_per_t_fresh,
+        kg_dm=now.amounts.get(offer.id, 0.0),
+        reduced_cost=None if only_asked else _reduced(engine, offer),
+        turns_at=None,
+        same_low=None,
+        same_high=None,
+        reason=NO_RATION,
+    )
+    if not now.exists:
+        return answer
+    least = _least_without(engine, offer)
+    if least == inf:
+        low, high = _same(engine, offer, now)
+        return dataclasses.replace(answer, same_low=low, same_high=high, reason=NO_RATION_WITHOUT)
+    turns, reason = _turns_at(engine, offer, answer, least)
+    low, high = _same(engine, offer, now) if answer.kg_dm > BOUND else (turns, None)
+    return dataclasses.replace(answer, turns_at=turns, same_low=low, same_high=high, reason=reason)
+
+
+def _reduced(engine: GroupEngine, offer: Offer) -> float:
+    """Reduced cost of the proven ration [currency/t fresh]."""
+    found = 0.0 if engine.proven is None else engine.proven.reduced_costs[offer.id]
+    return max(found, 0.0) * offer.feed.dm_g_per_kg
+
+
+def _least_without(engine: GroupEngine, offer: Offer) -> float:
+    """Least cost without a feed [currency a head a day], inf where there is no ration without it."""
+    engine.hold({offer.id: (0.0, 0.0)})
+    found = engine.at({})
+    engine.hold({})
+    engine.back()
+    return found.objective
+
+
+def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -> tuple[float | None, str]:
+    """The price at which a feed comes in or goes out [currency/t fresh], or None with the reason."""
+
+    def inside(price: float) -> bool:
+        found = engine.at({offer.id: price})
+        return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(1.0, abs(least))
+
+    price = offer.price_per_t_fresh
+    if now.kg_dm > BOUND:
+        top = _first_out(inside, price)
+        engine.back()
+        return (None, ALWAYS_IN) if top is None else (_bisected(inside, price, top), "")
+    # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower estimate.
+    below = 0.0 if now.reduced_cost is None else max(price - now.reduced_cost - PRICE_STEP, 0.0)
+    if not inside(below):
+        below = 0.0
+        engine.back()
+        if not inside(0.0):
+            return None, NOT_FOR_NOTHING
+    if now.price is not None and not inside(min(below + 2.0 * PRICE_STEP, price)):
+        return _bisected(inside, below, min(below + 2.0 * PRICE_STEP, price)), ""
+    engine.back()
+    return _bisected(inside, below, price), ""
+
+
+def _first_out(inside: Predicate, price: float) -> float | None:
+    top = max(price, 10.0)
+    for _ in range(_MOST_DOUBLINGS):
+        top *= 2.0
+        if not inside(top):
+            return top
+    return None
+
+
+def _bisected(inside: Predicate, low: float, high: float) -> float:
+    """Halve the bracket (in at `low`, out at `high`) down to the step of prices."""
+    while high - low > PRICE_STEP:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if inside(middle) else (low, middle)
+    return 0.5 * (low + high)
+
+
+def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
+    """The prices of a feed between which every feed stays within a gram [currency/t fresh]; None without an end."""
+
+    def same(price: float) -> bool:
+        found = engine.at({offer.id: price})
+        return found.exists and all(abs(found.amounts[name] - kg) <= SAME_KG for name, kg in now.amounts.items())
+
+    price = offer.price_per_t_fresh
+    engine.back()
+    high = _first_out(same, price)
+    if high is not None:
+        engine.back()
+        high = _bisected(same, price, high)
+    engine.back()
+    if same(0.0):
+        return None, high
+    engine.back()
+    return -_bisected(lambda minus: same(-minus), -price, 0.0), high

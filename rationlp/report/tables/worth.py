@@ -1,0 +1,162 @@
+"""Tables of what feeds and stores are worth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from rationlp.report.tables.table import Column, Table
+
+if TYPE_CHECKING:
+    from rationlp.ask.worth import FeedWorth, Worth
+
+_NOTES = (
+    "In below: a feed is in the ration below this price a tonne fresh and out above it, found to a tenth by solving again; "
+    "settled, not "
+    "proved. Same from, same to: between these prices no feed moves by more than a gram of dry matter. Falls short by: what "
+    "the price "
+    'would have to fall by at the margin, the lower estimate of the way to "in below".',
+)
+
+
+def _columns(worth: Worth) -> tuple[Column, ...]:
+    money = worth.farm.currency
+    lot: tuple[Column, ...] = ()
+    if worth.lot_t_fresh is not None:
+        lot = (Column("lot_value", f"{worth.lot_t_fresh:g} t for", money, 2, "right"),)
+    return (
+        Column("feed", "Feed"),
+        Column("kg_dm_per_head_day", "Eaten DM", "kg", 2, "right"),
+        Column("price_per_t_fresh", "Price", money, 1, "right"),
+        Column("turns_at", "In below", money, 1, "right"),
+        *lot,
+        Column("same_from", "Same from", money, 1, "right"),
+        Column("same_to", "Same to", money, 1, "right"),
+        Column("reduced_cost", "Falls short by", money, 1, "right"),
+        Column("reason", "Remark"),
+    )
+
+
+def _row(worth: Worth, feed: FeedWorth) -> tuple[object, ...]:
+    lot: tuple[object, ...] = ()
+    if worth.lot_t_fresh is not None:
+        lot = (None if feed.turns_at is None else feed.turns_at * worth.lot_t_fresh,)
+    return (
+        feed.name,
+        feed.kg_dm,
+        feed.price,
+        feed.turns_at,
+        *lot,
+        feed.same_low,
+        feed.same_high,
+        feed.reduced_cost or None,
+        feed.reason,
+    )
+
+
+def worth_table(worth: Worth, group: str) -> Table:
+    """What every feed asked about is worth in one group's ration [currency/t fresh]."""
+    rows = tuple(_row(worth, feed) for feed in worth.feeds if feed.group == group)
+    name = next((one.name for one in worth.farm.groups if one.id == group), group)
+    table = Table("worth", f"{name}: what a tonne fresh is worth", _columns(worth), rows, _NOTES)
+    return _without_blanks(table)
+
+
+def _without_blanks(table: Table) -> Table:
+    """The table without its columns that hold nothing at all."""
+    kept = [n for n, _ in enumerate(table.columns) if any(row[n] not in (None, "") for row in table.rows)]
+    columns = tuple(table.columns[n] for n in kept)
+    return replace(table, columns=columns, rows=tuple(tuple(row[n] for n in kept) for row in table.rows))
+
+
+def worths_table(worth: Worth) -> Table:
+    """Every feed of every group in one long table."""
+    rows = tuple((feed.group, feed.offer, *_row(worth, feed)) for feed in worth.feeds)
+    columns = (Column("group", "Group"), Column("feed_id", "Id"), *_columns(worth))
+    return Table("worth", "What a tonne fresh is worth", columns, rows)
+
+
+def stores_worth_table(worth: Worth) -> Table:
+    """What a tonne of each store is worth through the winter [currency]."""
+    money = worth.farm.currency
+    columns = (
+        Column("store", "Store"),
+        Column("price_per_t_dm", "Counts for, t DM", money, 2, "right"),
+        Column("marginal", "One t DM more saves", money, 2, "right"),
+        Column("more", "by a little more", money, 2, "right"),
+        Column("less", "a little less costs", money, 2, "right"),
+        Column("replaces_per_t_dm", "Replaces, t DM", money, 2, "right"),
+        Column("replaces_per_t_fresh", "Replaces, t fresh", money, 2, "right"),
+        Column("reason", "Remark"),
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.price_per_t_dm,
+            one.marginal,
+            one.more,
+            one.less,
+            one.replaces,
+            one.replaces_per_t_fresh,
+            one.reason,
+        )
+        for one in worth.stores
+    )
+    notes = (
+        "Saved: beyond what the forage itself counts for, in the plan of the whole winter, all groups together. Replaces: "
+        "both together, "
+        "the other feed that a tonne takes the place of; nothing where some is left over at turnout. Both sides are solved again "
+        "with a little more and a little less in store: they differ where the plan turns just here.",
+    )
+    return _without_blanks(Table("stores_worth", "What a tonne in store is worth this winter", columns, rows, notes))
+
+
+def bought_worth_table(worth: Worth) -> Table:
+    """The price below which each bought feed is in the plan of the winter [currency/t fresh]."""
+    money = worth.farm.currency
+    columns = (
+        Column("feed", "Feed"),
+        Column("t_fresh", "Bought", "t", 1, "right"),
+        Column("price_per_t_fresh", "Price", money, 1, "right"),
+        Column("turns_at", "In below", money, 1, "right"),
+        Column("reason", "Remark"),
+    )
+    rows = tuple((one.name, one.t_fresh, one.price, one.turns_at, one.reason) for one in worth.bought)
+    notes = (
+        "All groups together, a tonne fresh, in the cheapest plan before it is made fit to mix; settled, not proved. Forage in "
+        "store may be short here, so that a feed is worth more than in a ration of today.",
+    )
+    return _without_blanks(Table("bought_worth", "Bought feed in the plan of the whole winter", columns, rows, notes))
+
+
+def references_table(worth: Worth) -> Table:
+    """The plain valuation by two reference feeds, beside the farm's own prices [currency]."""
+    money = worth.farm.currency
+    offers = {offer.id: offer for offer in worth.farm.offers}
+    asked = {feed.offer for feed in worth.feeds if feed.price is None}
+    columns = (
+        Column("feed", "Feed"),
+        Column("of_energy_reference", "Of barley", "", 3, "right"),
+        Column("of_protein_reference", "Of soya", "", 3, "right"),
+        Column("value_per_t_fresh", "Value, t fresh", money, 1, "right"),
+        Column("value_per_t_dm", "t DM", money, 1, "right"),
+        Column("value_low", "As forage, from", money, 1, "right"),
+        Column("value_high", "to", money, 1, "right"),
+        Column("price_per_t_fresh", "Price", money, 1, "right"),
+    )
+    rows = []
+    for one in worth.references:
+        offer = offers[one.offer]
+        forage = (one.low_per_t_fresh, one.high_per_t_fresh) if offer.feed.is_forage else (None, None)
+        price = None if offer.id in asked else offer.price_per_t_fresh
+        figures = (one.constants.barley, one.constants.soya, one.per_t_fresh, one.per_t_dm)
+        rows.append((offer.name, *figures, *forage, price))
+    notes = (
+        "Energy and crude protein at what the two references charge for them (advice on buying feed, trade press). It knows "
+        "nothing of "
+        "fibre, starch, appetite, waste or place. Published values of forages lie 20–30 % below it at the same prices, so a "
+        "forage stands "
+        "with a factor of 0.75–0.80 as well (common practice). Below half the forage needed you must buy forage, whatever it "
+        "says.",
+    )
+    return Table("references", "Beside it: value by barley and soya bean meal", columns, tuple(rows), notes)
