@@ -6,8 +6,7 @@ prices.csv (prices of bought feeds).
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from difflib import get_close_matches
 from pathlib import Path
@@ -17,6 +16,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
 from rationlp.read.csvfile import read_text
+from rationlp.read.farmfile import Over, farm_tables
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
@@ -45,12 +45,17 @@ class _Draft:
     findings: list[Finding] = field(default_factory=list)
     notices: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)  # files with faults of their own, which must not cause others
+    over: Over = field(default_factory=lambda: Over({}, {}))
 
 
 def read_farm(folder: Path) -> Farm:
     """A farm folder, checked. Raises one InputError with everything that is wrong, each with its place and remedy."""
-    raw, notices = _raw(folder)
-    draft = _Draft(folder, raw, notices=list(notices))
+    return farm_of(folder, *farm_tables(folder))
+
+
+def farm_of(folder: Path, raw: Mapping[str, Any], notices: Iterable[Finding] = (), over: Over | None = None) -> Farm:
+    """The farm of these tables of farm.toml and of the files beside it, checked as `read_farm` does."""
+    draft = _Draft(folder, raw, notices=list(notices), over=over or Over({}, {}))
     _read_tables(draft)
     _own_quantities(draft)
     _files(draft)
@@ -102,42 +107,6 @@ def _winter(draft: _Draft) -> Winter | None:
     """First and last day of the winter, or None where they cannot be told."""
     table = draft.tables["winter"]
     return None if table is None or table.turnout <= table.start else Winter(table.start, table.turnout)
-
-
-def _raw(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
-    """The tables of farm.toml as they stand, and what was noticed about the file."""
-    path = _farm_file(folder)
-    text, notices = read_text(path)
-    try:
-        return tomllib.loads(text), notices
-    except RecursionError as trouble:
-        remedy = "write each table and list on its own, as the example farm does"
-        raise InputError([Finding("IN104", path.name, "lists or tables nested too deeply", remedy)]) from trouble
-    except ValueError as trouble:
-        said = str(trouble) if isinstance(trouble, tomllib.TOMLDecodeError) else "a number with too many digits"
-        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
-        raise InputError([Finding("IN104", path.name, f"not readable as TOML: {said}", remedy)]) from trouble
-
-
-def _farm_file(folder: Path) -> Path:
-    """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or does not hold it."""
-    name = str(folder)
-    path = folder / "farm.toml"
-    try:
-        there, is_folder, held = folder.exists(), folder.is_dir(), path.exists()
-    except OSError as trouble:
-        found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
-        raise InputError([Finding("IN202", name, found, "check the path and its permissions")]) from trouble
-    if not there:
-        raise InputError(
-            [Finding("IN101", name, "no such folder", "`rationlp new FOLDER` writes a farm to begin with")]
-        )
-    if not is_folder:
-        raise InputError([Finding("IN102", name, "a file where a farm folder was expected", "give the folder's path")])
-    if not held:
-        remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
-        raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
-    return path
 
 
 def _read_tables(draft: _Draft) -> None:
@@ -207,7 +176,9 @@ def _files(draft: _Draft) -> None:
     prices = draft.folder / "prices.csv"
     if prices.exists():
         try:
-            draft.lists["bought"] = read_prices(prices, draft.lists["bought"])
+            draft.lists["bought"] = _kept_over(
+                draft.over, draft.lists["bought"], read_prices(prices, draft.lists["bought"])
+            )
             draft.notices += read_text(prices)[1]
         except InputError as trouble:
             draft.findings += trouble.findings
@@ -219,6 +190,18 @@ def _files(draft: _Draft) -> None:
             draft.notices += draft.lab.notices
         except InputError as trouble:
             draft.findings += trouble.findings
+
+
+def _kept_over(over: Over, before: list[Any], after: list[Any]) -> list[Any]:
+    """Bought feeds after prices.csv was read, what a question states of them put back."""
+    stated = {table.id or table.feed: table for _, table in before if table is not None}
+    kept = []
+    for number, table in after:
+        name = "" if table is None else table.id or table.feed
+        keys = over.bought.get(name, frozenset()) if name in stated else frozenset()
+        update = {key: getattr(stated[name], key) for key in keys}
+        kept.append((number, table.model_copy(update=update) if update else table))
+    return kept
 
 
 def _ids(draft: _Draft) -> set[str]:
@@ -348,6 +331,9 @@ def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, wher
         if sheets:
             feed, notices = overlay_lab(feed, sheets, sort_of(feed))
             draft.notices += notices
+        changed = draft.over.figures.get(offer_id, {})
+        if changed:
+            feed = overlay_own(feed, changed, f"changed {offer_id}")
     except InputError as trouble:
         draft.findings += trouble.findings
         return None

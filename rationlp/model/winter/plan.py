@@ -30,12 +30,13 @@ MOST_NEW_STARTS = 3
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
     face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
-    which each feed would not be bought."""
+    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix."""
 
     start: date | None = None
     faces: str = "auto"
     prove: bool = True
     ceilings: bool = False
+    tidy: bool = True
 
 
 def solve_winter(
@@ -144,7 +145,7 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
         ceilings = price_ceilings(model, tuple(offer for offer in yard.farm.offers if offer.id in bought))
-    plan = _tidied(yard, model, plan, (solution, values))
+    plan = _tidied(yard, model, plan, (solution, values)) if options.tidy else plan
     priced = (dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases)
     return dataclasses.replace(plan, purchases=tuple(priced))
 

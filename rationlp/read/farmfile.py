@@ -1,0 +1,60 @@
+"""farm.toml as it stands: found, opened and taken apart into tables; and what a question lays over the files beside it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from rationlp.errors import Finding, InputError
+from rationlp.read.csvfile import read_text
+from rationlp.records import dataclass
+
+
+@dataclass(frozen=True)
+class Over:
+    """What a question lays over the files beside farm.toml.
+
+    figures: of a store or bought feed by id, over its laboratory sheets. bought: keys of bought feeds by id that stand over
+    prices.csv.
+    """
+
+    figures: Mapping[str, Mapping[str, float]]
+    bought: Mapping[str, frozenset[str]]
+
+
+def farm_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
+    """The tables of farm.toml as they stand, and what was noticed about the file."""
+    path = _farm_file(folder)
+    text, notices = read_text(path)
+    try:
+        return tomllib.loads(text), notices
+    except RecursionError as trouble:
+        remedy = "write each table and list on its own, as the example farm does"
+        raise InputError([Finding("IN104", path.name, "lists or tables nested too deeply", remedy)]) from trouble
+    except ValueError as trouble:
+        said = str(trouble) if isinstance(trouble, tomllib.TOMLDecodeError) else "a number with too many digits"
+        remedy = "check that line: texts and not numbers in quotation marks, decimal points, one key once"
+        raise InputError([Finding("IN104", path.name, f"not readable as TOML: {said}", remedy)]) from trouble
+
+
+def _farm_file(folder: Path) -> Path:
+    """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or does not hold it."""
+    name = str(folder)
+    path = folder / "farm.toml"
+    try:
+        there, is_folder, held = folder.exists(), folder.is_dir(), path.exists()
+    except OSError as trouble:
+        found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
+        raise InputError([Finding("IN202", name, found, "check the path and its permissions")]) from trouble
+    if not there:
+        raise InputError(
+            [Finding("IN101", name, "no such folder", "`rationlp new FOLDER` writes a farm to begin with")]
+        )
+    if not is_folder:
+        raise InputError([Finding("IN102", name, "a file where a farm folder was expected", "give the folder's path")])
+    if not held:
+        remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
+        raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
+    return path
