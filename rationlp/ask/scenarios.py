@@ -28,10 +28,11 @@ _NUMBER = re.compile(r"^[+-]?\d+(?:\.\d+)?(%?)$")
 
 @dataclass(frozen=True)
 class Scenario:
-    """A name and the changes that it stands for."""
+    """A name and the changes that it stands for. ready: ready made, so that one which this farm cannot hold is a row, no error."""
 
     name: str
     changes: tuple[Change, ...]
+    ready: bool = False
 
 
 @dataclass(frozen=True)
@@ -198,10 +199,11 @@ def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
     for what, how_much, words, paths, text in ways:
         for word, sign in zip(words, ("+=", "-="), strict=True):
             if paths:
-                found.append(Scenario(f"{what} {how_much} {word}", tuple(Change(path, sign, text) for path in paths)))
+                found.append(Scenario(f"{what} {how_much} {word}", tuple(Change(path, sign, text) for path in paths), True))
     names = {store.id: store.name for store in farm.stores}
     for name in silages:
-        found.append(Scenario(f"ME of {names[name]} 0.5 less", (Change(f"stores.{name}.me_mj_per_kg_dm", "-=", "0.5"),)))
+        less = Change(f"stores.{name}.me_mj_per_kg_dm", "-=", "0.5")
+        found.append(Scenario(f"ME of {names[name]} 0.5 less", (less,), True))
     return tuple(found)
 
 

@@ -98,8 +98,8 @@ class Asked:
 def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
-    lenient: a scenario whose changed farm has faults is a row that says so; otherwise InputError with everything that is wrong in
-    any of them. A scenario without an answer is a row that says so either way.
+    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones always are; otherwise InputError with
+    everything that is wrong in any of them. A scenario without an answer is a row that says so either way.
     """
     wanted = asked or Asked()
     if not scenarios:
@@ -111,7 +111,7 @@ def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = N
         try:
             questions.append(_question(scenario.name, changed(begun, scenario.changes), wanted))
         except InputError as trouble:
-            findings += trouble.findings
+            findings += () if scenario.ready else trouble.findings
             questions.append(Question(scenario.name, None, wanted.groups, wanted.day, trouble.findings))
     if findings and not lenient:
         raise InputError(dict.fromkeys(findings))

@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, winter
+from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, whatif, winter
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -116,6 +116,11 @@ app.command(
     short_help="How long each store lasts.",
     epilog="Example: rationlp last myfarm --fed fed.csv",
 )(last.last)
+app.command(
+    "whatif",
+    short_help="Change something, solve again, compare.",
+    epilog="Example: rationlp whatif myfarm --set winter.turnout+=21 --set soya_meal_48.price_per_t_fresh=300:500:50",
+)(whatif.whatif)
 app.add_typer(feeds.app, name="feeds")
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"
