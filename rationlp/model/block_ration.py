@@ -75,6 +75,11 @@ def solve_block(block: Block) -> Optimum | NoOptimum:
     model = BlockModel(block)
     if block.needs.energy is None:
         return _plain(model)
+    return solve_model(model)
+
+
+def solve_model(model: BlockModel) -> Optimum | NoOptimum:
+    """The cheapest ration of a model whose block has an energy requirement, or that there is none."""
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
@@ -327,7 +332,7 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         live.set_costs(aim)
         # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
         answer = live.solve(cold=number == len(aims) - 1)
-        if answer.status is not Status.OPTIMAL or model.over_ceiling(answer) > NEED_TOLERANCE:
+        if answer.status is not Status.OPTIMAL or not model.keeps(answer, NEED_TOLERANCE):
             break
         found = answer
     for key, low, high in columns:
