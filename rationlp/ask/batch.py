@@ -22,7 +22,10 @@ def cores() -> int:
 
 
 def answer_all(
-    answer: Callable[[Asked], Answered], questions: Sequence[Asked], workers: int | None = None, said: Said | None = None
+    answer: Callable[[Asked], Answered],
+    questions: Sequence[Asked],
+    workers: int | None = None,
+    said: Said | None = None,
 ) -> tuple[Answered, ...]:
     """The answers in the order of the questions. answer: a function of a module, with one picklable question.
 

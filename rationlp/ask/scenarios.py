@@ -28,7 +28,8 @@ _NUMBER = re.compile(r"^[+-]?\d+(?:\.\d+)?(%?)$")
 
 @dataclass(frozen=True)
 class Scenario:
-    """A name and the changes that it stands for. ready: ready made, so that one which this farm cannot hold is a row, no error."""
+    """A name and the changes that it stands for. ready: ready made, so that one which this farm cannot hold is a row, no
+    error."""
 
     name: str
     changes: tuple[Change, ...]
@@ -85,7 +86,8 @@ def _typed(changes: tuple[Change, ...], moving: set[str]) -> Scenario:
 
 
 def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
-    changes, findings = [], []
+    changes: list[Change] = []
+    findings: list[Finding] = []
     for text in texts:
         try:
             changes.append(parse_change(text))
@@ -97,7 +99,9 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 def allowed(count: int, many: bool) -> None:
     """Raises InputError (IN534) for more scenarios than are solved without being asked for twice."""
     if count > MOST_AT_ALL:
-        raise InputError([Finding("IN534", "--set", f"{count} scenarios", f"at most {MOST_AT_ALL} at a time: take wider steps")])
+        raise InputError(
+            [Finding("IN534", "--set", f"{count} scenarios", f"at most {MOST_AT_ALL} at a time: take wider steps")]
+        )
     if count > MOST_SCENARIOS and not many:
         remedy = f"add --many to solve more than {MOST_SCENARIOS}, or take wider steps"
         raise InputError([Finding("IN534", "--set", f"{count} scenarios", remedy)])
@@ -199,7 +203,9 @@ def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
     for what, how_much, words, paths, text in ways:
         for word, sign in zip(words, ("+=", "-="), strict=True):
             if paths:
-                found.append(Scenario(f"{what} {how_much} {word}", tuple(Change(path, sign, text) for path in paths), True))
+                found.append(
+                    Scenario(f"{what} {how_much} {word}", tuple(Change(path, sign, text) for path in paths), True)
+                )
     names = {store.id: store.name for store in farm.stores}
     for name in silages:
         less = Change(f"stores.{name}.me_mj_per_kg_dm", "-=", "0.5")

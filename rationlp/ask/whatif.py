@@ -46,10 +46,9 @@ class Outcome:
     """What a scenario came to.
 
     group: whose ration it is, empty for the whole winter. status: as of a ration or plan, or `refused` (the changed farm has
-    faults). cost, bought_cost: of the winter, or a head a day [currency]; None without an answer. fed: by offer id, t fresh over the
-    winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the day, or None where it lasts. short: what is
-    lacking, or why it was refused.
-    """
+    faults). cost, bought_cost: of the winter, or a head a day [currency]; None without an answer. fed: by offer id, t fresh
+    over the winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the day, or None where it lasts.
+    short: what is lacking, or why it was refused."""
 
     name: str
     group: str
@@ -98,9 +97,8 @@ class Asked:
 def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
-    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones always are; otherwise InputError with
-    everything that is wrong in any of them. A scenario without an answer is a row that says so either way.
-    """
+    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones always are; otherwise InputError
+    with everything that is wrong in any of them. A scenario without an answer is a row that says so either way."""
     wanted = asked or Asked()
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"

@@ -92,7 +92,9 @@ def _answer(answer: WhatIf) -> Answer:
     from rationlp.report.terminal import closed, tables_text, wrapped
 
     return Answer(
-        text=lambda width: closed([wrapped(headline(answer), width), tables_text(what_if_tables(answer), width)], width),
+        text=lambda width: closed(
+            [wrapped(headline(answer), width), tables_text(what_if_tables(answer), width)], width
+        ),
         table=lambda: scenarios_table(answer),
         document=lambda: what_if_document(answer),
     )

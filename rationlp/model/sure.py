@@ -1,15 +1,15 @@
 """A ration that meets energy and protein with a chosen chance when analyses vary.
 
-Each feed's ME and CP is its figure with a standard deviation, independent of the others and normal; a store's error is one error. The
-ME of a ration then has the standard deviation sqrt(Σ (σ_i x_i)²), and the need is met with chance p where
+Each feed's ME and CP is its figure with a standard deviation, independent of the others and normal; a store's error is one
+error. The ME of a ration then has the standard deviation sqrt(Σ (σ_i x_i)²), and the need is met with chance p where
 
     Σ ME_i x_i − z sqrt(Σ (σ_i x_i)²) ≥ M*(D),   z the p-quantile of the normal distribution
 
 (a second-order cone: Charnes and Cooper, 1959, Management Science 6, chance-constrained programming; from memory, b). Protein is
-the least of two sums, one limited by energy for the microbes, one by their nitrogen: each has a cone of its own. Chances are those
-of each row; that all hold at once is a little less likely. A cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector u, added at
-each answer until it keeps to the cone. Cuts never take a ration away that keeps to the cone, so the lower bound stays one.
-"""
+the least of two sums, one limited by energy for the microbes, one by their nitrogen: each has a cone of its own. Chances are
+those of each row; that all hold at once is a little less likely. A cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector
+u, added at each answer until it keeps to the cone. Cuts never take a ration away that keeps to the cone, so the lower bound
+stays one."""
 
 from __future__ import annotations
 
@@ -94,7 +94,9 @@ class SureModel(BlockModel):
             for cone in self.cones[1:]:
                 coefs = {self.block.feed(offer): 0.0 for offer in self.block.offers}
                 coefs |= {**ways_out, self.block.key(cone): -self.z}
-                rows.append(Row(self.block.key("sure", cone), coefs, protein.low, inf, "need", "g", protein.title, protein.why))
+                rows.append(
+                    Row(self.block.key("sure", cone), coefs, protein.low, inf, "need", "g", protein.title, protein.why)
+                )
         return Program((*program.columns, *columns), tuple(rows))
 
     def _less(self, row: Row) -> Row:
@@ -110,7 +112,8 @@ class SureModel(BlockModel):
             self.live.set_row_bounds(self.block.key("sure", cone), self.block.needs.mp_wanted_g, inf)
 
     def set_level(self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None) -> None:
-        """Hold the level of feeding; with two, what varies is taken at the other end, so that rows and cones lean the same way."""
+        """Hold the level of feeding; with two, what varies is taken at the other end, so that rows and cones lean the same
+        way."""
         super().set_level(yield_level, erdp_level, dup_level)
         other = erdp_level or yield_level
         self._sd = deviations(self.block, self.spreads, (other, yield_level, other))
@@ -172,6 +175,11 @@ class Chances:
     by_nitrogen: float | None
     energy_sd: float
     protein_sd: float | None
+
+    @property
+    def protein(self) -> float | None:
+        """Chance of the less likely of the two protein rows."""
+        return None if self.by_energy is None or self.by_nitrogen is None else min(self.by_energy, self.by_nitrogen)
 
 
 def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:

@@ -1,11 +1,10 @@
 """A farm with something changed: the tables of farm.toml are changed and read again, so that every change is checked as if typed.
 
-A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key (`winter.turnout`, `margins.me`), or the id
-of a store, a bought feed, a group or an outlet and its key (`soya_meal_48.price_per_t_fresh`, `cows.head`,
-`first_cut.me_mj_per_kg_dm`, `cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store (what can
-be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets it). A value added may be a
-share of what is there (`+=5%`); added to a date it counts days.
-"""
+A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key (`winter.turnout`, `margins.me`), or the
+id of a store, a bought feed, a group or an outlet and its key (`soya_meal_48.price_per_t_fresh`, `cows.head`,
+`first_cut.me_mj_per_kg_dm`, `cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
+(what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets it). A value added
+may be a share of what is there (`+=5%`); added to a date it counts days."""
 
 from __future__ import annotations
 
@@ -19,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Finding, InputError
-from rationlp.read.changed_paths import BARRED, EDIBLE, Found, Place, find
+from rationlp.read.changed_paths import BARRED, Found, Place, find
 from rationlp.read.farm import farm_of
 from rationlp.read.farmfile import Over, farm_tables
 from rationlp.read.objects import Farm, Spread, StoreStock
@@ -126,7 +125,9 @@ def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
     if place.found is Found.EDIBLE:
         tonnes = _number(change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical))
         if not 0.0 <= tonnes <= 100_000.0:
-            raise InputError([Finding("IN113", change.path, f"{tonnes:g} t DM", "give 0 to 100000 tonnes of dry matter")])
+            raise InputError(
+                [Finding("IN113", change.path, f"{tonnes:g} t DM", "give 0 to 100000 tonnes of dry matter")]
+            )
         draft.edible[place.id] = tonnes
     elif place.found is Found.FIGURE:
         offer = next(offer for offer in begun.farm.offers if offer.id == place.id)
@@ -176,17 +177,25 @@ def _value(change: Change, present: Any) -> Any:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
             raise InputError([Finding("IN532", change.path, f'"{change.text}" of what', remedy)])
         return value
-    if share is None and (isinstance(value, bool) or not isinstance(value, (int, float))):
+    towards = 1.0 if change.sign == "+=" else -1.0
+    if share:
+        before = _present_number(change, present)
+        moved = before * (1.0 + towards * float(share[1]) / 100.0)
+        return round(moved) if isinstance(present, int) else moved
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
         found = f'"{change.text}" cannot be added'
         raise InputError([Finding("IN532", change.path, found, "add a number, or a share such as 5%")])
-    towards = 1.0 if change.sign == "+=" else -1.0
-    if isinstance(present, date) and share is None and abs(value) <= MOST_DAYS:
+    if isinstance(present, date) and abs(value) <= MOST_DAYS:
         return present + timedelta(days=round(towards * value))
+    moved = _present_number(change, present) + towards * value
+    return round(moved) if isinstance(present, int) and isinstance(value, int) else moved
+
+
+def _present_number(change: Change, present: Any) -> float:
     if isinstance(present, bool) or not isinstance(present, (int, float)):
         found = "there is no number that could be added to" if present is None else f"{present} is no number"
         raise InputError([Finding("IN535", change.path, found, f"state it: {change.path}=…")])
-    moved = present * (1.0 + towards * float(share[1]) / 100.0) if share else present + towards * value
-    return round(moved) if isinstance(present, int) and (share or isinstance(value, int)) else moved
+    return float(present)
 
 
 def _present(farm: Farm, place: Place) -> Any:
@@ -202,7 +211,8 @@ def _present(farm: Farm, place: Place) -> Any:
         return group.facts.get(place.key, getattr(group, place.key, None))
     if place.list == "margins":
         return getattr(farm.margins, place.key)
-    stated = {"over_energy_per_mj": farm.over_energy_price_per_mj, "mineral_shortage_per_g": farm.mineral_shortage_price_per_g}
+    stated = {
+        "over_energy_per_mj": farm.over_energy_price_per_mj,
+        "mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
+    }
     return stated.get(place.key) if place.list == "prices" else None
-
-

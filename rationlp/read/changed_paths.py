@@ -1,4 +1,5 @@
-"""Where a path of a change leads: to a table of farm.toml, to an entry of one of its lists, or to a figure laid over all files."""
+"""Where a path of a change leads: to a table of farm.toml, to an entry of one of its lists, or to a figure laid over all
+files."""
 
 from __future__ import annotations
 
@@ -34,8 +35,8 @@ class Found(Enum):
 
 @dataclass(frozen=True)
 class Place:
-    """Where a path leads. list: table or list of farm.toml; id: of the entry, empty for a table; within: a list inside the entry and
-    what its entry is named by; key: the last step."""
+    """Where a path leads. list: table or list of farm.toml; id: of the entry, empty for a table; within: a list inside the
+    entry and what its entry is named by; key: the last step."""
 
     found: Found
     list: str

@@ -22,8 +22,8 @@ UNVARIED_KINDS = frozenset({"mineral", "npn", "fat"})
 
 @dataclass(frozen=True)
 class SpreadRow:
-    """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or bought. known_by: table or lab. share:
-    it is a share of the value, not in its unit."""
+    """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or bought. known_by: table or lab.
+    share: it is a share of the value, not in its unit."""
 
     id: str
     figure: str

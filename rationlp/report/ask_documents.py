@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict
-from typing import Any
 
+from rationlp.ask.robust import SureGroup, SureRation
+from rationlp.ask.sure import WinterSureness
 from rationlp.ask.whatif import Outcome, WhatIf
+from rationlp.read.objects import Farm, Spread
+from rationlp.read.spreads import SpreadRow
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
 
 
@@ -38,4 +42,67 @@ def _outcome(one: Outcome, before: Outcome) -> Document:
         "came_in": list(one.came_in(before)) if both else [],
         "went_out": list(one.went_out(before)) if both else [],
         "short": one.short,
+    }
+
+
+def sureness_document(answer: WinterSureness) -> Document:
+    """The answer of `sure` for a winter."""
+    return {
+        **start_of("sure_winter"),
+        "farm": farm_part(answer.farm),
+        "draws": answer.draws,
+        "seed": answer.seed,
+        "held": answer.held,
+        "planned_cost": answer.planned_cost,
+        "cost": _spread(answer.cost),
+        "bought_t_fresh": _spread(answer.bought_t),
+        "without_a_plan": answer.without,
+        "stores": [
+            {
+                **asdict(one),
+                **{
+                    key: None if day is None else day.isoformat()
+                    for key, day in (("early", one.early), ("middle", one.middle), ("late", one.late))
+                },
+            }
+            for one in answer.stores
+        ],
+        "spreads": [asdict(one) for one in answer.spreads],
+        "notices": notices_part(answer.farm.notices),
+    }
+
+
+def _spread(spread: Spread | None) -> Document | None:
+    return None if spread is None else {"low": spread.low, "middle": spread.typical, "high": spread.high}
+
+
+def sure_document(farm: Farm, groups: Iterable[SureGroup], spreads: Iterable[SpreadRow]) -> Document:
+    """The answer of `sure` for groups: the three rations of each with their chances."""
+    return {
+        **start_of("sure_rations"),
+        "farm": farm_part(farm),
+        "groups": [
+            {
+                "id": group.group,
+                "name": group.name,
+                "chance": group.chance,
+                "rations": [_sure_ration(one) for one in group.rations],
+            }
+            for group in groups
+        ],
+        "spreads": [asdict(one) for one in spreads],
+        "notices": notices_part(farm.notices),
+    }
+
+
+def _sure_ration(one: SureRation) -> Document:
+    return {
+        "name": one.name,
+        "status": one.status,
+        "cost": one.cost,
+        "amounts": [asdict(amount) for amount in one.amounts],
+        "chances": None if one.chances is None else asdict(one.chances),
+        "bare_chances": None if one.bare_chances is None else asdict(one.bare_chances),
+        "all_met": one.all_met,
+        "gap": one.gap,
     }

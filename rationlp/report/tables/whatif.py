@@ -8,7 +8,13 @@ from datetime import date
 from rationlp.ask.whatif import Outcome, WhatIf
 from rationlp.report.tables.table import Column, Table
 
-_SAID = {"none_exists": "no ration exists", "none_found": "no ration was found", "refused": "cannot be", "open": "not proved"}
+CHEAPEST = "Costs are those of the cheapest plan, before it is made fit to mix: what that adds differs a little from plan to plan."
+_SAID = {
+    "none_exists": "no ration exists",
+    "none_found": "no ration was found",
+    "refused": "cannot be",
+    "open": "not proved",
+}
 
 
 def _names(answer: WhatIf) -> dict[str, str]:
@@ -67,9 +73,7 @@ def scenarios_table(answer: WhatIf) -> Table:
             )
         )
     what = "a head a day" if groups else "the whole winter"
-    notes = () if groups else (
-        "Costs are those of the cheapest plan, before it is made fit to mix: what that adds differs a little from plan to plan.",
-    )
+    notes = () if groups else (CHEAPEST,)
     return Table("scenarios", f"What if: {what}", columns, tuple(rows), notes)
 
 
