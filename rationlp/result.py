@@ -337,14 +337,25 @@ class PlanTidy:
 
 
 @dataclass(frozen=True)
+class Hectares:
+    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included [t DM], and what is sold [t
+    DM]."""
+
+    crop: str
+    hectares: float
+    edible_t_dm: float
+    surplus_t_dm: float
+
+
+@dataclass(frozen=True)
 class WinterPlan:
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
     status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's
     prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
-    the proof belongs, but tidier ones.
-    """
+    the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
+    own_cost."""
 
     farm: Farm
     status: str
@@ -362,6 +373,7 @@ class WinterPlan:
     shortfalls: tuple[PlanShortfall, ...] = ()
     remarks: tuple[str, ...] = ()
     tidy: PlanTidy | None = None
+    hectares: tuple[Hectares, ...] = ()
 
     @property
     def exit_code(self) -> int:

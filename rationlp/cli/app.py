@@ -16,7 +16,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, sure, whatif, winter
+from rationlp.cli import check, clamp, feeds, grow, last, meaning, needs, new, ration, sheet, supply, sure, whatif, winter
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -126,6 +126,11 @@ app.command(
     short_help="How sure a winter or a ration is when figures are out.",
     epilog="Example: rationlp sure myfarm --draws 200 --hold-plan, or rationlp sure myfarm --group milkers --chance 0.9",
 )(sure.sure)
+app.command(
+    "grow",
+    short_help="How much of each forage to grow next year.",
+    epilog="Example: rationlp grow myfarm --reserve 0.1",
+)(grow.grow)
 app.add_typer(feeds.app, name="feeds")
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"

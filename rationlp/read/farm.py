@@ -19,6 +19,7 @@ from rationlp.read.csvfile import read_text
 from rationlp.read.farmfile import Over, farm_tables
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.groups import read_groups
+from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, Store
@@ -70,6 +71,8 @@ def farm_of(folder: Path, raw: Mapping[str, Any], notices: Iterable[Finding] = (
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
+    draft.findings += findings
     _whole(draft)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
@@ -95,6 +98,8 @@ def farm_of(folder: Path, raw: Mapping[str, Any], notices: Iterable[Finding] = (
         beddings=things.beddings,
         mixes=things.mixes,
         periods=things.periods,
+        growing=crops,
+        land_ha=land_ha,
         milk_price_per_litre=tables["prices"].milk_per_litre,
     )
 

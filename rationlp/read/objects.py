@@ -224,6 +224,32 @@ class Grazing:
 
 
 @dataclass(frozen=True)
+class Crop:
+    """A forage that can be grown for next year.
+
+    yield_t_dm_per_ha: standing in the field [t DM/ha]; cost_per_ha: to grow, harvest and store a hectare [currency/ha]; least_ha,
+    most_ha: hectares, None for no limit. losses: share of the yield lost between field and trough. would_fetch_per_t_dm: what a
+    tonne of DM that is over would be sold for, None where none is sold. stored: `clamp` or `bales`.
+    """
+
+    id: str
+    name: str
+    feed: Feed
+    yield_t_dm_per_ha: float
+    cost_per_ha: float
+    losses: float
+    least_ha: float = 0.0
+    most_ha: float | None = None
+    would_fetch_per_t_dm: float | None = None
+    stored: str = "clamp"
+
+    @property
+    def edible_t_dm_per_ha(self) -> float:
+        """What a hectare brings to the trough [t DM/ha]."""
+        return self.yield_t_dm_per_ha * (1.0 - self.losses)
+
+
+@dataclass(frozen=True)
 class FeedLimit:
     """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head a day."""
 
@@ -384,4 +410,6 @@ class Farm:
     periods: tuple[tuple[date, date], ...] = ()
     feeding: Feeding = Feeding()
     milk_price_per_litre: float | None = None
+    growing: tuple[Crop, ...] = ()
+    land_ha: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import asdict
 
+from rationlp.ask.grow import NextYear, storing_figures
 from rationlp.ask.robust import SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
 from rationlp.ask.whatif import Outcome, WhatIf
@@ -105,4 +106,26 @@ def _sure_ration(one: SureRation) -> Document:
         "bare_chances": None if one.bare_chances is None else asdict(one.bare_chances),
         "all_met": one.all_met,
         "gap": one.gap,
+    }
+
+
+def grow_document(answer: NextYear) -> Document:
+    """The answer of `grow`: hectares, tonnes, costs and the clamp of each crop, and what is bought."""
+    return {
+        **start_of("grow"),
+        "farm": farm_part(answer.farm),
+        "reserve_share": answer.reserve_share,
+        "status": answer.status,
+        "cost": answer.cost,
+        "bought_cost": answer.bought_cost,
+        "sold_income": answer.sold_income,
+        "gap": answer.gap,
+        "hectares": answer.hectares,
+        "land_ha": answer.land_ha,
+        "crops": [asdict(one) for one in answer.crops],
+        "bought": [{"offer": name, "t_fresh": t} for name, t in answer.bought_t.items()],
+        "left_out": list(answer.left_out),
+        "storing": [{"figure": name, **asdict(one)} for name, one in storing_figures().items()],
+        "shortfalls": [asdict(one) for one in answer.shortfalls],
+        "notices": notices_part(answer.farm.notices),
     }

@@ -12,6 +12,7 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.answer import GAP_TARGET, Answer, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
+from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.links import Yard, least_taken_t
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, finish, search
@@ -30,13 +31,15 @@ MOST_NEW_STARTS = 3
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
     face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
-    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix."""
+    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix. growing: crops still to be grown,
+    whose hectares are decided with the plan."""
 
     start: date | None = None
     faces: str = "auto"
     prove: bool = True
     ceilings: bool = False
     tidy: bool = True
+    growing: Growing | None = None
 
 
 def solve_winter(
@@ -79,11 +82,11 @@ def _yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) 
             "less of either, or more",
         )
         for name, t in free.items()
-        if t < -1e-9
+        if t < -1e-9 and options.growing is None
     ]
     if short:
         raise InputError(short)
-    return Yard(farm, periods, runs, stocks, free, bedded)
+    return Yard(farm, periods, runs, stocks, free, bedded, growing=options.growing)
 
 
 def _bedding(farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]) -> tuple[float, ...]:

@@ -109,10 +109,11 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     )
     plain = next(one for one in group.rations if one.name == PLAIN)
     rows = tuple(_sure_row(one, plain) for one in group.rations)
+    asked = shown(100.0 * group.chance, 1)
     notes = (
-        f"Chance that the need is met when the analyses are out; {shown(100.0 * group.chance, 1)} % asked for of each row. Protein is "
-        f"the less likely of its two rows. Both at once: {DRAWS} drawn analyses. Needs with the farm's margins in them; no margin: "
-        "the bare requirement. Rations as found, not made fit to mix. Animals differ besides: this is about feeds alone.",
+        f"Chance that the need is met when the analyses are out; {asked} % asked for of each row. Protein is the less "
+        f"likely of its two rows. Both at once: {DRAWS} drawn analyses. Needs with the farm's margins in them; no margin: the "
+        "bare requirement. Rations as found, not made fit to mix. Animals differ besides: this is about feeds alone.",
     )
     return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
 

@@ -8,7 +8,10 @@ from datetime import date
 from rationlp.ask.whatif import Outcome, WhatIf
 from rationlp.report.tables.table import Column, Table
 
-CHEAPEST = "Costs are those of the cheapest plan, before it is made fit to mix: what that adds differs a little from plan to plan."
+CHEAPEST = (
+    "Costs are those of the cheapest plan, before it is made fit to mix: "
+    "what that adds differs a little from plan to plan."
+)
 _SAID = {
     "none_exists": "no ration exists",
     "none_found": "no ration was found",
