@@ -137,7 +137,10 @@ def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
         _bar(draft, place.id, change)
     else:
         table = place.table(draft.raw)
-        table[place.key] = _value(change, table.get(place.key, _present(begun.farm, place)))
+        there = _present(begun.farm, place)
+        # What prices.csv says of a bought feed stands over farm.toml.
+        stated = there if place.list == "bought" and there is not None else table.get(place.key, there)
+        table[place.key] = _value(change, stated)
         if place.list == "bought":
             draft.bought.setdefault(place.id, set()).add(place.key)
 

@@ -101,7 +101,7 @@ def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
 
 
 def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> Finding:
-    near = get_close_matches(word, known, 1, 0.4)
+    near = [name for name in known if len(word) > 2 and name.startswith(word)] or get_close_matches(word, known, 1, 0.4)
     remedy = f'nearest: "{before}{near[0]}"' if near else f"there are: {', '.join(known)}"
     return Finding("IN530", path, found, remedy)
 

@@ -93,7 +93,8 @@ def grow_line(answer: NextYear) -> str:
         return f"With {reserve}, what can be grown and bought does not feed these animals: more land, another crop, more to buy."
     grown = "; ".join(f"{shown(one.hectares, 1)} ha {one.name}" for one in answer.crops if one.hectares > 0.05)
     land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
-    said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. That is {shown(answer.hectares, 1)} ha in all{land}. "
+    said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
+    said += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
     said += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "
     said += f"of which {answer.bought_cost or 0.0:,.0f} is bought."
     if answer.left_out:
