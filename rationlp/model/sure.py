@@ -23,9 +23,10 @@ from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, Found
 from rationlp.model.solve import LiveModel, Solution
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
-from rationlp.needs.protein import MP_PER_MICROBIAL_CP
-from rationlp.needs.supply import feed_protein
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
+from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp
+from rationlp.needs.supply import FRACTIONS, feed_protein
+from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7
@@ -67,9 +68,20 @@ def deviations(block: Block, spreads: Spreads, levels: tuple[float, float, float
         erdp, dup = feed_protein(offer.feed, of_erdp), feed_protein(offer.feed, of_dup)
         by_me = MP_PER_MICROBIAL_CP * y * dup.fme_mj / me * spread.me_mj if me > 0.0 else 0.0
         share = spread.cp_g / dup.cp_g if dup.cp_g > 0.0 else 0.0
-        found[BY_ENERGY][offer.id] = hypot(by_me, dup.dup_g * share)
-        found[BY_NITROGEN][offer.id] = (MP_PER_MICROBIAL_CP * erdp.erdp_g + dup.dup_g) * share
+        passing = _dup_with_cp(offer.feed, of_dup) * spread.cp_g
+        found[BY_ENERGY][offer.id] = hypot(by_me, passing)
+        found[BY_NITROGEN][offer.id] = MP_PER_MICROBIAL_CP * erdp.erdp_g * share + passing
     return found
+
+
+def _dup_with_cp(feed: Feed, level: float) -> float:
+    """Digestible undegraded protein that a gram more of crude protein brings [g/g]: what is bound to fibre does not grow with
+    it."""
+    crude = feed.value("cp_g_per_kg_dm") or 0.0
+    if crude <= 0.0:
+        return 0.0
+    a, b, c = (feed.figures[name].value for name in FRACTIONS)
+    return digestible_udp(crude, (a, b, c), outflow_rate(level), 0.0) / crude
 
 
 class SureModel(BlockModel):
