@@ -72,9 +72,9 @@ class Grown:
     """A crop of next year.
 
     used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a tonne that reaches the trough
-    [currency/t DM]; worth_per_ha: what one more hectare, or the first, would save in other feed [currency/ha], a lower estimate;
-    plastic_clamp_kg, plastic_bales_kg: for its tonnes in a clamp and in wrapped bales, None for what is dry.
-    """
+    [currency/t DM]; worth_per_ha: what one more hectare, or the first, would save in other feed, and in what is put on energy
+    above need [currency/ha], a lower estimate; plastic_clamp_kg, plastic_bales_kg: for its tonnes in a clamp and in wrapped
+    bales, None for what is dry."""
 
     crop: str
     name: str
@@ -93,8 +93,9 @@ class Grown:
 
 @dataclass(frozen=True)
 class NextYear:
-    """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a plan; left_out: limits of
-    groups that name a store of this winter which is not grown."""
+    """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a plan; penalty: what is put
+    on energy above need and minerals short, no money. left_out: limits of groups that name a store of this winter which is not
+    grown."""
 
     farm: Farm
     reserve_share: float
@@ -109,6 +110,7 @@ class NextYear:
     gap: float | None
     left_out: tuple[str, ...]
     shortfalls: tuple[PlanShortfall, ...]
+    penalty: float | None = None
 
 
 def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
@@ -138,6 +140,7 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
         gap=None if plan.proof is None else plan.proof.gap,
         left_out=left_out,
         shortfalls=plan.shortfalls,
+        penalty=plan.penalty,
     )
 
 

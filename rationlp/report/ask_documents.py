@@ -119,6 +119,7 @@ def grow_document(answer: NextYear) -> Document:
         "cost": answer.cost,
         "bought_cost": answer.bought_cost,
         "sold_income": answer.sold_income,
+        "penalty": answer.penalty,
         "gap": answer.gap,
         "hectares": answer.hectares,
         "land_ha": answer.land_ha,

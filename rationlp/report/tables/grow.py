@@ -35,8 +35,9 @@ def crops_table(answer: NextYear) -> Table:
         for one in answer.crops
     )
     notes = (
-        "Used: put out over the winter, waste at the trough in it. One more hectare is worth what it would save in other "
-        "feed: where that is less than its cost none is grown, where it is more the land or its most hectares are used up.",
+        "Used: put out over the winter, waste at the trough in it. One more hectare is worth what it would save in other feed "
+        "and in energy above need, which is priced: where that is less than its cost none is grown, where it is more the land "
+        "or its most hectares are used up.",
     )
     return Table("crops", "What to grow for next winter", columns, rows, notes)
 
