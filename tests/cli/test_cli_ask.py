@@ -14,7 +14,8 @@ from typer.testing import CliRunner, Result
 
 from rationlp.cli.app import app
 
-sys.path[:0] = [str(Path(__file__).parents[1] / name) for name in ("ask", "report")]
+sys.path.insert(0, str(Path(__file__).parents[1] / "ask"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 from ask_farm import small_farm
 from test_report_files import SCHEMA, _faults
 
@@ -136,12 +137,9 @@ def test_what_is_refused(farm: str, words: list[str], said: str) -> None:
 def test_grow_without_a_plan_ends_with_three(tmp_path: Path) -> None:
     """And says what would help."""
     folder = small_farm(tmp_path / "farm", ("[[growing]]", "[land]\nhectares = 0.01\n\n[[growing]]"))
-    text = (
-        (folder / "farm.toml")
-        .read_text(encoding="utf-8")
-        .replace("price_per_t_fresh = 205", "price_per_t_fresh = 205\nmost_t = 0.1")
-    )
-    (folder / "farm.toml").write_text(text, encoding="utf-8")
+    path = folder / "farm.toml"
+    price = "price_per_t_fresh = 205"
+    path.write_text(path.read_text(encoding="utf-8").replace(price, f"{price}\nmost_t = 0.1"), encoding="utf-8")
     done = run("grow", str(folder))
     assert done.exit_code == 3
     assert "more land, another crop, more to buy" in " ".join(done.stdout.split())
