@@ -6,6 +6,8 @@ The public names, in the order in which they are used:
     farm_needs(farm)                      what a head of each group requires a day, step by step
     ration(farm)                          the proven least-cost ration of each group
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
+    winter(farm)                          one least-cost plan of all groups until turnout
+    what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it stands
 
 Each is loaded when it is first used, so that importing the package costs nothing.
 """
@@ -19,8 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Collection
     from pathlib import Path
 
+    from rationlp.ask.whatif import what_if_farm as what_if
     from rationlp.errors import InputError, NoRation, RationError, SolverTrouble
     from rationlp.model.ration import solve_rations as ration
+    from rationlp.model.winter.plan import solve_winter as winter
     from rationlp.needs.objects import GroupNeeds
     from rationlp.read.farm import read_farm
     from rationlp.read.objects import Farm
@@ -42,6 +46,8 @@ __all__ = [
     "ration",
     "read_farm",
     "supply",
+    "what_if",
+    "winter",
 ]
 
 _ELSEWHERE = {
@@ -55,6 +61,8 @@ _ELSEWHERE = {
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
     "ration": ("rationlp.model.ration", "solve_rations"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
+    "what_if": ("rationlp.ask.whatif", "what_if_farm"),
+    "winter": ("rationlp.model.winter.plan", "solve_winter"),
 }
 
 

@@ -16,8 +16,9 @@ from rationlp.errors import Finding, InputError
 from rationlp.folders import packaged_rows
 from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.read.crops import Crop
 from rationlp.read.feeds import is_silage
-from rationlp.read.objects import Crop, Farm, Group, Offer, Spread, Store, StoreStock
+from rationlp.read.objects import Farm, Group, Offer, Spread, Store, StoreStock
 from rationlp.read.stock import face_advance
 from rationlp.read.stock_density import density
 from rationlp.read.stock_losses import usual_losses

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 from math import ceil
 from random import Random
 
-from rationlp.after.stock import StoreUse, lasting, plan_uses
+from rationlp.after.stock import Drawn, lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.whatif import Outcome, Question, answer_question
 from rationlp.errors import Finding, InputError
@@ -253,7 +253,7 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
     return tuple(shares)
 
 
-def _moved(use: StoreUse, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> StoreUse:
+def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
     """The uses of a plan with more or less eaten until the drawn turnout, out of the drawn stock."""
     kept = [
         (_for_days(period, period.days * share), t * eaten * share, days)

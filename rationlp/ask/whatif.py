@@ -13,7 +13,7 @@ from pathlib import Path
 
 from rationlp.after.stock import each_lasting, plan_uses
 from rationlp.ask.batch import answer_all
-from rationlp.ask.scenarios import Scenario
+from rationlp.ask.scenarios import Scenario, typed_scenarios
 from rationlp.errors import Finding, InputError
 from rationlp.model.ration import solve_rations
 from rationlp.model.winter.plan import WinterOptions, solve_winter
@@ -117,9 +117,12 @@ def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = N
     return WhatIf(begun.farm, answers[0], tuple(outcome for one in answers[1:] for outcome in one))
 
 
-def what_if_farm(folder: Path, scenarios: Sequence[Scenario]) -> WhatIf:
-    """`what_if` of one farm folder, one scenario after the other: a plain function of one farm, to be mapped over many."""
-    return what_if(begin(folder), scenarios, Asked(workers=1), lenient=True)
+def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
+    """`what_if` of one farm folder, with changes as typed (`path=value`, ranges too), one scenario after the other.
+
+    A plain function of one farm, to be mapped over many by any engine. Raises InputError for a farm with faults and for what is
+    no change; a scenario that this farm cannot hold is a row that says so. """
+    return what_if(begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True)
 
 
 def _question(name: str, farm: ChangedFarm, wanted: Asked) -> Question:

@@ -16,7 +16,22 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, grow, last, meaning, needs, new, ration, sheet, supply, sure, whatif, winter
+from rationlp.cli import (
+    check,
+    clamp,
+    feeds,
+    grow,
+    last,
+    meaning,
+    needs,
+    new,
+    ration,
+    sheet,
+    supply,
+    sure,
+    whatif,
+    winter,
+)
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 

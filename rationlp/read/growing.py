@@ -6,8 +6,9 @@ from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding, InputError
+from rationlp.read.crops import Crop
 from rationlp.read.feeds import complete, overlay_own
-from rationlp.read.objects import Crop, Feed
+from rationlp.read.objects import Feed
 from rationlp.read.schema import GrowingTable, LandTable, place
 from rationlp.read.stock_losses import usual_losses
 from rationlp.read.winter import Yard

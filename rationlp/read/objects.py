@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import field
 from datetime import date
+from typing import TYPE_CHECKING
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
 from rationlp.records import dataclass
+
+if TYPE_CHECKING:
+    from rationlp.read.crops import Crop
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
@@ -221,32 +225,6 @@ class Grazing:
     kg_dm: float
     feed: Feed
     price_per_t_dm: float = 0.0
-
-
-@dataclass(frozen=True)
-class Crop:
-    """A forage that can be grown for next year.
-
-    yield_t_dm_per_ha: standing in the field [t DM/ha]; cost_per_ha: to grow, harvest and store a hectare [currency/ha]; least_ha,
-    most_ha: hectares, None for no limit. losses: share of the yield lost between field and trough. would_fetch_per_t_dm: what a
-    tonne of DM that is over would be sold for, None where none is sold. stored: `clamp` or `bales`.
-    """
-
-    id: str
-    name: str
-    feed: Feed
-    yield_t_dm_per_ha: float
-    cost_per_ha: float
-    losses: float
-    least_ha: float = 0.0
-    most_ha: float | None = None
-    would_fetch_per_t_dm: float | None = None
-    stored: str = "clamp"
-
-    @property
-    def edible_t_dm_per_ha(self) -> float:
-        """What a hectare brings to the trough [t DM/ha]."""
-        return self.yield_t_dm_per_ha * (1.0 - self.losses)
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,9 @@ from pathlib import Path
 import pytest
 from ask_farm import small_farm
 
+import rationlp
 from rationlp.ask.scenarios import Scenario, file_scenarios, stress_scenarios, typed_scenarios
-from rationlp.ask.whatif import Asked, Question, WhatIf, answer_question, what_if, what_if_farm
+from rationlp.ask.whatif import Asked, Question, WhatIf, answer_question, what_if
 from rationlp.errors import InputError
 from rationlp.model.ration import solve_rations
 from rationlp.model.winter.plan import WinterOptions, solve_winter
@@ -182,8 +183,8 @@ def test_questions_and_answers_can_be_sent_to_another_process(begun: Begun) -> N
 def test_one_function_of_one_farm_can_be_mapped_over_many(tmp_path: Path) -> None:
     """Two farms in two processes: as each by itself."""
     folders = [small_farm(tmp_path / "one"), small_farm(tmp_path / "two", ("head = 16", "head = 20"))]
-    scenarios = [typed_scenarios(["cows.head+=2"])] * 2
+    changes = [["cows.head+=2"]] * 2
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        mapped = list(pool.map(what_if_farm, folders, scenarios))
-    assert mapped == [what_if_farm(folder, scenarios[0]) for folder in folders]
+        mapped = list(pool.map(rationlp.what_if, folders, changes))
+    assert mapped == [rationlp.what_if(folder, changes[0]) for folder in folders]
     assert mapped[0].now[0].cost != mapped[1].now[0].cost

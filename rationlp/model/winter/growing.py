@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from math import inf
 
 from rationlp.model.lp import Column, Key, Row
-from rationlp.read.objects import Crop
+from rationlp.read.crops import Crop
 from rationlp.records import dataclass
 from rationlp.result import Hectares
 
