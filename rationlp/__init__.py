@@ -7,6 +7,7 @@ The public names, in the order in which they are used:
     ration(farm)                          the proven least-cost ration of each group
     winter(farm)                          the least-cost plan of the whole winter, store by store
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
+    what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it stands
     tables(result)                        any of these as pandas DataFrames by name, units in `attrs["units"]`
     write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a workbook
 
@@ -26,13 +27,15 @@ if TYPE_CHECKING:
 
     import pandas as pd
 
+    from rationlp.ask.whatif import what_if_farm as what_if
     from rationlp.errors import InputError, NoRation, RationError, SolverTrouble
     from rationlp.model.ration import solve_rations as ration
     from rationlp.needs.objects import GroupNeeds
+    from rationlp.planned import WinterPlan
     from rationlp.read.farm import read_farm
     from rationlp.read.objects import Farm
     from rationlp.report.results import Result
-    from rationlp.result import FedSupply, Rations, WinterPlan
+    from rationlp.result import FedSupply, Rations
 
 __version__ = "0.1.0"
 
@@ -53,6 +56,7 @@ __all__ = [
     "read_farm",
     "supply",
     "tables",
+    "what_if",
     "winter",
     "write_workbook",
 ]
@@ -66,9 +70,10 @@ _ELSEWHERE = {
     "RationError": ("rationlp.errors", "RationError"),
     "Rations": ("rationlp.result", "Rations"),
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
-    "WinterPlan": ("rationlp.result", "WinterPlan"),
+    "WinterPlan": ("rationlp.planned", "WinterPlan"),
     "ration": ("rationlp.model.ration", "solve_rations"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
+    "what_if": ("rationlp.ask.whatif", "what_if_farm"),
 }
 
 

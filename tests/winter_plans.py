@@ -11,9 +11,7 @@ from datetime import date
 
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Bedding, Farm, Feed, Figure, Group, Margins, Offer, Outlet, Spread, Store, StoreStock
-from rationlp.result import (
-    Amount,
+from rationlp.planned import (
     Period,
     PlanProof,
     PlanRation,
@@ -21,10 +19,11 @@ from rationlp.result import (
     PlanTidy,
     Purchase,
     Sale,
-    Shortfall,
     StorePlan,
     WinterPlan,
 )
+from rationlp.read.objects import Bedding, Farm, Feed, Figure, Group, Margins, Offer, Outlet, Spread, Store, StoreStock
+from rationlp.result import Amount, Shortfall
 
 START, TURNOUT = date(2026, 11, 1), date(2026, 12, 31)
 PERIODS = (Period(0, START, date(2026, 12, 1)), Period(1, date(2026, 12, 1), TURNOUT))

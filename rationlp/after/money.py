@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from rationlp.after.parlour import KG_PER_LITRE
 from rationlp.after.stock import head_days_of
 from rationlp.needs.calendar import parts_on
+from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.groups import PARLOUR_CLASSES
 from rationlp.read.objects import Farm, Feed, Group
 from rationlp.records import dataclass
-from rationlp.result import PlanRation, WinterPlan
 
 LEAST_SHOWN_T = 0.0005
 """Below this an amount bought or sold would be printed as 0.000 [t]."""

@@ -13,9 +13,9 @@ from math import floor
 
 from rationlp.model.winter.parts import winter_periods
 from rationlp.needs.calendar import fed_days, parts_on, turned_out
+from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.objects import Farm, Group, Spread, StoreStock
 from rationlp.records import dataclass
-from rationlp.result import Period, PlanRation, WinterPlan
 
 LONGEST_DAYS = 366
 """A store that would last longer than this after turnout gets no day [d]."""

@@ -14,7 +14,8 @@ from math import inf
 from rationlp.ask.names import offer_named
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter
 from rationlp.errors import Finding, InputError
-from rationlp.read.objects import Farm, Growing, Offer, StoreStock
+from rationlp.read.crops import Crop
+from rationlp.read.objects import Farm, Offer, StoreStock
 from rationlp.records import dataclass
 
 ON_THE_LINE = 1e-9
@@ -95,37 +96,51 @@ def switch_by_hectares(farm: Farm, words: tuple[str, str], stocks: Mapping[str, 
     InputError as `switch_by_tonnes`, and where [[growing]] lacks one of them.
     """
     first, second = store_pair(farm, words)
-    grown = {growing.store: growing for growing in farm.growing}
-    lacking = [
-        Finding("IN545", "farm.toml growing", f'no figures for "{offer.id}"', "add [[growing]] with its yield and cost")
-        for offer in (first, second)
-        if offer.id not in grown
-    ]
-    if lacking:
-        raise InputError(lacking)
-    one, other = grown[first.id], grown[second.id]
+    one, other = _crops(farm, (first, second))
     free = tuple(
         dataclasses.replace(offer, price_per_t_fresh=0.0) if offer.id in (first.id, second.id) else offer
         for offer in farm.offers
     )
     winter = OpenWinter(dataclasses.replace(farm, offers=free), stocks)
-    rates = (-_eaten(one), _eaten(other))
+    rates = (-one.edible_t_dm_per_ha, other.edible_t_dm_per_ha)
     found = _moved(_Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha"))
-    return dataclasses.replace(found, pays=None, break_even_yield=_break_even_yield(winter, one, other))
+    return dataclasses.replace(
+        found, pays=None, break_even_yield=_break_even_yield(winter, (first.id, one), (second.id, other))
+    )
 
 
-def _eaten(growing: Growing) -> float:
-    """t DM a hectare that come to the trough."""
-    return growing.yield_t_dm_per_ha * (1.0 - growing.loss_share)
+def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
+    """The crops of two stores: those with the id of the store, else the only one of its feed. Raises InputError (IN545)."""
+    by_id = {crop.id: crop for crop in farm.growing}
+    found: list[Crop] = []
+    lacking = []
+    for offer in held:
+        same = [crop for crop in farm.growing if crop.feed.key == offer.feed.key]
+        if offer.id in by_id:
+            found.append(by_id[offer.id])
+        elif len(same) == 1:
+            found += same
+        else:
+            said = f'{len(same) or "no"} crops for the store "{offer.id}"'
+            remedy = (
+                f'give one [[growing]] the id "{offer.id}"'
+                if same
+                else f'add [[growing]] with feed = "{offer.feed.key}"'
+            )
+            lacking.append(Finding("IN545", "farm.toml growing", said, remedy))
+    if lacking:
+        raise InputError(lacking)
+    return found[0], found[1]
 
 
-def _break_even_yield(winter: OpenWinter, one: Growing, other: Growing) -> float | None:
+def _break_even_yield(winter: OpenWinter, first: tuple[str, Crop], second: tuple[str, Crop]) -> float | None:
     """Yield of the second crop at which its first hectare pays [t DM/ha]: what the first saves and the difference in cost,
-    over what a tonne of the second saves; None where it saves nothing."""
+    over what a tonne of the second saves; None where it saves nothing. first, second: id of the store and its crop."""
+    (store, one), (other_store, other) = first, second
     if winter.solution is None or winter.whole:
         return None
-    saved = winter.dual(winter.solution, other.store) * (1.0 - other.loss_share)
-    lost = winter.dual(winter.solution, one.store) * _eaten(one)
+    saved = winter.dual(winter.solution, other_store) * (1.0 - other.losses)
+    lost = winter.dual(winter.solution, store) * one.edible_t_dm_per_ha
     return None if saved <= 1e-9 else max(lost + other.cost_per_ha - one.cost_per_ha, 0.0) / saved
 
 

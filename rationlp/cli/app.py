@@ -16,7 +16,24 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import check, clamp, feeds, last, meaning, needs, new, ration, sheet, supply, switch, winter, worth
+from rationlp.cli import (
+    check,
+    clamp,
+    feeds,
+    grow,
+    last,
+    meaning,
+    needs,
+    new,
+    ration,
+    sheet,
+    supply,
+    sure,
+    switch,
+    whatif,
+    winter,
+    worth,
+)
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -126,6 +143,21 @@ app.command(
     short_help="At what price each feed comes in or goes out.",
     epilog="Example: rationlp worth myfarm --group high",
 )(worth.worth)
+app.command(
+    "whatif",
+    short_help="Change something, solve again, compare.",
+    epilog="Example: rationlp whatif myfarm --set winter.turnout+=21 --set soya_meal_48.price_per_t_fresh=300:500:50",
+)(whatif.whatif)
+app.command(
+    "sure",
+    short_help="How sure a winter or a ration is when figures are out.",
+    epilog="Example: rationlp sure myfarm --draws 200 --hold-plan, or rationlp sure myfarm --group milkers --chance 0.9",
+)(sure.sure)
+app.command(
+    "grow",
+    short_help="How much of each forage to grow next year.",
+    epilog="Example: rationlp grow myfarm --reserve 0.1",
+)(grow.grow)
 app.add_typer(feeds.app, name="feeds")
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"

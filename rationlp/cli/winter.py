@@ -12,9 +12,9 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 
 if TYPE_CHECKING:
     from rationlp.after.sofar import SoFar
+    from rationlp.planned import WinterPlan
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
-    from rationlp.result import WinterPlan
 
 
 class Periods(StrEnum):

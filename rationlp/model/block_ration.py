@@ -334,7 +334,7 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         live.set_costs(aim)
         # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
         answer = live.solve(cold=number == len(aims) - 1)
-        if answer.status is not Status.OPTIMAL or model.over_ceiling(answer) > NEED_TOLERANCE:
+        if answer.status is not Status.OPTIMAL or not model.keeps(answer, NEED_TOLERANCE):
             break
         found = answer
     for key, low, high in columns:

@@ -176,6 +176,10 @@ class BlockModel:
         limit = self.ceiling.value(self.live.value(solution, self.dm))
         return (self.live.value(solution, self.me) - excess - limit) / limit
 
+    def keeps(self, solution: Solution, tolerance: float) -> bool:
+        """A solution keeps, within a relative tolerance, to what only cuts say of it."""
+        return self.over_ceiling(solution) <= tolerance
+
     def settle(self, touch: float, low: float, high: float, walked: list[float] | None = None) -> Found | None:
         """Move the safe row to each answer's own D until D stands still. The cheapest adequate answer, else the last.
 

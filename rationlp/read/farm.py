@@ -16,15 +16,16 @@ from typing import TYPE_CHECKING, Any
 from rationlp.errors import Finding, InputError
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
+from rationlp.read.crops import Crop
 from rationlp.read.csvfile import CsvTable, read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
-from rationlp.read.folder import is_workbook, raw_tables
+from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
-from rationlp.read.prices import read_prices
+from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
@@ -50,12 +51,19 @@ class _Draft:
     findings: list[Finding] = field(default_factory=list)
     notices: list[Finding] = field(default_factory=list)
     unread: set[str] = field(default_factory=set)  # files with faults of their own, which must not cause others
+    over: Over = field(default_factory=lambda: Over({}, {}))
     book: Book | None = None  # the workbook that stands in place of the folder
 
 
-def read_farm(folder: Path) -> Farm:
+def read_farm(path: Path) -> Farm:
     """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each with place and remedy."""
-    draft = _draft(folder)
+    return farm_of(open_source(path))
+
+
+def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | None = None) -> Farm:
+    """The farm of a source, checked as `read_farm` does; a question gives tables of its own and what it lays over the files."""
+    given = source.raw if raw is None else raw
+    draft = _Draft(source.path, given, notices=list(source.notices), over=over or Over({}, {}), book=source.book)
     _read_tables(draft)
     _own_quantities(draft)
     _files(draft)
@@ -70,14 +78,14 @@ def read_farm(folder: Path) -> Farm:
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
-    growing, findings = read_growing(draft.lists["growing"], draft.raw, [store.id for store in stores])
+    crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
     if draft.book is not None:
         draft.findings = draft.book.all_findings(draft.findings)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
-    farm = _farm(draft, (stores, offers), groups, feeding, things)
+    farm = _farm(draft, (stores, offers), groups, feeding, things, (crops, land_ha))
     if draft.book is None:
         return farm
     from rationlp.read.workbook import relocated
@@ -91,6 +99,7 @@ def _farm(
     groups: tuple[Group, ...],
     feeding: Feeding,
     things: WinterThings,
+    grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
     tables = draft.tables
     stores, offers = held
@@ -108,7 +117,8 @@ def _farm(
         stores=stores,
         groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
         feeds=draft.feeds,
-        growing=growing,
+        growing=grown[0],
+        land_ha=grown[1],
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys(draft.notices)),
         feeding=feeding,
@@ -128,17 +138,6 @@ def _winter(draft: _Draft) -> Winter | None:
     """First and last day of the winter, or None where they cannot be told."""
     table = draft.tables["winter"]
     return None if table is None or table.turnout <= table.start else Winter(table.start, table.turnout)
-
-
-def _draft(folder: Path) -> _Draft:
-    """The tables as they stand, from the folder's farm.toml or from a workbook in its place."""
-    if not is_workbook(folder):
-        raw, notices = raw_tables(folder)
-        return _Draft(folder, raw, notices=list(notices))
-    from rationlp.read.workbook import read_workbook
-
-    book = read_workbook(folder)
-    return _Draft(folder, book.raw, notices=book.notices, book=book)
 
 
 def _read_tables(draft: _Draft) -> None:
@@ -224,7 +223,8 @@ def _prices(draft: _Draft) -> None:
     prices = draft.folder / "prices.csv"
     if prices.exists():
         try:
-            draft.lists["bought"] = read_prices(prices, draft.lists["bought"])
+            read = read_prices(prices, draft.lists["bought"])
+            draft.lists["bought"] = kept_over(draft.over.bought, draft.lists["bought"], read)
             draft.notices += read_text(prices)[1]
         except InputError as trouble:
             draft.findings += trouble.findings
@@ -358,6 +358,9 @@ def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, wher
         if sheets:
             feed, notices = overlay_lab(feed, sheets, sort_of(feed))
             draft.notices += notices
+        changed = draft.over.figures.get(offer_id, {})
+        if changed:
+            feed = overlay_own(feed, changed, f"changed {offer_id}")
     except InputError as trouble:
         draft.findings += trouble.findings
         return None

@@ -1,14 +1,51 @@
-"""A farm folder's farm.toml as raw tables, before anything in them is judged."""
+"""Where a farm comes from: a folder's farm.toml or a workbook as raw tables, before anything in them is judged; and what a
+question lays over the files beside it."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.csvfile import read_text
+from rationlp.records import dataclass
+
+if TYPE_CHECKING:
+    from rationlp.read.workbook import Book
+
+
+@dataclass(frozen=True)
+class Source:
+    """A farm as it was found: path of the folder or workbook, raw tables as of farm.toml, the workbook (None for a folder)."""
+
+    path: Path
+    raw: Mapping[str, Any]
+    notices: tuple[Finding, ...] = ()
+    book: Book | None = None
+
+
+@dataclass(frozen=True)
+class Over:
+    """What a question lays over the files beside farm.toml.
+
+    figures: of a store or bought feed by id, over its laboratory sheets. bought: keys of bought feeds by id that stand over
+    prices.csv.
+    """
+
+    figures: Mapping[str, Mapping[str, float]]
+    bought: Mapping[str, frozenset[str]]
+
+
+def open_source(path: Path) -> Source:
+    """A farm folder or workbook (.xlsx) as it stands. Raises InputError where it cannot be read."""
+    if not is_workbook(path):
+        return Source(path, *raw_tables(path))
+    from rationlp.read.workbook import read_workbook
+
+    book = read_workbook(path)
+    return Source(path, book.raw, tuple(book.notices), book)
 
 
 def is_workbook(path: Path) -> bool:

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import field
 from datetime import date
+from typing import TYPE_CHECKING
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
 from rationlp.records import dataclass
 from rationlp.shows import Shown
+
+if TYPE_CHECKING:
+    from rationlp.read.crops import Crop
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
@@ -192,16 +196,6 @@ class Outlet:
     price_per_t_dm: float | None = None
     least_t_fresh: float | None = None
     most_t_fresh: float | None = None
-
-
-@dataclass(frozen=True)
-class Growing:
-    """How a store's crop is grown on this farm: yield [t DM/ha cut], share of it lost before the trough, cost of a hectare."""
-
-    store: str
-    yield_t_dm_per_ha: float
-    loss_share: float
-    cost_per_ha: float
 
 
 @dataclass(frozen=True)
@@ -395,5 +389,6 @@ class Farm(Shown):
     periods: tuple[tuple[date, date], ...] = ()
     feeding: Feeding = Feeding()
     milk_price_per_litre: float | None = None
+    growing: tuple[Crop, ...] = ()
+    land_ha: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE
-    growing: tuple[Growing, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -107,3 +108,16 @@ def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list
         else:
             figures[heading] = value
     return figures, findings
+
+
+def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought) -> Bought:
+    """Bought feeds after prices.csv was read, the keys that a question states of them (by id) put back."""
+    stated = {table.id or table.feed: table for _, table in before if table is not None}
+    kept: Bought = []
+    for number, table in after:
+        before_it = None if table is None else stated.get(table.id or table.feed)
+        if table is not None and before_it is not None:
+            update = {key: getattr(before_it, key) for key in over.get(table.id or table.feed, ())}
+            table = table.model_copy(update=update)
+        kept.append((number, table))
+    return kept

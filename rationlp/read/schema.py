@@ -133,6 +133,31 @@ class BeddingTable(_Table):
     kg_fresh_per_head_day: Annotated[float, Field(gt=0.0, le=50.0, allow_inf_nan=False)]
 
 
+class LandTable(_Table):
+    """[land]"""
+
+    hectares: Annotated[float, Field(gt=0.0, le=100_000.0, allow_inf_nan=False)] | None = None
+
+
+Hectares = Annotated[float, Field(ge=0.0, le=100_000.0, allow_inf_nan=False)]
+
+
+class GrowingTable(_Table):
+    """[[growing]]: what cannot go together is judged in growing.py."""
+
+    feed: Name
+    id: Id | None = None
+    name: Name | None = None
+    yield_t_dm_per_ha: Annotated[float, Field(ge=0.3, le=40.0, allow_inf_nan=False)]
+    cost_per_ha: Price
+    least_ha: Hectares = 0.0
+    most_ha: Hectares | None = None
+    losses: Annotated[float, Field(ge=0.0, le=0.8, allow_inf_nan=False)] | None = None
+    would_fetch_per_t_dm: Price | None = None
+    stored: Literal["clamp", "bales"] = "clamp"
+    analysis: dict[str, Number] = {}
+
+
 class PortionTable(_Table):
     """A group of a mix and its portion."""
 
@@ -161,15 +186,6 @@ class GrazingTable(_Table):
     feed: Name
     cost_per_t_dm: Price = 0.0
     analysis: dict[str, Number] = {}
-
-
-class GrowingTable(_Table):
-    """[[growing]]: how a store's crop is grown, for a switch by hectares."""
-
-    store: Name
-    yield_t_dm_per_ha: Annotated[float, Field(gt=0.0, le=60.0, allow_inf_nan=False)]
-    loss_share: Annotated[float, Field(ge=0.0, lt=1.0, allow_inf_nan=False)]
-    cost_per_ha: Price
 
 
 class OwnQuantityTable(_Table):
@@ -263,6 +279,7 @@ TABLES: dict[str, type[_Table]] = {
     "margins": MarginsTable,
     "prices": PricesTable,
     "feeding": FeedingTable,
+    "land": LandTable,
 }
 LISTS: dict[str, type[_Table]] = {
     "stores": StoreTable,

@@ -11,10 +11,10 @@ from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.planned import PlanRation, Purchase, WinterPlan
 from rationlp.read.objects import Farm, Offer
 from rationlp.read.stock import farm_stocks
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, offer_part, start_of
-from rationlp.result import PlanRation, Purchase, WinterPlan
 
 
 def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Document:

@@ -10,6 +10,7 @@ from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.planned import PlanShortfall, WinterPlan
 from rationlp.read.objects import Farm
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_plan import (
@@ -25,7 +26,6 @@ from rationlp.report.tables.winter_plan import (
     springs_table,
 )
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
-from rationlp.result import PlanShortfall, WinterPlan
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 _PRICED = {

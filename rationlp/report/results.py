@@ -12,6 +12,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from rationlp.needs.objects import GroupNeeds
+from rationlp.planned import WinterPlan
 from rationlp.read.objects import Farm
 from rationlp.report.cautions import caution_lines
 from rationlp.report.tables import (
@@ -33,7 +34,7 @@ from rationlp.report.tables import (
     supplies_table,
 )
 from rationlp.report.terminal import CLOSING_LINE, proof_line, tidy_line
-from rationlp.result import FedSupply, Rations, WinterPlan
+from rationlp.result import FedSupply, Rations
 
 if TYPE_CHECKING:
     import pandas as pd

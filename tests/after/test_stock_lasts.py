@@ -21,8 +21,8 @@ from rationlp.after.stock import (
 )
 from rationlp.errors import InputError
 from rationlp.needs.calendar import turned_out
+from rationlp.planned import Period
 from rationlp.read.objects import Farm, Spread
-from rationlp.result import Period
 
 
 def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawn:

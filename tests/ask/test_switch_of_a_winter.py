@@ -10,24 +10,26 @@ from paper_farm import paper_farm
 
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS
 from rationlp.ask.tonnes import Line, Moved, breakpoints, switch_by_hectares, switch_by_tonnes
+from rationlp.errors import InputError
 from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Growing, StoreStock
+from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = WinterOptions(faces="off", prove=False)
 GROWN = """
 [[growing]]
-store = "grass"
+id = "grass"
+feed = "own_grass"
 yield_t_dm_per_ha = 5.0
-loss_share = 0.2
+losses = 0.2
 cost_per_ha = 400
 
 [[growing]]
-store = "maize"
+feed = "own_maize"
 yield_t_dm_per_ha = 12.0
-loss_share = 0.25
+losses = 0.25
 cost_per_ha = 900
 """
 
@@ -169,6 +171,16 @@ def test_breakpoints_of_a_plain_curve() -> None:
     assert len(asked) <= 8
 
 
-def test_growing_is_read(paper: Farm) -> None:
-    """Both crops, with what reaches the trough."""
-    assert paper.growing == (Growing("grass", 5.0, 0.2, 400.0), Growing("maize", 12.0, 0.25, 900.0))
+def test_crops_are_found_by_store_or_by_feed(paper: Farm) -> None:
+    """The crop with the store's id comes first, then the only one of its feed; two of one feed and no id are said."""
+    grass, maize = paper.growing
+    assert [crop.edible_t_dm_per_ha for crop in paper.growing] == pytest.approx([4.0, 9.0])
+    second = replace(maize, id="late_maize", yield_t_dm_per_ha=6.0)
+    named = replace(paper, growing=(grass, replace(maize, id="maize"), second))
+    held = switch_by_hectares(named, ("grass", "maize")).points
+    assert held == switch_by_hectares(paper, ("grass", "maize")).points
+    with pytest.raises(InputError, match=r"IN545.*2 crops") as caught:
+        switch_by_hectares(replace(named, growing=(grass, replace(maize, id="early"), second)), ("grass", "maize"))
+    assert "the id" in caught.value.findings[0].remedy
+    with pytest.raises(InputError, match=r"IN545.*no crops"):
+        switch_by_hectares(replace(paper, growing=(grass,)), ("grass", "maize"))

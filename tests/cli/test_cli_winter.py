@@ -16,10 +16,10 @@ from winter_plans import made_plan, without_plan
 
 from rationlp.cli.app import app
 from rationlp.folders import examples_folder
+from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.read.objects import Farm
 from rationlp.read.stock import farm_stocks
-from rationlp.result import WinterPlan
 
 EIGHT = str(examples_folder() / "eight")
 SOLVER = "rationlp.model.winter.plan.solve_winter"

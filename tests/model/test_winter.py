@@ -31,8 +31,8 @@ from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solve import LiveModel, Status
 from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.planned import WinterPlan
 from rationlp.read.objects import Bedding, Face, Farm, Grazing, Mix, Outlet
-from rationlp.result import WinterPlan
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"

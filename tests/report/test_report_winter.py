@@ -13,6 +13,7 @@ from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
 from rationlp.after.money import money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
+from rationlp.planned import Purchase
 from rationlp.report.documents import json_text
 from rationlp.report.plan_documents import last_document, winter_document
 from rationlp.report.plan_text import (
@@ -37,7 +38,6 @@ from rationlp.report.tables.winter_plan import (
     springs_table,
     winter_table,
 )
-from rationlp.result import Purchase
 
 
 def test_who_eats_what_and_when() -> None:

@@ -13,11 +13,13 @@ from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, 
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.solve import Solution
 from rationlp.model.winter.bound import WinterBound
+from rationlp.model.winter.growing import hectares_of
 from rationlp.model.winter.links import KG_PER_T, Yard, sale_price_per_t_dm, use_in_period
 from rationlp.model.winter.remarks import plan_remarks
 from rationlp.model.winter.search import WinterModel
 from rationlp.model.words import sentences
-from rationlp.result import PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
+from rationlp.planned import Hectares, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
+from rationlp.read.objects import Spread
 
 GAP_TARGET = 1e-3
 """Gap of a plan that counts as proven, as a share of its cost [-]."""
@@ -52,6 +54,11 @@ def plan_of(
         for head_days in (run.head_days[run.periods.index(ration.period)],)
     )
     penalty = sum(ration.penalty * _head_days(yard, ration) for ration in rations)
+    grown = _hectares(yard, model, values)
+    if yard.growing is not None:
+        crops = {crop.id: crop for crop in yard.growing.crops}
+        own += sum(one.hectares * crops[one.crop].cost_per_ha for one in grown)
+        income += sum(one.surplus_t_dm * (crops[one.crop].would_fetch_per_t_dm or 0.0) for one in grown)
     made = _proof(yard, model, (rations, stores), (certificate, bound, still))
     return WinterPlan(
         farm=yard.farm,
@@ -68,6 +75,7 @@ def plan_of(
         penalty=penalty,
         proof=made,
         remarks=plan_remarks(yard, stores, purchases),
+        hectares=grown,
     )
 
 
@@ -124,9 +132,13 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
 def _stores(yard: Yard, model: WinterModel, solution: Solution, values: Sequence[float]) -> tuple[StorePlan, ...]:
     index = model.live.column_index
     count = len(yard.periods)
+    grown = {one.crop: one for one in _hectares(yard, model, values)}
     found = []
     for store in yard.farm.stores:
         stock = yard.stocks[store.id]
+        held = stock.edible_t_dm
+        if store.id in grown:
+            held = Spread(*(grown[store.id].edible_t_dm - grown[store.id].surplus_t_dm,) * 3)
         put_out = [
             sum(t * values[index[key]] for key, t in use_in_period(yard, store.id, number).items())
             for number in range(count)
@@ -147,18 +159,25 @@ def _stores(yard: Yard, model: WinterModel, solution: Solution, values: Sequence
             StorePlan(
                 store=store.id,
                 name=store.name,
-                held_t_dm=stock.edible_t_dm,
+                held_t_dm=held,
                 reserve_t_dm=stock.reserve_t_dm,
                 eaten_t_dm=tuple(eaten),
                 wasted_t_dm=tuple(put - ate for put, ate in zip(put_out, eaten, strict=True)),
                 spoiled_t_dm=tuple(spoiled),
                 sold_t_dm=tuple(sold),
                 bedded_t_dm=bedded,
-                left_t_dm=stock.edible_t_dm.typical - used,
+                left_t_dm=held.typical - used,
                 marginal=None if _whole(yard) else max(-dual, 0.0),
             )
         )
     return tuple(found)
+
+
+def _hectares(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Hectares, ...]:
+    """What is grown, for a winter to come; empty for this one."""
+    if yard.growing is None:
+        return ()
+    return hectares_of(yard.growing, {key: values[j] for key, j in model.live.column_index.items()})
 
 
 def _whole(yard: Yard) -> bool:

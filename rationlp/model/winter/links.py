@@ -10,10 +10,11 @@ from collections.abc import Iterator, Mapping
 from math import inf
 
 from rationlp.model.lp import Column, Key, Row
+from rationlp.model.winter.growing import Growing, growing_columns, growing_rows, grown_coefs
 from rationlp.model.winter.parts import Run
+from rationlp.planned import Period
 from rationlp.read.objects import Farm, Offer, Outlet, StoreStock
 from rationlp.records import dataclass
-from rationlp.result import Period
 
 KG_PER_T = 1000.0
 
@@ -23,7 +24,7 @@ class Yard:
     """The farm's stores through the winter, beside the runs that eat from them.
 
     free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM]. open_clamps: clamps and
-    bags whose face must advance, asked for with whole numbers.
+    bags whose face must advance, asked for with whole numbers. growing: what is still to be grown, for a winter to come.
     """
 
     farm: Farm
@@ -33,6 +34,7 @@ class Yard:
     free_t_dm: Mapping[str, float]
     bedded: Mapping[str, tuple[float, ...]]
     open_clamps: tuple[str, ...] = ()
+    growing: Growing | None = None
 
 
 def tonnes(run: Run, offer: Offer, head_days: float | None = None) -> float:
@@ -65,6 +67,8 @@ def link_columns(yard: Yard) -> Iterator[Column]:
             yield Column(
                 ("spoiled", store, mark), _worth(yard, store), unit="t DM", title=f"spoiled at the face of {store}"
             )
+    if yard.growing is not None:
+        yield from growing_columns(yard.growing)
 
 
 def _worth(yard: Yard, store: str) -> float:
@@ -88,6 +92,8 @@ def link_rows(yard: Yard) -> Iterator[Row]:
     yield from outlet_rows(yard)
     yield from mix_rows(yard)
     yield from face_rows(yard)
+    if yard.growing is not None:
+        yield from growing_rows(yard.growing)
 
 
 def store_rows(yard: Yard) -> Iterator[Row]:
@@ -101,6 +107,8 @@ def store_rows(yard: Yard) -> Iterator[Row]:
                 coefs[("sold", outlet.id, store.id)] = 1.0
         if store.id in yard.open_clamps:
             coefs |= {("spoiled", store.id, str(period.number)): 1.0 for period in yard.periods}
+        if yard.growing is not None:
+            coefs |= grown_coefs(yard.growing, store.id)
         if coefs:
             free = yard.free_t_dm[store.id]
             yield Row(("store", store.id), coefs, -inf, free, "limit", "t DM", store.name, "what is in store")

@@ -14,9 +14,9 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
+from rationlp.planned import Period
 from rationlp.read.objects import Farm, FeedLimit, Grazing, Group, Offer
 from rationlp.records import dataclass
-from rationlp.result import Period
 
 GRAZED = "grazed_grass"
 

@@ -12,16 +12,17 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.answer import GAP_TARGET, Answer, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
+from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, finish, search
 from rationlp.model.winter.short import plan_shortfalls
 from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
+from rationlp.planned import Period, PlanTidy, WinterPlan
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
-from rationlp.result import Period, PlanTidy, WinterPlan
 
 MOST_NEW_STARTS = 3
 
@@ -30,12 +31,15 @@ MOST_NEW_STARTS = 3
 class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
     face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
-    which each feed would not be bought."""
+    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix. growing: crops still to be grown,
+    whose hectares are decided with the plan."""
 
     start: date | None = None
     faces: str = "auto"
     prove: bool = True
     ceilings: bool = False
+    tidy: bool = True
+    growing: Growing | None = None
 
 
 def solve_winter(
@@ -71,10 +75,11 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
         store.id: stocks[store.id].edible_t_dm.typical - stocks[store.id].reserve_t_dm - sum(bedded[store.id])
         for store in farm.stores
     }
-    asked = [*_overdrawn(free), *_oversold(farm, free)]
+    # What is still to be grown is not in store yet.
+    asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
     if asked:
         raise InputError(asked)
-    return Yard(farm, periods, runs, stocks, free, bedded)
+    return Yard(farm, periods, runs, stocks, free, bedded, growing=options.growing)
 
 
 def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
@@ -164,7 +169,7 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
         ceilings = price_ceilings(model, tuple(offer for offer in yard.farm.offers if offer.id in bought))
-    plan = _tidied(yard, model, plan, (solution, values))
+    plan = _tidied(yard, model, plan, (solution, values)) if options.tidy else plan
     priced = (dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases)
     return dataclasses.replace(plan, purchases=tuple(priced))
 

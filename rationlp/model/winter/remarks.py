@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 
 from rationlp.model.winter.links import KG_PER_T, Yard
+from rationlp.planned import Purchase, StorePlan
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Offer, Store
-from rationlp.result import Purchase, StorePlan
 
 MOST_DAYS_OPEN = 2.0
 """Days that a bale of silage may lie open in winter, one above 15.6 °C: University of Georgia advice; status (a)."""

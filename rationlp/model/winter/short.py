@@ -14,7 +14,7 @@ from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.model.winter.links import KG_PER_T, Yard, link_columns, link_rows
 from rationlp.model.winter.parts import Run
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.result import PlanShortfall
+from rationlp.planned import PlanShortfall
 
 _PASSES = 12
 USUAL_ME = 10.5

@@ -8,9 +8,9 @@ from datetime import date
 from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import KG_PER_T, Lasting, Spring
+from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.result import PlanRation, WinterPlan
 
 NOT_USED_UP = "not used up"
 LEAST_ONE_DECIMAL_T = 10.0

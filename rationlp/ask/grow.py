@@ -1,0 +1,250 @@
+"""What to grow next year: hectares of each forage that the same herd needs, by the model of the winter with hectares as
+variables.
+
+The stores of this winter are left out: what [[growing]] names stands in their place, and what [[bought]] names can be bought. So
+growing is weighed against buying (and selling what is over, where a crop says what it would fetch) feed by feed and day by day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import lru_cache
+
+from rationlp.after.stock import plan_uses
+from rationlp.errors import Finding, InputError
+from rationlp.folders import packaged_rows
+from rationlp.model.winter.growing import Growing
+from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.planned import PlanShortfall, WinterPlan
+from rationlp.read.crops import Crop
+from rationlp.read.feeds import is_silage
+from rationlp.read.objects import Farm, Group, Offer, Spread, Store, StoreStock
+from rationlp.read.stock import face_advance
+from rationlp.read.stock_density import density
+from rationlp.read.stock_losses import usual_losses
+from rationlp.read.stock_shapes import box_solid
+from rationlp.records import dataclass
+
+USUAL_RESERVE = 0.1
+"""Share grown beyond what is used [-]; common practice, no source (c): a tenth, or a month."""
+MOST_RESERVE = 1.0
+WEEK = 7.0
+
+
+@dataclass(frozen=True)
+class StoringFigure:
+    """A figure of storing forage, with unit, year, status and source."""
+
+    value: float
+    unit: str
+    year: str
+    status: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def storing_figures() -> dict[str, StoringFigure]:
+    """Every row of feeds/storing.csv."""
+    return {
+        row["figure"]: StoringFigure(float(row["value"]), row["unit"], row["year"], row["status"], row["source"])
+        for row in packaged_rows("storing.csv")
+    }
+
+
+@dataclass(frozen=True)
+class ClampSize:
+    """One clamp for a crop. t_dm: to be held once settled [t DM]; density [kg DM/m3]; face_m2: the widest face that still moves
+    on fast enough at the plan's use; width_m, height_m, length_m: of a clamp with no wider face. too_small: not worth a
+    clamp."""
+
+    t_dm: float
+    density_kg_dm_per_m3: float
+    volume_m3: float
+    face_m2: float
+    width_m: float
+    height_m: float
+    length_m: float
+    too_small: bool
+
+
+@dataclass(frozen=True)
+class Grown:
+    """A crop of next year.
+
+    used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a tonne that reaches the trough
+    [currency/t DM]; worth_per_ha: what one more hectare, or the first, would save in other feed, and in what is put on energy
+    above need [currency/ha], a lower estimate; plastic_clamp_kg, plastic_bales_kg: for its tonnes in a clamp and in wrapped
+    bales, None for what is dry."""
+
+    crop: str
+    name: str
+    hectares: float
+    used_t_dm: float
+    reserve_t_dm: float
+    surplus_t_dm: float
+    cost: float
+    cost_per_t_dm: float
+    cost_per_ha: float
+    worth_per_ha: float | None
+    clamp: ClampSize | None
+    plastic_clamp_kg: float | None
+    plastic_bales_kg: float | None
+
+
+@dataclass(frozen=True)
+class NextYear:
+    """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a plan; penalty: what is put
+    on energy above need and minerals short, no money. left_out: limits of groups that name a store of this winter which is not
+    grown."""
+
+    farm: Farm
+    reserve_share: float
+    status: str
+    cost: float | None
+    bought_cost: float | None
+    sold_income: float | None
+    crops: tuple[Grown, ...]
+    bought_t: Mapping[str, float]
+    hectares: float
+    land_ha: float | None
+    gap: float | None
+    left_out: tuple[str, ...]
+    shortfalls: tuple[PlanShortfall, ...]
+    penalty: float | None = None
+
+
+def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
+    """Hectares of each crop for the next winter of the same animals. Raises InputError (IN539) for a farm that says nothing of
+    what can be grown, and for a reserve below 0 or above 1."""
+    if not farm.growing:
+        remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
+        raise InputError([Finding("IN539", "farm.toml growing", "nothing is said of what can be grown", remedy)])
+    if not 0.0 <= reserve_share <= MOST_RESERVE:
+        valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
+        raise InputError([Finding("IN539", "--reserve", f"{reserve_share:g} is no share to keep back", valid)])
+    next_farm, left_out = next_year(farm)
+    growing = Growing(farm.growing, farm.land_ha, reserve_share)
+    stocks = {crop.id: _empty(crop) for crop in farm.growing}
+    plan = solve_winter(next_farm, WinterOptions(faces="off", tidy=False, growing=growing), stocks)
+    return NextYear(
+        farm=farm,
+        reserve_share=reserve_share,
+        status=plan.status,
+        cost=plan.cost,
+        bought_cost=plan.bought_cost,
+        sold_income=plan.sold_income,
+        crops=_grown(plan, farm.growing, reserve_share) if plan.cost is not None else (),
+        bought_t={one.offer: sum(one.t_fresh) for one in plan.purchases},
+        hectares=sum(one.hectares for one in plan.hectares),
+        land_ha=farm.land_ha,
+        gap=None if plan.proof is None else plan.proof.gap,
+        left_out=left_out,
+        shortfalls=plan.shortfalls,
+        penalty=plan.penalty,
+    )
+
+
+def next_year(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
+    """The farm with its crops in place of its stores, and what of its groups no longer means anything."""
+    bought = tuple(offer for offer in farm.offers if offer.bought)
+    grown = tuple(Offer(crop.id, crop.name, crop.feed, False, 0.0) for crop in farm.growing)
+    known = {offer.id for offer in (*grown, *bought)}
+    left_out: list[str] = []
+    groups = tuple(_without(group, known, left_out) for group in farm.groups)
+    stores = tuple(Store(crop.id, crop.name, "plain", crop.feed.key, {}, None, None) for crop in farm.growing)
+    beddings = tuple(bed for bed in farm.beddings if bed.store in known)
+    left_out += [f"bedding of {bed.group} from {bed.store}" for bed in farm.beddings if bed.store not in known]
+    moved = replace(
+        farm,
+        offers=(*grown, *bought),
+        stores=stores,
+        groups=groups,
+        beddings=beddings,
+        outlets=(),
+        home_grown_price="cost",
+    )
+    return moved, tuple(left_out)
+
+
+def _without(group: Group, known: set[str], left_out: list[str]) -> Group:
+    gone = [limit.offer for limit in group.feed_limits if limit.offer not in known]
+    left_out += [f"limit of {group.id} on {name}" for name in gone]
+    limits = tuple(limit for limit in group.feed_limits if limit.offer in known)
+    return replace(group, feed_limits=limits, barred=frozenset(group.barred & known))
+
+
+def _empty(crop: Crop) -> StoreStock:
+    """A store that holds nothing yet; waste at the trough as of its kind."""
+    nothing = Spread(0.0, 0.0, 0.0)
+    trough = usual_losses()["bales" if crop.stored == "bales" else "clamp", "trough"].share
+    return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
+
+
+def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
+    hectares = {one.crop: one for one in plan.hectares}
+    stores = {store.store: store for store in plan.stores}
+    weeks = {use.store: _weeks(use.used_t_dm, [period.days for period in plan.periods]) for use in plan_uses(plan)}
+    found = []
+    for crop in crops:
+        one, store = hectares[crop.id], stores[crop.id]
+        used = sum(store.used_t_dm)
+        edible = one.edible_t_dm - one.surplus_t_dm
+        held = _in_store(crop, one.edible_t_dm)
+        wet = is_silage(crop.feed)
+        figures = storing_figures()
+        worth = None if store.marginal is None else store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
+        found.append(
+            Grown(
+                crop=crop.id,
+                name=crop.name,
+                hectares=one.hectares,
+                used_t_dm=used,
+                reserve_t_dm=edible - used,
+                surplus_t_dm=one.surplus_t_dm,
+                cost=one.hectares * crop.cost_per_ha,
+                cost_per_t_dm=crop.cost_per_ha / crop.edible_t_dm_per_ha,
+                cost_per_ha=crop.cost_per_ha,
+                worth_per_ha=worth,
+                clamp=clamp_size(crop, held, used / weeks[crop.id]) if weeks[crop.id] > 0.0 else None,
+                plastic_clamp_kg=held * figures["plastic_clamp"].value if wet else None,
+                plastic_bales_kg=held * figures["plastic_bales"].value if wet else None,
+            )
+        )
+    return tuple(found)
+
+
+def _weeks(used_t_dm: Sequence[float], days: Sequence[int]) -> float:
+    """Weeks in which any of a store is used."""
+    return sum(count for used, count in zip(used_t_dm, days, strict=True) if used > 1e-6) / WEEK
+
+
+def _in_store(crop: Crop, edible_t_dm: float) -> float:
+    """What must be in store, once settled, for so much to reach the trough [t DM]."""
+    usual = usual_losses()
+    kept = (1.0 - usual["clamp", "surface"].share) * (1.0 - usual["clamp", "face"].share)
+    return edible_t_dm / kept if crop.stored == "clamp" else edible_t_dm
+
+
+def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | None:
+    """One clamp for so much of a crop, its face no wider than the use moves on in winter [m, m2, m3]; None for what is not
+    clamped.
+
+    face = use a week / (density x least advance that gives no warning, feeds/face-advance.csv). Depth and widest clamp: common
+    practice (c), feeds/storing.csv.
+    """
+    least = face_advance(crop.feed)
+    if least is None or crop.feed.kind != "forage" or crop.stored != "clamp" or t_dm <= 0.0:
+        return None
+    figures = storing_figures()
+    height, widest = figures["clamp_depth"].value, figures["widest_clamp"].value
+    found = density(crop.feed, {}, box_solid(10.0, 10.0, height), "clamp")
+    if found is None:
+        return None
+    dense = found.spread.typical
+    volume = t_dm * 1000.0 / dense
+    face = t_dm_per_week * 1000.0 / dense / least[0]
+    width = min(face / height, widest)
+    return ClampSize(
+        t_dm, dense, volume, face, width, height, volume / (width * height), width < figures["narrowest_clamp"].value
+    )

@@ -1,0 +1,179 @@
+"""How sure is a ration: what it costs to meet energy and protein with a chosen chance when the analyses are out.
+
+Three rations of one group side by side: the cheapest by the figures as they stand, the cheapest with every figure lowered by
+half its standard deviation (the linear margin), and the cheapest that meets each row with the chance asked for. Chances are
+told against the need as it stands, the farm's margins in it, and against the bare requirement."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from random import Random
+
+from rationlp.errors import Finding, InputError
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
+from rationlp.model.energy import EnergyCurve
+from rationlp.model.ration import amounts_of, make_blocks
+from rationlp.model.rows.block import Block
+from rationlp.model.sure import Chances, FeedSpread, Spreads, SureModel, chances
+from rationlp.needs import group_needs
+from rationlp.needs.calendar import expanded, farm_on
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.supply import metabolisable_protein
+from rationlp.read.objects import Farm, Feed, Margins
+from rationlp.read.spreads import CP, ME, SpreadRow, shifted, spread_of
+from rationlp.records import dataclass
+from rationlp.result import Amount
+
+LINEAR_SHARE = 0.5
+"""Standard deviations by which the linear margin lowers a figure [-]: Nott and Combs (1967), Feedstuffs 39, data processing of
+feed ingredient composition; from memory of it (b)."""
+LEAST_CHANCE, MOST_CHANCE = 0.5, 0.999
+DRAWS = 4000
+
+
+@dataclass(frozen=True)
+class SureAsked:
+    """chance: of each row. day: of the winter, the first where None. seed: of the drawn analyses."""
+
+    chance: float
+    spreads: Mapping[str, SpreadRow]
+    day: date | None = None
+    seed: int = 1
+
+
+@dataclass(frozen=True)
+class SureRation:
+    """One of the three rations of a group. chances, bare_chances: against the need as it stands, and without the farm's
+    margins; None without a ration. all_met: share of drawn analyses at which energy and protein were met at once, margins in.
+    cost: feed, a head a day [currency]; gap: between the cost compared and its proven lower bound; status: as of a ration."""
+
+    name: str
+    status: str
+    cost: float | None = None
+    amounts: tuple[Amount, ...] = ()
+    chances: Chances | None = None
+    bare_chances: Chances | None = None
+    all_met: float | None = None
+    gap: float | None = None
+
+
+@dataclass(frozen=True)
+class SureGroup:
+    """The three rations of a group. chance: asked for, of each row."""
+
+    group: str
+    name: str
+    chance: float
+    rations: tuple[SureRation, ...]
+
+
+PLAIN, LINEAR, SURE = (
+    "by the figures as they stand",
+    "figures lowered by half a standard deviation",
+    "with the chance asked for",
+)
+
+
+def sure_rations(farm: Farm, groups: tuple[str, ...], asked: SureAsked) -> tuple[SureGroup, ...]:
+    """The rations of these groups on a day. Raises InputError for a chance outside 0.5 to 0.999 (IN538), unknown groups, and
+    groups that state their needs without an energy requirement (IN538)."""
+    if not LEAST_CHANCE <= asked.chance <= MOST_CHANCE:
+        valid = f"give {LEAST_CHANCE} to {MOST_CHANCE}, such as 0.9"
+        raise InputError([Finding("IN538", "--chance", f"{asked.chance:g} is no chance to feed by", valid)])
+    today = farm_on(farm, asked.day)
+    blocks = make_blocks(today, expanded(today, groups))
+    findings = [
+        Finding("IN538", f'group "{block.group.id}"', "its needs are stated without energy", "ask for another group")
+        for block in blocks
+        if block.needs.energy is None
+    ]
+    if findings:
+        raise InputError(findings)
+    return tuple(_of_group(today, block, asked) for block in blocks)
+
+
+def _of_group(farm: Farm, block: Block, asked: SureAsked) -> SureGroup:
+    spreads = {
+        offer.id: FeedSpread(spread_of(asked.spreads, offer.feed, ME), spread_of(asked.spreads, offer.feed, CP))
+        for offer in block.offers
+    }
+    bare = replace(block, needs=group_needs(block.group, Margins(1.0, 1.0)))
+    answers = (
+        (PLAIN, solve_block(block)),
+        (LINEAR, solve_block(lowered(block, spreads, LINEAR_SHARE))),
+        (SURE, solve_model(SureModel(block, spreads, asked.chance))),
+    )
+    rations = tuple(_ration(name, answer, (block, bare), spreads, asked.seed) for name, answer in answers)
+    return SureGroup(block.group.id, block.group.name, asked.chance, rations)
+
+
+def lowered(block: Block, spreads: Spreads, share: float) -> Block:
+    """The block with every ME and CP lowered by a share of its standard deviation."""
+    offers = []
+    for offer in block.offers:
+        spread = spreads[offer.id]
+        down = {name: share * sd for name, sd in ((ME, spread.me_mj), (CP, spread.cp_g)) if sd > 0.0}
+        values = {name: (offer.feed.value(name) or 0.0) - sd for name, sd in down.items()}
+        offers.append(replace(offer, feed=shifted(offer.feed, values)))
+    return replace(block, offers=tuple(offers))
+
+
+def _ration(
+    name: str, answer: Optimum | NoOptimum, blocks: tuple[Block, Block], spreads: Spreads, seed: int
+) -> SureRation:
+    if isinstance(answer, NoOptimum):
+        return SureRation(name, "none_exists" if answer.proved else "none_found")
+    block, bare = blocks
+    amounts = amounts_of(block, answer.values)
+    return SureRation(
+        name=name,
+        status="proven" if gap_closed(answer) else "open",
+        cost=sum(amount.cost for amount in amounts),
+        amounts=amounts,
+        chances=chances(block, answer.values, spreads),
+        bare_chances=chances(bare, answer.values, spreads),
+        all_met=share_met(block, answer.values, spreads, Random(f"{seed}:{block.group.id}")),
+        gap=max(answer.objective - answer.lower_bound, 0.0),
+    )
+
+
+def share_met(block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int = DRAWS) -> float:
+    """Share of drawn analyses at which a ration meets energy and protein at once, each at the need as the block has it."""
+    return drawn_shares(block, kg_dm, spreads, random, draws)[2]
+
+
+def drawn_shares(
+    block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int
+) -> tuple[float, float, float]:
+    """Shares of drawn analyses at which energy, protein, and both are met. Every draw is a whole ration worked out anew."""
+    need = block.needs.energy
+    assert need is not None
+    fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    dm = sum(kg for _, kg in fed)
+    figures = [(offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id]) for offer, _ in fed]
+    level = need.feeding_level(
+        sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True)) / dm / GE_MJ_PER_KG_DM
+    )
+    least = EnergyCurve(need, 1.0, dm, dm).value(dm)
+    wanted = block.needs.mp_required_g
+    met = [0, 0, 0]
+    for _ in range(draws):
+        drawn = []
+        for (offer, kg), (me, cp, spread) in zip(fed, figures, strict=True):
+            values = {ME: random.gauss(me, spread.me_mj), CP: random.gauss(cp, spread.cp_g)}
+            drawn.append((offer.feed, kg, values))
+        energy = sum(kg * values[ME] for _, kg, values in drawn) >= least * (1.0 - 1e-9)
+        protein = wanted is None
+        if wanted is not None:
+            parts = [(shifted(feed, _varied(feed, values)), kg) for feed, kg, values in drawn]
+            protein = metabolisable_protein(parts, level) >= wanted * (1.0 - 1e-9)
+        for number, kept in enumerate((energy, protein, energy and protein)):
+            met[number] += kept
+    return met[0] / draws, met[1] / draws, met[2] / draws
+
+
+def _varied(feed: Feed, values: Mapping[str, float]) -> dict[str, float]:
+    """The figures that a feed has: none is drawn for one that is blank or nought."""
+    return {name: value for name, value in values.items() if (feed.value(name) or 0.0) > 0.0}

@@ -1,0 +1,309 @@
+"""How sure is a winter: figures drawn from their spreads, the plan solved anew for each draw, or held as it is.
+
+Held, it tells when each store would run out if everybody is fed as planned although the clamp holds less, the turnout is late
+or more is eaten. Solved anew, it tells what the winter would have cost had everything been known in time. Every draw has its
+own random numbers from the seed and its number, so that one draw is the same however many there are and whichever process works
+it out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import field, replace
+from datetime import date, timedelta
+from math import ceil
+from random import Random
+
+from rationlp.after.stock import Drawn, lasting, plan_uses
+from rationlp.ask.batch import answer_all
+from rationlp.ask.whatif import Outcome, Question, answer_question
+from rationlp.errors import Finding, InputError
+from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.needs.calendar import turned_out
+from rationlp.planned import Period, WinterPlan
+from rationlp.quantities import price_per_kg_dm
+from rationlp.read.animals import CLASSES
+from rationlp.read.changed import Begun, ChangedFarm
+from rationlp.read.objects import Farm, Feed, Group, Offer, Spread, Store, StoreStock
+from rationlp.read.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of
+from rationlp.read.stock import store_stock
+from rationlp.records import dataclass
+
+MOST_DRAWS = 100_000
+FURTHEST = 3.0
+"""Draws end at three standard deviations: what lies beyond is a mistake, not a spread."""
+LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
+PRICED_ALIKE = ("soya", "rapeseed")
+
+
+@dataclass(frozen=True)
+class DrawsAsked:
+    """draws: how many. hold_plan: keep the plan's rations; else solve each draw anew. workers: processes, all cores where
+    None."""
+
+    draws: int
+    seed: int
+    spreads: Mapping[str, SpreadRow]
+    hold_plan: bool = False
+    workers: int | None = None
+    said: Callable[[int, int], None] | None = None
+
+
+@dataclass(frozen=True)
+class StoreSureness:
+    """What the draws came to for a store: the day it runs out early, in the middle and late (10, 50 and 90 of 100 draws; None:
+    after a year), how often before that draw's own turnout, and what is then short in 10 of 100 draws [t DM]."""
+
+    store: str
+    name: str
+    early: date | None
+    middle: date | None
+    late: date | None
+    before_turnout: float
+    short_t_dm: float
+
+
+@dataclass(frozen=True)
+class WinterSureness:
+    """held: the plan's rations were kept. cost: low, middle and high (10, 50, 90 of 100 draws) [currency], of the draws with a
+    plan; bought_t: the same of what is bought [t fresh]. without: share of draws without any plan. planned_cost: of the farm as
+    it stands."""
+
+    farm: Farm
+    draws: int
+    seed: int
+    held: bool
+    planned_cost: float
+    cost: Spread | None
+    bought_t: Spread | None
+    without: float
+    stores: tuple[StoreSureness, ...]
+    spreads: tuple[SpreadRow, ...] = field(default_factory=tuple)
+
+
+def winter_sureness(begun: Begun, asked: DrawsAsked) -> WinterSureness:
+    """Draws of a winter. Raises InputError (IN538) for a number of draws that is none, and where the farm as it stands has no
+    plan."""
+    if not 1 <= asked.draws <= MOST_DRAWS:
+        raise InputError([Finding("IN538", "--draws", f"{asked.draws}", f"give 1 to {MOST_DRAWS}")])
+    plan = solve_winter(begun.farm, WinterOptions(tidy=asked.hold_plan), begun.stocks)
+    if plan.cost is None:
+        remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
+        raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])
+    if asked.hold_plan:
+        return _held(begun, asked, plan)
+    questions = [Question(f"{number}", drawn_farm(begun, asked, number), None, None) for number in range(asked.draws)]
+    answers = [one for (one,) in answer_all(answer_question, questions, asked.workers, asked.said)]
+    kept = [one for one in answers if one.cost is not None]
+    bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in kept]
+    return WinterSureness(
+        farm=begun.farm,
+        draws=asked.draws,
+        seed=asked.seed,
+        held=False,
+        planned_cost=plan.cost,
+        cost=_spread([one.cost for one in kept if one.cost is not None]),
+        bought_t=_spread(bought),
+        without=1.0 - len(kept) / asked.draws,
+        stores=tuple(_solved_store(store, kept) for store in begun.farm.stores),
+        spreads=tuple(asked.spreads.values()),
+    )
+
+
+def quantile(values: Sequence[float], share: float) -> float:
+    """The value that a share of the draws does not pass."""
+    return sorted(values)[max(0, ceil(share * len(values)) - 1)]
+
+
+def _spread(values: Sequence[float]) -> Spread | None:
+    return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH))) if values else None
+
+
+# ---- one draw --------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Draw:
+    """The random numbers of one draw, by what they are of: standard normal, within three."""
+
+    seed: int
+    number: int
+
+    def normal(self, of: str) -> float:
+        """A standard normal number of its own for everything that varies, the same in every process."""
+        found = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
+        return min(max(found, -FURTHEST), FURTHEST)
+
+
+def drawn_farm(begun: Begun, asked: DrawsAsked, number: int) -> ChangedFarm:
+    """The farm of one draw: analyses, stores, live weights, turnout and prices moved, each by its own spread."""
+    draw = Draw(asked.seed, number)
+    farm = begun.farm
+    offers = tuple(_drawn_offer(offer, asked.spreads, draw) for offer in farm.offers)
+    feeds = {offer.id: offer.feed for offer in offers}
+    stocks = {store.id: _drawn_stock(store, feeds[store.id], begun, asked.spreads, draw) for store in farm.stores}
+    groups = tuple(_drawn_group(group, asked.spreads, draw) for group in farm.groups)
+    moved = replace(farm, offers=offers, groups=groups)
+    return ChangedFarm(_drawn_turnout(moved, asked.spreads, draw), stocks)
+
+
+def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> Offer:
+    """Analyses; and the price of soya, rapeseed and cereals."""
+    values = {}
+    for figure in (ME, CP, NDF, DM):
+        sd = spread_of(spreads, offer.feed, figure)
+        known = offer.feed.value(figure)
+        if sd > 0.0 and known:
+            values[figure] = max(known + sd * draw.normal(f"{figure} {offer.id}"), 0.1 * known)
+    price = offer.price_per_t_fresh
+    if offer.bought and (offer.feed.kind == "cereal" or offer.feed.key.startswith(PRICED_ALIKE)):
+        price *= max(1.0 + spreads["price"].spread * draw.normal(f"price {offer.id}"), 0.1)
+    return replace(offer, feed=shifted(offer.feed, values) if values else offer.feed, price_per_t_fresh=price)
+
+
+def _drawn_stock(store: Store, feed: Feed, begun: Begun, spreads: Mapping[str, SpreadRow], draw: Draw) -> StoreStock:
+    """What a store holds at the dry matter drawn, its density (or weight) and its losses moved."""
+    stock = store_stock(store, feed, begun.farm.start)
+    # A store whose tonnes were stated by the question keeps them as the middle of its draws.
+    stated = begun.stocks[store.id]
+    plain = next(offer.feed for offer in begun.farm.offers if offer.id == store.id)
+    moved = stated.edible_t_dm.typical / max(store_stock(store, plain, begun.farm.start).edible_t_dm.typical, 1e-9)
+    factor = moved * max(1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05)
+    more = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
+    for loss in stock.losses.values():
+        factor *= max(1.0 - loss * more, 0.0) / (1.0 - loss)
+    scaled = (
+        Spread(one.low * factor, one.typical * factor, one.high * factor)
+        for one in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
+    )
+    fresh, dry, edible = scaled
+    return replace(
+        stock, t_fresh=fresh, t_dm=dry, edible_t_dm=edible, reserve_t_dm=min(stock.reserve_t_dm, edible.typical)
+    )
+
+
+def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
+    """Standard deviation of the tonnes of a store, as a share: by density, else half of half its own low-to-high range."""
+    if "core_kg_dm_per_m3" in store.size:
+        return spreads["density_core"].spread
+    if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
+        return spreads["density_table"].spread
+    typical = stock.t_dm.typical
+    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical) if typical > 0.0 else 0.0
+
+
+def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> Group:
+    """Live weight, within the range of the class."""
+    weight = next((fact for fact in CLASSES[group.animal_class] if fact.key == "live_weight_kg"), None)
+    if weight is None or "live_weight_kg" not in group.facts:
+        return group
+    drawn = group.number("live_weight_kg") * (1.0 + spreads["live_weight"].spread * draw.normal(f"weight {group.id}"))
+    return replace(group, facts={**group.facts, "live_weight_kg": min(max(drawn, weight.low), weight.high)})
+
+
+def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> Farm:
+    days = round(spreads["turnout"].spread * draw.normal("turnout"))
+    most = (farm.turnout - farm.start).days - 1
+    return turned_out(farm, max(days, -most)) if days else farm
+
+
+# ---- the plan held ---------------------------------------------------------------------------------------------------
+
+
+def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
+    uses = plan_uses(plan)
+    days: dict[str, list[float]] = {use.store: [] for use in uses}
+    short: dict[str, list[float]] = {use.store: [] for use in uses}
+    early = dict.fromkeys(days, 0)
+    costs, bought = [], []
+    for number in range(asked.draws):
+        drawn = drawn_farm(begun, asked, number)
+        eaten = 1.0 + asked.spreads["intake"].spread * Draw(asked.seed, number).normal("intake")
+        stretch = _stretch(drawn.farm.turnout, plan)
+        for use in uses:
+            last = lasting(_moved(use, drawn, eaten, stretch))
+            day = last.runs_out.typical
+            days[use.store].append(float("inf") if day is None else float(day.toordinal()))
+            short[use.store].append(last.short_t_dm.typical)
+            early[use.store] += last.short_t_dm.typical > 1e-6
+        cost, tonnes = _held_cost(plan, drawn, eaten, stretch)
+        costs.append(cost)
+        bought.append(tonnes)
+        if asked.said is not None:
+            asked.said(number + 1, asked.draws)
+    assert plan.cost is not None
+    stores = tuple(
+        _of_store(
+            use.store, use.name, days[use.store], early[use.store] / asked.draws, quantile(short[use.store], HIGH)
+        )
+        for use in uses
+    )
+    return WinterSureness(
+        begun.farm, asked.draws, asked.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0, stores,
+        tuple(asked.spreads.values()),
+    )  # fmt: skip
+
+
+def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
+    """Each period's days under a drawn turnout over its days in the plan; the last period goes on after the planned turnout."""
+    shares = []
+    for period in plan.periods:
+        last = period is plan.periods[-1]
+        ends = turnout if last or turnout < period.last else period.last
+        shares.append(max(0, (ends - period.first).days) / period.days)
+    return tuple(shares)
+
+
+def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
+    """The uses of a plan with more or less eaten until the drawn turnout, out of the drawn stock."""
+    kept = [
+        (_for_days(period, period.days * share), t * eaten * share, days)
+        for period, t, days, share in zip(use.periods, use.used_t_dm, use.head_days, stretch, strict=True)
+        if share > 0.0
+    ]
+    periods, used, head_days = (tuple(part) for part in zip(*kept, strict=True))
+    return replace(
+        use, held_t_dm=drawn.stocks[use.store].edible_t_dm, periods=periods, used_t_dm=used, head_days=head_days
+    )
+
+
+def _for_days(period: Period, days: float) -> Period:
+    """A period of so many days, one at least."""
+    return replace(period, last=period.first + timedelta(days=max(1, round(days))))
+
+
+def _held_cost(plan: WinterPlan, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> tuple[float, float]:
+    """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing bought in place of a store that
+    ran out: what is short is told apart."""
+    now = {offer.id: offer for offer in plan.farm.offers}
+    then = {offer.id: offer for offer in drawn.farm.offers}
+    cost = tonnes = 0.0
+    for one in plan.purchases:
+        # The dry matter is held: wetter feed takes more tonnes.
+        wet = now[one.offer].feed.dm_g_per_kg / then[one.offer].feed.dm_g_per_kg
+        t = sum(t * share for t, share in zip(one.t_fresh, stretch, strict=True)) * eaten * wet
+        tonnes += t
+        cost += t * then[one.offer].price_per_t_fresh
+    for store in plan.stores:
+        dry = sum(t * share for t, share in zip(store.used_t_dm, stretch, strict=True)) * eaten
+        offer = now[store.store]
+        cost += dry * 1000.0 * price_per_kg_dm(offer.price_per_t_fresh, offer.feed.dm_g_per_kg)
+    return cost - (plan.sold_income or 0.0), tonnes
+
+
+def _day(ordinal: float) -> date | None:
+    return None if ordinal == float("inf") else date.fromordinal(int(ordinal))
+
+
+def _of_store(store: str, name: str, days: Sequence[float], before: float, short: float) -> StoreSureness:
+    """The quantiles of the days, given as ordinals (infinite: it lasts)."""
+    early, middle, late = (_day(quantile(days, share)) for share in (LOW, MIDDLE, HIGH))
+    return StoreSureness(store, name, early, middle, late, before, short)
+
+
+def _solved_store(store: Store, kept: Sequence[Outcome]) -> StoreSureness:
+    """When a store is used up under the plans solved anew; none of them runs short."""
+    days = []
+    for one in kept:
+        day = one.runs_out.get(store.id)
+        days.append(float("inf") if day is None else float(day.toordinal()))
+    return _of_store(store.id, store.name, days or [float("inf")], 0.0, 0.0)

@@ -1,0 +1,211 @@
+"""What if: the farm with something changed, solved again and set beside the farm as it stands.
+
+Plans are compared as the cheapest, to which the proof belongs, before they are made fit to mix: what tidiness costs differs a
+little from plan to plan and would hide a small change.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import field, replace
+from datetime import date
+from pathlib import Path
+
+from rationlp.after.stock import each_lasting, plan_uses
+from rationlp.ask.batch import answer_all
+from rationlp.ask.scenarios import Scenario, typed_scenarios
+from rationlp.errors import Finding, InputError
+from rationlp.model.ration import solve_rations
+from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.needs.calendar import expanded, farm_on
+from rationlp.planned import WinterPlan
+from rationlp.read.changed import Begun, ChangedFarm, begin, changed
+from rationlp.read.objects import Farm
+from rationlp.records import dataclass
+from rationlp.result import GroupRation
+
+AS_IT_STANDS = "as it stands"
+TRACE_T = 0.05
+"""Less of a feed over a whole winter does not count as fed [t fresh]."""
+TRACE_KG = 0.005
+"""Less of a feed does not count as fed [kg fresh a head a day]."""
+
+
+@dataclass(frozen=True)
+class Question:
+    """A farm to be solved. groups: of whom a ration on `day` is asked; None for the plan of the winter."""
+
+    name: str
+    changed: ChangedFarm | None
+    groups: tuple[str, ...] | None
+    day: date | None
+    refused: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a scenario came to.
+
+    group: whose ration it is, empty for the whole winter. status: as of a ration or plan, or `refused` (the changed farm has
+    faults). cost, bought_cost: of the winter, or a head a day [currency]; None without an answer. fed: by offer id, t fresh
+    over the winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the day, or None where it lasts.
+    short: what is lacking, or why it was refused."""
+
+    name: str
+    group: str
+    status: str
+    cost: float | None = None
+    bought_cost: float | None = None
+    gap: float | None = None
+    fed: dict[str, float] = field(default_factory=dict)
+    bought: frozenset[str] = frozenset()
+    runs_out: dict[str, date | None] = field(default_factory=dict)
+    turnout: date | None = None
+    short: str = ""
+
+    def came_in(self, before: Outcome) -> tuple[str, ...]:
+        """Feeds fed here and not before, in the farm's order."""
+        return tuple(name for name in self.fed if name not in before.fed)
+
+    def went_out(self, before: Outcome) -> tuple[str, ...]:
+        """Feeds fed before and not here."""
+        return tuple(name for name in before.fed if name not in self.fed)
+
+
+@dataclass(frozen=True)
+class WhatIf:
+    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a scenario and group."""
+
+    farm: Farm
+    now: tuple[Outcome, ...]
+    outcomes: tuple[Outcome, ...]
+
+    def before(self, outcome: Outcome) -> Outcome:
+        """What an outcome is compared with."""
+        return next(one for one in self.now if one.group == outcome.group)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is solved: a ration of these groups on a day, or the whole winter where groups is None. workers: processes."""
+
+    groups: tuple[str, ...] | None = None
+    day: date | None = None
+    workers: int | None = None
+    said: Callable[[int, int], None] | None = None
+
+
+def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False) -> WhatIf:
+    """The farm as it stands and under every scenario, solved and set side by side.
+
+    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones always are; otherwise InputError
+    with everything that is wrong in any of them. A scenario without an answer is a row that says so either way."""
+    wanted = asked or Asked()
+    if not scenarios:
+        remedy = "give --set path=value, --scenarios FILE or --stress"
+        raise InputError([Finding("IN532", "whatif", "nothing is changed", remedy)])
+    questions = [_question(AS_IT_STANDS, ChangedFarm(begun.farm, begun.stocks), wanted)]
+    findings: list[Finding] = []
+    for scenario in scenarios:
+        try:
+            questions.append(_question(scenario.name, changed(begun, scenario.changes), wanted))
+        except InputError as trouble:
+            findings += () if scenario.ready else trouble.findings
+            questions.append(Question(scenario.name, None, wanted.groups, wanted.day, trouble.findings))
+    if findings and not lenient:
+        raise InputError(dict.fromkeys(findings))
+    answers = answer_all(answer_question, questions, wanted.workers, wanted.said)
+    return WhatIf(begun.farm, answers[0], tuple(outcome for one in answers[1:] for outcome in one))
+
+
+def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
+    """`what_if` of one farm folder, with changes as typed (`path=value`, ranges too), one scenario after the other.
+
+    A plain function of one farm, to be mapped over many by any engine. Raises InputError for a farm with faults and for what is
+    no change; a scenario that this farm cannot hold is a row that says so."""
+    return what_if(begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True)
+
+
+def _question(name: str, farm: ChangedFarm, wanted: Asked) -> Question:
+    if wanted.groups is not None:
+        # An unknown group is a fault of the question, not of a scenario.
+        expanded_or_refused(farm.farm, wanted.groups)
+    return Question(name, farm, wanted.groups, wanted.day)
+
+
+def expanded_or_refused(farm: Farm, groups: Collection[str]) -> None:
+    """Raises InputError (IN501) for a group that the farm does not have."""
+    known = [group.id for group in farm.groups]
+    missing = [name for name in groups if name not in known]
+    if missing:
+        raise InputError(
+            Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(known)}")
+            for name in missing
+        )
+
+
+def answer_question(question: Question) -> tuple[Outcome, ...]:
+    """The outcomes of one question: a pure function of it, so that any process may answer it."""
+    if question.changed is None:
+        words = "; ".join(f"{one.where}: {one.found}" for one in question.refused)
+        return tuple(Outcome(question.name, group, "refused", short=words) for group in question.groups or ("",))
+    if question.groups is None:
+        return (_of_winter(question.name, question.changed),)
+    try:
+        today = farm_on(question.changed.farm, question.day)
+        rations = solve_rations(today, expanded(replace(today), question.groups))
+    except InputError as trouble:
+        refused = replace(question, changed=None, refused=trouble.findings)
+        return answer_question(refused)
+    return tuple(_of_group(question.name, one, today) for one in rations.groups)
+
+
+def _of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
+    if group.proof is None:
+        lacking = ", ".join(f"{one.need} {one.short:.2f} {one.unit}" for one in group.shortfalls)
+        return Outcome(name, group.group, group.status, short=lacking)
+    bought = frozenset(offer.id for offer in farm.offers if offer.bought)
+    fed = {one.offer: one.kg_fresh for one in group.amounts if one.kg_fresh >= TRACE_KG}
+    spent = sum(one.cost for one in group.amounts if one.offer in bought)
+    return Outcome(name, group.group, group.status, group.feed_cost, spent, group.proof.gap, fed, bought)
+
+
+def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
+    try:
+        plan = solve_winter(farm.farm, WinterOptions(tidy=False), farm.stocks)
+    except InputError as trouble:
+        words = "; ".join(f"{one.where}: {one.found}" for one in trouble.findings)
+        return Outcome(name, "", "refused", short=words, turnout=farm.farm.turnout)
+    if plan.proof is None:
+        return Outcome(name, "", plan.status, short=_short(plan), turnout=farm.farm.turnout)
+    return Outcome(
+        name=name,
+        group="",
+        status=plan.status,
+        cost=plan.cost,
+        bought_cost=plan.bought_cost,
+        gap=plan.proof.gap,
+        fed=_tonnes(plan),
+        bought=frozenset(offer.id for offer in farm.farm.offers if offer.bought),
+        runs_out={one.store: one.runs_out.typical for one in each_lasting(plan_uses(plan))},
+        turnout=farm.farm.turnout,
+    )
+
+
+def _tonnes(plan: WinterPlan) -> dict[str, float]:
+    """t fresh of every feed that leaves a store or is bought, in the farm's order."""
+    dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
+    fed = {store.store: sum(store.used_t_dm) * 1000.0 / dry[store.store] for store in plan.stores}
+    fed |= {one.offer: sum(one.t_fresh) for one in plan.purchases}
+    return {offer.id: fed[offer.id] for offer in plan.farm.offers if fed.get(offer.id, 0.0) >= TRACE_T}
+
+
+def _short(plan: WinterPlan) -> str:
+    """Who is short of what first, and how many more there are."""
+    if not plan.shortfalls:
+        return "no plan was found"
+    first = plan.shortfalls[0]
+    day = plan.periods[first.period].first
+    more = len(plan.shortfalls) - 1
+    words = f"{first.group} short of {first.shortfall.need} from {day}"
+    return words + (f", and {more} more" if more else "")

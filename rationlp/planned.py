@@ -1,0 +1,202 @@
+"""The answer for a whole winter: frozen, complete, traceable, as the rations of a day are (result.py)."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from rationlp.needs.objects import GroupNeeds
+from rationlp.read.objects import Farm, Spread
+from rationlp.records import dataclass
+from rationlp.result import Amount, Shortfall, SupplyLine
+from rationlp.shows import Shown
+
+
+@dataclass(frozen=True)
+class Period:
+    """A step of the winter: its number from 0, first day and last day (left out)."""
+
+    number: int
+    first: date
+    last: date
+
+    @property
+    def days(self) -> int:
+        """Length [d]."""
+        return (self.last - self.first).days
+
+
+@dataclass(frozen=True)
+class PlanRation:
+    """What one part of a group eats in one period of the plan, a head a day.
+
+    group: id of the part; origin: id of the group of the farm file. waste: share put out and not eaten, by offer id.
+    excess_mj, excess_mp_g: supply over the true requirement at the ration's own q and L (≥ 0 within tolerance); None without
+    such a need.
+    """
+
+    group: str
+    origin: str
+    name: str
+    head: int
+    period: int
+    needs: GroupNeeds
+    amounts: tuple[Amount, ...]
+    supply: tuple[SupplyLine, ...]
+    feed_cost: float
+    penalty: float
+    dm_kg: float
+    me_mj_per_kg_dm: float | None
+    level_of_feeding: float | None
+    excess_mj: float | None
+    excess_mp_g: float | None
+    waste: dict[str, float]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class StorePlan:
+    """One store through the winter [t DM]: held at the first day, then by period eaten, wasted at the trough, spoiled at the
+    face, sold and bedded; left at turnout. marginal: what one more t DM would save, for the whole winter [currency/t DM], None
+    when the plan has whole numbers. Balance: held = all uses + left.
+    """
+
+    store: str
+    name: str
+    held_t_dm: Spread
+    reserve_t_dm: float
+    eaten_t_dm: tuple[float, ...]
+    wasted_t_dm: tuple[float, ...]
+    spoiled_t_dm: tuple[float, ...]
+    sold_t_dm: tuple[float, ...]
+    bedded_t_dm: tuple[float, ...]
+    left_t_dm: float
+    marginal: float | None
+
+    @property
+    def used_t_dm(self) -> tuple[float, ...]:
+        """All that leaves the store by period [t DM]."""
+        ways = (self.eaten_t_dm, self.wasted_t_dm, self.spoiled_t_dm, self.sold_t_dm, self.bedded_t_dm)
+        return tuple(sum(parts) for parts in zip(*ways, strict=True))
+
+
+@dataclass(frozen=True)
+class Purchase:
+    """A bought feed through the winter [t fresh by period], its cost, and the price above which none would be bought.
+
+    loads: whole loads by period where it is bought by the load. price_ceiling: currency/t fresh, None when not worked out.
+    """
+
+    offer: str
+    name: str
+    t_fresh: tuple[float, ...]
+    cost: float
+    loads: tuple[int, ...] = ()
+    price_ceiling: float | None = None
+
+
+@dataclass(frozen=True)
+class Sale:
+    """Forage sold to an outlet through the winter."""
+
+    outlet: str
+    store: str
+    t_dm: float
+    t_fresh: float
+    income: float
+
+
+@dataclass(frozen=True)
+class PlanProof:
+    """The certificate of a plan. residuals and gaps as in `Proof`, of the last joint programme; worst_excess_mj: least ME over
+    its true requirement in any part and period [MJ/d]; balance_kg: largest error of any store's mass balance [kg DM].
+
+    lower_bound: no plan at these levels of feeding costs less [currency]; how: how the bound was found, in words.
+    """
+
+    primal_residual: float
+    dual_residual: float
+    complementarity: float
+    duality_gap: float
+    worst_excess_mj: float | None
+    worst_excess_mp_g: float | None
+    balance_kg: float
+    cost: float
+    lower_bound: float
+    gap: float
+    gap_relative: float
+    levels_settled: bool
+    whole_numbers: bool
+    lps: int
+    passed: bool
+    how: str
+    verdict: str
+
+
+@dataclass(frozen=True)
+class PlanShortfall:
+    """What cannot be met: group, period, need, amount a head a day, and the dry matter of a usual feed that would do [t]."""
+
+    group: str
+    period: int
+    shortfall: Shortfall
+    t_dm: float
+
+
+@dataclass(frozen=True)
+class PlanTidy:
+    """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one, left although too small.
+
+    extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
+    certified and adequate in every period.
+    """
+
+    dropped: int
+    raised: int
+    left: int
+    extra_cost: float
+    passed: bool
+
+
+@dataclass(frozen=True)
+class Hectares:
+    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included [t DM], and what is sold [t
+    DM]."""
+
+    crop: str
+    hectares: float
+    edible_t_dm: float
+    surplus_t_dm: float
+
+
+@dataclass(frozen=True)
+class WinterPlan(Shown):
+    """Who eats what and when, what is bought and sold, from the first day planned to turnout.
+
+    status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's
+    prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
+    shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
+    the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
+    own_cost."""
+
+    farm: Farm
+    status: str
+    periods: tuple[Period, ...]
+    rations: tuple[PlanRation, ...]
+    stores: tuple[StorePlan, ...]
+    purchases: tuple[Purchase, ...]
+    sales: tuple[Sale, ...]
+    cost: float | None
+    bought_cost: float | None
+    own_cost: float | None
+    sold_income: float | None
+    penalty: float | None
+    proof: PlanProof | None
+    shortfalls: tuple[PlanShortfall, ...] = ()
+    remarks: tuple[str, ...] = ()
+    tidy: PlanTidy | None = None
+    hectares: tuple[Hectares, ...] = ()
+
+    @property
+    def exit_code(self) -> int:
+        """0 with a plan, 3 without."""
+        return 0 if self.proof is not None else 3

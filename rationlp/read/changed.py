@@ -1,0 +1,219 @@
+"""A farm with something changed: the tables of farm.toml are changed and read again, so that every change is checked as if typed.
+
+A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key (`winter.turnout`, `margins.me`), or the
+id of a store, a bought feed, a group or an outlet and its key (`soya_meal_48.price_per_t_fresh`, `cows.head`,
+`first_cut.me_mj_per_kg_dm`, `cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
+(what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets it). A value added
+may be a share of what is there (`+=5%`); added to a date it counts days."""
+
+from __future__ import annotations
+
+import copy
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+from rationlp.errors import Finding, InputError
+from rationlp.read.changed_paths import BARRED, Found, Place, find
+from rationlp.read.farm import farm_of
+from rationlp.read.folder import Over, Source, open_source
+from rationlp.read.objects import Farm, Spread, StoreStock
+from rationlp.read.stock import farm_stocks
+
+_SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
+_SHARE = re.compile(r"^([+-]?\d+(?:\.\d+)?)\s*%$")
+MOST_DAYS = 3660
+
+
+@dataclass(frozen=True)
+class Change:
+    """One change: path, sign (`=`, `+=` or `-=`) and value as typed."""
+
+    path: str
+    sign: str
+    text: str
+
+    def __str__(self) -> str:
+        return f"{self.path}{self.sign}{self.text}"
+
+
+@dataclass(frozen=True)
+class Begun:
+    """A farm as it stands, to be changed: where it comes from, the farm read from it and what it has in store."""
+
+    source: Source
+    farm: Farm
+    stocks: Mapping[str, StoreStock]
+
+
+@dataclass(frozen=True)
+class ChangedFarm:
+    """A farm after changes, and what it has in store by store id."""
+
+    farm: Farm
+    stocks: Mapping[str, StoreStock]
+
+
+@dataclass
+class _Draft:
+    raw: dict[str, Any]
+    figures: dict[str, dict[str, float]] = field(default_factory=dict)
+    bought: dict[str, set[str]] = field(default_factory=dict)
+    edible: dict[str, float] = field(default_factory=dict)
+
+
+def parse_change(text: str) -> Change:
+    """A change as typed. Raises InputError (IN532) where it is none."""
+    found = _SETTING.match(text)
+    if found is None or not found[3]:
+        remedy = "write path=value, path+=value or path-=value, such as winter.turnout+=21"
+        raise InputError([Finding("IN532", "--set", f'"{text}" is no change', remedy)])
+    return Change(*found.groups())
+
+
+def begin(folder: Path) -> Begun:
+    """The farm as it stands. Raises InputError with everything that is wrong with it."""
+    source = open_source(folder)
+    farm = farm_of(source)
+    return Begun(source, farm, farm_stocks(farm))
+
+
+def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
+    """The farm with changes made one after the other, read and checked again. Raises InputError with everything that is wrong."""
+    draft = _Draft(copy.deepcopy(dict(begun.source.raw)))
+    findings: list[Finding] = []
+    seen: set[str] = set()
+    for change in changes:
+        if change.path in seen:
+            findings.append(Finding("IN536", change.path, "it is changed twice", "keep one of the changes"))
+            continue
+        seen.add(change.path)
+        place = find(begun.farm, draft.raw, change.path)
+        if isinstance(place, Finding):
+            findings.append(place)
+            continue
+        try:
+            _make(begun, draft, place, change)
+        except InputError as trouble:
+            findings += trouble.findings
+    if findings:
+        raise InputError(findings)
+    over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
+    farm = farm_of(begun.source, draft.raw, over)
+    stocks = farm_stocks(farm)
+    return ChangedFarm(farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}})
+
+
+def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
+    """A stock with so many tonnes of DM that can be eaten; fresh, dry, low and high go with it."""
+    typical = stock.edible_t_dm.typical
+    factor = edible_t_dm / typical if typical > 0.0 else 0.0
+    scaled = [
+        Spread(one.low * factor, one.typical * factor, one.high * factor)
+        for one in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
+    ]
+    return replace(stock, t_fresh=scaled[0], t_dm=scaled[1], edible_t_dm=scaled[2])
+
+
+def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
+    if place.found is Found.EDIBLE:
+        tonnes = _number(change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical))
+        if not 0.0 <= tonnes <= 100_000.0:
+            raise InputError(
+                [Finding("IN113", change.path, f"{tonnes:g} t DM", "give 0 to 100000 tonnes of dry matter")]
+            )
+        draft.edible[place.id] = tonnes
+    elif place.found is Found.FIGURE:
+        offer = next(offer for offer in begun.farm.offers if offer.id == place.id)
+        figures = draft.figures.setdefault(place.id, {})
+        figures[place.key] = _number(change, figures.get(place.key, offer.feed.value(place.key)))
+    elif place.found is Found.BARRED:
+        _bar(draft, place.id, change)
+    else:
+        table = place.table(draft.raw)
+        there = _present(begun.farm, place)
+        # What prices.csv says of a bought feed stands over farm.toml.
+        stated = there if place.list == "bought" and there is not None else table.get(place.key, there)
+        table[place.key] = _value(change, stated)
+        if place.list == "bought":
+            draft.bought.setdefault(place.id, set()).add(place.key)
+
+
+def _bar(draft: _Draft, name: str, change: Change) -> None:
+    """Every group has a feed barred, or has it no longer."""
+    value = _typed(change.text)
+    if change.sign != "=" or not isinstance(value, bool):
+        raise InputError([Finding("IN532", change.path, f'"{change.text}"', f"write {name}.{BARRED}=true or =false")])
+    groups = draft.raw.get("groups", [])
+    for group in groups if isinstance(groups, list) else []:
+        kept = [one for one in group.get("barred", []) if one != name]
+        group["barred"] = [*kept, name] if value else kept
+
+
+def _typed(text: str) -> Any:
+    """A value as farm.toml would hold it: a number, a date, true or false, a list; else the text itself."""
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except (ValueError, RecursionError):
+        return text
+
+
+def _number(change: Change, present: float | None) -> float:
+    value = _value(change, present)
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise InputError([Finding("IN112", change.path, f'"{change.text}" is not a number', "give a plain number")])
+    return float(value)
+
+
+def _value(change: Change, present: Any) -> Any:
+    """What stands at a path after a change. Raises InputError where nothing can be added to what is there."""
+    share = _SHARE.match(change.text)
+    value = None if share else _typed(change.text)
+    if change.sign == "=":
+        if share:
+            remedy = f"write {change.path}+={change.text} for a share more, or an amount"
+            raise InputError([Finding("IN532", change.path, f'"{change.text}" of what', remedy)])
+        return value
+    towards = 1.0 if change.sign == "+=" else -1.0
+    if share:
+        before = _present_number(change, present)
+        moved = before * (1.0 + towards * float(share[1]) / 100.0)
+        return round(moved) if isinstance(present, int) else moved
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        found = f'"{change.text}" cannot be added'
+        raise InputError([Finding("IN532", change.path, found, "add a number, or a share such as 5%")])
+    if isinstance(present, date) and abs(value) <= MOST_DAYS:
+        return present + timedelta(days=round(towards * value))
+    moved = _present_number(change, present) + towards * value
+    return round(moved) if isinstance(present, int) and isinstance(value, int) else moved
+
+
+def _present_number(change: Change, present: Any) -> float:
+    if isinstance(present, bool) or not isinstance(present, (int, float)):
+        found = "there is no number that could be added to" if present is None else f"{present} is no number"
+        raise InputError([Finding("IN535", change.path, found, f"state it: {change.path}=…")])
+    return float(present)
+
+
+def _present(farm: Farm, place: Place) -> Any:
+    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact of the class."""
+    if place.list == "bought":
+        offer = next((offer for offer in farm.offers if offer.id == place.id), None)
+        return None if offer is None else getattr(offer, place.key, None)
+    if place.list == "stores":
+        store = next(store for store in farm.stores if store.id == place.id)
+        return store.size.get(place.key, getattr(store, place.key, None))
+    if place.list == "groups" and len(place.within) == 0:
+        group = next(group for group in farm.groups if group.id == place.id)
+        return group.facts.get(place.key, getattr(group, place.key, None))
+    if place.list == "margins":
+        return getattr(farm.margins, place.key)
+    stated = {
+        "over_energy_per_mj": farm.over_energy_price_per_mj,
+        "mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
+    }
+    return stated.get(place.key) if place.list == "prices" else None

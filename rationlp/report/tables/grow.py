@@ -1,0 +1,103 @@
+"""Tables of what to grow next year."""
+
+from __future__ import annotations
+
+from rationlp.ask.grow import NextYear, storing_figures
+from rationlp.report.tables.table import Column, Table, shown
+
+
+def crops_table(answer: NextYear) -> Table:
+    """One row a crop: hectares, tonnes, cost, and up to which cost of a hectare it would be grown."""
+    currency = answer.farm.currency
+    columns = (
+        Column("crop", "Crop"),
+        Column("hectares", "Grow", "ha", 1, "right"),
+        Column("used_t_dm", "Used", "t DM", 0, "right"),
+        Column("reserve_t_dm", "Left", "t DM", 0, "right"),
+        Column("sold_t_dm", "Sold", "t DM", 0, "right"),
+        Column("cost", "Costs", currency, 0, "right"),
+        Column("cost_per_t_dm", "At the trough", f"{currency}/t DM", 0, "right"),
+        Column("cost_per_ha", "A hectare costs", currency, 0, "right"),
+        Column("worth_per_ha", "One more is worth", currency, 0, "right"),
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.hectares,
+            one.used_t_dm,
+            one.reserve_t_dm,
+            one.surplus_t_dm,
+            one.cost,
+            one.cost_per_t_dm,
+            one.cost_per_ha,
+            one.worth_per_ha,
+        )
+        for one in answer.crops
+    )
+    notes = (
+        "Used: put out over the winter, waste at the trough in it. One more hectare is worth what it would save in other feed "
+        "and in energy above need, which is priced: where that is less than its cost none is grown, where it is more the land "
+        "or its most hectares are used up.",
+    )
+    return Table("crops", "What to grow for next winter", columns, rows, notes)
+
+
+def storing_table(answer: NextYear) -> Table:
+    """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of wrapped bales."""
+    columns = (
+        Column("crop", "Crop"),
+        Column("hold_t_dm", "To hold", "t DM", 0, "right"),
+        Column("volume_m3", "Volume", "m3", 0, "right"),
+        Column("face_m2", "Widest face", "m2", 0, "right"),
+        Column("width_m", "Width", "m", 1, "right"),
+        Column("height_m", "Height", "m", 1, "right"),
+        Column("length_m", "Length", "m", 0, "right"),
+        Column("plastic_clamp_kg", "Plastic, clamp", "kg", 0, "right"),
+        Column("plastic_bales_kg", "Plastic, bales", "kg", 0, "right"),
+        Column("words", "Remark"),
+    )
+    rows = []
+    for one in answer.crops:
+        clamp = one.clamp
+        if one.plastic_bales_kg is None or one.hectares <= 0.0:
+            continue
+        size: tuple[float | None, ...] = (None,) * 6
+        words = "in bales"
+        if clamp is not None:
+            size = (clamp.t_dm, clamp.volume_m3, clamp.face_m2, clamp.width_m, clamp.height_m, clamp.length_m)
+            words = "too little a week for a clamp: bales or a bag" if clamp.too_small else ""
+        rows.append((one.name, *size, one.plastic_clamp_kg, one.plastic_bales_kg, words))
+    cost = storing_figures()
+    bales, pit = cost["cost_bales"], cost["cost_clamp"]
+    notes = (
+        "A face no wider than this moves on fast enough in winter at the mean use of the plan.",
+        f"Published costs, {bales.year}: wrapped bales {shown(bales.value, 0)}, first cut in a clamp {shown(pit.value, 0)} "
+        f"{pit.unit} ({bales.source}). Bales suit few animals, odd parcels and forage to sell; "
+        "a clamp suits more than some forty cows.",
+    )
+    return Table("storing", "One clamp for it, and what it takes to seal", columns, tuple(rows), notes if rows else ())
+
+
+def next_bought_table(answer: NextYear) -> Table:
+    """What is bought beside it."""
+    names = {offer.id: offer.name for offer in answer.farm.offers}
+    columns = (Column("feed", "Bought beside it"), Column("t_fresh", "Amount", "t fresh", 1, "right"))
+    rows = tuple((names[name], t) for name, t in answer.bought_t.items())
+    return Table("next_bought", "What is bought beside it", columns, rows)
+
+
+def grow_line(answer: NextYear) -> str:
+    """The answer in a sentence or two."""
+    currency = answer.farm.currency
+    reserve = f"{100.0 * answer.reserve_share:g} % over what is used"
+    if answer.cost is None:
+        return f"With {reserve}, what can be grown and bought does not feed these animals: more land, another crop, more to buy."
+    grown = "; ".join(f"{shown(one.hectares, 1)} ha {one.name}" for one in answer.crops if one.hectares > 0.05)
+    land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
+    said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
+    said += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
+    said += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "
+    said += f"of which {answer.bought_cost or 0.0:,.0f} is bought."
+    if answer.left_out:
+        said += f" Left out, because they name a store that is not grown: {', '.join(answer.left_out)}."
+    return said

@@ -1,0 +1,164 @@
+"""Tables of how sure a winter or a ration is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
+from rationlp.ask.sure import WinterSureness
+from rationlp.read.spreads import SpreadRow
+from rationlp.report.tables.table import Column, Table, shown
+
+_OFTEN = (
+    Column("early", "Early (10 in 100)"),
+    Column("middle", "Middle"),
+    Column("late", "Late (90 in 100)"),
+)
+
+
+def _day(day: date | None) -> str:
+    return "lasts" if day is None else day.isoformat()
+
+
+def sureness_table(answer: WinterSureness) -> Table:
+    """Stores down: when each runs out in early, middling and late draws, how often before turnout, and what is then short."""
+    columns = (
+        Column("store", "Store"),
+        *_OFTEN,
+        Column("before_turnout", "Short before turnout", "%", 0, "right"),
+        Column("short_t_dm", "Short in 10 of 100 draws, at least", "t DM", 1, "right"),
+    )
+    rows = tuple(
+        (one.name, _day(one.early), _day(one.middle), _day(one.late), 100.0 * one.before_turnout, one.short_t_dm)
+        for one in answer.stores
+    )
+    how = "the plan's rations held" if answer.held else "each draw planned anew"
+    notes = (
+        "Analyses, stores, losses and turnout vary by themselves, each by its own spread; nothing is bought in place of a store "
+        "that runs out."
+        if answer.held
+        else "Each draw is planned as if all of it had been known in time: no plan runs short, what differs is what it costs.",
+    )
+    return Table("sureness", f"When each store is used up: {answer.draws} draws, {how}", columns, rows, notes)
+
+
+def sureness_money(answer: WinterSureness) -> Table:
+    """Cost and bought tonnes in low, middling and high draws, beside the plan as it stands."""
+    columns = (
+        Column("what", "What"),
+        Column("unit", "Unit"),
+        Column("as_planned", "As planned", "", 0, "right"),
+        Column("low", "Low (10 in 100)", "", 0, "right"),
+        Column("middle", "Middle", "", 0, "right"),
+        Column("high", "High (90 in 100)", "", 0, "right"),
+    )
+    rows: list[tuple[object, ...]] = []
+    for what, unit, planned, spread in (
+        ("Cost of the winter", answer.farm.currency, answer.planned_cost, answer.cost),
+        ("Bought", "t fresh", None, answer.bought_t),
+    ):
+        if spread is not None:
+            rows.append((what, unit, planned, spread.low, spread.typical, spread.high))
+    return Table("sureness_money", "What the winter costs", columns, tuple(rows))
+
+
+def spreads_table(spreads: Iterable[SpreadRow]) -> Table:
+    """Every spread used, with status and source."""
+    columns = (
+        Column("id", "Spread"),
+        Column("spread", "Standard deviation", "", 2, "right"),
+        Column("remark", "Of what"),
+        Column("status", "Status"),
+        Column("source", "Source"),
+    )
+    rows = tuple((one.id, one.spread, one.remark, one.status, one.source) for one in spreads)
+    return Table("spreads", "What varies, and by how much", columns, rows)
+
+
+def sureness_line(answer: WinterSureness) -> str:
+    """The answer in a sentence or two."""
+    if answer.held:
+        worst = max(answer.stores, key=lambda one: one.before_turnout, default=None)
+        if worst is None or worst.before_turnout <= 0.0:
+            return f"In none of {answer.draws} draws does a store run out before turnout."
+        return (
+            f"In {100.0 * worst.before_turnout:.0f} of 100 draws this runs out before turnout: {worst.name}; in 10 of 100 by "
+            f"{_day(worst.early)} or sooner."
+        )
+    said = []
+    if answer.cost is not None:
+        low, high = (f"{value:,.0f}" for value in (answer.cost.low, answer.cost.high))
+        said.append(f"The winter costs {answer.farm.currency} {low} to {high} in 80 of 100 draws.")
+    if answer.without > 0.0:
+        said.append(f"{100.0 * answer.without:.0f} of 100 draws have no plan at all.")
+    return " ".join(said)
+
+
+def sure_table(group: SureGroup, currency: str) -> Table:
+    """The three rations of a group: cost, chance of each row against the need with and without margins."""
+    columns = (
+        Column("ration", "Ration"),
+        Column("cost", "Cost", f"{currency} a day", 3, "right"),
+        Column("more", "More", f"{currency} a day", 3, "right"),
+        Column("energy", "Energy met", "%", 1, "right"),
+        Column("protein", "Protein met", "%", 1, "right"),
+        Column("both", "Both, drawn", "%", 1, "right"),
+        Column("bare_energy", "Energy, no margin", "%", 1, "right"),
+        Column("bare_protein", "Protein, no margin", "%", 1, "right"),
+    )
+    plain = next(one for one in group.rations if one.name == PLAIN)
+    rows = tuple(_sure_row(one, plain) for one in group.rations)
+    asked = shown(100.0 * group.chance, 1)
+    notes = (
+        f"Chance that the need is met when the analyses are out; {asked} % asked for of each row. Protein is the less "
+        f"likely of its two rows. Both at once: {DRAWS} drawn analyses. Needs with the farm's margins in them; no margin: the "
+        "bare requirement. Rations as found, not made fit to mix. Animals differ besides: this is about feeds alone.",
+    )
+    return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else 100.0 * share
+
+
+def _sure_row(one: SureRation, plain: SureRation) -> tuple[object, ...]:
+    if one.cost is None or one.chances is None or one.bare_chances is None:
+        return (f"{one.name}: none {'exists' if one.status == 'none_exists' else 'was found'}", *(None,) * 7)
+    more = None if plain.cost is None or one is plain else one.cost - plain.cost
+    with_margin, bare = one.chances, one.bare_chances
+    return (
+        one.name,
+        one.cost,
+        more,
+        _percent(with_margin.energy),
+        _percent(with_margin.protein),
+        _percent(one.all_met),
+        _percent(bare.energy),
+        _percent(bare.protein),
+    )
+
+
+def sure_feeds_table(group: SureGroup) -> Table:
+    """What the three rations hold, kg fresh a head a day."""
+    names = {amount.offer: amount.name for one in group.rations for amount in one.amounts}
+    answered = [one for one in group.rations if one.cost is not None]
+    columns = (
+        Column("feed", "Feed"),
+        *(Column(f"ration_{n}", one.name, "kg", 2, "right") for n, one in enumerate(answered)),
+    )
+    held = [{amount.offer: amount.kg_fresh for amount in one.amounts} for one in answered]
+    rows = tuple((name, *(kg.get(offer) for kg in held)) for offer, name in names.items())
+    return Table("sure_feeds", f"{group.name}: what each holds, kg fresh a head a day", columns, rows)
+
+
+def sure_line(group: SureGroup, currency: str) -> str:
+    """What the extra safety costs, in a sentence."""
+    plain, sure = group.rations[0], group.rations[-1]
+    percent = shown(100.0 * group.chance, 1)
+    if sure.cost is None or plain.cost is None:
+        return f"{group.name}: no ration meets energy and protein with {percent} % each."
+    return (
+        f"{group.name}: to meet energy and protein with a chance of {percent} % each costs {currency} "
+        f"{shown(sure.cost - plain.cost, 3)} more a head a day than to meet them by the figures as they stand."
+    )
