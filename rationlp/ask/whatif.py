@@ -121,7 +121,7 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
     """`what_if` of one farm folder, with changes as typed (`path=value`, ranges too), one scenario after the other.
 
     A plain function of one farm, to be mapped over many by any engine. Raises InputError for a farm with faults and for what is
-    no change; a scenario that this farm cannot hold is a row that says so. """
+    no change; a scenario that this farm cannot hold is a row that says so."""
     return what_if(begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True)
 
 

@@ -70,7 +70,10 @@ def test_a_mistyped_command_under_feeds_names_the_nearest() -> None:
 def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
-    assert "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, meaning, feeds." in said
+    assert (
+        "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, whatif, sure, grow, meaning, feeds."
+        in said
+    )
 
 
 @pytest.mark.parametrize("arguments", [["ration"], ["ration", "--nonsense"], ["ration", "farm", "--format", "xml"]])
