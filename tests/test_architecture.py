@@ -17,6 +17,7 @@ STAGES = [
     "read",
     "needs",
     "result",
+    "planned",
     "model",
     "after",
     "ask",
