@@ -26,6 +26,7 @@ from rationlp.cli import (
     needs,
     new,
     ration,
+    report,
     sheet,
     supply,
     sure,
@@ -133,6 +134,11 @@ app.command(
     short_help="How long each store lasts.",
     epilog="Example: rationlp last myfarm --fed fed.csv",
 )(last.last)
+app.command(
+    "report",
+    short_help="The winter on one page, for screen, phone and A4.",
+    epilog="Example: rationlp report myfarm --output winter.html",
+)(report.report)
 app.command(
     "switch",
     short_help="What going from one forage to another costs.",

@@ -20,15 +20,16 @@ if TYPE_CHECKING:
 
 def switch_text(switch: Switch, width: int) -> str:
     """The answer of `switch` by share: a headline a group, then its table and what to say of it."""
-    parts = ["\n".join(wrapped(_headline(switch, group), width) for group in switch.groups)]
+    parts = ["\n".join(wrapped(switch_headline(switch, group), width) for group in switch.groups)]
     for group in switch.groups:
         if group.points:
             parts.append(table_text(switch_table(switch, group), width))
-            parts.append(remarks_text(_switch_words(switch, group), width))
+            parts.append(remarks_text(switch_words(switch, group), width))
     return closed(parts, width)
 
 
-def _headline(switch: Switch, group: GroupSwitch) -> str:
+def switch_headline(switch: Switch, group: GroupSwitch) -> str:
+    """The cheapest share of one group's switch in a sentence, or why there is none."""
     who = f"{group.name} ({group.head} head)"
     if group.best is None or not group.points:
         return f"{who}: {group.reason}."
@@ -41,7 +42,8 @@ def _headline(switch: Switch, group: GroupSwitch) -> str:
     )
 
 
-def _switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
+def switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
+    """What is to be said of one group's switch: its ends, prices at which it pays, shares barred, change over, proof."""
     money, whole = switch.farm.currency, group.whole_change or 0.0
     ends = f"From {100.0 * group.points[0].share:.1f} to {100.0 * group.points[-1].share:.1f} % {switch.second.name}"
     word = "costs" if whole >= 0.0 else "saves"

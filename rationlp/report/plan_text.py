@@ -44,7 +44,7 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
         return _no_plan(plan, width)
     stores = each_lasting(plan_uses(plan))
     currency = plan.farm.currency
-    heads = [_cost_line(plan), _buy_line(plan), *(lasting_line(one) for one in stores)]
+    heads = [cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
     tables: list[Table] = [*part_tables(plan), buying_table(plan), sales_table(plan)]
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
@@ -54,7 +54,7 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
         tables_text(tables, width),
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
-        remarks_text((*plan.remarks, *_ration_remarks(plan)), width),
+        remarks_text((*plan.remarks, *ration_remarks(plan)), width),
         cautions_text(farm_cautions(plan.farm), width),
     ]
     return closed(parts, width)
@@ -64,23 +64,33 @@ def _days(plan: WinterPlan) -> str:
     return f"{plan.periods[0].first} to {plan.periods[-1].last}"
 
 
-def _cost_line(plan: WinterPlan) -> str:
-    currency = plan.farm.currency
-    said = f"{plan.farm.name}, {_days(plan)}: {currency} {shown(plan.cost, 0)} in all"
+def cost_line(plan: WinterPlan) -> str:
+    """What the plan costs, in all and by its parts, in one sentence."""
+    said = f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {shown(plan.cost, 0)} in all"
+    return f"{said} ({cost_parts(plan)})."
+
+
+def cost_parts(plan: WinterPlan) -> str:
+    """What the cost of a plan is made of [currency]."""
     parts = [f"bought feed {shown(plan.bought_cost, 0)}"]
     parts.append(f"{_PRICED[plan.farm.home_grown_price]} {shown(plan.own_cost, 0)}")
     if plan.sold_income:
         parts.append(f"less {shown(plan.sold_income, 0)} for what is sold")
-    return f"{said} ({', '.join(parts)})."
+    return ", ".join(parts)
 
 
-def _buy_line(plan: WinterPlan) -> str:
+def buy_items(plan: WinterPlan) -> list[str]:
+    """What is bought over the winter: a feed an item, with its tonnes fresh."""
     totals: dict[str, float] = {}
     for one in buying_list(plan):
         totals[one.name] = totals.get(one.name, 0.0) + one.t_fresh
-    if not totals:
-        return "Nothing is bought."
-    return f"Buy: {'; '.join(f'{shown(t, 1 if t >= 1.0 else 2)} t {name}' for name, t in totals.items())}."
+    return [f"{shown(t, 1 if t >= 1.0 else 2)} t {name}" for name, t in totals.items()]
+
+
+def buy_line(plan: WinterPlan) -> str:
+    """What is bought over the winter in one sentence."""
+    items = buy_items(plan)
+    return f"Buy: {'; '.join(items)}." if items else "Nothing is bought."
 
 
 def lasting_line(one: Lasting) -> str:
@@ -125,7 +135,7 @@ def plan_proof_line(plan: WinterPlan) -> str:
     return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
 
 
-def _ration_remarks(plan: WinterPlan) -> Iterator[str]:
+def ration_remarks(plan: WinterPlan) -> Iterator[str]:
     """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it."""
     said: set[str] = set()
     for ration in plan.rations:

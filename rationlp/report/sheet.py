@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
 from rationlp.after.yard import GroupSheet, YardSheets
-from rationlp.errors import Finding, InputError
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
+from rationlp.report.html import INSTALL, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
 from rationlp.result import SupplyLine
 
-TEMPLATES = Path(__file__).with_name("templates")
-INSTALL = "pip install 'rationlp[report]'"
 _BAR = 20
 _ROOMY_LINES = 22
 
@@ -160,23 +157,11 @@ def sheets_html(yard: YardSheets) -> str:
 
     Raises InputError (IN610) where jinja2 is not installed.
     """
-    try:
-        from jinja2 import Environment, FileSystemLoader, StrictUndefined
-    except ImportError as missing:
-        remedy = f"{INSTALL} (or leave --html out: the sheets come as text)"
-        raise InputError([Finding("IN610", "--html", "jinja2 is not installed", remedy)]) from missing
-    environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    text: str = environment.get_template("sheet.html").render(
-        farm=yard.farm.name,
-        day=yard.day.isoformat(),
-        pages=list(pages(yard)),
-        without=[f"{one.name} ({one.head} head)" for one in yard.without],
-        closing=CLOSING_LINE,
-    )
-    return text
+    facts = {
+        "farm": yard.farm.name,
+        "day": yard.day.isoformat(),
+        "pages": list(pages(yard)),
+        "without": [f"{one.name} ({one.head} head)" for one in yard.without],
+        "closing": CLOSING_LINE,
+    }
+    return filled("sheet.html", facts, "--html", f"{INSTALL} (or leave --html out: the sheets come as text)")
