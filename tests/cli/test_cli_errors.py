@@ -71,9 +71,8 @@ def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
     assert (
-        "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, switch, worth, whatif, "
-        "sure, grow, meaning, feeds."
-        in said
+        "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, report, switch, worth, whatif, sure, grow, "
+        "meaning, feeds." in said
     )
 
 
@@ -94,6 +93,7 @@ def test_misuse_ends_with_two(arguments: list[str]) -> None:
         ["ration"],
         ["supply"],
         ["meaning"],
+        ["report"],
         *(["feeds", n] for n in ("list", "show", "compare", "validate")),
     ],
     ids=" ".join,

@@ -1,0 +1,250 @@
+"""The page of a winter: one HTML file that needs nothing else, for screen, phone and A4. A section stands where its data are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from rationlp import __version__
+from rationlp.after.cautions import DEFER_LINE
+from rationlp.after.money import money
+from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.stock import Lasting, each_lasting, plan_uses
+from rationlp.planned import PlanRation, WinterPlan
+from rationlp.read.objects import StoreStock
+from rationlp.report.charts import (
+    Alt,
+    Bar,
+    RunDown,
+    Style,
+    bars_svg,
+    run_down_svg,
+    sample_svg,
+    spread_words,
+    styles,
+)
+from rationlp.report.html import filled
+from rationlp.report.page_parts import Besides, Card, GroupPart, Legend, SaidCaution, StorePart
+from rationlp.report.plan_text import (
+    buy_items,
+    cost_parts,
+    lasting_line,
+    plan_proof_line,
+    plan_tidy_line,
+    ration_remarks,
+    shortfall_lines,
+)
+from rationlp.report.tables.table import Table, shown
+from rationlp.report.tables.winter_page import (
+    MARKS_SAID,
+    by_part,
+    feed_sources_table,
+    need_sources_table,
+    proof_table,
+    standing_table,
+    stock_sources_table,
+    supply_over_winter_table,
+    worth_of_stores_table,
+)
+from rationlp.report.tables.winter_plan import (
+    balance_table,
+    buying_table,
+    money_table,
+    part_tables,
+    plan_shortfalls_table,
+    run_down_table,
+    run_out_table,
+    sales_table,
+)
+from rationlp.report.terminal import CLOSING_LINE, with_sources_below
+from rationlp.result import Caution
+
+_SAMPLE_IDS = "sample-"
+_SEEN_KG_DM = 0.01
+"""A part of a bar below this could not be seen [kg DM]; it stands in the table."""
+
+
+def winter_page(plan: WinterPlan, besides: Besides | None = None) -> str:
+    """The page of a plan as HTML; of a winter that cannot be fed too, with who is short of what.
+
+    Raises InputError (IN610) where jinja2 or matplotlib is missing.
+    """
+    more = besides or Besides()
+    facts = _common(plan, more)
+    facts |= _planned(plan) if plan.proof is not None else _unplanned(plan)
+    return filled("winter.html.j2", facts, "page")
+
+
+def _common(plan: WinterPlan, more: Besides) -> dict[str, Any]:
+    """What every page holds, with or without a plan; nothing in the rest."""
+    return {
+        "farm": plan.farm.name,
+        "version": __version__,
+        "first": plan.periods[0].first.isoformat(),
+        "last": plan.periods[-1].last.isoformat(),
+        "heads": (),
+        "stores": (),
+        "groups": (),
+        "buying": None,
+        "sales": None,
+        "store_tables": (),
+        "money": None,
+        "why": (),
+        "switches": more.switches,
+        "reasons": more.reasons,
+        "reasons_on": more.reasons_on,
+        "tidy": "",
+        "proof": "",
+        "proof_table": None,
+        "remarks": (),
+        "marks_said": MARKS_SAID,
+        "cautions": tuple(_said_cautions(plan)),
+        "defer": DEFER_LINE,
+        "closing": CLOSING_LINE,
+        "sources": _sources(plan, more.stocks),
+    }
+
+
+def _sources(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> tuple[Table, ...]:
+    others = (stock_sources_table(plan, stocks), need_sources_table(plan))
+    return _filled(feed_sources_table(plan), *map(with_sources_below, others))
+
+
+def _filled(*tables: Table) -> tuple[Table, ...]:
+    return tuple(table for table in tables if table.rows)
+
+
+def _planned(plan: WinterPlan) -> dict[str, Any]:
+    stores = each_lasting(plan_uses(plan))
+    return {
+        "heads": tuple(_cards(plan, stores)),
+        "stores": tuple(_store_part(number, one) for number, one in enumerate(stores)),
+        "store_tables": _filled(run_out_table(stores), run_down_table(stores), balance_table(plan)),
+        "groups": tuple(_group_parts(plan)),
+        "buying": buying_table(plan),
+        "sales": sales_table(plan) if plan.sales else None,
+        "money": money_table(money(plan), plan.farm.currency),
+        "why": _filled(worth_of_stores_table(plan), standing_table(plan)),
+        "tidy": plan_tidy_line(plan),
+        "proof": plan_proof_line(plan),
+        "proof_table": proof_table(plan),
+        "remarks": (*plan.remarks, *ration_remarks(plan)),
+    }
+
+
+def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
+    """The answer in a glance: what it costs, how long stores last, what to buy."""
+    cost = f"{plan.farm.currency} {shown(plan.cost, 0)}"
+    yield Card("Cost of the winter", cost, (f"{cost_parts(plan)[:1].upper()}{cost_parts(plan)[1:]}.",))
+    yield Card("Stores", "", tuple(map(lasting_line, stores)))
+    yield Card("To buy", "", tuple(buy_items(plan)) or ("Nothing.",))
+
+
+def _said_cautions(plan: WinterPlan) -> Iterator[SaidCaution]:
+    """The cautions of a plan, each once, with the names of whom and what they are about."""
+    names = {offer.id: offer.name for offer in plan.farm.offers}
+    names |= {group.id: group.name for group in plan.farm.groups}
+    names |= {ration.group: ration.name for ration in plan.rations}
+    found: dict[str, list[Caution]] = {}
+    for caution in plan_cautions(plan):
+        found.setdefault(caution.id, []).append(caution)
+    for same in found.values():
+        first = same[0]
+        about = tuple(f"{names.get(one.about, one.about)}: {one.found}" for one in same)
+        source = f"Source: {first.source}; status {first.status}; rationlp meaning {first.id}"
+        yield SaidCaution(first.title, about, f"said {first.threshold}", first.says, source)
+
+
+def _unplanned(plan: WinterPlan) -> dict[str, Any]:
+    proved = "No plan feeds every group" if plan.status == "none_exists" else "No plan was found that feeds every group"
+    said = f"{proved} with these stores and what may be bought."
+    return {
+        "heads": (Card("No plan", "", (said, *shortfall_lines(plan))),),
+        "why": _filled(plan_shortfalls_table(plan)),
+        "remarks": plan.remarks,
+    }
+
+
+def _store_part(number: int, one: Lasting) -> StorePart:
+    run = RunDown(
+        days=tuple(left.on for left in one.left),
+        low=tuple(left.t_dm.low for left in one.left),
+        typical=tuple(left.t_dm.typical for left in one.left),
+        high=tuple(left.t_dm.high for left in one.left),
+        reserve=one.reserve_t_dm,
+    )
+    first, last = one.left[0].t_dm, one.left[-1].t_dm
+    said = (
+        f"From {_spread(first.low, first.typical, first.high)} t DM on {run.days[0]} "
+        f"to {_spread(last.low, last.typical, last.high)} t DM on {run.days[-1]}; to be kept: {shown(run.reserve, 1)} t DM."
+    )
+    chart = run_down_svg(run, Alt(f"store-{number}", f"What is left of {one.name}", said))
+    return StorePart(one.name, lasting_line(one), chart)
+
+
+def _spread(low: float, typical: float, high: float) -> str:
+    return f"{shown(typical, 1)} ({shown(low, 1)} to {shown(high, 1)})"
+
+
+def _group_parts(plan: WinterPlan) -> Iterator[GroupPart]:
+    drawn = _styles_of(plan)
+    samples = {style: sample_svg(style) for style in drawn.values()}
+    span = (plan.periods[0].first, plan.periods[-1].last)
+    feeding = part_tables(plan)
+    for number, (rations, table) in enumerate(zip(by_part(plan).values(), feeding, strict=True)):
+        name = rations[0].name
+        mine = {style: sample.replace(_SAMPLE_IDS, f"{_SAMPLE_IDS}{number}-") for style, sample in samples.items()}
+        legend = tuple(_legend(rations, drawn, mine))
+        said = "; ".join(f"{one.name} {one.amount}" for one in legend)
+        alt = Alt(f"group-{number}", f"What {name} eat, by period", f"kg DM a head a day, from the bottom up: {said}.")
+        yield GroupPart(
+            name=name,
+            head=f"{spread_words((one.head for one in rations), 0)} head",
+            chart=bars_svg(tuple(_bars(plan, rations, drawn)), span, alt),
+            legend=legend,
+            feeding=table,
+            supply=supply_over_winter_table(plan, rations),
+        )
+
+
+def _styles_of(plan: WinterPlan) -> dict[str, Style]:
+    """A style a feed, the plainest for what is eaten most."""
+    kg: dict[str, float] = {}
+    for ration in plan.rations:
+        for one in ration.amounts:
+            kg[one.offer] = kg.get(one.offer, 0.0) + one.kg_dm * ration.head * plan.periods[ration.period].days
+    ordered = sorted(kg, key=lambda offer: (-kg[offer], offer))
+    return dict(zip(ordered, styles(len(ordered)), strict=True))
+
+
+def _in_order(amounts: Iterable[str], drawn: Mapping[str, Style]) -> list[str]:
+    wanted = set(amounts)
+    return [offer for offer in drawn if offer in wanted]
+
+
+def _legend(
+    rations: Sequence[PlanRation], drawn: Mapping[str, Style], samples: Mapping[Style, str]
+) -> Iterator[Legend]:
+    names = {one.offer: one.name for ration in rations for one in ration.amounts}
+    for offer in _in_order(names, drawn):
+        kg = [sum(one.kg_dm for one in ration.amounts if one.offer == offer) for ration in rations]
+        if max(kg) >= _SEEN_KG_DM:
+            decimals = 1 if max(kg) >= 1.0 else 2
+            yield Legend(samples[drawn[offer]], names[offer], f"{spread_words(kg, decimals)} kg DM")
+
+
+def _bars(plan: WinterPlan, rations: Sequence[PlanRation], drawn: Mapping[str, Style]) -> Iterator[Bar]:
+    """A bar a period; periods that follow one another and eat the same are one bar."""
+    held: Bar | None = None
+    for ration in rations:
+        kg = {one.offer: one.kg_dm for one in ration.amounts if one.kg_dm >= _SEEN_KG_DM}
+        parts = tuple((round(kg[offer], 3), drawn[offer]) for offer in _in_order(kg, drawn))
+        period = plan.periods[ration.period]
+        if held is not None and held.parts == parts and held.last == period.first:
+            held = Bar(held.first, period.last, parts)
+            continue
+        if held is not None:
+            yield held
+        held = Bar(period.first, period.last, parts)
+    if held is not None:
+        yield held

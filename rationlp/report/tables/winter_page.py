@@ -1,0 +1,250 @@
+"""Tables that only the page shows: supply against need over the winter, what stands at its limit, and where figures come from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from rationlp.needs.objects import GroupNeeds
+from rationlp.planned import Period, PlanRation, WinterPlan
+from rationlp.quantities import Quantity
+from rationlp.read.objects import Offer, StoreStock
+from rationlp.report.tables.feeds import ORIGIN_WORDS, ORIGINS
+from rationlp.report.tables.ration import ABOVE_ADVICE, AT_LIMIT, BELOW_ADVICE, OVER, SHORT, UNKNOWN, standing
+from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
+from rationlp.result import SupplyLine
+
+MARKS = {AT_LIMIT: " =", SHORT: " ▼", OVER: " ▲", BELOW_ADVICE: " ▽", ABOVE_ADVICE: " △", UNKNOWN: " ?"}
+MARKS_SAID = (
+    "= stands at its need or limit; ▼ short and ▲ over what must be kept; ▽ below and △ above advice; ? not known for "
+    "every feed."
+)
+
+
+def by_part(plan: WinterPlan) -> dict[str, list[PlanRation]]:
+    """The rations of a plan by part of a group, in the plan's order, each by period."""
+    parts: dict[str, list[PlanRation]] = {}
+    for ration in plan.rations:
+        parts.setdefault(ration.group, []).append(ration)
+    return parts
+
+
+def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
+    """Supply of every quantity by period, a head a day, with the need (margin included) or the limits below or beside it.
+
+    Periods that print alike are one column, headed by its first day.
+    """
+    own = plan.farm.own_quantities
+    names: dict[str, SupplyLine] = {}
+    for ration in rations:
+        for line in ration.supply:
+            names.setdefault(line.quantity, line)
+    columns = [_supply_cells(ration, names, own) for ration in rations]
+    kept = [n for n, cells in enumerate(columns) if n == 0 or cells != columns[n - 1]]
+    lines = {n: {line.quantity: line for line in rations[n].supply} for n in kept}
+    rows: list[tuple[object, ...]] = []
+    for number, (quantity, line) in enumerate(names.items()):
+        cells = [columns[n][number] for n in kept]
+        allowed = _allowed([lines[n][quantity] for n in kept if quantity in lines[n]], decimals_of(quantity, own))
+        rows.append((line.title, line.unit, allowed, *cells))
+    heads = [_day_words(plan.periods[rations[n].period]) for n in kept]
+    shown_columns = (
+        Column("quantity", "Quantity"),
+        Column("unit", "Unit"),
+        Column("allowed", "Needed or allowed"),
+        *(Column(f"p{n}", head, "", None, "right") for n, head in zip(kept, heads, strict=True)),
+    )
+    return Table("supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows))
+
+
+def _day_words(period: Period) -> str:
+    return f"{period.first.day} {period.first:%b}"
+
+
+def _supply_cells(ration: PlanRation, names: Iterable[str], own: Mapping[str, Quantity]) -> tuple[str | None, ...]:
+    lines = {line.quantity: line for line in ration.supply}
+    return tuple(_supply_cell(ration, lines.get(name), own) for name in names)
+
+
+def _supply_cell(ration: PlanRation, line: SupplyLine | None, own: Mapping[str, Quantity]) -> str | None:
+    if line is None:
+        return None
+    return f"{shown(line.supply, decimals_of(line.quantity, own))}{MARKS.get(standing(line, ration.needs.limits), '')}"
+
+
+def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
+    """Need with margin, or the limits; least to most where they change over the winter."""
+    targets = [line.target for line in lines if line.target is not None]
+    lows = [line.low for line in lines if line.low is not None]
+    highs = [line.high for line in lines if line.high is not None]
+    words = []
+    if targets:
+        words.append(_from_to(targets, decimals))
+    if lows and highs and len({*lows}) == len({*highs}) == 1:
+        words.append(f"{shown(lows[0], decimals)}–{shown(highs[0], decimals)}")
+    else:
+        words += [f"≥ {_from_to(lows, decimals)}"] if lows else []
+        words += [f"≤ {_from_to(highs, decimals)}"] if highs else []
+    return ", ".join(words)
+
+
+def _from_to(values: Sequence[float], decimals: int) -> str:
+    low, high = shown(min(values), decimals), shown(max(values), decimals)
+    return low if low == high else f"{low} to {high}"
+
+
+def standing_table(plan: WinterPlan) -> Table:
+    """What each part of a group stands at: needs met to the last bit and limits reached, all winter or for a part of it."""
+    columns = (
+        Column("group", "Group"),
+        Column("always", "Stands all winter at"),
+        Column("at_times", "and at times at"),
+    )
+    rows: list[tuple[object, ...]] = []
+    for rations in by_part(plan).values():
+        lines = [line for ration in rations for line in ration.supply if line.at_limit]
+        times: dict[str, int] = {}
+        for line in lines:
+            words = f"{line.title} ({line.unit})"
+            times[words] = times.get(words, 0) + 1
+        always = [words for words, number in times.items() if number == len(rations)]
+        some = [words for words, number in times.items() if number < len(rations)]
+        rows.append((rations[0].name, ", ".join(always), ", ".join(some)))
+    return Table("standing", "What the rations stand at", columns, tuple(rows))
+
+
+def worth_of_stores_table(plan: WinterPlan) -> Table:
+    """What one more t DM of each store would save over the whole winter, a store a line; empty where that is not known."""
+    columns = (
+        Column("store", "Store"),
+        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, "right"),
+    )
+    rows = tuple((store.name, store.marginal) for store in plan.stores if store.marginal is not None)
+    return Table("worth_of_stores", "What more of a store would save", columns, rows)
+
+
+def feed_sources_table(plan: WinterPlan) -> Table:
+    """Every figure of every feed in the plan, one line a feed; a number in brackets says which source below it comes from."""
+    columns = (Column("feed", "Feed"), Column("figures", "Figures"))
+    numbers: dict[str, int] = {}
+    rows = []
+    for offer in used_offers(plan):
+        parts = []
+        for source, figures in _by_source(plan, offer).items():
+            number = numbers.setdefault(source, len(numbers) + 1)
+            parts.append(f"{'; '.join(figures)} [{number}]")
+        rows.append((offer.name, ". ".join(parts)))
+    notes = tuple(f"[{number}] {source}" for source, number in numbers.items())
+    return Table("feed_sources", "Figures of the feeds and where they come from", columns, tuple(rows), notes)
+
+
+def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
+    """The feeds in store or eaten, in the farm's order."""
+    eaten = {one.offer for ration in plan.rations for one in ration.amounts}
+    return tuple(offer for offer in plan.farm.offers if not offer.bought or offer.id in eaten)
+
+
+def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
+    """The figures of a feed in words, by where they come from: analyses first."""
+    found: dict[str, list[str]] = {}
+    for name, figure in sorted(offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)):
+        quantity = known(name, plan.farm.own_quantities)
+        title, unit = (name, "") if quantity is None else (quantity.title, quantity.unit)
+        words = f"{title} {shown(figure.value, decimals_of(name, plan.farm.own_quantities))} {unit}".strip()
+        status = f"; status {figure.status}" if figure.status else ""
+        found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(words)
+    price = f"{plan.farm.currency} {shown(offer.price_per_t_fresh, 2)} a t fresh"
+    source = "price" if offer.bought else "value of what is home-grown"
+    found.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
+    return found
+
+
+def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> Table:
+    """From what was measured to what can be eaten, step by step for every store."""
+    columns = (
+        Column("store", "Store"),
+        Column("step", "Step"),
+        Column("value", "Value", "", 2, "right"),
+        Column("unit", "Unit"),
+        Column("how", "How"),
+        Column("source", "Source"),
+        Column("status", "Status"),
+    )
+    rows = tuple(
+        (store.name, step.name, step.value, step.unit, step.equation, step.source, step.status)
+        for store in plan.stores
+        for step in (stocks[store.store].steps if store.store in stocks else ())
+    )
+    return Table("stock_sources", "How each store was worked out", columns, rows)
+
+
+def need_sources_table(plan: WinterPlan) -> Table:
+    """Where needs and limits come from: each step, intake equation and diet limit once, with the groups it concerns."""
+    columns = (
+        Column("what", "Need or limit"),
+        Column("groups", "Groups"),
+        Column("source", "Source"),
+        Column("status", "Status"),
+    )
+    found: dict[tuple[str, str, str], dict[str, None]] = {}
+    for rations in by_part(plan).values():
+        for key in _need_sources(rations[0].needs):
+            found.setdefault(key, {})[rations[0].name] = None
+    rows = tuple((what, ", ".join(groups), source, status) for (what, source, status), groups in found.items())
+    return Table("need_sources", "Where needs and limits come from", columns, rows)
+
+
+def _need_sources(needs: GroupNeeds) -> Iterator[tuple[str, str, str]]:
+    for step in needs.steps:
+        yield step.name, step.source, step.status
+    if needs.intake is not None:
+        yield "most dry matter eaten", needs.intake.source, needs.intake.status
+    for limit in needs.limits:
+        quantity = known(limit.quantity)
+        title = limit.quantity.replace("_", " ") if quantity is None else quantity.title
+        yield f"{title}, limit on the diet", limit.whose, limit.status
+    for mineral in needs.minerals:
+        quantity = known(mineral.quantity)
+        yield f"{quantity.title if quantity else mineral.quantity}, absorbed", mineral.source, mineral.status
+
+
+def proof_table(plan: WinterPlan) -> Table:
+    """The certificate of a plan in figures; empty without one."""
+    proof = plan.proof
+    columns = (
+        Column("what", "What"),
+        Column("value", "Value", "", None, "right"),
+        Column("unit", "Unit"),
+        Column("means", "Means"),
+    )
+    if proof is None:
+        return Table("proof", "The proof in figures", columns, ())
+    money = plan.farm.currency
+    rows: list[tuple[object, ...]] = [
+        ("Cost compared", proof.cost, money, "what was made least, priced excess and shortage included"),
+        ("Lower bound", proof.lower_bound, money, "no plan at these levels of feeding costs less"),
+        ("Gap", 100.0 * proof.gap_relative, "% of the cost", proof.how),
+        ("Least ME over its need", proof.worst_excess_mj, "MJ a head a day", "in any group and period; nought or more"),
+        (
+            "Least MP over its need",
+            proof.worst_excess_mp_g,
+            "g a head a day",
+            "in any group and period; nought or more",
+        ),
+        (
+            "Largest error of a store's balance",
+            proof.balance_kg,
+            "kg DM",
+            "in, less all that went out, less what is left",
+        ),
+        (
+            "Rows and bounds passed by",
+            f"{proof.primal_residual:.1e}",
+            "",
+            "largest scaled violation of the last programme",
+        ),
+        ("Signs of prices passed by", f"{proof.dual_residual:.1e}", "", "largest scaled violation"),
+        ("Slack times price", f"{proof.complementarity:.1e}", "", "nought at an optimum"),
+        ("Primal less dual", f"{proof.duality_gap:.1e}", "share", "nought at an optimum"),
+        ("Linear programmes solved", float(proof.lps), "", proof.verdict),
+    ]
+    return Table("proof", "The proof in figures", columns, tuple(rows), (), (2, 2, 4, 4, 3, 4, 2, 2, 2, 2, 0))
