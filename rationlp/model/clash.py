@@ -27,8 +27,12 @@ from rationlp.result import Clash, ClashPart
 MOST_OF_APPETITE = 3.0
 """Most dry matter that is looked at where the limit on intake itself is left out [multiples of it]; no animal comes near (c)."""
 
+MOST_LEVEL = 6.0
+"""Highest level of feeding that protein is valued at where energy is not asked for [-]: above that of any animal (c)."""
+
 _BANDS = 24
 _IN_A_BAND = 4
+_MOST_HALVINGS = 8
 ENERGY: Key = ("energy",)
 PROTEIN: Key = ("protein",)
 _PART_OF_ENERGY = frozenset({"energy", "density"})
@@ -144,21 +148,28 @@ def _by_density(
     densities = [me / GE_MJ_PER_KG_DM for _, me in less.contents("me_mj_per_kg_dm")]
     low, high = min(densities), min(max(densities), Q_MOST)
     edges = [low + (high - low) * number / _BANDS for number in range(_BANDS + 1)]
-    answers: list[bool | None] = []
-    levels = (1.0, 1.0)
+    # Where energy is not asked for, a gain that can hardly be made on so lean a ration has no level to speak of.
+    most = MOST_LEVEL if asked is _keeps_rows else inf
+    levels, open_bands = (1.0, 1.0), False
     # From the richest band down: where the gain can no longer be made the level is not defined, and the last one that was counts.
-    for band in reversed(list(itertools.pairwise(edges))):
-        levels = _levels(need, band) or levels
-        answers.append(asked(_in_band(BlockModel(less, left_out), _most_dm(less), band), levels))
-        if answers[-1]:
+    waiting = [(band, 0) for band in itertools.pairwise(edges)]
+    while waiting:
+        band, halvings = waiting.pop()
+        levels = _levels(need, band, most) or levels
+        answer = asked(_in_band(BlockModel(less, left_out), _most_dm(less), band), levels)
+        if answer:
             return True
-    return None if None in answers else False
+        if answer is None and halvings < _MOST_HALVINGS:
+            middle = 0.5 * (band[0] + band[1])
+            waiting += [((band[0], middle), halvings + 1), ((middle, band[1]), halvings + 1)]
+        open_bands |= answer is None and halvings == _MOST_HALVINGS
+    return None if open_bands else False
 
 
-def _levels(need: EnergyNeed, band: tuple[float, float]) -> tuple[float, float] | None:
+def _levels(need: EnergyNeed, band: tuple[float, float], most: float) -> tuple[float, float] | None:
     """Least and greatest level of feeding in a band of metabolisability, widened by a step; None where nothing is enough."""
     span = (band[0] + (band[1] - band[0]) * number / _IN_A_BAND for number in range(_IN_A_BAND + 1))
-    levels = [level for q in span if (level := need.feeding_level(q)) < inf]
+    levels = [min(level, most) for q in span if (level := need.feeding_level(q)) < inf]
     if not levels:
         return None
     step = max((abs(a - b) for a, b in itertools.pairwise(levels)), default=0.0)

@@ -18,8 +18,9 @@ from time import process_time
 import pytest
 from random_groups import random_block, tables
 
+from rationlp.errors import ProofFailed
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
-from rationlp.model.clash import ENERGY, MOST_OF_APPETITE, PROTEIN, find_clash, possible, smallest_clash
+from rationlp.model.clash import ENERGY, MOST_LEVEL, MOST_OF_APPETITE, PROTEIN, find_clash, possible, smallest_clash
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.remedies import enough, find_remedies
 from rationlp.model.rows import block_rows
@@ -27,7 +28,7 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs import group_needs
-from rationlp.read.objects import Farm, FeedLimit, Figure, Margins, Offer
+from rationlp.read.objects import Farm, FeedLimit, Figure, Group, Margins, Offer, QuantityLimit
 from rationlp.result import Remedy
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
@@ -72,17 +73,20 @@ def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> b
         needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=replace(needs, energy_ceiling=None))
     loose = {row.key for row in block_rows(less) if row.kind in ("need", "limit") and row.key not in kept}
-    model = BlockModel(less, loose - {less.key("energy"), less.key("protein")})
+    # The range of the energy equations (q up to 0.8) belongs to the energy requirement.
+    stay = {less.key("energy"), less.key("protein"), *([less.key("density")] if ENERGY in kept else [])}
+    model = BlockModel(less, loose - stay)
     model.live.set_row_bounds(less.key("energy"), -inf, inf)
     levels = [need.feeding_level(0.7)]
     for q_low, q_high in bands(block) if PROTEIN in kept else ((0.0, 1.0),):
         if PROTEIN in kept:
             levels = [level for q in (q_low, q_high) if (level := need.feeding_level(q)) < inf] or levels
+            levels = levels if ENERGY in kept else [min(level, MOST_LEVEL) for level in levels]
             model.set_level(max(levels) + 0.02, min(levels) - 0.02, max(levels) + 0.02)
         for number in range(1, _GRID + 1):
             dm = MOST_OF_APPETITE * cap.cap_kg_dm * number / _GRID
             asked = EnergyCurve(need, 1.0, 0.0, inf).value(dm) if ENERGY in kept else 0.0
-            low, high = max(asked, 18.8 * q_low * dm), 18.8 * q_high * dm
+            low, high = max(asked, 18.8 * q_low * dm), min(18.8 * q_high * dm, ceiling_at(block, kept, dm))
             if low > high:
                 continue
             model.live.set_column_bounds(model.dm, dm, dm)
@@ -90,6 +94,14 @@ def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> b
             if model.live.solve().status is Status.OPTIMAL:
                 return False
     return True
+
+
+def ceiling_at(block: Block, kept: tuple[tuple[str, ...], ...], dm_kg: float) -> float:
+    """The most ME that a hard ceiling, which belongs to the energy requirement, allows at a dry matter [MJ]."""
+    needs = block.needs
+    if ENERGY not in kept or needs.energy is None or needs.energy_ceiling is None or needs.ceiling_priced:
+        return inf
+    return EnergyCurve(needs.energy, needs.energy_ceiling, 0.0, inf).value(dm_kg)
 
 
 def bands(block: Block) -> list[tuple[float, float]]:
@@ -207,3 +219,34 @@ def test_a_limit_for_safety_is_never_loosened() -> None:
     found = find_remedies(farm_of(block), block, clash)
     assert found
     assert all(not (one.kind == "allow" and one.about.startswith("dairy_compound")) for one in found)
+
+
+def test_a_feed_that_brings_money_without_end_is_named() -> None:
+    """A stated group with a feed at a price below nothing and no limit has no least cost: the feed is told."""
+    limits = (QuantityLimit("me_mj_per_kg_dm", "head_day", at_least=50.0),)
+    group = Group("g", "Stated", "stated", 10, "rationed", {}, quantity_limits=limits)
+    feed = tables()["barley"]
+    paid = Offer("barley", "Barley that is paid for", feed, True, -10.0)
+    block = make_block(farm_of(random_block(0)), group, group_needs(group, Margins()), (paid,))
+    with pytest.raises(ProofFailed, match="Barley that is paid for brings money in and nothing limits it"):
+        solve_block(block)
+
+
+def test_limits_of_the_farm_that_contradict_one_another_are_the_clash() -> None:
+    """5 kg of a feed asked for and 2 kg of dry matter allowed: these two, and a remedy for the floor that is enough."""
+    limits = (QuantityLimit("dm_kg", "head_day", at_most=2.0),)
+    floors = (FeedLimit("barley", min_kg_fresh=5.0),)
+    group = Group("g", "Stated", "stated", 10, "rationed", {}, feed_limits=floors, quantity_limits=limits)
+    offer = Offer("barley", "Barley", tables()["barley"], True, 150.0)
+    farm = farm_of(random_block(0))
+    block = make_block(farm, group, group_needs(group, Margins()), (offer,))
+    clash = find_clash(block)
+    assert clash is not None
+    assert {part.whose for part in clash.parts} == {"the farm's own figure"}
+    assert len(clash.parts) == 2
+    found = {one.about: one for one in find_remedies(farm, block, clash)}
+    lower = (FeedLimit("barley", min_kg_fresh=found["barley"].becomes),)
+    higher = (QuantityLimit("dm_kg", "head_day", at_most=found["dm_kg"].becomes),)
+    for changed_group in (replace(group, feed_limits=lower), replace(group, quantity_limits=higher)):
+        needs = group_needs(changed_group, Margins())
+        assert enough(make_block(farm, changed_group, needs, (offer,)))
