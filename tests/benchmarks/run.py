@@ -115,37 +115,6 @@ def in_process() -> None:
             line(name, whole, clock[0], target)
 
 
-def questions() -> None:
-    """A price changed in a group's open model beside building and solving it anew, and a switch as a whole process."""
-    import random
-
-    from rationlp.ask.engine import GroupEngine
-    from rationlp.model.block_ration import solve_block
-    from rationlp.model.ration import make_blocks
-    from rationlp.read.farm import read_farm
-
-    chance = random.Random(1)
-    for block in make_blocks(read_farm(EXAMPLE)):
-        engine = GroupEngine(block)
-        times = []
-        for _ in range(100):
-            prices = {offer.id: offer.price_per_t_fresh * chance.uniform(0.8, 1.2) for offer in block.offers}
-            start = time.perf_counter()
-            engine.cost(prices)
-            times.append(time.perf_counter() - start)
-        anew = median_of(lambda block=block: solve_block(block))
-        line(f"{block.group.id}: prices changed, beside solved anew", statistics.median(times), anew, "target 1 ms")
-    needed = process_seconds("-c", NEEDED)
-    words = ("switch", str(EXAMPLE), "--from", "first_cut", "--to", "maize")
-    line(
-        "rationlp switch examples/dairy beside the imports it needs",
-        process_seconds(*INSTALLED, *words),
-        needed,
-        "target 3 s",
-    )
-
-
 if __name__ == "__main__":
     processes()
     in_process()
-    questions()
