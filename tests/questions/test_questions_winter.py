@@ -141,6 +141,47 @@ def test_15_eight_cows_and_a_wide_clamp() -> None:
     assert spoiled + eaten + sum(clamp["wasted_t_dm"]) == pytest.approx(least * open_days, rel=0.02)
 
 
+def test_17_a_bale_opened_on_monday() -> None:
+    """ "A bale opened on Monday: is it still good on Thursday?" Not where it lasts a week: it keeps two days in winter."""
+    answer = asked("clamp", str(FARMS / "eight"), "--store", "bales", "--head", "8", "--kg-fresh", "20")
+    use = answer["uses"][0]
+    assert use["bale_days"] == pytest.approx(650.0 / (8 * 20.0), rel=1e-6)
+    assert any("2" in one for one in use["words"])
+    many = asked("clamp", str(FARMS / "eight"), "--store", "bales", "--head", "20", "--kg-fresh", "20")["uses"][0]
+    assert many["bale_days"] < 2.0
+    assert many["words"] == []
+    # In the plan of the winter the slowest fortnight counts.
+    plan = asked("winter", str(FARMS / "eight"))
+    bales = next(one for one in plan["stores"] if one["store"] == "bales")
+    lengths = [
+        (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days for period in plan["periods"]
+    ]
+    slowest = max(
+        0.65 * 0.4 * days / (eaten + wasted)
+        for days, eaten, wasted in zip(lengths, bales["eaten_t_dm"], bales["wasted_t_dm"], strict=True)
+        if eaten > 1e-6
+    )
+    assert any(f"a bale lasts up to {slowest:.1f} days" in one for one in plan["remarks"])
+
+
+def test_18_a_grass_and_a_maize_clamp_open_at_once() -> None:
+    """ "Can I keep both a grass and a maize clamp open with this herd?" Both faces move on, by what the plan takes of each."""
+    answer = asked("clamp", str(FARMS / "dairy"), "--store", "first_cut", "--store", "maize")
+    assert [one["verdict"] for one in answer["uses"]] == ["ok", "ok"]
+    plan = asked("winter", str(FARMS / "dairy"))
+    for stock in answer["stocks"]:
+        used = next(one for one in plan["stores"] if one["store"] == stock["store"])
+        kept = stock["edible_t_dm"]["typical"] / stock["t_dm"]["typical"]
+        for n, period in enumerate(plan["periods"]):
+            days = (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days
+            taken = (used["eaten_t_dm"][n] + used["wasted_t_dm"][n]) * 1000.0 / kept
+            assert 7.0 * taken / days / stock["face"]["kg_dm_per_m"] > stock["face"]["warn_m_per_week"]
+        assert sum(used["spoiled_t_dm"]) == 0.0
+    few = asked("clamp", str(FARMS / "dairy"), "--store", "maize", "--head", "20", "--kg-fresh", "24")["uses"][0]
+    assert few["verdict"] == "fail"
+    assert few["smallest_herd"] > 20
+
+
 def test_34_at_half_ration_until_the_first_grass(tmp_path: Path) -> None:
     """ "How long can I still feed at half ration until the first grass?" """
     fed = tmp_path / "half.csv"
