@@ -1,0 +1,211 @@
+"""A winter that cannot be fed: single changes that would each be enough, every one of them planned again before it is said.
+
+The least tonnage of a feed is found by planning with that feed as good as the only thing that costs; fewest head and an earlier
+turnout by halving. What is said is rounded up to what a person would order, and planned once more at that figure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from math import ceil
+
+from rationlp.errors import InputError
+from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.planned import WinterPlan
+from rationlp.read.changed import held
+from rationlp.read.feeds import complete
+from rationlp.read.objects import Farm, FeedLimit, Group, Offer, Store, StoreStock
+from rationlp.records import dataclass
+
+MOST_DAYS_EARLIER = 42
+"""Most days by which an earlier turnout is thought of; common practice, no source (c)."""
+MARKET = ("hay_average", "straw_barley", "grass_silage_big_bale", "barley")
+"""Feeds that are for sale nearly everywhere, thought of where a farm does not buy them; common practice, no source (c)."""
+_FIRST = 1e5
+"""Price that goes before all others [currency/t]."""
+_MORE = "more of "
+
+
+@dataclass(frozen=True)
+class Enough:
+    """A single change that would be enough.
+
+    kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought so far), `head` (fewer animals
+    of a group) or `turnout` (earlier). subject: id of the store, feed or group, empty for turnout. amount: in `unit`, over the
+    winter. cost: of the whole winter with it, at the prices that are known [currency]; None where the price is not.
+    """
+
+    kind: str
+    subject: str
+    amount: float
+    unit: str
+    cost: float | None
+    words: str
+
+
+@dataclass(frozen=True)
+class _Case:
+    farm: Farm
+    start: date | None
+    stocks: Mapping[str, StoreStock]
+
+    def plan(self, farm: Farm) -> WinterPlan | None:
+        """The plan of a changed farm, None where it cannot be fed or where the change makes no farm."""
+        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False)
+        try:
+            plan = solve_winter(farm, options, self.stocks)
+        except InputError:
+            return None
+        return None if plan.proof is None else plan
+
+
+def enough_changes(
+    farm: Farm, short: Iterable[str], stocks: Mapping[str, StoreStock], start: date | None = None
+) -> tuple[Enough, ...]:
+    """Single changes that would each let the winter be fed, by kind. short: ids of the groups, or of parts of them, that are
+    short; stocks: by store."""
+    case = _Case(farm, start, stocks)
+    return (*_stores(case), *_bought(case), *_heads(case, _whole_groups(farm, short)), *_turnout(case))
+
+
+def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
+    """The groups of the farm that parts such as `cows_calved` belong to."""
+    parts = tuple(short)
+    return frozenset(
+        group.id for group in farm.groups if any(one == group.id or one.startswith(f"{group.id}_") for one in parts)
+    )
+
+
+def _stores(case: _Case) -> Iterator[Enough]:
+    for store in case.farm.stores:
+        offer = next(one for one in case.farm.offers if one.id == store.id)
+        more = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
+        least = _least(case, _with(case.farm, more, store), more.id)
+        if least is None:
+            continue
+        # What is bought is told as it is eaten; out of a store some is left at the trough as well.
+        stock = case.stocks[store.id]
+        t = _up(least / (1.0 - stock.trough_loss))
+        t_dm = stock.edible_t_dm.typical + t * offer.feed.dm_g_per_kg / 1000.0
+        plan = replace(case, stocks={**case.stocks, store.id: held(stock, t_dm)}).plan(case.farm)
+        if plan is not None:
+            words = f"{t:g} t more in {offer.name}, as it comes to the trough."
+            yield Enough("store", store.id, t, "t fresh", plan.cost, words)
+
+
+def _with(farm: Farm, more: Offer, store: Store) -> Farm:
+    """The farm with more of a store to be had, for those who may have the store, within the limits that they have on it."""
+    groups = tuple(_alike(group, store, more.id) for group in farm.groups)
+    return replace(farm, offers=(*farm.offers, more), groups=groups)
+
+
+def _alike(group: Group, store: Store, more: str) -> Group:
+    barred = store.id in group.barred or bool(store.kept_for and group.id not in store.kept_for)
+    limits = tuple(replace(limit, offer=more) for limit in group.feed_limits if limit.offer == store.id)
+    mine = tuple(FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits)
+    return replace(
+        group,
+        barred=group.barred | {more} if barred else group.barred,
+        feed_limits=(*group.feed_limits, *mine),
+    )
+
+
+def _bought(case: _Case) -> Iterator[Enough]:
+    """More of a feed that is bought up to a limit, or a feed of the tables that is for sale and not bought so far."""
+    bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
+    for offer in case.farm.offers:
+        if offer.bought and offer.most_t is not None:
+            free = replace(offer, most_t=None, price_per_t_fresh=_FIRST)
+            yield from _one_bought(case, offer, lambda one: _swapped(case.farm, one), free, False)
+    taken = {offer.id for offer in case.farm.offers}
+    for key in MARKET:
+        feed = case.farm.feeds.get(key)
+        if feed is None or key in bought or key in taken:
+            continue
+        new = Offer(key, feed.name, complete(feed), True, _FIRST)
+        yield from _one_bought(case, new, lambda one: replace(case.farm, offers=(*case.farm.offers, one)), new, True)
+
+
+def _one_bought(case: _Case, offer: Offer, made: Callable[[Offer], Farm], free: Offer, new: bool) -> Iterator[Enough]:
+    t = _least(case, made(free), offer.id)
+    if t is None:
+        return
+    price = 0.0 if new else offer.price_per_t_fresh
+    plan = case.plan(made(replace(free, price_per_t_fresh=price, most_t=t)))
+    if plan is None:
+        return
+    than = "which is not bought so far (figures of the feed tables)" if new else f"instead of at most {offer.most_t:g}"
+    yield Enough("buy", offer.id, t, "t fresh", None if new else plan.cost, f"{t:g} t of {offer.name}, {than}.")
+
+
+def _swapped(farm: Farm, offer: Offer) -> Farm:
+    return replace(farm, offers=tuple(offer if one.id == offer.id else one for one in farm.offers))
+
+
+def _least(case: _Case, farm: Farm, offer: str) -> float | None:
+    """The least of a feed that is enough, rounded up to what one orders [t fresh]; None where no amount is, or none is needed."""
+    plan = case.plan(farm)
+    if plan is None:
+        return None
+    t = sum(sum(one.t_fresh) for one in plan.purchases if one.offer == offer)
+    if t <= 1e-6:
+        return None
+    return _up(t)
+
+
+def _up(t: float) -> float:
+    """Rounded up to tenths of a tonne, from five tonnes on to tonnes."""
+    step = 0.1 if t < 5.0 else 1.0
+    return round(ceil(t / step - 1e-9) * step, 1)
+
+
+def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
+    """Fewer animals of a group that is short, the others as they are; none at all is no advice."""
+    for group in case.farm.groups:
+        if group.id not in short or group.head < 2:
+            continue
+        fewer = _halved(1, group.head - 1, lambda n, group=group: case.plan(_without(case.farm, group, n)))  # type: ignore[misc]
+        if fewer is not None:
+            n, plan = fewer
+            words = f"{n} head fewer in {group.name} ({group.head - n} of {group.head}) from the first day on."
+            yield Enough("head", group.id, float(n), "head", plan.cost, words)
+
+
+def _without(farm: Farm, group: Group, fewer: int) -> Farm:
+    small = replace(group, head=group.head - fewer)
+    return replace(farm, groups=tuple(small if one.id == group.id else one for one in farm.groups))
+
+
+def _turnout(case: _Case) -> Iterator[Enough]:
+    """Everything turned out earlier."""
+    first = case.start or case.farm.start
+    most = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
+    found = _halved(1, most, lambda days: case.plan(_ending(case.farm, case.farm.turnout - timedelta(days=days))))
+    if found is not None:
+        days, plan = found
+        day = case.farm.turnout - timedelta(days=days)
+        yield Enough("turnout", "", float(days), "days", plan.cost, f"Turnout {days} days earlier, on {day}.")
+
+
+def _ending(farm: Farm, turnout: date) -> Farm:
+    periods = tuple((first, min(last, turnout)) for first, last in farm.periods if first < turnout)
+    return replace(farm, turnout=turnout, periods=periods)
+
+
+def _halved(low: int, high: int, tried: Callable[[int], WinterPlan | None]) -> tuple[int, WinterPlan] | None:
+    """The least whole number that is enough, with its plan; None where the most is not."""
+    if high < low:
+        return None
+    plan = tried(high)
+    if plan is None:
+        return None
+    while low < high:
+        middle = (low + high) // 2
+        found = tried(middle)
+        if found is None:
+            low = middle + 1
+        else:
+            high, plan = middle, found
+    return high, plan
