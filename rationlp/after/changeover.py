@@ -325,6 +325,12 @@ def change_over(
     )
 
 
+def switches_forage(farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float]) -> bool:
+    """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the switches that are counted."""
+    pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), Past())
+    return pair.greatest(pair.before.crops, pair.after.crops)[0] > pair.figure("forage_change_most") * _HAIR
+
+
 def _cost(diet: _Diet) -> float:
     return sum(kg * offer.price_per_kg_dm for offer, kg in diet.parts)
 

@@ -80,7 +80,7 @@ def rations_document(
         "groups": [
             {
                 **_ration(rations.farm, group),
-                "change_over": _change((changes or {}).get(group.group)),
+                "change_over": change_part((changes or {}).get(group.group)),
                 "why": _record((reasons or {}).get(group.group)),
                 "rows": rows.get(group.group),
             }
@@ -367,7 +367,8 @@ def _ration(farm: Farm, group: GroupRation) -> Document:
     }
 
 
-def _change(change: ChangeOver | None) -> Document | None:
+def change_part(change: ChangeOver | None) -> Document | None:
+    """The way from one ration to another; null where there is none."""
     return None if change is None else {**asdict(change), "sentences": list(change.sentences)}
 
 

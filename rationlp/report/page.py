@@ -9,6 +9,7 @@ from rationlp import __version__
 from rationlp.after.cautions import DEFER_LINE
 from rationlp.after.money import money
 from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.plan_changes import plan_changes
 from rationlp.after.stock import Lasting, each_lasting, plan_uses
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.objects import StoreStock
@@ -34,6 +35,7 @@ from rationlp.report.plan_text import (
     ration_remarks,
     shortfall_lines,
 )
+from rationlp.report.tables.plan_changes import plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_page import (
     MARKS_SAID,
@@ -85,6 +87,7 @@ def _common(plan: WinterPlan, more: Besides) -> dict[str, Any]:
         "heads": (),
         "stores": (),
         "groups": (),
+        "changes": None,
         "buying": None,
         "sales": None,
         "store_tables": (),
@@ -121,6 +124,7 @@ def _planned(plan: WinterPlan) -> dict[str, Any]:
         "stores": tuple(_store_part(number, one) for number, one in enumerate(stores)),
         "store_tables": _filled(run_out_table(stores), run_down_table(stores), balance_table(plan)),
         "groups": tuple(_group_parts(plan)),
+        "changes": plan_changes_table(plan_changes(plan)),
         "buying": buying_table(plan),
         "sales": sales_table(plan) if plan.sales else None,
         "money": money_table(money(plan), plan.farm.currency),

@@ -9,12 +9,21 @@ from typing import Any
 
 from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.planned import PlanRation, Purchase, WinterPlan
 from rationlp.read.objects import Farm, Offer
 from rationlp.read.stock import farm_stocks
-from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, offer_part, start_of
+from rationlp.report.documents import (
+    Document,
+    cautions_part,
+    change_part,
+    farm_part,
+    notices_part,
+    offer_part,
+    start_of,
+)
 
 
 def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Document:
@@ -37,6 +46,7 @@ def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Doc
         "stocks": [asdict(stock) for stock in farm_stocks(farm).values()],
         "so_far": [asdict(one) for one in so_far_found],
         "lasting": lasting_part(each_lasting(plan_uses(plan))),
+        "changes": [_plain({**asdict(one), "change": change_part(one.change)}) for one in plan_changes(plan)],
         "purchases": [_purchase(one, farm.offers) for one in plan.purchases],
         "buying_list": [asdict(one) for one in buying_list(plan)],
         "sales": [asdict(one) for one in plan.sales],

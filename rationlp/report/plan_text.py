@@ -8,10 +8,12 @@ from math import isfinite
 
 from rationlp.after.cautions import farm_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.planned import PlanShortfall, WinterPlan
 from rationlp.read.objects import Farm
+from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_plan import (
     balance_table,
@@ -43,9 +45,9 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
     if plan.proof is None:
         return _no_plan(plan, width)
     stores = each_lasting(plan_uses(plan))
-    currency = plan.farm.currency
+    currency, changes = plan.farm.currency, plan_changes(plan)
     heads = [cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
-    tables: list[Table] = [*part_tables(plan), buying_table(plan), sales_table(plan)]
+    tables: list[Table] = [*part_tables(plan), plan_changes_table(changes), buying_table(plan), sales_table(plan)]
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
@@ -54,7 +56,7 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
         tables_text(tables, width),
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
-        remarks_text((*plan.remarks, *ration_remarks(plan)), width),
+        remarks_text((*plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
         cautions_text(farm_cautions(plan.farm), width),
     ]
     return closed(parts, width)

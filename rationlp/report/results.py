@@ -119,10 +119,13 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
     """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes, money, what is said."""
     from rationlp.after.cautions import farm_cautions
     from rationlp.after.money import money
+    from rationlp.after.plan_changes import plan_changes
     from rationlp.after.stock import each_lasting, plan_uses
     from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines
     from rationlp.report.tables import winter_plan as of_plan
+    from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table, plan_ramps_table
 
+    changes = plan_changes(plan)
     tables = [of_plan.plan_shortfalls_table(plan)]
     if plan.proof is not None:
         stores = each_lasting(plan_uses(plan))
@@ -134,10 +137,14 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
             *lasting,
             of_plan.money_table(money(plan), plan.farm.currency),
             *parts,
+            plan_changes_table(changes),
+            plan_ramps_table(plan, changes),
             of_plan.winter_table(plan),
         ]
     lines = [("proof", plan_proof_line(plan)), ("made fit to mix", plan_tidy_line(plan))]
-    lines += [("short", line) for line in shortfall_lines(plan)] + [("remark", line) for line in plan.remarks]
+    lines += [("short", line) for line in shortfall_lines(plan)] + [
+        ("remark", line) for line in (*plan.remarks, *change_remarks(changes))
+    ]
     lines += [("caution", line) for line in caution_lines(farm_cautions(plan.farm))]
     return [*tables, _said(("the winter", what, line) for what, line in lines if line)]
 

@@ -1,0 +1,94 @@
+"""Changes of ration over a winter: what changes, when to begin, over how many days, and the steps between."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rationlp.after.plan_changes import FeedMove, PlanChange
+from rationlp.planned import WinterPlan
+from rationlp.report.tables.changeover import LEAST_KG
+from rationlp.report.tables.table import Column, Table, shown
+
+KINDS = {
+    "forage": "forage, soon after the last",
+    "clamp": "clamp or crop",
+    "switches": "forage again",
+    "concentrate": "concentrates",
+    "starch": "starch",
+    "cereal": "concentrates ad lib",
+    "root": "roots",
+    "urea": "urea",
+}
+_NOTE = (
+    "Days: go over in even steps, never with hungry animals; watch intake and dung, and go slower if they say so. Half of "
+    "them lie before the new ration's first day, so that the stores come out as planned; they are not checked against the "
+    "need. Thresholds and days: common practice, no source."
+)
+
+
+def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
+    """Changes over the winter, a line each: group, first day of the new ration, day to begin, days, what changes."""
+    columns = (
+        Column("group", "Group"),
+        Column("from", "New ration from"),
+        Column("begin", "Begin on"),
+        Column("days", "Days", "d", 0, "right"),
+        Column("kinds", "More than a step"),
+        Column("what", "What changes, kg fresh a head a day"),
+    )
+    every = tuple(changes)
+    rows = tuple(
+        (
+            one.name,
+            one.on.isoformat(),
+            one.begin.isoformat(),
+            one.change.days,
+            ", ".join(KINDS[change.what] for change in one.change.changes if not _twice(one, change.what)),
+            "; ".join(map(_move, one.moves)),
+        )
+        for one in every
+    )
+    return Table("changes", "Changes over the winter", columns, rows, (_NOTE,) if rows else ())
+
+
+def _twice(one: PlanChange, what: str) -> bool:
+    """A change of forage that comes too soon is a change of clamp or crop as well."""
+    return what == "clamp" and any(change.what == "forage" for change in one.change.changes)
+
+
+def _move(move: FeedMove) -> str:
+    most = max(move.from_kg_fresh, move.to_kg_fresh)
+    decimals = 1 if most >= 1.0 else 2
+    return f"{move.name} {shown(move.from_kg_fresh, decimals)} → {shown(move.to_kg_fresh, decimals)}"
+
+
+def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
+    """Every step of every change in one long table, a line a feed: day, kg fresh and kg DM a head a day."""
+    columns = (
+        Column("group", "Group"),
+        Column("group_name", "Name"),
+        Column("begin", "Begin on"),
+        Column("day", "After days", "d", 0, "right"),
+        Column("feed_id", "Id"),
+        Column("feed", "Feed"),
+        Column("kg_fresh_per_head_day", "Fresh", "kg", 2, "right"),
+        Column("kg_dm_per_head_day", "Dry matter", "kg", 2, "right"),
+    )
+    names = {amount.offer: amount.name for ration in plan.rations for amount in ration.amounts}
+    rows: list[tuple[object, ...]] = []
+    for one in changes:
+        for step in one.change.steps:
+            start = (one.group, one.name, one.begin.isoformat(), step.day)
+            rows += [
+                (*start, key, names[key], kg, step.kg_dm[key]) for key, kg in step.kg_fresh.items() if kg >= LEAST_KG
+            ]
+    return Table("ramps", "Changes over the winter, step by step, a head a day", columns, tuple(rows))
+
+
+def change_remarks(changes: Iterable[PlanChange]) -> tuple[str, ...]:
+    """The rules of practice that a change passes, a sentence a change."""
+    return tuple(
+        f"{one.name}, from {one.on}: {' '.join(change.sentence for change in one.change.changes if change.warned)}"
+        for one in changes
+        if any(change.warned for change in one.change.changes)
+    )
