@@ -45,10 +45,10 @@ def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPric
 
 def _winter_price(winter: OpenWinter, plan: Solution, offer: Offer) -> WinterPrice | None:
     """One feed: bracketed at the plan's own energy rows, then with the rows settled, which may let it in at a higher price."""
-    columns = _columns(winter, offer)
+    columns = columns_of(winter, offer)
     if not columns:
         return None
-    now, price = _tonnes(winter, plan, columns), offer.price_per_t_fresh
+    now, price = tonnes_of(winter, plan, columns), offer.price_per_t_fresh
 
     def costs(at: float) -> dict[Key, float]:
         return {key: winter.model.costs[key] * at / price for key in columns}
@@ -56,14 +56,14 @@ def _winter_price(winter: OpenWinter, plan: Solution, offer: Offer) -> WinterPri
     def held(at: float) -> bool:
         winter.model.live.set_costs({**winter.model.costs, **costs(at)})
         answer = winter.model.live.solve()
-        return answer.status is Status.OPTIMAL and _tonnes(winter, answer, columns) > NOTHING_T
+        return answer.status is Status.OPTIMAL and tonnes_of(winter, answer, columns) > NOTHING_T
 
     def settled(at: float) -> bool:
         answer = winter.settled_at(costs(at))
         if answer is None:
             return True
         out_is_cheaper = now <= NOTHING_T and answer.objective > plan.objective * (1.0 + 1e-9)
-        return _tonnes(winter, answer, columns) > NOTHING_T and not out_is_cheaper
+        return tonnes_of(winter, answer, columns) > NOTHING_T and not out_is_cheaper
 
     winter.back()
     found = WinterPrice(offer.id, offer.name, price, now, None)
@@ -97,7 +97,7 @@ def _bisected(inside: Callable[[float], bool], low: float, high: float) -> float
     return 0.5 * (low + high)
 
 
-def _columns(winter: OpenWinter, offer: Offer) -> dict[Key, float]:
+def columns_of(winter: OpenWinter, offer: Offer) -> dict[Key, float]:
     """t fresh put out over the winter for each kg DM a head a day, by column of the feed."""
     return {
         run.block.feed(one): run.put_out(one) * run.weight / one.feed.dm_g_per_kg
@@ -107,5 +107,6 @@ def _columns(winter: OpenWinter, offer: Offer) -> dict[Key, float]:
     }
 
 
-def _tonnes(winter: OpenWinter, plan: Solution, columns: dict[Key, float]) -> float:
+def tonnes_of(winter: OpenWinter, plan: Solution, columns: dict[Key, float]) -> float:
+    """t fresh of a feed over the winter in a solution, by the columns that `columns_of` gives."""
     return sum(t * winter.model.live.value(plan, key) for key, t in columns.items())

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Collection, Mapping
+from datetime import date
 from math import inf
 
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution
 from rationlp.model.winter.links import KG_PER_T
-from rationlp.model.winter.plan import WinterOptions, make_yard
+from rationlp.model.winter.plan import WinterOptions, improve, make_yard
 from rationlp.model.winter.search import LEVEL_TOLERANCE, MOST_ROUNDS, WinterModel, finish, search
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
@@ -45,12 +46,13 @@ class StoreWorth:
 class OpenWinter:
     """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
 
-    solution: the plan's programme solved cold, None without a plan. Raises InputError as `solve_winter` does.
+    start: first day planned, None for the winter's first. solution: the plan's programme solved cold, None without a plan.
+    Raises InputError as `solve_winter` does.
     """
 
-    def __init__(self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> None:
+    def __init__(self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None) -> None:
         held = farm_stocks(farm) if stocks is None else stocks
-        self.yard = make_yard(farm, WinterOptions(faces="off", prove=False), held)
+        self.yard = make_yard(farm, WinterOptions(start=start, faces="off", prove=False), held)
         self.model = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
@@ -59,6 +61,13 @@ class OpenWinter:
             self.touches = found[1]
             self.solution = finish(self.model, found[1])
             self._plan_touches, self._plan_levels = list(found[1]), list(self.model.levels)
+
+    def improve(self) -> None:
+        """Look for a cheaper plan from other places, as the proof of a plan does, and hold that one."""
+        if self.solution is not None:
+            self.solution = improve(self.model, self.solution, True)[0]
+            self.touches = self.model.dms(self.solution)
+            self._plan_touches, self._plan_levels = list(self.touches), list(self.model.levels)
 
     def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
         """The plan with so many t DM more (or less) in stores, at the energy rows held; None where there is none."""

@@ -17,6 +17,7 @@ from rationlp.ask.breaks import Reading, Turn, find_turns
 from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.names import offer_named
 from rationlp.ask.pay import pay_price
+from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.bound import close_enough
@@ -144,6 +145,22 @@ def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] 
         remedy = "look at barred, kept_for and the cautions of `rationlp check`"
         raise InputError([Finding("IN543", "--from and --to", found, remedy)])
     return Switch(farm, first, second, tuple(answers))
+
+
+def why_switch(switch: Switch) -> dict[str, Why]:
+    """By group id, the reasons of the ration at the cheapest share, that share held, the two forages and straw its only
+    forages; groups without a cheapest share are left out."""
+    found: dict[str, Why] = {}
+    for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
+        best = next(group.best for group in switch.groups if group.group == block.group.id)
+        if best is not None:
+            held = dataclasses.replace(
+                _with_pair(block, switch.first, switch.second), pair=Pair(switch.first.id, switch.second.id, best.share)
+            )
+            why = why_block(switch.farm, held, best.kg_dm)
+            if why is not None:
+                found[block.group.id] = why
+    return found
 
 
 def _with_pair(block: Block, first: Offer, second: Offer) -> Block:

@@ -6,7 +6,7 @@ found by solving again; ranges are linear programmes at the settled energy row, 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from math import inf
 
@@ -40,8 +40,12 @@ COUNTS = 0.01
 KG_PER_LITRE = 1.03
 """Weight of a litre of milk [kg]; common practice, no source (c)."""
 
-_SURELY = 1e-3
-_NOTICEABLE = 1e-7
+NOTICEABLE = 1e-7
+"""A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding [-]."""
+
+SURELY = 1e-3
+"""So far past the price at which a feed is said to turn it is looked at again [share of its price]."""
+
 _BACK_STEPS = 12
 _MORE_GAIN_KG = 0.1
 
@@ -112,20 +116,26 @@ def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
         return None
-    block = make_block(farm, group, ration.needs)
+    shown = {amount.offer: amount.kg_dm for amount in ration.amounts}
+    return why_block(farm, make_block(farm, group, ration.needs), shown)
+
+
+def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | None:
+    """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM by offer id]; None where
+    there is none. Raises SolverTrouble as the ration itself would."""
     optimum = solve_block(block)
     if isinstance(optimum, NoOptimum):
         return None
-    shown = {amount.offer: amount.kg_dm for amount in ration.amounts}
-    eaten = eat(block, shown, {})
-    parts = [(offer.feed, shown[offer.id]) for offer in block.offers if shown.get(offer.id, 0.0) > 0.0]
+    kg_dm = {offer.id: shown.get(offer.id, 0.0) for offer in block.offers}
+    eaten = eat(block, kg_dm, {})
+    parts = [(offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm[offer.id] > 0.0]
     return Why(
-        group=group.id,
+        group=block.group.id,
         binding=tuple(_binding(farm, block, optimum)),
         more_product=_more_product(farm, block, optimum),
         near=tuple(_near(farm, block, optimum)),
         ranges=tuple(_ranges(block, optimum)),
-        leaves=excretion(group, ration.needs, parts, eaten.level),
+        leaves=excretion(block.group, block.needs, parts, eaten.level),
     )
 
 
@@ -135,15 +145,15 @@ def _binding(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Binding]:
     found = []
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
     for key, dual in optimum.row_duals.items():
-        row = rows.get(key) or _ceiling(block, key)
+        row = rows.get(key) or ceiling_row(block, key)
         size = max((abs(value) for value in row.coefs.values()), default=1.0) if row is not None else 1.0
-        if row is None or row.kind == "definition" or key[0] == "minerals" or abs(dual) * size <= _NOTICEABLE * dearest:
+        if row is None or row.kind == "definition" or key[0] == "minerals" or abs(dual) * size <= NOTICEABLE * dearest:
             continue
-        found.append(_bound(farm, block, optimum, (row, dual)))
+        found.append(binding_of(farm.currency, block, optimum.dm_kg, (row, dual)))
     yield from sorted(found, key=lambda one: (one.kind not in ("need", "priced"), -one.cost))
 
 
-def _ceiling(block: Block, key: Key) -> Row | None:
+def ceiling_row(block: Block, key: Key) -> Row | None:
     """The ceiling on energy, which a search adds as a row of its own."""
     if key[0] != "energy_ceiling":
         return None
@@ -152,7 +162,10 @@ def _ceiling(block: Block, key: Key) -> Row | None:
     return Row(key, {}, -inf, 0.0, "ceiling", "MJ", "energy ceiling", why)
 
 
-def _bound(farm: Farm, block: Block, optimum: Optimum, bound: tuple[Row, float]) -> Binding:
+def binding_of(currency: str, block: Block, dm_kg: float, bound: tuple[Row, float]) -> Binding:
+    """A row of a block with its marginal value [currency a head a day a unit of the row], said in units a farmer knows.
+
+    dm_kg: dry matter of the ration [kg a head a day], by which limits on a share are turned into a price a per cent."""
     row, dual = bound
     kind, per, unit, what = row.key[0], 1.0, row.unit, row_in_words(block, row)
     if kind == "energy":
@@ -162,23 +175,23 @@ def _bound(farm: Farm, block: Block, optimum: Optimum, bound: tuple[Row, float])
     elif kind == "protein":
         what, unit = "its protein", "g MP"
     elif kind in ("diet", "own_share"):
-        per, unit = optimum.dm_kg / share_scale(row.key[1]), block.quantity(row.key[1]).unit
+        per, unit = dm_kg / share_scale(row.key[1]), block.quantity(row.key[1]).unit
         if unit == "share of DM":
             per, unit = per / 100.0, "% of the dry matter"
     elif kind in ("practice_share", "feed_share"):
-        per, unit = optimum.dm_kg / 100.0, "% of the dry matter"
+        per, unit = dm_kg / 100.0, "% of the dry matter"
     elif kind in ("forage_appetite", "forage_pushed_out"):
         per, unit = 0.01, "%"
     elif row.kind == "priced":
         what = f"its {row.title[:1].lower()}{row.title[1:]}"
     cost = abs(dual) * per
-    units, amount = _readable(cost)
+    units, amount = readable(cost)
     verb = "costs" if dual > 0.0 else "would save"
-    words = f"{what} ({units} {unit} more {verb} {farm.currency} {amount})"
+    words = f"{what} ({units} {unit} more {verb} {currency} {amount})"
     return Binding(what, row.kind, cost, unit, row.why, words)
 
 
-def _readable(cost: float) -> tuple[int, str]:
+def readable(cost: float) -> tuple[int, str]:
     """How many units a price is said for, so that it has figures to show: 1, 10 or 100."""
     units = next((units for units in (1, 10) if cost * units >= 0.001), 100)
     return units, f"{cost * units:.4f}"
@@ -231,9 +244,9 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
         else:
             next_in.append((max(optimum.reduced_costs[offer.id], 0.0) / offer.price_per_kg_dm, offer))
     for place, (short, offer) in enumerate(sorted(next_in, key=lambda one: one[0])):
-        if short >= 1.0 - _SURELY or (short > NEAR and place > 0):
+        if short >= 1.0 - SURELY or (short > NEAR and place > 0):
             break
-        cheaper = _solved(_priced(block, offer, 1.0 - short - _SURELY))
+        cheaper = _solved(_priced(block, offer, 1.0 - short - SURELY))
         if cheaper is not None and cheaper.values[offer.id] > NOTHING_KG:
             yield _out(farm, offer, short)
 

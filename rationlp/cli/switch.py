@@ -32,6 +32,11 @@ ByOption = Annotated[
 ]
 
 
+ExplainOption = Annotated[
+    bool, typer.Option("--explain", help="Also say why the ration at the cheapest share is what it is; by share only.")
+]
+
+
 def switch(
     farm: FarmArgument,
     first: FromOption,
@@ -39,6 +44,7 @@ def switch(
     by: ByOption = By.share,
     group: GroupOption = None,
     on: OnOption = None,
+    explain: ExplainOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -49,26 +55,29 @@ def switch(
 
     if by is not By.share and (group or on):
         raise typer.BadParameter("the whole winter of all groups is asked for", param_hint="--group, --on")
+    if by is not By.share and explain:
+        raise typer.BadParameter("it goes with --by share", param_hint="--explain")
     read = read_farm(farm)
     if by is By.share:
         today = farm_on_day(read, on)
-        answer = _by_share(today, (first, second), expanded(today, group))
+        answer = _by_share(today, (first, second), expanded(today, group), explain)
     else:
         answer = _over_winter(read, (first, second), by)
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
 
 
-def _by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None) -> Answer:
-    from rationlp.ask.switch import switch_by_share
+def _by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None, explain: bool) -> Answer:
+    from rationlp.ask.switch import switch_by_share, why_switch
     from rationlp.report.asked import switch_document, switch_text
     from rationlp.report.tables.switch import switches_table
 
     found = switch_by_share(farm, words, groups)
+    reasons = why_switch(found) if explain else {}
     return Answer(
-        text=lambda width: switch_text(found, width),
+        text=lambda width: switch_text(found, width, reasons),
         table=lambda: switches_table(found),
-        document=lambda: switch_document(found),
+        document=lambda: switch_document(found, reasons),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 import typer
 
@@ -12,6 +12,8 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 
 if TYPE_CHECKING:
     from rationlp.after.sofar import SoFar
+    from rationlp.ask.why_short import ShortAlone
+    from rationlp.ask.why_winter import WinterWhy
     from rationlp.planned import WinterPlan
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
@@ -42,11 +44,22 @@ PeriodsOption = Annotated[
 ]
 
 
+ExplainOption = Annotated[
+    bool,
+    typer.Option(
+        "--explain",
+        help="Also say why: what binds in each group, when and what it costs, stores, feeds only just in or out; "
+        "without a plan, what clashes in each group that is short.",
+    ),
+]
+
+
 def winter(
     farm: FarmArgument,
     start: FromOption = None,
     periods: PeriodsOption = None,
     since: SinceOption = None,
+    explain: ExplainOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -65,30 +78,63 @@ def winter(
     plan = planned(read, start, periods)
     found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
     tell_notices(read.notices)
-    deliver(answer_of(plan, found), form, output, (*farm_inputs(farm), *([] if since is None else [since])))
+    deliver(
+        answer_of(plan, found, _reasons(plan) if explain else None),
+        form,
+        output,
+        (*farm_inputs(farm), *([] if since is None else [since])),
+    )
     if plan.exit_code:
         raise typer.Exit(plan.exit_code)
 
 
-def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = ()) -> Answer:
-    """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan."""
+class _Reasons(NamedTuple):
+    """Why a plan is what it is, or without one, what is the matter with each group that is short."""
+
+    why: WinterWhy | None
+    alone: tuple[ShortAlone, ...]
+
+
+def _reasons(plan: WinterPlan) -> _Reasons:
+    from rationlp.ask.why_short import why_short
+    from rationlp.ask.why_winter import why_winter
+
+    return _Reasons(why_winter(plan), why_short(plan))
+
+
+def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = (), reasons: _Reasons | None = None) -> Answer:
+    """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan.
+    reasons: why, where that was asked for."""
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
 
+    why, alone = reasons or _Reasons(None, ())
     return Answer(
-        text=lambda width: winter_text(plan, width, found),
+        text=lambda width: winter_text(plan, width, found, _why_text(plan, reasons, width)),
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        document=lambda: winter_document(plan, found),
-        sheets=lambda: _sheets(plan, found),
+        document=lambda: winter_document(plan, found, why, alone),
+        sheets=lambda: _sheets(plan, found, why),
     )
 
 
-def _sheets(plan: WinterPlan, found: tuple[SoFar, ...]) -> list[Table]:
+def _why_text(plan: WinterPlan, reasons: _Reasons | None, width: int) -> str:
+    if reasons is None:
+        return ""
+    from rationlp.report.why_winter import short_text, winter_why_text
+
+    if reasons.why is None:
+        return short_text(reasons.alone, width)
+    return winter_why_text(reasons.why, plan.farm.currency, width)
+
+
+def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -> list[Table]:
     from rationlp.report.results import winter_tables
     from rationlp.report.tables.winter_plan import so_far_table
+    from rationlp.report.why_winter import binding_table
 
-    return [*([so_far_table(found)] if found else []), *winter_tables(plan)]
+    more = [] if why is None or not why.binding else [binding_table(why, plan.farm.currency)]
+    return [*([so_far_table(found)] if found else []), *winter_tables(plan), *more]
 
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:

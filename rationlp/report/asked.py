@@ -2,29 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from rationlp.report.documents import farm_part, start_of
+from rationlp.report.documents import farm_part, record_part, start_of
 from rationlp.report.tables.switch import moved_table, switch_table
 from rationlp.report.tables.table import shown
 from rationlp.report.tables.worth import bought_worth_table, references_table, stores_worth_table, worth_table
 from rationlp.report.terminal import closed, remarks_text, table_text, tables_text, wrapped
+from rationlp.report.why import why_text
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
     from rationlp.ask.tonnes import Moved
+    from rationlp.ask.why import Why
     from rationlp.ask.worth import Worth
     from rationlp.report.documents import Document
 
 
-def switch_text(switch: Switch, width: int) -> str:
-    """The answer of `switch` by share: a headline a group, then its table and what to say of it."""
+def switch_text(switch: Switch, width: int, reasons: Mapping[str, Why] | None = None) -> str:
+    """The answer of `switch` by share: a headline a group, then its table and what to say of it.
+
+    reasons: by group id, why the ration at the cheapest share is what it is, where that was asked for.
+    """
     parts = ["\n".join(wrapped(switch_headline(switch, group), width) for group in switch.groups)]
     for group in switch.groups:
         if group.points:
             parts.append(table_text(switch_table(switch, group), width))
             parts.append(remarks_text(switch_words(switch, group), width))
+        why = (reasons or {}).get(group.group)
+        if why is not None and group.best is not None:
+            at = f"{group.name}, at {100.0 * group.best.share:.1f} % {switch.second.name}"
+            parts.append(why_text(why, at, switch.farm.currency, width))
     return closed(parts, width)
 
 
@@ -130,15 +140,16 @@ def worth_text(worth: Worth, width: int) -> str:
     return closed([tables_text([*tables, *more], width)], width)
 
 
-def switch_document(switch: Switch) -> Document:
-    """`switch` by share as a document: every point with its lower bound and ration."""
+def switch_document(switch: Switch, reasons: Mapping[str, Why] | None = None) -> Document:
+    """`switch` by share as a document: every point with its lower bound and ration. reasons: as in `switch_text`."""
+    why = reasons or {}
     return {
         **start_of("switch"),
         "farm": farm_part(switch.farm),
         "from": switch.first.id,
         "to": switch.second.id,
         "by": "share",
-        "groups": [_group(group) for group in switch.groups],
+        "groups": [{**_group(group), "why": record_part(why.get(group.group))} for group in switch.groups],
     }
 
 

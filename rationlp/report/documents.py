@@ -81,7 +81,7 @@ def rations_document(
             {
                 **_ration(rations.farm, group),
                 "change_over": change_part((changes or {}).get(group.group)),
-                "why": _record((reasons or {}).get(group.group)),
+                "why": record_part((reasons or {}).get(group.group)),
                 "rows": rows.get(group.group),
             }
             for group in rations.groups
@@ -100,7 +100,7 @@ def supply_document(farm: Farm, fed: Iterable[FedSupply], reasons: Mapping[str, 
         **start_of("supply"),
         "farm": farm_part(farm),
         "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [{**_fed(farm, group), "why": _record((reasons or {}).get(group.group))} for group in fed],
+        "groups": [{**_fed(farm, group), "why": record_part((reasons or {}).get(group.group))} for group in fed],
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(farm_cautions(farm)),
     }
@@ -312,7 +312,7 @@ def _needs(needs: GroupNeeds, working: bool = False) -> Document:
     return document
 
 
-def _record(record: Why | FedWhy | None) -> Document | None:
+def record_part(record: Why | FedWhy | None) -> Document | None:
     return None if record is None else asdict(record)
 
 

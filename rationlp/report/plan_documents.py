@@ -12,6 +12,8 @@ from rationlp.after.money import buying_list, money
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.ask.why_short import ShortAlone
+from rationlp.ask.why_winter import WinterWhy
 from rationlp.planned import PlanRation, Purchase, WinterPlan
 from rationlp.read.objects import Farm, Offer
 from rationlp.read.stock import farm_stocks
@@ -24,11 +26,14 @@ from rationlp.report.documents import (
     offer_part,
     start_of,
 )
+from rationlp.report.why_winter import short_part, winter_why_part
 
 
-def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Document:
+def winter_document(
+    plan: WinterPlan, so_far_found: Iterable[SoFar] = (), why: WinterWhy | None = None, alone: Sequence[ShortAlone] = ()
+) -> Document:
     """The answer of `winter`: periods, rations by part and period, stores with balance and run-down, purchases, money, proof;
-    so_far_found: what was eaten against an earlier plan."""
+    so_far_found: what was eaten against an earlier plan. why, alone: reasons where they were asked for."""
     farm = plan.farm
     return {
         **start_of("winter"),
@@ -54,6 +59,8 @@ def winter_document(plan: WinterPlan, so_far_found: Iterable[SoFar] = ()) -> Doc
         "proof": None if plan.proof is None else asdict(plan.proof),
         "tidy": None if plan.tidy is None else asdict(plan.tidy),
         "shortfalls": [asdict(one) for one in plan.shortfalls],
+        "why": winter_why_part(why),
+        "short_alone": short_part(alone),
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(farm_cautions(farm)),

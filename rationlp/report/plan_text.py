@@ -37,13 +37,13 @@ _PRICED = {
 }
 
 
-def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = ()) -> str:
+def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = (), why: str = "") -> str:
     """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
 
-    so_far_found: what was eaten against an earlier plan, told before the tables of this one.
+    so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
     """
     if plan.proof is None:
-        return _no_plan(plan, width)
+        return _no_plan(plan, width, why)
     stores = each_lasting(plan_uses(plan))
     currency, changes = plan.farm.currency, plan_changes(plan)
     heads = [cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
@@ -56,6 +56,7 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
         tables_text(tables, width),
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
+        why,
         remarks_text((*plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
         cautions_text(farm_cautions(plan.farm), width),
     ]
@@ -165,13 +166,14 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
 
 
-def _no_plan(plan: WinterPlan, width: int) -> str:
+def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
     proved = "no plan feeds every group" if plan.status == "none_exists" else "no plan was found that feeds every group"
     heads = [f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."]
     heads += shortfall_lines(plan)
     parts = [
         "\n".join(wrapped(line, width) for line in heads),
         tables_text([plan_shortfalls_table(plan)], width),
+        why,
         remarks_text(plan.remarks, width),
         cautions_text(farm_cautions(plan.farm), width),
     ]

@@ -161,7 +161,7 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     else:
         solution = finish(model, touches)
         if options.prove:
-            solution, bound, still = _improve(model, solution, still)
+            solution, bound, still = improve(model, solution, still)
     values = break_ties(model, solution)
     certificate = certify(model.live.numbers(), solution, values)
     plan = plan_of(yard, model, (solution, values), (certificate, bound, still))
@@ -192,7 +192,7 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, answer: Answer
     )
 
 
-def _improve(model: WinterModel, solution: Solution, still: bool) -> tuple[Solution, WinterBound, bool]:
+def improve(model: WinterModel, solution: Solution, still: bool) -> tuple[Solution, WinterBound, bool]:
     """Bound the plan; where a block found something cheaper at the plan's own prices, begin there again."""
     bound = winter_bound(model, solution)
     for _ in range(MOST_NEW_STARTS):

@@ -1,0 +1,233 @@
+"""Why a winter's plan is what it is: what binds in each group, when, and what it costs; what more of a store saves; feeds near.
+
+Marginal values are those of the cheapest plan at its own energy rows, the plan to which the proof belongs. Where whole numbers
+are decided (loads, open clamps) no tonne and no unit has a value of its own, and the answer says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+
+from rationlp.ask.bought import NOTHING_T, columns_of, tonnes_of
+from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
+from rationlp.ask.why import NEAR, NOTICEABLE, SURELY, Binding, binding_of, ceiling_row
+from rationlp.model.lp import Key, Row
+from rationlp.model.rows import block_rows
+from rationlp.model.solve import Solution
+from rationlp.model.winter.parts import Run
+from rationlp.needs.calendar import fed_days
+from rationlp.planned import StorePlan, WinterPlan
+from rationlp.read.objects import Offer
+from rationlp.records import dataclass
+
+WHOLE = "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
+ANOTHER = "the cheapest plan could not be held open: its marginal values are not known"
+_SAME = 1e-6
+_LEFT_T = 0.05
+
+
+@dataclass(frozen=True)
+class WinterBinding:
+    """A need or limit that a part of a group stands at in some periods of the winter.
+
+    cost: what one unit more of a need adds to the cost of the winter, or one unit more of a limit allowed takes off it
+    [currency a head a day a unit], the mean over the head-days on which it binds; least, most: of single periods. head_days: on
+    which it binds. spans: first day and day left out of each stretch of periods. always: in every period of the part.
+    """
+
+    group: str
+    name: str
+    what: str
+    kind: str
+    unit: str
+    whose: str
+    cost: float
+    least: float
+    most: float
+    head_days: float
+    days: int
+    spans: tuple[tuple[date, date], ...]
+    always: bool
+
+
+@dataclass(frozen=True)
+class StoreWhy:
+    """What one more t DM of a store saves through the winter beyond its price [currency/t DM], by the marginal value and by
+    solving with a little more; None with a reason. why: why it is nothing, or what it is, in words."""
+
+    store: str
+    name: str
+    saves: float | None
+    more: float | None
+    why: str
+
+
+@dataclass(frozen=True)
+class WinterNear:
+    """A bought feed only just in the plan, or only just out of it. change: of its price [share of the price] at which it turns.
+    checked: found again by settling the plan anew; else the price at which it comes in is the lower estimate."""
+
+    offer: str
+    name: str
+    within: bool
+    change: float
+    checked: bool
+
+
+@dataclass(frozen=True)
+class WinterWhy:
+    """Why a plan is what it is; reason: why nothing of it can be said, empty where it can."""
+
+    binding: tuple[WinterBinding, ...]
+    stores: tuple[StoreWhy, ...]
+    near: tuple[WinterNear, ...]
+    reason: str = ""
+
+
+def why_winter(plan: WinterPlan) -> WinterWhy | None:
+    """The reasons of a plan; None where there is none. Raises InputError and SolverTrouble as the plan itself would."""
+    if plan.proof is None:
+        return None
+    if plan.proof.whole_numbers:
+        return _nothing(plan, WHOLE)
+    winter = OpenWinter(plan.farm, start=plan.periods[0].first)
+    if winter.solution is not None and winter.solution.objective > plan.proof.cost + _SAME * abs(plan.proof.cost):
+        winter.improve()
+    solution = winter.solution
+    if solution is None or abs(solution.objective - plan.proof.cost) > _SAME * max(abs(plan.proof.cost), 1.0):
+        return _nothing(plan, ANOTHER)
+    binding = tuple(_bindings(plan, winter, solution))
+    worths = store_worths(winter, [store.store for store in plan.stores])
+    stores = tuple(_store(plan, one) for one in worths)
+    return WinterWhy(binding, stores, tuple(_near(plan, winter, solution)))
+
+
+def _nothing(plan: WinterPlan, reason: str) -> WinterWhy:
+    return WinterWhy((), tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores), (), reason)
+
+
+def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[WinterBinding]:
+    """Part by part, needs first, the dearest first by what it comes to over the winter."""
+    parts: dict[str, list[Run]] = {}
+    for run in winter.model.runs:
+        parts.setdefault(run.block.group.id, []).append(run)
+    for runs in parts.values():
+        found: dict[Key, list[tuple[Run, Binding, str]]] = {}
+        for run in runs:
+            for mark, binding, title in _of_run(plan, winter, solution, run):
+                found.setdefault(mark, []).append((run, binding, title))
+        every = [_over_winter(plan, runs, same) for same in found.values()]
+        yield from sorted(every, key=lambda one: (one.kind not in ("need", "priced"), -one.cost * one.head_days))
+
+
+def _of_run(plan: WinterPlan, winter: OpenWinter, solution: Solution, run: Run) -> Iterator[tuple[Key, Binding, str]]:
+    """(kind of row, what it costs a head a day, plain title) of every row of one run that carries a price."""
+    block, live = run.block, winter.model.live
+    own = {row.key: row for row in block_rows(block)}
+    dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
+    dm = live.value(solution, block.key("dm"))
+    duals: dict[Key, tuple[Row, float]] = {}
+    for key, index in live.row_index.items():
+        row = (own.get(key) or ceiling_row(block, key)) if key[-2:] == block.key("")[-2:] else None
+        if row is None or row.kind == "definition" or key[0] == "minerals":
+            continue
+        mark = key[:1] if row.kind == "ceiling" else key[:-2]
+        before = duals[mark][1] if mark in duals else 0.0
+        duals[mark] = (row, before + solution.row_duals[index] / run.weight)
+    for mark, (row, dual) in duals.items():
+        size = max((abs(value) for value in row.coefs.values()), default=1.0)
+        if abs(dual) * size > NOTICEABLE * dearest:
+            yield mark, binding_of(plan.farm.currency, block, dm, (row, dual)), _title(row)
+
+
+def _title(row: Row) -> str:
+    """What a row is about, without its bound, which may be another in every period."""
+    return {"intake": "the limit on dry matter intake", "appetite": "the least of dry matter"}.get(
+        row.key[0], row.title
+    )
+
+
+def _over_winter(plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Binding, str]]) -> WinterBinding:
+    """One need or limit over all runs in which it binds."""
+    first, title = same[0][1], same[0][2]
+    weight = sum(run.weight for run, _, _ in same)
+    costs = [one.cost for _, one, _ in same]
+    numbers = sorted({number for run, _, _ in same for number in run.periods})
+    every = {number for run in runs for number in run.periods}
+    group = next(one for one in plan.farm.groups if one.id in (runs[0].block.group.origin, runs[0].block.group.id))
+    periods = [plan.periods[number] for number in numbers]
+    return WinterBinding(
+        group=runs[0].block.group.id,
+        name=runs[0].block.group.name,
+        what=first.what if len({one.what for _, one, _ in same}) == 1 else title,
+        kind=first.kind,
+        unit=first.unit,
+        whose=first.whose,
+        cost=sum(run.weight * one.cost for run, one, _ in same) / weight,
+        least=min(costs),
+        most=max(costs),
+        head_days=weight,
+        days=sum(fed_days(group, period.first, period.last) for period in periods),
+        spans=tuple(_spans(plan, numbers)),
+        always=set(numbers) == every,
+    )
+
+
+def _spans(plan: WinterPlan, numbers: list[int]) -> Iterator[tuple[date, date]]:
+    """Stretches of periods that follow one another."""
+    start = numbers[0]
+    for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
+        if following != number + 1:
+            yield plan.periods[start].first, plan.periods[number].last
+            start = following
+
+
+def _store(plan: WinterPlan, worth: StoreWorth) -> StoreWhy:
+    planned = next(one for one in plan.stores if one.store == worth.store)
+    return StoreWhy(worth.store, worth.name, worth.marginal, worth.more, worth.reason or _why_worth(planned, worth))
+
+
+def _why_worth(planned: StorePlan, worth: StoreWorth) -> str:
+    """Why one more tonne saves what it saves."""
+    if worth.marginal is not None and worth.marginal > _SAME:
+        return "all of it is used, and it takes the place of dearer feed"
+    if planned.left_t_dm - planned.reserve_t_dm > _LEFT_T:
+        return "some is left at turnout"
+    return "all of it is used, but a tonne more would take the place of nothing dearer"
+
+
+def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[WinterNear]:
+    """Bought feeds within 2 % of their price of going out of the plan or of coming in."""
+    ceilings = {one.offer: one.price_ceiling for one in plan.purchases}
+    for offer in plan.farm.offers:
+        columns = columns_of(winter, offer)
+        if not offer.bought or offer.price_per_t_fresh <= 0.0 or not columns:
+            continue
+        if tonnes_of(winter, solution, columns) <= NOTHING_T:
+            yield from _just_out(winter, solution, offer, columns)
+            continue
+        ceiling = ceilings.get(offer.id)
+        change = None if ceiling is None else ceiling / offer.price_per_t_fresh - 1.0
+        if change is not None and change <= NEAR:
+            yield WinterNear(offer.id, offer.name, True, change, True)
+    winter.back()
+    winter.model.live.set_costs(winter.model.costs)
+
+
+def _just_out(winter: OpenWinter, solution: Solution, offer: Offer, columns: dict[Key, float]) -> Iterator[WinterNear]:
+    """A feed whose reduced cost in some period is within 2 % of its price: looked at again just below the price so found."""
+    live, costs = winter.model.live, winter.model.costs
+    shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in columns]
+    short = max(min(shares), 0.0)
+    if short > NEAR:
+        return
+    below = {key: costs[key] * (1.0 - short - SURELY) for key in columns}
+    live.set_costs({**costs, **below})
+    held = live.solve()
+    if tonnes_of(winter, held, columns) <= NOTHING_T:
+        return
+    winter.back()
+    settled = winter.settled_at(below)
+    checked = settled is not None and tonnes_of(winter, settled, columns) > NOTHING_T
+    yield WinterNear(offer.id, offer.name, False, -short, checked)

@@ -1,0 +1,137 @@
+"""Why a winter's plan is what it is, as text, tables and a document; and why a group is short where there is no plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+from datetime import date
+from math import floor, log10
+
+from rationlp.ask.why_short import ShortAlone
+from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
+from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
+from rationlp.report.documents import Document
+from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.terminal import remarks_text, table_text, wrapped
+
+_NOTE = (
+    "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a limit allowed takes off it, a "
+    "head a day: the mean of the days on which it binds, least and most of single periods. From the marginal values of the "
+    "cheapest plan; what nobody pays (energy above need, minerals short) is in it."
+)
+_TOLD = 0.01
+"""What a unit comes to over the whole winter and all head from which it is told in the table [currency]."""
+_FIGURES = 2
+
+
+def binding_table(why: WinterWhy, currency: str) -> Table:
+    """What binds in each part of a group over the winter, when, and what it costs [currency a head a day a unit]."""
+    columns = (
+        Column("group", "Group"),
+        Column("what", "Stands at"),
+        Column("unit", "Unit"),
+        Column("cost", "Costs a unit", currency, None, "right"),
+        Column("least", "least", "", None, "right"),
+        Column("most", "most", "", None, "right"),
+        Column("weeks", "Weeks", "", 0, "right"),
+        Column("when", "When"),
+    )
+    rows, decimals = [], []
+    for one in why.binding:
+        if one.cost * one.head_days < _TOLD:
+            continue
+        when = "all winter" if one.always else "; ".join(f"{first} to {last}" for first, last in one.spans)
+        rows.append((one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when))
+        decimals.append(_places(one.cost))
+    notes = (_NOTE,) if rows else ()
+    return Table("why", "What binds over the winter and what it costs", columns, tuple(rows), notes, tuple(decimals))
+
+
+def _places(cost: float) -> int:
+    """Decimals that show two figures of a price, three at least and six at most."""
+    return 6 if cost <= 0.0 else min(max(_FIGURES - 1 - floor(log10(cost)), 3), 6)
+
+
+def winter_why_words(why: WinterWhy, currency: str) -> Iterator[str]:
+    """Stores and bought feeds, a sentence each."""
+    if why.reason:
+        yield f"Why this plan: {why.reason}."
+        return
+    for store in why.stores:
+        yield _store_words(store, currency)
+    for near in why.near:
+        yield near_words(near)
+
+
+def _store_words(store: StoreWhy, currency: str) -> str:
+    if store.saves is None:
+        return f"{store.name}: {store.why}."
+    if store.saves < 0.005:
+        return f"{store.name}: a tonne of dry matter more saves nothing: {store.why}."
+    return (
+        f"{store.name}: a tonne of dry matter more saves {currency} {shown(store.saves, 2)} this winter: {store.why}."
+    )
+
+
+def near_words(near: WinterNear) -> str:
+    """A feed only just in the plan or only just out of it, in a sentence."""
+    change = shown(max(100.0 * abs(near.change), 0.1), 1)
+    if near.within:
+        return f"{near.name} is only just bought: with its price {change} % higher none of it would be."
+    end = "" if near.checked else " at least (a lower estimate: not found again by solving)"
+    return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
+
+
+def winter_why_text(why: WinterWhy, currency: str, width: int) -> str:
+    """All reasons of a plan as text of at most `width` columns."""
+    table = binding_table(why, currency)
+    parts = [table_text(table, width) if table.rows else "", remarks_text(winter_why_words(why, currency), width)]
+    return "\n\n".join(part for part in parts if part)
+
+
+def short_text(alone: Sequence[ShortAlone], width: int) -> str:
+    """For each group that is short: what is the matter with it by itself, and what would be enough."""
+    return "\n\n".join("\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone)
+
+
+def short_lines(one: ShortAlone) -> Iterator[str]:
+    """The same as sentences."""
+    who = f"{one.name} by itself, {one.on} to {one.until}, with every store to itself"
+    if one.fed:
+        yield f"{who}: it has a ration; what is short is in the stores, or goes to others."
+        return
+    yield f"{who}: it has no ration either."
+    clash = clash_line(one.ration)
+    if clash:
+        yield clash
+    remedies = remedy_lines(one.ration)
+    yield ENOUGH if remedies else NO_REMEDY
+    yield from (f"- {line}" for line in remedies)
+
+
+def winter_why_part(why: WinterWhy | None) -> Document | None:
+    """The reasons of a plan as they go into its document; null where they were not asked for or there are none."""
+    if why is None:
+        return None
+    binding = [{**asdict(one), "spans": [_days(span) for span in one.spans]} for one in why.binding]
+    return {**asdict(why), "binding": binding}
+
+
+def _days(span: tuple[date, date]) -> Document:
+    return {"from": span[0].isoformat(), "until": span[1].isoformat()}
+
+
+def short_part(alone: Sequence[ShortAlone]) -> list[Document]:
+    """Groups that are short, each by itself, as they go into a document."""
+    return [
+        {
+            "group": one.group,
+            "name": one.name,
+            "on": one.on.isoformat(),
+            "until": one.until.isoformat(),
+            "fed": one.fed,
+            "clash": None if one.ration.clash is None else asdict(one.ration.clash),
+            "remedies": [asdict(remedy) for remedy in one.ration.remedies],
+        }
+        for one in alone
+    ]
