@@ -6,7 +6,7 @@ are decided (loads, open clamps) no tonne and no unit has a value of its own, an
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import date
 
 from rationlp.ask.bought import NOTHING_T, columns_of, tonnes_of
@@ -18,7 +18,7 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.parts import Run
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
-from rationlp.read.objects import Offer
+from rationlp.read.objects import Offer, StoreStock
 from rationlp.records import dataclass
 
 WHOLE = "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
@@ -85,13 +85,14 @@ class WinterWhy:
     reason: str = ""
 
 
-def why_winter(plan: WinterPlan) -> WinterWhy | None:
-    """The reasons of a plan; None where there is none. Raises InputError and SolverTrouble as the plan itself would."""
+def why_winter(plan: WinterPlan, stocks: Mapping[str, StoreStock] | None = None) -> WinterWhy | None:
+    """The reasons of a plan; None where there is none. stocks: what the plan was made with, where not of the farm's own sizes.
+    Raises InputError and SolverTrouble as the plan itself would."""
     if plan.proof is None:
         return None
     if plan.proof.whole_numbers:
         return _nothing(plan, WHOLE)
-    winter = OpenWinter(plan.farm, start=plan.periods[0].first)
+    winter = OpenWinter(plan.farm, stocks, plan.periods[0].first)
     if winter.solution is not None and winter.solution.objective > plan.proof.cost + _SAME * abs(plan.proof.cost):
         winter.improve()
     solution = winter.solution

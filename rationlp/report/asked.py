@@ -33,8 +33,8 @@ def switch_text(switch: Switch, width: int, reasons: Mapping[str, Why] | None = 
             parts.append(remarks_text(switch_words(switch, group), width))
         why = (reasons or {}).get(group.group)
         if why is not None and group.best is not None:
-            at = f"{group.name}, at {100.0 * group.best.share:.1f} % {switch.second.name}"
-            parts.append(why_text(why, at, switch.farm.currency, width))
+            head = f"At {100.0 * group.best.share:.1f} % {switch.second.name}, that share held."
+            parts.append(f"{wrapped(head, width)}\n{why_text(why, group.name, switch.farm.currency, width)}")
     return closed(parts, width)
 
 

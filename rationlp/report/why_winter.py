@@ -78,7 +78,7 @@ def near_words(near: WinterNear) -> str:
     change = shown(max(100.0 * abs(near.change), 0.1), 1)
     if near.within:
         return f"{near.name} is only just bought: with its price {change} % higher none of it would be."
-    end = "" if near.checked else " at least (a lower estimate: not found again by solving)"
+    end = "" if near.checked else ", if not before (an estimate, not found again by solving)"
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
 

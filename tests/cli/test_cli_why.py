@@ -141,3 +141,56 @@ def test_supply_says_what_is_carried_and_what_puts_it_right() -> None:
     assert why["carried"]["product"] == "milk"
     table = list(csv.reader(io.StringIO(run(*words, "--format", "csv").stdout)))
     assert len({len(row) for row in table}) == 1
+
+
+def test_explain_of_a_winter_says_what_binds_and_what_it_costs() -> None:
+    """A table of what binds, and a sentence a store, within the width; nothing of it without the option."""
+    text = run("winter", str(EXAMPLES / "dairy"), "--explain").stdout
+    assert "What binds over the winter and what it costs" in text
+    assert "Barley straw: a tonne of dry matter more saves nothing: some is left at turnout." in text
+    assert max(map(len, text.splitlines())) <= 100
+    assert "What binds over the winter" not in run("winter", str(EXAMPLES / "dairy")).stdout
+
+
+def test_explain_of_a_winter_in_json() -> None:
+    """The same under `why`: every group, every store; null without the option."""
+    words = ("winter", str(EXAMPLES / "dairy"), "--format", "json")
+    why = json.loads(run(*words, "--explain").stdout)["why"]
+    assert {one["group"] for one in why["binding"]} == {"high", "late", "dry", "young", "finishers"}
+    assert len(why["stores"]) == 5
+    plain = json.loads(run(*words).stdout)
+    assert (plain["why"], plain["short_alone"]) == (None, [])
+
+
+def test_explain_of_a_winter_with_whole_numbers_says_why_there_are_no_prices() -> None:
+    """The example whose clamp face is decided by yes and no."""
+    text = " ".join(run("winter", str(EXAMPLES / "eight"), "--explain").stdout.split())
+    assert "Why this plan: whole loads or open clamps were decided, so that no unit of anything has a value" in text
+    assert "What binds over the winter" not in text
+
+
+def test_explain_of_a_winter_that_cannot_be_fed_says_what_clashes(short: str) -> None:
+    """For the group that is short, by itself: the clash, and what would be enough; exit code 3."""
+    done = run("winter", short, "--explain")
+    assert done.exit_code == 3
+    text = " ".join(done.stdout.split())
+    assert "Late lactation by itself, 2026-10-15 to " in text
+    assert "What cannot be kept together:" in text
+    assert "Late lactation by itself" not in " ".join(run("winter", short).stdout.split())
+
+
+def test_explain_of_a_switch_is_about_its_cheapest_share() -> None:
+    """The lines of a ration's reasons, with the share said; in JSON under `why` of the group."""
+    words = ("switch", str(EXAMPLES / "dairy"), "--from", "first_cut", "--to", "maize", "--group", "finishers")
+    text = " ".join(run(*words, "--explain").stdout.split())
+    assert "At 55.5 % Maize clamp, that share held. Why this ration: what it stands at is its energy" in text
+    why = document(*words, "--explain")["why"]
+    assert isinstance(why, dict)
+    assert why["binding"]
+    assert document(*words)["why"] is None
+
+
+def test_explain_of_a_switch_goes_with_shares_only() -> None:
+    """By tonnes it is refused as a wrong option is."""
+    words = ("switch", str(EXAMPLES / "dairy"), "--from", "first_cut", "--to", "maize", "--by", "tonnes")
+    assert run(*words, "--explain").exit_code == 2

@@ -13,6 +13,7 @@ import pytest
 from page_plans import HOSTILE, named, page_of, plan_of
 from typer.testing import CliRunner
 
+from rationlp.after.plan_changes import plan_changes
 from rationlp.cli.app import app
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
@@ -261,3 +262,14 @@ def test_the_command_leaves_an_input_alone(tmp_path: Path) -> None:
     assert done.exit_code == 2
     assert "IN602" in done.stderr
     assert farm.read_bytes() == before
+
+
+def test_changes_of_ration_stand_on_the_page() -> None:
+    """Below the groups, a row a change of the plan, from the day to begin; a farm that never changes has no such table."""
+    assert Page(page_of("eight")).text.count("Changes over the winter") == 1
+    found = plan_changes(plan_of("eight"))
+    assert found
+    assert all(one.begin.isoformat() in page_of("eight") for one in found)
+    same = replace(plan_of("eight"), rations=plan_of("eight").rations[:1])
+    assert not plan_changes(same)
+    assert "Changes over the winter" not in winter_page(same)

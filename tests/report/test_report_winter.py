@@ -13,7 +13,13 @@ from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
 from rationlp.after.money import money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
+from rationlp.ask.why_short import ShortAlone, why_short
+from rationlp.ask.why_winter import WinterNear, why_winter
+from rationlp.folders import examples_folder
+from rationlp.model.ration import solve_rations
+from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import Purchase
+from rationlp.read.farm import read_farm
 from rationlp.report.documents import json_text
 from rationlp.report.plan_documents import last_document, winter_document
 from rationlp.report.plan_text import (
@@ -38,6 +44,7 @@ from rationlp.report.tables.winter_plan import (
     springs_table,
     winter_table,
 )
+from rationlp.report.why_winter import near_words, short_lines
 
 
 def test_who_eats_what_and_when() -> None:
@@ -191,6 +198,47 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     assert rows[-1][1] == "no plan feeds every group"
     nothing = [Spring(0, TURNOUT, ())]
     assert last_text(made_farm(), nothing, [], 100).startswith("This farm has nothing in store.")
+
+
+def test_reasons_keep_to_the_schema() -> None:
+    """Changes of a plan, why it is what it is, and who is short by itself: none of them empty."""
+    farm = read_farm(examples_folder() / "dairy")
+    plan = solve_winter(farm, WinterOptions(prove=False))
+    groups = tuple(
+        replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}) if group.id == "late" else group
+        for group in farm.groups
+    )
+    short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
+    changed = solve_winter(read_farm(examples_folder() / "eight"), WinterOptions(prove=False))
+    documents = [winter_document(plan, (), why_winter(plan)), winter_document(short, (), None, why_short(short))]
+    documents.append(winter_document(changed))
+    assert documents[2]["changes"]
+    assert documents[0]["why"]["binding"]
+    assert documents[1]["short_alone"]
+    assert [fault for document in documents for fault in _against_schema(document)] == []
+
+
+def test_a_feed_near_its_price_is_told_in_a_sentence() -> None:
+    """Only just in, only just out, and only just out by an estimate."""
+    words = [
+        near_words(WinterNear("a", "Barley", within, change, checked))
+        for within, change, checked in ((True, 0.013, True), (False, -0.013, True), (False, -0.013, False))
+    ]
+    assert words == [
+        "Barley is only just bought: with its price 1.3 % higher none of it would be.",
+        "Barley is only just out: it is bought when its price falls by 1.3 %.",
+        "Barley is only just out: it is bought when its price falls by 1.3 %, if not before (an estimate, not found again by "
+        "solving).",
+    ]
+
+
+def test_a_group_fed_by_itself_is_told_so() -> None:
+    """What is short is then in the stores."""
+    plan = without_plan()
+    ration = solve_rations(read_farm(examples_folder() / "dairy"), ["dry"]).groups[0]
+    one = ShortAlone("cows", "Milkers", plan.periods[0].first, plan.periods[0].last, ration)
+    [line] = short_lines(one)
+    assert line.endswith("it has a ration; what is short is in the stores, or goes to others.")
 
 
 def test_documents_keep_to_the_schema() -> None:
