@@ -63,7 +63,8 @@ class Reason:
 
 @dataclass(frozen=True)
 class Carry:
-    """A key to write into farm.toml for this year, in place of others, and what then reaches the animals [t fresh, t DM]."""
+    """A key to write into farm.toml for this year, in place of others, and what "
+    "then reaches the animals [t fresh, t DM]."""
 
     key: str
     value: float
@@ -98,7 +99,8 @@ class LastYear:
 
 @dataclass(frozen=True)
 class _Figure:
-    """A figure of the stock: where it stands, where it can lie, where it usually lies, and what comes out with another."""
+    """A figure of the stock: where it stands, where it can lie, where it usually "
+    "lies, and what comes out with another."""
 
     name: str
     key: str
@@ -291,7 +293,8 @@ def _reaching(stock: StoreStock, feed: Feed) -> tuple[float, Spread]:
 
 
 def _carry(reason: Reason, store: Store, feed: Feed, start: date) -> Carry | None:
-    """The key of a reason that may act again this year; None for what is measured anew each year, or what no key may hold."""
+    """The key of a reason that may act again this year; None for what is measured "
+    "anew each year, or what no key may hold."""
     if reason.needed is None or not (reason.key in _CARRIED or reason.key.startswith("loss_")):
         return None
     low, high = _range(store, reason.key)
@@ -315,19 +318,22 @@ def _words(
         left = thought * kept
         rest = f"ask again with --thought {left:.0f}" if left > had else "and that is all of it"
         yield (
-            f"Thought and had are taken to be the same thing: what there was to feed. If {thought:g} t was what lay there, losses not "
+            "Thought and had are taken to be the same thing: what there was to feed. If "
+            f"{thought:g} t was what lay there, losses not "
             f"yet taken off, the usual ones ({100.0 * (1.0 - kept):.1f} %) leave {left:.0f} t: {rest}."
         )
     if reasons and not any(one.believable for one in reasons):
         yield _together(reasons, thought, had)
     if own and reasons:
         yield (
-            f"This store's density is the farm's own ({own[0]}). If that was found in this year's silage it knows more than last "
+            f"This store's density is the farm's own ({own[0]}). If that was found in "
+            "this year's silage it knows more than last "
             "year's difference: keep it."
         )
     if any(one.key == "density_kg_dm_per_m3" for one in reasons):
         yield (
-            "Which reason it was, a mark on the wall tells: how far the face goes back in a week and what was fed in it "
+            "Which reason it was, a mark on the wall tells: how far the face goes "
+            "back in a week and what was fed in it "
             "(step_m_per_week, fed_t_fresh_per_week) give the density of this year's own silage."
         )
 

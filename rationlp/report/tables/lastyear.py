@@ -67,7 +67,7 @@ def carries_table(found: LastYear) -> Table:
     places = tuple(3 if one.key.startswith("loss_") else 1 if one.value < 100.0 else 0 for one in found.carries)
     title = f'For this year, one of these in farm.toml under id = "{found.store}"'
     notes = (
-        "For the animals: losses in store and waste at the trough taken off, the reserve left in. Sizes, counts and dry matter are of "
-        "one year: measure and analyse those anew.",
+        "For the animals: losses in store and waste at the trough taken off, the reserve left in. Sizes, counts and dry matter "
+        "are of one year: measure and analyse those anew.",
     )
     return Table("carry", title, _CARRIES, rows, notes, places)
