@@ -13,7 +13,8 @@ from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, stor
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
 
-WEEKS_A_PAGE = 8
+WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
+"""Weeks on a page, and where stores or groups need two tables."""
 
 
 def _title(weeks: Sequence[Week]) -> str:
@@ -24,8 +25,9 @@ def _tables(plan: WinterPlan, weeks: Sequence[Week]) -> list[Table]:
     return [*store_marks_tables(weeks), *group_marks_tables(plan.farm, weeks)]
 
 
-def _pages(weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
-    yield from (weeks[start : start + WEEKS_A_PAGE] for start in range(0, len(weeks), WEEKS_A_PAGE))
+def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
+    step = WEEKS_A_PAGE if len(_tables(plan, weeks)) <= 2 else WEEKS_OF_MANY
+    yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
 def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
@@ -45,7 +47,7 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "farm": plan.farm.name,
         "found": FOUND,
         "blank": BLANK,
-        "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(weeks)],
+        "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
         "rules": record_rules(plan, tuple(weeks)),
         "closing": CLOSING_LINE,
     }

@@ -11,7 +11,7 @@ from rationlp.report.tables.table import Column, Table, shown
 FOUND = "_found"
 """How the key of a column ends in which something is written by hand."""
 BLANK = "____"
-MOST_STORES, MOST_GROUPS = 5, 5
+MOST_STORES, MOST_GROUPS = 6, 6
 """Stores and groups side by side on a page."""
 _WEEK = (Column("week", "", "", 0, "right"), Column("day", "On"))
 _ALL = (
@@ -87,7 +87,7 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             cells: list[str] = []
             for group in groups[part]:
                 mark = marks.get(group.id)
-                planned = "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)} kg"
+                planned = "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
                 cells += [planned, _box(_group_writes(group)) if mark else ""]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (
