@@ -206,7 +206,7 @@ def _density(store: Store, stock: StoreStock) -> _Figure:
     step = next(step for step in stock.steps if step.name == "density")
     now = usual.typical
     return _Figure(
-        "density", key, "kg DM/m3", now, _range(store, key), (usual.low, usual.high), (step.source, step.status),
+        "density", key, "kg DM/m3", now, _range(store, key), (usual.low, usual.high), (f"{step.source}; range: own choice", "c"),
         lambda x: x / now,
     )  # fmt: skip
 
