@@ -33,6 +33,16 @@ KgOption = Annotated[
         help="What each is given a day; spread to turnout if left out.",
     ),
 ]
+ThoughtOption = Annotated[
+    float | None,
+    typer.Option(
+        "--thought", metavar="T", help="Last year: tonnes fresh that one --store was thought to give; with --had."
+    ),
+]
+HadOption = Annotated[
+    float | None,
+    typer.Option("--had", metavar="T", help="Last year: tonnes fresh that it gave; says what may explain it."),
+]
 
 
 def clamp(
@@ -40,6 +50,8 @@ def clamp(
     store: StoreOption = None,
     head: HeadOption = None,
     kg_fresh: KgOption = None,
+    thought: ThoughtOption = None,
+    had: HadOption = None,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
@@ -54,8 +66,16 @@ def clamp(
     if head is not None and kg_fresh is None:
         raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
     read = read_farm(farm)
+    picked = _picked(read, store)
+    if thought is not None or had is not None:
+        if kg_fresh is not None:
+            raise typer.BadParameter("it does not go with --thought and --had", param_hint="--kg-fresh")
+        answer = _last_year(read, picked if store else [], thought, had)
+        tell_notices(read.notices)
+        deliver(answer, form, output, farm_inputs(farm))
+        return
     every = farm_stocks(read)
-    stocks = {key: every[key] for key in _picked(read, store)}
+    stocks = {key: every[key] for key in picked}
     stated = [(one, stated_use(read, one, stocks[one.id], head, kg_fresh)) for one in read.stores if one.id in stocks]
     uses = [store_use(read, one, stocks[one.id], use) for one, use in stated if use is not None]
     answer = Answer(
@@ -66,6 +86,28 @@ def clamp(
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
+
+
+def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float | None) -> Answer:
+    """Why one store gave other tonnes than thought. Raises InputError (IN522) for no single store and for no weights."""
+    from rationlp.after.lastyear import last_year, tonnes_faults
+    from rationlp.errors import Finding, InputError
+    from rationlp.report.lastyear import last_year_document, last_year_text
+    from rationlp.report.tables.lastyear import carries_table, reasons_table
+
+    findings = tonnes_faults(thought, had)
+    if len(picked) != 1:
+        ids = ", ".join(store.id for store in farm.stores) or "none"
+        findings.append(Finding("IN522", "--store", f"{len(picked)} stores named", f"name one of this farm's: {ids}"))
+    if findings or thought is None or had is None:
+        raise InputError(findings)
+    found = last_year(farm, next(store for store in farm.stores if store.id == picked[0]), (thought, had))
+    return Answer(
+        text=lambda width: last_year_text(found, width),
+        table=lambda: reasons_table(found),
+        document=lambda: last_year_document(farm, found),
+        sheets=lambda: [reasons_table(found), carries_table(found)],
+    )
 
 
 def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:

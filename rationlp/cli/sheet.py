@@ -26,6 +26,15 @@ HtmlOption = Annotated[
     Path | None,
     typer.Option("--html", metavar="FILE", help="Write one HTML file, a page a group, to be printed on A4."),
 ]
+RecordOption = Annotated[
+    bool,
+    typer.Option(
+        "--record", help="One page to write on each week, what is planned beside it; --on: plan from that day."
+    ),
+]
+WeeksOption = Annotated[
+    int | None, typer.Option("--weeks", metavar="N", help="Weeks to record, eight a page; 8 if left out.")
+]
 
 
 def sheet(
@@ -34,6 +43,8 @@ def sheet(
     on: OnOption = None,
     dm: DmOption = None,
     head: HeadOption = None,
+    record: RecordOption = False,
+    weeks: WeeksOption = None,
     html: HtmlOption = None,
     form: FormatOption = Format.table,
     output: OutputOption = None,
@@ -43,6 +54,28 @@ def sheet(
     The wagon, its tub and its scale stand in [feeding] of farm.toml; without one everything is by the pen. Ends with exit code
     3 when at least one group has no ration.
     """
+    from rationlp.cli.record import record_faults, record_page
+    from rationlp.errors import InputError
+
+    others = {"--group": bool(group), "--dm": bool(dm), "--head": bool(head)}
+    if faults := record_faults(record, weeks, others):
+        raise InputError(faults)
+    if record:
+        record_page(farm, on, weeks, html, (form, output))
+        return
+    exit_code = _day_sheets(farm, (group, on), (dm, head), html, (form, output))
+    if exit_code:
+        raise typer.Exit(exit_code)
+
+
+def _day_sheets(
+    farm: Path,
+    of: tuple[list[str] | None, str | None],
+    today: tuple[list[str] | None, list[str] | None],
+    html: Path | None,
+    out: tuple[Format, Path | None],
+) -> int:
+    """The sheets of a day, delivered; gives the exit code. of: groups and day; today: corrected dry matter and head."""
     from rationlp.after.yard import Today, yard_sheets
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.errors import InputError
@@ -54,13 +87,13 @@ def sheet(
     from rationlp.report.tables.sheet import sheets_table
 
     findings: list[Finding] = []
-    dry_matter = _pairs(dm, "--dm", float, findings)
-    heads = _pairs(head, "--head", int, findings)
+    dry_matter = _pairs(today[0], "--dm", float, findings)
+    heads = _pairs(today[1], "--head", int, findings)
     if findings:
         raise InputError(findings)
     read = read_farm(farm)
-    today = farm_on_day(read, on)
-    yard = yard_sheets(solve_rations(today, expanded(today, group)), Today(dry_matter, heads))
+    day = farm_on_day(read, of[1])
+    yard = yard_sheets(solve_rations(day, expanded(day, of[0])), Today(dry_matter, heads))
     answer = Answer(
         text=lambda width: sheets_text(yard, width),
         table=lambda: sheets_table(yard),
@@ -74,10 +107,10 @@ def sheet(
 
         write_whole(html, sheets_html(yard), farm_inputs(farm))
         tell(f"Written: {html}")
+    form, output = out
     if html is None or output is not None:
         deliver(answer, form, output, farm_inputs(farm))
-    if yard.exit_code:
-        raise typer.Exit(yard.exit_code)
+    return yard.exit_code
 
 
 def _pairs(

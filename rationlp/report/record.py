@@ -1,0 +1,74 @@
+"""The page to record on: what is planned week by week with empty boxes beside it, as plain text, as HTML and as a document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict
+
+from rationlp.after.record import Week, record_rules
+from rationlp.planned import WinterPlan
+from rationlp.report.documents import Document, farm_part, notices_part, start_of
+from rationlp.report.html import INSTALL, filled
+from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
+from rationlp.report.tables.table import Table
+from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
+
+WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
+"""Weeks on a page, and where stores or groups need two tables."""
+
+
+def _title(weeks: Sequence[Week]) -> str:
+    return f"To check and write down, {weeks[0].first.isoformat()} to {weeks[-1].last.isoformat()}"
+
+
+def _tables(plan: WinterPlan, weeks: Sequence[Week]) -> list[Table]:
+    return [*store_marks_tables(weeks), *group_marks_tables(plan.farm, weeks)]
+
+
+def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
+    step = WEEKS_A_PAGE if len(_tables(plan, weeks)) <= 2 else WEEKS_OF_MANY
+    yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
+
+
+def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
+    """The page as plain text."""
+    parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
+    parts += [table_text(table, width) for table in _tables(plan, weeks)]
+    rules = remarks_text(record_rules(plan, tuple(weeks)), width)
+    return closed([*parts, f"What a difference means\n{rules}"], width)
+
+
+def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
+    """Pages of eight weeks as one HTML file that needs nothing else; every text of the farm escaped.
+
+    Raises InputError (IN610) where jinja2 is not installed.
+    """
+    facts = {
+        "farm": plan.farm.name,
+        "found": FOUND,
+        "blank": BLANK,
+        "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
+        "rules": record_rules(plan, tuple(weeks)),
+        "closing": CLOSING_LINE,
+    }
+    return filled("record.html", facts, "--html", f"{INSTALL} (or leave --html out: the page comes as text)")
+
+
+def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
+    """The answer of `sheet --record`."""
+    return {
+        **start_of("record"),
+        "farm": farm_part(plan.farm),
+        "weeks": [
+            {
+                "week": week.week,
+                "from": week.first.isoformat(),
+                "to": week.last.isoformat(),
+                "stores": [asdict(one) for one in week.stores],
+                "groups": [asdict(one) for one in week.groups],
+            }
+            for week in weeks
+        ],
+        "rules": list(record_rules(plan, tuple(weeks))),
+        "notices": notices_part(plan.farm.notices),
+    }

@@ -1,0 +1,124 @@
+"""Tables of the page to record on: what is planned of stores and groups week by week, with empty boxes beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rationlp.after.record import StoreMark, Week, weighed_word
+from rationlp.read.objects import Farm, Group
+from rationlp.report.tables.table import Column, Table, shown
+
+FOUND = "_found"
+"""How the key of a column ends in which something is written by hand."""
+BLANK = "____"
+MOST_STORES, MOST_GROUPS = 6, 6
+"""Stores and groups side by side on a page."""
+_WEEK = (Column("week", "", "", 0, "right"), Column("day", "On"))
+_ALL = (
+    Column("week", "Week", "", 0, "right"),
+    Column("from", "From"),
+    Column("to", "To"),
+    Column("kind", "Kind"),
+    Column("id", "Id"),
+    Column("name", "Name"),
+    Column("left_t_fresh", "Left", "t fresh", 1, "right"),
+    Column("moved_m", "Face moved", "m", 2, "right"),
+    Column("face_left_m", "Face left", "m", 1, "right"),
+    Column("bales_used", "Bales used", "", 1, "right"),
+    Column("bales_left", "Bales left", "", 1, "right"),
+    Column("head", "Head", "", 0, "right"),
+    Column("kg_fresh_per_day", "Put out a day", "kg fresh", 0, "right"),
+)
+
+
+def _parts(count: int, most: int) -> Iterator[slice]:
+    yield from (slice(start, start + most) for start in range(0, count, most))
+
+
+def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
+    """What should be left of each store at the end of each week, and how far its face should have moved, with boxes."""
+    stores = weeks[0].stores if weeks else ()
+    return [_stores(weeks, part) for part in _parts(len(stores), MOST_STORES)]
+
+
+def _stores(weeks: Sequence[Week], part: slice) -> Table:
+    columns = list(_WEEK)
+    for one in weeks[0].stores[part]:
+        columns += [Column(one.store, one.name), Column(f"{one.store}{FOUND}", _to_write(one))]
+    rows = []
+    for week in weeks:
+        cells = [cell for one in week.stores[part] for cell in (store_words(one), _box(_to_write(one)))]
+        rows.append((week.week, week.last.isoformat(), *cells))
+    notes = (
+        "t, bales: left to eat on that day, tonnes as they lie; m: how far the face should "
+        "have gone back in the week that ends then.",
+    )
+    return Table("record_stores", "Stores: planned, and what you find", tuple(columns), tuple(rows), notes)
+
+
+def store_words(one: StoreMark) -> str:
+    """What is planned of a store at the end of a week: left, and the face's step in it."""
+    said = f"{shown(one.left_t_fresh, 0)} t"
+    if one.moved_m is not None:
+        return f"{said} {shown(one.moved_m, 1)} m"
+    if one.bales_left is not None:
+        return f"{shown(one.bales_left, 0)} bales"
+    return said
+
+
+def _to_write(one: StoreMark) -> str:
+    if one.moved_m is not None:
+        return "m back/DM %"
+    return "bales left" if one.bales_left is not None else "t left"
+
+
+def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
+    """Head and kg put out a day for each group in each week, with boxes."""
+    fed = {mark.group for week in weeks for mark in week.groups}
+    groups = [group for group in farm.groups if group.id in fed]
+    found = []
+    for part in _parts(len(groups), MOST_GROUPS):
+        columns = list(_WEEK)
+        for group in groups[part]:
+            columns += [Column(group.id, group.name), Column(f"{group.id}{FOUND}", _group_writes(group))]
+        rows = []
+        for week in weeks:
+            marks = {mark.group: mark for mark in week.groups}
+            cells: list[str] = []
+            for group in groups[part]:
+                mark = marks.get(group.id)
+                planned = "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
+                cells += [planned, _box(_group_writes(group)) if mark else ""]
+            rows.append((week.week, week.first.isoformat(), *cells))
+        notes = (
+            "Head × kg put out a head a day, everything together, waste at the trough included; "
+            "left kg: swept out of the trough that day.",
+        )
+        title = "Groups: planned from this day, and what you find"
+        found.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
+    return found
+
+
+def _group_writes(group: Group) -> str:
+    return f"head/left kg/{weighed_word(group)}"
+
+
+def _box(written: str) -> str:
+    """Room to write in, as many places as are asked for."""
+    return "/".join(BLANK for _ in written.split("/"))
+
+
+def record_table(weeks: Sequence[Week]) -> Table:
+    """Every mark in one long table, a row a store and a group of each week."""
+    rows: list[tuple[object, ...]] = []
+    for week in weeks:
+        head = (week.week, week.first.isoformat(), week.last.isoformat())
+        rows += [
+            (
+                *head, "store", one.store, one.name, one.left_t_fresh, one.moved_m, one.face_left_m, one.bales_used,
+                one.bales_left, None, None,
+            )
+            for one in week.stores
+        ]  # fmt: skip
+        rows += [(*head, "group", one.group, one.name, *(None,) * 5, one.head, one.kg_fresh) for one in week.groups]
+    return Table("record", "What is planned, week by week", _ALL, tuple(rows))
