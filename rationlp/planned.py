@@ -134,12 +134,14 @@ class PlanProof:
 
 @dataclass(frozen=True)
 class PlanShortfall:
-    """What cannot be met: group, period, need, amount a head a day, and the dry matter of a usual feed that would do [t]."""
+    """What cannot be met: group (or part of one) by id and name, period, need, amount a head a day, and the dry matter of a usual
+    feed that would do [t]."""
 
     group: str
     period: int
     shortfall: Shortfall
     t_dm: float
+    name: str = ""
 
 
 @dataclass(frozen=True)

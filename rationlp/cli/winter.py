@@ -12,6 +12,7 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 
 if TYPE_CHECKING:
     from rationlp.after.sofar import SoFar
+    from rationlp.ask.enough import Enough
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
     from rationlp.planned import WinterPlan
@@ -79,7 +80,7 @@ def winter(
     found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
     tell_notices(read.notices)
     deliver(
-        answer_of(plan, found, _reasons(plan) if explain else None),
+        answer_of(plan, found, _reasons(plan, explain)),
         form,
         output,
         (*farm_inputs(farm), *([] if since is None else [since])),
@@ -89,43 +90,53 @@ def winter(
 
 
 class _Reasons(NamedTuple):
-    """Why a plan is what it is, or without one, what is the matter with each group that is short."""
+    """Why a plan is what it is; without one, what is the matter with each group that is short, and what would be enough."""
 
-    why: WinterWhy | None
-    alone: tuple[ShortAlone, ...]
+    why: WinterWhy | None = None
+    alone: tuple[ShortAlone, ...] = ()
+    enough: tuple[Enough, ...] | None = None
 
 
-def _reasons(plan: WinterPlan) -> _Reasons:
+_NO_REASONS = _Reasons()
+
+
+def _reasons(plan: WinterPlan, explain: bool) -> _Reasons:
+    from rationlp.ask.enough import enough_changes
     from rationlp.ask.why_short import why_short
     from rationlp.ask.why_winter import why_winter
+    from rationlp.read.stock import farm_stocks
 
-    return _Reasons(why_winter(plan), why_short(plan))
+    if plan.proof is not None:
+        return _Reasons(why_winter(plan)) if explain else _NO_REASONS
+    short = {one.group for one in plan.shortfalls}
+    enough = enough_changes(plan.farm, short, farm_stocks(plan.farm), plan.periods[0].first)
+    return _Reasons(alone=why_short(plan) if explain else (), enough=enough)
 
 
-def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = (), reasons: _Reasons | None = None) -> Answer:
+def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = (), reasons: _Reasons = _NO_REASONS) -> Answer:
     """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan.
     reasons: why, where that was asked for."""
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
 
-    why, alone = reasons or _Reasons(None, ())
     return Answer(
         text=lambda width: winter_text(plan, width, found, _why_text(plan, reasons, width)),
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        document=lambda: winter_document(plan, found, why, alone),
-        sheets=lambda: _sheets(plan, found, why),
+        document=lambda: winter_document(plan, found, *reasons),
+        sheets=lambda: _sheets(plan, found, reasons.why),
     )
 
 
-def _why_text(plan: WinterPlan, reasons: _Reasons | None, width: int) -> str:
-    if reasons is None:
-        return ""
-    from rationlp.report.why_winter import short_text, winter_why_text
+def _why_text(plan: WinterPlan, reasons: _Reasons, width: int) -> str:
+    from rationlp.report.why_winter import enough_text, short_text, winter_why_text
 
-    if reasons.why is None:
-        return short_text(reasons.alone, width)
-    return winter_why_text(reasons.why, plan.farm.currency, width)
+    if reasons.why is not None:
+        return winter_why_text(reasons.why, plan.farm.currency, width)
+    parts = [short_text(reasons.alone, width)]
+    if reasons.enough is not None:
+        parts.append(enough_text(reasons.enough, plan.farm.currency, width))
+    return "\n\n".join(part for part in parts if part)
 
 
 def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -> list[Table]:

@@ -12,6 +12,7 @@ from rationlp.after.money import buying_list, money
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.planned import PlanRation, Purchase, WinterPlan
@@ -30,10 +31,15 @@ from rationlp.report.why_winter import short_part, winter_why_part
 
 
 def winter_document(
-    plan: WinterPlan, so_far_found: Iterable[SoFar] = (), why: WinterWhy | None = None, alone: Sequence[ShortAlone] = ()
+    plan: WinterPlan,
+    so_far_found: Iterable[SoFar] = (),
+    why: WinterWhy | None = None,
+    alone: Sequence[ShortAlone] = (),
+    enough: Iterable[Enough] | None = None,
 ) -> Document:
     """The answer of `winter`: periods, rations by part and period, stores with balance and run-down, purchases, money, proof;
-    so_far_found: what was eaten against an earlier plan. why, alone: reasons where they were asked for."""
+    so_far_found: what was eaten against an earlier plan. why, alone: reasons where they were asked for.
+    enough: single changes for a winter that cannot be fed."""
     farm = plan.farm
     return {
         **start_of("winter"),
@@ -61,6 +67,7 @@ def winter_document(
         "shortfalls": [asdict(one) for one in plan.shortfalls],
         "why": winter_why_part(why),
         "short_alone": short_part(alone),
+        "enough": [asdict(one) for one in enough or ()],
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(farm_cautions(farm)),

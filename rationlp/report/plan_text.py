@@ -183,6 +183,7 @@ def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
 def shortfall_lines(plan: WinterPlan) -> list[str]:
     """Who is short of what, from when until when and of how many tonnes, a line a group and need."""
     names = {group.id: group.name for group in plan.farm.groups}
+    names |= {one.group: one.name for one in plan.shortfalls if one.name}
     found: dict[tuple[str, str], list[PlanShortfall]] = {}
     for one in plan.shortfalls:
         found.setdefault((one.group, one.shortfall.need), []).append(one)

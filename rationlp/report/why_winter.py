@@ -7,6 +7,7 @@ from dataclasses import asdict
 from datetime import date
 from math import floor, log10
 
+from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -18,6 +19,11 @@ _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a limit allowed takes off it, a "
     "head a day: the mean of the days on which it binds, least and most of single periods. From the marginal values of the "
     "cheapest plan; what nobody pays (energy above need, minerals short) is in it."
+)
+ENOUGH_CHANGES = "Each of these by itself would be enough for the whole winter (planned again):"
+NO_CHANGE = (
+    "No single change that was thought of would be enough: more in one store, more of one feed that can be bought, fewer head of "
+    "one group that is short, or turnout up to six weeks earlier."
 )
 _TOLD = 0.01
 """What a unit comes to over the whole winter and all head from which it is told in the table [currency]."""
@@ -92,6 +98,17 @@ def winter_why_text(why: WinterWhy, currency: str, width: int) -> str:
 def short_text(alone: Sequence[ShortAlone], width: int) -> str:
     """For each group that is short: what is the matter with it by itself, and what would be enough."""
     return "\n\n".join("\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone)
+
+
+def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
+    """Single changes that would let the winter be fed."""
+    if not enough:
+        return wrapped(NO_CHANGE, width)
+    lines = []
+    for one in enough:
+        cost = "" if one.cost is None else f" The winter then costs {currency} {shown(one.cost, 0)} in all."
+        lines.append(f"{one.words}{cost}")
+    return f"{wrapped(ENOUGH_CHANGES, width)}\n{remarks_text(lines, width)}"
 
 
 def short_lines(one: ShortAlone) -> Iterator[str]:

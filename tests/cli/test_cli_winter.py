@@ -14,6 +14,7 @@ import pytest
 from typer.testing import CliRunner, Result
 from winter_plans import made_plan, without_plan
 
+from rationlp.ask.enough import Enough
 from rationlp.cli.app import app
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
@@ -108,15 +109,25 @@ def test_a_day_that_is_none_of_the_winter_is_refused(day: str) -> None:
     assert done.stdout == ""
 
 
-def test_a_winter_that_cannot_be_fed_ends_with_three(monkeypatch: pytest.MonkeyPatch) -> None:
-    """`winter` and `last` both say who is short, in all forms."""
+@pytest.mark.parametrize("enough", [True, False])
+def test_a_winter_that_cannot_be_fed_ends_with_three(enough: bool, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`winter` and `last` both say who is short, in all forms; `winter` also what would be enough."""
     monkeypatch.setattr(SOLVER, lambda *_: without_plan())
+    change = Enough("buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5.")
+    monkeypatch.setattr("rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ())
     for command in ("winter", "last"):
         done = run(command, EIGHT)
         assert done.exit_code == 3
         assert "Milkers, 2026-11-01 to 2026-12-31: up to 12.00 MJ" in " ".join(done.stdout.split())
         assert run(command, EIGHT, "--format", "csv").stdout.startswith("group,from,until,need,short")
         assert json.loads(run(command, EIGHT, "--format", "json").stdout)["status"] == "none_exists"
+    told = " ".join(run("winter", EIGHT).stdout.split())
+    words = (
+        "12 t of Hay, instead of at most 5. The winter then costs GBP 1234 in all." if enough else "No single change"
+    )
+    assert words in told
+    given = json.loads(run("winter", EIGHT, "--format", "json").stdout)["enough"]
+    assert [one["amount"] for one in given] == ([12.0] if enough else [])
 
 
 def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -38,7 +38,13 @@ def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
     for run in yard.runs:
         for shortfall in short_amounts(run.block, live, solution):
             found += [
-                PlanShortfall(run.block.group.id, period, shortfall, _tonnes(shortfall.short, shortfall.unit, days))
+                PlanShortfall(
+                    run.block.group.id,
+                    period,
+                    shortfall,
+                    _tonnes(shortfall.short, shortfall.unit, days),
+                    run.block.group.name,
+                )
                 for period, days in zip(run.periods, run.head_days, strict=True)
             ]
     return tuple(sorted(found, key=lambda one: (one.period, -one.t_dm)))

@@ -280,7 +280,7 @@ def plan_shortfalls_table(plan: WinterPlan) -> Table:
     rows = []
     for one in plan.shortfalls:
         period, short = plan.periods[one.period], one.shortfall
-        who = names.get(one.group, one.group)
+        who = one.name or names.get(one.group, one.group)
         rows.append(
             (who, period.first.isoformat(), period.last.isoformat(), short.need, short.short, short.needed, short.unit, one.t_dm)
         )  # fmt: skip
