@@ -39,8 +39,8 @@ class PlanChange:
     group, name: of the part that gets the new ration; came_from: id of the part whose ration was fed before, another one where
     animals have given birth. period: number of the first period with the new ration, which begins `on`. begin: first day of the
     ramp: half of its days lie before `on`, so that as much is eaten of every feed as in the plan when head stay the same; no
-    earlier than the ration before is fed, and `on` itself for those that have just given birth. moves: feeds that change, the
-    most dry matter first. change: rules passed, days, steps, a head a day.
+    earlier than the ration before is fed or the last ramp has ended, and `on` itself for those that have just given birth.
+    moves: feeds that change, the most dry matter first. change: rules passed, days, steps, a head a day.
     """
 
     group: str
@@ -64,7 +64,7 @@ def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
 def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
     """The changes of one part, each knowing how long the ration before was fed and when the forage was last switched."""
     rations = _fed_to(plan, part)
-    since = _first_day(plan, rations[0])
+    since = ended = _first_day(plan, rations[0])
     switches: list[date] = []
     for before, after in itertools.pairwise(rations):
         farm, fed = _with_grass(plan, before, after), (_kg_dm(before), _kg_dm(after))
@@ -77,7 +77,9 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
         since = on
         begin = on
         if before.group == after.group:
-            begin = max(on - timedelta(days=change.days // 2), _first_day(plan, before))
+            # One ramp ends before the next begins, as far as the plan's own days leave room for both.
+            begin = min(max(on - timedelta(days=change.days // 2), _first_day(plan, before), ended), on)
+        ended = begin + timedelta(days=change.days)
         if after.group == part:
             moves = _moves(farm, *fed)
             yield PlanChange(part, after.name, before.group, after.period, on, begin, moves, change)

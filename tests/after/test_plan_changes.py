@@ -16,7 +16,7 @@ from winter_plans import COWS, PERIODS, made_plan
 from rationlp.after.plan_changes import PlanChange, plan_changes
 from rationlp.folders import examples_folder
 from rationlp.model.winter.plan import WinterOptions, solve_winter
-from rationlp.planned import PlanRation, WinterPlan
+from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.read.objects import Feed, Offer
 from rationlp.report.plan_text import winter_text
@@ -81,6 +81,29 @@ def test_a_ramp_begins_no_earlier_than_its_ration_before() -> None:
     first = (replace(PERIODS[0], last=date(2026, 11, 28)), replace(PERIODS[1], first=date(2026, 11, 28)))
     housed = replace(plan.farm, groups=(replace(COWS, housed=date(2026, 11, 26)),))
     assert only(replace(plan, farm=housed, periods=first)).begin == date(2026, 11, 26)
+
+
+def test_one_ramp_ends_before_the_next_begins() -> None:
+    """Silage, hay from 1 December, silage again from the 9th: ten days from 26 November end on the 6th, when the next begins."""
+    plan = plan_with(1.0)
+    silage = replace(plan.rations[0], period=2)
+    periods = (
+        PERIODS[0],
+        replace(PERIODS[1], last=date(2026, 12, 9)),
+        Period(2, date(2026, 12, 9), date(2026, 12, 31)),
+    )
+    found = plan_changes(replace(plan, rations=(*plan.rations, silage), periods=periods))
+    assert [one.begin for one in found] == [date(2026, 11, 26), date(2026, 12, 6)]
+
+
+def test_a_second_switch_of_forage_within_four_weeks_is_warned_of() -> None:
+    """No more than one in 28 days (c): on the 28th day after the first it is one again."""
+    plan = plan_with(1.0)
+    silage = replace(plan.rations[0], period=2)
+    for again, warned in ((date(2026, 12, 28), True), (date(2026, 12, 29), False)):
+        periods = (PERIODS[0], replace(PERIODS[1], last=again), Period(2, again, date(2027, 1, 31)))
+        last = plan_changes(replace(plan, rations=(*plan.rations, silage), periods=periods))[-1]
+        assert any(change.what == "switches" for change in last.change.changes) == warned
 
 
 def test_soon_after_the_ration_before_a_change_of_forage_is_warned_of() -> None:
