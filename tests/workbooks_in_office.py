@@ -1,7 +1,7 @@
 """Workbooks opened and saved by an office programme (soffice, headless): still the same farm, still the same figures.
 
-`python tests/workbooks_in_office.py FOLDER` makes the folder, writes into it a workbook of every example and one of an answer,
-has each of them opened and saved again, and compares what is read from both.
+`python tests/workbooks_in_office.py FOLDER` makes the folder, writes into it a workbook of every example, one of an answer and one of
+a plan with its charts, has each of them opened and saved again, and compares what is read from both.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from pathlib import Path
 
 from openpyxl import load_workbook
 
-from rationlp import ration, read_farm, write_workbook
+from rationlp import ration, read_farm, winter, write_workbook
 from rationlp.folders import examples_folder
 from rationlp.report.workbook_form import write_farm_workbook
 
@@ -41,6 +41,15 @@ def values(path: Path) -> dict[str, list[list[object]]]:
     return found
 
 
+def drawn(path: Path) -> dict[str, list[list[str]]]:
+    """The cells that each chart of each sheet draws."""
+    return {
+        sheet.title: [[series.val.numRef.f.replace("'", "") for series in chart.series] for chart in sheet._charts]
+        for sheet in load_workbook(path).worksheets
+        if sheet._charts
+    }
+
+
 def _kept(value: object) -> object:
     return float(f"{value:.12g}") if isinstance(value, float) else value
 
@@ -60,7 +69,13 @@ def main() -> None:
     write_workbook(ration(read_farm(examples[0])), answer)
     if values(saved_again(answer, again)) != values(answer):
         sys.exit("answer.xlsx: other figures after it was opened and saved")
-    sys.stdout.write(f"{len(examples)} farms and an answer opened and saved, and unchanged\n")
+    plan = folder / "plan.xlsx"
+    write_workbook(winter(read_farm(examples[0])), plan)
+    if values(saved_again(plan, again)) != values(plan):
+        sys.exit("plan.xlsx: other figures after it was opened and saved")
+    if not drawn(plan) or drawn(again / plan.name) != drawn(plan):
+        sys.exit("plan.xlsx: other charts after it was opened and saved")
+    sys.stdout.write(f"{len(examples)} farms, an answer and a plan with charts opened and saved, and unchanged\n")
 
 
 if __name__ == "__main__":

@@ -10,7 +10,6 @@ from pathlib import Path
 from rationlp.errors import Finding, InputError
 from rationlp.report.tables.table import Table
 
-
 _RUN_AS_FORMULA = ("=", "+", "-", "@", "\t")
 """How a text begins that a spreadsheet would work out when it opens a CSV."""
 
