@@ -67,6 +67,7 @@ def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[s
         table=lambda: lasting_table(now.stores),
         document=lambda: last_document(farm, under, found, remarks),
         sheets=lambda: [run_out_table(now.stores), lasting_table(now.stores), springs_table(found, farm.currency)],
+        drawn=lambda width: last_text(farm, found, remarks, width, drawn=True),
     )
 
 

@@ -69,13 +69,14 @@ class Answer(NamedTuple):
     """An answer in its forms, each made only when it is wanted.
 
     text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets. sheets: the tables that a
-    workbook gets; the one of CSV if there are no others.
+    workbook gets; the one of CSV if there are no others. drawn: the text with charts, for a terminal that can show them.
     """
 
     text: Callable[[int], str]
     table: Callable[[], Table]
     document: Callable[[], dict[str, Any]]
     sheets: Callable[[], Sequence[Table]] | None = None
+    drawn: Callable[[int], str] | None = None
 
 
 def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[Path] = ()) -> None:
@@ -115,9 +116,23 @@ def _in_form(answer: Answer, form: Format, width: int | None) -> str:
         from rationlp.report.files import csv_text
 
         return csv_text(answer.table())
+    if width is not None:
+        return answer.text(width)
     from rationlp.report.terminal import terminal_width
 
-    return answer.text(terminal_width() if width is None else width)
+    return _on_screen(answer)(terminal_width())
+
+
+def _on_screen(answer: Answer) -> Callable[[int], str]:
+    """The text for stdout: with charts where there are some and stdout is a terminal that can show them."""
+    if answer.drawn is None:
+        return answer.text
+    import os
+    import sys
+
+    from rationlp.report.blocks import may_draw
+
+    return answer.drawn if may_draw(sys.stdout, os.environ) else answer.text
 
 
 def tell_notices(notices: Iterable[Finding]) -> None:

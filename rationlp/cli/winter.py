@@ -125,6 +125,7 @@ def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = (), reasons: _Reasons
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
         document=lambda: winter_document(plan, found, *reasons),
         sheets=lambda: _sheets(plan, found, reasons.why),
+        drawn=lambda width: winter_text(plan, width, found, _why_text(plan, reasons, width), drawn=True),
     )
 
 

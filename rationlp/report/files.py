@@ -4,16 +4,29 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 from rationlp.errors import Finding, InputError
 from rationlp.report.tables.table import Table
 
+_RUN_AS_FORMULA = ("=", "+", "-", "@", "\t")
+"""How a text begins that a spreadsheet would work out when it opens a CSV."""
+
 
 def csv_text(table: Table) -> str:
-    """A table as CSV: a heading of column keys, full precision, blanks empty, lines ended by a line feed."""
-    text: str = table.frame().to_csv(index=False, lineterminator="\n")
+    """A table as CSV: a heading of column keys, full precision, blanks empty, lines ended by a line feed.
+
+    A text that a spreadsheet would run as a formula gets an apostrophe before it, headings too; numbers stay as they are.
+    """
+    columns = tuple(replace(column, key=_as_text(column.key)) for column in table.columns)
+    rows = tuple(tuple(_as_text(value) if isinstance(value, str) else value for value in row) for row in table.rows)
+    text: str = replace(table, columns=columns, rows=rows).frame().to_csv(index=False, lineterminator="\n")
     return text
+
+
+def _as_text(text: str) -> str:
+    return f"'{text}" if text.startswith(_RUN_AS_FORMULA) else text
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:

@@ -13,6 +13,7 @@ from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.planned import PlanShortfall, WinterPlan
 from rationlp.read.objects import Farm
+from rationlp.report.blocks import run_down_blocks
 from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_plan import (
@@ -37,10 +38,13 @@ _PRICED = {
 }
 
 
-def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = (), why: str = "") -> str:
+def winter_text(
+    plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = (), why: str = "", drawn: bool = False
+) -> str:
     """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
 
     so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
+    drawn: with a chart of block signs.
     """
     if plan.proof is None:
         return _no_plan(plan, width, why)
@@ -51,6 +55,7 @@ def winter_text(plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = 
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
+        run_down_blocks(stores, width) if drawn else "",
         *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
         remarks_text(so_far_sentences(so_far_found), width),
         tables_text(tables, width),
@@ -198,9 +203,13 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     return lines
 
 
-def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int) -> str:
-    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and later."""
+def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int, drawn: bool = False) -> str:
+    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and later.
+
+    drawn: with a chart of block signs.
+    """
     stores = next(spring.stores for spring in springs if not spring.days)
     heads = [*(lasting_line(one) for one in stores), *remarks] or ["This farm has nothing in store."]
     tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
-    return closed(["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)], width)
+    said = "\n".join(wrapped(line, width) for line in heads)
+    return closed([said, run_down_blocks(stores, width) if drawn else "", tables_text(tables, width)], width)

@@ -124,6 +124,8 @@ def tall_enough(sheet: Worksheet, row: int, texts: Iterable[str], widths: Iterab
 def _fill(sheet: Worksheet, table: Table) -> None:
     from openpyxl.styles import Alignment, Font, PatternFill
 
+    from rationlp.report.workbook_charts import draw
+
     cells = table.cells()
     widths = [_width(table, cells, number) for number in range(len(table.columns))]
     headings = [f"{column.title} [{column.unit}]" if column.unit else column.title for column in table.columns]
@@ -153,6 +155,8 @@ def _fill(sheet: Worksheet, table: Table) -> None:
         cell_at(sheet, row, 1).font = Font(name=FONT, italic=True)
     sheet.freeze_panes = "B3" if len(table.columns) > 4 else "A3"
     fit_page(sheet)
+    if table.drawing is not None:
+        draw(sheet, table, table.drawing)
 
 
 def _width(table: Table, cells: Sequence[Sequence[str]], number: int) -> float:

@@ -149,6 +149,37 @@ def test_a_phone_shows_one_column_and_never_scrolls_sideways(chromium: Any, addr
     assert boxes > 0
 
 
+BROKEN = """() => {
+  const found = [], texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  for (let text = texts.nextNode(); text; text = texts.nextNode()) {
+    if (!text.parentElement.closest("table")) continue;
+    for (const word of text.data.matchAll(/[\\p{L}]+|\\(?\\d{4}-\\d\\d-\\d\\d\\)?/gu)) {
+      const range = document.createRange();
+      range.setStart(text, word.index);
+      range.setEnd(text, word.index + word[0].length);
+      const lines = new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.top)));
+      if (lines.size > 1) found.push(word[0]);
+    }
+  }
+  return found;
+}"""
+"""Words and dates of the tables that go on in another line."""
+
+
+@pytest.mark.parametrize(("width", "media"), [(1100, "screen"), (390, "screen"), (int(PRINTED_WIDTH_MM * MM), "print")])
+def test_no_word_of_a_table_is_broken(chromium: Any, address: str, width: int, media: str) -> None:
+    """On a desk, on a phone and on paper: a wide table scrolls in its box, or is printed smaller."""
+    context = chromium.new_context(viewport={"width": width, "height": 800})
+    opened = context.new_page()
+    opened.goto(address)
+    opened.emulate_media(media=media)
+    broken = opened.evaluate(BROKEN)
+    wide = opened.evaluate("document.documentElement.scrollWidth")
+    context.close()
+    assert broken == []
+    assert wide == width
+
+
 def test_print_is_a4_and_nothing_is_cut(page: Any) -> None:
     """Every sheet is A4, and no table is wider than what is printed of it."""
     sheets = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", page.pdf(prefer_css_page_size=True))

@@ -30,7 +30,7 @@ from rationlp.report.documents import (
     supply_document,
 )
 from rationlp.report.files import csv_text, write_whole
-from rationlp.report.tables import rations_table, supply_table
+from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
 
 SCHEMA = Path(__file__).parents[2] / "rationlp" / "report" / "schema" / "answers.schema.json"
@@ -104,6 +104,19 @@ def test_csv_keeps_full_precision(fed_well: GroupRation) -> None:
     rows = list(csv.DictReader(io.StringIO(csv_text(supply_table(fed_well)))))
     assert rows[0]["supply"] == "72.512345"
     assert rows[0]["least"] == ""
+
+
+@pytest.mark.parametrize("text", ["=1+1", "+1 big clamp", "-the-old-clamp", "@A1", "\t=1+1"])
+def test_csv_has_no_text_that_a_spreadsheet_would_run(text: str) -> None:
+    """In a cell or a heading: an apostrophe stands before it."""
+    read = list(csv.reader(io.StringIO(csv_text(Table("fed", "Fed", (Column(text, "Name"),), ((text,),))), newline="")))
+    assert read == [[f"'{text}"], [f"'{text}"]]
+
+
+def test_csv_leaves_numbers_and_other_texts_alone() -> None:
+    """A number below nought, a name with a sign inside it, a blank."""
+    table = Table("fed", "Fed", (Column("name", "Name"), Column("kg", "Fresh")), (("a=b-c", -1.5), ("", None)))
+    assert csv_text(table) == "name,kg\na=b-c,-1.5\n,\n"
 
 
 def test_csv_of_rations_has_a_line_a_group_and_feed(rations: Rations) -> None:

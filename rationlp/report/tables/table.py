@@ -36,10 +36,26 @@ class Column:
 
 
 @dataclass(frozen=True)
+class Drawing:
+    """How a table is drawn where its form allows it: `lines` over days, or `stacked` columns, one a row.
+
+    across: key of the column that runs along the x axis; of lines it holds days (year-month-day). series: keys of the columns
+    drawn. x_title, y_title: of the axes, with unit.
+    """
+
+    kind: str
+    across: str
+    series: tuple[str, ...]
+    x_title: str
+    y_title: str
+
+
+@dataclass(frozen=True)
 class Table:
     """A table. rows hold values as they are, never rounded; a blank is None.
 
-    decimals: one figure a row, for right-aligned columns without decimals of their own; empty when there is none.
+    decimals: one figure a row, for right-aligned columns without decimals of their own; empty when there is none. drawing: how
+    it is drawn beside itself in a workbook.
     """
 
     name: str
@@ -48,6 +64,7 @@ class Table:
     rows: tuple[tuple[object, ...], ...]
     notes: tuple[str, ...] = ()
     decimals: tuple[int, ...] = ()
+    drawing: Drawing | None = None
 
     def frame(self) -> pd.DataFrame:
         """The table as a pandas DataFrame: columns are the columns' keys, the index counts rows from 0.

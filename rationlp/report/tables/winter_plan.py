@@ -10,7 +10,7 @@ from rationlp.after.sofar import SoFar
 from rationlp.after.stock import KG_PER_T, Lasting, Spring
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import Column, Table, shown
+from rationlp.report.tables.table import Column, Drawing, Table, shown
 
 NOT_USED_UP = "not used up"
 LEAST_ONE_DECIMAL_T = 10.0
@@ -99,7 +99,9 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names))
         rows.append((period.first.isoformat(), until, *figures))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
-    return Table("winter_group", title, columns, tuple(rows))
+    words = ("First day of the ration", "kg fresh a head a day")
+    drawing = Drawing("stacked", "from", tuple(names), *words) if len(rows) > 1 and names else None
+    return Table("winter_group", title, columns, tuple(rows), drawing=drawing)
 
 
 def winter_table(plan: WinterPlan) -> Table:
@@ -180,7 +182,9 @@ def run_down_table(stores: Sequence[Lasting]) -> Table:
     for number, left in enumerate(stores[0].left if stores else ()):
         figures = [value for one in stores for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)]
         rows.append((left.on.isoformat(), *figures))
-    return Table("run_down", "What is left of each store, by date", tuple(columns), tuple(rows))
+    series = tuple(f"{one.store}_t_dm" for one in stores)
+    drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
+    return Table("run_down", "What is left of each store, by date", tuple(columns), tuple(rows), drawing=drawing)
 
 
 def lasting_table(stores: Iterable[Lasting]) -> Table:
