@@ -50,7 +50,6 @@ def answer_all(
         try:
             for one in waiting:
                 keep(one.result())
-        except BaseException:
+        finally:
             pool.shutdown(wait=False, cancel_futures=True)
-            raise
     return tuple(done)

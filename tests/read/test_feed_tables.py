@@ -1,7 +1,7 @@
 """The packaged feed tables: against published tables, against themselves, and what the stated rules fill.
 
 Outside values: tests/read/published/feed_checks.csv, each row with its source; `independent` says whether that source was used
-to set the feed's row (no: it only proves transcription). Tolerances are common practice, no source (c).
+to set the feed's row (no: it only proves that it was copied well). Tolerances are common practice, no source (c).
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ def test_mean_differences_are_small() -> None:
 
 
 def test_rows_that_were_set_from_a_source_still_carry_its_figures() -> None:
-    """Transcription: figures of sources that set or bracketed the row lie within the same tolerances, two products aside."""
+    """Copied well: figures of sources that set or bracketed the row lie within the same tolerances, two products aside."""
     off = []
     for row, name, printed in published():
         quantity, share, least = COLUMNS[name]
