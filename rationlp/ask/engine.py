@@ -1,8 +1,8 @@
 """One group's model kept open: changed prices, bounds and shares go in, a warm solve comes out.
 
 Every answer here is settled (its energy row touches the requirement at its own dry matter, its level of feeding stands still) but
-not proven: it goes on from its neighbour and could miss a cheaper ration far from it. What is told to a person as a figure of its
-own is solved afresh with its proof by `solve_block`.
+not proven: it goes on from its neighbour and from one other start, and could still miss a cheaper ration. What is told to a person
+as a figure of its own is solved afresh with its proof by `solve_block`.
 """
 
 from __future__ import annotations
@@ -28,6 +28,10 @@ BOUND = 1e-7
 _MOST_PASSES = 12
 _MOST_ROUNDS = 6
 _REACH = 0.15
+_NEAR = 0.002
+"""Dry matter this close is the same start [share of the most]."""
+_SAME = 1e-7
+"""A bound this close leaves nothing to look for [share of the cost]."""
 
 
 @dataclass(frozen=True)
@@ -113,8 +117,27 @@ class GroupEngine:
         if found is None and self.model.curve is not None:
             self.back()
             found = self._settle() or self._searched()
+        elif found is not None and self.model.curve is not None:
+            found = self._elsewhere(found)
         self._last = found
         return NONE if found is None else self._answer(found.solution, found.dm_kg)
+
+    def _elsewhere(self, found: Found) -> Found:
+        """The same answer, or a cheaper one settled from elsewhere: from where the programme that asks no ration for too much
+        would go, or, where that is here, from the most dry matter."""
+        curve = self.model.curve
+        assert curve is not None
+        dm, level = self._dm, self._level
+        lower = self.model.bound(curve.low, curve.high)
+        if lower is None or lower.objective >= found.objective - _SAME * abs(found.objective):
+            return found
+        self._dm = lower.dm_kg if abs(lower.dm_kg - dm) > _NEAR * curve.high else curve.high
+        other = self._settle()
+        if other is not None and other.objective < found.objective:
+            return other
+        self._dm, self._level = dm, level
+        self.model.set_level(level)
+        return found
 
     def lower_bound(self) -> float:
         """No ration at the last answer's level of feeding costs less, as things are held [currency a head a day].
