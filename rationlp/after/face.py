@@ -7,10 +7,10 @@ of advance feeds less than it holds.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil, inf
 
 from rationlp.read.objects import Face, Farm, Feed, Group, Store, StoreStock
+from rationlp.records import dataclass
 
 COW_KG_FRESH = 35.0
 """Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own choice (c)."""

@@ -7,13 +7,13 @@ premix with a dry carrier. Figures are those of feeds/loading.csv.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil, floor
 
 from rationlp.quantities import dm_from_fresh
 from rationlp.read.feeds import is_long_forage
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Feed, Feeding, Offer
+from rationlp.records import dataclass
 
 BY_SCALE, BY_HAND = "scale", "hand"
 _HAIR = 1e-9

@@ -6,7 +6,6 @@ Concentrates are judged by the meal, never by the day: the most of one meal is t
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import ceil
 
 from rationlp.after.loads import hand_kg, keep_total
@@ -15,6 +14,7 @@ from rationlp.read.limits import practice_figure
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm, Offer
 from rationlp.read.stock import store_stock
+from rationlp.records import dataclass
 
 BALES, RAIL, MEALS, TOPPED = "bales", "rail", "meals", "by hand"
 _HAIR = 1e-9

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from itertools import product
@@ -18,6 +17,7 @@ from rationlp.read.changed import Begun, Change, parse_change
 from rationlp.read.csvfile import read_text
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
+from rationlp.records import dataclass
 
 MOST_SCENARIOS = 40
 """More than this are only solved when they are asked for by `--many`; our own choice."""

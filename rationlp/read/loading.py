@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -12,6 +12,7 @@ from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import read_rows
 from rationlp.read.objects import Feeding, Group
 from rationlp.read.schema import FeedingTable, GroupTable, place
+from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,6 @@ the range is 12 % either way (own choice), widened to take in both tables.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import sqrt
@@ -17,6 +16,7 @@ from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import read_rows
 from rationlp.read.objects import Feed, Spread
 from rationlp.read.stock_shapes import Sizes, Solid, number
+from rationlp.records import dataclass
 
 TABLE_SPREAD = 0.12
 """What a density from a table or an equation may be out by; own choice (c)."""

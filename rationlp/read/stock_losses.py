@@ -7,11 +7,11 @@ damaged ones. Waste at the trough is kept apart, it is charged to the group. Sha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import read_rows
+from rationlp.records import dataclass
 
 EFFLUENT_DM_KG_PER_L = 0.06
 """Dry matter in a litre of effluent [kg]; forage trade education page (a)."""

@@ -6,9 +6,10 @@ H/6 x (area below + 4 x area half-way + area above), which is exact for sloping 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import inf, pi, radians, tan
+
+from rationlp.records import dataclass
 
 Sizes = dict[str, float | str]
 

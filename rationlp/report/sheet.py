@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from rationlp.after.yard import GroupSheet, YardSheets
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
+from rationlp.records import dataclass
 from rationlp.report.html import INSTALL, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
