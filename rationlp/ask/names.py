@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from difflib import get_close_matches
 
 from rationlp.errors import Finding, InputError
@@ -50,3 +51,28 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
 
 DEAREST = 20_000.0
 """Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so that none is fed."""
+
+
+def pair_named(
+    farm: Farm, words: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
+) -> tuple[Offer, Offer]:
+    """The offers that a switch goes from and to. Raises one InputError for names not known, one of them twice, and faults.
+
+    fault: what is wrong with an offer named by an option, if anything; same: the remedy where both are one.
+    """
+    found: list[Offer] = []
+    findings: list[Finding] = []
+    for word, where in zip(words, ("--from", "--to"), strict=True):
+        try:
+            offer = offer_named(farm, word, where)
+        except InputError as trouble:
+            findings += trouble.findings
+            continue
+        wrong = fault(offer, where)
+        findings += [] if wrong is None else [wrong]
+        found.append(offer)
+    if len(found) == 2 and found[0].id == found[1].id:
+        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', same))
+    if findings:
+        raise InputError(findings)
+    return found[0], found[1]

@@ -15,7 +15,7 @@ from math import inf
 from rationlp.after.changeover import ChangeOver, change_over
 from rationlp.ask.breaks import Reading, Turn, find_turns
 from rationlp.ask.engine import BOUND, GroupEngine
-from rationlp.ask.names import offer_named
+from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
 from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
@@ -110,23 +110,14 @@ class Switch:
 
 def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
     """The two forages of a switch. Raises one InputError for names not known, one forage twice, and feeds that are no forage."""
-    found: list[Offer] = []
-    findings: list[Finding] = []
-    for word, where in zip(words, ("--from", "--to"), strict=True):
-        try:
-            offer = offer_named(farm, word, where)
-        except InputError as trouble:
-            findings += trouble.findings
-            continue
-        if not offer.feed.is_forage:
-            remedy = "name a silage, hay, straw or other forage"
-            findings.append(Finding("IN542", where, f'"{offer.id}" is no forage but {offer.feed.kind}', remedy))
-        found.append(offer)
-    if len(found) == 2 and found[0].id == found[1].id:
-        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', "name two forages"))
-    if findings:
-        raise InputError(findings)
-    return found[0], found[1]
+    return pair_named(farm, words, _no_forage, "name two forages")
+
+
+def _no_forage(offer: Offer, where: str) -> Finding | None:
+    if offer.feed.is_forage:
+        return None
+    remedy = "name a silage, hay, straw or other forage"
+    return Finding("IN542", where, f'"{offer.id}" is no forage but {offer.feed.kind}', remedy)
 
 
 def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None) -> Switch:

@@ -11,7 +11,7 @@ import dataclasses
 from collections.abc import Callable, Mapping
 from math import inf
 
-from rationlp.ask.names import offer_named
+from rationlp.ask.names import pair_named
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter
 from rationlp.errors import Finding, InputError
 from rationlp.read.crops import Crop
@@ -59,24 +59,13 @@ class Moved:
 
 def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
     """The two stores of a switch. Raises one InputError for names not known, one store twice, and what is bought."""
-    found: list[Offer] = []
-    findings: list[Finding] = []
-    for word, where in zip(words, ("--from", "--to"), strict=True):
-        try:
-            offer = offer_named(farm, word, where)
-        except InputError as trouble:
-            findings += trouble.findings
-            continue
-        if offer.bought:
-            findings.append(
-                Finding("IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm")
-            )
-        found.append(offer)
-    if len(found) == 2 and found[0].id == found[1].id:
-        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', "name two stores"))
-    if findings:
-        raise InputError(findings)
-    return found[0], found[1]
+    return pair_named(farm, words, _not_in_store, "name two stores")
+
+
+def _not_in_store(offer: Offer, where: str) -> Finding | None:
+    if not offer.bought:
+        return None
+    return Finding("IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm")
 
 
 def switch_by_tonnes(farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None) -> Moved:

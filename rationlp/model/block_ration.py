@@ -316,8 +316,7 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
     tolerance on the cost. Bounds are put back afterwards; a step without an answer leaves the one before it.
     """
     live, block = model.live, model.block
-    columns = [(key, live.col_low[j], live.col_high[j]) for key, j in live.column_index.items()]
-    rows = [(row.key, live.row_low[i], live.row_high[i]) for i, row in enumerate(live.rows)]
+    limits = live.limits()
     energy = {model.me: 1.0, model.dm: live.coefs[live.row_index[block.key("energy")]].get(
         live.column_index[model.dm], 0.0)} if model.need is not None else {}  # fmt: skip
     aims = [
@@ -337,11 +336,7 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
         if answer.status is not Status.OPTIMAL or not model.keeps(answer, NEED_TOLERANCE):
             break
         found = answer
-    for key, low, high in columns:
-        live.set_column_bounds(key, low, high)
-    for key, low, high in rows:
-        live.set_row_bounds(key, low, high)
-    live.set_costs(model.costs)
+    live.put_back(limits, model.costs)
     return found.values
 
 

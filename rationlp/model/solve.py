@@ -112,6 +112,10 @@ def _silent_stdout() -> Iterator[None]:
         os.close(sink)
 
 
+Limits = tuple[tuple[tuple[Key, float, float], ...], tuple[tuple[Key, float, float], ...]]
+"""Low and high of columns, and of rows, by key."""
+
+
 class LiveModel:
     """A programme inside the solver, changed and solved again in place. One thread, fixed order, no randomness.
 
@@ -206,6 +210,19 @@ class LiveModel:
             if value != self.cost[j]:
                 self.cost[j] = value
                 self._solver.changeColCost(j, value)
+
+    def limits(self) -> Limits:
+        """Bounds of all columns and rows as they stand, to be put back."""
+        columns = tuple((key, self.col_low[j], self.col_high[j]) for key, j in self.column_index.items())
+        return columns, tuple((row.key, self.row_low[i], self.row_high[i]) for i, row in enumerate(self.rows))
+
+    def put_back(self, limits: Limits, costs: dict[Key, float]) -> None:
+        """Bounds as they stood, and an objective."""
+        for key, low, high in limits[0]:
+            self.set_column_bounds(key, low, high)
+        for key, low, high in limits[1]:
+            self.set_row_bounds(key, low, high)
+        self.set_costs(costs)
 
     def add_column(self, column: Column) -> None:
         """Add a column that stands in no row yet. Raises ValueError when its key is in use."""

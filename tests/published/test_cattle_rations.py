@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 from cattle_rations import BARE, MINERAL, RECORDS, farm_of, fed_of, group_of, offer_of, record, usable, with_facts
+from printed_limits import passed
 
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
@@ -18,7 +19,7 @@ from rationlp.needs import expected_gain, group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 from rationlp.read.feeds import is_silage
-from rationlp.read.limits import believable, family_limits, practice_limits
+from rationlp.read.limits import believable
 from rationlp.read.objects import Margins
 from rationlp.result import FedSupply, GroupRation
 
@@ -228,27 +229,14 @@ OUTSIDE_LIMITS = {
 """Trial extremes and stop-gaps among the usable records that a practitioner's limits do not admit, and why."""
 
 
-def passed(one: dict[str, Any]) -> list[str]:
-    """Printed limits that a record's ration passes by more than 2 %."""
-    kg = {feed["feed_key"]: 0.0 for feed in one["feeds"]}
-    for number, feed in enumerate(one["feeds"]):
-        own = offer_of(feed, number).feed.dm_g_per_kg / 1000.0
-        kg[feed["feed_key"]] += feed["amount"] * own if feed["basis"] == "fresh" else float(feed["amount"])
-    dm, weight = sum(kg.values()), group_of(one).number("live_weight_kg")
-    limits = practice_limits(one["limits_key"])
-    found = [key for key, amount_dm in kg.items() if amount_dm > 1.02 * (limits[key].most_kg_dm(weight) or 1e9)]
-    found += [key for key, amount_dm in kg.items() if amount_dm > 1.02 * dm * (limits[key].max_share or 1.0)]
-    for family in family_limits(one["limits_key"]):
-        total = sum(amount_dm * family.weights.get(key, 0.0) for key, amount_dm in kg.items())
-        scale = {"share_of_dm": dm, "kg_per_kg_live_weight": weight, "kg": 1.0}.get(family.basis)
-        if scale is not None and total > 1.02 * family.cap * scale:
-            found.append(family.family)
-    return found
+def over(one: dict[str, Any]) -> list[str]:
+    """Printed limits that a record's ration passes."""
+    return passed(one, group_of(one).number("live_weight_kg"), offer_of)
 
 
 def test_records_outside_the_limits_are_named() -> None:
     """The check finds the extremes; every other usable ration lies within the limits of its class."""
-    assert {one["id"] for one in USABLE if passed(one)} == set(OUTSIDE_LIMITS)
+    assert {one["id"] for one in USABLE if over(one)} == set(OUTSIDE_LIMITS)
 
 
 if __name__ == "__main__":

@@ -18,8 +18,7 @@ NEED_TOLERANCE = 1e-6
 def break_ties(model: WinterModel, solution: Solution) -> tuple[float, ...]:
     """The values of the plan that is shown. Bounds and costs are put back afterwards."""
     live, yard = model.live, model.yard
-    columns = [(key, live.col_low[j], live.col_high[j]) for key, j in live.column_index.items()]
-    rows = [(row.key, live.row_low[i], live.row_high[i]) for i, row in enumerate(live.rows)]
+    limits = live.limits()
     found = solution
     for aim in _aims(model):
         _hold_face(model, found)
@@ -28,11 +27,7 @@ def break_ties(model: WinterModel, solution: Solution) -> tuple[float, ...]:
         if answer.status is not Status.OPTIMAL or any(_passes_ceiling(model, n, answer) for n in range(len(yard.runs))):
             break
         found = answer
-    for key, low, high in columns:
-        live.set_column_bounds(key, low, high)
-    for key, low, high in rows:
-        live.set_row_bounds(key, low, high)
-    live.set_costs(model.costs)
+    live.put_back(limits, model.costs)
     return found.values
 
 
