@@ -180,7 +180,7 @@ def binding_of(currency: str, block: Block, dm_kg: float, bound: tuple[Row, floa
             per, unit = per / 100.0, "% of the dry matter"
     elif kind in ("practice_share", "feed_share"):
         per, unit = dm_kg / 100.0, "% of the dry matter"
-    elif kind in ("forage_appetite", "forage_pushed_out"):
+    elif row.unit == "of her appetite for forage":
         per, unit = 0.01, "%"
     elif row.kind == "priced":
         what = f"its {row.title[:1].lower()}{row.title[1:]}"

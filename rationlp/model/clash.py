@@ -19,6 +19,7 @@ from rationlp.model.energy import Q_MOST
 from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.forage import block_appetite_rows
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
@@ -228,10 +229,9 @@ def _share_bound(block: Block, row: Row) -> str | None:
     if kind in ("practice_share", "feed_share", "family"):
         share = -row.coefs.get(block.key("dm"), 0.0)
         return f"{100 * share:.3g} % {row.title} in the dry matter" if share > 0.0 else None
-    if kind == "forage_appetite":
-        return "the forage that she takes at her stage"
-    if kind == "forage_pushed_out":
-        return "the forage that she takes beside so much concentrate"
+    for rule in block_appetite_rows(block):
+        if kind == rule.name:
+            return rule.bound
     if kind == "density":
         return f"{Q_MOST * GE_MJ_PER_KG_DM:.1f} MJ ME in a kg of dry matter"
     return None

@@ -17,7 +17,7 @@ Constraints, per block, in the order of `FAMILIES`:
     density        ME per kg DM within the range of the equations
     intake         what the animal can eat, and the least that a group fed to appetite will eat
     fibre_fill     NDF that the rumen holds
-    forage_appetite  forage that a sheep takes at her stage, and how concentrate pushes it out
+    forage_appetite  what fills the appetite for forage, and how concentrate pushes it out (needs/appetite.py)
     protein        microbial protein limited by FME and by ERDP; MP ≥ requirement
     diet_limits    NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
     own_limits     needs and limits on any quantity that the farm states itself
