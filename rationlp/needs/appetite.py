@@ -1,0 +1,75 @@
+"""What of the ration fills an animal's appetite for forage: rows that hold for kg of dry matter, one set a rule.
+
+A rule is a function of the needs of a group and of the feeds at hand. It returns rows Σ weight · x ≤ most, x kg DM a head a day:
+linear in the ration and the same at every energy density, so that the proof of a ration does not depend on them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
+from rationlp.needs.objects import GroupNeeds
+from rationlp.read.objects import Feed
+from rationlp.records import dataclass
+
+EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"
+
+
+@dataclass(frozen=True)
+class AppetiteRow:
+    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
+
+    name: str
+    """The kind of the row's key in the model."""
+    weights: tuple[float, ...]
+    most: float
+    unit: str
+    title: str
+    """What is limited, in farm words, for a table."""
+    bound: str
+    """The limit in farm words, for a sentence."""
+    source: str
+
+
+def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
+    """The rows that hold for a group with these feeds at hand; none for a class without such a rule."""
+    if needs.forage_stage is not None and needs.live_weight_kg is not None:
+        return _ewe_rows(needs.forage_stage, needs.live_weight_kg, feeds)
+    return ()
+
+
+def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
+    """Σ x_i/F_i ≤ 1 over forages, F_i what she takes of that forage alone [kg DM]; and, with C the concentrate [kg DM],
+    Σ x_i/F_i + s (C − usual) ≤ 1.
+
+    s is the greatest r_i/F_i of the forages at hand, r_i the kg of it that a kg of concentrate pushes out: with several
+    forages the row asks for no more intake than the one that gives way most would leave.
+    """
+    percents = [forage_percent(stage, feed) for feed in feeds]
+    if not any(percents):
+        return ()
+    filled = [100.0 / (percent * live_weight_kg) if percent else 0.0 for percent in percents]
+    pushed = max(substitution(feed) * fill for feed, fill in zip(feeds, filled, strict=True))
+    alone = AppetiteRow(
+        "forage_appetite",
+        tuple(filled),
+        1.0,
+        "of her appetite for forage",
+        "forage that she takes",
+        "the forage that she takes at her stage",
+        EWE_SOURCE,
+    )
+    if not any(feed.is_concentrate for feed in feeds):
+        return (alone,)
+    usual = USUAL_CONCENTRATE_KG_DM[stage]
+    beside = AppetiteRow(
+        "forage_pushed_out",
+        tuple(pushed if feed.is_concentrate else fill for feed, fill in zip(feeds, filled, strict=True)),
+        1.0 + pushed * usual,
+        "of her appetite for forage",
+        "forage beside concentrate",
+        "the forage that she takes beside so much concentrate",
+        f"concentrate above {usual:g} kg of dry matter replaces forage: trials with ewes in late pregnancy",
+    )
+    return alone, beside
