@@ -246,7 +246,7 @@ def _proof(
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
     met = all(
         (one.excess_mj is None or one.excess_mj >= -1e-6 * max(1.0, one.dm_kg * 10.0))
-        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-5 * max(1.0, one.needs.mp_required_g or 0.0))
+        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0))
         for one in rations
     )
     kept = all(store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high) for store in stores)

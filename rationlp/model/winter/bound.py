@@ -92,7 +92,8 @@ def _one(
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
-    single.set_level(model.levels[number])
+    low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
+    single.set_level(low, high, low)
     found = single.search((model.live.value(solution, single.dm),))
     proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
