@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from math import inf
 
+from rationlp.model.block_ration import ask_least_of_any_level
 from rationlp.model.bound import prove
 from rationlp.model.search import Found
 from rationlp.model.solve import Solution
@@ -29,8 +30,8 @@ class WinterBound:
     better: tuple[tuple[int, float], ...]
 
 
-def winter_bound(model: WinterModel, solution: Solution) -> WinterBound:
-    """The bound from a settled plan's own marginal values."""
+def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False) -> WinterBound:
+    """The bound from a solution's own marginal values; with `any_level` it holds at every level of feeding, else at those held."""
     live = model.live
     prices: dict[int, float] = {}
     total = 0.0
@@ -48,7 +49,7 @@ def winter_bound(model: WinterModel, solution: Solution) -> WinterBound:
     lps = 0
     better: list[tuple[int, float]] = []
     for number in range(len(model.singles)):
-        cost, used, at = _one(model, number, prices, solution)
+        cost, used, at = _one(model, number, prices, solution, any_level)
         total += cost
         lps += used
         if at is not None:
@@ -77,7 +78,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 
 
 def _one(
-    model: WinterModel, number: int, prices: dict[int, float], solution: Solution
+    model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
 ) -> tuple[float, int, float | None]:
     """(least cost of a run at these prices for its whole weight, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
@@ -92,6 +93,9 @@ def _one(
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
+    if any_level:
+        ask_least_of_any_level(single)
+        return prove(single, None, LPS_A_RUN, improve=False).lower_bound * weight, single.live.solves, None
     low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
     single.set_level(low, high, low)
     found = single.search((model.live.value(solution, single.dm),))

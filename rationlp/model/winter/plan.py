@@ -11,12 +11,15 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.winter.answer import GAP_TARGET, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
+from rationlp.model.winter.eased import eased_yard, told_rations, told_shortfalls, withhold
 from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
+from rationlp.model.winter.none import none_exists
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
 from rationlp.model.winter.search import WinterModel, begin
 from rationlp.model.winter.short import plan_shortfalls
+from rationlp.model.winter.shortage import LeastShortage, least_shortage
 from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
 from rationlp.planned import Period, PlanTidy, WinterPlan
@@ -25,6 +28,7 @@ from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 MOST_NEW_STARTS = 3
+MOST_EASINGS = 4
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,7 @@ class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
     face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
     which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix. growing: crops still to be grown,
-    whose hectares are decided with the plan."""
+    whose hectares are decided with the plan. shortage: where a need cannot be met, plan with the least shortage."""
 
     start: date | None = None
     faces: str = "auto"
@@ -40,6 +44,7 @@ class WinterOptions:
     ceilings: bool = False
     tidy: bool = True
     growing: Growing | None = None
+    shortage: bool = True
 
 
 def solve_winter(
@@ -147,8 +152,16 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
 def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     model = WinterModel(yard)
     accepted = None if model.infeasible else settle_plan(model, begin(model))
-    if accepted is None:
-        return _without(yard, model)
+    if accepted is not None:
+        return _plan(yard, model, accepted, options)
+    if not options.shortage or yard.growing is not None:
+        return _without(yard, bool(model.infeasible))
+    least = least_shortage(model)
+    return _with_shortage(yard, options, least, none_exists(model, least))
+
+
+def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions) -> WinterPlan:
+    """From an accepted plan to the one that is handed on: bounded, ties broken, tidied."""
     bound: WinterBound | None = None
     if model.live.has_whole_numbers:
         accepted, bound = _with_whole_numbers(model, accepted)
@@ -163,6 +176,38 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
     priced = (dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases)
     return dataclasses.replace(plan, purchases=tuple(priced))
+
+
+def _with_shortage(yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool) -> WinterPlan:
+    """The plan of the least shortage found, told against the needs as they are; without rations where there is none."""
+    eased = yard
+    for _ in range(MOST_EASINGS):
+        if least is None:
+            break
+        eased = eased_yard(eased, least)
+        if not eased.runs:
+            break
+        model = WinterModel(eased)
+        accepted = None if model.infeasible else settle_plan(model, begin(model))
+        if accepted is not None:
+            return _told(yard, _plan(eased, model, accepted, options), proved)
+        least = least_shortage(model)
+    return _without(yard, proved)
+
+
+def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
+    rations = told_rations(yard, plan.rations)
+    short = told_shortfalls(yard, rations)
+    assert plan.proof is not None
+    energy = min((one.excess_mj for one in rations if one.excess_mj is not None), default=None)
+    protein = min((one.excess_mp_g for one in rations if one.excess_mp_g is not None), default=None)
+    return dataclasses.replace(
+        plan,
+        status="none_exists" if proved else "none_found",
+        rations=withhold(yard, rations, short),
+        shortfalls=short,
+        proof=dataclasses.replace(plan.proof, worst_excess_mj=energy, worst_excess_mp_g=protein),
+    )
 
 
 def _with_whole_numbers(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
@@ -238,10 +283,10 @@ def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
     return other.cost < accepted.cost - 1e-9 * abs(accepted.cost)
 
 
-def _without(yard: Yard, model: WinterModel) -> WinterPlan:
+def _without(yard: Yard, proved: bool) -> WinterPlan:
     return WinterPlan(
         farm=yard.farm,
-        status="none_exists" if model.infeasible else "none_found",
+        status="none_exists" if proved else "none_found",
         periods=yard.periods,
         rations=(),
         stores=(),

@@ -66,20 +66,21 @@ class WinterModel:
         """Hold a run's level of feeding in its protein rows."""
         self.levels[number] = level
         self.guards.pop(number, None)
-        self._set_protein(number, level, level)
+        self.set_levels(number, level, level, level)
 
     def guard(self, number: int, low: float, high: float) -> None:
         """Protein rows of a run that are enough at every level of feeding from low to high."""
         self.levels[number] = low
         self.guards[number] = (low, high)
-        self._set_protein(number, low, high)
+        self.set_levels(number, low, high, low)
 
-    def _set_protein(self, number: int, low: float, high: float) -> None:
+    def set_levels(self, number: int, yield_level: float, erdp_level: float, dup_level: float) -> None:
+        """A run's protein rows at three levels of feeding: of microbial yield, of ERDP and of DUP."""
         block = self.runs[number].block
         if block.needs.mp_g is None or block.needs.energy is None:
             return
         names = ("microbes_energy", "microbes_nitrogen", "protein")
-        for name, coefs in zip(names, protein_coefficients(block, low, high, low), strict=True):
+        for name, coefs in zip(names, protein_coefficients(block, yield_level, erdp_level, dup_level), strict=True):
             for column, value in coefs.items():
                 self.live.set_coefficient(block.key(name), column, value)
 
