@@ -31,7 +31,10 @@ class WinterBound:
 
 
 def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False) -> WinterBound:
-    """The bound from a solution's own marginal values; with `any_level` it holds at every level of feeding, else at those held."""
+    """The bound from a solution's own marginal values.
+
+    It holds at the levels of feeding held, with `any_level` at all of them.
+    """
     live = model.live
     prices: dict[int, float] = {}
     total = 0.0

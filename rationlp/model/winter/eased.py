@@ -27,10 +27,10 @@ NOTICED = 1e-5
 USUAL_ME = 10.5
 """Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice (c)."""
 NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
-"""Ewes with so many lambs, so few days before lambing, get no amounts while short of energy: Veterinary Record 106:282 (the caution
-`twin_lamb_energy` of feeds/cautions.csv); status (a)."""
+"""Ewes with so many lambs, so few days before lambing, get no amounts while short of energy: Veterinary Record 106:282
+(the caution `twin_lamb_energy` of feeds/cautions.csv); status (a)."""
 ENERGY, PROTEIN, REQUIREMENT = "metabolisable energy", "metabolisable protein", "AFRC (1993) requirement"
-NO_LIMITS_KEPT = "no ration keeps its limits with what there is"
+NO_RATION = "no ration that keeps its limits can be made with what there is"
 NEAR_LAMBING = (
     "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy. "
     "Buy or move feed for them, or ask your vet or nutritionist now"
@@ -38,9 +38,21 @@ NEAR_LAMBING = (
 
 
 def eased_yard(yard: Yard, least: LeastShortage) -> Yard:
-    """The yard with every run's needs eased by its shortage, runs that cannot keep their limits left out."""
+    """The yard with every run's needs eased by its shortage, runs without any ration left out."""
     pairs = zip(yard.runs, least.shortages, strict=True)
-    return dataclasses.replace(yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.missed))
+    return dataclasses.replace(yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.unfed))
+
+
+def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
+    """The yard without the runs that miss most of a least amount, or the one that misses most; None where none misses any."""
+    missed = [short.missed for short in least.shortages]
+    most = max(missed, default=0.0)
+    if not any(short.missed and short.unfed for short in least.shortages):
+        return None
+    limit = min(0.5, most)
+    return dataclasses.replace(
+        yard, runs=tuple(run for run, share in zip(yard.runs, missed, strict=True) if share < limit)
+    )
 
 
 def _eased_run(run: Run, short: RunShortage) -> Run:
@@ -128,7 +140,7 @@ def _unfed(block: Block, period: int, head: int) -> PlanRation:
         excess_mp_g=None,
         waste={},
         remarks=block.needs.remarks,
-        withheld=NO_LIMITS_KEPT,
+        withheld=NO_RATION,
     )
 
 

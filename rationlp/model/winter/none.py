@@ -49,4 +49,3 @@ def _has_no_solution(model: WinterModel) -> bool:
             model.set_levels(number, alone.levels[1], alone.levels[0], alone.levels[1])
         model.hold(number, curve.bound_row(curve.low, curve.high), curve.low, curve.high)
     return live.solve(cold=True).status is Status.INFEASIBLE
-

@@ -11,7 +11,7 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.winter.answer import GAP_TARGET, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
-from rationlp.model.winter.eased import eased_yard, told_rations, told_shortfalls, withhold
+from rationlp.model.winter.eased import eased_yard, told_rations, told_shortfalls, withhold, without_impossible
 from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
@@ -181,6 +181,9 @@ def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: Winte
 def _with_shortage(yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool) -> WinterPlan:
     """The plan of the least shortage found, told against the needs as they are; without rations where there is none."""
     eased = yard
+    while least is not None and (fewer := without_impossible(eased, least)) is not None:
+        eased = fewer
+        least = least_shortage(WinterModel(eased)) if eased.runs else None
     for _ in range(MOST_EASINGS):
         if least is None:
             break

@@ -1,4 +1,4 @@
-"""The least shortage of a winter that cannot be fed: who goes short of what, so that the shares of need times head-days are least.
+"""The least shortage of a winter that cannot be fed: who goes short of what, shares of need times head-days at their least.
 
 A shortage of energy, protein or appetite is a priced column of each run; limits stay as they are, and so do the stores. What is
 met of an energy need is f = E / M(q), with M the requirement at the ration's own q = E / (18.8 D). Each pass replaces f by its
@@ -24,7 +24,15 @@ PASSES = 25
 APPETITE_WEIGHT = 0.01
 """Weight of a share of appetite not filled beside a share of a need [-]: a need comes first, a full belly second."""
 LIMIT_WEIGHT = 1000.0
-"""Weight of a least amount that is missed, as a share of it [-]: a run that misses one is fed nothing, so it comes last of all."""
+"""Weight of a share of a least amount that is missed [-]: a run that misses one is fed nothing, so it comes last of all."""
+GRADES = ((0.1, 1.0), (0.2, 1.1), (inf, 1.3))
+"""Grades of a shortage of energy: width as a share of the need [-] and weight [-].
+
+A share counts more the deeper it is, so that feed is shared out: with equal weights some animals would starve for weeks while
+others lack nothing. Ours, no source (c)."""
+NOBODY_FED = 0.98
+"""Share of an energy need from which a run gets no ration: what is left is no feed [-]."""
+_MISSED = 1e-6
 _BETTER = 1e-7
 _Q_STEP = 0.005
 _Q_FROM = 0.25
@@ -32,17 +40,35 @@ _Q_FROM = 0.25
 
 @dataclass(frozen=True)
 class RunShortage:
-    """What one run goes without, as shares of its need [-]. missed: keys of least amounts that no feed is there for."""
+    """What one run goes without, as shares of its need [-].
+
+    missed: shares of least amounts that no feed is there for, added up.
+    """
 
     energy: float
     protein: float
     appetite: float
-    missed: tuple[Key, ...] = ()
+    missed: float = 0.0
 
     @property
     def total(self) -> float:
         """What is minimised for a head and day."""
-        return self.energy + self.protein + APPETITE_WEIGHT * self.appetite + LIMIT_WEIGHT * len(self.missed)
+        least = LIMIT_WEIGHT * self.missed
+        return _graded(self.energy) + self.protein + APPETITE_WEIGHT * self.appetite + least
+
+    @property
+    def unfed(self) -> bool:
+        """Whether the run gets no ration at all."""
+        return self.missed > _MISSED or self.energy >= NOBODY_FED
+
+
+def _graded(share: float) -> float:
+    """A share of the energy need, weighted by its grades."""
+    total, left = 0.0, share
+    for width, weight in GRADES:
+        total += weight * min(left, width)
+        left = max(left - width, 0.0)
+    return total
 
 
 @dataclass(frozen=True)
@@ -94,10 +120,19 @@ def _open(model: WinterModel) -> dict[Key, float]:
         live.add_column(Column(key))
         live.set_coefficient(row.key, key, 1.0)
         costs[key] = run.weight * weight / needed
-    for single in model.singles:
+    for number, single in enumerate(model.singles):
         if single.need is not None:
-            live.set_column_bounds(single.short, 0.0, inf)
+            for column in _energy_columns(model, number)[1:]:
+                live.add_column(Column(column))
+                live.set_coefficient(single.block.key("energy"), column, 1.0)
     return costs
+
+
+def _energy_columns(model: WinterModel, number: int) -> list[Key]:
+    """The columns of a run's shortage of energy, one for each grade of GRADES."""
+    single = model.singles[number]
+    deeper = [("deep_short", str(grade), *single.block.key("")[-2:]) for grade in range(1, len(GRADES))]
+    return [single.short, *deeper]
 
 
 def _needed(block: Block, name: str, low: float) -> float:
@@ -148,7 +183,9 @@ def _hold(model: WinterModel, number: int, point: tuple[float, float], costs: di
     high = inf if single.curve is None else single.curve.high
     model.live.set_column_bounds(single.dm, 0.0, high)
     model.set_level(number, need.feeding_level(q))
-    costs[single.short] = run.weight * by_me
+    for column, (most, weight) in zip(_energy_columns(model, number), GRADES, strict=True):
+        model.live.set_column_bounds(column, 0.0, most / by_me)
+        costs[column] = run.weight * by_me * weight
 
 
 def _points(model: WinterModel, solution: Solution, before: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -169,15 +206,15 @@ def _shortage(model: WinterModel, number: int, solution: Solution) -> RunShortag
     block, live = model.runs[number].block, model.live
     kg = {offer.id: live.value(solution, block.feed(offer)) for offer in block.offers}
     energy, protein = shares_short(block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG})
-    appetite, missed = 0.0, []
+    appetite = missed = 0.0
     for row in _short_rows(model.runs[number], model):
         amount = live.value(solution, ("goes_short", *row))
         low = live.row_low[live.row_index[row]]
         if row[0] == "appetite":
             appetite = amount / low
-        elif row[0] != "protein" and amount > 1e-6 * low:
-            missed.append(row)
-    return RunShortage(energy, protein, appetite, tuple(missed))
+        elif row[0] != "protein":
+            missed += amount / low
+    return RunShortage(energy, protein, appetite, missed)
 
 
 def _short_rows(run: Run, model: WinterModel) -> list[Key]:
