@@ -31,7 +31,7 @@ def last(
 ) -> None:
     """Show what is left of each store by date, the day it runs out, and the same with turnout three weeks early and late.
 
-    Ends with exit code 3 when no plan feeds every group, and says then what `winter` says.
+    Ends with exit code 3 when no plan feeds every group: then it is the plan of the least shortage, and who is short is said.
     """
     from rationlp.after.stock import spring_of, springs
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
@@ -43,13 +43,14 @@ def last(
         answer, code = _under_fed(read, fed), 0
     else:
         from rationlp.model.winter.plan import solve_winter
+        from rationlp.report.plan_text import short_heads
 
         plan = solve_winter(read)
         code = plan.exit_code
         answer = answer_of(plan)
         if plan.proof is not None:
             found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
-            answer = _answer(read, "plan", found)
+            answer = _answer(read, "plan", found, short_heads(plan))
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
     if code:

@@ -49,7 +49,7 @@ def record_page(
     read = read_farm(farm)
     plan = planned(read, on, None)
     tell_notices(read.notices)
-    if plan.exit_code:
+    if plan.proof is None or not plan.proof.passed:
         deliver(answer_of(plan), form, output, farm_inputs(farm))
         raise typer.Exit(plan.exit_code)
     answer, page = _forms(plan, weeks or USUAL_WEEKS)
@@ -61,6 +61,8 @@ def record_page(
         tell(f"Written: {html}")
     if html is None or output is not None:
         deliver(answer, form, output, farm_inputs(farm))
+    if plan.exit_code:
+        raise typer.Exit(plan.exit_code)
 
 
 def _forms(plan: WinterPlan, weeks: int) -> tuple[Answer, Callable[[], str]]:

@@ -106,7 +106,7 @@ def _reasons(plan: WinterPlan, explain: bool) -> _Reasons:
     from rationlp.ask.why_winter import why_winter
     from rationlp.read.stock import farm_stocks
 
-    if plan.proof is not None:
+    if plan.feeds_all:
         return _Reasons(why_winter(plan)) if explain else _NO_REASONS
     short = {one.group for one in plan.shortfalls}
     enough = enough_changes(plan.farm, short, farm_stocks(plan.farm), plan.periods[0].first)

@@ -9,6 +9,7 @@ from rationlp.after.record import Week, record_rules
 from rationlp.planned import WinterPlan
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.html import INSTALL, filled
+from rationlp.report.plan_text import short_heads, withheld_lines
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
@@ -30,11 +31,16 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
+def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+    """What a difference means; where somebody goes short, who and of what stands first."""
+    return (*short_heads(plan), *withheld_lines(plan), *record_rules(plan, tuple(weeks)))
+
+
 def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
     """The page as plain text."""
     parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
     parts += [table_text(table, width) for table in _tables(plan, weeks)]
-    rules = remarks_text(record_rules(plan, tuple(weeks)), width)
+    rules = remarks_text(_rules(plan, weeks), width)
     return closed([*parts, f"What a difference means\n{rules}"], width)
 
 
@@ -48,7 +54,7 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "found": FOUND,
         "blank": BLANK,
         "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
-        "rules": record_rules(plan, tuple(weeks)),
+        "rules": _rules(plan, weeks),
         "closing": CLOSING_LINE,
     }
     return filled("record.html", facts, "--html", f"{INSTALL} (or leave --html out: the page comes as text)")
@@ -69,6 +75,6 @@ def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
             }
             for week in weeks
         ],
-        "rules": list(record_rules(plan, tuple(weeks))),
+        "rules": list(_rules(plan, weeks)),
         "notices": notices_part(plan.farm.notices),
     }
