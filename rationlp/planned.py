@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import field
 from datetime import date
 
 from rationlp.errors import EXIT_NO_RATION, EXIT_SOLVER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Spread
+from rationlp.read.objects import Farm, Spread, StoreStock
 from rationlp.records import dataclass
 from rationlp.result import Amount, Shortfall, SupplyLine
 from rationlp.shows import Shown
@@ -177,11 +178,16 @@ class WinterPlan(Shown):
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
     status: `proven`, `open` (a plan, gap above 0.1 %), or no plan that meets every need: `none_exists` (proved), `none_found`.
-    Then shortfalls say who is short, and the rations, where there are any, are those of the least shortage found. cost: feed bought and eaten at the farm's
+    Then shortfalls say who is short, and the rations, where there are any, are those of the least shortage found.
+
+    cost: feed bought and eaten at the farm's
     prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
     the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
-    own_cost."""
+    own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say.
+
+    carried: what was taken off stores that were not measured again, in sentences.
+    """
 
     farm: Farm
     status: str
@@ -200,6 +206,8 @@ class WinterPlan(Shown):
     remarks: tuple[str, ...] = ()
     tidy: PlanTidy | None = None
     hectares: tuple[Hectares, ...] = ()
+    stocks: dict[str, StoreStock] = field(default_factory=dict)
+    carried: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:

@@ -31,7 +31,9 @@ class Periods(StrEnum):
 FromOption = Annotated[
     str | None,
     typer.Option(
-        "--from", metavar="DATE", help="Plan from this day on, with the stores as measured; the first if left out."
+        "--from",
+        metavar="DATE",
+        help="Plan from this day on; stores not measured again less what the plan feeds until then. The first if left out.",
     ),
 ]
 SinceOption = Annotated[
@@ -76,7 +78,7 @@ def winter(
 
     read = read_farm(farm)
     earlier = None if since is None else read_earlier(since)
-    plan = planned(read, start, periods)
+    plan = planned(read, start, periods, measured=earlier is not None)
     found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
     tell_notices(read.notices)
     deliver(
@@ -101,15 +103,15 @@ _NO_REASONS = _Reasons()
 
 
 def _reasons(plan: WinterPlan, explain: bool) -> _Reasons:
+    from rationlp.after.stock import stocks_of
     from rationlp.ask.enough import enough_changes
     from rationlp.ask.why_short import why_short
     from rationlp.ask.why_winter import why_winter
-    from rationlp.read.stock import farm_stocks
 
     if plan.feeds_all:
-        return _Reasons(why_winter(plan)) if explain else _NO_REASONS
+        return _Reasons(why_winter(plan, stocks_of(plan))) if explain else _NO_REASONS
     short = {one.group for one in plan.shortfalls}
-    enough = enough_changes(plan.farm, short, farm_stocks(plan.farm), plan.periods[0].first)
+    enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
     return _Reasons(alone=why_short(plan) if explain else (), enough=enough)
 
 
@@ -149,10 +151,14 @@ def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -
     return [*([so_far_table(found)] if found else []), *winter_tables(plan), *more]
 
 
-def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:
-    """The plan from a day on, in periods of the person's choice. Raises InputError (IN504) for what is no day of the winter."""
+def planned(farm: Farm, start: str | None, periods: Periods | None, measured: bool = False) -> WinterPlan:
+    """The plan from a day on, in periods of the person's choice. measured: the stores were measured again for it.
+
+    Raises InputError (IN504) for what is no day of the winter, (IN730) where nobody can say what is left in the stores.
+    """
     from datetime import date
 
+    from rationlp.ask.carried import plan_from
     from rationlp.errors import Finding, InputError
     from rationlp.model.winter.plan import WinterOptions, solve_winter
 
@@ -164,7 +170,8 @@ def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPla
     except ValueError as trouble:
         remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
         raise InputError([Finding("IN504", "--from", f'"{start}" is no date', remedy)]) from trouble
-    return solve_winter(stepped, WinterOptions(start=day, ceilings=True))
+    options = WinterOptions(start=day, ceilings=True)
+    return solve_winter(stepped, options) if measured else plan_from(stepped, options)
 
 
 def stepped_farm(farm: Farm, periods: Periods | None) -> Farm:

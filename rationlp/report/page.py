@@ -139,6 +139,8 @@ def _planned(plan: WinterPlan) -> dict[str, Any]:
 
 def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
     """The answer in a glance: what it costs, how long stores last, what to buy."""
+    if plan.carried:
+        yield Card("Stores not measured again", "", plan.carried)
     if not plan.feeds_all:
         yield Card("Not every need can be met", "", tuple(short_heads(plan)))
     cost = f"{plan.farm.currency} {shown(plan.cost, 0)}"

@@ -50,7 +50,7 @@ def winter_text(
         return _no_plan(plan, width, why)
     stores = each_lasting(plan_uses(plan))
     currency, changes = plan.farm.currency, plan_changes(plan)
-    heads = [*short_heads(plan), cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
+    heads = [*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
     tables: list[Table] = [
         *shortage_tables(plan),
         *part_tables(plan),
@@ -221,7 +221,7 @@ def plan_tidy_line(plan: WinterPlan) -> str:
 
 
 def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
-    heads = short_heads(plan)
+    heads = [*plan.carried, *short_heads(plan)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads),
         tables_text(shortage_tables(plan), width),

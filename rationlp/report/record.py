@@ -33,7 +33,7 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
 
 def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
-    return (*short_heads(plan), *withheld_lines(plan), *record_rules(plan, tuple(weeks)))
+    return (*plan.carried, *short_heads(plan), *withheld_lines(plan), *record_rules(plan, tuple(weeks)))
 
 
 def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:

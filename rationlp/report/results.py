@@ -143,6 +143,7 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
             of_plan.winter_table(plan),
         ]
     lines = [("proof", plan_proof_line(plan)), ("made fit to mix", plan_tidy_line(plan))]
+    lines += [("stores", line) for line in plan.carried]
     lines += [("short", line) for line in (*shortfall_lines(plan), *withheld_lines(plan))] + [
         ("remark", line) for line in (*plan.remarks, *change_remarks(changes))
     ]

@@ -1,4 +1,4 @@
-"""Random winters for property tests: groups of every class, stores from far too little to plenty, prices that change the answer."""
+"""Random winters for property tests: groups of every class, stores from far too little to plenty, random prices."""
 
 from __future__ import annotations
 
