@@ -14,6 +14,8 @@ CATTLE = ("dairy_cow_milking", "dairy_cow_dry", *GROWING)
 KINDS = {"cattle": CATTLE, "sheep": SHEEP, "mixed": (*CATTLE, *SHEEP)}
 EATEN_KG = {"dairy_cow_milking": 18.0, "dairy_cow_dry": 11.0, "growing_cattle": 6.5, "finishing_cattle": 9.0}
 """About what a head eats in a day [kg DM], to size stores by; a sheep 1.4."""
+PENALTIES = ("over_energy_price_per_mj", "mineral_shortage_price_per_g", "mj_price")
+"""Fields of a farm that hold a price which is no feed's."""
 MINERALS = ("minerals_cattle_general", "limestone", "salt")
 
 
@@ -54,3 +56,10 @@ def random_winter(seed: int, kind: str) -> tuple[Farm, dict[str, StoreStock]]:
         tuple(map(store, forages)), groups, tables(),
     )  # fmt: skip
     return farm, held
+
+
+def scaled(farm: Farm, factor: float) -> Farm:
+    """The farm in another unit of money: every price times a factor, that of energy above the ceiling as well."""
+    offers = tuple(replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor) for offer in farm.offers)
+    names = [name for name in PENALTIES if hasattr(farm, name)]
+    return replace(farm, offers=offers, **{name: factor * getattr(farm, name) for name in names})
