@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -17,8 +17,8 @@ FRESH_DAYS = 7
 """A store measured so many days before the first day planned, or later, counts as measured again; common practice (c)."""
 
 
-def plan_from(farm: Farm, options: WinterOptions) -> WinterPlan:
-    """The plan of a winter from a day, with the stores as they are then.
+def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()) -> WinterPlan:
+    """The plan of a winter from a day, with the stores as they are then. measured: ids of stores known to be measured again.
 
     A store not measured again since the winter began, or since it was measured last, is taken as its size says, less what the
     plan of the whole winter takes out of it until that day; so are promises of outlets and bounds of purchases. The plan says
@@ -29,7 +29,8 @@ def plan_from(farm: Farm, options: WinterOptions) -> WinterPlan:
         return solve_winter(farm, options)
     stocks = farm_stocks(farm)
     since = {store.id: _measured(farm, stocks[store.id]) for store in farm.stores}
-    stale = {name: on for name, on in since.items() if on < day - timedelta(days=FRESH_DAYS)}
+    latest = day - timedelta(days=FRESH_DAYS)
+    stale = {name: on for name, on in since.items() if on < latest and name not in measured}
     if not stale:
         return solve_winter(farm, options)
     whole = solve_winter(farm, replace(options, start=None, ceilings=False))

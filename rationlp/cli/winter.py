@@ -11,13 +11,20 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from rationlp.after.sofar import SoFar
     from rationlp.ask.enough import Enough
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
     from rationlp.planned import WinterPlan
+    from rationlp.read.earlier import EarlierPlan
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
+
+
+SAME_T_DM = 1e-6
+"""Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured again."""
 
 
 class Periods(StrEnum):
@@ -78,7 +85,7 @@ def winter(
 
     read = read_farm(farm)
     earlier = None if since is None else read_earlier(since)
-    plan = planned(read, start, periods, measured=earlier is not None)
+    plan = planned(read, start, periods, measured_again(read, earlier))
     found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
     tell_notices(read.notices)
     deliver(
@@ -89,6 +96,20 @@ def winter(
     )
     if plan.exit_code:
         raise typer.Exit(plan.exit_code)
+
+
+def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
+    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an earlier plan."""
+    from rationlp.read.stock import farm_stocks
+
+    if earlier is None:
+        return frozenset()
+    now = farm_stocks(farm)
+    return frozenset(
+        store.store
+        for store in earlier.stores
+        if store.store in now and abs(now[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
+    )
 
 
 class _Reasons(NamedTuple):
@@ -151,8 +172,8 @@ def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -
     return [*([so_far_table(found)] if found else []), *winter_tables(plan), *more]
 
 
-def planned(farm: Farm, start: str | None, periods: Periods | None, measured: bool = False) -> WinterPlan:
-    """The plan from a day on, in periods of the person's choice. measured: the stores were measured again for it.
+def planned(farm: Farm, start: str | None, periods: Periods | None, measured: Collection[str] = ()) -> WinterPlan:
+    """The plan from a day on, in periods of the person's choice. measured: ids of stores that were measured again for it.
 
     Raises InputError (IN504) for what is no day of the winter, (IN730) where nobody can say what is left in the stores.
     """
@@ -171,7 +192,7 @@ def planned(farm: Farm, start: str | None, periods: Periods | None, measured: bo
         remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
         raise InputError([Finding("IN504", "--from", f'"{start}" is no date', remedy)]) from trouble
     options = WinterOptions(start=day, ceilings=True)
-    return solve_winter(stepped, options) if measured else plan_from(stepped, options)
+    return plan_from(stepped, options, measured)
 
 
 def stepped_farm(farm: Farm, periods: Periods | None) -> Farm:
