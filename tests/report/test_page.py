@@ -199,7 +199,7 @@ def test_a_winter_that_cannot_be_fed_has_a_page_too() -> None:
     page = Page(winter_page(_without_plan()))
     assert page.open == []
     answer = page.text.partition("Cautions")[0]
-    assert "No plan feeds every group" in page.text
+    assert "no plan feeds every group" in page.text
     assert "12.5" in page.text
     assert "proved cheapest" not in answer
 

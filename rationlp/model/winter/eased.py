@@ -121,6 +121,13 @@ def near_lambing(block: Block) -> bool:
     )
 
 
+def lambing_remarks(yard: Yard, short: Sequence[PlanShortfall]) -> tuple[str, ...]:
+    """What is said of ewes near lambing that are short of energy where there are no rations at all: once a part of a group."""
+    blocks = {(run.block.group.id, period): run.block for run in yard.runs for period in run.periods}
+    names = [one.name for one in short if one.shortfall.need == ENERGY and near_lambing(blocks[one.group, one.period])]
+    return tuple(f"{name}: {NEAR_LAMBING}." for name in dict.fromkeys(names))
+
+
 def _unfed(block: Block, period: int, head: int) -> PlanRation:
     return PlanRation(
         group=block.group.id,

@@ -11,7 +11,14 @@ from rationlp.model.proof import Certificate, certify
 from rationlp.model.winter.answer import GAP_TARGET, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
-from rationlp.model.winter.eased import eased_yard, told_rations, told_shortfalls, withhold, without_impossible
+from rationlp.model.winter.eased import (
+    eased_yard,
+    lambing_remarks,
+    told_rations,
+    told_shortfalls,
+    withhold,
+    without_impossible,
+)
 from rationlp.model.winter.growing import Growing
 from rationlp.model.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
@@ -287,6 +294,7 @@ def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
 
 
 def _without(yard: Yard, proved: bool) -> WinterPlan:
+    short = plan_shortfalls(yard)
     return WinterPlan(
         farm=yard.farm,
         status="none_exists" if proved else "none_found",
@@ -301,6 +309,6 @@ def _without(yard: Yard, proved: bool) -> WinterPlan:
         sold_income=None,
         penalty=None,
         proof=None,
-        shortfalls=plan_shortfalls(yard),
-        remarks=(),
+        shortfalls=short,
+        remarks=lambing_remarks(yard, short),
     )
