@@ -31,8 +31,10 @@ class Bound:
 
 
 def close_enough(cost: float, lower_bound: float, target: float = GAP_TARGET, unit: float = 1.0) -> bool:
-    """The gap is within `target` of the cost; costs below a thousandth of the unit of money [currency] count as one."""
-    return cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
+    """The gap is within `target` of the cost; costs below a thousandth of the unit of money [currency] count as one.
+
+    No bound is close to an infinite cost, that of no ration."""
+    return cost < inf and cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
 
 
 def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Found] | None:
