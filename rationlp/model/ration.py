@@ -194,6 +194,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     cheapest_eaten = eaten
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
+    proof = _proof(block, optimum, cheapest_eaten)
     penalty = _penalty(block, over, eaten)
     done = None
     if tidied is not None:
@@ -203,7 +204,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         group=block.group.id,
         name=block.group.name,
         head=block.group.head,
-        status="proven" if gap_closed(optimum) else "open",
+        status="proven" if proof.passed and gap_closed(optimum) else "open",
         needs=block.needs,
         amounts=amounts,
         supply=supply_lines(block, eaten),
@@ -211,7 +212,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         penalty=penalty,
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
-        proof=_proof(block, optimum, cheapest_eaten),
+        proof=proof,
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         tidy=done,
     )
@@ -291,6 +292,8 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
 def _verdict(optimum: Optimum, met: bool) -> str:
     if not met:
         return "the ration misses its own requirement by more than the tolerance"
+    if not optimum.certificate.passed:
+        return "the last programme's optimum fails its own check"
     if not gap_closed(optimum):
-        return "adequate, but a cheaper ration at some level of feeding is not excluded within 0.01 %"
+        return "adequate, but a cheaper ration is not excluded within 0.01 %"
     return "optimal and adequate"

@@ -219,7 +219,7 @@ class Sweep:
         amounts = {offer.id: float(answer.x[n]) for n, offer in enumerate(self.block.offers)}
         return float(answer.fun), amounts
 
-    def cheapest(self, points: int = 40, rounds: int = 3, near: float | None = None) -> tuple[float, float]:
+    def cheapest(self, points: int = 28, rounds: int = 3, near: float | None = None) -> tuple[float, float]:
         """(least cost, its q) over all metabolisabilities of the feeds, refined about the best; `near` is looked at as well."""
         low, high = float(self.me[self.me > 0.0].min()) / GROSS, min(float(self.me.max()) / GROSS, 0.8)
         grid = list(np.linspace(low, high, points))
@@ -231,7 +231,7 @@ class Sweep:
             number = int(np.argmin(costs))
             if costs[number] < best:
                 best, where = costs[number], grid[number]
-            grid = list(np.linspace(grid[max(number - 1, 0)], grid[min(number + 1, len(grid) - 1)], 10))
+            grid = list(np.linspace(grid[max(number - 1, 0)], grid[min(number + 1, len(grid) - 1)], 8))
         return best, where
 
 
