@@ -26,7 +26,7 @@ OWN = {
 }  # fmt: skip
 """Rows of the model that are put down here anew."""
 WOOL, COLOSTRUM = 0.055, 0.55
-"""Penalties for a gram of MP short, in MJ of bought feed, as the README states them; common practice, no source (c)."""
+"""Penalties for a gram of MP short, in MJ of bought feed, as the guide states them; common practice, no source (c)."""
 
 
 def degraded(feed: Feed, level: float) -> tuple[float, float]:
