@@ -51,8 +51,9 @@ class Proof:
     primal_residual, dual_residual, complementarity: largest scaled violations of the last LP [-]; duality_gap: relative [-].
     requirement_excess_mj: ME supplied less the true requirement at the answer's own q [MJ/d] (≥ 0 within tolerance).
     cost: of the cheapest ration with priced penalties [currency/head/day]; lower_bound: nothing costs less than this;
-    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the L at which the proof holds (None: no energy need).
-    bound_any_level: a bound that holds for every L the group could have. lps: LPs solved. coefficient_range: (least, most).
+    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the ration's own L (None: no energy need);
+    level_settled: always so. bound_any_level: lower_bound, which holds at every L (None: no protein need).
+    lps: LPs solved. coefficient_range: (least, most).
     passed: every check met. verdict: one plain sentence.
     """
 
@@ -210,8 +211,13 @@ class Rations(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 when every group has a ration, 3 when at least one has none."""
-        return 0 if all(group.proof is not None for group in self.groups) else 3
+        """0 when every group has a ration, 3 when at least one has none, 4 when an answer failed its own check."""
+        proofs = [group.proof for group in self.groups]
+        if any(proof is not None and not proof.passed for proof in proofs):
+            return 4
+        if any(group.tidy is not None and not group.tidy.passed for group in self.groups):
+            return 4
+        return 3 if None in proofs else 0
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
 from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
@@ -198,6 +198,7 @@ class _Found:
     cost: float
     lower_bound: float
     kg_dm: dict[str, float]
+    proven: bool
 
 
 def _found_at(asked: _Question, share: float) -> _Found | None:
@@ -205,8 +206,8 @@ def _found_at(asked: _Question, share: float) -> _Found | None:
     asked.engine.share(share)
     settled = asked.engine.again()
     bound = asked.engine.lower_bound()
-    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP):
-        return _Found(settled.objective, bound, settled.amounts)
+    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP, asked.engine.model.live.unit):
+        return _Found(settled.objective, bound, settled.amounts, True)
     pair = asked.block.pair
     assert pair is not None
     proved = solve_block(dataclasses.replace(asked.block, pair=dataclasses.replace(pair, share=share)))
@@ -214,7 +215,7 @@ def _found_at(asked: _Question, share: float) -> _Found | None:
 
 
 def _of(proved: Optimum) -> _Found:
-    return _Found(proved.objective, proved.lower_bound, proved.values)
+    return _Found(proved.objective, proved.lower_bound, proved.values, gap_closed(proved))
 
 
 def _point(block: Block, share: float, found: _Found, turn: Turn | None) -> SwitchPoint:
@@ -230,7 +231,7 @@ def _point(block: Block, share: float, found: _Found, turn: Turn | None) -> Swit
         cost=found.cost,
         lower_bound=found.lower_bound,
         feed_cost=sum(found.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
-        proven=close_enough(found.cost, found.lower_bound, PROVEN_GAP),
+        proven=found.proven,
         turn=turn is not None,
         kg_dm={name: kg for name, kg in found.kg_dm.items() if kg > BOUND},
         bought_cost=sum(kg * offer.price_per_kg_dm for offer, kg in bought),

@@ -193,18 +193,15 @@ def proof_line(group: GroupRation, currency: str) -> str:
     if proof is None:
         return ""
     gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, 'up')} a head a day"
-    level = proof.level_of_feeding
-    at = "" if level is None else f" at level of feeding {shown(level, 1)}"
     if not proof.passed:
         line = f"This answer failed its own check: {proof.verdict}."
     elif group.status == "proven":
-        line = f"Nothing cheaper exists, to within {gap} (proved{at})."
+        line = f"Proved cheapest to within {gap}."
     else:
-        line = f"Every need is met, but a cheaper ration is not ruled out: at most {gap} cheaper{at}."
-    if not proof.level_settled:
-        line += " The level of feeding did not stand still; this is the cheapest ration adequate at its own level."
+        line = f"Not proved cheapest: every need is met, but a ration up to {gap} cheaper is not ruled out."
     if proof.bound_any_level is not None:
-        line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 4, 'down')}."
+        least = shown(proof.bound_any_level, 4, "down")
+        line += f" At any feeding level the cost cannot be below {currency} {least}."
     if group.penalty:
         put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which nobody pays."
