@@ -113,7 +113,8 @@ class PlanProof:
     """The certificate of a plan. residuals and gaps as in `Proof`, of the last joint programme; worst_excess_mj: least ME over
     its true requirement in any part and period [MJ/d]; balance_kg: largest error of any store's mass balance [kg DM].
 
-    lower_bound: no plan at these levels of feeding costs less [currency]; how: how the bound was found, in words.
+    lower_bound: no plan at these levels of feeding costs less [currency]; how: how it was found, in words. bound_any_level:
+    no plan at any level of feeding costs less [currency], None where that was not worked out.
     """
 
     primal_residual: float
@@ -133,6 +134,7 @@ class PlanProof:
     passed: bool
     how: str
     verdict: str
+    bound_any_level: float | None = None
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from rationlp.after.money import buying_list, money
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
-from rationlp.planned import PlanShortfall, WinterPlan
+from rationlp.planned import PlanProof, PlanShortfall, WinterPlan
 from rationlp.read.objects import Farm
 from rationlp.report.blocks import run_down_blocks
 from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
@@ -31,6 +31,8 @@ from rationlp.report.tables.winter_plan import (
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
+PROVED_SHARE = 1e-3
+"""Gap at every level of feeding that is still called proved, as a share of the cost [-]."""
 _PRICED = {
     "nothing": "home-grown feed put at nothing",
     "cost": "home-grown feed at what it cost",
@@ -166,8 +168,7 @@ def plan_proof_line(plan: WinterPlan) -> str:
     elif not isfinite(proof.gap):
         line = "Every need is met in every period; how far the plan is from the cheapest was not worked out."
     elif plan.status == "proven":
-        share = shown(max(100.0 * proof.gap_relative, 0.001), 3, "up")
-        line = f"At the plan's own levels of feeding, proved cheapest to within {gap} ({share} %)."
+        line = _proved(plan, proof)
     else:
         line = f"Every need is met in every period, but a plan at most {gap} cheaper is not ruled out."
     if plan.shortfalls and proof.passed:
@@ -178,6 +179,16 @@ def plan_proof_line(plan: WinterPlan) -> str:
         put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which nobody pays."
     return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
+
+
+def _proved(plan: WinterPlan, proof: PlanProof) -> str:
+    """How near the plan is to the cheapest: at every level of feeding where that is proved to 0.1 %, else at its own."""
+    gap, start = proof.gap, "At the plan's own levels of feeding, proved"
+    if proof.bound_any_level is not None and proof.cost - proof.bound_any_level <= PROVED_SHARE * abs(proof.cost):
+        gap, start = proof.cost - proof.bound_any_level, "Proved"
+    money = f"{plan.farm.currency} {shown(max(gap, 0.01), 2, 'up')} over the winter"
+    share = shown(max(100.0 * gap / max(abs(proof.cost), 1e-3), 0.001), 3, "up")
+    return f"{start} cheapest to within {money} ({share} %)."
 
 
 def _short_proof(plan: WinterPlan, gap: str) -> str:

@@ -62,7 +62,19 @@ def test_the_long_table_holds_every_ration() -> None:
     """A line a part, period and feed, unrounded."""
     rows = winter_table(made_plan()).rows
     assert len(rows) == 6
-    assert rows[1] == ("cows", "Milkers", "2026-11-01", "2026-12-01", 20, "meal", "Meal", 2.0, 1.6, pytest.approx(0.6))
+    assert rows[1] == (
+        "cows",
+        "Milkers",
+        "2026-11-01",
+        "2026-12-01",
+        20,
+        "meal",
+        "Meal",
+        2.0,
+        1.6,
+        pytest.approx(0.6),
+        None,
+    )
 
 
 def test_the_buying_list_of_the_screen() -> None:

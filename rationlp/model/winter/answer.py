@@ -263,6 +263,7 @@ def _proof(
         balance_kg=balance,
         cost=certificate.objective,
         lower_bound=lower,
+        bound_any_level=_any_level(bound, certificate),
         gap=gap,
         gap_relative=relative,
         levels_settled=still,
@@ -272,6 +273,13 @@ def _proof(
         how=_HOW_WHOLE if _whole(yard) else _HOW,
         verdict=_verdict(passed, relative, still),
     )
+
+
+def _any_level(bound: WinterBound | None, certificate: Certificate) -> float | None:
+    """A bound at every level of feeding; None where it was not asked or says nothing."""
+    if bound is None or bound.any_level is None or abs(bound.any_level) == inf:
+        return None
+    return min(bound.any_level, certificate.objective)
 
 
 def _balance(store: StorePlan) -> float:

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from math import inf
 
-from rationlp.model.block_ration import ask_least_of_any_level
 from rationlp.model.bound import prove
+from rationlp.model.levels import search_levels
 from rationlp.model.search import Found
 from rationlp.model.solve import Solution
 from rationlp.model.winter.alone import again
@@ -23,11 +23,13 @@ LPS_A_RUN = 60
 @dataclass(frozen=True)
 class WinterBound:
     """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved. better: (run, D) of blocks that
-    found something cheaper at these prices than the plan feeds them: new places to begin."""
+    found something cheaper at these prices than the plan feeds them: new places to begin. any_level: no plan at any level of
+    feeding costs less [currency], None where that was not asked."""
 
     lower_bound: float
     lps: int
     better: tuple[tuple[int, float], ...]
+    any_level: float | None = None
 
 
 def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False) -> WinterBound:
@@ -97,8 +99,11 @@ def _one(
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
     if any_level:
-        ask_least_of_any_level(single)
-        return prove(single, None, LPS_A_RUN, improve=False).lower_bound * weight, single.live.solves, None
+        cheapest = search_levels(single, inf, None, LPS_A_RUN)
+        least = (
+            cheapest.lower_bound if cheapest.best is None else min(cheapest.lower_bound, cheapest.best.found.objective)
+        )
+        return least * weight, single.live.solves, None
     low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
     single.set_level(low, high, low)
     found = single.search((model.live.value(solution, single.dm),))

@@ -7,7 +7,7 @@ be is less than the least that adequate rations would take at these prices, bloc
 
 from __future__ import annotations
 
-from rationlp.model.block_ration import ask_least_of_any_level
+from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.solve import Status
 from rationlp.model.winter.alone import again
 from rationlp.model.winter.bound import winter_bound

@@ -174,6 +174,9 @@ def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: Winte
         accepted, bound = _with_whole_numbers(model, accepted)
     elif options.prove:
         accepted, bound = improve(model, accepted)
+        if options.tidy:
+            anywhere = winter_bound(model, accepted.solution, any_level=True)
+            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps)
     values, certificate = _without_ties(model, accepted)
     plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
     ceilings: dict[str, float] = {}
