@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from rationlp.after.cautions import DEFER_LINE
 from rationlp.after.yard import GroupSheet, YardSheets
+from rationlp.after.yard_cautions import sheet_cautions, yard_cautions
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
+from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
 from rationlp.report.html import INSTALL, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
-from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
+from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
 from rationlp.result import SupplyLine
 
 _BAR = 20
@@ -23,7 +26,8 @@ _ROOMY_LINES = 22
 class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables, sentences below.
 
-    check: in a sentence what rounding did; good: whether every need is still met.
+    check: in a sentence what rounding did; good: whether every need is still met. grave: what in this ration can kill or maim;
+    the page of cautions, which comes last, holds the others.
     """
 
     title: str
@@ -34,6 +38,7 @@ class Page:
     check: str
     good: bool
     notes: tuple[str, ...]
+    grave: tuple[str, ...]
 
     @property
     def dense(self) -> bool:
@@ -61,6 +66,7 @@ def pages(yard: YardSheets) -> Iterator[Page]:
             check=check,
             good=good,
             notes=sheet.notes,
+            grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
         )
 
 
@@ -139,6 +145,7 @@ def sheets_text(yard: YardSheets, width: int) -> str:
     """All pages as plain text, a ruled line between them."""
     texts = [_page_text(page, width) for page in pages(yard)]
     texts += [wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width) for one in yard.without]
+    texts += [text for text in (cautions_text(yard_cautions(yard), width),) if text]
     return f"\n\n{'=' * width}\n\n".join(texts)
 
 
@@ -149,6 +156,8 @@ def _page_text(page: Page, width: int) -> str:
     parts += [table_text(table, width) for table in page.tables]
     parts.append(wrapped(page.check, width))
     parts.append(remarks_text(page.notes, width))
+    if page.grave:
+        parts.append(f"{KILLS}\n{remarks_text(page.grave, width)}")
     return closed(parts, width)
 
 
@@ -162,6 +171,9 @@ def sheets_html(yard: YardSheets) -> str:
         "day": yard.day.isoformat(),
         "pages": list(pages(yard)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
+        "kills": KILLS,
+        "cautions": [(heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines],
+        "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }
     return filled("sheet.html", facts, "--html", f"{INSTALL} (or leave --html out: the sheets come as text)")

@@ -6,6 +6,7 @@ import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
@@ -16,7 +17,7 @@ from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
 from rationlp.records import dataclass
-from rationlp.report.cautions import HEADING, caution_lines
+from rationlp.report.cautions import HEADING, caution_lists
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
@@ -255,12 +256,16 @@ def remarks_text(remarks: Iterable[str], width: int) -> str:
     )
 
 
-def cautions_text(cautions: Iterable[Caution], width: int) -> str:
-    """Cautions as a list with the line that stands under it; empty when there are none."""
-    lines = caution_lines(cautions)
-    if not lines:
+def cautions_text(cautions: Iterable[Caution], width: int, winter: tuple[date, date] | None = None) -> str:
+    """Cautions as lists, gravest first, with the line that defers under them; empty when there are none.
+
+    winter: first day and first day after of the plan that they are of.
+    """
+    lists = caution_lists(cautions, winter)
+    parts = [f"{heading}\n{remarks_text(those, width)}" for heading, those in lists if those]
+    if not parts:
         return ""
-    return "\n".join([wrapped(HEADING, width), remarks_text(lines, width), wrapped(DEFER_LINE, width)])
+    return "\n".join([wrapped(HEADING, width), *parts, wrapped(DEFER_LINE, width)])
 
 
 def _group_text(group: GroupRation, farm: Farm, width: int) -> str:

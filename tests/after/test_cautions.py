@@ -17,7 +17,20 @@ from rationlp.read.feeds import read_feed_tables
 from rationlp.report.cautions import caution_lines, meaning_of
 
 ROWS = {row.id: row for row in caution_rows()}
-WORDS = {*CLASSES, "cattle", "sheep", "ewes", "suckler", "breeding", "pregnant", "male_lamb", "every"}
+WORDS = {
+    *CLASSES,
+    "cattle",
+    "sheep",
+    "ewes",
+    "suckler",
+    "breeding",
+    "pregnant",
+    "male_lamb",
+    "every",
+    "bulls",
+    "forage_cattle",
+    "cereal_cattle",
+}
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -173,7 +186,7 @@ def test_what_concerns_sheep_is_not_said_to_a_farm_without_them() -> None:
 
 def test_a_group_of_stated_needs_could_be_any_animal() -> None:
     """It hears what every group hears, and nothing that is for cattle or sheep."""
-    assert group_words(animals("stated")) == {"stated", "every"}
+    assert group_words(animals("stated")) == {"stated", "every", "bulls", "forage_cattle", "cereal_cattle"}
     assert ids(eaten(animals("stated"), [of("npn", 1.0), of("cereal", 9.0)])) == set()
 
 
