@@ -92,8 +92,11 @@ def ration_cautions(
     kept away from the group, or more than its share of one, gets the feed's own caution.
     """
     plate = make_plate(farm, ration, before)
-    if plate is None:
-        return ()
+    return () if plate is None else plate_cautions(plate)
+
+
+def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
+    """What a plate calls for, gravest first."""
     words = group_words(plate.group)
     about = (plate.group.id, plate.group.name)
     found = [

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date
 
-from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
+from rationlp.after.cautions import farm_cautions, gravest_first, plate_cautions, ration_cautions
 from rationlp.after.money import feed_of
-from rationlp.needs import group_needs
+from rationlp.after.plate import Plate
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.objects import Farm, Group, Offer
-from rationlp.result import Caution, FedSupply, GroupRation
+from rationlp.result import Caution, FedSupply
 
 Weeks = tuple[str, str]
 
@@ -99,11 +99,8 @@ def _ration_before(ration: PlanRation, rations: Mapping[tuple[str, int], PlanRat
 def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
     """The cautions of a part that has no ration in a period, with what it is short of."""
     short = tuple(one.shortfall for one in plan.shortfalls if (one.group, one.period) == (part.id, period.number))
-    needs = group_needs(part, plan.farm.margins)
-    unfed = GroupRation(
-        part.id, part.name, part.head, plan.status, needs, (), (), None, None, None, None, None, shortfalls=short
-    )
-    return ration_cautions(replace(plan.farm, groups=(part,), day=period.first), unfed)
+    farm = replace(plan.farm, groups=(part,), day=period.first)
+    return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
 
 
 def _farm_with(plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group) -> Farm:

@@ -12,10 +12,11 @@ from functools import cached_property
 
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.objects import GroupNeeds
 from rationlp.read.cautions import CautionRow
 from rationlp.read.objects import Farm, Feed, Group, Offer
 from rationlp.records import dataclass
-from rationlp.result import FedSupply, GroupRation
+from rationlp.result import FedSupply, GroupRation, Shortfall
 
 NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016
 """g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the sum is meq per 100 g, with
@@ -34,14 +35,17 @@ _ANALYSED = frozenset({"lab", "farm"})
 
 @dataclass(frozen=True)
 class Plate:
-    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none for a group that could not be
-    fed. before: kg DM of what was fed before by offer id, None where that is not known."""
+    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none, and needs None, for a group that
+    could not be fed. before: kg DM of what was fed before by offer id, None where that is not known. shortfalls: of an unfed
+    group.
+    """
 
     farm: Farm
     group: Group
-    ration: GroupRation | FedSupply
+    needs: GroupNeeds | None
     parts: tuple[tuple[Offer, float], ...]
     before: Mapping[str, float] | None = None
+    shortfalls: tuple[Shortfall, ...] = ()
 
     @cached_property
     def dm_kg(self) -> float:
@@ -75,7 +79,8 @@ def make_plate(farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str,
         return None
     eaten = [amount for amount in ration.amounts if amount.kg_dm > 0.0]
     parts = tuple((offers[amount.offer], amount.kg_dm) for amount in eaten)
-    return Plate(farm, groups[ration.group], ration, parts, before)
+    short = ration.shortfalls if isinstance(ration, GroupRation) else ()
+    return Plate(farm, groups[ration.group], ration.needs, parts, before, short)
 
 
 def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
@@ -99,7 +104,7 @@ def _share_of_dm(plate: Plate, row: CautionRow) -> float | None:
 
 
 def _of_live_weight(plate: Plate, row: CautionRow) -> float | None:
-    weight = plate.ration.needs.live_weight_kg
+    weight = None if plate.needs is None else plate.needs.live_weight_kg
     share = plate.share(row.covers)
     return None if weight is None or share is None else share * plate.dm_kg / weight
 
@@ -189,10 +194,11 @@ def _me_cover(plate: Plate) -> float | None:
     """ME eaten as a multiple of the requirement without margin, at the ration's own q; of a group that could not be fed, what
     is left of the need when its shortage is taken off."""
     if not plate.parts:
-        short = [one for one in getattr(plate.ration, "shortfalls", ()) if one.need == _ENERGY and one.needed > 0.0]
-        margin = 1.0 if plate.ration.needs.energy is None else plate.ration.needs.energy.margin
+        short = [one for one in plate.shortfalls if one.need == _ENERGY and one.needed > 0.0]
+        margin = plate.farm.margins.me
         return min((margin * (1.0 - one.short / one.needed) for one in short), default=None)
-    need, eaten = plate.ration.needs.energy, plate.total("me_mj_per_kg_dm")
+    need = None if plate.needs is None else plate.needs.energy
+    eaten = plate.total("me_mj_per_kg_dm")
     if need is None or not eaten:
         return None
     q = eaten / plate.dm_kg / GE_MJ_PER_KG_DM

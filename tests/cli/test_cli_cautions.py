@@ -37,17 +37,17 @@ def said(*arguments: str) -> str:
 def test_check_counts_and_says_them_once_with_the_line_that_defers(farm: Path) -> None:
     """A caution of three clamps is one line."""
     text = said("check", str(farm))
-    assert "to be careful of" in text
-    assert text.count("ragwort (hay, ragwort seen or known): ") == 1
-    assert text.count("face_collapse (first_cut, face 2.6 m; second_cut, ") == 1
+    assert "5 cautions" in text
+    assert text.count("(Meadow hay, ragwort seen or known) [ragwort]") == 1
+    assert text.count("(First-cut clamp, face 2.6 m; Second-cut clamp, ") == 1
     assert text.count(DEFER_LINE) == 1
 
 
 def test_ration_says_those_of_the_groups_and_of_the_farm(farm: Path) -> None:
     """Starch of the high yielders, ragwort of the hay, which the group is told it does not get."""
     text = said("ration", str(farm), "--group", "high")
-    assert "change_over (high, starch " in text
-    assert "ragwort (hay, " in text
+    assert "(High yielders, starch above what was fed before by " in text
+    assert "(Meadow hay, ragwort seen or known) [ragwort]" in text
     assert "is left out: ragwort seen or suspected in a store (caution ragwort;" in text
     assert text.count(DEFER_LINE) == 1
 
