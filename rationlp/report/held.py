@@ -28,6 +28,8 @@ def crop_words(crop: str) -> str:
 def enough_line(farm: Farm, held: HeldAgainst) -> str:
     """The verdict in a sentence or two: in all, and which crop is short."""
     whole, turnout = held.whole, day_words(farm.turnout)
+    if not whole.stores:
+        return "Have I enough? No forage is in store."
     against = f"{shown(whole.held_t_dm.typical, 0)} t DM held, {shown(whole.would_eat_t_dm, 0)} t would be eaten"
     if whole.days is None:
         return f"Have I enough? {against} to {turnout}: nothing here is eaten."

@@ -33,7 +33,7 @@ from rationlp.report.terminal import cautions_text, closed, remarks_text, tables
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 _PRICED = {
-    "nothing": "home-grown feed put at nothing",
+    "nothing": "home-grown feed not charged",
     "cost": "home-grown feed at what it cost",
     "would_fetch": "home-grown feed at what it would fetch",
 }
@@ -87,7 +87,9 @@ def cost_line(plan: WinterPlan) -> str:
 def cost_parts(plan: WinterPlan) -> str:
     """What the cost of a plan is made of [currency]."""
     parts = [f"bought feed {shown(plan.bought_cost, 0)}"]
-    parts.append(f"{_PRICED[plan.farm.home_grown_price]} {shown(plan.own_cost, 0)}")
+    priced = _PRICED[plan.farm.home_grown_price]
+    charged = plan.farm.home_grown_price != "nothing" or plan.own_cost != 0.0
+    parts.append(f"{priced} {shown(plan.own_cost, 0)}" if charged else priced)
     if plan.sold_income:
         parts.append(f"less {shown(plan.sold_income, 0)} for what is sold")
     return ", ".join(parts)
