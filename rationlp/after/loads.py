@@ -282,8 +282,8 @@ def _premix(small: Sequence[_Part], scaled: Sequence[_Part], feeding: Feeding) -
 
 
 def _premix_line(part: _Part) -> PremixLine:
-    bag = loading_figure("bag") / part.kg if part.offer.feed.kind == "mineral" else None
     kg = hand_weight(part.offer.feed, part.kg)
+    bag = loading_figure("bag") / kg if part.offer.feed.kind == "mineral" and kg > 0.0 else None
     return PremixLine(part.offer.id, part.offer.name, kg, False, bag)
 
 
