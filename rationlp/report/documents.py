@@ -12,7 +12,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions, store_cautions
-from rationlp.after.changeover import ChangeOver
+from rationlp.after.changeover import ChangeOver, fed_before
 from rationlp.after.face import StoreUse
 from rationlp.after.parlour import parlour
 from rationlp.after.yard import GroupSheet, YardSheets
@@ -81,6 +81,7 @@ def rations_document(
         "groups": [
             {
                 **_ration(rations.farm, group),
+                "cautions": cautions_part(ration_cautions(farm, group, fed_before(changes, group.group))),
                 "change_over": change_part((changes or {}).get(group.group)),
                 "why": record_part((reasons or {}).get(group.group)),
                 "rows": rows.get(group.group),

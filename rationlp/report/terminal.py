@@ -12,7 +12,8 @@ from itertools import zip_longest
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING
 
-from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
+from rationlp.after.cautions import DEFER_LINE, farm_cautions, ration_cautions, rations_cautions
+from rationlp.after.changeover import fed_before
 from rationlp.after.parlour import parlour
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
@@ -313,7 +314,9 @@ def rations_text(
     for group in rations.groups:
         parts += [_group_text(group, rations.farm, width), (reasons or {}).get(group.group, "")]
         parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
-    cautions = [*rations_cautions(rations.farm, rations.groups), *farm_cautions(rations.farm)]
+    cautions = list(farm_cautions(rations.farm))
+    for group in rations.groups:
+        cautions += ration_cautions(rations.farm, group, fed_before(changes, group.group))
     return closed([*parts, cautions_text(cautions, width), tables_text(figures, width)], width)
 
 

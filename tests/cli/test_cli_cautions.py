@@ -80,3 +80,19 @@ def test_meaning_shows_a_caution_by_name_and_lists_all() -> None:
     wrong = CliRunner().invoke(app, ["meaning", "nitrat_third"])
     assert wrong.exit_code == 2
     assert '"nitrate_third"' in wrong.stderr
+
+
+def test_a_herd_fed_the_same_already_is_not_told_of_a_change(tmp_path: Path) -> None:
+    """The high yielders' own ration as what is fed now: no change; straw as what is fed now: a change."""
+    first = json.loads(said("ration", str(EXAMPLE), "--group", "high", "--format", "json"))
+    amounts = first["groups"][0]["amounts"]
+    for rows, changed in (
+        ([f"high,{one['offer']},{one['kg_dm']}" for one in amounts], False),
+        (["high,straw,10"], True),
+    ):
+        fed = tmp_path / "fed.csv"
+        fed.write_text("\n".join(["group,feed,kg_dm", *rows]) + "\n", encoding="utf-8")
+        arguments = ("ration", str(EXAMPLE), "--group", "high", "--instead-of", str(fed))
+        document = json.loads(said(*arguments, "--format", "json"))
+        assert ("change_over" in {one["id"] for one in document["groups"][0]["cautions"]}) is changed
+        assert ("[change_over]" in said(*arguments)) is changed
