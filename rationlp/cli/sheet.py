@@ -77,6 +77,7 @@ def _day_sheets(
 ) -> int:
     """The sheets of a day, delivered; gives the exit code. of: groups and day; today: corrected dry matter and head."""
     from rationlp.after.yard import Today, yard_sheets
+    from rationlp.after.yard_cautions import yard_cautions
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.errors import InputError
     from rationlp.model.ration import solve_rations
@@ -84,6 +85,7 @@ def _day_sheets(
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import sheets_document
     from rationlp.report.sheet import sheets_text
+    from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
 
     findings: list[Finding] = []
@@ -98,6 +100,7 @@ def _day_sheets(
         text=lambda width: sheets_text(yard, width),
         table=lambda: sheets_table(yard),
         document=lambda: sheets_document(yard),
+        sheets=lambda: [sheets_table(yard), cautions_table(yard_cautions(yard))],
     )
     tell_notices(read.notices)
     if html is not None:
