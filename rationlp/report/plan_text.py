@@ -32,6 +32,8 @@ from rationlp.report.tables.winter_plan import (
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
+ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
+"""Needs of a shortfall as the plan names them: who is short of energy is not told of too little to fill them besides."""
 PROVED_SHARE = 1e-3
 """Gap at every level of feeding that is still called proved, as a share of the cost [-]."""
 _PRICED = {
@@ -265,12 +267,15 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         found.setdefault((one.group, one.shortfall.need), []).append(one)
     lines = []
     for (group, need), short in found.items():
+        if need == HUNGER and (group, ENERGY) in found:
+            continue
         numbers = [one.period for one in short]
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}; {shown(tonnes, 1)} t DM would do.")
+        would_do = f"; {shown(tonnes, 1)} t DM would do" if tonnes > 0.0 else ""
+        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}{would_do}.")
     return lines
 
 
