@@ -209,7 +209,7 @@ def test_a_group_short_because_stores_are_empty_is_fed_by_itself() -> None:
         name: replace(one, edible_t_dm=replace(one.edible_t_dm, typical=0.01 * one.edible_t_dm.typical))
         for name, one in farm_stocks(farm("dairy")).items()
     }
-    empty = solve_winter(farm("dairy"), PLAIN, stocks)
+    empty = solve_winter(farm("dairy"), replace(PLAIN, shortage=False), stocks)
     assert empty.proof is None
     assert [one.fed for one in why_short(empty)]
     assert all(one.fed for one in why_short(empty))
