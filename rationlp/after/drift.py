@@ -13,6 +13,7 @@ from functools import partial
 
 from rationlp.after.kept import KeptPlan, period_of
 from rationlp.after.record import used_until
+from rationlp.after.stock import stocks_of
 from rationlp.errors import Finding, InputError
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
@@ -83,6 +84,10 @@ def stores_now(
         stock = logged.stocks[store.id]
         measured = _last_measured(logged, before, store.id, day)
         fed = used_between(before, store.id, measured, day)
+        if fed is None and before:
+            # What was there when the first plan that was kept began is in that plan.
+            measured, stock = before[-1].first, stocks_of(before[-1].plan).get(store.id, stock)
+            fed = used_between(before, store.id, measured, day)
         if fed is None:
             remedy = f"log what is left of it on {day}, or keep the plan that is fed: `rationlp winter FARM --keep`"
             gone = f"measured on {measured}, and no plan in force says what was fed since"

@@ -50,14 +50,14 @@ class Week:
     groups: tuple[GroupMark, ...]
 
 
-def recorded_weeks(plan: WinterPlan, most: int) -> tuple[Week, ...]:
-    """The weeks of a plan from its first day, so many at most. Stores of which nothing goes are left out.
+def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tuple[Week, ...]:
+    """The weeks of a plan from a day (its first if left out), so many at most. Stores of which nothing goes are left out.
 
     A period's use of a store counts by its days, as the plan has it even; a group counts as on the week's first day.
     """
     stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
-    first, last = plan.periods[0].first, plan.periods[-1].last
+    first, last = plan.periods[0].first if start is None else start, plan.periods[-1].last
     found: list[Week] = []
     while first < last and len(found) < most:
         end = min(first + timedelta(days=7), last)

@@ -13,6 +13,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.logbook import read_log
 from rationlp.read.logged import logged_farm
 from rationlp.read.objects import Farm, StoreStock
+from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 
@@ -51,3 +52,10 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
 def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:
     """A plan made from where the winter stands, with the stores that it was made from."""
     return plan if begun.stocks is None else replace(plan, stocks=dict(begun.stocks))
+
+
+def stocks_on(farm: Farm, day: date) -> Mapping[str, StoreStock]:
+    """What is in store on a day, by store id: by the log and the plan in force where one was kept, else as the farm file has it."""
+    if not any(one.first < day for one in plans_by_day(farm)):
+        return farm_stocks(farm)
+    return winter_so_far(farm, day).stocks or farm_stocks(farm)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date
 from typing import Any
 
 from rationlp.after.since import ChangedFigure, Since, StoreOut
+from rationlp.after.stock import Lasting
 from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, Followed
 from rationlp.read.values import shown as as_typed
 from rationlp.report.tables.table import shown
@@ -34,6 +35,38 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
         return (f"{first} {_OTHER}",)
     kept = f"The plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
     return (kept, *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def plan_lines(plan: Followed) -> tuple[str, ...]:
+    """Which plan in force an answer about the whole winter goes by, and what changed since it was kept."""
+    first = f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
+    return (first, *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def fed_on_day_lines(plan: Followed) -> Iterator[str]:
+    """What the plan in force feeds on the day, a group a line."""
+    feeding = plan.rations()
+    if feeding is None:
+        return
+    yield f"The plan in force ({plan.name}) feeds on {day_words(plan.day)}, kg fresh a head:"
+    for one in feeding.rations.groups:
+        amounts = ", ".join(f"{shown(amount.kg_fresh, 1)} {amount.name}" for amount in one.amounts if amount.kg_fresh >= 0.05)
+        yield f"  {one.name}: {amounts}."
+
+
+def rate_line(stores: Iterable[Lasting], day: date) -> str:
+    """How long each store would last if rations of a day were fed on, all groups together."""
+    told = []
+    for one in stores:
+        out = one.runs_out.typical
+        if out is None or out > one.turnout:
+            told.append(f"{one.name} past turnout")
+        else:
+            told.append(f"{one.name} {(out - day).days} days, to {day_words(out)}")
+    if not told:
+        return ""
+    said = "; ".join(told)
+    return f"Fed on like this from {day_words(day)}, all groups together: {said}. `rationlp winter` shares the stores out."
 
 
 def since_lines(since: Since | None, currency: str) -> Iterator[str]:

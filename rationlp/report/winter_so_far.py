@@ -16,11 +16,8 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
     """What the rest of the winter is planned from, the stores that are not where the plan has them, and what is due."""
     if so_far is None:
         return
-    lines = "1 line" if so_far.lines == 1 else f"{so_far.lines} lines"
-    yield (
-        f"Planned from {day_words(so_far.day)} by {lines} of the log; where nothing was measured, the plan in force is "
-        "taken as fed."
-    )
+    lines = {0: "nothing is logged", 1: "1 line of the log counts"}.get(so_far.lines, f"{so_far.lines} lines of the log count")
+    yield f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in force is taken as fed."
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
     for one in so_far.deliveries:
         delivered, used = shown(one.delivered_t, 1), shown(one.used_t, 1)
