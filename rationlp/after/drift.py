@@ -1,7 +1,8 @@
-"""Through the winter: what the stores hold on a day by what was measured, how far that is from the plan, and what is due.
+"""Through the winter: what the stores hold on a day by what was measured, how far that is from the
+plan, and what is due.
 
-A store is known from the day it was last measured: by the log, by the farm file, or at the beginning of the winter. From then on
-the plan in force is taken as fed.
+A store is known from the day it was last measured: by the log, by the farm file, or at the
+beginning of the winter. From then on the plan in force is taken as fed.
 """
 
 from __future__ import annotations
@@ -22,7 +23,8 @@ from rationlp.read.objects import Farm, StoreStock
 from rationlp.records import dataclass
 
 DUE_WEEKS = 4
-"""Weeks after which a store that is fed from should be measured again; common practice, no source (c)."""
+"""Weeks after which a store that is fed from should be measured again; common practice, no
+source (c)."""
 _CLOSE_T = 1e-6
 
 
@@ -30,10 +32,11 @@ _CLOSE_T = 1e-6
 class StoreNow:
     """A store on the day from which the rest of the winter is planned [t DM that can be eaten].
 
-    measured: the day of the last measure; measured_t_dm: what it held then; planned_t_dm: what it should have held then by the
-    plan in force, None without one; drift_t_dm: measured less planned, negative where more is gone; drift_days: the same in days
-    of the plan's feeding, None where it feeds none. fed_since_t_dm: what the plan has fed from it since. now_t_dm: on the day.
-    due: that it should be measured.
+    measured: the day of the last measure; measured_t_dm: what it held then; planned_t_dm: what
+    it should have held then by the plan in force, None without one; drift_t_dm: measured less
+    planned, negative where more is gone; drift_days: the same in days of the plan's feeding,
+    None where it feeds none. fed_since_t_dm: what the plan has fed from it since. now_t_dm: on
+    the day. due: that it should be measured.
     """
 
     store: str
@@ -50,7 +53,8 @@ class StoreNow:
 
 @dataclass(frozen=True)
 class Delivery:
-    """A bought feed until a day [t fresh]: delivered by the log, used by the plan in force, and so in the yard."""
+    """A bought feed until a day [t fresh]: delivered by the log, used by the plan in force, and
+    so in the yard."""
 
     offer: str
     name: str
@@ -74,7 +78,8 @@ def stores_now(
 ) -> tuple[tuple[StoreNow, ...], dict[str, StoreStock]]:
     """Every store on a day, and its stock by id. kept: plans that were in force, the newest first.
 
-    Raises InputError (IN800) for stores that were measured before the day and of which no plan says what was fed since.
+    Raises InputError (IN800) for stores that were measured before the day and of which no plan
+    says what was fed since.
     """
     before = [one for one in kept if one.first < day]
     found: list[StoreNow] = []
@@ -101,7 +106,8 @@ def stores_now(
 
 
 def _last_measured(logged: LoggedFarm, kept: Sequence[KeptPlan], store: str, day: date) -> date:
-    """The day on which a store was last measured: by the log, by its own date or by new sizes in the farm file, else the start."""
+    """The day on which a store was last measured: by the log, by its own date or by new sizes in
+    the farm file, else the start."""
     if store in logged.measured:
         return logged.measured[store]
     start = logged.farm.start
@@ -120,14 +126,16 @@ def _sized_anew(now: Farm, then: Farm, store: str) -> bool:
 
 
 def used_between(kept: Sequence[KeptPlan], store: str, first: date, last: date) -> float | None:
-    """What the plans in force took from a store from a day until another [t DM]; None where they do not cover the days."""
+    """What the plans in force took from a store from a day until another [t DM]; None where they
+    do not cover the days."""
     return _taken(kept, (first, last), lambda plan: next((o.used_t_dm for o in plan.stores if o.store == store), ()))
 
 
 def _taken(
     kept: Sequence[KeptPlan], days: tuple[date, date], series: Callable[[WinterPlan], Sequence[float]]
 ) -> float | None:
-    """The sum of a series by period over the days, each from the plan in force on it; None where no plan covers some of them."""
+    """The sum of a series by period over the days, each from the plan in force on it; None where
+    no plan covers some of them."""
     total, (first, until) = 0.0, days
     for one in kept:
         begins = max(one.first, first)
@@ -177,9 +185,11 @@ def _store_now(
 
 
 def _should_hold(kept: Sequence[KeptPlan], store: str, day: date) -> float | None:
-    """What a store should hold on a day by the plan in force [t DM]; None where none began before the day.
+    """What a store should hold on a day by the plan in force [t DM]; None where none began before
+    the day.
 
-    On the day on which a plan begins the plan before it counts: what is measured for a new plan is held against the old one.
+    On the day on which a plan begins the plan before it counts: what is measured for a new plan
+    is held against the old one.
     """
     for one in kept:
         if one.first < day:
@@ -190,7 +200,8 @@ def _should_hold(kept: Sequence[KeptPlan], store: str, day: date) -> float | Non
 
 
 def _rate(kept: Sequence[KeptPlan], store: str, day: date) -> float:
-    """What the plan in force takes from a store a day, on that day or when it next does [t DM/d]; 0 where it takes none."""
+    """What the plan in force takes from a store a day, on that day or when it next does [t
+    DM/d]; 0 where it takes none."""
     for one in kept:
         here = period_of(one.plan, day)
         line = next((line for line in one.plan.stores if line.store == store), None)
@@ -216,7 +227,8 @@ def _bought_until(kept: Sequence[KeptPlan], offer: str, days: tuple[date, date])
 
 
 def with_what_is_done(farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Delivery], day: date) -> Farm:
-    """The farm with what may still be used of each delivered feed, and still be sold to each outlet [t fresh]."""
+    """The farm with what may still be used of each delivered feed, and still be sold to each
+    outlet [t fresh]."""
     used = {one.offer: one.used_t for one in done}
     offers = tuple(
         replace(offer, least_t=_less(offer.least_t, used[offer.id]), most_t=_less(offer.most_t, used[offer.id]))
@@ -233,7 +245,8 @@ def with_what_is_done(farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Deliv
 
 
 def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
-    """What a plan sells to an outlet by period [t fresh]: all in its first, as its stores have it."""
+    """What a plan sells to an outlet by period [t fresh]: all in its first, as its stores have
+    it."""
     total = sum(sale.t_fresh for sale in plan.sales if sale.outlet == outlet)
     return [total, *(0.0 for _ in plan.periods[1:])]
 

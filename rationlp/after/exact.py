@@ -1,7 +1,9 @@
-"""Frozen records as plain JSON values and back, without losing a bit: the form in which a plan is kept in the farm folder.
+"""Frozen records as plain JSON values and back, without losing a bit: the form in which a plan is
+kept in the farm folder.
 
-A record becomes an object of its fields, a date its ISO text, a set a sorted list. What type each value has is read from the
-annotations of the record when it comes back, so that the file holds figures only.
+A record becomes an object of its fields, a date its ISO text, a set a sorted list. What type
+each value has is read from the annotations of the record when it comes back, so that the file
+holds figures only.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ import types
 import typing
 from collections.abc import Mapping
 from datetime import date
-from functools import lru_cache
+from functools import cache
 from math import inf, isfinite
 from typing import Any
 
@@ -23,7 +25,8 @@ _ELSEWHERE = {"Crop": Crop}
 
 
 def as_plain(value: Any) -> Any:
-    """A record, or anything made of records, as JSON values. Raises TypeError for what is neither."""
+    """A record, or anything made of records, as JSON values. Raises TypeError for what is
+    neither."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: as_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if value is None or isinstance(value, (bool, int, str)):
@@ -42,7 +45,8 @@ def as_plain(value: Any) -> Any:
 
 
 def from_plain(wanted: Any, plain: Any) -> Any:
-    """The value of a type that `as_plain` made plain. Raises ValueError where it does not fit the type."""
+    """The value of a type that `as_plain` made plain. Raises ValueError where it does not fit
+    the type."""
     if wanted is Any:
         return plain
     if dataclasses.is_dataclass(wanted):
@@ -82,7 +86,7 @@ def _record(wanted: Any, plain: Any) -> Any:
         raise ValueError(f"{wanted.__name__} without all of its parts") from trouble
 
 
-@lru_cache(maxsize=None)
+@cache
 def _hints(record: Any) -> dict[str, Any]:
     hints = typing.get_type_hints(record, localns=_ELSEWHERE)
     return {field.name: hints[field.name] for field in dataclasses.fields(record)}

@@ -1,4 +1,5 @@
-"""What a winter's plan feeds on a day, as the rations of that day: the same kilograms, the animals that there are now."""
+"""What a winter's plan feeds on a day, as the rations of that day: the same kilograms, the
+animals that there are now."""
 
 from __future__ import annotations
 
@@ -20,8 +21,9 @@ PLANNED = "planned"
 
 @dataclass(frozen=True)
 class DayOfPlan:
-    """What a plan feeds on a day. rations: by part of a group, as the plan has it. strangers: names of groups that are fed on that
-    day and that the plan does not know; gone: names of feeds in the plan that are no longer on the farm."""
+    """What a plan feeds on a day. rations: by part of a group, as the plan has it. strangers:
+    names of groups that are fed on that day and that the plan does not know; gone: names of
+    feeds in the plan that are no longer on the farm."""
 
     day: date
     period: Period
@@ -33,8 +35,8 @@ class DayOfPlan:
 def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
     """What a plan feeds on a day, for the farm as it is now; None for a day that it does not plan.
 
-    The plan's steps hold: its parts of a group, and its heads where the farm's are what they were. A group not housed on the day
-    is left out.
+    The plan's steps hold: its parts of a group, and its heads where the farm's are what they
+    were. A group not housed on the day is left out.
     """
     period = period_of(plan, day)
     if period is None:
@@ -85,7 +87,8 @@ def _ration(one: PlanRation, part: Group, known: set[str], status: str) -> Group
 
 
 def _grazed(groups: list[Group], period: Period) -> Iterator[Offer]:
-    """Grass that is grazed in the period, so that a ration with it can be set against need; the first of those that graze."""
+    """Grass that is grazed in the period, so that a ration with it can be set against need; the
+    first of those that graze."""
     for group in groups:
         for grass in group.grazing:
             if grass.start < period.last and grass.until > period.first:

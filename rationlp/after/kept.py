@@ -1,7 +1,9 @@
-"""The plan in force: a winter's plan kept in the farm folder, exact to the last bit, and found again for a day.
+"""The plan in force: a winter's plan kept in the farm folder, exact to the last bit, and found
+again for a day.
 
-`plan.json` is the newest. What it takes the place of stays beside it as `plan-2026-10-15.json`, by the first day it plans; a day
-before the newest plan begins is answered by the plan that was in force then.
+`plan.json` is the newest. What it takes the place of stays beside it as `plan-2026-10-15.json`,
+by the first day it plans; a day before the newest plan begins is answered by the plan that was
+in force then.
 """
 
 from __future__ import annotations
@@ -45,7 +47,8 @@ class KeptPlan:
 
 
 def plan_text(plan: WinterPlan) -> str:
-    """A plan as the text of its file: what it is, the digest of the figures it was made from, and the plan itself."""
+    """A plan as the text of its file: what it is, the digest of the figures it was made from,
+    and the plan itself."""
     # Of the feed tables a plan needs only what is on the farm, and its offers carry that.
     lean = dataclasses.replace(plan, farm=dataclasses.replace(plan.farm, feeds={}, place=""))
     head = {
@@ -66,7 +69,8 @@ def plan_file(farm: Path) -> Path:
 
 
 def plan_files(farm: Path) -> tuple[Path, ...]:
-    """Every plan kept for a farm, the newest first, then by the first day planned, the latest first."""
+    """Every plan kept for a farm, the newest first, then by the first day planned, the latest
+    first."""
     newest = plan_file(farm)
     older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}") if newest.parent.is_dir() else ()
     dated = sorted(((key, path) for path in older if (key := _dated(newest, path)) is not None), reverse=True)
@@ -94,9 +98,11 @@ def _dated(newest: Path, path: Path) -> tuple[date, int] | None:
 
 
 def plan_in_force(farm: Farm, day: date | None = None) -> KeptPlan | None:
-    """The plan in force on a day, or the newest where no day is given; None where none was kept that begins by then.
+    """The plan in force on a day, or the newest where no day is given; None where none was kept
+    that begins by then.
 
-    Raises InputError (IN790, IN791) for a file that holds no plan, or one that was changed by hand.
+    Raises InputError (IN790, IN791) for a file that holds no plan, or one that was changed by
+    hand.
     """
     for path in plan_files(Path(farm.place)):
         kept = read_kept(path, farm)
@@ -112,7 +118,8 @@ def plans_by_day(farm: Farm) -> Iterator[KeptPlan]:
 
 
 def read_kept(path: Path, farm: Farm) -> KeptPlan:
-    """A kept plan. Raises InputError (IN790, IN791) for a file that holds none, or one that was changed by hand."""
+    """A kept plan. Raises InputError (IN790, IN791) for a file that holds none, or one that was
+    changed by hand."""
     try:
         document = json.loads(path.read_text(encoding="utf-8"))
         if not isinstance(document, dict) or document.get("kind") != KIND:
@@ -133,7 +140,8 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
 
 
 def period_of(plan: WinterPlan, day: date) -> Period | None:
-    """The period that a day falls into; turnout counts to the last. None for a day that is not planned."""
+    """The period that a day falls into; turnout counts to the last. None for a day that is not
+    planned."""
     for period in plan.periods:
         if period.first <= day < period.last:
             return period
@@ -147,9 +155,11 @@ def digest(farm: Farm) -> str:
 
 
 def farm_figures(farm: Farm) -> dict[str, Any]:
-    """Every figure of a farm that a winter's plan is made from, by path, written as `rationlp whatif` writes paths where it has one.
+    """Every figure of a farm that a winter's plan is made from, by path, written as `rationlp
+    whatif` writes paths where it has one.
 
-    Left out: names, sources, where the farm is, next year's crops, the steps in which the winter is planned and how it is loaded.
+    Left out: names, sources, where the farm is, next year's crops, the steps in which the winter
+    is planned and how it is loaded.
     """
     found: dict[str, Any] = {
         "farm.currency": farm.currency,

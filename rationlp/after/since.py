@@ -1,4 +1,5 @@
-"""What changed on the farm since a plan was kept, and by how much the plan is out: stores and heads, prices, turnout."""
+"""What changed on the farm since a plan was kept, and by how much the plan is out: stores and
+heads, prices, turnout."""
 
 from __future__ import annotations
 
@@ -29,8 +30,9 @@ class ChangedFigure:
 
 @dataclass(frozen=True)
 class StoreOut:
-    """A store of which the plan is out [t DM]. planned, now: left at turnout by the plan, and if its rations are fed on to the
-    stock and the heads there are now. short_from: the first day without enough, None where it lasts."""
+    """A store of which the plan is out [t DM]. planned, now: left at turnout by the plan, and if
+    its rations are fed on to the stock and the heads there are now. short_from: the first day
+    without enough, None where it lasts."""
 
     store: str
     name: str
@@ -41,8 +43,8 @@ class StoreOut:
 
 @dataclass(frozen=True)
 class Since:
-    """What changed since a plan was kept. cost: what the plan's purchases cost more (less) at the prices there are now [currency];
-    strangers: names of groups that the plan does not know."""
+    """What changed since a plan was kept. cost: what the plan's purchases cost more (less) at
+    the prices there are now [currency]; strangers: names of groups that the plan does not know."""
 
     figures: tuple[ChangedFigure, ...]
     stores: tuple[StoreOut, ...]
@@ -85,7 +87,9 @@ def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) 
             more = stocks[store.store].edible_t_dm.typical - had if store.store in stocks else -had
         held = Spread(*(max(store.held_t_dm.typical + more, 0.0),) * 3)
         periods, used = _used_now(plan, store, farm)
-        drawn = Drawn(store.store, store.name, held, store.reserve_t_dm, dry[store.store], periods, used, (0.0,) * len(used))
+        drawn = Drawn(
+            store.store, store.name, held, store.reserve_t_dm, dry[store.store], periods, used, (0.0,) * len(used)
+        )
         left = held.typical - sum(used)
         if abs(left - store.left_t_dm) < _CLOSE_T:
             continue
@@ -95,7 +99,8 @@ def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) 
 
 
 def _used_now(plan: WinterPlan, store: StorePlan, farm: Farm) -> tuple[tuple[Period, ...], tuple[float, ...]]:
-    """The plan's periods, to the turnout there is now, and what leaves a store in each if its rations go on [t DM]."""
+    """The plan's periods, to the turnout there is now, and what leaves a store in each if its
+    rations go on [t DM]."""
     used = [
         planned + sum(_more_head_days(plan, ration, farm) * _put_out(ration, store.store) for ration in plan.rations
                       if ration.period == period.number) / KG_PER_T
@@ -115,7 +120,8 @@ def _put_out(ration: PlanRation, store: str) -> float:
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head · d]."""
+    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
+    d]."""
     period = plan.periods[ration.period]
     before = next(group for group in plan.farm.groups if group.id == (ration.origin or ration.group))
     planned = ration.head * fed_days(before, period.first, period.last)
@@ -136,4 +142,3 @@ def _dearer(plan: WinterPlan, farm: Farm) -> float:
         for one in plan.purchases
         if one.offer in then and one.offer in now
     )
-

@@ -19,8 +19,9 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class WinterSoFar:
-    """What a winter is planned from on a day: the farm as the log has it, its stores on that day (None: as its sizes say), and
-    where the winter stands (None: neither log nor plan in force before the day)."""
+    """What a winter is planned from on a day: the farm as the log has it, its stores on that day
+    (None: as its sizes say), and where the winter stands (None: neither log nor plan in force
+    before the day)."""
 
     farm: Farm
     stocks: Mapping[str, StoreStock] | None
@@ -30,8 +31,9 @@ class WinterSoFar:
 def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoFar:
     """The farm on a day by its log and the plan in force until then.
 
-    until: with heads moved and dry matter tested up to that later day, though nothing measured since.
-    Raises InputError for a log or a kept plan that cannot be read, and for stores of which nobody can say what was fed (IN800).
+    until: with heads moved and dry matter tested up to that later day, though nothing measured
+    since. Raises InputError for a log or a kept plan that cannot be read, and for stores of
+    which nobody can say what was fed (IN800).
     """
     lines = [line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")]
     kept = tuple(one for one in plans_by_day(farm) if one.first < day)
@@ -55,7 +57,8 @@ def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:
 
 
 def stocks_on(farm: Farm, day: date) -> Mapping[str, StoreStock]:
-    """What is in store on a day, by store id: by the log and the plan in force where one was kept, else as the farm file has it."""
+    """What is in store on a day, by store id: by the log and the plan in force where one was
+    kept, else as the farm file has it."""
     if not any(one.first < day for one in plans_by_day(farm)):
         return farm_stocks(farm)
     return winter_so_far(farm, day).stocks or farm_stocks(farm)

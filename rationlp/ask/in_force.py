@@ -1,4 +1,5 @@
-"""What is to be fed on a day: by the plan in force, else by the winter's plan made now; never silently the cheapest of the day."""
+"""What is to be fed on a day: by the plan in force, else by the winter's plan made now; never
+silently the cheapest of the day."""
 
 from __future__ import annotations
 
@@ -17,8 +18,9 @@ IN_FORCE, MADE_NOW, CHEAPEST = "plan_in_force", "winter_plan", "cheapest_today"
 
 @dataclass(frozen=True)
 class Followed:
-    """The plan that a day is fed by. how: `plan_in_force` or `winter_plan` (none was kept: made just now). name: of its file, empty
-    where none was kept. farm: as it is on the day by its log. since: what changed since it was kept, None where nothing did."""
+    """The plan that a day is fed by. how: `plan_in_force` or `winter_plan` (none was kept: made
+    just now). name: of its file, empty where none was kept. farm: as it is on the day by its
+    log. since: what changed since it was kept, None where nothing did."""
 
     how: str
     plan: WinterPlan
@@ -34,7 +36,8 @@ class Followed:
 
 
 def kept_for(farm: Farm, day: date | None) -> Followed | None:
-    """The plan in force on a day (on its own first day where none is given); None where none was kept that plans the day."""
+    """The plan in force on a day (on its own first day where none is given); None where none was
+    kept that plans the day."""
     kept = plan_in_force(farm, day)
     if kept is None:
         return None

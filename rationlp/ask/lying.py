@@ -1,7 +1,8 @@
-"""Forage that a plan leaves lying while feed is bought: how much, what it is worth, and the price at which more would be fed.
+"""Forage that a plan leaves lying while feed is bought: how much, what it is worth, and the price
+at which more would be fed.
 
-The price is bracketed at the plan's own energy rows, as reduced costs are, and then confirmed by solving again with the rows and
-levels of feeding settled. Settled, not proven.
+The price is bracketed at the plan's own energy rows, as reduced costs are, and then confirmed by
+solving again with the rows and levels of feeding settled. Settled, not proven.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from rationlp.read.objects import Offer, StoreStock
 from rationlp.records import dataclass
 
 LEAST_T, LEAST_SHARE = 2.0, 0.05
-"""What is left over the reserve counts from so many tonnes fresh and such a share of the store on; own choice (c)."""
+"""What is left over the reserve counts from so many tonnes fresh and such a share of the store
+on; own choice (c)."""
 MORE_T = 0.5
 """More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
 NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
@@ -28,10 +30,12 @@ NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices
 class LeftLying:
     """A store of which forage is left while feed is bought.
 
-    left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the plan; worth: of all that is left, at
-    what it would fetch, else at that price [currency, per t fresh]. more_below: the plan feeds more of it below this price
-    [currency/t fresh], None where it never does or it was not worked out. more_if_free_t: how much more if it cost nothing [t fresh].
-    bought_t, bought_cost: feed bought over the winter, minerals left out. reason: why no price is told.
+    left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the
+    plan; worth: of all that is left, at what it would fetch, else at that price [currency, per t
+    fresh]. more_below: the plan feeds more of it below this price [currency/t fresh], None where
+    it never does or it was not worked out. more_if_free_t: how much more if it cost nothing [t
+    fresh]. bought_t, bought_cost: feed bought over the winter, minerals left out. reason: why no
+    price is told.
     """
 
     store: str
@@ -47,7 +51,8 @@ class LeftLying:
 
 
 def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
-    """Every store that a plan leaves lying while it buys feed; empty where it buys none, or nothing is left."""
+    """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
+    nothing is left."""
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [one for one in plan.purchases if one.offer not in minerals]
     tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
@@ -95,7 +100,8 @@ def _lying(plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bou
 def _prices(
     plan: WinterPlan, lying: list[StorePlan], stocks: Mapping[str, StoreStock] | None, start: date
 ) -> dict[str, _Price]:
-    """By store id: the price below which more is fed, how much more if it cost nothing, and why neither is told."""
+    """By store id: the price below which more is fed, how much more if it cost nothing, and why
+    neither is told."""
     winter = OpenWinter(plan.farm, stocks, start)
     if winter.whole:
         return {store.store: (None, None, WHOLE_LOADS) for store in lying}
@@ -134,7 +140,8 @@ def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
 
 
 def _confirmed(held: Callable[[float], bool], settled: Callable[[float], bool], price: float) -> float:
-    """The price below which more is fed: by the held rows first, then confirmed, or found, with the rows settled."""
+    """The price below which more is fed: by the held rows first, then confirmed, or found, with
+    the rows settled."""
     guess = _halved(held, 0.0, price) if held(0.0) else 0.0
     low, high = max(guess - PRICE_STEP, 0.0), min(guess + PRICE_STEP, price)
     if settled(low) and not settled(high):
@@ -143,7 +150,8 @@ def _confirmed(held: Callable[[float], bool], settled: Callable[[float], bool], 
 
 
 def _halved(inside: Callable[[float], bool], low: float, high: float) -> float:
-    """The price at which `inside` (true at the low end) ends, to the step of prices, on the side where it holds."""
+    """The price at which `inside` (true at the low end) ends, to the step of prices, on the side
+    where it holds."""
     while high - low > PRICE_STEP:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if inside(middle) else (low, middle)

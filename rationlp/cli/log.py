@@ -24,7 +24,9 @@ WhatArgument = Annotated[
 OfArgument = Annotated[str | None, typer.Argument(metavar="ID", help="Store, feed or group that it is of.")]
 FigureArgument = Annotated[str | None, typer.Argument(metavar="FIGURE", help="The figure, such as 12.5.")]
 DayOption = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it holds for, like 2027-01-15.")]
-UnitOption = Annotated[str | None, typer.Option("--unit", metavar="UNIT", help="m, t, 't DM', bales, %, head or loads.")]
+UnitOption = Annotated[
+    str | None, typer.Option("--unit", metavar="UNIT", help="m, t, 't DM', bales, %, head or loads.")
+]
 NoteOption = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Anything to remember with it.")]
 
 
@@ -41,7 +43,8 @@ def log(
 ) -> None:
     """Write down what was measured, tested, moved or delivered, or show what has been.
 
-    `winter --from DATE` plans the rest of the winter from it, and sheets use its heads and dry matter.
+    `winter --from DATE` plans the rest of the winter from it, and sheets use its heads and dry
+    matter.
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import Finding, InputError

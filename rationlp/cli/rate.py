@@ -1,4 +1,5 @@
-"""What `rationlp ration` says of the stores: how long each would last at the day's rate, and what the plan in force feeds."""
+"""What `rationlp ration` says of the stores: how long each would last at the day's rate, and
+what the plan in force feeds."""
 
 from __future__ import annotations
 
@@ -18,7 +19,8 @@ class Rate(NamedTuple):
 
 
 def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
-    """How long stores would last if the rations of a day were fed on, where every group has one; what the plan in force feeds."""
+    """How long stores would last if the rations of a day were fed on, where every group has one;
+    what the plan in force feeds."""
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.options import day_of_winter
     from rationlp.report.in_force import fed_on_day_lines, made_from_part, rate_line
@@ -34,7 +36,8 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
-    """Every store that the rations draw on; empty where a group is left out or has no ration, or it is turnout."""
+    """Every store that the rations draw on; empty where a group is left out or has no ration, or
+    it is turnout."""
     from rationlp.after.stock import each_lasting, fixed_uses
     from rationlp.ask.carry_on import stocks_on
 

@@ -23,8 +23,9 @@ SwitchOption = Annotated[
 
 
 def report(farm: FarmArgument, output: PageOption, start: FromOption = None, switch: SwitchOption = None) -> None:
-    """Write the plan in force (with --from: a new plan) as one page: answer, stores, rations, buying list, money, why, cautions, proof and sources.
+    """Write the plan in force as one page (with --from: a new plan).
 
+    It holds answer, stores, rations, buying list, money, why, cautions, proof and sources.
     The page needs nothing else, neither network nor files. Ends with exit code 3 when the winter cannot be fed; the page
     then says who is short of what.
     """
@@ -43,7 +44,11 @@ def report(farm: FarmArgument, output: PageOption, start: FromOption = None, swi
 
     read = read_farm(farm)
     kept = kept_for(read, None) if start is None else None
-    plan = planned(read, start, None) if kept is None else replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
+    plan = (
+        planned(read, start, None)
+        if kept is None
+        else replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
+    )
     today = _first_day(plan)
     besides = Besides(
         stocks=stocks_of(plan),

@@ -40,7 +40,9 @@ WeeksOption = Annotated[
 ]
 CheapestOption = Annotated[
     bool,
-    typer.Option("--cheapest-today", help="The cheapest ration of the day instead of what the winter's plan feeds on it."),
+    typer.Option(
+        "--cheapest-today", help="The cheapest ration of the day instead of what the winter's plan feeds on it."
+    ),
 ]
 
 
@@ -59,8 +61,9 @@ def sheet(
 ) -> None:
     """Say what to weigh and load, or carry to the pen: kg in loading order, premix, bales, meals, and a check of it all.
 
-    It goes by the plan in force (`winter --keep`), else by the winter's plan made now. The wagon, its tub and its scale stand in [feeding] of farm.toml; without one everything is by the pen. Ends with exit code
-    3 when at least one group has no ration.
+    It goes by the plan in force (`winter --keep`), else by the winter's plan made now. The wagon,
+    its tub and its scale are in [feeding] of farm.toml; without one everything is by the pen. Ends
+    with exit code 3 when at least one group has no ration.
     """
     from rationlp.cli.record import record_faults, record_page
     from rationlp.errors import InputError

@@ -32,7 +32,8 @@ def supply(
 ) -> None:
     """Show what a ration already fed gives against what each group needs, nutrient by nutrient.
 
-    Without FED.CSV that is the ration of the plan in force on the day, else of the winter's plan made now.
+    Without FED.CSV that is the ration of the plan in force on the day, else of the winter's plan
+    made now.
     """
     from rationlp.ask.fix import explain_fed
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
@@ -66,7 +67,8 @@ _Given = tuple["Farm", "tuple[FedSupply, ...]", tuple[str, ...], dict[str, Any]]
 
 
 def _from_file(read: Farm, fed: Path, on: str | None) -> _Given:
-    """What the file says is fed, and below what day; with what the plan in force feeds beside it."""
+    """What the file says is fed, and below what day; with what the plan in force feeds beside
+    it."""
     from rationlp import supply as fed_against_needs
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.options import day_of_winter, farm_on_day

@@ -36,7 +36,9 @@ class Periods(StrEnum):
 FromOption = Annotated[
     str | None,
     typer.Option(
-        "--from", metavar="DATE", help="Plan from this day on, with the stores as the log has them; the first if left out."
+        "--from",
+        metavar="DATE",
+        help="Plan from this day on, with the stores as the log has them; the first if left out.",
     ),
 ]
 SinceOption = Annotated[
@@ -243,7 +245,10 @@ def plan_from(begun: WinterSoFar, start: str | None, periods: Periods | None) ->
 
 
 def _first_planned(farm: Farm, start: str | None) -> date | None:
-    """The first day planned as typed, None where none is. Raises InputError (IN504) for what is no date, or outside the winter."""
+    """The first day planned as typed, None where none is.
+
+    Raises InputError (IN504) for what is no date, or no day of the winter.
+    """
     from datetime import date
 
     from rationlp.errors import Finding, InputError

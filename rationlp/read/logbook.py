@@ -1,4 +1,5 @@
-"""The log of a winter, `log.csv`: what was seen, measured or moved on a day, a line each, checked against the farm.
+"""The log of a winter, `log.csv`: what was seen, measured or moved on a day, a line each, checked
+against the farm.
 
 Columns: date, what, of, figure, unit, note. What may be written down is in `ENTRIES`.
 """
@@ -25,7 +26,8 @@ LONGEST_NOTE = 200
 
 @dataclass(frozen=True)
 class Entry:
-    """A kind of line. words: what it says; about: what it is of; units: those it may have, the usual first, with least and most."""
+    """A kind of line. words: what it says; about: what it is of; units: those it may have, the
+    usual first, with least and most."""
 
     words: str
     about: str
@@ -49,7 +51,8 @@ MEASURES = frozenset({"face", "left"})
 
 @dataclass(frozen=True)
 class LogLine:
-    """A line of the log. of: id of a store, bought feed or group; line: its row in the file, 0 for one that is to be added."""
+    """A line of the log. of: id of a store, bought feed or group; line: its row in the file, 0
+    for one that is to be added."""
 
     day: date
     what: str
@@ -66,7 +69,8 @@ def log_file(farm: Path) -> Path:
 
 
 def read_log(farm: Farm) -> tuple[LogLine, ...]:
-    """The log of a farm in order of date; empty where there is none. Raises InputError (IN792 to IN798) with everything wrong."""
+    """The log of a farm in order of date; empty where there is none. Raises InputError (IN792 to
+    IN798) with everything wrong."""
     path = log_file(Path(farm.place))
     if not path.exists():
         return ()
@@ -89,7 +93,8 @@ def read_log(farm: Farm) -> tuple[LogLine, ...]:
 
 
 def new_line(farm: Farm, given: Mapping[str, str], lines: Iterable[LogLine]) -> LogLine:
-    """A line to be added, checked as if it were in the file. given: its cells by column. Raises InputError with everything wrong."""
+    """A line to be added, checked as if it were in the file. given: its cells by column. Raises
+    InputError with everything wrong."""
     table = CsvTable("the new line", COLUMNS, ())
     line, findings = _line(table, CsvRow(0, {name: given.get(name, "") for name in COLUMNS}), farm)
     findings = findings or _repeated(line, lines, "the new line")
@@ -117,7 +122,10 @@ def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, lis
     if entry is None:
         near = get_close_matches(cells["what"], ENTRIES, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(ENTRIES)}"
-        return None, [*findings, Finding("IN793", where["what"], f'"{cells["what"]}" is nothing that is logged', remedy)]
+        return None, [
+            *findings,
+            Finding("IN793", where["what"], f'"{cells["what"]}" is nothing that is logged', remedy),
+        ]
     known = _known(farm, cells["what"])
     if cells["of"] not in known:
         near = get_close_matches(cells["of"], known, 1, 0.4)

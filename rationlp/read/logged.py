@@ -1,4 +1,5 @@
-"""A farm as its log has it on a day: the lines up to that day are laid over the farm file, and all is read and checked again."""
+"""A farm as its log has it on a day: the lines up to that day are laid over the farm file, and
+all is read and checked again."""
 
 from __future__ import annotations
 
@@ -19,8 +20,9 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class LoggedFarm:
-    """A farm as its log has it on a day. stocks: by store id, as on the day each was last measured. measured: that day, by store
-    id, for stores that the log measures. bought_t: delivered so far, by bought feed [t fresh]. lines: those that count."""
+    """A farm as its log has it on a day. stocks: by store id, as on the day each was last
+    measured. measured: that day, by store id, for stores that the log measures. bought_t:
+    delivered so far, by bought feed [t fresh]. lines: those that count."""
 
     farm: Farm
     stocks: dict[str, StoreStock]
@@ -30,7 +32,8 @@ class LoggedFarm:
 
 
 def logged_farm(farm: Farm, lines: Iterable[LogLine], day: date) -> LoggedFarm:
-    """The farm with all lines up to a day. Raises InputError where a line does not go with the farm file."""
+    """The farm with all lines up to a day. Raises InputError where a line does not go with the
+    farm file."""
     counted = tuple(line for line in lines if line.day <= day)
     if not counted:
         return LoggedFarm(farm, farm_stocks(farm), {}, {}, ())
@@ -62,7 +65,8 @@ def _entry(raw: Mapping[str, Any], name: str, of: str) -> dict[str, Any]:
 
 
 def _move(raw: dict[str, Any], line: LogLine) -> None:
-    """The heads of a group from a day on: a steady group has them all winter, another gets a change."""
+    """The heads of a group from a day on: a steady group has them all winter, another gets a
+    change."""
     group, head = _entry(raw, "groups", line.of), int(line.figure)
     if group.get("steady"):
         group["head"] = head
@@ -77,7 +81,8 @@ def _move(raw: dict[str, Any], line: LogLine) -> None:
 
 
 def _measure(raw: dict[str, Any], store: Store, line: LogLine) -> None:
-    """A measure that a key of the store takes: metres fed of a clamp, what is left of a bag, bales left."""
+    """A measure that a key of the store takes: metres fed of a clamp, what is left of a bag,
+    bales left."""
     entry = _entry(raw, "stores", store.id)
     if line.unit == "m" and store.kind == "clamp":
         entry["fed_length_m"] = line.figure
@@ -88,12 +93,14 @@ def _measure(raw: dict[str, Any], store: Store, line: LogLine) -> None:
 
 
 def _is_bag_still(store: Store, line: LogLine) -> bool:
-    """Whether what is left of a bag is longer than its two ends, so that it is reckoned as a bag."""
+    """Whether what is left of a bag is longer than its two ends, so that it is reckoned as a
+    bag."""
     return float(store.size["length_m"]) - line.figure > 2.0 * float(store.size["diameter_m"])
 
 
 def _left(stock: StoreStock, store: Store, line: LogLine, farm: Farm) -> StoreStock:
-    """The stock of a store whose measure no key takes: tonnes left, the end of a bag, no bale left."""
+    """The stock of a store whose measure no key takes: tonnes left, the end of a bag, no bale
+    left."""
     edible, dry = stock.edible_t_dm.typical, stock.t_dm.typical
     if line.unit == "t DM":
         return held(stock, line.figure)

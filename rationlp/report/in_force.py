@@ -1,4 +1,5 @@
-"""What a plan in force is, what changed since it was kept and by how much it is out: as sentences and as a part of documents."""
+"""What a plan in force is, what changed since it was kept and by how much it is out: as
+sentences and as a part of documents."""
 
 from __future__ import annotations
 
@@ -38,7 +39,8 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
 
 
 def plan_lines(plan: Followed) -> tuple[str, ...]:
-    """Which plan in force an answer about the whole winter goes by, and what changed since it was kept."""
+    """Which plan in force an answer about the whole winter goes by, and what changed since it
+    was kept."""
     first = f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
     return (first, *since_lines(plan.since, plan.plan.farm.currency))
 
@@ -48,9 +50,11 @@ def fed_on_day_lines(plan: Followed) -> Iterator[str]:
     feeding = plan.rations()
     if feeding is None:
         return
-    yield f"The plan in force ({plan.name}) feeds on {day_words(plan.day)}, kg fresh a head:"
+    yield f"These are the cheapest rations of the day. The plan in force ({plan.name}) feeds, kg fresh a head:"
     for one in feeding.rations.groups:
-        amounts = ", ".join(f"{shown(amount.kg_fresh, 1)} {amount.name}" for amount in one.amounts if amount.kg_fresh >= 0.05)
+        amounts = ", ".join(
+            f"{shown(amount.kg_fresh, 1)} {amount.name}" for amount in one.amounts if amount.kg_fresh >= 0.05
+        )
         yield f"  {one.name}: {amounts}."
 
 
@@ -66,11 +70,15 @@ def rate_line(stores: Iterable[Lasting], day: date) -> str:
     if not told:
         return ""
     said = "; ".join(told)
-    return f"Fed on like this from {day_words(day)}, all groups together: {said}. `rationlp winter` shares the stores out."
+    return (
+        f"At these rations, fed on from {day_words(day)} by all groups together, the stores last: {said}. "
+        "`rationlp winter` shares them out."
+    )
 
 
 def since_lines(since: Since | None, currency: str) -> Iterator[str]:
-    """What changed since a plan was kept, and by how much the plan is out; nothing where nothing changed."""
+    """What changed since a plan was kept, and by how much the plan is out; nothing where nothing
+    changed."""
     if since is None:
         return
     told = [figure_words(one) for one in since.figures[:MOST_FIGURES]]
@@ -129,5 +137,3 @@ def _since_part(since: Since | None) -> dict[str, Any]:
         "cost_out": since.cost,
         "without_plan": list(since.strangers),
     }
-
-

@@ -1,4 +1,5 @@
-"""A plan written into the farm folder: whole or not at all, what was in force before put beside it and never over another."""
+"""A plan written into the farm folder: whole or not at all, what was in force before put beside
+it and never over another."""
 
 from __future__ import annotations
 
@@ -13,8 +14,8 @@ from rationlp.report.files import write_bytes, write_whole
 
 @dataclass(frozen=True)
 class Keeping:
-    """What keeping a plan did. path: of the plan in force now; older: where the one before it is, None where there was none, or
-    where it was the same plan."""
+    """What keeping a plan did. path: of the plan in force now; older: where the one before it
+    is, None where there was none, or where it was the same plan."""
 
     path: Path
     older: Path | None
@@ -23,8 +24,9 @@ class Keeping:
 def keep_plan(plan: WinterPlan, farm: Path | None = None) -> Keeping:
     """Keep a plan beside its farm as the plan in force.
 
-    farm: folder or workbook, the plan's own if left out. Raises InputError for a plan without rations (IN799), for a farm folder
-    that cannot be written, and for an older plan that is damaged (IN790, IN791): it is left as it is.
+    farm: folder or workbook, the plan's own if left out. Raises InputError for a plan without
+    rations (IN799), for a farm folder that cannot be written, and for an older plan that is
+    damaged (IN790, IN791): it is left as it is.
     """
     if not plan.rations:
         remedy = "make the winter possible first: `rationlp winter FARM` says what would be enough"

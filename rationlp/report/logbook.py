@@ -23,8 +23,10 @@ def line_words(line: LogLine, farm: Farm) -> str:
 
 def name_of(farm: Farm, line: LogLine) -> str:
     """The name of what a line is of."""
-    things = farm.groups if line.what == "head" else (*farm.stores, *farm.offers)
-    return next((thing.name for thing in things if thing.id == line.of), line.of)
+    names = {thing.id: thing.name for thing in (*farm.offers, *farm.stores)}
+    if line.what == "head":
+        names = {group.id: group.name for group in farm.groups}
+    return names.get(line.of, line.of)
 
 
 def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:

@@ -304,8 +304,8 @@ def rations_text(
     sentences.
     """
     currency = rations.farm.currency
-    parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
-    parts.append("\n".join(wrapped(line, width) for line in rate))
+    parts = ["\n".join(wrapped(line, width) for line in rate)]
+    parts.append("\n".join(_headline(group, currency, width) for group in rations.groups))
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
     for group in rations.groups:

@@ -1,4 +1,5 @@
-"""Where a winter stands on a day, and forage left lying while feed is bought: sentences, a table, parts of documents."""
+"""Where a winter stands on a day, and forage left lying while feed is bought: sentences, a
+table, parts of documents."""
 
 from __future__ import annotations
 
@@ -13,10 +14,13 @@ from rationlp.report.tables.table import Column, Table, shown
 
 
 def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
-    """What the rest of the winter is planned from, the stores that are not where the plan has them, and what is due."""
+    """What the rest of the winter is planned from, the stores that are not where the plan has
+    them, and what is due."""
     if so_far is None:
         return
-    lines = {0: "nothing is logged", 1: "1 line of the log counts"}.get(so_far.lines, f"{so_far.lines} lines of the log count")
+    lines = {0: "nothing is logged", 1: "1 line of the log counts"}.get(
+        so_far.lines, f"{so_far.lines} lines of the log count"
+    )
     yield f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in force is taken as fed."
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
     for one in so_far.deliveries:
@@ -31,14 +35,22 @@ def _drift_words(one: StoreNow) -> str:
     """By how much a store is off the plan; empty where it is not, or was not measured."""
     if one.drift_t_dm is None or one.planned_t_dm is None or abs(one.drift_t_dm) < 0.05:
         return ""
-    days = "" if one.drift_days is None else f", {shown(abs(one.drift_days), 0)} days' feeding"
+    days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
     word = "less" if one.drift_t_dm < 0.0 else "more"
-    against = f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)}, {shown(one.planned_t_dm, 1)} planned"
+    against = (
+        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)}, {shown(one.planned_t_dm, 1)} planned"
+    )
     return f"{one.name}: {shown(abs(one.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
 
 
+def _days_words(days: float) -> str:
+    whole = max(round(days), 1)
+    return "about a day's" if whole == 1 else f"{whole} days'"
+
+
 def stores_now_table(so_far: SoFarThisWinter) -> Table:
-    """Every store on the day: last measured, against the plan, fed since, and what it holds now [t DM that can be eaten]."""
+    """Every store on the day: last measured, against the plan, fed since, and what it holds now
+    [t DM that can be eaten]."""
     columns = (
         Column("store", "Store"),
         Column("measured", "Last measured"),
