@@ -23,7 +23,7 @@ def line_words(line: LogLine, farm: Farm) -> str:
 
 def name_of(farm: Farm, line: LogLine) -> str:
     """The name of what a line is of."""
-    names = {thing.id: thing.name for thing in (*farm.offers, *farm.stores)}
+    names = {offer.id: offer.name for offer in farm.offers}
     if line.what == "head":
         names = {group.id: group.name for group in farm.groups}
     return names.get(line.of, line.of)
