@@ -146,7 +146,8 @@ def test_by_how_much_the_plan_is_out_by_hand(tmp_path: Path) -> None:
     )
     maize = next(one for one in since.stores if one.store == "maize")
     assert maize.planned_left_t_dm - maize.now_left_t_dm == pytest.approx(more)
-    assert maize.short_from is not None and maize.short_from < date(2027, 4, 10)
+    assert maize.short_from is not None
+    assert maize.short_from < date(2027, 4, 10)
     soya = next(sum(one.t_fresh) for one in plan.purchases if one.offer == "soya_meal_48")
     dearer = since_kept(kept, changed(begin(folder), [parse_change("soya_meal_48.price_per_t_fresh+=10")]).farm)
     assert dearer is not None
@@ -169,7 +170,8 @@ def test_an_older_plan_stays_dated_and_answers_for_its_own_days(tmp_path: Path) 
     names = ["plan.json", "plan-2026-11-01-2.json", "plan-2026-11-01.json"]
     assert [path.name for path in plan_files(folder)] == names
     before, newest = plan_in_force(farm, date(2026, 11, 5)), plan_in_force(farm)
-    assert before is not None and newest is not None
+    assert before is not None
+    assert newest is not None
     assert (before.plan.cost, newest.plan.cost) == (2.0, 1.0)
 
 
@@ -253,5 +255,5 @@ def test_values_in_their_plain_form_and_back(wanted: object, value: object) -> N
 )
 def test_a_value_of_another_kind_is_refused(wanted: object, plain: object) -> None:
     """Never taken for something else."""
-    with pytest.raises(ValueError):
+    with pytest.raises(ValueError, match=r"where|expected|Invalid"):
         from_plain(wanted, plain)
