@@ -49,7 +49,7 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
     assert document("last", farm)["made_from"]["plan"] == "plan.json"
     record = document("sheet", farm, "--record", "--on", "2027-02-10")
     assert record["made_from"]["plan"] == "plan.json"
-    assert record["weeks"][0]["first"] == "2027-02-10"
+    assert record["weeks"][0]["from"] == "2027-02-10"
 
 
 def test_the_page_is_of_the_plan_in_force(tmp_path: Path) -> None:
@@ -99,7 +99,7 @@ def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
     """No sheet for it, and the others have theirs."""
     farm = copied("eight", tmp_path)
     path = farm / "farm.toml"
-    more = '[[groups]]\nid = "bull"\nname = "The bull"\nclass = "breeding_bull"\nhead = 1\nlive_weight_kg = 900\n'
+    more = '[[groups]]\nid = "bull"\nname = "The bull"\nclass = "breeding_bull"\nhead = 1\nlive_weight_kg = 900\nmaturity = "late"\n'
     path.write_text(f"{path.read_text(encoding='utf-8')}\n{more}", encoding="utf-8")
     done = run("sheet", str(farm))
     assert "no ration for The bull" in " ".join(done.stdout.split())
