@@ -298,14 +298,17 @@ def rations_text(
     figures: Iterable[Table] = (),
     changes: Mapping[str, ChangeOver] | None = None,
     reasons: Mapping[str, str] | None = None,
+    rate: Iterable[str] = (),
 ) -> str:
     """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks.
 
     figures: tables to add at the end, such as where each figure comes from. changes: by group id, the way from what is fed
-    now, told after the group's ration; reasons: by group id, why it is what it is.
+    now, told after the group's ration; reasons: by group id, why it is what it is. rate: how long stores last at this rate, in
+    sentences.
     """
     currency = rations.farm.currency
-    parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
+    parts = ["\n".join(wrapped(line, width) for line in rate)]
+    parts.append("\n".join(_headline(group, currency, width) for group in rations.groups))
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
     for group in rations.groups:
