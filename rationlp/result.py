@@ -185,7 +185,9 @@ class Caution:
 
     id: its name in feeds/cautions.csv. about: id of the group, store or bought feed. found, threshold: in words with unit.
     says: what it says. kind: `hard`, `soft` or `said`. status, source: of the threshold. value, bound: found and threshold as
-    numbers [unit]; both 1 for what was seen or known.
+    numbers [unit]; both 1 for what was seen or known. about_name: the name of what it is about. harm: `people` or `stock` where
+    it can kill or maim, else empty; daily: it holds every day, whatever is fed; action: the one thing to do about a harm.
+    weeks: of a plan's ration, first day and first day after of each time that calls for it (ISO text); empty otherwise.
     """
 
     id: str
@@ -200,6 +202,11 @@ class Caution:
     value: float
     bound: float
     unit: str
+    about_name: str = ""
+    harm: str = ""
+    daily: bool = False
+    action: str = ""
+    weeks: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
