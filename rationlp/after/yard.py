@@ -15,6 +15,7 @@ from rationlp.after.pens import Pen, Served, bale_weights, make_pen
 from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words
 from rationlp.errors import Finding, InputError
 from rationlp.model.fed import fed_supply
+from rationlp.model.winter.parts import GRAZED
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm, Feeding, Figure, Group, Mix, Offer
@@ -196,7 +197,7 @@ class _Yard:
 
     def _in_tub(self, group: str) -> dict[str, float]:
         parlour_feed = self.groups[group].parlour_feed
-        return {key: kg for key, kg in self.kg_dm(group).items() if key != parlour_feed}
+        return {key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)}
 
     def _shared(self, mix: Mix, portions: Mapping[str, float]) -> _Shared:
         first = next(iter(portions))
@@ -227,7 +228,7 @@ class _Yard:
         beside = [
             Served(self.offers[key], kg)
             for key, kg in wanted.items()
-            if key != one.parlour_feed and (shared is None or key not in shared.recipe)
+            if key not in (one.parlour_feed, GRAZED) and (shared is None or key not in shared.recipe)
         ]
         pen = (
             make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
@@ -258,7 +259,7 @@ class _Yard:
         own = self.kg_dm(group.id)
         if shared is None:
             return own
-        beside = {key: kg for key, kg in own.items() if key in shared.top_up or key == group.parlour_feed}
+        beside = {k: kg for k, kg in own.items() if k in shared.top_up or k in (group.parlour_feed, GRAZED)}
         return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
 
     def _notes(
@@ -279,6 +280,8 @@ class _Yard:
                 names = ", ".join(drop.name for drop in shared.sheet.drops)
                 yield f"One mix for {names}, made to the ration of {self.groups[shared.sheet.recipe_of].name}."
             yield from load_words(shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day)
+        if GRAZED in wanted:
+            yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
         if pen is not None:
             yield from meal_words(pen)
         if by_yield is not None:
@@ -289,7 +292,7 @@ class _Yard:
     ) -> dict[str, float]:
         """kg DM a head a day that are eaten when the rounded weights are put out and the refusals lie."""
         feeding = self.feeding(group.id)
-        eaten = {key: kg for key, kg in wanted.items() if key == group.parlour_feed}
+        eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
             drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)
