@@ -12,6 +12,10 @@ from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Group, StoreStock
 from rationlp.records import dataclass
 
+PROBE = (
+    "Heat and samples: a long probe from beside the face, never from under or in front of it; samples better from the "
+    "heap that the loader has brought out. Nobody goes to a face alone (common practice)."
+)
 MILKING = frozenset({"dairy_cow_milking", "first_calver_milking"})
 
 
@@ -161,9 +165,10 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
         )
         yield (
             f"Moved over {off:.0f} % less: denser than reckoned, or not eaten: look at the "
-            "refusals and feel the face for heat. Warm or "
+            "refusals, and measure heat with a long probe. Warm or "
             "mouldy silage is kept from stock."
         )
+        yield PROBE
     if any(one.bales_left is not None for one in stores):
         yield f"Fewer bales left than planned: weigh five to ten (weight_kg), put what is left into count, and {again}."
     yield (

@@ -68,16 +68,25 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
 
 
 def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
+    from rationlp.after.cautions import store_cautions
     from rationlp.report.plan_documents import last_document
     from rationlp.report.plan_text import last_text
+    from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.winter_plan import lasting_table, run_out_table, springs_table
+
+    cautions = cautions_table(store_cautions(farm))
 
     now = next(spring for spring in found if not spring.days)
     return Answer(
         text=lambda width: last_text(farm, found, remarks, width),
         table=lambda: lasting_table(now.stores),
         document=lambda: last_document(farm, under, found, remarks),
-        sheets=lambda: [run_out_table(now.stores), lasting_table(now.stores), springs_table(found, farm.currency)],
+        sheets=lambda: [
+            run_out_table(now.stores),
+            lasting_table(now.stores),
+            springs_table(found, farm.currency),
+            cautions,
+        ],
         drawn=lambda width: last_text(farm, found, remarks, width, drawn=True),
     )
 

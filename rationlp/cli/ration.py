@@ -72,7 +72,8 @@ def ration(
 ) -> None:
     """Find what to feed each group at least cost: kg fresh, cost, supply against need, and proof.
 
-    Ends with exit code 3 when at least one group has no ration; the others are answered all the same.
+    Ends with exit code 3 when at least one group has no ration; the others are answered all the same. Exit code 4:
+    an answer failed its own check, and says so.
     """
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.cli.rate import at_this_rate

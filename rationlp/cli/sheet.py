@@ -89,12 +89,14 @@ def _day_sheets(
     """The sheets of a day, delivered; gives the exit code. of: groups, day, and whether the cheapest of the day is wanted; today:
     corrected dry matter and head."""
     from rationlp.after.yard import Today
+    from rationlp.after.yard_cautions import yard_cautions
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import InputError
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import sheets_document
     from rationlp.report.in_force import made_from_lines, made_from_part
     from rationlp.report.sheet import sheets_text
+    from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
 
     findings: list[Finding] = []
@@ -109,6 +111,7 @@ def _day_sheets(
         text=lambda width: sheets_text(yard, width, lines),
         table=lambda: sheets_table(yard),
         document=lambda: {**sheets_document(yard), "made_from": made_from_part(plan)},
+        sheets=lambda: [sheets_table(yard), cautions_table(yard_cautions(yard))],
     )
     tell_notices(read.notices)
     if html is not None:

@@ -7,8 +7,9 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions
+from rationlp.after.cautions import store_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses, stocks_of
@@ -69,7 +70,7 @@ def winter_document(
         "enough": [asdict(one) for one in enough or ()],
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),
-        "cautions": cautions_part(farm_cautions(farm)),
+        "cautions": cautions_part(plan_cautions(plan)),
     }
 
 
@@ -91,6 +92,7 @@ def last_document(farm: Farm, under: str, springs: Sequence[Spring], remarks: It
         ],
         "remarks": list(remarks),
         "notices": notices_part(farm.notices),
+        "cautions": cautions_part(store_cautions(farm)),
     }
 
 

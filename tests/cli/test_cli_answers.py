@@ -60,7 +60,7 @@ def test_ration_prints_the_answer_and_nothing_else_on_stdout(folder: Path) -> No
 def test_every_group_has_a_proof_line(folder: Path, farm: Farm) -> None:
     """As many as there are groups."""
     text = " ".join(process("ration", str(folder)).stdout.split())
-    assert text.count("Nothing cheaper exists, to within") == len(farm.groups)
+    assert text.count("Proved cheapest to within") == len(farm.groups)
 
 
 def test_ration_as_json_is_pure_and_the_same_each_time(folder: Path) -> None:

@@ -99,8 +99,10 @@ def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
     """No sheet for it, and the others have theirs."""
     farm = copied("eight", tmp_path)
     path = farm / "farm.toml"
-    keys = ('id = "bull"', 'name = "The bull"', 'class = "breeding_bull"', "head = 1", "live_weight_kg = 900")
-    more = "\n".join(["[[groups]]", *keys, 'maturity = "late"', ""])
+    more = (
+        '[[groups]]\nid = "bull"\nname = "The bull"\nclass = "breeding_bull"\n'
+        'head = 1\nlive_weight_kg = 900\nmaturity = "late"\n'
+    )
     path.write_text(f"{path.read_text(encoding='utf-8')}\n{more}", encoding="utf-8")
     done = run("sheet", str(farm))
     assert "no ration for The bull" in " ".join(done.stdout.split())
