@@ -21,6 +21,7 @@ from rationlp.read.csvfile import CsvTable, read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
+from rationlp.read.leaving import leaving
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
@@ -29,7 +30,7 @@ from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
-from rationlp.read.winter import Stay, WinterThings, Yard, read_winter
+from rationlp.read.winter import WinterThings, Yard, read_winter
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
@@ -78,6 +79,8 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    groups, notices = leaving(groups, things.stays, _winter(draft))
+    draft.notices += notices
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
@@ -115,7 +118,7 @@ def _farm(
         mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
         offers=offers,
         stores=stores,
-        groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
+        groups=groups,
         feeds=draft.feeds,
         growing=grown[0],
         land_ha=grown[1],
@@ -128,10 +131,6 @@ def _farm(
         periods=things.periods,
         milk_price_per_litre=tables["prices"].milk_per_litre,
     )
-
-
-def _stays(group: Group, stay: Stay) -> Group:
-    return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
 
 
 def _winter(draft: _Draft) -> Winter | None:
