@@ -321,8 +321,8 @@ def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
     others = any(offer.feed.is_forage and not is_silage(offer.feed) for offer, _ in fed)
     if least is not None and 0.0 < silage < least and not others:
         yield (
-            f"Silage is the only forage, and {silage:.0f} kg a head is little of it: below about {least:g} kg animals stand short "
-            "of chewing (farming press). Straw or hay beside it would fill them."
+            f"Silage is the only forage, and {silage:.0f} kg a head is little of it: below about {least:g} kg animals are "
+            "short of chewing (farming press). Straw or hay beside it would fill them."
         )
 
 

@@ -31,8 +31,8 @@ STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
 CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"})
 ENERGY_CEILING = 1.10
-"""Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap energy does not fatten them; common
-practice, no source; (c)."""
+"""Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap energy does not fatten
+them; common practice, no source; (c)."""
 
 MAINT_FACTOR_WITH_MARGIN = 1.10
 GROWING_SHEEP = frozenset({"lamb", "ewe_lamb"})

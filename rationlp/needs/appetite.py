@@ -10,7 +10,8 @@ from collections.abc import Sequence
 
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
 from rationlp.needs.growing_appetite import growing_rows
-from rationlp.needs.objects import AppetiteRow, GroupNeeds
+from rationlp.needs.objects import AppetiteRow as AppetiteRow
+from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Feed
 
 EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"

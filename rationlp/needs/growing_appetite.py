@@ -9,6 +9,7 @@ The level I0, straw and hay are fitted or common practice (c).
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from math import pow
 from types import MappingProxyType
 
 from rationlp.needs.objects import AppetiteRow, GroupNeeds
@@ -55,10 +56,10 @@ _FULL = 1.0
 
 def growing_cap(live_weight_kg: float, cereal_based: bool) -> float:
     """Most dry matter a day [kg]: NRC (2000) with its constants above; it never falls as a cereal-fed calf grows."""
-    size = live_weight_kg**0.75
+    size = pow(live_weight_kg, 0.75)
     if cereal_based:
         as_calf = min(CAP_CALF_CEREAL * size, CALF_SHARE_OF_WEIGHT * live_weight_kg)
-        return max(CAP_CEREAL * size, min(as_calf, CAP_CALF_CEREAL * CEREAL_CALF_BELOW_KG**0.75))
+        return max(CAP_CEREAL * size, min(as_calf, CAP_CALF_CEREAL * pow(CEREAL_CALF_BELOW_KG, 0.75)))
     if live_weight_kg < CALF_BELOW_KG:
         return min(CAP_CALF * size, CALF_SHARE_OF_WEIGHT * live_weight_kg)
     return CAP * size
@@ -84,7 +85,7 @@ def alone_kg(feed: Feed, live_weight_kg: float) -> float | None:
     if feed.kind == "straw":
         return _straw_alone(feed, live_weight_kg)
     level = silage_alone(feed) if feed.is_forage else None
-    return None if level is None else level * live_weight_kg**0.75 / 1000.0
+    return None if level is None else level * pow(live_weight_kg, 0.75) / 1000.0
 
 
 def growing_rows(live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
@@ -96,7 +97,7 @@ def growing_rows(live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[Appetite
     alone = [alone_kg(feed, live_weight_kg) for feed in feeds]
     silage = [1.0 / most if most and feed.kind != "straw" else 0.0 for feed, most in zip(feeds, alone, strict=True)]
     beside = [1.0 if not feed.is_forage and feed.kind != "mineral" else 0.0 for feed in feeds]
-    size = live_weight_kg**0.75 / 1000.0
+    size = pow(live_weight_kg, 0.75) / 1000.0
     rows = []
     if any(silage) and any(beside):
         for number, (a, b) in enumerate(TANGENTS):
@@ -125,7 +126,8 @@ def growing_floor(needs: GroupNeeds, feeds: Sequence[Feed], forage_ndf_most: flo
         return None
     limits = [] if forage_ndf_most is None else [weight * forage_ndf_most]
     limits += [] if needs.ndf_fill_kg is None else [needs.ndf_fill_kg]
-    forages, straws = [], []
+    forages: list[float] = []
+    straws: list[float] = []
     for feed in feeds:
         alone, ndf = alone_kg(feed, weight), feed.value("ndf_g_per_kg_dm")
         if alone is None:

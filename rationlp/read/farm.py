@@ -8,7 +8,7 @@ passes the same checks.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,9 +21,9 @@ from rationlp.read.csvfile import CsvTable, read_text
 from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
 from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
-from rationlp.read.leaving import leaving
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
+from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
 from rationlp.read.prices import kept_over, read_prices

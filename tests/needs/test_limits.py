@@ -61,9 +61,9 @@ def test_protein_ceilings_and_energy_density_are_reported_only(column: str) -> N
     [
         ("dairy_early_high", 140.0),
         ("dairy_mid_late", 140.0),
-        ("growing", 120.0),
+        ("growing", 90.0),
         ("calf", 120.0),
-        ("finishing_forage", 110.0),
+        ("finishing_forage", 90.0),
         ("finishing_cereal", 110.0),
         ("dry_far_off", 85.0),
         ("dry_close_up", 85.0),
@@ -72,7 +72,8 @@ def test_protein_ceilings_and_energy_density_are_reported_only(column: str) -> N
     ],
 )
 def test_protein_floor_of_a_column(column: str, floor: float) -> None:
-    """Crude protein floors: milking 140, growing 120, finishing 110, dry and suckler 85 g/kg DM (common practice)."""
+    """Crude protein floors [g/kg DM]: milking 140, calves 120, growing and finishing on forage 90, on cereals 110, dry and
+    suckler 85 (common practice)."""
     assert _row(column, "cp_g_per_kg_dm").at_least == floor
 
 
@@ -114,7 +115,8 @@ def test_forage_fed_finishing_cattle_have_no_starch_and_sugar_ceiling() -> None:
         ("finishing_cattle", {}, "finishing_forage"),
         ("finishing_cattle", {"system": "silage_based"}, "finishing_forage"),
         ("finishing_cattle", {"system": "cereal_based"}, "finishing_cereal"),
-        ("breeding_bull", {}, "growing"),
+        ("breeding_bull", {}, "suckler_dry"),
+        ("cull_cow", {}, "cull_cow"),
         ("stated", {}, ""),
     ],
 )
