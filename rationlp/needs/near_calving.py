@@ -7,6 +7,7 @@ last three weeks *lowered* calcium and magnesium in the blood (Ohio State on J. 
 from __future__ import annotations
 
 from dataclasses import replace
+from types import MappingProxyType
 
 from rationlp.needs.objects import Absorption, MineralNeed
 from rationlp.read.objects import Feed, Group
@@ -25,9 +26,10 @@ LIME_RICH_G_PER_KG = 150.0
 has below 11 (trade text), one for sucklers, fed for its magnesium, 120. Common practice, no source (c)."""
 
 POTASH_G_PER_KG = 20.0
-POTASH_MAGNESIUM_G = 10.0
+POTASH_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 40.0, "suckler_cow_dry": 30.0})
 MAGNESIUM_SOURCE_G_PER_KG = 300.0
-"""Forage potassium above which sucklers want 10 g more magnesium: veterinary practice column (a). A mineral with at least 300 g
+"""Forage potassium above which sucklers want more magnesium in the whole feed, and how much [g a day]: veterinary practice
+column (a). A mineral with at least 300 g
 magnesium a kg (calcined magnesite) can bring it (c)."""
 
 IN_FEED = Absorption(1.0, 1.0, 1.0)
@@ -94,8 +96,8 @@ def _in_feed(need: MineralNeed, per_kg: float, words: str, source: str, status: 
 
 
 def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -> MineralNeed:
-    """The magnesium of sucklers raised by 10 g where a forage at hand is high in potash and a feed at hand can bring it."""
-    if not animal_class.startswith("suckler_cow") or need.quantity != "mg_g_per_kg_dm":
+    """The magnesium of sucklers raised where a forage at hand is high in potash and a feed at hand can bring it."""
+    if animal_class not in POTASH_MAGNESIUM_G or need.quantity != "mg_g_per_kg_dm":
         return need
     potash = any(feed.is_forage and (feed.value("k_g_per_kg_dm") or 0.0) > POTASH_G_PER_KG for feed in feeds)
     bringing = any(
@@ -103,4 +105,4 @@ def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -
     )
     if not potash or not bringing:
         return need
-    return replace(need, absorbed_g=need.absorbed_g + POTASH_MAGNESIUM_G * need.absorption.forage)
+    return replace(need, absorbed_g=max(need.absorbed_g, POTASH_MAGNESIUM_G[animal_class] * need.absorption.forage))

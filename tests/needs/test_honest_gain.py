@@ -154,7 +154,7 @@ def test_rule_h_is_for_growing_and_finishing_cattle_only() -> None:
 
 
 def test_caps_of_growing_cattle() -> None:
-    """NRC (2000): 8.8 kg at 400 kg (2.2 % of live weight), 11.9 at 600 (2.0 %); a calf of 130 kg 3.9; a cereal bull of 250 kg 6.7."""
+    """NRC (2000): 8.8 kg at 400 kg (2.2 % of live weight), 11.9 at 600 (2.0 %); a calf of 130 kg 3.9; a cereal bull 6.7."""
     assert growing_cap(400.0, False) == pytest.approx(8.81, abs=0.01)
     assert growing_cap(600.0, False) == pytest.approx(11.94, abs=0.01)
     assert growing_cap(130.0, False) == pytest.approx(3.9)

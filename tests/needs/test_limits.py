@@ -5,7 +5,15 @@ from __future__ import annotations
 import pytest
 
 from rationlp.needs import KNOWN_CLASSES
-from rationlp.needs.limits import class_row, class_rows, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.limits import (
+    PROTEIN,
+    class_row,
+    class_rows,
+    diet_limits,
+    typical_density,
+    with_protein_by_weight,
+    with_urea_by_weight,
+)
 from rationlp.needs.objects import DietLimit
 from rationlp.quantities import quantities
 
@@ -97,6 +105,20 @@ def test_forage_fed_finishing_cattle_have_no_starch_and_sugar_ceiling() -> None:
     """Finishing cattle on forage have no ceiling on starch and sugar together, only a wish for more than 330."""
     limits = [limit for limit in diet_limits("finishing_forage") if limit.quantity == "starch_and_sugar_g_per_kg_dm"]
     assert [(limit.kind, limit.at_least, limit.at_most) for limit in limits] == [("reported", 330.0, None)]
+
+
+@pytest.mark.parametrize(
+    ("column", "weight", "least"),
+    [
+        ("growing", 250.0, 140.0), ("growing", 300.0, 140.0), ("growing", 301.0, 125.0), ("growing", 600.0, 120.0),
+        ("finishing_cereal", 240.0, 160.0), ("finishing_cereal", 350.0, 140.0), ("finishing_cereal", 500.0, 120.0),
+    ],
+)  # fmt: skip
+def test_advice_on_protein_goes_by_weight(column: str, weight: float, least: float) -> None:
+    """Growing cattle 140, 125, 120 and cereal-fed bulls 160, 140, 120 g/kg DM as they grow (common practice); only said."""
+    said = [limit for limit in with_protein_by_weight(diet_limits(column), column, weight) if limit.quantity == PROTEIN]
+    assert [limit.at_least for limit in said if limit.kind == "reported"] == [least]
+    assert with_protein_by_weight(diet_limits("suckler_dry"), "suckler_dry", weight) == diet_limits("suckler_dry")
 
 
 @pytest.mark.parametrize(
