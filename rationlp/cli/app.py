@@ -23,6 +23,7 @@ from rationlp.cli import (
     grow,
     guide,
     last,
+    log,
     meaning,
     needs,
     new,
@@ -130,6 +131,11 @@ app.command(
     short_help="One least-cost plan for all groups until turnout.",
     epilog="Example: rationlp winter myfarm --periods month",
 )(winter.winter)
+app.command(
+    "log",
+    short_help="Write down what was measured, tested, moved or delivered.",
+    epilog="Example: rationlp log myfarm face first_cut 12.5 --on 2027-01-15",
+)(log.log)
 app.command(
     "last",
     short_help="How long each store lasts.",

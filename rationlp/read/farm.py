@@ -26,6 +26,7 @@ from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
+from rationlp.read.penalties import penalties
 from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
@@ -105,7 +106,7 @@ def _farm(
     grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
     tables = draft.tables
-    stores, offers = held
+    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], held[1])
     return Farm(
         place=str(draft.folder),
         name=tables["farm"].name,
@@ -114,10 +115,11 @@ def _farm(
         turnout=tables["winter"].turnout,
         margins=Margins(tables["margins"].me, tables["margins"].mp),
         home_grown_price=tables["home_grown"].price,
-        over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
-        mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
-        offers=offers,
-        stores=stores,
+        over_energy_price_per_mj=over_energy,
+        mineral_shortage_price_per_g=mineral_shortage,
+        mj_price=mj_price,
+        offers=held[1],
+        stores=held[0],
         groups=groups,
         feeds=draft.feeds,
         growing=grown[0],

@@ -96,9 +96,9 @@ def test_a_name_is_text_and_nothing_else(name: str) -> None:
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_name_does_not_break_the_plain_page(name: str) -> None:
-    """Every group still has its page, and the name stands in it."""
+    """Every group still has its page, the cautions have one, and the name stands in it."""
     text = sheets_text(named(name), 80)
-    assert len(text.split("=" * 80)) == 5
+    assert len(text.split("=" * 80)) == 6
     assert name in text.replace("\n", "")
 
 
@@ -114,9 +114,9 @@ def test_the_page_needs_nothing_from_elsewhere() -> None:
 
 
 def test_a_page_a_group_prints_on_a4() -> None:
-    """As many sections as groups, each on a page of its own in print."""
+    """As many sections as groups and one of cautions, each on a page of its own in print."""
     html = sheets_html(named("Plain"))
-    assert read(html).tags.count("section") == 5
+    assert read(html).tags.count("section") == 6
     assert re.search(r"@page \{ size: A4;", html)
     assert "break-after: page" in html
 

@@ -16,7 +16,8 @@ from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.cautions import FeedCaution, kept_away, share_caps
 from rationlp.read.limits import practice_limits
-from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.records import dataclass
 
 TODAY = "day"
@@ -49,6 +50,7 @@ class Block:
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
+    mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
     group: Group
@@ -57,10 +59,11 @@ class Block:
     offers: tuple[Offer, ...]
     own_quantities: dict[str, Quantity]
     over_energy_price: float
-    mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
+    mineral_shortage_price: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
     pair: Pair | None = None
+    mj_price: float = MJ_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -142,7 +145,7 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     needs = needs_at_hand(group, needs, offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
-        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
+        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
     )  # fmt: skip
     findings += [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
