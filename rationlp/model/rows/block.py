@@ -8,6 +8,7 @@ from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
+from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them
 from rationlp.model.rows.kept import left_out, refusals
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
@@ -134,10 +135,14 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if offers is None:
         away = {key: caution for key, caution in kept_away(farm, group).items() if key not in group.barred}
         allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+        others = not_for_them(group, needs, allowed)
+        findings += forced_all_the_same(group, others)
+        allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
-        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away)))
-        findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
+        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values()))
+        findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
+    needs = needs_at_hand(group, needs, offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
         farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
