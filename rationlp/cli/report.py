@@ -33,10 +33,12 @@ def report(farm: FarmArgument, output: PageOption, start: FromOption = None, swi
     from rationlp.read.farm import read_farm
     from rationlp.read.stock import farm_stocks
     from rationlp.report.files import write_whole
+    from rationlp.report.html import refuse_without
     from rationlp.report.page import winter_page
     from rationlp.report.page_parts import Besides
     from rationlp.report.terminal import tell
 
+    refuse_without(("jinja2", "matplotlib"), "page")
     read = read_farm(farm)
     plan = planned(read, start, None)
     today = _first_day(plan)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from itertools import zip_longest
@@ -13,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
 from rationlp.after.parlour import parlour
+from rationlp.errors import Finding, InputError
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
 from rationlp.records import dataclass
@@ -51,15 +54,50 @@ def terminal_width() -> int:
     return min(max(get_terminal_size((100, 24)).columns, _LEAST_WIDTH), _MOST_WIDTH)
 
 
+_NEVER_SHOWN = dict.fromkeys(
+    [*range(10), *range(11, 32), *range(0x7F, 0xA0), 0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)],
+    " ",
+)
+"""Signs that steer a terminal or turn the direction of writing: a name of the farm must not reach it with one."""
+
+
+def plain_signs(text: str) -> str:
+    """Text with a blank for every sign that steers a terminal, line ends left as they are."""
+    return text.translate(_NEVER_SHOWN)
+
+
 def show(text: str) -> None:
-    """Write an answer to stdout, at once, so that a reader who went away is noticed here."""
-    sys.stdout.write(f"{text}\n")
-    sys.stdout.flush()
+    """Write an answer to stdout, at once, so that a reader who went away is noticed here.
+
+    Raises BrokenPipeError where the reader went away, InputError (IN741) where stdout cannot be written for another reason.
+    """
+    try:
+        sys.stdout.write(f"{plain_signs(text)}\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as trouble:
+        raise no_stdout(trouble) from trouble
+
+
+def no_stdout(trouble: OSError) -> InputError:
+    """What the system said about a stdout that cannot be written, and is not asked again."""
+    stdout_to_nowhere()
+    remedy = "make room there or send it elsewhere; --output FILE writes the answer to a file, whole or not at all"
+    return InputError([Finding("IN741", "stdout", f"cannot be written: {trouble.strerror or 'it is closed'}", remedy)])
+
+
+def stdout_to_nowhere() -> None:
+    """The interpreter flushes stdout once more when it ends; it must find a file there that can be written."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def tell(text: str) -> None:
-    """Write talk, warnings and errors to stderr."""
-    sys.stderr.write(f"{text}\n")
+    """Write talk, warnings and errors to stderr; where that cannot be written, the exit code is all that can be said."""
+    with suppress(OSError):
+        sys.stderr.write(f"{plain_signs(text)}\n")
+        sys.stderr.flush()
 
 
 def wrapped(text: str, width: int) -> str:
