@@ -9,7 +9,7 @@ from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
 from rationlp.report.html import WITHOUT_HTML, filled
-from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
+from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing, stands_of
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
@@ -97,9 +97,9 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in a sentence, and whether all are kept to within what weights are aimed at (1 %).
+    """What rounding did to needs and limits, in sentences, and whether all are kept to within what weights are aimed at (1 %).
 
-    Only what the ration itself keeps is told here; what it is short of stands with the ration.
+    What the ration was short of or over before it was rounded is named as well: it is not kept either.
     """
     before = {(line.quantity, line.unit): standing(line, sheet.before.needs.limits) for line in sheet.before.supply}
     limits = sheet.fed.needs.limits
@@ -108,17 +108,31 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
         word = standing(line, limits)
         if word in (SHORT, OVER) and word != before.get((line.quantity, line.unit)):
             passed.append((_passed_by(line, limits), line, word))
+    said, good = _of_rounding(passed)
+    already = _short_before(sheet)
+    return (f"{said} {already}", False) if already else (said, good)
+
+
+def _of_rounding(passed: list[tuple[float, SupplyLine, str]]) -> tuple[str, bool]:
+    """What rounding alone did. passed: by how much [%] what was passed, and which way."""
     if not passed:
         return "After rounding the ration keeps every need and limit that it kept before.", True
     near = loading_figure("aim_straight")
     far = sorted((one for one in passed if one[0] > near), key=lambda one: -one[0])
     if not far:
         most, line, _ = max(passed, key=lambda one: one[0])
-        said = f"After rounding every need and limit is kept to within {near:g} % (most: {line.title}, {shown(most, 1, 'up')} %)."
+        said = f"After rounding every need and limit that was kept is still kept to within {near:g} % (most: {line.title}, {shown(most, 1, 'up')} %)."
         return said, True
     words = {SHORT: "below its need or least", OVER: "above its most"}
     told = "; ".join(f"{line.title} {shown(by, 1)} % {words[word]}" for by, line, word in far)
     return f"After rounding: {told}. Weigh finer, or put out a little more or less.", False
+
+
+def _short_before(sheet: GroupSheet) -> str:
+    """What the ration itself does not keep, rounded or not, in sentences; empty where it keeps everything."""
+    stands = stands_of(sheet.before)
+    words = {SHORT: "Short before rounding already", OVER: "Over before rounding already"}
+    return " ".join(f"{words[word]}: {', '.join(stands[word])}." for word in words if stands[word])
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:
