@@ -50,13 +50,17 @@ def read_earlier(path: Path) -> EarlierPlan:
         raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
     if not isinstance(document, Mapping) or document.get("kind") != "winter":
         kind = document.get("kind") if isinstance(document, Mapping) else None
-        raise _no_plan(path, f"it holds an answer of kind {shown(kind)}" if kind else "it holds no answer of rationlp")
+        raise _no_plan(path, f"it holds an answer of kind {_kind(kind)}" if kind else "it holds no answer of rationlp")
     try:
         return _plan(document)
     except KeyError as trouble:
         raise _no_plan(path, f"a plan without all of its parts: there is no {shown(trouble.args[0])}") from trouble
     except (TypeError, ValueError, AttributeError, OverflowError) as trouble:
         raise _no_plan(path, f"a plan without all of its parts ({trouble})") from trouble
+
+
+def _kind(kind: object) -> str:
+    return shown(kind).replace('"', "'")
 
 
 def _no_number(word: str) -> float:

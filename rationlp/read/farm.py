@@ -29,6 +29,7 @@ from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
+from rationlp.read.usual_prices import price_notices
 from rationlp.read.winter import Stay, WinterThings, Yard, read_winter
 
 if TYPE_CHECKING:
@@ -120,7 +121,7 @@ def _farm(
         growing=grown[0],
         land_ha=grown[1],
         own_quantities=draft.own_quantities,
-        notices=tuple(dict.fromkeys(draft.notices)),
+        notices=tuple(dict.fromkeys([*draft.notices, *price_notices(offers)])),
         feeding=feeding,
         outlets=things.outlets,
         beddings=things.beddings,

@@ -200,9 +200,18 @@ def test_what_rounding_breaks_is_said_and_marked() -> None:
 
 def test_what_the_ration_itself_keeps_is_told_as_kept() -> None:
     """The ration unrounded against itself."""
-    sheet = yard_sheets(rations("dairy")).sheets[0]
+    sheet = yard_sheets(rations("dairy")).sheets[1]
     same = replace(sheet.fed, supply=sheet.before.supply)
     assert after_rounding(replace(sheet, fed=same))[1]
+
+
+def test_what_was_short_before_rounding_is_never_told_as_kept() -> None:
+    """The first group of the example is short of phosphorus, which no feed of its list brings at its price."""
+    sheet = yard_sheets(rations("dairy")).sheets[0]
+    same = replace(sheet.fed, supply=sheet.before.supply)
+    said, good = after_rounding(replace(sheet, fed=same))
+    assert said.endswith("Short before rounding already: Phosphorus.")
+    assert not good
 
 
 @pytest.mark.parametrize(("share", "signs"), [(0.0, 0), (0.5, 10), (1.0, 20), (1.4, 20)])
