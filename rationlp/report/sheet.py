@@ -121,8 +121,8 @@ def _of_rounding(passed: list[tuple[float, SupplyLine, str]]) -> tuple[str, bool
     far = sorted((one for one in passed if one[0] > near), key=lambda one: -one[0])
     if not far:
         most, line, _ = max(passed, key=lambda one: one[0])
-        said = f"After rounding every need and limit that was kept is still kept to within {near:g} % (most: {line.title}, {shown(most, 1, 'up')} %)."
-        return said, True
+        furthest = f"most: {line.title}, {shown(most, 1, 'up')} %"
+        return f"After rounding every need and limit that was kept is still kept to within {near:g} % ({furthest}).", True
     words = {SHORT: "below its need or least", OVER: "above its most"}
     told = "; ".join(f"{line.title} {shown(by, 1)} % {words[word]}" for by, line, word in far)
     return f"After rounding: {told}. Weigh finer, or put out a little more or less.", False
