@@ -43,13 +43,11 @@ def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
     through a link. Raises InputError when the folder is missing, the path is a folder, an input or anything else that is no
     plain file, or the system refuses; nothing is left behind.
     """
+    target = real_path(path)
     try:
-        target = path.resolve()
         _refuse(path, target, inputs)
     except OSError as trouble:
         raise _refused(path, trouble) from trouble
-    except RuntimeError as trouble:  # what pathlib calls a loop of links before Python 3.13
-        raise _no_plain_file(path, "links that lead back to themselves") from trouble
     # Cut, so that a name that the system allows does not become too long for it.
     part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
     made = False
@@ -75,6 +73,16 @@ def _keep_mode(part: Path, target: Path) -> None:
     """Whoever may read the file that is replaced may read the new one."""
     with suppress(FileNotFoundError):
         part.chmod(target.stat().st_mode & 0o777)
+
+
+def real_path(path: Path) -> Path:
+    """Where a path leads through all links. Raises InputError for one that leads nowhere or cannot be followed."""
+    try:
+        return path.resolve()
+    except OSError as trouble:
+        raise _refused(path, trouble) from trouble
+    except RuntimeError as trouble:  # what pathlib calls a loop of links before Python 3.13
+        raise _no_plain_file(path, "links that lead back to themselves") from trouble
 
 
 def _refused(path: Path, trouble: OSError) -> InputError:

@@ -122,7 +122,10 @@ def _of_rounding(passed: list[tuple[float, SupplyLine, str]]) -> tuple[str, bool
     if not far:
         most, line, _ = max(passed, key=lambda one: one[0])
         furthest = f"most: {line.title}, {shown(most, 1, 'up')} %"
-        return f"After rounding every need and limit that was kept is still kept to within {near:g} % ({furthest}).", True
+        return (
+            f"After rounding every need and limit that was kept is still kept to within {near:g} % ({furthest}).",
+            True,
+        )
     words = {SHORT: "below its need or least", OVER: "above its most"}
     told = "; ".join(f"{line.title} {shown(by, 1)} % {words[word]}" for by, line, word in far)
     return f"After rounding: {told}. Weigh finer, or put out a little more or less.", False

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, cast
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.cells import INSTALL, letters
-from rationlp.report.files import write_bytes
+from rationlp.report.files import real_path, write_bytes
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
 from rationlp.report.terminal import CLOSING_LINE
 
@@ -188,8 +188,8 @@ def save(book: Workbook, path: Path, inputs: Iterable[Path] = ()) -> None:
 
 def _refuse_open(path: Path) -> None:
     """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made read-only."""
+    target = real_path(path)
     try:
-        target = path.resolve()
         locks = [target.with_name(f"~${target.name}"), target.with_name(f".~lock.{target.name}#")]
         if any(lock.exists() for lock in locks):
             remedy = "close it there first, or name another file"

@@ -1,4 +1,4 @@
-"""Workers of a batch end with whoever asked: after Ctrl-C, after a kill, and after an ordinary end. Real processes, a small farm."""
+"""Workers of a batch end with whoever asked: after Ctrl-C, a kill and an ordinary end. Real processes, a small farm."""
 
 from __future__ import annotations
 
