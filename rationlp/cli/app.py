@@ -13,6 +13,7 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
+from shutil import get_terminal_size
 from typing import Annotated, Any
 
 import typer
@@ -206,10 +207,16 @@ def main() -> None:
             # A console that cannot show a sign gets its code instead of a traceback.
             stream.reconfigure(errors="backslashreplace")
     try:
-        app(prog_name="rationlp")
+        app(prog_name="rationlp", terminal_width=_help_width())
     except OSError as trouble:
         # The line that says what was mistyped could not be written.
         raise SystemExit(EXIT_BAD_INPUT) from trouble
+
+
+def _help_width() -> int | None:
+    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None where it is not narrow."""
+    columns = get_terminal_size((80, 24)).columns
+    return max(columns, 40) if columns < 52 else None
 
 
 def _open_streams() -> None:

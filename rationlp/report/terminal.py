@@ -147,6 +147,27 @@ def _fitted(columns: Sequence[_TextColumn], width: int) -> list[int]:
     return widths
 
 
+def _squeezed(columns: Sequence[_TextColumn], width: int) -> list[int]:
+    """Widths of columns that stand side by side in the end: where words are too long for them, words are broken."""
+    widths = _fitted(columns, width)
+    while _total(widths) > width:
+        able = [(have, number) for number, have in enumerate(widths) if have > _NARROWEST and not columns[number].right]
+        if not able:
+            break
+        widths[max(able)[1]] -= 1
+    return widths
+
+
+def _folded(cell: str, width: int) -> list[str]:
+    """A cell in lines; a word that is longer than they are is broken."""
+    lines = [
+        part
+        for line in wrapped(cell, width).splitlines()
+        for part in ([line] if len(line) <= width else textwrap.wrap(line, width, break_on_hyphens=False))
+    ]
+    return lines or [""]
+
+
 def table_text(table: Table, width: int) -> str:
     """A table as text of at most `width` columns where its words allow: title, heading, rule, rows, notes.
 
@@ -160,7 +181,7 @@ def table_text(table: Table, width: int) -> str:
     columns = [_TextColumn((headings[n], *(row[n] for row in cells)), right[n]) for n in range(len(headings))]
     blocks = [_grid(block, width) for block in _blocks(columns, width)]
     notes = "\n".join(wrapped(note, width) for note in table.notes)
-    return "\n\n".join(part for part in (table.title, *blocks, notes) if part)
+    return "\n\n".join(part for part in (wrapped(table.title, width), *blocks, notes) if part)
 
 
 def with_sources_below(table: Table) -> Table:
@@ -196,11 +217,8 @@ def _blocks(columns: Sequence[_TextColumn], width: int) -> list[list[_TextColumn
 def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     from tabulate import tabulate
 
-    widths = _fitted(columns, width)
-    folded = [
-        [wrapped(cell, most).splitlines() or [""] for cell in column.cells]
-        for column, most in zip(columns, widths, strict=True)
-    ]
+    widths = _squeezed(columns, width)
+    folded = [[_folded(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
     rows = [list(zip_longest(*row, fillvalue="")) for row in zip(*folded, strict=True)]
     rules = ["-" * max(len(line) for lines in cells for line in lines) for cells in folded]
     # Each column goes in as one cell of many lines, which is laid out in a third of the time. The heading is not given as

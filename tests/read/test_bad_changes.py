@@ -259,3 +259,29 @@ def test_reserves_that_cannot_be_are_refused(tmp_path: Path, reserve: float) -> 
     """Less than nothing, and more than as much again."""
     with pytest.raises(InputError, match="IN539"):
         grow(read_farm(small_farm(tmp_path / "farm")), reserve)
+
+
+@pytest.mark.parametrize(
+    ("text", "remedies"),
+    [
+        ("barley.price_per_t_fresh=+20", ["price_per_t_fresh=20 for 20 itself", "price_per_t_fresh+=20 for 20 more"]),
+        (
+            "barley.price_per_t_fresh=-20",
+            ["price_per_t_fresh=(-20) for -20 itself", "price_per_t_fresh-=20 for 20 less"],
+        ),
+        ("barley.price_per_t_fresh=+5%", ["price_per_t_fresh+=5% for 5% more"]),
+    ],
+)
+def test_a_sign_after_the_equals_sign_can_be_read_in_two_ways(text: str, remedies: list[str]) -> None:
+    """IN742 names both readings, each as it is to be written."""
+    with pytest.raises(InputError) as trouble:
+        parse_change(text)
+    finding = trouble.value.findings[0]
+    assert finding.code == "IN742"
+    assert all(remedy in finding.remedy for remedy in remedies)
+
+
+@pytest.mark.parametrize("text", ["barley.price_per_t_fresh=20", "barley.price_per_t_fresh+=-20", "cows.head-=1"])
+def test_other_signs_are_read_as_they_stand(text: str) -> None:
+    """Nothing else can be meant."""
+    assert str(parse_change(text)) == text
