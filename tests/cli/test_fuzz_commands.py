@@ -48,7 +48,8 @@ QUICK = [
 SLOW = [
     "last", "winter", "winter --since {plan}", "report --output {out}.html", "worth", "grow",
     "whatif --scenarios {scenarios}",
-    "sure --draws 2 --cores 1", "switch --from clamp --to straw", "new --workbook {out}.xlsx", "ration --explain", "sheet --record",
+    "sure --draws 2 --cores 1", "switch --from clamp --to straw", "new --workbook {out}.xlsx", "ration --explain",
+    "sheet --record",
 ]  # fmt: skip
 FINDING = re.compile(r"(IN|LA)\d{3} \S.* — .* — .*\S")
 USAGE = ("Usage:", "Error", "Try ", "Note: ", "Next: ", "Written: ", "Nothing was written.", "No answer: ")

@@ -1,6 +1,6 @@
 """Prices out of all proportion to the farm's others: told of, never refused, whatever the currency.
 
-Shares and bounds are common practice, no source (c); the packaged examples, whose prices are invented but usual, call for no word.
+Shares and bounds are common practice, no source (c); the packaged examples, invented but usual, call for no word.
 """
 
 from __future__ import annotations
