@@ -5,16 +5,19 @@ They are for the head and the dry matter of the day, and the rounded ration is s
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from rationlp.after.loads import Load, keep_total, make_load
+from rationlp.after.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.after.parlour import Parlour, parlour
 from rationlp.after.pens import Pen, Served, bale_weights, make_pen
-from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words
+from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 from rationlp.errors import Finding, InputError
 from rationlp.model.fed import fed_supply
+from rationlp.model.passed import PassedLimit, passed_limits
+from rationlp.model.rows.block import make_block
+from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm, Feeding, Figure, Group, Mix, Offer
@@ -58,7 +61,7 @@ class GroupSheet:
     """The sheet of one group. mix: of a wagon; pen: what is fed beside it, or all where there is no wagon; parlour: by yield.
 
     kg_fresh: wanted, a head a day by offer id, eaten; fed: what is given after rounding, set against need; before: the ration.
-    notes: sentences to print.
+    notes: sentences to print. passed, passed_before: limits on feeds that the ration passes after rounding, and before.
     """
 
     group: str
@@ -72,6 +75,8 @@ class GroupSheet:
     parlour: Parlour | None
     fed: FedSupply
     notes: tuple[str, ...]
+    passed: tuple[PassedLimit, ...] = ()
+    passed_before: tuple[PassedLimit, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -224,10 +229,10 @@ class _Yard:
         """The sheet of a group, its mix made already."""
         one, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
         wanted = self._wanted(one, shared)
+        unmixed = {key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe}
+        urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
-            Served(self.offers[key], kg)
-            for key, kg in wanted.items()
-            if key != one.parlour_feed and (shared is None or key not in shared.recipe)
+            Served(self.offers[key], kg) for key, kg in unmixed.items() if key != one.parlour_feed and key not in urea
         ]
         pen = (
             make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
@@ -250,8 +255,19 @@ class _Yard:
             pen=pen,
             parlour=by_yield,
             fed=fed,
-            notes=tuple(self._notes(one, wanted, shared, pen, by_yield)),
+            notes=(*self._urea_notes(urea, shared), *self._notes(one, wanted, shared, pen, by_yield)),
+            passed=self._passed(one, fed.needs, eaten),
+            passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
         )
+
+    def _passed(self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]) -> tuple[PassedLimit, ...]:
+        """The limits on feeds that amounts pass, with all feeds on the farm that the group may get."""
+        return passed_limits(make_block(self.farm, group, needs), kg_dm)
+
+    def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
+        lines = () if shared is None else shared.sheet.load.lines
+        by_hand = [line.name for line in lines if line.by == BY_HAND and self.offers[line.offer].feed.kind == "npn"]
+        yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
         """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it gets beside that."""

@@ -24,7 +24,9 @@ from rationlp.cli import (
     clamp,
     feeds,
     grow,
+    guide,
     last,
+    log,
     meaning,
     needs,
     new,
@@ -159,6 +161,11 @@ app.command(
     epilog="Example: rationlp winter myfarm --periods month",
 )(winter.winter)
 app.command(
+    "log",
+    short_help="Write down what was measured, tested, moved or delivered.",
+    epilog="Example: rationlp log myfarm face first_cut 12.5 --on 2027-01-15",
+)(log.log)
+app.command(
     "last",
     short_help="How long each store lasts.",
     epilog="Example: rationlp last myfarm --fed fed.csv",
@@ -194,6 +201,7 @@ app.command(
     epilog="Example: rationlp grow myfarm --reserve 0.1",
 )(grow.grow)
 app.add_typer(feeds.app, name="feeds")
+app.command("guide", short_help="The guide: a page a topic.", epilog="Example: rationlp guide winter")(guide.guide)
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"
 )(meaning.meaning)

@@ -206,7 +206,9 @@ def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
         return None
     offers = tuple(replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0) for other in block.offers)
     try:
-        answer = solve_block(replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0))
+        answer = solve_block(
+            replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0, mj_price=0.0)
+        )
     except ProofFailed:
         return None
     return None if isinstance(answer, NoOptimum) else answer.values[offer.id]

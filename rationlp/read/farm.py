@@ -25,6 +25,7 @@ from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
+from rationlp.read.penalties import penalties
 from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
@@ -82,8 +83,7 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
-    if draft.book is not None:
-        draft.findings = draft.book.all_findings(draft.findings)
+    draft.findings = draft.findings if draft.book is None else draft.book.all_findings(draft.findings)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
     farm = _farm(draft, (stores, offers), groups, feeding, things, (crops, land_ha))
@@ -102,8 +102,8 @@ def _farm(
     things: WinterThings,
     grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
-    tables = draft.tables
-    stores, offers = held
+    tables, (stores, offers) = draft.tables, held
+    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], offers)
     return Farm(
         place=str(draft.folder),
         name=tables["farm"].name,
@@ -112,8 +112,9 @@ def _farm(
         turnout=tables["winter"].turnout,
         margins=Margins(tables["margins"].me, tables["margins"].mp),
         home_grown_price=tables["home_grown"].price,
-        over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
-        mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
+        over_energy_price_per_mj=over_energy,
+        mineral_shortage_price_per_g=mineral_shortage,
+        mj_price=mj_price,
         offers=offers,
         stores=stores,
         groups=tuple(_stays(group, things.stays[group.id]) for group in groups),

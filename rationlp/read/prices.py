@@ -8,10 +8,11 @@ from pathlib import Path
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
+from rationlp.read.penalties import MOST_MONEY
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
-_MOST = {"price_per_t_fresh": 20_000.0, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
+_MOST = {"price_per_t_fresh": MOST_MONEY, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
 _MOST_SIGNS = 120
 
 Bought = list[tuple[int, BoughtTable | None]]

@@ -13,7 +13,7 @@ from typing import Any
 from rationlp.errors import Finding, InputError
 
 TEMPLATES = Path(__file__).with_name("templates")
-INSTALL = "pip install 'rationlp[report]'"
+INSTALL = "pip install '.[report]'"
 WITHOUT_HTML = f"{INSTALL} (or leave --html out: the same comes as text)"
 _DAY = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 _SCRIPTS = re.compile(r"<script>(.*?)</script>", re.DOTALL)

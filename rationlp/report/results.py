@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -117,8 +118,8 @@ def rations_tables(rations: Rations) -> list[Table]:
 
 def winter_tables(plan: WinterPlan) -> list[Table]:
     """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes, money, what is said."""
-    from rationlp.after.cautions import farm_cautions
     from rationlp.after.money import money
+    from rationlp.after.plan_cautions import plan_cautions
     from rationlp.after.plan_changes import plan_changes
     from rationlp.after.stock import each_lasting, plan_uses
     from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines
@@ -145,8 +146,12 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
     lines += [("short", line) for line in shortfall_lines(plan)] + [
         ("remark", line) for line in (*plan.remarks, *change_remarks(changes))
     ]
-    lines += [("caution", line) for line in caution_lines(farm_cautions(plan.farm))]
+    lines += [("caution", line) for line in caution_lines(plan_cautions(plan), _winter_of(plan))]
     return [*tables, _said(("the winter", what, line) for what, line in lines if line)]
+
+
+def _winter_of(plan: WinterPlan) -> tuple[date, date]:
+    return plan.periods[0].first, plan.periods[-1].last
 
 
 def needs_tables(needs: Iterable[GroupNeeds]) -> list[Table]:

@@ -136,7 +136,7 @@ def test_36_pin_it_up_in_the_shed(tmp_path: Path) -> None:
     page = tmp_path / "sheets.html"
     assert asked("sheet", str(FARMS / "beef"), "--html", str(page)) == ""
     html = page.read_text(encoding="utf-8")
-    assert html.count("<section") == 6
+    assert html.count("<section") == 7  # Six groups, and the cautions.
     kg = ration("beef", "bulls")["amounts"]["barley"]["kg_fresh"] * 16 / 2.0
     found = re.search(r"Rolled barley</bdi>.*?([\d.]+) kg a meal, 2 meals", html)
     assert found is not None

@@ -173,7 +173,7 @@ def test_a_missing_package_is_named_with_its_remedy(kind: str, monkeypatch: pyte
     with pytest.raises(InputError) as trouble:
         winter_page(plan)
     [finding] = trouble.value.findings
-    assert (finding.code, finding.remedy) == ("IN610", "pip install 'rationlp[report]'")
+    assert (finding.code, finding.remedy) == ("IN610", "pip install '.[report]'")
     assert kind in finding.found
 
 
@@ -202,6 +202,7 @@ def test_a_winter_that_cannot_be_fed_has_a_page_too() -> None:
     assert "No plan feeds every group" in page.text
     assert "12.5" in page.text
     assert "Nothing cheaper exists" not in answer
+    assert "Proved cheapest" not in answer
 
 
 def test_supply_stands_against_need_in_every_period() -> None:

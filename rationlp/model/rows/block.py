@@ -15,7 +15,8 @@ from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.cautions import FeedCaution, kept_away, share_caps
 from rationlp.read.limits import practice_limits
-from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.records import dataclass
 
 TODAY = "day"
@@ -49,6 +50,7 @@ class Block:
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
     besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether it is fed them or not.
+    mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
     group: Group
@@ -57,11 +59,12 @@ class Block:
     offers: tuple[Offer, ...]
     own_quantities: dict[str, Quantity]
     over_energy_price: float
-    mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
+    mineral_shortage_price: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
     pair: Pair | None = None
     besides: tuple[Offer, ...] | None = None
+    mj_price: float = MJ_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -139,7 +142,7 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
         findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
-        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
+        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
     )  # fmt: skip
     findings += [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
