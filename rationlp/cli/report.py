@@ -37,11 +37,13 @@ def report(farm: FarmArgument, output: PageOption, start: FromOption = None, swi
     from rationlp.cli.winter import planned
     from rationlp.read.farm import read_farm
     from rationlp.report.files import write_whole
+    from rationlp.report.html import refuse_without
     from rationlp.report.in_force import plan_lines
     from rationlp.report.page import winter_page
     from rationlp.report.page_parts import Besides
     from rationlp.report.terminal import tell
 
+    refuse_without(("jinja2", "matplotlib"), "page")
     read = read_farm(farm)
     kept = kept_for(read, None) if start is None else None
     plan = (

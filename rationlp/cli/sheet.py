@@ -71,6 +71,10 @@ def sheet(
     others = {"--group": bool(group), "--dm": bool(dm), "--head": bool(head), "--cheapest-today": cheapest_today}
     if faults := record_faults(record, weeks, others):
         raise InputError(faults)
+    if html is not None:
+        from rationlp.report.html import WITHOUT_HTML, refuse_without
+
+        refuse_without(("jinja2",), "--html", WITHOUT_HTML)
     if record:
         record_page(farm, on, weeks, html, (form, output))
         return

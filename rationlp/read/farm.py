@@ -31,6 +31,7 @@ from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
+from rationlp.read.usual_prices import price_notices
 from rationlp.read.winter import WinterThings, Yard, read_winter
 
 if TYPE_CHECKING:
@@ -85,8 +86,7 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
-    if draft.book is not None:
-        draft.findings = draft.book.all_findings(draft.findings)
+    draft.findings = draft.findings if draft.book is None else draft.book.all_findings(draft.findings)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
     farm = _farm(draft, (stores, offers), groups, feeding, things, (crops, land_ha))
@@ -105,8 +105,8 @@ def _farm(
     things: WinterThings,
     grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
-    tables = draft.tables
-    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], held[1])
+    tables, (stores, offers) = draft.tables, held
+    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], offers)
     return Farm(
         place=str(draft.folder),
         name=tables["farm"].name,
@@ -118,14 +118,14 @@ def _farm(
         over_energy_price_per_mj=over_energy,
         mineral_shortage_price_per_g=mineral_shortage,
         mj_price=mj_price,
-        offers=held[1],
-        stores=held[0],
+        offers=offers,
+        stores=stores,
         groups=groups,
         feeds=draft.feeds,
         growing=grown[0],
         land_ha=grown[1],
         own_quantities=draft.own_quantities,
-        notices=tuple(dict.fromkeys(draft.notices)),
+        notices=tuple(dict.fromkeys([*draft.notices, *price_notices(offers)])),
         feeding=feeding,
         outlets=things.outlets,
         beddings=things.beddings,

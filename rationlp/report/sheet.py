@@ -12,7 +12,7 @@ from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
 from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
-from rationlp.report.html import INSTALL, filled
+from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
@@ -218,4 +218,4 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }
-    return filled("sheet.html", facts, "--html", f"{INSTALL} (or leave --html out: the sheets come as text)")
+    return filled("sheet.html", facts, "--html", WITHOUT_HTML)

@@ -50,6 +50,7 @@ class Block:
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
+    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether it is fed them or not.
     mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
@@ -63,6 +64,7 @@ class Block:
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
     pair: Pair | None = None
+    besides: tuple[Offer, ...] | None = None
     mj_price: float = MJ_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
@@ -151,6 +153,14 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if findings:
         raise InputError(findings)
     return block
+
+
+def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
+    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for their copper."""
+    away = kept_away(farm, group)
+    allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+    unknown = _unknown_copper(needs, allowed)
+    return tuple(offer for offer in allowed if offer not in unknown)
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
