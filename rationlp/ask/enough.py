@@ -54,7 +54,7 @@ class _Case:
 
     def plan(self, farm: Farm) -> WinterPlan | None:
         """The plan of a changed farm, None where it cannot be fed or where the change makes no farm."""
-        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False)
+        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False, shortage=False)
         try:
             plan = solve_winter(farm, options, self.stocks)
         except InputError:
