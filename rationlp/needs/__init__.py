@@ -13,6 +13,8 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
+from rationlp.needs.dairy_appetite import milker_intake
+from rationlp.needs.dairy_margins import margins_for, milking_margin_remark
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
@@ -50,10 +52,12 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         return _stated(group)
     if group.animal_class not in REQUIREMENTS:
         raise InputError([_unknown_class(group)])
+    overall, margins = margins, margins_for(group, margins)
     need = REQUIREMENTS[group.animal_class](group, margins)
     cap = intake_cap(group)
     assert cap is not None
     row = class_row(group.animal_class, group.facts)
+    milker = milker_intake(group)
     weight = group.number("live_weight_kg")
     limits = with_urea_by_weight(diet_limits(row.diet_column), weight, cap.cap_kg_dm)
     fill = class_figure(group.animal_class, "ndf_fill", group.facts)
@@ -81,13 +85,19 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
-        remarks=(*need.remarks, *_weight_remarks(row, weight), *_feeding_remarks(group, margins)),
+        remarks=(
+            *need.remarks,
+            *_weight_remarks(row, weight),
+            *_feeding_remarks(group, margins),
+            *milking_margin_remark(group, margins, overall),
+        ),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
         forage_stage=forage_stage(group.animal_class, group.facts),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
+        milker=milker,
     )
 
 

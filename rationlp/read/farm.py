@@ -109,7 +109,7 @@ def _farm(
         currency=tables["farm"].currency,
         start=tables["winter"].start,
         turnout=tables["winter"].turnout,
-        margins=Margins(tables["margins"].me, tables["margins"].mp),
+        margins=Margins(tables["margins"].me, tables["margins"].mp, tables["margins"].me_milking),
         home_grown_price=tables["home_grown"].price,
         over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
         mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,

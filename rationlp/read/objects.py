@@ -314,6 +314,7 @@ class Group:
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
     housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
     feeding: how it is fed where that differs from the farm's way.
+    reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a head a day].
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
@@ -338,6 +339,7 @@ class Group:
     out: date | None = None
     grazing: tuple[Grazing, ...] = ()
     feeding: Feeding | None = None
+    reserve_mj: float = 0.0
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -350,10 +352,11 @@ class Group:
 
 @dataclass(frozen=True)
 class Margins:
-    """Safety margins, applied once [multiples of the requirement]."""
+    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows in milk."""
 
     me: float = 1.05
     mp: float = 1.05
+    me_milking: float = 1.0
 
 
 @dataclass(frozen=True)
