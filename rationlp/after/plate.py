@@ -72,7 +72,7 @@ def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
     name = name or row.quantity
     if name in MEASURES:
         return MEASURES[name](plate, row)
-    fact = plate.group.facts.get(name)
+    fact = plate.group.nearest_fact(name)
     if fact is not None:
         return None if isinstance(fact, str) else float(fact)
     total = plate.total(name, complete=row.comparison in ("below", "at_most"))

@@ -13,7 +13,7 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
-from rationlp.needs.dairy_appetite import milker_intake
+from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
 from rationlp.needs.dairy_margins import margins_for, milking_margin_remark
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.forage import forage_stage
@@ -53,11 +53,10 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     if group.animal_class not in REQUIREMENTS:
         raise InputError([_unknown_class(group)])
     overall, margins = margins, margins_for(group, margins)
-    need = REQUIREMENTS[group.animal_class](group, margins)
-    cap = intake_cap(group)
-    assert cap is not None
+    need = mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
+    cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
-    milker = milker_intake(group)
+    milker = mean_milker_intake(group)
     weight = group.number("live_weight_kg")
     limits = with_urea_by_weight(diet_limits(row.diet_column), weight, cap.cap_kg_dm)
     fill = class_figure(group.animal_class, "ndf_fill", group.facts)

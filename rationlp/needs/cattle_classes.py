@@ -78,7 +78,10 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:], *reserve[1:])
     total = sum(step.value for step in mp) + calf_mp
     return Requirement(
-        energy, total, (*keep, value, milk, *moved[:1], *growth[:1], *reserve[:1], *mp, *calf), _milk_remarks(fat, crude)
+        energy,
+        total,
+        (*keep, value, milk, *moved[:1], *growth[:1], *reserve[:1], *mp, *calf),
+        _milk_remarks(fat, crude),
     )
 
 

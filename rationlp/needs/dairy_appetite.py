@@ -49,7 +49,9 @@ FRESH_CONCENTRATE_MOST_KG_DM = (7.0, 8.5, 10.0)
 """Most concentrate in weeks 1, 2 and 3 after calving [kg DM a day]: it is stepped up; common practice, no source (c)."""
 FLOOR_SHARE = 0.90
 
-HUHTANEN = "Huhtanen et al. (2008), concentrate and silage intake of dairy cows; share of concentrate fitted to Irish advice"
+HUHTANEN = (
+    "Huhtanen et al. (2008), concentrate and silage intake of dairy cows; share of concentrate fitted to Irish advice"
+)
 NDF_SOURCE = "US university pages on fibre and intake; Irish feeding advice works out at 0.8–1.0 % of live weight"
 STEPPED_UP = "common practice, no source: concentrate is stepped up over the first three weeks"
 
@@ -145,9 +147,7 @@ def milker_rows(intake: MilkerIntake, feeds: Sequence[Feed]) -> tuple[AppetiteRo
     fibre = [forage_fibre(feed) for feed in feeds]
     bound = f"{intake.forage_ndf_kg:.1f} kg of NDF in the forage"
     title = "NDF eaten in forage"
-    rows.append(
-        AppetiteRow("forage_ndf_most", tuple(fibre), intake.forage_ndf_kg, "kg", title, bound, NDF_SOURCE)
-    )
+    rows.append(AppetiteRow("forage_ndf_most", tuple(fibre), intake.forage_ndf_kg, "kg", title, bound, NDF_SOURCE))
     most = intake.concentrate_kg_dm
     if most is not None:
         bound = f"{most:.1f} kg DM of concentrate so soon after calving"

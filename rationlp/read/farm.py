@@ -69,8 +69,11 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     _files(draft)
     stores, offers = _stores_and_offers(draft)
     offer_ids = {offer.id for offer in offers} | _ids(draft)
-    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
+    groups, findings, notices = read_groups(
+        draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft)
+    )
     draft.findings += findings
+    draft.notices += notices
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
     feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
     draft.findings += findings

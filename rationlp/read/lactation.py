@@ -68,7 +68,9 @@ def own_curve(usual: Curve, facts: Mapping[str, float | str]) -> Curve:
     return Curve(float(facts.get("milk_curve_b", usual.b)), float(facts.get("milk_curve_c", usual.c)))
 
 
-def milk_later(animal_class: str, facts: Mapping[str, float | str], milk_kg: float, weeks: tuple[float, float]) -> float:
+def milk_later(
+    animal_class: str, facts: Mapping[str, float | str], milk_kg: float, weeks: tuple[float, float]
+) -> float:
     """Milk [kg a day] in the second of two weeks of lactation, of a cow that gives `milk_kg` in the first."""
     curve = curve_of(animal_class, facts)
     return milk_kg if curve is None else milk_kg * curve.share(weeks[1]) / curve.share(weeks[0])

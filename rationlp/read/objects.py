@@ -293,7 +293,8 @@ class Calendar:
     """How a group changes over the winter.
 
     start: the day on which the group's facts hold. first_birth: first day of calving or lambing; spread_weeks: from the first to
-    the last birth. after_class, after: what the animals are afterwards. changes: in order of date.
+    the last birth. after_class, after: what the animals are afterwards, milk of dairy cows at its peak. changes: in order of
+    date. pens: cattle go through pens of their own: dry, close to calving, fresh, in milk.
     """
 
     start: date
@@ -302,6 +303,15 @@ class Calendar:
     after_class: str | None = None
     after: dict[str, float | str] = field(default_factory=dict)
     changes: tuple[Change, ...] = ()
+    pens: bool = False
+
+
+@dataclass(frozen=True)
+class Cohort:
+    """Cows of a group that calved, or will, in the same week: their share of the head [-], and facts of their own."""
+
+    share: float
+    facts: dict[str, float | str]
 
 
 @dataclass(frozen=True)
@@ -315,6 +325,7 @@ class Group:
     housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
     feeding: how it is fed where that differs from the farm's way.
     reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a head a day].
+    cohorts: its cows by calving week where these differ; needs are means over them. nearest_days: days to calving of the nearest.
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
@@ -340,6 +351,8 @@ class Group:
     grazing: tuple[Grazing, ...] = ()
     feeding: Feeding | None = None
     reserve_mj: float = 0.0
+    cohorts: tuple[Cohort, ...] = ()
+    nearest_days: float | None = None
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -348,6 +361,12 @@ class Group:
     def text(self, key: str) -> str:
         """A word fact that the class's schema guarantees."""
         return str(self.facts[key])
+
+    def nearest_fact(self, key: str) -> float | str | None:
+        """A fact as a caution looks at it: of days to calving, those of the cow that is nearest."""
+        if key == "days_to_calving" and self.nearest_days is not None:
+            return self.nearest_days
+        return self.facts.get(key)
 
 
 @dataclass(frozen=True)

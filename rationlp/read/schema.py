@@ -260,6 +260,8 @@ class GroupTable(_Table):
     out: date | None = None
     grazing: list[GrazingTable] = []
     calving: date | None = None
+    calving_last: date | None = None
+    pens: bool = False
     lambing: date | None = None
     tupping: date | None = None
     steady: bool = False
