@@ -146,7 +146,10 @@ RESERVE_MP_G_PER_MJ = 4.4
 
 
 def reserve_over_kl(reserve_mj: float) -> float:
-    """Net energy at kl [MJ/d] that energy from the back [MJ ME-equivalent/d] takes off: 19·0.84·e/25.2. AFRC (1993), status (a)."""
+    """Net energy at kl [MJ/d] that energy from the back [MJ ME-equivalent/d] takes off.
+
+    19·0.84·e/25.2: AFRC (1993); status (a).
+    """
     return COW_CHANGE_MJ_PER_KG * KT * reserve_mj / RESERVE_MJ_PER_KG
 
 

@@ -34,7 +34,7 @@ MAIZE_NDF_COUNTS = 0.90
 """NDF of maize silage counts by so much (c): it is ground and gone sooner than that of grass."""
 
 FILL = {"maize_silage": 0.82, "wholecrop": 0.90, "hay": 1.15, "straw": 1.60}
-"""Fill of a kg of dry matter beside grass silage of 10.8 MJ and 300 g DM/kg: maize from three published trials (a), others (c)."""
+"""Fill of a kg of dry matter beside grass silage of 10.8 MJ and 300 g DM/kg: maize from published trials (a), others (c)."""
 _SORT_OF_FILL = {"wholecrop_alkaline": "wholecrop"}
 ENERGY_BASE, KG_PER_MJ = 10.8, 0.5
 """kg of silage DM that a MJ/kg DM adds: 0.08 kg for 10 g of digestibility, between printed 0.06 and 0.17; fitted (c)."""

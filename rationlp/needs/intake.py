@@ -165,9 +165,9 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
-    Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; others 0.90 of
-    the cap; the farm's own share over both. Common practice, no source; status (c). A rationed group and a group without a cap
-    have none.
+    Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and sheep a per cent of live weight
+    (feeds/intake.csv), but never above 0.90 of the cap; others 0.90 of the cap; the farm's own share over both. Common practice,
+    no source; status (c). A rationed group and a group without a cap have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None

@@ -1,8 +1,8 @@
 """How much energy a fresh dairy cow may be let take from her back: a ceiling by week, weight and condition.
 
-The ceilings by week are chosen (c) so that they lie inside the body energy measured in nine cows peaking at 35 kg: −64 MJ a day in
-week 1, −35 in weeks 2–4, −22 in weeks 5–8 (an abstract of the British Society of Animal Science, weeks 1–8; status a), which is 85,
-47 and 29 MJ ME-equivalent. Whole allowance 1,365 MJ at 600 kg: 44 kg, 0.59 of a condition score.
+The ceilings by week are chosen (c) so that they lie inside the body energy measured in nine cows peaking at 35 kg: −64 MJ a day
+in week 1, −35 in weeks 2–4, −22 in weeks 5–8 (an abstract of the British Society of Animal Science; status a), which is 85, 47
+and 29 MJ ME-equivalent. Whole allowance 1,365 MJ at 600 kg: 44 kg, 0.59 of a condition score.
 """
 
 from __future__ import annotations

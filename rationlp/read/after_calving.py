@@ -1,4 +1,4 @@
-"""What an animal is once she has calved, where the farm does not say: a suckler cow, or a heifer of a herd whose milk is known."""
+"""What an animal is once she has calved, where the farm does not say: a suckler cow, a heifer of a herd whose milk is known."""
 
 from __future__ import annotations
 

@@ -137,7 +137,7 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
         offers = tuple(offer for offer in allowed if offer not in kept_out)
         needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away)))
         findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
-    needs = _with_floor(group, needs, offers)
+    needs = with_floor(group, needs, offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
         farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
@@ -148,7 +148,7 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     return block
 
 
-def _with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
+def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
     """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at hand."""
     if needs.milker is None or group.fed != "to_appetite" or group.appetite_share is not None:
         return needs
