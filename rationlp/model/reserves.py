@@ -2,7 +2,8 @@
 
 The energy from the back is no variable of the solve: the need falls as the diet gets richer, and a loss inside it would be
 credited twice. It is the least number, to 1 MJ, at which the block alone has a ration with 45 % forage (or less, where no such
-ration exists), within the ceiling of her week and condition (needs/reserves.py). `ration` and `winter` use the same.
+ration exists) and room for minerals, within the ceiling of her week and condition (needs/reserves.py). `ration` and `winter`
+use the same.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import replace
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
+from rationlp.model.rows.mineral import priced_shortage
 from rationlp.needs import group_needs
 from rationlp.needs.cohorts import mean_over, with_milk
 from rationlp.needs.objects import DietLimit
@@ -23,6 +25,8 @@ from rationlp.read.objects import Farm, Group
 LEAST_MILK_SHARE = 0.70
 """Milk is brought down no further than this share of what is stated: below it something else is wrong; chosen (c)."""
 RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
+SHORTAGE_TO_MIND = 0.02
+"""Price of minerals short that counts as no room for them [currency a head a day]: two grams."""
 
 Eased = tuple[Block, Optimum]
 
@@ -56,7 +60,7 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
     for trial in (losing, losing_on_little_forage):
         most = trial(ceiling)
         if most is not None:
-            return _said(_least(trial, (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
+            return _said(_least(_with_minerals(trial, most), (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
 
     def milking_less(less: float) -> Eased | None:
         return _solved(farm, block, replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None)
@@ -66,6 +70,22 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
         return None
     step = MILK_STEP_KG / block.group.number(MILK)
     return _said(_least(milking_less, (0.0, 1.0 - LEAST_MILK_SHARE), step, least_milk), block.group)
+
+
+def _with_minerals(trial: Callable[[float], Eased | None], roomy: Eased) -> Callable[[float], Eased | None]:
+    """A trial that also leaves room for the minerals that fit when she milks off her back as much as she may."""
+    most = _short(roomy) + SHORTAGE_TO_MIND
+
+    def with_room(figure: float) -> Eased | None:
+        answer = trial(figure)
+        return None if answer is None or _short(answer) > most else answer
+
+    return with_room
+
+
+def _short(answer: Eased) -> float:
+    block, optimum = answer
+    return priced_shortage(block, optimum.values)
 
 
 def _least(trial: Callable[[float], Eased | None], between: tuple[float, float], step: float, at_most: Eased) -> Eased:
