@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
+from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.animal import protein_short
@@ -48,6 +49,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
+        *dairy_sentences(block, eaten),
         *_dry(block, eaten),
         *_minerals(block, eaten),
         *mineral_sentences(block, eaten.amounts),
