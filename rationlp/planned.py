@@ -187,7 +187,6 @@ class WinterPlan(Shown):
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
     the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
     own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say.
-
     carried: what was taken off stores that were not measured again, in sentences.
     """
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
+from rationlp.after.stock import stocks_of
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import Period, PlanRation, StorePlan, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Group, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 PROBE = (
@@ -54,14 +54,14 @@ class Week:
     groups: tuple[GroupMark, ...]
 
 
-def recorded_weeks(plan: WinterPlan, most: int) -> tuple[Week, ...]:
-    """The weeks of a plan from its first day, so many at most. Stores of which nothing goes are left out.
+def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tuple[Week, ...]:
+    """The weeks of a plan from a day (its first if left out), so many at most. Stores of which nothing goes are left out.
 
     A period's use of a store counts by its days, as the plan has it even; a group counts as on the week's first day.
     """
-    stocks = farm_stocks(plan.farm)
+    stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
-    first, last = plan.periods[0].first, plan.periods[-1].last
+    first, last = plan.periods[0].first if start is None else start, plan.periods[-1].last
     found: list[Week] = []
     while first < last and len(found) < most:
         end = min(first + timedelta(days=7), last)

@@ -44,12 +44,17 @@ _PRICED = {
 
 
 def winter_text(
-    plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = (), why: str = "", drawn: bool = False
+    plan: WinterPlan,
+    width: int,
+    so_far_found: tuple[SoFar, ...] = (),
+    why: str = "",
+    drawn: bool = False,
+    aside: str = "",
 ) -> str:
     """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
 
     so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
-    drawn: with a chart of block signs.
+    drawn: with a chart of block signs. aside: what is told right after the first lines.
     """
     if plan.proof is None:
         return _no_plan(plan, width, why)
@@ -66,6 +71,7 @@ def winter_text(
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
+        aside,
         run_down_blocks(stores, width) if drawn else "",
         *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
         remarks_text(so_far_sentences(so_far_found), width),

@@ -10,7 +10,7 @@ from rationlp.after.record import Week, record_rules
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import caution_lines
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
-from rationlp.report.html import INSTALL, filled
+from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_text import short_heads, withheld_lines
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
 from rationlp.report.tables.table import Table
@@ -61,7 +61,7 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "cautions": caution_lines(store_cautions(plan.farm)),
         "closing": CLOSING_LINE,
     }
-    return filled("record.html", facts, "--html", f"{INSTALL} (or leave --html out: the page comes as text)")
+    return filled("record.html", facts, "--html", WITHOUT_HTML)
 
 
 def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:

@@ -12,7 +12,7 @@ from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
 from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
-from rationlp.report.html import INSTALL, filled
+from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
@@ -27,8 +27,8 @@ _ROOMY_LINES = 22
 class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables, sentences below.
 
-    check: in a sentence what rounding did; good: whether every need is still met. grave: what in this ration can kill or maim;
-    the page of cautions, which comes last, holds the others.
+    made_from: what the amounts come from, in sentences. check: in a sentence what rounding did; good: whether every need is still
+    met. grave: what in this ration can kill or maim; the page of cautions, which comes last, holds the others.
     """
 
     title: str
@@ -40,6 +40,7 @@ class Page:
     good: bool
     notes: tuple[str, ...]
     grave: tuple[str, ...]
+    made_from: tuple[str, ...] = ()
 
     @property
     def dense(self) -> bool:
@@ -47,8 +48,8 @@ class Page:
         return sum(len(table.rows) for table in self.tables) > _ROOMY_LINES
 
 
-def pages(yard: YardSheets) -> Iterator[Page]:
-    """A page a group that has a ration."""
+def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
+    """A page a group that has a ration. made_from: what the amounts come from, in sentences."""
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
         load = None if sheet.mix is None else sheet.mix.load
@@ -68,6 +69,7 @@ def pages(yard: YardSheets) -> Iterator[Page]:
             good=good,
             notes=sheet.notes,
             grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
+            made_from=made_from,
         )
 
 
@@ -178,11 +180,13 @@ def bar(share: float) -> str:
     return f"[{'#' * full}{'.' * (_BAR - full)}]"
 
 
-def sheets_text(yard: YardSheets, width: int) -> str:
-    """All pages as plain text, a ruled line between them."""
-    texts = [_page_text(page, width) for page in pages(yard)]
+def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -> str:
+    """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in sentences."""
+    texts = [_page_text(page, width) for page in pages(yard, made_from)]
     texts += [wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width) for one in yard.without]
-    texts += [text for text in (cautions_text(yard_cautions(yard), width),) if text]
+    cautions = cautions_text(yard_cautions(yard), width)
+    if cautions:
+        texts.append(closed([cautions], width))
     return f"\n\n{'=' * width}\n\n".join(texts)
 
 
@@ -190,6 +194,7 @@ def _page_text(page: Page, width: int) -> str:
     parts = [f"{wrapped(page.title, width)}\n{wrapped(page.lead, width)}"]
     if page.fill is not None:
         parts[0] += f"\n{wrapped(f'Tub {bar(page.fill)} {page.fill_said}.', width)}"
+    parts[0] = "\n".join([parts[0], *(wrapped(line, width) for line in page.made_from)])
     parts += [table_text(table, width) for table in page.tables]
     parts.append(wrapped(page.check, width))
     parts.append(remarks_text(page.notes, width))
@@ -198,7 +203,7 @@ def _page_text(page: Page, width: int) -> str:
     return closed(parts, width)
 
 
-def sheets_html(yard: YardSheets) -> str:
+def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """All pages as one HTML file that needs nothing else: no script, no picture, no font; every text of the farm escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
@@ -206,11 +211,11 @@ def sheets_html(yard: YardSheets) -> str:
     facts = {
         "farm": yard.farm.name,
         "day": yard.day.isoformat(),
-        "pages": list(pages(yard)),
+        "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
         "cautions": [(heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines],
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }
-    return filled("sheet.html", facts, "--html", f"{INSTALL} (or leave --html out: the sheets come as text)")
+    return filled("sheet.html", facts, "--html", WITHOUT_HTML)

@@ -8,7 +8,10 @@ from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
+from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them
 from rationlp.model.rows.kept import left_out, refusals
+from rationlp.needs.dairy_appetite import least_eaten
+from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
@@ -49,6 +52,7 @@ class Block:
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
+    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether it is fed them or not.
     mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
@@ -62,6 +66,7 @@ class Block:
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
     pair: Pair | None = None
+    besides: tuple[Offer, ...] | None = None
     mj_price: float = MJ_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
@@ -134,10 +139,14 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if offers is None:
         away = {key: caution for key, caution in kept_away(farm, group).items() if key not in group.barred}
         allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+        others = not_for_them(group, needs, allowed)
+        findings += forced_all_the_same(group, others)
+        allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
-        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away)))
-        findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
+        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values()))
+        findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
+    needs = with_floor(group, needs_at_hand(group, needs, offers), offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
         farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
@@ -146,6 +155,24 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if findings:
         raise InputError(findings)
     return block
+
+
+def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
+    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for their copper."""
+    away = kept_away(farm, group)
+    allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+    unknown = _unknown_copper(needs, allowed)
+    return tuple(offer for offer in allowed if offer not in unknown)
+
+
+def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
+    """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at hand."""
+    if needs.milker is None or group.fed != "to_appetite" or group.appetite_share is not None:
+        return needs
+    floor = least_eaten(needs.milker, [offer.feed for offer in offers])
+    if floor is None or needs.intake is None:
+        return needs
+    return replace(needs, appetite_floor_kg_dm=min(floor, APPETITE_SHARE * needs.intake.cap_kg_dm))
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
@@ -196,7 +223,7 @@ def needed_quantities(needs: GroupNeeds) -> list[str]:
     names += [limit.quantity for limit in needs.own_limits]
     if needs.energy is not None:
         names.append("me_mj_per_kg_dm")
-    if needs.ndf_fill_kg is not None:
+    if needs.ndf_fill_kg is not None or needs.milker is not None:
         names.append("ndf_g_per_kg_dm")
     return list(dict.fromkeys(names))
 
