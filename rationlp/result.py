@@ -151,7 +151,8 @@ class GroupRation:
     """The answer for one group on one day.
 
     status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
-    `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
+    `none_exists` (proved), `none_found`,
+    `planned` (of a winter's plan, which has the proof). amounts, supply and proof are empty/None unless there is a ration.
     feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals add to the cost
     compared; it is no money. shortfalls, at_limit: what is
     short, and what else stands at its limit, when there is none. clash: the smallest set of needs and limits that cannot
@@ -224,7 +225,9 @@ class Rations(Shown):
             return 4
         if any(group.tidy is not None and not group.tidy.passed for group in self.groups):
             return 4
-        return 3 if None in proofs else 0
+        # A ration of a plan is proved with the plan, not by itself.
+        alone = [group.proof for group in self.groups if group.status != "planned"]
+        return 3 if None in alone else 0
 
 
 @dataclass(frozen=True)

@@ -35,8 +35,8 @@ class DayOfPlan:
 def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
     """What a plan feeds on a day, for the farm as it is now; None for a day that it does not plan.
 
-    The plan's steps hold: its parts of a group, and its heads where the farm's are what they
-    were. A group not housed on the day is left out.
+    The plan's steps hold: its parts of a group, and its heads with those moved since. A group that
+    is not housed on the day is left out.
     """
     period = period_of(plan, day)
     if period is None:
@@ -50,9 +50,12 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
         if not _is_fed(group, day, period):
             continue
         of_group = {one.group: one for one in plan.rations if one.period == period.number and one.origin == group.id}
-        for part in parts_on(group, period.first, period.last):
-            if part.id not in of_group:
-                strangers.append(part.name)
+        for stepped in parts_on(group, period.first, period.last):
+            if stepped.id not in of_group:
+                strangers.append(stepped.name)
+                continue
+            part = replace(stepped, head=of_group[stepped.id].head + moved_heads(plan.farm, group, stepped.id, day))
+            if part.head <= 0:
                 continue
             gone |= {one.name: None for one in of_group[part.id].amounts if one.offer not in known}
             groups.append(part)
@@ -60,6 +63,19 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
     offers = (*_grazed(groups, period), *farm.offers)
     today = replace(farm, groups=tuple(groups), offers=offers, day=day)
     return DayOfPlan(day, period, Rations(today, tuple(rations)), tuple(strangers), tuple(gone))
+
+
+def moved_heads(planned: Farm, group: Group, part: str, day: date) -> int:
+    """Heads of a part of a group on a day, more or fewer than the plan's farm has on it; 0 where nothing was moved."""
+    before = next((one for one in planned.groups if one.id == group.id), None)
+    if before is None or before == group:
+        return 0
+    return heads_on(group, part, day) - heads_on(before, part, day)
+
+
+def heads_on(group: Group, part: str, day: date) -> int:
+    """Heads of a part of a group on a day."""
+    return sum(one.head for one in parts_on(group, day) if one.id == part)
 
 
 def _is_fed(group: Group, day: date, period: Period) -> bool:

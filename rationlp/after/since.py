@@ -3,13 +3,14 @@ heads, prices, turnout."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from datetime import date
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
 from typing import Any
 
+from rationlp.after.followed import moved_heads
 from rationlp.after.kept import KeptPlan, farm_figures
 from rationlp.after.stock import Drawn, lasting
-from rationlp.needs.calendar import fed_days, parts_on
+from rationlp.needs.calendar import fed_days
 from rationlp.planned import Period, PlanRation, StorePlan, WinterPlan
 from rationlp.read.objects import Farm, Spread, StoreStock
 from rationlp.read.stock import farm_stocks
@@ -80,13 +81,14 @@ def _changed(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Chan
 def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) -> Iterator[StoreOut]:
     then = farm_stocks(plan.farm)
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
+    moved = [_more_head_days(plan, ration, farm) for ration in plan.rations]
     for store in plan.stores:
         more = 0.0
         if store.store in then:
             had = then[store.store].edible_t_dm.typical
             more = stocks[store.store].edible_t_dm.typical - had if store.store in stocks else -had
         held = Spread(*(max(store.held_t_dm.typical + more, 0.0),) * 3)
-        periods, used = _used_now(plan, store, farm)
+        periods, used = _used_now(plan, store, farm, moved)
         drawn = Drawn(
             store.store, store.name, held, store.reserve_t_dm, dry[store.store], periods, used, (0.0,) * len(used)
         )
@@ -98,14 +100,14 @@ def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) 
         yield StoreOut(store.store, store.name, store.left_t_dm, left, short)
 
 
-def _used_now(plan: WinterPlan, store: StorePlan, farm: Farm) -> tuple[tuple[Period, ...], tuple[float, ...]]:
+def _used_now(
+    plan: WinterPlan, store: StorePlan, farm: Farm, moved: Sequence[float]
+) -> tuple[tuple[Period, ...], tuple[float, ...]]:
     """The plan's periods, to the turnout there is now, and what leaves a store in each if its
-    rations go on [t DM]."""
-    used = [
-        planned + sum(_more_head_days(plan, ration, farm) * _put_out(ration, store.store) for ration in plan.rations
-                      if ration.period == period.number) / KG_PER_T
-        for period, planned in zip(plan.periods, store.used_t_dm, strict=True)
-    ]  # fmt: skip
+    rations go on [t DM]. moved: head-days more or fewer, a ration of the plan each."""
+    used = list(store.used_t_dm)
+    for ration, head_days in zip(plan.rations, moved, strict=True):
+        used[ration.period] += head_days * _put_out(ration, store.store) / KG_PER_T
     periods = list(plan.periods)
     longer = (farm.turnout - periods[-1].last).days
     if longer > 0:
@@ -120,17 +122,21 @@ def _put_out(ration: PlanRation, store: str) -> float:
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
-    d]."""
+    """Head-days of a ration with the heads and dates there are now, less those planned [head · d]."""
     period = plan.periods[ration.period]
     before = next(group for group in plan.farm.groups if group.id == (ration.origin or ration.group))
-    planned = ration.head * fed_days(before, period.first, period.last)
     group = next((group for group in farm.groups if group.id == before.id), None)
+    if group == before and farm.turnout >= period.last:
+        return 0.0
+    planned = ration.head * fed_days(before, period.first, period.last)
     if group is None:
         return -float(planned)
-    ends = min(period.last, farm.turnout)
-    head = sum(part.head for part in parts_on(group, period.first, period.last) if part.id == ration.group)
-    return float(head * fed_days(group, period.first, max(ends, period.first)) - planned)
+    now = 0
+    for number in range(period.days):
+        day = period.first + timedelta(days=number)
+        if day < farm.turnout and fed_days(group, day, day + timedelta(days=1)):
+            now += max(ration.head + moved_heads(plan.farm, group, ration.group, day), 0)
+    return float(now - planned)
 
 
 def _dearer(plan: WinterPlan, farm: Farm) -> float:

@@ -17,6 +17,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.fed import fed_supply
 from rationlp.model.passed import PassedLimit, passed_limits
 from rationlp.model.rows.block import make_block
+from rationlp.model.winter.parts import GRAZED
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
@@ -201,7 +202,7 @@ class _Yard:
 
     def _in_tub(self, group: str) -> dict[str, float]:
         parlour_feed = self.groups[group].parlour_feed
-        return {key: kg for key, kg in self.kg_dm(group).items() if key != parlour_feed}
+        return {key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)}
 
     def _shared(self, mix: Mix, portions: Mapping[str, float]) -> _Shared:
         first = next(iter(portions))
@@ -232,7 +233,9 @@ class _Yard:
         unmixed = {key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe}
         urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
-            Served(self.offers[key], kg) for key, kg in unmixed.items() if key != one.parlour_feed and key not in urea
+            Served(self.offers[key], kg)
+            for key, kg in unmixed.items()
+            if key not in (one.parlour_feed, GRAZED) and key not in urea
         ]
         pen = (
             make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
@@ -274,7 +277,7 @@ class _Yard:
         own = self.kg_dm(group.id)
         if shared is None:
             return own
-        beside = {key: kg for key, kg in own.items() if key in shared.top_up or key == group.parlour_feed}
+        beside = {k: kg for k, kg in own.items() if k in shared.top_up or k in (group.parlour_feed, GRAZED)}
         return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
 
     def _notes(
@@ -295,6 +298,8 @@ class _Yard:
                 names = ", ".join(drop.name for drop in shared.sheet.drops)
                 yield f"One mix for {names}, made to the ration of {self.groups[shared.sheet.recipe_of].name}."
             yield from load_words(shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day)
+        if GRAZED in wanted:
+            yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
         if pen is not None:
             yield from meal_words(pen)
         if by_yield is not None:
@@ -305,7 +310,7 @@ class _Yard:
     ) -> dict[str, float]:
         """kg DM a head a day that are eaten when the rounded weights are put out and the refusals lie."""
         feeding = self.feeding(group.id)
-        eaten = {key: kg for key, kg in wanted.items() if key == group.parlour_feed}
+        eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
             drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)

@@ -130,7 +130,9 @@ app.command(
     "new", short_help="Write a commented farm folder that runs at once.", epilog="Example: rationlp new myfarm"
 )(new.new)
 app.command(
-    "check", short_help="Read a farm folder and show what it holds.", epilog="Example: rationlp check myfarm --figures"
+    "check",
+    short_help="Say whether the forage in store is enough, before any plan.",
+    epilog="Example: rationlp check myfarm --full",
 )(check.check)
 app.command(
     "needs", short_help="What each group requires, and why.", epilog="Example: rationlp needs myfarm --group milkers"

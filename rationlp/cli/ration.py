@@ -188,7 +188,7 @@ def _sheets(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver]) 
     from rationlp.report.tables import change_overs_table
 
     ways = [change_overs_table(rations, changes)] if changes else []
-    return [*rations_tables(rations), *ways, *(_origins(rations) if figures else ())]
+    return [*rations_tables(rations, changes), *ways, *(_origins(rations) if figures else ())]
 
 
 def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:

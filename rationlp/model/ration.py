@@ -6,6 +6,7 @@ from collections.abc import Collection
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
+from rationlp.model import reserves
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
@@ -32,10 +33,7 @@ class BodyLoss:
     said: str
 
 
-_COW_LOSS = BodyLoss(10.0, 0.5, 0.05, "Her need cannot be eaten so soon after calving")
 BODY_LOSS = {
-    "dairy_cow_milking": _COW_LOSS,
-    "first_calver_milking": _COW_LOSS,
     "ewe_milking": BodyLoss(6.0, 0.1, 0.01, "Her need for two lambs or more cannot be eaten so soon after lambing"),
 }
 """By class; common practice, no source (c). Ewes with one lamb are not let lose weight by this rule."""
@@ -93,7 +91,7 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
-    easier = off_her_back(farm, block)
+    easier = reserves.off_her_back(farm, block) or off_her_back(farm, block)
     if easier is None:
         # Only a group without a ration pays for loading what looks for a way out.
         from rationlp.model.clash import find_clash
@@ -111,7 +109,7 @@ def solve_group(block: Block) -> GroupRation:
 
 
 def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The least loss of weight at which a fresh cow or ewe can eat what she needs, with its ration; None where none is enough.
+    """The least loss of weight at which a ewe in milk can eat what she needs, with its ration; None where none is enough.
 
     Only animals in milk within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word; ewes only with
     two lambs or more. Common practice, no source (c).

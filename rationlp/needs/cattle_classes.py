@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
+from rationlp.needs.dairy_margins import NEAR_CALVING, near_calving
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
+from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
+from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
@@ -33,11 +37,11 @@ def _number(group: Group, key: str, default: float) -> float:
     return default if value is None else value
 
 
-def _maintenance(group: Group, allowance: str, bull: bool = False) -> tuple[Step, ...]:
-    """Fasting metabolism, activity and their sum; the last one is Em."""
+def _maintenance(group: Group, allowance: str, bull: bool = False, honest: float = 1.0) -> tuple[Step, ...]:
+    """Fasting metabolism, activity and their sum; the last one is Em. honest: a factor on it (honest_gain.py)."""
     w = group.number("live_weight_kg")
     rest, moving = steps.fasting(w, bull), steps.activity(w, allowance)
-    return rest, moving, steps.maintenance(rest, moving, group.maint_factor)
+    return rest, moving, steps.maintenance(rest, moving, group.maint_factor, honest)
 
 
 def _pregnancy(group: Group, days_pregnant: float) -> tuple[tuple[Step, ...], float, float]:
@@ -56,6 +60,8 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     fat = _number(group, "milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     crude = _number(group, "milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
     change = _number(group, "live_weight_change_kg_per_day", 0.0)
+    if group.reserve_mj > 0.0:
+        change = min(change, 0.0)
     keep = _maintenance(group, allowance)
     value = steps.milk_value(fat, crude, _optional(group, "milk_lactose_g_per_kg"))
     milk = steps.milk(yield_kg, value)
@@ -64,15 +70,19 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     energy = EnergyNeed(
         "additive",
         em=keep[-1].value,
-        over_kl=milk.value + cattle.cow_change_over_kl(change) + grown,
+        over_kl=milk.value + cattle.cow_change_over_kl(change) + grown - cattle.reserve_over_kl(group.reserve_mj),
         fixed_me=calf_me,
         margin=margins.me,
     )
     moved = (steps.milking_change(change), steps.change_mp(change)) if change else ()
-    mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:])
+    reserve = steps.reserve(group.reserve_mj) if group.reserve_mj > 0.0 else ()
+    mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:], *reserve[1:])
     total = sum(step.value for step in mp) + calf_mp
     return Requirement(
-        energy, total, (*keep, value, milk, *moved[:1], *growth[:1], *mp, *calf), _milk_remarks(fat, crude)
+        energy,
+        total,
+        (*keep, value, milk, *moved[:1], *growth[:1], *reserve[:1], *mp, *calf),
+        _milk_remarks(fat, crude),
     )
 
 
@@ -103,6 +113,9 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
     """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while lactating."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
+    if group.reserve_mj > 0.0:
+        # She does not grow while she milks off her back.
+        gain = 0.0
     growth = (steps.growth(w, gain, FIRST_CALVER_KIND), steps.growth_mp(w, gain, FIRST_CALVER_KIND))
     base = _milking(group, margins, "milking", growth)
     remark = (
@@ -117,7 +130,7 @@ def _dry(group: Group, margins: Margins) -> Requirement:
     w = group.number("live_weight_kg")
     change = _number(group, "live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
-    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
+    days = _days_pregnant(group)
     calf, calf_me, calf_mp = _pregnancy(group, days)
     energy = EnergyNeed(
         "additive",
@@ -133,6 +146,12 @@ def _dry(group: Group, margins: Margins) -> Requirement:
     return Requirement(energy, total, (*keep, *moved[:1], *mp, *calf))
 
 
+def _days_pregnant(group: Group) -> float:
+    """Days from conception; of dairy cows and heifers no later than the last day that their intake is taken at."""
+    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
+    return min(days, LAST_DAY_PREGNANT) if group.animal_class in NEAR_CALVING else days
+
+
 def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:
     """A dry dairy cow in calf, housed."""
     return _dry(group, margins)
@@ -143,12 +162,32 @@ def suckler_cow_dry(group: Group, margins: Margins) -> Requirement:
     return _dry(group, margins)
 
 
-def _growing(group: Group, margins: Margins, kind: tuple[str, str], days_pregnant: float = 0.0) -> Requirement:
-    """A growing animal: the exponential form, without the correction for the level of feeding, plus Mc."""
+CULL_GAIN_MJ_PER_KG = 50.0
+"""ME of a kg that a dry cow gains as she is finished [MJ/kg]: 45–50, the upper end since most of it is fat. A UK levy-board page
+and Teagasc on cull cows, as a range; (c) as a point."""
+
+
+def cull_cow(group: Group, margins: Margins) -> Requirement:
+    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of gain."""
+    w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
+    _refuse_loss(group, gain)
+    keep = _maintenance(group, "housed")
+    grown = steps.cull_gain(gain, CULL_GAIN_MJ_PER_KG)
+    energy = EnergyNeed("additive", em=keep[-1].value, fixed_me=grown.value, margin=margins.me)
+    mp = (steps.maintenance_mp(w), steps.change_mp(gain))
+    return Requirement(energy, sum(step.value for step in mp), (*keep, grown, *mp))
+
+
+def _growing(
+    group: Group, margins: Margins, kind: tuple[str, str], days_pregnant: float = 0.0, honest: bool = False
+) -> Requirement:
+    """A growing animal: the exponential form, without the correction for the level of feeding, plus Mc. honest: by rule H."""
     w, gain = group.number("live_weight_kg"), _number(group, "gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
-    keep = _maintenance(group, "housed", bull=kind[1] == "bull")
-    grown, grown_mp = steps.growth(w, gain, kind), steps.growth_mp(w, gain, kind)
+    correction = honest_correction(kind, w, is_cereal_based(group)) if honest else None
+    factor = MAINTENANCE_FACTOR if honest else 1.0
+    keep = _maintenance(group, "housed", bull=kind[1] == "bull", honest=factor)
+    grown, grown_mp = steps.growth(w, gain, kind, correction), steps.growth_mp(w, gain, kind, correction)
     calf, calf_me, calf_mp = _pregnancy(group, days_pregnant)
     energy = EnergyNeed(
         "exponential",
@@ -162,7 +201,12 @@ def _growing(group: Group, margins: Margins, kind: tuple[str, str], days_pregnan
         raise InputError([_impossible_gain(group, gain, energy)])
     keep_mp = steps.maintenance_mp(w)
     total = keep_mp.value + grown_mp.value + calf_mp
-    return Requirement(energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain, kind))
+    return Requirement(energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain))
+
+
+def is_cereal_based(group: Group) -> bool:
+    """True where the farm says that a group lives on cereals with a little straw."""
+    return group.facts.get("system") == "cereal_based"
 
 
 def _refuse_loss(group: Group, gain: float) -> None:
@@ -190,7 +234,7 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
     )
 
 
-def _growth_remarks(w: float, gain: float, kind: tuple[str, str] = ("", "")) -> tuple[str, ...]:
+def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
     remarks = []
     low, high = cattle.WEIGHT_RANGE_KG
     if not low <= w <= high:
@@ -199,16 +243,16 @@ def _growth_remarks(w: float, gain: float, kind: tuple[str, str] = ("", "")) -> 
         remarks.append(
             f"A gain of {gain:g} kg a day is above {cattle.GAIN_MOST_KG_PER_DAY:g} kg, the range of the growth equations."
         )
-    if kind[0] == "late" and gain > 0.0:
-        remarks.append(
-            "AFRC (1993) is hopeful about the gain of late-maturing cattle: at the intakes of three published trials it "
-            "gives 0.90 against 0.74, 1.15 against 1.03 and 1.54 against 0.95 kg a day."
-        )
     return tuple(remarks)
 
 
 def growing_cattle(group: Group, margins: Margins) -> Requirement:
-    """Growing and finishing cattle and calves, housed, by sex and maturity."""
+    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of honest_gain.py."""
+    return _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
+
+
+def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:
+    """The same by the equations of AFRC (1993) as they are printed: the second figure that an answer shows."""
     return _growing(group, margins, (group.text("maturity"), group.text("sex")))
 
 
@@ -219,8 +263,10 @@ def breeding_bull(group: Group, margins: Margins) -> Requirement:
 
 def in_calf_heifer(group: Group, margins: Margins) -> Requirement:
     """A heifer in calf: her growth and, from day 150, the calf."""
-    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
-    return _growing(group, margins, (group.text("maturity"), "heifer"), days)
+    if near_calving(group):
+        # She eats less every day: what she grows then comes after calving.
+        group = replace(group, facts={**group.facts, "gain_kg_per_day": 0.0})
+    return _growing(group, margins, (group.text("maturity"), "heifer"), _days_pregnant(group))
 
 
 REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(
@@ -234,6 +280,7 @@ REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = M
         "calf": growing_cattle,
         "growing_cattle": growing_cattle,
         "finishing_cattle": growing_cattle,
+        "cull_cow": cull_cow,
         "breeding_bull": breeding_bull,
     }
 )

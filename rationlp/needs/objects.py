@@ -48,6 +48,22 @@ class IntakeCap:
 
 
 @dataclass(frozen=True)
+class AppetiteRow:
+    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
+
+    name: str
+    """The kind of the row's key in the model."""
+    weights: tuple[float, ...]
+    most: float
+    unit: str
+    title: str
+    """What is limited, in farm words, for a table."""
+    bound: str
+    """The limit in farm words, for a sentence."""
+    source: str
+
+
+@dataclass(frozen=True)
 class DietLimit:
     """A limit on the whole diet.
 
@@ -105,6 +121,19 @@ class MineralNeed:
 
 
 @dataclass(frozen=True)
+class MilkerIntake:
+    """What a dairy cow in milk eats of forage [kg DM a day]; the rows are in dairy_appetite.py.
+
+    forage_kg_dm: S0, standard grass silage eaten alone, times the herd's own factor. forage_ndf_kg: most NDF of forage [kg].
+    concentrate_kg_dm: most concentrate in the first weeks, None once it is free.
+    """
+
+    forage_kg_dm: float
+    forage_ndf_kg: float
+    concentrate_kg_dm: float | None
+
+
+@dataclass(frozen=True)
 class GroupNeeds(Shown):
     """Everything that the model must respect for one head of a group on one day.
 
@@ -117,6 +146,9 @@ class GroupNeeds(Shown):
     hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
+    growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
+    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
+    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage; None for other classes.
     """
 
     group: str
@@ -141,6 +173,10 @@ class GroupNeeds(Shown):
     wool_mp_g: float = 0.0
     forage_stage: str | None = None
     minerals: tuple[MineralNeed, ...] = ()
+    growing_forage: bool = False
+    species: str = ""
+    lime_kept_out: bool = False
+    milker: MilkerIntake | None = None
 
     @property
     def mp_required_g(self) -> float | None:

@@ -8,7 +8,7 @@ passes the same checks.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +23,7 @@ from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
+from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
 from rationlp.read.penalties import penalties
@@ -31,7 +32,7 @@ from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_t
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
 from rationlp.read.usual_prices import price_notices
-from rationlp.read.winter import Stay, WinterThings, Yard, read_winter
+from rationlp.read.winter import WinterThings, Yard, read_winter
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
@@ -71,8 +72,11 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     _files(draft)
     stores, offers = _stores_and_offers(draft)
     offer_ids = {offer.id for offer in offers} | _ids(draft)
-    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
+    groups, findings, notices = read_groups(
+        draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft)
+    )
     draft.findings += findings
+    draft.notices += notices
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
     feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
     draft.findings += findings
@@ -80,6 +84,8 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    groups, notices = leaving(groups, things.stays, _winter(draft))
+    draft.notices += notices
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
@@ -110,14 +116,14 @@ def _farm(
         currency=tables["farm"].currency,
         start=tables["winter"].start,
         turnout=tables["winter"].turnout,
-        margins=Margins(tables["margins"].me, tables["margins"].mp),
+        margins=Margins(tables["margins"].me, tables["margins"].mp, tables["margins"].me_milking),
         home_grown_price=tables["home_grown"].price,
         over_energy_price_per_mj=over_energy,
         mineral_shortage_price_per_g=mineral_shortage,
         mj_price=mj_price,
         offers=offers,
         stores=stores,
-        groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
+        groups=groups,
         feeds=draft.feeds,
         growing=grown[0],
         land_ha=grown[1],
@@ -130,10 +136,6 @@ def _farm(
         periods=things.periods,
         milk_price_per_litre=tables["prices"].milk_per_litre,
     )
-
-
-def _stays(group: Group, stay: Stay) -> Group:
-    return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
 
 
 def _winter(draft: _Draft) -> Winter | None:

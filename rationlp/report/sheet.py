@@ -184,7 +184,9 @@ def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -
     """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in sentences."""
     texts = [_page_text(page, width) for page in pages(yard, made_from)]
     texts += [wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width) for one in yard.without]
-    texts += [text for text in (cautions_text(yard_cautions(yard), width),) if text]
+    cautions = cautions_text(yard_cautions(yard), width)
+    if cautions:
+        texts.append(closed([cautions], width))
     return f"\n\n{'=' * width}\n\n".join(texts)
 
 

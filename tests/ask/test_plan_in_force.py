@@ -257,3 +257,55 @@ def test_a_value_of_another_kind_is_refused(wanted: object, plain: object) -> No
     """Never taken for something else."""
     with pytest.raises(ValueError, match=r"where|expected|Invalid"):
         from_plain(wanted, plain)
+
+
+def test_grazed_grass_is_eaten_and_not_carried(tmp_path: Path) -> None:
+    """It counts towards need and is said beside the sheet; nobody weighs it."""
+    folder = copied("eight", tmp_path, keep=False)
+    text = (folder / "farm.toml").read_text(encoding="utf-8")
+    grass = '[[groups.grazing]]\nfrom = 2026-11-01\nuntil = 2026-11-29\nkg_dm_per_day = 3.0\nfeed = "grazed_grass_autumn"\n\n'
+    (folder / "farm.toml").write_text(text.replace("[groups.after]", f"{grass}[groups.after]"), encoding="utf-8")
+    feeding = followed(read_farm(folder), date(2026, 11, 10)).rations()
+    assert feeding is not None
+    (sheet,) = yard_sheets(feeding.rations).sheets
+    assert sheet.kg_fresh["grazed_grass"] > 0.0
+    assert sheet.pen is not None
+    assert "grazed_grass" not in {line.offer for line in sheet.pen.lines}
+    assert "grazed_grass" in {amount.offer for amount in sheet.fed.amounts}
+    assert "Besides this 3.0 kg DM of grass is grazed a head a day." in sheet.notes
+
+
+def test_what_a_plan_feeds_shows_itself_as_any_ration(tmp_path: Path) -> None:
+    """The public names: tables of the day, exit code 0, the plan's own status."""
+    import rationlp
+
+    farm = read_farm(copied("eight", tmp_path))
+    fed = rationlp.planned_ration(farm, date(2027, 2, 10))
+    assert fed is not None
+    assert fed.exit_code == 0
+    assert "from the winter's plan" in rationlp.as_html(fed).replace("&#x27;", "'").replace("&#39;", "'")
+    plan = rationlp.plan_in_force(farm)
+    assert plan is not None
+    assert rationlp.keep_plan(plan).older is None
+
+
+def test_a_workbook_is_followed_like_a_folder(tmp_path: Path) -> None:
+    """Plan and log beside it, by its name."""
+    from typer.testing import CliRunner
+
+    import rationlp
+    from rationlp.cli.app import app
+
+    book = tmp_path / "home.xlsx"
+    done = CliRunner().invoke(
+        app, ["new", "--workbook", str(book), "--from", str(copied("eight", tmp_path, keep=False))]
+    )
+    assert done.exit_code == 0, done.output
+    farm = read_farm(book)
+    assert rationlp.keep_plan(rationlp.winter(farm)).path == tmp_path / "home-plan.json"
+    logged = CliRunner().invoke(app, ["log", str(book), "head", "cows", "7", "--on", "2026-12-01"])
+    assert logged.exit_code == 0, logged.output
+    assert (tmp_path / "home-log.csv").exists()
+    told = CliRunner().invoke(app, ["sheet", str(book), "--on", "2026-12-02"]).stdout
+    assert told.startswith("Eight suckler cows (7 head), 2026-12-02")
+    assert "home-plan.json" in told

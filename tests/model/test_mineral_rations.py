@@ -145,8 +145,10 @@ def hill_with(offer: Offer) -> Farm:
 
 
 def limestone() -> Offer:
-    """Limestone as the tables have it: no copper figure."""
-    return Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0)
+    """Limestone without a copper figure; the tables have a cautious guess for it."""
+    return with_figure(
+        Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0), COPPER, None
+    )
 
 
 def block_of(whole: Farm, group: str) -> Block:

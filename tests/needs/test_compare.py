@@ -65,7 +65,8 @@ def opinions(animal_class: str, factor: float = 1.0, **changes: float | str) -> 
     """Second opinions on one animal of a class, its facts those of test_classes with changes."""
     facts = {**CLASSES[animal_class], **changes}
     group = Group("pen", "Pen", animal_class, 1, "to_appetite", facts, maint_factor=factor)
-    return second_opinions(group, group_needs(group, Margins()), Margins())
+    usual = Margins(1.05, 1.05, 1.05)
+    return second_opinions(group, group_needs(group, usual), usual)
 
 
 def one(found: tuple[Opinion, ...], method: str, quantity: str) -> Opinion:
@@ -224,11 +225,12 @@ def test_outside_its_range_a_standard_gives_no_figure(
 
 
 def test_inside_their_range_the_same_standards_speak() -> None:
-    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC, which the text puts at 8 %."""
+    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC, which the text puts at 8 %;
+    with the factor of 1.05 that ours has for growing cattle, 0 to 7 %."""
     found = opinions("growing_cattle", sex="bull", live_weight_kg=300.0)
     share = one(found, "measured, growing bull", about.NET_MAINTENANCE).difference_share
     assert share is not None
-    assert 0.05 < share < 0.12
+    assert 0.0 < share < 0.07
 
 
 SHEEP_OUTSIDE: list[tuple[str, str, str, dict[str, float | str]]] = [
@@ -346,7 +348,7 @@ def test_a_group_that_states_its_needs_gets_no_second_opinion() -> None:
 def test_opinions_follow_the_farms_margin() -> None:
     """Figures of ours that hold a margin move with it; those without and all of theirs do not."""
     group = Group("pen", "Pen", "dairy_cow_milking", 1, "to_appetite", CLASSES["dairy_cow_milking"])
-    bare, wide = (second_opinions(group, group_needs(group, m), m) for m in (Margins(1.0, 1.0), Margins(1.1, 1.0)))
+    bare, wide = (second_opinions(group, group_needs(group, m), m) for m in (Margins(1.0, 1.0), Margins(1.1, 1.0, 1.1)))
     for low, high in zip(bare, wide, strict=True):
         if low.method == OURS_AGAIN:
             continue
