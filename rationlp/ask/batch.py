@@ -123,6 +123,10 @@ def _interrupt_held() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    from multiprocessing import resource_tracker
+
+    # The library's own watcher, begun with the first process, would let Ctrl-C through again: it is begun before.
+    resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

@@ -62,7 +62,9 @@ def test_workbooks_of_two_days_are_the_same_bytes(tmp_path: Path, monkeypatch: p
 
 def test_a_page_says_what_a_browser_may_do_for_it() -> None:
     """Its own script by its sum, its own styles, nothing from outside; a page without a script allows none."""
-    page = filled("sheet.html", {"farm": "F", "day": "D", "pages": [], "without": [], "closing": "C"}, "here")
+    page = filled(
+        "sheet.html", {"farm": "F", "day": "D", "pages": [], "without": [], "cautions": [], "closing": "C"}, "here"
+    )
     assert "default-src 'none'" in page
     assert "script-src 'none'" in page
 
