@@ -147,7 +147,9 @@ def test_a_group_without_a_ration_has_no_why() -> None:
     """Nothing is explained where there is nothing."""
     small = farm("dairy")
     groups = tuple(
-        replace(group, facts={**group.facts, "milk_kg_per_day": 70.0, "milk_fat_g_per_kg": 60.0}) for group in small.groups if group.id == "late"
+        replace(group, facts={**group.facts, "milk_kg_per_day": 70.0, "milk_fat_g_per_kg": 60.0})
+        for group in small.groups
+        if group.id == "late"
     )
     changed = replace(small, groups=groups)
     ration = solve_rations(changed).groups[0]
