@@ -15,6 +15,7 @@ from rationlp.model.winter.parts import winter_periods
 from rationlp.needs.calendar import fed_days, parts_on, turned_out
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.objects import Farm, Group, Spread, StoreStock
+from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 LONGEST_DAYS = 366
@@ -83,6 +84,11 @@ class Lasting:
     runs_out: RunOut
     short_t_dm: Spread
     head_days_lost: Spread
+
+
+def stocks_of(plan: WinterPlan) -> dict[str, StoreStock]:
+    """What was in store on the first day of a plan, by store id."""
+    return dict(plan.stocks) or farm_stocks(plan.farm)
 
 
 def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:
@@ -244,5 +250,6 @@ def springs(farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DA
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout."""
-    return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), plan.cost)
+    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold against others."""
+    cost = plan.cost if plan.feeds_all else None
+    return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

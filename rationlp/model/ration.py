@@ -10,7 +10,7 @@ from rationlp.model import reserves
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
-from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
+from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.tidy import Tidied, tidy
@@ -192,6 +192,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     cheapest_eaten = eaten
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
+    proof = _proof(block, optimum, cheapest_eaten)
     penalty = _penalty(block, over, eaten)
     done = None
     if tidied is not None:
@@ -201,7 +202,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         group=block.group.id,
         name=block.group.name,
         head=block.group.head,
-        status="proven" if gap_closed(optimum) else "open",
+        status="proven" if proof.passed and gap_closed(optimum) else "open",
         needs=block.needs,
         amounts=amounts,
         supply=supply_lines(block, eaten),
@@ -209,7 +210,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         penalty=penalty,
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
-        proof=_proof(block, optimum, cheapest_eaten),
+        proof=proof,
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         tidy=done,
     )
@@ -217,8 +218,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
 
 def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
-    wool, colostrum = protein_short(block, eaten.supply.mp_g)
-    protein = wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+    protein = protein_penalty(block, eaten.supply.mp_g)
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
@@ -276,9 +276,9 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
         cost=optimum.objective,
         lower_bound=optimum.lower_bound,
         gap=gap,
-        gap_relative=gap / max(abs(optimum.objective), 1e-3),
+        gap_relative=gap / max(abs(optimum.objective), 1e-3 * optimum.model.live.unit),
         level_of_feeding=optimum.level,
-        level_settled=optimum.settled,
+        level_settled=True,
         bound_any_level=optimum.bound_any_level,
         lps=optimum.lps,
         coefficient_range=certificate.coefficient_range,
@@ -290,8 +290,8 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
 def _verdict(optimum: Optimum, met: bool) -> str:
     if not met:
         return "the ration misses its own requirement by more than the tolerance"
-    if not optimum.settled:
-        return "the level of feeding did not stand still: the cheapest ration adequate at its own level is given"
+    if not optimum.certificate.passed:
+        return "the last programme's optimum fails its own check"
     if not gap_closed(optimum):
         return "adequate, but a cheaper ration is not excluded within 0.01 %"
     return "optimal and adequate"

@@ -10,7 +10,9 @@ from collections.abc import Sequence
 
 from rationlp.needs.dairy_appetite import milker_rows
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
-from rationlp.needs.objects import AppetiteRow, GroupNeeds
+from rationlp.needs.growing_appetite import growing_rows
+from rationlp.needs.objects import AppetiteRow as AppetiteRow
+from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Feed
 
 EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"
@@ -22,6 +24,8 @@ def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow
         return milker_rows(needs.milker, feeds)
     if needs.forage_stage is not None and needs.live_weight_kg is not None:
         return _ewe_rows(needs.forage_stage, needs.live_weight_kg, feeds)
+    if needs.growing_forage and needs.live_weight_kg is not None:
+        return growing_rows(needs.live_weight_kg, feeds)
     return ()
 
 

@@ -88,6 +88,15 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
     return _by_quarters(group, calendar, day, (facts, head, to_the_end))
 
 
+def _born_word(group: Group) -> str:
+    return "lambed" if group.animal_class in SHEEP_CLASSES else "calved"
+
+
+def part_in_milk(group: Group) -> str:
+    """The id of the part of a group that has given birth."""
+    return f"{group.id}_{_born_word(group)}"
+
+
 def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Facts, int, int]) -> tuple[Group, ...]:
     facts, head, to_the_end = stated
     assert calendar.first_birth is not None
@@ -109,8 +118,8 @@ def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Fact
         parts.append(
             replace(
                 group,
-                id=f"{group.id}_lambed",
-                name=f"{group.name}, lambed",
+                id=part_in_milk(group),
+                name=f"{group.name}, {_born_word(group)}",
                 animal_class=calendar.after_class,
                 facts=aged(calendar.after_class, after, 0.0),
                 head=heads,

@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle import GESTATION_DAYS
+from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
 from rationlp.needs.objects import IntakeCap
 from rationlp.read.lactation import MILKERS
@@ -25,6 +26,7 @@ LAST_WEEKS_DAYS = 21.0
 
 _MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
 _BY_WEIGHT = ("percent_of_live_weight",)
+_GROWING = ("nrc_2000_growing", "percent_of_live_weight")
 INTAKE_EQUATIONS = MappingProxyType(
     {
         "dairy_cow_milking": _MILKING,
@@ -32,10 +34,11 @@ INTAKE_EQUATIONS = MappingProxyType(
         "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
         "suckler_cow_milking": _BY_WEIGHT,
         "suckler_cow_dry": _BY_WEIGHT,
-        "in_calf_heifer": ("percent_of_live_weight", "nrc_2001_dry"),
-        "calf": _BY_WEIGHT,
-        "growing_cattle": _BY_WEIGHT,
-        "finishing_cattle": _BY_WEIGHT,
+        "in_calf_heifer": (*_GROWING, "nrc_2001_dry"),
+        "calf": _GROWING,
+        "growing_cattle": _GROWING,
+        "finishing_cattle": _GROWING,
+        "cull_cow": _BY_WEIGHT,
         "breeding_bull": _BY_WEIGHT,
         "ewe_dry": _BY_WEIGHT,
         "ewe_pregnant": _BY_WEIGHT,
@@ -118,9 +121,17 @@ def intake_cap(group: Group) -> IntakeCap | None:
     name = group.intake_equation or _usual_equation(group, allowed)
     if name not in allowed:
         raise InputError([_unknown_equation(group, name, allowed)])
-    if name == "percent_of_live_weight":
+    if name == "nrc_2000_growing" and settings(group.animal_class, group.facts).cap:
+        return _growing(group)
+    if name in _GROWING:
         return _by_weight(group)
     return _by_equation(group, name)
+
+
+def _growing(group: Group) -> IntakeCap:
+    weight = group.number("live_weight_kg")
+    cap = growing_cap(weight, group.facts.get("system") == "cereal_based")
+    return IntakeCap(cap, 0.0, f"nrc_2000_growing: {cap / weight**0.75:.4f} × {weight:g}^0.75", CAP_SOURCE, "a")
 
 
 def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
@@ -166,8 +177,9 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
     Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and sheep a per cent of live weight
-    (feeds/intake.csv), but never above 0.90 of the cap; others 0.90 of the cap; the farm's own share over both. Common practice,
-    no source; status (c). A rationed group and a group without a cap have none.
+    (feeds/intake.csv), but never above 0.90 of the cap; calves and cereal-fed cattle 0.75 of the cap, other growing cattle by
+    the forages at hand; others 0.90 of the cap; the farm's own share over all. Common practice, no source; status (c). A rationed
+    group and a group without a cap have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None
@@ -178,6 +190,12 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
     if group.animal_class in MILKERS:
         # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which forages are at hand.
         return None, None
+    growing = settings(group.animal_class, group.facts)
+    if growing.silage_rows:
+        # It follows from the forages at hand, which are not known here (growing_appetite.growing_floor).
+        return None, None
+    if growing.cap:
+        return None, CALF_FLOOR_SHARE
     figure = class_figure(group.animal_class, "appetite_floor", group.facts)
     if figure is None:
         return None, APPETITE_SHARE

@@ -48,6 +48,22 @@ class IntakeCap:
 
 
 @dataclass(frozen=True)
+class AppetiteRow:
+    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
+
+    name: str
+    """The kind of the row's key in the model."""
+    weights: tuple[float, ...]
+    most: float
+    unit: str
+    title: str
+    """What is limited, in farm words, for a table."""
+    bound: str
+    """The limit in farm words, for a sentence."""
+    source: str
+
+
+@dataclass(frozen=True)
 class DietLimit:
     """A limit on the whole diet.
 
@@ -105,22 +121,6 @@ class MineralNeed:
 
 
 @dataclass(frozen=True)
-class AppetiteRow:
-    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
-
-    name: str
-    """The kind of the row's key in the model."""
-    weights: tuple[float, ...]
-    most: float
-    unit: str
-    title: str
-    """What is limited, in farm words, for a table."""
-    bound: str
-    """The limit in farm words, for a sentence."""
-    source: str
-
-
-@dataclass(frozen=True)
 class MilkerIntake:
     """What a dairy cow in milk eats of forage [kg DM a day]; the rows are in dairy_appetite.py.
 
@@ -146,7 +146,9 @@ class GroupNeeds(Shown):
     hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
-    milker: what a dairy cow in milk eats of forage; None for other classes.
+    growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
+    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
+    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage; None for other classes.
     """
 
     group: str
@@ -171,6 +173,9 @@ class GroupNeeds(Shown):
     wool_mp_g: float = 0.0
     forage_stage: str | None = None
     minerals: tuple[MineralNeed, ...] = ()
+    growing_forage: bool = False
+    species: str = ""
+    lime_kept_out: bool = False
     milker: MilkerIntake | None = None
 
     @property

@@ -9,7 +9,7 @@ from math import inf
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
 from rationlp.model.ration import amounts_of, eat, excess
-from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
+from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.mineral import priced_shortage
 from rationlp.model.solve import Solution
 from rationlp.model.winter.bound import WinterBound
@@ -97,9 +97,8 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
         eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, {})
         over_key = model.singles[number].over
         over = values[index[over_key]] if over_key in index else 0.0
-        wool, colostrum = protein_short(block, eaten.supply.mp_g)
         penalty = over * block.over_energy_price + priced_shortage(block, eaten.amounts)
-        penalty += wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+        penalty += protein_penalty(block, eaten.supply.mp_g)
         energy, protein, _ = excess(block, eaten)
         dm = eaten.supply.dm_kg
         base = PlanRation(
@@ -246,7 +245,7 @@ def _proof(
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
     met = all(
         (one.excess_mj is None or one.excess_mj >= -1e-6 * max(1.0, one.dm_kg * 10.0))
-        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-5 * max(1.0, one.needs.mp_required_g or 0.0))
+        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0))
         for one in rations
     )
     kept = all(store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high) for store in stores)
@@ -264,6 +263,7 @@ def _proof(
         balance_kg=balance,
         cost=certificate.objective,
         lower_bound=lower,
+        bound_any_level=_any_level(bound, certificate),
         gap=gap,
         gap_relative=relative,
         levels_settled=still,
@@ -273,6 +273,13 @@ def _proof(
         how=_HOW_WHOLE if _whole(yard) else _HOW,
         verdict=_verdict(passed, relative, still),
     )
+
+
+def _any_level(bound: WinterBound | None, certificate: Certificate) -> float | None:
+    """A bound at every level of feeding; None where it was not asked or says nothing."""
+    if bound is None or bound.any_level is None or abs(bound.any_level) == inf:
+        return None
+    return min(bound.any_level, certificate.objective)
 
 
 def _balance(store: StorePlan) -> float:
