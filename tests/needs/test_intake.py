@@ -124,9 +124,9 @@ def test_a_dry_cow_eats_14_to_19_per_mille_to_the_end(days: float) -> None:
     assert 0.013 <= needs.appetite_floor_kg_dm / 650.0 <= 0.0141
 
 
-@pytest.mark.parametrize(("days", "share", "floor"), [(60.0, 0.022, None), (40.0, 0.02, 0.013), (10.0, 0.0179, 0.013)])
-def test_a_heifer_eats_as_a_dry_cow_near_calving(days: float, share: float, floor: float | None) -> None:
-    """2.2 % of live weight, 2.0 in the last eight weeks, the dry-cow equation in the last three; floor 1.3 % (a)."""
+@pytest.mark.parametrize(("days", "share", "floor"), [(40.0, 0.02, 0.013), (10.0, 0.0179, 0.013)])
+def test_a_heifer_eats_as_a_dry_cow_near_calving(days: float, share: float, floor: float) -> None:
+    """2.0 % of live weight in the last eight weeks, the dry-cow equation in the last three; floor 1.3 % (a)."""
     facts: dict[str, float | str] = {"live_weight_kg": 560.0, "days_to_calving": days, "gain_kg_per_day": 0.5}
     heifer = Group(
         "h", "h", "in_calf_heifer", 1, "to_appetite", {**facts, "maturity": "late", "mature_weight_kg": 640.0}
@@ -134,8 +134,7 @@ def test_a_heifer_eats_as_a_dry_cow_near_calving(days: float, share: float, floo
     needs = group_needs(heifer, Margins())
     assert needs.intake is not None
     assert needs.intake.cap_kg_dm / 560.0 == pytest.approx(share, abs=0.0002)
-    if floor is not None:
-        assert needs.appetite_floor_kg_dm == pytest.approx(floor * 560.0)
+    assert needs.appetite_floor_kg_dm == pytest.approx(floor * 560.0)
 
 
 def test_near_calving_there_is_no_margin_and_a_heifer_does_not_grow() -> None:
