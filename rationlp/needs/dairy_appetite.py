@@ -5,7 +5,7 @@ falls by h(C) = 0.1629 C + 0.01882 C². With D the intake of NRC (2001) for the 
 
     Σ fill_i S_i + h(C) ≤ S0        S, C kg DM a head a day
 
-h is convex, and its tangents are rows that no solve can pass by more than 0.05 kg to C 20. The share 0.5 is fitted to twelve
+h is convex, and its tangents are rows that no solve can pass by more than 0.05 kg to C 19.5. The share 0.5 is fitted to twelve
 printed amounts of cake (20–35 litres on silages of 65–75 DMD, Teagasc; status a), root mean square error 0.7 kg.
 """
 
