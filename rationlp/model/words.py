@@ -112,7 +112,7 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
 
 
 def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for wool, and for udder and colostrum in the last three weeks before lambing."""
+    """Protein short for wool, and for udder and colostrum in the last five weeks before lambing."""
     needs = block.needs
     wool, short = protein_short(block, eaten.supply.mp_g)
     if wool > _COLOSTRUM_TO_MENTION_G:
@@ -123,7 +123,7 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     if short > _COLOSTRUM_TO_MENTION_G:
         yield (
             f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "
-            "in the last three weeks (common practice): a feed with protein that passes the rumen, such as soya, "
+            "in the last five weeks (common practice): a feed with protein that passes the rumen, such as soya, "
             "would bring it."
         )
 

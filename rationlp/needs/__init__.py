@@ -14,6 +14,7 @@ from types import MappingProxyType
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.ewe_appetite import late_ewe
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
 from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
@@ -63,6 +64,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     if fill is not None and fill_kg is not None:
         equation = f"{fill.value:g} × {weight:g}"
         more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
+    stage = forage_stage(group.animal_class, group.facts)
     minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
     ceiling = ENERGY_CEILING if group.animal_class in CEILING_CLASSES else None
     return GroupNeeds(
@@ -86,7 +88,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
-        forage_stage=forage_stage(group.animal_class, group.facts),
+        forage_stage=stage,
+        late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
     )
 

@@ -57,11 +57,11 @@ def _pregnancy(group: Group) -> list[Step]:
 
 
 def _colostrum(group: Group) -> Step | None:
-    """What udder and colostrum ask for in the last three weeks."""
+    """What udder and colostrum ask for in the last five weeks."""
     lambs, to_lambing = int(_number(group, "lambs_carried")), _optional(group, "days_to_lambing")
-    if lambs < 1 or to_lambing is None or to_lambing > sheep.COLOSTRUM_DAYS:
+    if lambs < 1 or to_lambing is None or to_lambing >= sheep.COLOSTRUM_DAYS:
         return None
-    return steps.colostrum(lambs)
+    return steps.colostrum(lambs, to_lambing)
 
 
 def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
