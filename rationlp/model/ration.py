@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
@@ -17,6 +18,7 @@ from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
+from rationlp.read.animals import SHEEP_CLASSES
 from rationlp.read.objects import Farm, Group
 from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
@@ -36,9 +38,8 @@ _COW_LOSS = BodyLoss(10.0, 0.5, 0.05, "Her need cannot be eaten so soon after ca
 BODY_LOSS = {
     "dairy_cow_milking": _COW_LOSS,
     "first_calver_milking": _COW_LOSS,
-    "ewe_milking": BodyLoss(6.0, 0.1, 0.01, "Her need for two lambs or more cannot be eaten so soon after lambing"),
 }
-"""By class; common practice, no source (c). Ewes with one lamb are not let lose weight by this rule."""
+"""By class; common practice, no source (c). Ewes: model/ewe_relief.py."""
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
@@ -113,15 +114,18 @@ def solve_group(block: Block) -> GroupRation:
 def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
     """The least loss of weight at which a fresh cow or ewe can eat what she needs, with its ration; None where none is enough.
 
-    Only animals in milk within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word; ewes only with
-    two lambs or more. Common practice, no source (c).
+    Only cows within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word, common practice, no source (c);
+    ewes as model/ewe_relief.py has it.
     """
     group = block.group
+    if group.animal_class in SHEEP_CLASSES:
+        eased = relieved(farm, block)
+        answer = None if eased is None else solve_block(eased)
+        return None if eased is None or answer is None or isinstance(answer, NoOptimum) else (eased, answer)
     rule = BODY_LOSS.get(group.animal_class)
     if rule is None or group.number("week_of_lactation") > rule.weeks:
         return None
-    change, lambs = group.facts.get("live_weight_change_kg_per_day", 0.0), group.facts.get("lambs_suckled", 2.0)
-    if float(change) < 0.0 or float(lambs) < 2.0:
+    if float(group.facts.get("live_weight_change_kg_per_day", 0.0)) < 0.0:
         return None
     found: tuple[Block, Optimum] | None = None
     low, high = 0, round(rule.most_kg / rule.step_kg)

@@ -13,6 +13,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.needs import sheep
 from rationlp.needs import sheep_steps as steps
 from rationlp.needs.energy import EnergyNeed, kf, km
+from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
@@ -66,10 +67,13 @@ def _colostrum(group: Group) -> Step | None:
 
 def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
     """A sheep that is neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, without CL."""
-    w, change = group.number("live_weight_kg"), _number(group, "live_weight_change_kg_per_day")
+    w = group.number("live_weight_kg")
+    now = season(group.facts, _number(group, "live_weight_change_kg_per_day"))
+    change, remarks = now.change_kg_per_day, now.remarks
     keep, grown = _maintenance(group, entire=entire), _pregnancy(group)
+    if now.maintenance_factor != 1.0:
+        keep = (*keep, steps.flushing(keep[-1], now.maintenance_factor))
     to_lambing = _optional(group, "days_to_lambing")
-    remarks: tuple[str, ...] = ()
     if change < 0.0 and grown and to_lambing is not None and to_lambing <= sheep.LATE_PREGNANCY_DAYS:
         change = 0.0
         remarks = (
@@ -84,7 +88,8 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
         over_kf=moved[0].value if change > 0.0 else 0.0,
         fixed_me=grown[1].value if grown else 0.0,
         feeding_level_applies=False,
-        margin=margins.me,
+        # Flushing is an allowance over her need by itself.
+        margin=margins.me if now.maintenance_factor == 1.0 else 1.0,
     )
     protein = [steps.maintenance_mp(w)]
     protein += [steps.gain_mp(change)] if change > 0.0 else []

@@ -39,6 +39,12 @@ def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
     return Step("maintenance, net energy", value, MJ, equation, REMEMBERED, "b")
 
 
+def flushing(keep: Step, factor: float) -> Step:
+    """Em [MJ/d] of a thin ewe around tupping: maintenance · 1.6."""
+    equation = f"{keep.value:.2f} × {factor:g}, thin ewes around tupping"
+    return Step("maintenance while flushed, net energy", keep.value * factor, MJ, equation, "NRC (1985)", "a")
+
+
 def litter(given: float | None, w: float, lambs: int) -> Step:
     """Wo [kg]: the farm's own figure, else by the ewe's weight and the number of lambs."""
     if given is not None:
