@@ -39,7 +39,8 @@ def may_give_way(block: Block) -> bool:
 def relieved(farm: Farm, block: Block) -> Block | None:
     """The block with the least relief at which it can be fed; None where no relief is meant for it or none is enough.
 
-    A ewe in milk loses weight (needs/ewe_year.py, `most_loss_kg`) unless the farm states a loss of its own; a thin ewe around tupping
+    A ewe in milk loses weight (needs/ewe_year.py, `most_loss_kg`) unless the farm states a loss of its own; a thin
+    ewe around tupping
     is flushed less. The caller has seen that the block cannot be fed as it is.
     """
     if not may_give_way(block):

@@ -10,9 +10,10 @@ from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_bl
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
-from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
+from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
+from rationlp.model.rows.rumen import RUMEN_PRICE_PER_G, rumen_short
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
@@ -198,10 +199,10 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     cheapest_eaten = eaten
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
-    penalty = _penalty(block, over, eaten)
+    penalty = priced_extras(block, over, eaten)
     done = None
     if tidied is not None:
-        more = penalty - _penalty(block, optimum.over_mj, cheapest_eaten)
+        more = penalty - priced_extras(block, optimum.over_mj, cheapest_eaten)
         done = replace(_tidy(block, tidied, eaten, amounts, cheapest), extra_penalty=more)
     return GroupRation(
         group=block.group.id,
@@ -221,10 +222,11 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     )
 
 
-def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
+def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
-    wool, colostrum = protein_short(block, eaten.supply.mp_g)
-    protein = wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+    supply = eaten.supply
+    protein = protein_penalty(block, supply.mp_g)
+    protein += RUMEN_PRICE_PER_G * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 

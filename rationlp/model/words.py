@@ -14,6 +14,7 @@ from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
+from rationlp.model.rows.rumen import rumen_share
 from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, expected_gain
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.read.limits import family_limits, practice_figure
@@ -21,6 +22,8 @@ from rationlp.read.objects import Farm, Feed, Offer
 from rationlp.result import GroupRation
 
 MEALS_A_DAY = 2
+RUMEN_SAID_BELOW = 0.90
+"""ERDP/(y · FME) below which the answer says so; AFRC (1993) wants 1, from memory; common practice (c)."""
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
 LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
@@ -40,6 +43,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_nothing_needed(eaten),
         *_over_energy(block, over_mj, eaten),
         *_protein_short(block, eaten),
+        *_rumen(block, eaten),
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
@@ -125,6 +129,19 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
             f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "
             "in the last five weeks (common practice): a feed with protein that passes the rumen, such as soya, "
             "would bring it."
+        )
+
+
+def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Too little degradable protein for the energy that the rumen's microbes have."""
+    if block.needs.mp_g is None:
+        return
+    share = rumen_share(eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    if share is not None and share < RUMEN_SAID_BELOW:
+        yield (
+            f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they could use, and "
+            f"the forage will not "
+            "give its full energy. A feed whose protein is broken down quickly, such as rapeseed meal, would mend it."
         )
 
 

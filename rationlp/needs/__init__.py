@@ -17,7 +17,15 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.ewe_appetite import late_ewe
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.intake import appetite_floor, intake_cap
-from rationlp.needs.limits import ClassRow, class_figure, class_row, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.limits import (
+    ClassRow,
+    class_figure,
+    class_row,
+    diet_limits,
+    typical_density,
+    with_urea_by_weight,
+    without_urea,
+)
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
@@ -56,7 +64,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     assert cap is not None
     row = class_row(group.animal_class, group.facts)
     weight = group.number("live_weight_kg")
-    limits = with_urea_by_weight(diet_limits(row.diet_column), weight, cap.cap_kg_dm)
+    limits = without_urea(diet_limits(row.diet_column), group.facts)
+    limits = with_urea_by_weight(limits, weight, cap.cap_kg_dm)
     fill = class_figure(group.animal_class, "ndf_fill", group.facts)
     fill_kg = None if fill is None else fill.value * weight
     floor_kg, floor_share = appetite_floor(group, cap)

@@ -1,12 +1,16 @@
 """What a ewe in lamb takes of silage, hay and straw in her last eight weeks, and what concentrate pushes out of it.
 
-Silage: F0 = 0.85 · 0.028 W (1 − 1.7 (0.80 − DMD)) · stage · litter [kg DM/d], DMD = ME/15.7 + 0.045 [-]. The form is from memory of
-British work on ewes in late pregnancy (b); 0.85 is fitted, with r below, to the concentrate that is printed beside silage of 11.5,
+Silage: F0 = 0.85 · 0.028 W (1 − 1.7 (0.80 − DMD)) · stage · litter [kg DM/d], DMD = ME/15.7 + 0.045 [-]. The form is
+from memory of
+British work on ewes in late pregnancy (b); 0.85 is fitted, with r below, to the concentrate that is printed beside
+silage of 11.5,
 10.5 and 9.5 MJ ME/kg DM over the last eight weeks. Range: 45 to 100 kg, ME 8.5 to 12. Hay and straw keep the figures of
 feeds/forage-intake.csv: by this form straw would be 0.7 to 0.9 % of live weight, which published straw rations contradict.
 """
 
 from __future__ import annotations
+
+import itertools
 
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, forage_sort
 from rationlp.read.objects import Feed, Group
@@ -20,8 +24,10 @@ LITTER = {1: 1.0, 2: 0.97, 3: 0.92}
 """Share of appetite left beside the lambs, by lambs carried, three and more alike; common practice, no source (c)."""
 
 PUSHED_OUT_BY_ME = ((9.5, 0.08), (10.5, 0.25), (11.5, 0.40))
-"""kg of silage DM that a kg of concentrate DM pushes out, by ME of the silage [MJ/kg DM], straight between; trials with ewes in late
-pregnancy print 0.06–0.09 on poor and medium, 0.25–0.60 on good silage (abstracts, status a), up to 0.75 at 75 DMD (Irish press)."""
+"""kg of silage DM that a kg of concentrate DM pushes out, by ME of the silage [MJ/kg DM], straight between; trials
+with ewes in late
+pregnancy print 0.06–0.09 on poor and medium, 0.25–0.60 on good silage (abstracts, status a), up to 0.75 at 75 DMD
+(Irish press)."""
 
 PUSHED_OUT_OF_HAY, PUSHED_OUT_OF_STRAW = 0.40, 0.08
 EWE_SOURCE = (
@@ -67,7 +73,7 @@ def silage_pushed_out(me_mj_per_kg_dm: float) -> float:
     points = PUSHED_OUT_BY_ME
     if me_mj_per_kg_dm <= points[0][0]:
         return points[0][1]
-    for (low, at_low), (high, at_high) in zip(points, points[1:], strict=False):
+    for (low, at_low), (high, at_high) in itertools.pairwise(points):
         if me_mj_per_kg_dm <= high:
             return at_low + (at_high - at_low) * (me_mj_per_kg_dm - low) / (high - low)
     return points[-1][1]

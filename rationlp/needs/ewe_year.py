@@ -12,17 +12,20 @@ from rationlp.needs.sheep import GESTATION_DAYS
 from rationlp.records import dataclass
 
 FLUSHING_FACTOR = 1.6
-"""Maintenance of a thin ewe around tupping [-]: NRC (1985) Nutrient Requirements of Sheep; status (a). She can gain half a score."""
+"""Maintenance of a thin ewe around tupping [-]: NRC (1985) Nutrient Requirements of Sheep; status (a). She can gain
+half a score."""
 
 FLUSHING_FROM_DAYS_BEFORE, FLUSHING_TO_DAYS_AFTER = 42.0, 21.0
 THIN_SCORE, FAT_SCORE = 2.5, 3.5
-"""Condition scores (1 to 5): thin at or below, fat at or above. Thin: common practice, no source (c); fat: a vet's page, 2014 (a)."""
+"""Condition scores (1 to 5): thin at or below, fat at or above. Thin: common practice, no source (c); fat: a vet's
+page, 2014 (a)."""
 
 FLUSHING = "flushing_factor"
 """A fact set by the program where the feeds at hand do not carry the full flushing: the factor that they do carry."""
 
 HELD_TO_DAY, LOSS_TO_DAY = 30.0, 90.0
-"""Days of pregnancy: no change of weight to day 30; from then to day 90 a fat ewe may lose. UK sheep pages, 2013–14; status (a)."""
+"""Days of pregnancy: no change of weight to day 30; from then to day 90 a fat ewe may lose. UK sheep pages, 2013–14;
+status (a)."""
 
 LOSS_KG_PER_DAY = 0.05
 """Loss of a fat ewe in middle pregnancy [kg/d]: up to half a score in two months, slowly; a vet's page, 2014; status (a)."""
@@ -31,14 +34,16 @@ LOSS_KG_PER_DAY = 0.05
 MILKING_LOSS_KG = 0.15
 MILKING_LOSS_WEEKS, MILKING_LOSS_LATER_WEEKS = 4.0, 6.0
 MILKING_LOSS_IN_ALL_KG = 5.0
-"""Loss of a ewe in milk [kg/d] in weeks 1–4, weeks in which she may lose at all, and most in all [kg]: inside the 0.12–0.27 kg/d that
+"""Loss of a ewe in milk [kg/d] in weeks 1–4, weeks in which she may lose at all, and most in all [kg]: inside the
+0.12–0.27 kg/d that
 ewes of trials lost (abstracts, status a); the ceilings are common practice (c). Weeks 5 and 6 have what is left of the 5 kg."""
 
 FULL_LOSS_SCORE, HALF_LOSS_SCORE = 3.0, 2.5
 
 
 def most_loss_kg(facts: Mapping[str, float | str]) -> float:
-    """Most that a ewe in milk may lose [kg/d]: all at score 3 (and where none is stated), half at 2.5, none below; none after week 6."""
+    """Most that a ewe in milk may lose [kg/d]: all at score 3 (and where none is stated), half at 2.5, none below;
+    none after week 6."""
     week, score = float(facts["week_of_lactation"]), float(facts.get("condition_score", FULL_LOSS_SCORE))
     if week > MILKING_LOSS_LATER_WEEKS or score < HALF_LOSS_SCORE:
         return 0.0
@@ -83,7 +88,8 @@ def season(facts: Mapping[str, float | str], change_kg_per_day: float) -> Season
     fat = score is not None and float(score) >= FAT_SCORE
     if fat and HELD_TO_DAY < day <= LOSS_TO_DAY and change_kg_per_day == 0.0:
         text = (
-            f"Ewes at score {FAT_SCORE:g} or more may lose {LOSS_KG_PER_DAY:g} kg a day from day 30 to day 90 of pregnancy, half a "
+            f"Ewes at score {FAT_SCORE:g} or more may lose {LOSS_KG_PER_DAY:g} kg a day from day 30 to day 90 "
+            f"of pregnancy, half a "
             "score in all; the plan counts on it. Score them again at day 90."
         )
         return Season(1.0, -LOSS_KG_PER_DAY, (text,))

@@ -35,7 +35,8 @@ LATE_PREGNANCY_DAYS = 42.0
 """In the last six weeks no energy is credited to a ewe that loses weight: ewes off their backs get pregnancy toxaemia; (c)."""
 
 COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 35.0, 20.0
-"""Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at lambing, in a straight line, so that
+"""Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at lambing, in a
+straight line, so that
 protein steps up over weeks; common practice (c). A farming paper's 100 g soya bean meal a scanned lamb a day over the last 2–3
 weeks says the same; AFRC (1993) has no such term."""
 
@@ -163,7 +164,8 @@ def pregnancy_mp(litter_kg: float, days_pregnant: float) -> float:
 
 
 def colostrum_mp(lambs: int, days_to_lambing: float) -> float:
-    """MP of udder and colostrum [g/d] = 20 · lambs · (1 − d/35), d days to lambing up to 35, the last week as its first day; (c)."""
+    """MP of udder and colostrum [g/d] = 20 · lambs · (1 − d/35), d days to lambing up to 35, the last week as its
+    first day; (c)."""
     days = min(max(days_to_lambing, LAST_STEP_DAYS), COLOSTRUM_DAYS)
     return COLOSTRUM_MP_G_PER_LAMB * lambs * (1.0 - days / COLOSTRUM_DAYS)
 

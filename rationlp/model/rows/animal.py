@@ -43,6 +43,12 @@ def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]
     return wool, min(short - wool, needs.colostrum_mp_g)
 
 
+def protein_penalty(block: Block, supplied_g: float | None) -> float:
+    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a day]; it is no money."""
+    wool, colostrum = protein_short(block, supplied_g)
+    return wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+
+
 def feed_columns(block: Block) -> Iterator[Column]:
     """x_i [kg DM a head a day] of every feed that the group may eat, priced per kg DM."""
     for offer in block.offers:

@@ -8,9 +8,7 @@ from math import inf
 
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
-from rationlp.model.ration import amounts_of, eat, excess
-from rationlp.model.rows.animal import COLOSTRUM_PRICE_PER_G, WOOL_PRICE_PER_G, protein_short
-from rationlp.model.rows.mineral import priced_shortage
+from rationlp.model.ration import amounts_of, eat, excess, priced_extras
 from rationlp.model.solve import Solution
 from rationlp.model.winter.bound import WinterBound
 from rationlp.model.winter.growing import hectares_of
@@ -97,9 +95,6 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
         eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, {})
         over_key = model.singles[number].over
         over = values[index[over_key]] if over_key in index else 0.0
-        wool, colostrum = protein_short(block, eaten.supply.mp_g)
-        penalty = over * block.over_energy_price + priced_shortage(block, eaten.amounts)
-        penalty += wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
         energy, protein, _ = excess(block, eaten)
         dm = eaten.supply.dm_kg
         base = PlanRation(
@@ -112,7 +107,7 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
             amounts=amounts,
             supply=supply_lines(block, eaten),
             feed_cost=sum(amount.cost * run.put_out_of(amount.offer) for amount in amounts),
-            penalty=penalty,
+            penalty=priced_extras(block, over, eaten),
             dm_kg=dm,
             me_mj_per_kg_dm=eaten.supply.me_mj / dm if dm > 0.0 else None,
             level_of_feeding=eaten.level,

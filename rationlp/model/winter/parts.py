@@ -149,7 +149,8 @@ def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Peri
 
 
 def _relieved(farm: Farm, block: Block) -> Block:
-    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be eaten even with full stores."""
+    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be eaten even with
+    full stores."""
     if not may_give_way(block) or can_be_fed(block):
         return block
     return relieved(farm, block) or block
