@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
+from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
@@ -80,14 +81,18 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
-    said = better_forage_below(farm, groups)
-    return Rations(
-        farm,
-        tuple(
-            replace(group, remarks=(*group.remarks, said[group.group])) if group.group in said else group
-            for group in groups
-        ),
-    )
+    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
+    answers = []
+    for group in groups:
+        more = (*((richer[group.group],) if group.group in richer else ()), *bales.get(group.group, ()))
+        answers.append(replace(group, remarks=(*group.remarks, *more)) if more else group)
+    return Rations(farm, tuple(answers))
+
+
+def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
+    for group in groups:
+        for amount in group.amounts:
+            yield Eater(group.group, group.needs.animal_class, amount.offer, amount.kg_fresh * group.head)
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:

@@ -72,7 +72,7 @@ def plan_of(
         sold_income=income,
         penalty=penalty,
         proof=made,
-        remarks=plan_remarks(yard, stores, purchases),
+        remarks=plan_remarks(yard, rations, stores, purchases),
         hectares=grown,
     )
 
