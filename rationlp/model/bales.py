@@ -60,7 +60,7 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
 def bale_words(bale: OpenBale, to_sheep: bool) -> str:
     """What is said of such a bale to those who feed a group; sheep die of listeriosis from silage that cattle get away with."""
     text = (
-        f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts those who share it {bale.days:.1f} days; it keeps "
+        f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts the groups here that eat it {bale.days:.1f} days; it keeps "
         f"{DAYS_OPEN:.0f} days in winter, {DAYS_OPEN_WARM:.0f} above {WARM_C:g} °C. It takes {bale.kg_needed:.0f} kg a day to "
         "finish one in time: open it for more groups at once, buy smaller bales, or feed hay."
     )

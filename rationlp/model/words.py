@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
+from rationlp.model.believable import unusual_words
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.animal import protein_short
@@ -41,6 +42,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     """Everything there is to say about a ration, in a fixed order; empty when there is nothing."""
     return [
         *_nothing_needed(eaten),
+        *unusual_words(block.needs.believability, {offer.id: (offer.feed, kg) for offer, kg in _fed(block, eaten)}),
         *_over_energy(block, over_mj, eaten),
         *_protein_short(block, eaten),
         *_rumen(block, eaten),

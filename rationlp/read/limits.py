@@ -195,14 +195,19 @@ class Believable:
 
 
 @lru_cache(maxsize=1)
-def _all_believable() -> dict[str, tuple[Believable, ...]]:
-    found: dict[str, tuple[Believable, ...]] = {}
+def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
+    found: dict[tuple[str, str], dict[str, Believable]] = {}
     for cells in packaged_rows("believability.csv"):
         one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]))
-        found[cells["believability"]] = (*found.get(cells["believability"], ()), one)
+        found.setdefault((cells["believability"], cells["system"]), {})[one.quantity] = one
     return found
 
 
-def believable(key: str | None) -> tuple[Believable, ...]:
-    """Usual ranges by the `believability` key of feeds/classes.csv; common practice, no source (c)."""
-    return _all_believable().get(key or "", ())
+def believable(key: str | None, system: str = "") -> tuple[Believable, ...]:
+    """Usual ranges by the `believability` key of feeds/classes.csv, those of the feeding system over those of any system.
+
+    system: the forage that leads the ration (`straw`, `hay`, `silage`, `maize`), empty for any. Common practice, no source (c),
+    unless the row names one.
+    """
+    every = _all_believable()
+    return tuple({**every.get((key or "", ""), {}), **every.get((key or "", system), {})}.values())

@@ -49,6 +49,7 @@ def tidy_plan(model: WinterModel, solution: Solution) -> TidyPlan | None:
     held: Held = {}
     given_up: set[tuple[int, str]] = set()
     best, touches, shown = solution, model.dms(solution), solution.values
+    certificate = certify(model.live.numbers(), best)
     for _ in range(MOST_ROUNDS):
         wrong = {
             (number, fault.offer.id): fault
@@ -64,8 +65,9 @@ def tidy_plan(model: WinterModel, solution: Solution) -> TidyPlan | None:
             given_up |= wrong.keys()
             continue
         held, best = found
+        # Now, while the model stands as it was solved: a trial that fails later leaves its bounds behind.
+        certificate = certify(model.live.numbers(), best)
         touches, shown = model.dms(best), best.values
-    certificate = certify(model.live.numbers(), best)
     _hold(model, {})
     dropped = sum(high == 0.0 for _, high in held.values())
     cost = sum(price * model.live.value(best, key) for key, price in plain.items())
