@@ -76,11 +76,12 @@ def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
     return found
 
 
-def unusual(key: str | None, fed: Mapping[str, tuple[Feed, float]]) -> tuple[Unusual, ...]:
-    """Every figure of a ration outside the usual range. key: `believability` of the class; fed: feed and kg DM a
-    head by offer id."""
+def unusual(
+    key: str | None, fed: Mapping[str, tuple[Feed, float]], live_weight_kg: float | None
+) -> tuple[Unusual, ...]:
+    """Every figure of a ration outside the usual range. key: `believability` of the class; fed: feed and kg DM a head by offer id."""
     values = figures(fed)
-    ranges = believable(key, feeding_system(fed))
+    ranges = [one.scaled(live_weight_kg) for one in believable(key, feeding_system(fed))]
     return tuple(
         Unusual(one.quantity, values[one.quantity], one.low, one.high)
         for one in ranges
@@ -94,10 +95,12 @@ def _outside(one: Believable, value: float) -> bool:
     return value < low * (1.0 - HAIR) or value > one.high * (1.0 + HAIR)
 
 
-def unusual_words(key: str | None, fed: Mapping[str, tuple[Feed, float]]) -> Iterator[str]:
+def unusual_words(
+    key: str | None, fed: Mapping[str, tuple[Feed, float]], live_weight_kg: float | None
+) -> Iterator[str]:
     """What is unusual about a ration, in one sentence; nothing where nothing is."""
     parts = []
-    for one in unusual(key, fed):
+    for one in unusual(key, fed, live_weight_kg):
         title, unit, scale, decimals = _WORDS[one.quantity]
         value, low, high = (f"{scale * figure:.{decimals}f}" for figure in (one.value, one.low, one.high))
         parts.append(f"{title} {value} {unit} (usual {low} to {high})")

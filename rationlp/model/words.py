@@ -42,7 +42,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     """Everything there is to say about a ration, in a fixed order; empty when there is nothing."""
     return [
         *_nothing_needed(eaten),
-        *unusual_words(block.needs.believability, {offer.id: (offer.feed, kg) for offer, kg in _fed(block, eaten)}),
+        *_unusual(block, eaten),
         *_over_energy(block, over_mj, eaten),
         *_protein_short(block, eaten),
         *_rumen(block, eaten),
@@ -101,6 +101,12 @@ def _is_high(farm: Farm, group_id: str) -> bool:
 
 def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
     return [(offer, eaten.amounts[offer.id]) for offer in block.offers if eaten.amounts.get(offer.id, 0.0) > 0.0]
+
+
+def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Figures outside the usual ranges of the class; none for a group that states its own needs."""
+    fed = {offer.id: (offer.feed, kg) for offer, kg in _fed(block, eaten)}
+    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg)
 
 
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
