@@ -56,13 +56,15 @@ def test_better_silage_is_pushed_out_more() -> None:
 def test_hay_and_straw_keep_their_figures() -> None:
     """Average hay 1.5 and straw 1.4 % of weight beside the usual concentrate; silage has none that is usual."""
     hay, straw = filling(ewe(4.0), feed("hay_average", 9.0)), filling(ewe(4.0), feed("straw_barley"))
-    assert hay is not None and straw is not None
+    assert hay is not None
+    assert straw is not None
     assert (hay.most_kg, straw.most_kg) == pytest.approx((1.5, 1.4))
     usual = USUAL_CONCENTRATE_KG_DM["pregnant"]
     assert hay.without_concentrate_kg == pytest.approx(1.5 + 0.40 * usual)
     assert straw.without_concentrate_kg == pytest.approx(1.4 + 0.08 * usual)
     silage = filling(ewe(4.0), feed("grass_silage_2nd"))
-    assert silage is not None and silage.most_kg == silage.without_concentrate_kg
+    assert silage is not None
+    assert silage.most_kg == silage.without_concentrate_kg
     assert filling(ewe(4.0), feed("barley")) is None
 
 
