@@ -79,7 +79,10 @@ def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
 def unusual(
     key: str | None, fed: Mapping[str, tuple[Feed, float]], live_weight_kg: float | None
 ) -> tuple[Unusual, ...]:
-    """Every figure of a ration outside the usual range. key: `believability` of the class; fed: feed and kg DM a head by offer id."""
+    """Every figure of a ration outside the usual range.
+
+    key: `believability` of the class. fed: feed and kg DM a head a day by offer id. live_weight_kg: of the animal.
+    """
     values = figures(fed)
     ranges = [one.scaled(live_weight_kg) for one in believable(key, feeding_system(fed))]
     return tuple(

@@ -27,7 +27,8 @@ OUTSIDE: dict[str, dict[str, set[str]]] = {
     },
     "beef": {"heifers": {"concentrate_kg_fresh", "dm_intake_kg"}},
 }
-"""Groups of the examples that are outside, by example: they wait for the forage appetite of cows and of cattle. To be emptied then."""
+"""Groups of the examples that are outside, by example: they wait for the forage appetite of cattle.
+To be emptied then."""
 
 
 def fed(**kg_dm: float) -> dict[str, tuple[Feed, float]]:

@@ -1,4 +1,4 @@
-"""The rumen: nitrogen for its microbes asked for at a price, printed and said; urea only beside quick energy and never for some."""
+"""The rumen: nitrogen for its microbes asked for at a price and said; urea only beside quick energy, never for some."""
 
 from __future__ import annotations
 
@@ -132,8 +132,14 @@ def test_no_urea_for_calves_sheep_and_cows_above_25_litres(animal_class: str, fa
 
 def test_a_cow_at_20_litres_may_have_urea() -> None:
     """The other direction of the rule of 25 litres."""
-    facts: dict[str, float | str] = {"live_weight_kg": 620.0, "milk_kg_per_day": 20.6, "week_of_lactation": 20.0,
-                                     "milk_fat_g_per_kg": 40.0, "milk_protein_g_per_kg": 33.0, "milk_lactose_g_per_kg": 46.0}  # fmt: skip
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 620.0,
+        "milk_kg_per_day": 20.6,
+        "week_of_lactation": 20.0,
+        "milk_fat_g_per_kg": 40.0,
+        "milk_protein_g_per_kg": 33.0,
+        "milk_lactose_g_per_kg": 46.0,
+    }
     needs = group_needs(Group("g", "g", "dairy_cow_milking", 1, "to_appetite", facts), Margins())
     assert any((limit.at_most or 0.0) > 0.0 for limit in needs.limits if limit.quantity == "urea_g_per_kg_dm")
 
