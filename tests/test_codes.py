@@ -32,9 +32,3 @@ def test_every_page_says_what_it_means_and_what_to_do() -> None:
     rows = explained()
     assert all(row["title"] and row["meaning"].endswith(".") and row["remedy"].endswith((".", "?")) for row in rows)
     assert len({row["title"] for row in rows}) == len(rows)
-
-
-def test_the_readme_lists_every_code() -> None:
-    """The README's list of codes is the same as codes.csv."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert [row["code"] for row in explained() if f"**{row['code']}** {row['title']}" not in readme] == []

@@ -1,4 +1,4 @@
-"""The README says what the program does: commands, keys, facts, outputs and codes are compared with the code."""
+"""README and guide say what the program does: commands, keys, facts, outputs and codes are compared with the code."""
 
 from __future__ import annotations
 
@@ -9,16 +9,19 @@ import sys
 from pathlib import Path
 
 import pytest
+from documents import everything, pages
+from generated_pages import MADE, part
 from readme_commands import WIDTH, shown
-from readme_glossary import BEGIN, END, table
 
+from rationlp.cli.guide import GUIDE, questions, topics
 from rationlp.read.animals import CLASSES
 from rationlp.read.schema import INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-COMMANDS = shown(README)
+GUIDE_TEXT = everything()
+PAGES = pages()
 
 
 def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
@@ -28,17 +31,44 @@ def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
     return subprocess.run(words, capture_output=True, text=True, check=False, cwd=folder, env=environment)
 
 
-def test_every_command_of_the_readme_runs_as_shown(tmp_path: Path) -> None:
-    """In an empty folder with the examples beside it, in the README's own order, outputs included where shown."""
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
+def test_every_command_of_a_page_runs_as_shown(page: Path, tmp_path: Path) -> None:
+    """In an empty folder with the examples beside it, in the order of the page, outputs included where shown."""
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
-    assert len(COMMANDS) >= 6
-    assert any(one.output for one in COMMANDS)
-    for one in COMMANDS:
-        done = run(one.command, tmp_path)
-        assert done.returncode == one.code, (one.command, done.stderr)
+    for item in shown(page.read_text(encoding="utf-8")):
+        done = run(item.command, tmp_path)
+        assert done.returncode == item.code, (item.command, done.stderr)
         assert "Traceback" not in done.stderr
-        if one.output:
-            assert done.stdout.strip("\n") == one.output, one.command
+        if item.output:
+            assert item.as_printed(done.stdout) == item.output, item.command
+
+
+def test_the_pages_show_commands_and_outputs() -> None:
+    """The test above has something to compare."""
+    commands = [item for page in PAGES for item in shown(page.read_text(encoding="utf-8"))]
+    assert len(commands) >= 20
+    assert sum(bool(item.output) for item in commands) >= 10
+
+
+def test_the_readme_is_short() -> None:
+    """What it is, two commands, an example, a map of questions, where to go on: at most 250 lines."""
+    assert len(README.splitlines()) <= 250
+
+
+def test_the_guide_has_a_page_for_each_topic_and_no_other() -> None:
+    """Topics and files agree, and each page opens with its title."""
+    assert {path.stem for path in GUIDE.glob("*.md")} == set(topics())
+    for topic, title in topics().items():
+        assert (GUIDE / f"{topic}.md").read_text(encoding="utf-8").startswith(f"# {title}\n")
+
+
+def test_the_guide_answers_the_questions_of_a_winter() -> None:
+    """Thirty-six questions, each with a page that exists and a command of the program that the page names."""
+    asked = questions()
+    assert len({row["question"] for row in asked}) == 36
+    for row in asked:
+        page = (GUIDE / f"{row['topic']}.md").read_text(encoding="utf-8")
+        assert f"rationlp {row['command'].split()[0]}" in page, row["question"]
 
 
 def test_the_readme_opens_with_one_paragraph_stating_the_job() -> None:
@@ -49,22 +79,22 @@ def test_the_readme_opens_with_one_paragraph_stating_the_job() -> None:
     assert first[2].startswith("## ")
 
 
-def test_every_command_is_in_the_readme() -> None:
+def test_every_command_is_in_the_guide() -> None:
     """Each command and its line in the table of commands."""
     from rationlp.cli.app import app
 
     names = [command.name for command in app.registered_commands] + [group.name for group in app.registered_groups]
-    assert [name for name in names if f"`rationlp {name}" not in README] == []
+    assert [name for name in names if f"`rationlp {name}" not in GUIDE_TEXT] == []
 
 
 @pytest.mark.parametrize("animal_class", CLASSES)
-def test_every_class_and_fact_is_in_the_readme(animal_class: str) -> None:
+def test_every_class_and_fact_is_in_the_guide(animal_class: str) -> None:
     """Each class by name, each of its facts by key."""
-    assert f"`{animal_class}`" in README
-    assert [fact.key for fact in CLASSES[animal_class] if f"`{fact.key}`" not in README] == []
+    assert f"`{animal_class}`" in GUIDE_TEXT
+    assert [fact.key for fact in CLASSES[animal_class] if f"`{fact.key}`" not in GUIDE_TEXT] == []
 
 
-def test_every_key_of_the_farm_file_is_in_the_readme() -> None:
+def test_every_key_of_the_farm_file_is_in_the_guide() -> None:
     """Tables, lists, the inner lists of groups, and the sizes of stores."""
     keys: set[str] = set()
     for model in (*TABLES.values(), *LISTS.values(), *INNER.values()):
@@ -72,15 +102,18 @@ def test_every_key_of_the_farm_file_is_in_the_readme() -> None:
     keys |= {size.key for sizes in KINDS.values() for size in sizes}
     nested = {"analysis", "feed_limits", "quantity_limits", "family_limits", "grazing"}
     missing = [
-        key for key in sorted(keys - nested) if not re.search(rf"`{key}[`*]", README) and f"`{key}`" not in README
+        key
+        for key in sorted(keys - nested)
+        if not re.search(rf"`{key}[`*]", GUIDE_TEXT) and f"`{key}`" not in GUIDE_TEXT
     ]
     assert missing == []
-    assert [key for key in nested & keys if key not in README] == []
+    assert [key for key in nested & keys if key not in GUIDE_TEXT] == []
 
 
-def test_the_glossary_is_that_of_the_vocabulary() -> None:
-    """Made from quantities.csv and glossary.csv; `python tests/readme_glossary.py README.md` makes it anew."""
-    assert README.partition(BEGIN)[2].partition(END)[0].strip() == table()
+@pytest.mark.parametrize("page", MADE, ids=lambda page: page.stem)
+def test_made_parts_are_those_of_the_data(page: Path) -> None:
+    """Glossary, errors and questions; `python tests/generated_pages.py` makes them again."""
+    assert part(page) == MADE[page]()
 
 
 def test_the_same_farm_gives_the_same_bytes(tmp_path: Path) -> None:

@@ -21,6 +21,7 @@ from rationlp.cli import (
     clamp,
     feeds,
     grow,
+    guide,
     last,
     meaning,
     needs,
@@ -165,6 +166,7 @@ app.command(
     epilog="Example: rationlp grow myfarm --reserve 0.1",
 )(grow.grow)
 app.add_typer(feeds.app, name="feeds")
+app.command("guide", short_help="The guide: a page a topic.", epilog="Example: rationlp guide winter")(guide.guide)
 app.command(
     "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"
 )(meaning.meaning)

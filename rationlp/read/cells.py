@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
-INSTALL = "pip install 'rationlp[report]'"
+INSTALL = "pip install '.[report]'"
 MOST_UNPACKED_BYTES = 40_000_000
 MOST_ROWS, MOST_COLUMNS = 2000, 256
 ROWS_BEFORE_HEADINGS = 10

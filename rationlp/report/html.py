@@ -10,7 +10,7 @@ from typing import Any
 from rationlp.errors import Finding, InputError
 
 TEMPLATES = Path(__file__).with_name("templates")
-INSTALL = "pip install 'rationlp[report]'"
+INSTALL = "pip install '.[report]'"
 _DAY = re.compile(r"\d{4}-\d{2}(-\d{2})?")
 _DAYS = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 

@@ -156,6 +156,6 @@ def test_a_group_without_a_ration_has_no_why() -> None:
 
 @pytest.mark.parametrize(("name", "group"), [("dairy", "young"), ("beef", "bulls")])
 def test_the_readme_quotes_what_is_said(name: str, group: str) -> None:
-    """The two paragraphs of the README are the ones that the program writes, word for word."""
-    readme = (EXAMPLES.parent / "README.md").read_text(encoding="utf-8").replace("> ", "")
+    """The two paragraphs of the guide are the ones that the program writes, word for word."""
+    readme = (EXAMPLES.parent / "rationlp" / "guide" / "why.md").read_text(encoding="utf-8").replace("> ", "")
     assert " ".join(why_line(why(name, group), "GBP").split()) in " ".join(readme.split())

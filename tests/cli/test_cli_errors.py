@@ -72,7 +72,7 @@ def test_a_command_like_no_other_lists_all() -> None:
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
     assert (
         "There are: new, check, needs, clamp, ration, sheet, supply, winter, last, report, switch, worth, whatif, sure, grow, "
-        "meaning, feeds." in said
+        "guide, meaning, feeds." in said
     )
 
 

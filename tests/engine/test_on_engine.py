@@ -1,4 +1,4 @@
-"""Many farms on a distributed engine: the same answers as one at a time, and the README's own lines."""
+"""Many farms on a distributed engine: the same answers as one at a time, and the guide's own lines."""
 
 from __future__ import annotations
 
@@ -49,7 +49,7 @@ def test_both_workers_are_processes_apart_from_this_one(client: Any) -> None:
 @pytest.mark.parametrize("engine", ["concurrent.futures", "dask"])
 def test_the_lines_of_the_readme_run_as_they_stand(engine: str, tmp_path: Path, one_at_a_time: list[Any]) -> None:
     """The block that names the engine, in a folder with the examples beside it: a line a farm, with both costs."""
-    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    readme = (ROOT / "rationlp" / "guide" / "python.md").read_text(encoding="utf-8")
     [block] = [text for text in re.findall(r"```python\n(.*?)```", readme, re.DOTALL) if f"from {engine}" in text]
     (tmp_path / "many.py").write_text(block, encoding="utf-8")
     shutil.copytree(examples_folder(), tmp_path / "examples")

@@ -200,4 +200,4 @@ def test_without_the_library_the_line_that_installs_it_is_given(
     path = filled(tmp_path)
     monkeypatch.setitem(__import__("sys").modules, "openpyxl", None)
     (finding,) = faults(path)
-    assert (finding.code, finding.remedy) == ("IN711", "install it with pip install 'rationlp[report]'")
+    assert (finding.code, finding.remedy) == ("IN711", "install it with pip install '.[report]'")

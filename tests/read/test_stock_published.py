@@ -190,14 +190,3 @@ def test_a_round_bale_by_its_size() -> None:
     """1.2 x 1.25 m, 190-200 kg DM, which lies in our range: forage values, farming press in Ireland (a)."""
     found = stock("bales", feed(GRASS, 30), count=1, bale_diameter_m=1.25, bale_width_m=1.2, shape="round")
     assert 1000.0 * found.t_dm.low < 195.0 < 1000.0 * found.t_dm.high
-
-
-def test_fifty_acres_of_maize_fill_a_clamp_of_believable_size() -> None:
-    """About 50 acres fill one sheeted clamp (common practice, no source, c): 20 ha at 13 t DM are 20 to 45 m of 12 x 3 m."""
-    crop = stock("plain", feed(MAIZE, 32), area_ha=50 * 0.4047, yield_t_dm_per_ha=13.0)
-    gone = [share for name, share in crop.losses.items() if name in ("field", "effluent", "fermentation")]
-    filled = crop.t_dm.typical
-    for share in gone:
-        filled *= 1.0 - share
-    per_metre = clamp(32, MAIZE, width_m=12, height_m=3).face.kg_dm_per_m / 1000.0  # type: ignore[union-attr]
-    assert 20.0 < filled / per_metre < 45.0

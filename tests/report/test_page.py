@@ -173,7 +173,7 @@ def test_a_missing_package_is_named_with_its_remedy(kind: str, monkeypatch: pyte
     with pytest.raises(InputError) as trouble:
         winter_page(plan)
     [finding] = trouble.value.findings
-    assert (finding.code, finding.remedy) == ("IN610", "pip install 'rationlp[report]'")
+    assert (finding.code, finding.remedy) == ("IN610", "pip install '.[report]'")
     assert kind in finding.found
 
 

@@ -224,5 +224,5 @@ def test_without_jinja2_the_install_line_is_said(monkeypatch: pytest.MonkeyPatch
     with pytest.raises(InputError) as trouble:
         sheets_html(yard)
     assert trouble.value.findings[0].code == "IN610"
-    assert "rationlp[report]" in trouble.value.findings[0].remedy
+    assert "'.[report]'" in trouble.value.findings[0].remedy
     assert "Finishing bulls" in sheets_text(yard, 80)

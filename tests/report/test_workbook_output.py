@@ -138,7 +138,7 @@ def test_without_the_library_the_line_that_installs_it_is_given(
 ) -> None:
     """Before anything is written."""
     monkeypatch.setitem(__import__("sys").modules, "openpyxl", None)
-    with pytest.raises(InputError, match=r"IN711 .* pip install 'rationlp\[report\]'"):
+    with pytest.raises(InputError, match=r"IN711 .* pip install '\.\[report\]'"):
         write_tables(tmp_path / "a.xlsx", [table(("hay", 1.0, None))])
     assert list(tmp_path.iterdir()) == []
 

@@ -1,0 +1,59 @@
+"""`rationlp guide`: the pages of the guide, one a topic."""
+
+from __future__ import annotations
+
+import csv
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+GUIDE = Path(__file__).resolve().parent.parent / "guide"
+
+
+def topics() -> dict[str, str]:
+    """The title of each page by its topic, in reading order."""
+    return {row["topic"]: row["title"] for row in _rows("topics.csv")}
+
+
+def questions() -> list[dict[str, str]]:
+    """What a farmer asks over a winter: `question`, the `command` that answers it, the `topic` of its page."""
+    return _rows("questions.csv")
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    with (GUIDE / name).open(encoding="utf-8", newline="") as handle:
+        return list(csv.DictReader(handle))
+
+
+def guide(
+    topic: Annotated[
+        str | None, typer.Argument(metavar="TOPIC", help="A page such as winter; without one, all are listed.")
+    ] = None,
+) -> None:
+    """Print a page of the guide, or the list of its pages and of the questions that they answer."""
+    from rationlp.report.terminal import show
+
+    known = topics()
+    if topic is None:
+        show(_contents(known))
+    elif topic.lower() in known:
+        show((GUIDE / f"{topic.lower()}.md").read_text(encoding="utf-8").rstrip("\n"))
+    else:
+        raise _unknown(topic, list(known))
+
+
+def _contents(known: dict[str, str]) -> str:
+    width = max(map(len, known))
+    pages = [f"{topic.ljust(width)}  {title}" for topic, title in known.items()]
+    asked = [f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})" for row in questions()]
+    return "\n".join(["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:", *asked])
+
+
+def _unknown(topic: str, known: list[str]) -> Exception:
+    from rationlp.errors import Finding, InputError
+
+    near = get_close_matches(topic.lower(), known, n=1)
+    remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp guide" for all pages'
+    return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])

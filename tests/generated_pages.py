@@ -1,0 +1,62 @@
+"""Pages of the guide, and the README's list of questions, that are made from data and compared with it by a test.
+
+`python tests/generated_pages.py` writes them again: the glossary from quantities.csv and glossary.csv, the errors from
+codes.csv, the questions from questions.csv.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from documents import README
+
+from rationlp.cli.guide import GUIDE, questions
+from rationlp.cli.meaning import BASES, codes, glossary
+from rationlp.quantities import quantities
+
+BEGIN, END = "<!-- made from data -->", "<!-- end of what is made from data -->"
+
+
+def glossary_table() -> str:
+    """A row a quantity: title, unit, key, what it means, what it is counted on."""
+    means = glossary()
+    rows = ["| word | unit | key | what it means |", "|---|---|---|---|"]
+    for name, quantity in quantities().items():
+        meaning = f"{means.get(name, '')} {BASES[quantity.basis].capitalize()}.".strip()
+        rows.append(f"| {quantity.title} | {quantity.unit} | `{name}` | {meaning} |")
+    return "\n".join(rows)
+
+
+def error_table() -> str:
+    """A row a code: the code, its title, what to do."""
+    rows = ["| code | what is wrong | what to do |", "|---|---|---|"]
+    return "\n".join([*rows, *(f"| {code} | {row['title']} | {row['remedy']} |" for code, row in codes().items())])
+
+
+def question_table() -> str:
+    """A row a question: the question, the command, the page of the guide."""
+    rows = ["| question | command: `rationlp` … | page |", "|---|---|---|"]
+    for row in questions():
+        link = f"[{row['topic']}](rationlp/guide/{row['topic']}.md)"
+        rows.append(f"| {row['question']} | `{row['command']}` | {link} |")
+    return "\n".join(rows)
+
+
+MADE = {GUIDE / "glossary.md": glossary_table, GUIDE / "errors.md": error_table, README: question_table}
+
+
+def part(path: Path) -> str:
+    """What stands between the two marks of a page."""
+    return path.read_text(encoding="utf-8").partition(BEGIN)[2].partition(END)[0].strip()
+
+
+def main() -> None:
+    """Entry point: write every made part again."""
+    for path, make in MADE.items():
+        before, _, rest = path.read_text(encoding="utf-8").partition(BEGIN)
+        after = rest.partition(END)[2]
+        path.write_text(f"{before}{BEGIN}\n{make()}\n{END}{after}", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
