@@ -19,7 +19,7 @@ from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.objects import Farm
 
 PROTEIN_OF_MILK = "cp_g_per_kg_dm"
-"""Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none of it to the loss of weight, so soya goes
+"""Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the loss of weight, so soya goes
 to its printed limit and the diet to 220 g crude protein where 200 is usual. The answer says so."""
 
 
