@@ -6,6 +6,8 @@ The public names, in the order in which they are used:
     farm_needs(farm)                      what a head of each group requires a day, step by step
     ration(farm)                          the proven least-cost ration of each group
     winter(farm)                          the least-cost plan of the whole winter, store by store
+    keep_plan(plan)                       the plan into the farm folder: it is in force from then on
+    planned_ration(farm, day)             what the plan in force feeds on a day
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
     what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it stands
     tables(result)                        any of these as pandas DataFrames by name, units in `attrs["units"]`
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from rationlp.planned import WinterPlan
     from rationlp.read.farm import read_farm
     from rationlp.read.objects import Farm
+    from rationlp.report.keeping import keep_plan
     from rationlp.report.results import Result
     from rationlp.result import FedSupply, Rations
 
@@ -52,6 +55,9 @@ __all__ = [
     "__version__",
     "as_html",
     "farm_needs",
+    "keep_plan",
+    "plan_in_force",
+    "planned_ration",
     "ration",
     "read_farm",
     "supply",
@@ -71,6 +77,7 @@ _ELSEWHERE = {
     "Rations": ("rationlp.result", "Rations"),
     "SolverTrouble": ("rationlp.errors", "SolverTrouble"),
     "WinterPlan": ("rationlp.planned", "WinterPlan"),
+    "keep_plan": ("rationlp.report.keeping", "keep_plan"),
     "ration": ("rationlp.model.ration", "solve_rations"),
     "read_farm": ("rationlp.read.farm", "read_farm"),
     "what_if": ("rationlp.ask.whatif", "what_if_farm"),
@@ -133,6 +140,29 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     from rationlp.model.winter.plan import WinterOptions, solve_winter
 
     return solve_winter(farm, WinterOptions(start=start, ceilings=True))
+
+
+def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:
+    """The plan kept for a farm that is in force on a day, the newest if left out; None where none was kept that plans the day.
+
+    Raises InputError for a file that holds no plan, or one that was changed by hand.
+    """
+    from rationlp.ask.in_force import kept_for
+
+    kept = kept_for(farm, day)
+    return None if kept is None else kept.plan
+
+
+def planned_ration(farm: Farm, day: date | None = None) -> Rations | None:
+    """What the plan in force feeds on a day, else the winter's plan made now; the first day planned if left out.
+
+    The proof belongs to the plan: `proof` of each ration is None. None where nobody is fed on the day, or the winter has no plan.
+    Raises InputError and SolverTrouble as `winter` does.
+    """
+    from rationlp.ask.in_force import followed
+
+    feeding = followed(farm, day).rations()
+    return None if feeding is None else feeding.rations
 
 
 def tables(result: Result) -> dict[str, pd.DataFrame]:

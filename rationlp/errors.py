@@ -20,6 +20,14 @@ EXIT_NO_RATION = 3
 EXIT_SOLVER = 4
 
 
+MOST_SIGNS = 1000
+"""More of a place, of what was found or of a remedy is not read by anyone; a name may be a whole file long."""
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= MOST_SIGNS else f"{text[:MOST_SIGNS]}…"
+
+
 @dataclass(frozen=True)
 class Finding:
     """One thing wrong with the input, or one thing to be told about it.
@@ -34,7 +42,7 @@ class Finding:
     remedy: str
 
     def __str__(self) -> str:
-        line = f"{self.code} {self.where} — {self.found} — {self.remedy}"
+        line = f"{self.code} {_cut(self.where)} — {_cut(self.found)} — {_cut(self.remedy)}"
         # A line end or an escape sequence inside a name of the input must not break the line or reach the terminal.
         return "".join(sign if sign.isprintable() else " " for sign in line)
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import field
 from datetime import date
 
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Spread
+from rationlp.read.objects import Farm, Spread, StoreStock
 from rationlp.records import dataclass
 from rationlp.result import Amount, Shortfall, SupplyLine
 from rationlp.shows import Shown
@@ -178,7 +179,7 @@ class WinterPlan(Shown):
     prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
     the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
-    own_cost."""
+    own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say."""
 
     farm: Farm
     status: str
@@ -197,6 +198,7 @@ class WinterPlan(Shown):
     remarks: tuple[str, ...] = ()
     tidy: PlanTidy | None = None
     hectares: tuple[Hectares, ...] = ()
+    stocks: dict[str, StoreStock] = field(default_factory=dict)
 
     @property
     def exit_code(self) -> int:

@@ -51,8 +51,9 @@ class Proof:
     primal_residual, dual_residual, complementarity: largest scaled violations of the last LP [-]; duality_gap: relative [-].
     requirement_excess_mj: ME supplied less the true requirement at the answer's own q [MJ/d] (≥ 0 within tolerance).
     cost: of the cheapest ration with priced penalties [currency/head/day]; lower_bound: nothing costs less than this;
-    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the L at which the proof holds (None: no energy need).
-    bound_any_level: a bound that holds for every L the group could have. lps: LPs solved. coefficient_range: (least, most).
+    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the ration's own L (None: no energy need);
+    level_settled: always so. bound_any_level: lower_bound, which holds at every L (None: no protein need).
+    lps: LPs solved. coefficient_range: (least, most).
     passed: every check met. verdict: one plain sentence.
     """
 
@@ -150,7 +151,8 @@ class GroupRation:
     """The answer for one group on one day.
 
     status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
-    `none_exists` (proved), `none_found`. amounts, supply and proof are empty/None unless there is a ration.
+    `none_exists` (proved), `none_found`,
+    `planned` (of a winter's plan, which has the proof). amounts, supply and proof are empty/None unless there is a ration.
     feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals add to the cost
     compared; it is no money. shortfalls, at_limit: what is
     short, and what else stands at its limit, when there is none. clash: the smallest set of needs and limits that cannot
@@ -184,7 +186,9 @@ class Caution:
 
     id: its name in feeds/cautions.csv. about: id of the group, store or bought feed. found, threshold: in words with unit.
     says: what it says. kind: `hard`, `soft` or `said`. status, source: of the threshold. value, bound: found and threshold as
-    numbers [unit]; both 1 for what was seen or known.
+    numbers [unit]; both 1 for what was seen or known. about_name: the name of what it is about. harm: `people` or `stock` where
+    it can kill or maim, else empty; daily: it holds every day, whatever is fed; action: the one thing to do about a harm.
+    weeks: of a plan's ration, first day and first day after of each time that calls for it (ISO text); empty otherwise.
     """
 
     id: str
@@ -199,6 +203,11 @@ class Caution:
     value: float
     bound: float
     unit: str
+    about_name: str = ""
+    harm: str = ""
+    daily: bool = False
+    action: str = ""
+    weeks: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -210,8 +219,15 @@ class Rations(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 when every group has a ration, 3 when at least one has none."""
-        return 0 if all(group.proof is not None for group in self.groups) else 3
+        """0 when every group has a ration, 3 when at least one has none, 4 when an answer failed its own check."""
+        proofs = [group.proof for group in self.groups]
+        if any(proof is not None and not proof.passed for proof in proofs):
+            return 4
+        if any(group.tidy is not None and not group.tidy.passed for group in self.groups):
+            return 4
+        # A ration of a plan is proved with the plan, not by itself.
+        alone = [group.proof for group in self.groups if group.status != "planned"]
+        return 3 if None in alone else 0
 
 
 @dataclass(frozen=True)

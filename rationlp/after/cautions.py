@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from rationlp.after.plate import Plate, eats, figure, make_plate
 from rationlp.quantities import quantities
 from rationlp.read.cautions import (
+    HARMS,
     CautionRow,
     FeedCaution,
+    caution_rows,
     compared,
     feed_cautions,
     group_words,
@@ -21,10 +23,13 @@ from rationlp.read.objects import Farm
 from rationlp.result import Caution, FedSupply, GroupRation
 
 DEFER_LINE = "General guidance only: check with your vet or a qualified nutritionist; local rules come first."
-"""Stands once under every list of cautions."""
+"""Appears once under every list of cautions."""
 
 _NAMES = {
     "share_of_dm": "these feeds",
+    "starch_step_g_per_kg_dm": "starch above what was fed before by",
+    "mixer_wagon": "fed from a mixer wagon",
+    "bale_kg": "a bale",
     "kg_dm_per_kg_live_weight": "these feeds",
     "concentrate_kg_fresh": "concentrates",
     "ration_dm_g_per_kg": "the whole ration",
@@ -40,6 +45,7 @@ _NAMES = {
     "height_over_reach_m": "above reach by",
     "face_height_m": "face",
 }
+_ANY = frozenset({"mixer_wagon", "head"})
 _SIGNS = {"above": "above", "at_least": "from", "below": "below", "at_most": "up to"}
 
 
@@ -49,29 +55,57 @@ def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
     about: the id of the store or bought feed.
     """
     words = [group_words(group) for group in farm.groups]
-    return tuple(
-        _caution(found.row, found.offer, found.value)
+    names = {offer.id: offer.name for offer in farm.offers}
+    called_for = (
+        _caution(found.row, (found.offer, names[found.offer]), found.value)
         for found in feed_cautions(farm)
         if any(found.row.concerns(one) for one in words)
     )
+    return gravest_first(called_for)
 
 
-def ration_cautions(farm: Farm, ration: GroupRation | FedSupply) -> tuple[Caution, ...]:
-    """What a ration, solved or fed, calls for; empty for a group without a ration. about: the group's id.
+def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Caution, ...]:
+    """Those of the farm's cautions that are about a store (all, or those of these ids): for what is measured and opened there."""
+    wanted = {store.id for store in farm.stores} if stores is None else set(stores)
+    return tuple(caution for caution in farm_cautions(farm) if caution.about in wanted)
 
-    A fed ration that holds a feed kept away from the group, or more than its share of one, is told so by the feed's own caution.
+
+def gravest_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    """What can kill or maim people, then stock, then all else; those of every day at the end.
+
+    Within these, what holds for some weeks only stands before what holds all winter; then the order of feeds/cautions.csv.
     """
-    plate = make_plate(farm, ration)
-    if plate is None:
-        return ()
+    order = {row.id: number for number, row in enumerate(caution_rows())}
+
+    def place(caution: Caution) -> tuple[bool, int, bool, int]:
+        return caution.daily, HARMS.index(caution.harm), not caution.weeks, order[caution.id]
+
+    return tuple(sorted(cautions, key=place))
+
+
+def ration_cautions(
+    farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str, float] | None = None
+) -> tuple[Caution, ...]:
+    """What a ration, solved or fed, calls for; for a group that could not be fed, what it calls for by itself.
+
+    about: the group's id. before: kg DM of what was fed before by offer id, where that is known. A fed ration that holds a feed
+    kept away from the group, or more than its share of one, gets the feed's own caution.
+    """
+    plate = make_plate(farm, ration, before)
+    return () if plate is None else plate_cautions(plate)
+
+
+def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
+    """What a plate calls for, gravest first."""
     words = group_words(plate.group)
+    about = (plate.group.id, plate.group.name)
     found = [
-        _caution(row, plate.group.id, value)
+        _caution(row, about, value)
         for row in rows_that_look_at(ration=True)
         if row.concerns(words) and all(when.holds(figure(plate, row, when.name)) for when in row.when)
         if (value := figure(plate, row)) is not None and row.met(value)
     ]
-    return (*found, *_eaten_all_the_same(plate))
+    return gravest_first([*found, *_eaten_all_the_same(plate)])
 
 
 def rations_cautions(farm: Farm, rations: Iterable[GroupRation | FedSupply]) -> tuple[Caution, ...]:
@@ -94,14 +128,16 @@ def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
 
 
 def _of_feed(found: FeedCaution, plate: Plate, words: str) -> Caution:
-    return replace(_caution(found.row, plate.group.id, found.value), found=words)
+    about = (plate.group.id, plate.group.name)
+    return replace(_caution(found.row, about, found.value), found=words)
 
 
-def _caution(row: CautionRow, about: str, value: float) -> Caution:
+def _caution(row: CautionRow, about: tuple[str, str], value: float) -> Caution:
     return Caution(
         id=row.id,
         title=row.title,
-        about=about,
+        about=about[0],
+        about_name=about[1],
         found=_found(row, value),
         threshold=threshold_words(row),
         says=row.says,
@@ -111,6 +147,9 @@ def _caution(row: CautionRow, about: str, value: float) -> Caution:
         value=value,
         bound=row.threshold,
         unit=row.unit,
+        harm=row.harm,
+        daily=row.daily,
+        action=row.action,
     )
 
 
@@ -130,6 +169,8 @@ def _rounded(value: float) -> str:
 def _found(row: CautionRow, value: float) -> str:
     if row.quantity.startswith("seen_"):
         return f"{row.quantity.removeprefix('seen_').replace('_', ' ')} seen or known"
+    if row.quantity == "mixer_wagon":
+        return _NAMES[row.quantity]
     quantity = quantities().get(row.quantity)
     name = _NAMES.get(row.quantity) or (quantity.title if quantity is not None else row.quantity.replace("_", " "))
     unit = "" if row.unit == name else row.unit
@@ -138,7 +179,7 @@ def _found(row: CautionRow, value: float) -> str:
 
 def threshold_words(row: CautionRow) -> str:
     """The range in which a row is said, in words with its unit."""
-    if row.quantity.startswith("seen_"):
+    if row.quantity.startswith("seen_") or row.quantity in _ANY:
         return "any"
     if row.up_to is None:
         return f"{_SIGNS[row.comparison]} {number_words(row.threshold, row.unit)}"

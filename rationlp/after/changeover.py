@@ -85,6 +85,12 @@ class ChangeOver:
         return tuple(change.sentence for change in sorted(self.changes, key=lambda change: not change.warned))
 
 
+def fed_before(changes: Mapping[str, ChangeOver] | None, group: str) -> Mapping[str, float] | None:
+    """What a group is fed now by offer id [kg DM a head a day], where a change from it was asked for; else None."""
+    change = (changes or {}).get(group)
+    return change.steps[0].kg_dm if change is not None and change.steps else None
+
+
 @dataclass(frozen=True)
 class _Diet:
     """One ration as its offers with kg DM a head a day."""

@@ -17,6 +17,7 @@ from rationlp.records import dataclass
 
 BY_SCALE, BY_HAND = "scale", "hand"
 _HAIR = 1e-9
+_ROUNDS = 20
 _ORDER = {
     "vertical": ("dry forage", "straight", "premix", "wet", "liquid"),
     "horizontal": ("straight", "premix", "dry forage", "wet", "liquid"),
@@ -152,6 +153,27 @@ def hand_kg(kg: float) -> float:
     return round(kg, 2 if kg < 1.0 else 1)
 
 
+def is_dosed(feed: Feed) -> bool:
+    """True for urea and minerals: too much of them can harm, so a weight of them is rounded down, never up."""
+    return feed.kind in ("npn", "mineral")
+
+
+def dose_kg(kg: float) -> float:
+    """A weight of urea or minerals rounded down to what a hand scale has [kg]: 1 g below 100 g, 10 g below 10 kg, else 100 g."""
+    places = 1
+    if kg < 0.1:
+        places = 3
+    elif kg < 10.0:
+        places = 2
+    step = 10.0**-places
+    return round(floor(kg / step + _HAIR) * step, places)
+
+
+def hand_weight(feed: Feed, kg: float) -> float:
+    """What is weighed by hand of a feed [kg]: doses rounded down, all else to the nearest."""
+    return dose_kg(kg) if is_dosed(feed) else hand_kg(kg)
+
+
 def mix_density(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding) -> tuple[float, str]:
     """Weight of the mix in the tub [kg/m3] and whence: the farm's own, or 200 rich in straw, 400 wet, else 300 (c)."""
     if feeding.mix_kg_per_m3 is not None:
@@ -178,7 +200,7 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
     needed = max(1, ceil(sum(kg_fresh.values()) / density / usable - _HAIR))
     loads = max(needed, feeding.loads_per_day or 1)
     parts = [_Part(offers[key], kg / loads) for key, kg in kg_fresh.items() if kg > 0.0]
-    lines, premix = _weighings(parts, feeding)
+    lines, premix = _dosed_weighings(parts, feeding)
     return Load(
         wagon=feeding.wagon,
         loads=loads,
@@ -192,6 +214,20 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
         lines=lines,
         premix=premix,
     )
+
+
+def _dosed_weighings(parts: Sequence[_Part], feeding: Feeding) -> tuple[tuple[LoadLine, ...], tuple[PremixLine, ...]]:
+    """The lines of a load and its premix. A load that comes out lighter than wanted gets doses lighter by as much, or they would
+    be a larger share of it; that makes it lighter again, by less than a hand scale shows after few rounds."""
+    wanted, share = sum(part.kg for part in parts), 1.0
+    for _ in range(_ROUNDS):
+        dosed = [_Part(part.offer, part.kg * share) if is_dosed(part.offer.feed) else part for part in parts]
+        lines, premix = _weighings(dosed, feeding)
+        came_out = sum(line.kg for line in lines) / wanted
+        if share <= came_out:
+            break
+        share = came_out
+    return lines, premix
 
 
 def _weighings(parts: Sequence[_Part], feeding: Feeding) -> tuple[tuple[LoadLine, ...], tuple[PremixLine, ...]]:
@@ -216,12 +252,16 @@ def _weighings(parts: Sequence[_Part], feeding: Feeding) -> tuple[tuple[LoadLine
         wanted = part.kg + taken.get(part.offer.id, 0.0)
         found.append((part.place, LoadLine(part.offer.id, part.offer.name, wanted, kg, 0.0, BY_SCALE)))
     for part in by_hand:
-        found.append((part.place, LoadLine(part.offer.id, part.offer.name, part.kg, hand_kg(part.kg), 0.0, BY_HAND)))
+        kg = hand_weight(part.offer.feed, part.kg)
+        found.append((part.place, LoadLine(part.offer.id, part.offer.name, part.kg, kg, 0.0, BY_HAND)))
     return _in_order(found, feeding.wagon), premix
 
 
 def _for_premix(part: _Part, load_kg: float, least: float) -> bool:
-    """A dry straight or a mineral that is too little for the scale, or to be spread evenly by itself."""
+    """A dry straight that is too little for the scale, or to be spread evenly by itself; urea and minerals always, so that
+    their weight is a hand scale's."""
+    if is_dosed(part.offer.feed):
+        return True
     return part.place == "straight" and (part.kg < least or part.kg < loading_figure("premix_share") * load_kg)
 
 
@@ -242,8 +282,9 @@ def _premix(small: Sequence[_Part], scaled: Sequence[_Part], feeding: Feeding) -
 
 
 def _premix_line(part: _Part) -> PremixLine:
-    bag = loading_figure("bag") / part.kg if part.offer.feed.kind == "mineral" else None
-    return PremixLine(part.offer.id, part.offer.name, hand_kg(part.kg), False, bag)
+    kg = hand_weight(part.offer.feed, part.kg)
+    bag = loading_figure("bag") / kg if part.offer.feed.kind == "mineral" and kg > 0.0 else None
+    return PremixLine(part.offer.id, part.offer.name, kg, False, bag)
 
 
 def _in_order(found: Sequence[tuple[str, LoadLine]], wagon: str) -> tuple[LoadLine, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import ceil
 
-from rationlp.after.loads import hand_kg, keep_total
+from rationlp.after.loads import dose_kg, keep_total
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.loading import loading_figure
@@ -132,4 +132,4 @@ def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
 
 def _topped(one: Served, head: int) -> PenLine:
     kg = one.kg_fresh * head
-    return PenLine(one.offer.id, one.offer.name, TOPPED, kg, max(0.01, hand_kg(kg)))
+    return PenLine(one.offer.id, one.offer.name, TOPPED, kg, dose_kg(kg))

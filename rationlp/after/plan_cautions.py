@@ -1,50 +1,124 @@
-"""What the rations of a winter's plan call for: the cautions of a day's ration, looked for in every period."""
+"""What a winter's plan calls for: the cautions of a day's ration looked for in every period, with the weeks they belong to."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from datetime import date
 
-from rationlp.after.cautions import farm_cautions, ration_cautions
+from rationlp.after.cautions import farm_cautions, gravest_first, plate_cautions, ration_cautions
 from rationlp.after.money import feed_of
-from rationlp.needs.calendar import parts_on
-from rationlp.planned import PlanRation, WinterPlan
+from rationlp.after.plate import Plate
+from rationlp.needs.calendar import fed_days, parts_on
+from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.objects import Farm, Group, Offer
 from rationlp.result import Caution, FedSupply
 
+Weeks = tuple[str, str]
+
 
 def plan_cautions(plan: WinterPlan) -> tuple[Caution, ...]:
-    """What the farm and the rations of a plan call for, each once a group: as it is found in the first period that calls for it.
+    """What the farm and the rations of a plan call for, gravest first, each once a group: as it is found first, with its weeks.
 
-    about: id of the part of a group, of a store or of a bought feed.
+    about: id of the part of a group, of a store or of a bought feed. Groups that the plan does not feed get theirs too.
     """
-    found: dict[tuple[str, str], Caution] = {}
-    for caution in (*farm_cautions(plan.farm), *_of_rations(plan)):
-        found.setdefault((caution.id, caution.about), caution)
-    return tuple(found.values())
+    called: dict[tuple[str, str], Caution] = {}
+    weeks: dict[tuple[str, str], list[Weeks]] = {}
+    for caution in farm_cautions(plan.farm):
+        called.setdefault((caution.id, caution.about), caution)
+    for period, caution in _of_groups(plan):
+        key = (caution.id, caution.about)
+        called.setdefault(key, caution)
+        weeks.setdefault(key, []).append((period.first.isoformat(), period.last.isoformat()))
+    dated = (replace(one, weeks=_joined(weeks.get(key, []))) for key, one in called.items())
+    return gravest_first(dated)
 
 
-def _of_rations(plan: WinterPlan) -> Iterator[Caution]:
-    groups = {group.id: group for group in plan.farm.groups}
-    seen = set()
-    for ration in plan.rations:
-        period = plan.periods[ration.period]
-        origin = groups[ration.origin or ration.group]
-        parts = {part.id: part for part in parts_on(origin, period.first, period.last)}
-        part = parts.get(ration.group, origin)
-        mark = (part.id, tuple(part.facts.items()), tuple((one.offer, one.kg_dm) for one in ration.amounts))
-        if mark not in seen:
-            seen.add(mark)
-            yield from ration_cautions(_farm_with(plan, ration, origin, part), _as_fed(ration))
+def _joined(weeks: list[Weeks]) -> tuple[Weeks, ...]:
+    """Periods that follow one another as one stretch of time."""
+    stretches: list[Weeks] = []
+    for first, last in dict.fromkeys(weeks):
+        if stretches and stretches[-1][1] == first:
+            stretches[-1] = (stretches[-1][0], last)
+        else:
+            stretches.append((first, last))
+    return tuple(stretches)
 
 
-def _farm_with(plan: WinterPlan, ration: PlanRation, origin: Group, part: Group) -> Farm:
+def _of_groups(plan: WinterPlan) -> Iterator[tuple[Period, Caution]]:
+    """The cautions of every part of a group in every period, fed or not, period by period."""
+    rations = {(ration.group, ration.period): ration for ration in plan.rations}
+    known: dict[object, tuple[Caution, ...]] = {}
+    for period in plan.periods:
+        for origin in plan.farm.groups:
+            if not fed_days(origin, period.first, period.last):
+                continue
+            parts = {part.id: part for part in parts_on(origin, period.first, period.last)}
+            fed = [one for one in rations.values() if _is_of(one, origin, period) and one.amounts]
+            for ration in fed:
+                groups = (origin, parts.get(ration.group, origin))
+                for caution in _of_fed(plan, ration, groups, rations, known):
+                    yield period, caution
+            for part in parts.values():
+                if part.id not in {ration.group for ration in fed}:
+                    for caution in _of_unfed(plan, period, part):
+                        yield period, caution
+
+
+def _is_of(ration: PlanRation, origin: Group, period: Period) -> bool:
+    return (ration.origin or ration.group) == origin.id and ration.period == period.number
+
+
+def _of_fed(
+    plan: WinterPlan,
+    ration: PlanRation,
+    groups: tuple[Group, Group],
+    rations: Mapping[tuple[str, int], PlanRation],
+    known: dict[object, tuple[Caution, ...]],
+) -> tuple[Caution, ...]:
+    """The cautions of a ration. groups: as in the farm file, and the part of it. known: what was worked out before."""
+    origin, part = groups
+    earlier = _ration_before(ration, rations)
+    before = None if earlier is None else {one.offer: one.kg_dm for one in earlier.amounts}
+    farm = _farm_with(plan, (ration,) if earlier is None else (ration, earlier), origin, part)
+    new = farm.day if before is None else tuple(before.items())
+    mark = (part.id, tuple(part.facts.items()), tuple((one.offer, one.kg_dm) for one in ration.amounts), new)
+    if mark not in known:
+        known[mark] = ration_cautions(farm, _as_fed(ration), before)
+    return known[mark]
+
+
+def _ration_before(ration: PlanRation, rations: Mapping[tuple[str, int], PlanRation]) -> PlanRation | None:
+    """What these animals were fed in the period before; None where the plan has nothing for them then."""
+    before = rations.get((ration.group, ration.period - 1))
+    if before is None and ration.origin:
+        before = rations.get((ration.origin, ration.period - 1))
+    return before if before is not None and before.amounts else None
+
+
+def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
+    """The cautions of a part that has no ration in a period, with what it is short of."""
+    short = tuple(one.shortfall for one in plan.shortfalls if (one.group, one.period) == (part.id, period.number))
+    farm = replace(plan.farm, groups=(part,), day=period.first)
+    return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
+
+
+def _farm_with(plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group) -> Farm:
     """The farm with the part of the group as its only group, and what is grazed among what it can feed."""
     known = {offer.id for offer in plan.farm.offers}
-    grazed = [one for one in ration.amounts if one.offer not in known]
-    feeds = [(one, feed_of(plan, origin, ration, one.offer)) for one in grazed]
-    offers = [Offer(one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0) for one, feed in feeds if feed]
-    return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers))
+    offers = {}
+    for ration in rations:
+        for one in ration.amounts:
+            feed = None if one.offer in known else feed_of(plan, origin, ration, one.offer)
+            if feed is not None:
+                offers[one.offer] = Offer(one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0)
+    day = _first_day(plan.periods[rations[0].period].first, part)
+    return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers.values()), day=day)
+
+
+def _first_day(first: date, part: Group) -> date:
+    """The first day on which a part eats its ration: it may be housed in the middle of a period."""
+    return first if part.housed is None else max(first, part.housed)
 
 
 def _as_fed(ration: PlanRation) -> FedSupply:

@@ -6,16 +6,17 @@ too much is eaten, never that too little is.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import cached_property
 
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.objects import GroupNeeds
 from rationlp.read.cautions import CautionRow
 from rationlp.read.objects import Farm, Feed, Group, Offer
 from rationlp.records import dataclass
-from rationlp.result import FedSupply, GroupRation
+from rationlp.result import FedSupply, GroupRation, Shortfall
 
 NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016
 """g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the sum is meq per 100 g, with
@@ -24,17 +25,27 @@ g/kg DM it is meq per kg, ten times as much. US feed supplier's page of 2020; st
 K_G_PER_EQ, CA_G_PER_EQ, MG_G_PER_EQ = 39.10, 20.04, 12.15
 """g in an equivalent of potassium, calcium and magnesium, by atomic weights; status (a)."""
 
+DAYS_AFTER_GRASS = 21
+"""So long after housing a ration is a change from grass [days]: about 21 days for a full change by a brassica grower's welfare
+page, as in feeds/cautions.csv (a)."""
+
+_ENERGY = "metabolisable energy"
 _ANALYSED = frozenset({"lab", "farm"})
 
 
 @dataclass(frozen=True)
 class Plate:
-    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day."""
+    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none, and needs None, for a group that
+    could not be fed. before: kg DM of what was fed before by offer id, None where that is not known. shortfalls: of an unfed
+    group.
+    """
 
     farm: Farm
     group: Group
-    ration: GroupRation | FedSupply
+    needs: GroupNeeds | None
     parts: tuple[tuple[Offer, float], ...]
+    before: Mapping[str, float] | None = None
+    shortfalls: tuple[Shortfall, ...] = ()
 
     @cached_property
     def dm_kg(self) -> float:
@@ -57,24 +68,33 @@ class Plate:
         return sum(kg for offer, kg in self.parts if feeds(offer.feed)) / self.dm_kg
 
 
-def make_plate(farm: Farm, ration: GroupRation | FedSupply) -> Plate | None:
-    """The plate of a ration, or None where nothing is eaten."""
-    if not any(amount.kg_dm > 0.0 for amount in ration.amounts):
-        return None
+def make_plate(farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str, float] | None = None) -> Plate | None:
+    """The plate of a ration; without parts where nothing is eaten, None for a group that the farm does not have.
+
+    before: kg DM fed before by offer id, where that is known.
+    """
     offers = {offer.id: offer for offer in farm.offers}
-    group = next(group for group in farm.groups if group.id == ration.group)
-    parts = tuple((offers[amount.offer], amount.kg_dm) for amount in ration.amounts)
-    return Plate(farm, group, ration, parts)
+    groups = {group.id: group for group in farm.groups}
+    if ration.group not in groups:
+        return None
+    eaten = [amount for amount in ration.amounts if amount.kg_dm > 0.0]
+    parts = tuple((offers[amount.offer], amount.kg_dm) for amount in eaten)
+    short = ration.shortfalls if isinstance(ration, GroupRation) else ()
+    return Plate(farm, groups[ration.group], ration.needs, parts, before, short)
 
 
 def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
     """The figure that a row looks at, or the one named, in the row's unit; None where it is not known."""
     name = name or row.quantity
+    if name in OF_GROUP:
+        return OF_GROUP[name](plate)
+    fact = plate.group.facts.get(name)
+    if fact is not None and name not in MEASURES:
+        return None if isinstance(fact, str) else float(fact)
+    if not plate.parts:
+        return None
     if name in MEASURES:
         return MEASURES[name](plate, row)
-    fact = plate.group.facts.get(name)
-    if fact is not None:
-        return None if isinstance(fact, str) else float(fact)
     total = plate.total(name, complete=row.comparison in ("below", "at_most"))
     return None if total is None else total / plate.dm_kg
 
@@ -84,7 +104,7 @@ def _share_of_dm(plate: Plate, row: CautionRow) -> float | None:
 
 
 def _of_live_weight(plate: Plate, row: CautionRow) -> float | None:
-    weight = plate.ration.needs.live_weight_kg
+    weight = None if plate.needs is None else plate.needs.live_weight_kg
     share = plate.share(row.covers)
     return None if weight is None or share is None else share * plate.dm_kg / weight
 
@@ -148,9 +168,37 @@ def dcad_meq(na_g: float, k_g: float, cl_g: float, s_g: float) -> float:
     return (na_g / NA_EQ + k_g / K_EQ) - (cl_g / CL_EQ + s_g / S_EQ)
 
 
-def _me_cover(plate: Plate, row: CautionRow) -> float | None:
-    """ME eaten as a multiple of the requirement without margin, at the ration's own q."""
-    need, eaten = plate.ration.needs.energy, plate.total("me_mj_per_kg_dm")
+def _starch_step(plate: Plate, row: CautionRow) -> float | None:
+    """g starch per kg DM more than in what was fed before; all of it in the first weeks after housing, when grass was fed
+    before; None later on where nothing is known of the ration before: a herd goes on as it is."""
+    starch = plate.total("starch_g_per_kg_dm", complete=False)
+    now = (starch or 0.0) / plate.dm_kg
+    if plate.before is not None:
+        offers = {offer.id: offer for offer in plate.farm.offers}
+        parts = [(offers[key], kg) for key, kg in plate.before.items() if kg > 0.0 and key in offers]
+        earlier = replace(plate, parts=tuple(parts))
+        had = earlier.total("starch_g_per_kg_dm", complete=False) if parts else 0.0
+        return now - (had or 0.0) / (earlier.dm_kg or 1.0)
+    day = plate.farm.day or plate.farm.start
+    housed = max(plate.farm.start, plate.group.housed or plate.farm.start)
+    return now if (day - housed).days < DAYS_AFTER_GRASS else None
+
+
+def _mixer_wagon(plate: Plate) -> float:
+    """1 where the group is fed from a mixer wagon, else 0."""
+    feeding = plate.group.feeding or plate.farm.feeding
+    return 0.0 if feeding.wagon == "none" else 1.0
+
+
+def _me_cover(plate: Plate) -> float | None:
+    """ME eaten as a multiple of the requirement without margin, at the ration's own q; of a group that could not be fed, what
+    is left of the need when its shortage is taken off."""
+    if not plate.parts:
+        short = [one for one in plate.shortfalls if one.need == _ENERGY and one.needed > 0.0]
+        margin = plate.farm.margins.me
+        return min((margin * (1.0 - one.short / one.needed) for one in short), default=None)
+    need = None if plate.needs is None else plate.needs.energy
+    eaten = plate.total("me_mj_per_kg_dm")
     if need is None or not eaten:
         return None
     q = eaten / plate.dm_kg / GE_MJ_PER_KG_DM
@@ -172,10 +220,18 @@ MEASURES: dict[str, Callable[[Plate, CautionRow], float | None]] = {
     "k_to_ca_mg_meq": _k_to_ca_mg,
     "ca_to_p": _ca_to_p,
     "dcad_meq_per_kg_dm": _dcad,
-    "me_cover": _me_cover,
+    "starch_step_g_per_kg_dm": _starch_step,
     "mg_g": _a_day("mg_g_per_kg_dm"),
     "cp_g": _a_day("cp_g_per_kg_dm"),
 }
+
+
+OF_GROUP: dict[str, Callable[[Plate], float | None]] = {
+    "head": lambda plate: float(plate.group.head),
+    "mixer_wagon": _mixer_wagon,
+    "me_cover": _me_cover,
+}
+"""Figures that a group has without a ration too."""
 
 
 def eats(plate: Plate, offers: Collection[str]) -> list[Offer]:

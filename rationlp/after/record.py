@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
+from rationlp.after.stock import stocks_of
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import Period, PlanRation, StorePlan, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Group, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
+PROBE = (
+    "Heat and samples: a long probe from beside the face, never from under or in front of it; samples better from the "
+    "heap that the loader has brought out. Nobody goes to a face alone (common practice)."
+)
 MILKING = frozenset({"dairy_cow_milking", "first_calver_milking"})
 
 
@@ -50,14 +54,14 @@ class Week:
     groups: tuple[GroupMark, ...]
 
 
-def recorded_weeks(plan: WinterPlan, most: int) -> tuple[Week, ...]:
-    """The weeks of a plan from its first day, so many at most. Stores of which nothing goes are left out.
+def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tuple[Week, ...]:
+    """The weeks of a plan from a day (its first if left out), so many at most. Stores of which nothing goes are left out.
 
     A period's use of a store counts by its days, as the plan has it even; a group counts as on the week's first day.
     """
-    stocks = farm_stocks(plan.farm)
+    stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
-    first, last = plan.periods[0].first, plan.periods[-1].last
+    first, last = plan.periods[0].first if start is None else start, plan.periods[-1].last
     found: list[Week] = []
     while first < last and len(found) < most:
         end = min(first + timedelta(days=7), last)
@@ -161,9 +165,10 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
         )
         yield (
             f"Moved over {off:.0f} % less: denser than reckoned, or not eaten: look at the "
-            "refusals and feel the face for heat. Warm or "
+            "refusals, and measure heat with a long probe. Warm or "
             "mouldy silage is kept from stock."
         )
+        yield PROBE
     if any(one.bales_left is not None for one in stores):
         yield f"Fewer bales left than planned: weigh five to ten (weight_kg), put what is left into count, and {again}."
     yield (

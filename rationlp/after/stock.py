@@ -15,6 +15,7 @@ from rationlp.model.winter.parts import winter_periods
 from rationlp.needs.calendar import fed_days, parts_on, turned_out
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.objects import Farm, Group, Spread, StoreStock
+from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 LONGEST_DAYS = 366
@@ -83,6 +84,11 @@ class Lasting:
     runs_out: RunOut
     short_t_dm: Spread
     head_days_lost: Spread
+
+
+def stocks_of(plan: WinterPlan) -> dict[str, StoreStock]:
+    """What was in store on the first day of a plan, by store id."""
+    return dict(plan.stocks) or farm_stocks(plan.farm)
 
 
 def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:

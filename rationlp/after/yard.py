@@ -5,18 +5,22 @@ They are for the head and the dry matter of the day, and the rounded ration is s
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
-from rationlp.after.loads import Load, keep_total, make_load
+from rationlp.after.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.after.parlour import Parlour, parlour
 from rationlp.after.pens import Pen, Served, make_pen
-from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words
+from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 from rationlp.errors import Finding, InputError
 from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.fed import fed_supply
+from rationlp.model.passed import PassedLimit, passed_limits
+from rationlp.model.rows.block import make_block
+from rationlp.model.winter.parts import GRAZED
+from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.bales import bale_weights
 from rationlp.read.loading import loading_figure
@@ -61,7 +65,7 @@ class GroupSheet:
     """The sheet of one group. mix: of a wagon; pen: what is fed beside it, or all where there is no wagon; parlour: by yield.
 
     kg_fresh: wanted, a head a day by offer id, eaten; fed: what is given after rounding, set against need; before: the ration.
-    notes: sentences to print.
+    notes: sentences to print. passed, passed_before: limits on feeds that the ration passes after rounding, and before.
     """
 
     group: str
@@ -75,6 +79,8 @@ class GroupSheet:
     parlour: Parlour | None
     fed: FedSupply
     notes: tuple[str, ...]
+    passed: tuple[PassedLimit, ...] = ()
+    passed_before: tuple[PassedLimit, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -199,7 +205,7 @@ class _Yard:
 
     def _in_tub(self, group: str) -> dict[str, float]:
         parlour_feed = self.groups[group].parlour_feed
-        return {key: kg for key, kg in self.kg_dm(group).items() if key != parlour_feed}
+        return {key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)}
 
     def _shared(self, mix: Mix, portions: Mapping[str, float]) -> _Shared:
         first = next(iter(portions))
@@ -227,10 +233,12 @@ class _Yard:
         """The sheet of a group, its mix made already."""
         one, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
         wanted = self._wanted(one, shared)
+        unmixed = {key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe}
+        urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
             Served(self.offers[key], kg)
-            for key, kg in wanted.items()
-            if key != one.parlour_feed and (shared is None or key not in shared.recipe)
+            for key, kg in unmixed.items()
+            if key not in (one.parlour_feed, GRAZED) and key not in urea
         ]
         pen = (
             make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
@@ -253,15 +261,26 @@ class _Yard:
             pen=pen,
             parlour=by_yield,
             fed=fed,
-            notes=tuple(self._notes(one, wanted, shared, pen, by_yield)),
+            notes=(*self._urea_notes(urea, shared), *self._notes(one, wanted, shared, pen, by_yield)),
+            passed=self._passed(one, fed.needs, eaten),
+            passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
         )
+
+    def _passed(self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]) -> tuple[PassedLimit, ...]:
+        """The limits on feeds that amounts pass, with all feeds on the farm that the group may get."""
+        return passed_limits(make_block(self.farm, group, needs), kg_dm)
+
+    def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
+        lines = () if shared is None else shared.sheet.load.lines
+        by_hand = [line.name for line in lines if line.by == BY_HAND and self.offers[line.offer].feed.kind == "npn"]
+        yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
         """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it gets beside that."""
         own = self.kg_dm(group.id)
         if shared is None:
             return own
-        beside = {key: kg for key, kg in own.items() if key in shared.top_up or key == group.parlour_feed}
+        beside = {k: kg for k, kg in own.items() if k in shared.top_up or k in (group.parlour_feed, GRAZED)}
         return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
 
     def _notes(
@@ -282,6 +301,8 @@ class _Yard:
                 names = ", ".join(drop.name for drop in shared.sheet.drops)
                 yield f"One mix for {names}, made to the ration of {self.groups[shared.sheet.recipe_of].name}."
             yield from load_words(shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day)
+        if GRAZED in wanted:
+            yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
         if pen is not None:
             yield from meal_words(pen)
         if by_yield is not None:
@@ -303,7 +324,7 @@ class _Yard:
     ) -> dict[str, float]:
         """kg DM a head a day that are eaten when the rounded weights are put out and the refusals lie."""
         feeding = self.feeding(group.id)
-        eaten = {key: kg for key, kg in wanted.items() if key == group.parlour_feed}
+        eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
             drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)

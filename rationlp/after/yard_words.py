@@ -67,6 +67,22 @@ def load_words(load: Load, asked: int | None) -> Iterator[str]:
     )
 
 
+def urea_words(left_out: Iterable[str], by_hand: Iterable[str]) -> Iterator[str]:
+    """Urea is only fed through a mixer. left_out: names of urea that nothing mixes; by_hand: weighed into a load by itself."""
+    names = ", ".join(left_out)
+    if names:
+        yield (
+            f"{names}: left out of this sheet. Urea needs a mixer (common practice): put out by hand it can kill. Ask for "
+            "a ration without it: bar it from this group."
+        )
+    names = ", ".join(by_hand)
+    if names:
+        yield (
+            f"{names}: mix it by hand with at least ten times its weight of a dry feed before it goes into the tub "
+            "(common practice); never tip it in by itself."
+        )
+
+
 def meal_words(pen: Pen) -> Iterator[str]:
     """How many meals, and why; nothing where no concentrate is fed by the meal."""
     if pen.concentrate_kg <= 0.0:

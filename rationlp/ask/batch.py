@@ -1,19 +1,31 @@
-"""Many answers at once: over all cores, in the order in which they were asked for, the same as one at a time."""
+"""Many answers at once: over all cores, in the order in which they were asked for, the same as one at a time.
+
+The workers are plain processes with a pipe each: nothing is shared that could be left behind, and whoever asked can end them at
+once. A worker ends by itself when whoever asked is gone, however it went.
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from multiprocessing import get_context
-from typing import TypeVar
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from multiprocessing import get_context, parent_process
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
+from typing import Any, TypeVar
+
+from rationlp.errors import RationError, SolverTrouble
 
 Asked = TypeVar("Asked")
 Answered = TypeVar("Answered")
 Said = Callable[[int, int], None]
+Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
 WORTH_A_PROCESS = 4
 """Fewer questions than this are answered one at a time: another process takes longer to begin than they do."""
+_ENDED = "a process that was solving came to an end before its answer"
 
 
 def cores() -> int:
@@ -29,27 +41,118 @@ def answer_all(
 ) -> tuple[Answered, ...]:
     """The answers in the order of the questions. answer: a function of a module, with one picklable question.
 
-    workers: processes, all cores where None. said: told after each answer how many there are, and how many in all.
+    workers: processes, all cores where None. said: told after each answer how many there are, and how many in all. Raises what
+    `answer` raises of our own errors, and SolverTrouble where a process came to an end in any other way.
     """
     count = len(questions)
     used = min(cores() if workers is None else workers, count)
-    done: list[Answered] = []
+    done: dict[int, Answered] = {}
 
-    def keep(one: Answered) -> None:
-        done.append(one)
+    def keep(number: int, one: Answered) -> None:
+        done[number] = one
         if said is not None:
             said(len(done), count)
 
     if used < 2 or count < WORTH_A_PROCESS:
-        for question in questions:
-            keep(answer(question))
-        return tuple(done)
-    # A process of its own for each worker: a copy of this one could hold a lock of the solver for ever.
-    with ProcessPoolExecutor(used, mp_context=get_context("spawn")) as pool:
-        waiting = [pool.submit(answer, question) for question in questions]
+        for number, question in enumerate(questions):
+            keep(number, answer(question))
+    else:
+        with _started(answer, used) as pool:
+            for number, one in _shared_out(pool, questions):
+                keep(number, one)
+    return tuple(done[number] for number in range(count))
+
+
+def _shared_out(pool: Sequence[Worker], questions: Sequence[Any]) -> Iterator[tuple[int, Any]]:
+    """Number and answer of each question as they come; a worker gets its next one when it has answered."""
+    waiting = list(enumerate(questions))[::-1]
+    asked: dict[Connection[Any, Any], int] = {}
+    pipes = [pipe for _, pipe in pool]
+    for pipe in pipes:
+        asked[pipe] = _ask(pipe, waiting)
+    while asked:
+        ready = wait(list(asked))
+        for pipe in [one for one in asked if one in ready]:
+            try:
+                good, one = pipe.recv()
+            except (EOFError, OSError) as gone:
+                raise SolverTrouble(_ENDED) from gone
+            if not good:
+                raise one
+            yield asked.pop(pipe), one
+            if waiting:
+                asked[pipe] = _ask(pipe, waiting)
+
+
+def _ask(pipe: Connection[Any, Any], waiting: list[tuple[int, Any]]) -> int:
+    number, question = waiting.pop()
+    try:
+        pipe.send(question)
+    except OSError as gone:
+        raise SolverTrouble(_ENDED) from gone
+    return number
+
+
+@contextmanager
+def _started(answer: Callable[[Any], Any], count: int) -> Iterator[list[Worker]]:
+    """Processes that answer what comes through their pipes. None of them is left when this ends, whatever ends it."""
+    # Begun afresh: a copy of this process could hold a lock of the solver for ever.
+    context = get_context("spawn")
+    pool: list[Worker] = []
+    try:
+        for _ in range(count):
+            pipe, far_end = context.Pipe()
+            process = context.Process(target=_work, args=(far_end, answer), daemon=True)
+            with _interrupt_held():
+                process.start()
+            pool.append((process, pipe))
+            far_end.close()
+        yield pool
+    finally:
+        for worker, pipe in pool:
+            worker.kill()
+            pipe.close()
+        for worker, _ in pool:
+            worker.join()
+            worker.close()
+
+
+@contextmanager
+def _interrupt_held() -> Iterator[None]:
+    """A process begun here never sees Ctrl-C, which is for this one alone; here it counts as soon as this ends."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _work(pipe: Connection[Any, Any], answer: Callable[[Any], Any]) -> None:
+    """What a worker does: answer what comes, until nobody is there to ask."""
+    with suppress(ValueError):  # only the main thread of a process may say this
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+    while True:
         try:
-            for one in waiting:
-                keep(one.result())
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
-    return tuple(done)
+            question = pipe.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            told: tuple[bool, Any] = (True, answer(question))
+        except RationError as trouble:
+            told = (False, trouble)
+        try:
+            pipe.send(told)
+        except OSError:
+            return
+
+
+def _end_with_parent() -> None:
+    """End this process, in the middle of a solve too, when the one that began it is gone."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

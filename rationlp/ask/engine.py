@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from math import inf
 
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
-from rationlp.model.bound import prove
+from rationlp.model.levels import AtQ, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
@@ -140,21 +140,40 @@ class GroupEngine:
         return found
 
     def lower_bound(self) -> float:
-        """No ration at the last answer's level of feeding costs less, as things are held [currency a head a day].
+        """No ration costs less, at any level of feeding, as things are held [currency a head a day].
 
-        −inf where the last question had no answer. A bound from our own numbers (model/bound.py, model/proof.py).
+        −inf where the last question had no answer. A bound from our own numbers (model/levels.py, model/proof.py).
         """
         if self._last is None:
             return -inf
         if self.model.curve is None:
             return dual_bound(self.model.live.numbers(), self._last.solution.row_duals)
-        return min(prove(self.model, self._last, improve=False).lower_bound, self._last.objective)
+        last = self._last
+        bound = search_levels(self.model, last.objective, q_of(last)).lower_bound
+        self.model.set_level(self._level)
+        return min(bound, last.objective)
 
     def _answer(self, solution: Solution, dm: float) -> Settled:
         amounts = {offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(self.block.offers)}
         return Settled(solution.objective, amounts, solution.row_duals, dm, self._level)
 
     def _settle(self) -> Found | None:
+        """The settled answer; where the proven one was held at its own metabolisability, one held there if it is cheaper."""
+        found = self._still()
+        if self.proven is None or self.proven.held_q is None:
+            return found
+        held = at_q(self.model, self.proven.held_q)
+        if held is not None:
+            held = polish(self.model, AtQ(self.proven.held_q, held)).found
+        free_q(self.model)
+        if held is not None and (found is None or held.objective < found.objective):
+            assert self.model.need is not None
+            self._dm, self._level = held.dm_kg, self.model.need.feeding_level(q_of(held))
+            found = held
+        self.model.set_level(self._level)
+        return found
+
+    def _still(self) -> Found | None:
         """The answer whose energy row touches at its own D and whose level of feeding is its own; None without one."""
         if self.model.need is None:
             solution = self.model.live.solve()

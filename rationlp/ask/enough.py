@@ -13,6 +13,7 @@ from math import ceil
 
 from rationlp.errors import InputError
 from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.needs.calendar import part_in_milk
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
 from rationlp.read.feeds import complete
@@ -71,11 +72,10 @@ def enough_changes(
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
-    """The groups of the farm that parts such as `cows_calved` belong to."""
-    parts = tuple(short)
-    return frozenset(
-        group.id for group in farm.groups if any(one == group.id or one.startswith(f"{group.id}_") for one in parts)
-    )
+    """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its whole id."""
+    owners = {part_in_milk(group): group.id for group in farm.groups if group.calendar is not None}
+    owners |= {group.id: group.id for group in farm.groups}
+    return frozenset(owners[part] for part in short if part in owners)
 
 
 def _stores(case: _Case) -> Iterator[Enough]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Finding, InputError
-from rationlp.read.changed import Begun, Change, parse_change
+from rationlp.read.changed import Begun, Change, parse_change, stated_text
 from rationlp.read.csvfile import read_text
 from rationlp.read.feeds import is_silage
 from rationlp.read.objects import Feed
@@ -109,12 +109,13 @@ def allowed(count: int, many: bool) -> None:
 
 def _span(change: Change) -> _Span | None:
     """The range that a value states, or None for a value that is none. Raises InputError (IN533) for one that cannot be."""
-    if ":" not in change.text:
+    text = stated_text(change)
+    if ":" not in text:
         return None
-    parts = change.text.split(":")
+    parts = text.split(":")
     if not any(_NUMBER.match(part.strip()) for part in parts):
         return None
-    found = _RANGE.match(change.text)
+    found = _RANGE.match(text)
     marks = [_NUMBER.match(part.strip()) for part in found.groups()] if found else []
     kept = [mark for mark in marks if mark is not None]
     if len(kept) != 3 or len({mark[1] for mark in kept}) != 1:

@@ -19,7 +19,7 @@ from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
 from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
@@ -130,7 +130,7 @@ def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] 
     for block in make_blocks(farm, groups):
         ids = {offer.id for offer in block.offers}
         if first.id in ids and second.id in ids:
-            answers.append(_group_switch(farm, _with_pair(block, first, second)))
+            answers.append(_group_switch(farm, with_pair(block, first, second)))
     if not answers:
         found = f'no group may eat both "{first.id}" and "{second.id}"'
         remedy = "look at barred, kept_for and the cautions of `rationlp check`"
@@ -146,7 +146,7 @@ def why_switch(switch: Switch) -> dict[str, Why]:
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
             held = dataclasses.replace(
-                _with_pair(block, switch.first, switch.second), pair=Pair(switch.first.id, switch.second.id, best.share)
+                with_pair(block, switch.first, switch.second), pair=Pair(switch.first.id, switch.second.id, best.share)
             )
             why = why_block(switch.farm, held, best.kg_dm)
             if why is not None:
@@ -154,7 +154,7 @@ def why_switch(switch: Switch) -> dict[str, Why]:
     return found
 
 
-def _with_pair(block: Block, first: Offer, second: Offer) -> Block:
+def with_pair(block: Block, first: Offer, second: Offer) -> Block:
     """The block with the two forages and straw for its only forages."""
     kept = tuple(
         offer
@@ -192,32 +192,33 @@ def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
 
 
 @dataclass(frozen=True)
-class _Found:
+class RationAt:
     """A ration at a share: objective and lower bound [currency a head a day], kg DM by offer id."""
 
     cost: float
     lower_bound: float
     kg_dm: dict[str, float]
+    proven: bool
 
 
-def _found_at(asked: _Question, share: float) -> _Found | None:
+def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | None:
     """The ration at a share with its bound: the engine's where that closes the gap, else searched and proved afresh."""
-    asked.engine.share(share)
-    settled = asked.engine.again()
-    bound = asked.engine.lower_bound()
-    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP):
-        return _Found(settled.objective, bound, settled.amounts)
-    pair = asked.block.pair
+    engine.share(share)
+    settled = engine.again()
+    bound = engine.lower_bound()
+    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP, engine.model.live.unit):
+        return RationAt(settled.objective, bound, settled.amounts, True)
+    pair = block.pair
     assert pair is not None
-    proved = solve_block(dataclasses.replace(asked.block, pair=dataclasses.replace(pair, share=share)))
+    proved = solve_block(dataclasses.replace(block, pair=dataclasses.replace(pair, share=share)))
     return None if isinstance(proved, NoOptimum) else _of(proved)
 
 
-def _of(proved: Optimum) -> _Found:
-    return _Found(proved.objective, proved.lower_bound, proved.values)
+def _of(proved: Optimum) -> RationAt:
+    return RationAt(proved.objective, proved.lower_bound, proved.values, gap_closed(proved))
 
 
-def _point(block: Block, share: float, found: _Found, turn: Turn | None) -> SwitchPoint:
+def _point(block: Block, share: float, found: RationAt, turn: Turn | None) -> SwitchPoint:
     bought = [(offer, found.kg_dm[offer.id]) for offer in block.offers if offer.bought]
     names = {offer.id: offer.name for offer in block.offers}
 
@@ -230,7 +231,7 @@ def _point(block: Block, share: float, found: _Found, turn: Turn | None) -> Swit
         cost=found.cost,
         lower_bound=found.lower_bound,
         feed_cost=sum(found.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
-        proven=close_enough(found.cost, found.lower_bound, PROVEN_GAP),
+        proven=found.proven,
         turn=turn is not None,
         kg_dm={name: kg for name, kg in found.kg_dm.items() if kg > BOUND},
         bought_cost=sum(kg * offer.price_per_kg_dm for offer, kg in bought),
@@ -313,7 +314,7 @@ def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
     at |= {turn.at: turn for turn in turns}
     points = []
     for share in sorted(at):
-        found = _found_at(asked, share)
+        found = ration_at(asked.block, asked.engine, share)
         if found is not None:
             points.append(_point(asked.block, share, found, at[share]))
     return tuple(points)

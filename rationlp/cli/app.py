@@ -11,6 +11,9 @@ import gc
 import io
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from shutil import get_terminal_size
 from typing import Annotated, Any
 
 import typer
@@ -23,6 +26,7 @@ from rationlp.cli import (
     grow,
     guide,
     last,
+    log,
     meaning,
     needs,
     new,
@@ -46,29 +50,55 @@ EXIT_PIPE = 141
 class Commands(NearestGroup):
     """The group of all commands: turns our own errors into messages and exit codes."""
 
+    def make_context(self, *args: Any, **settings: Any) -> Any:
+        """Read the first words of the command line, among them `--help`, which is answered here."""
+        with _told():
+            return super().make_context(*args, **settings)
+
     def invoke(self, ctx: Any) -> Any:
         """Run the command; every error of ours ends as lines on stderr and an exit code, never as a traceback."""
-        try:
+        with _told():
             return super().invoke(ctx)
-        except InputError as trouble:
-            for finding in trouble.findings:
-                _say(str(finding))
-            _say('Nothing was written. "rationlp meaning CODE" says more about a code.')
-            raise typer.Exit(EXIT_BAD_INPUT) from trouble
-        except RationError as trouble:
-            _say(f"No answer: {trouble}")
-            raise typer.Exit(trouble.exit_code) from trouble
-        except KeyboardInterrupt as stop:
-            _say("Stopped; nothing was written.")
-            raise typer.Exit(EXIT_STOPPED) from stop
-        except BrokenPipeError as gone:
-            # The interpreter flushes stdout once more when it ends; it must find an open file there.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-            raise typer.Exit(EXIT_PIPE) from gone
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Whatever goes wrong in here is said on stderr and ends in an exit code."""
+    try:
+        yield
+    except InputError as trouble:
+        for finding in trouble.findings:
+            _say(str(finding))
+        _say('Nothing was written. "rationlp meaning CODE" says more about a code.')
+        raise typer.Exit(EXIT_BAD_INPUT) from trouble
+    except RationError as trouble:
+        _say(f"No answer: {trouble}")
+        raise typer.Exit(trouble.exit_code) from trouble
+    except KeyboardInterrupt as stop:
+        _say("Stopped; nothing was written.")
+        raise typer.Exit(EXIT_STOPPED) from stop
+    except BrokenPipeError as gone:
+        from rationlp.report.terminal import stdout_to_nowhere
+
+        stdout_to_nowhere()
+        raise typer.Exit(EXIT_PIPE) from gone
+    except OSError as trouble:
+        _cannot_write(trouble)
+        raise typer.Exit(EXIT_BAD_INPUT) from trouble
 
 
 def _say(text: str) -> None:
-    typer.echo(text, err=True)
+    """A line on stderr, without the signs that steer a terminal; where it cannot be written the exit code says it all."""
+    with suppress(OSError):
+        typer.echo("".join(sign if sign.isprintable() or sign == "\n" else " " for sign in text), err=True)
+
+
+def _cannot_write(trouble: OSError) -> None:
+    """Files are read and written with care elsewhere: what the system refuses here is stdout."""
+    from rationlp.report.terminal import no_stdout
+
+    for finding in no_stdout(trouble).findings:
+        _say(str(finding))
 
 
 app = typer.Typer(
@@ -100,7 +130,9 @@ app.command(
     "new", short_help="Write a commented farm folder that runs at once.", epilog="Example: rationlp new myfarm"
 )(new.new)
 app.command(
-    "check", short_help="Read a farm folder and show what it holds.", epilog="Example: rationlp check myfarm --figures"
+    "check",
+    short_help="Say whether the forage in store is enough, before any plan.",
+    epilog="Example: rationlp check myfarm --full",
 )(check.check)
 app.command(
     "needs", short_help="What each group requires, and why.", epilog="Example: rationlp needs myfarm --group milkers"
@@ -130,6 +162,11 @@ app.command(
     short_help="One least-cost plan for all groups until turnout.",
     epilog="Example: rationlp winter myfarm --periods month",
 )(winter.winter)
+app.command(
+    "log",
+    short_help="Write down what was measured, tested, moved or delivered.",
+    epilog="Example: rationlp log myfarm face first_cut 12.5 --on 2027-01-15",
+)(log.log)
 app.command(
     "last",
     short_help="How long each store lasts.",
@@ -174,18 +211,41 @@ app.command(
 
 def main() -> None:
     """The whole command line. Always ends with SystemExit."""
+    _open_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A console that cannot show a sign gets its code instead of a traceback.
             stream.reconfigure(errors="backslashreplace")
-    app(prog_name="rationlp")
+    try:
+        app(prog_name="rationlp", terminal_width=_help_width())
+    except OSError as trouble:
+        # The line that says what was mistyped could not be written.
+        raise SystemExit(EXIT_BAD_INPUT) from trouble
+
+
+def _help_width() -> int | None:
+    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None where it is not narrow."""
+    columns = get_terminal_size((80, 24)).columns
+    return max(columns, 40) if columns < 52 else None
+
+
+def _open_streams() -> None:
+    """A stream that was closed before we began is a file again: nothing that is opened later may get its number.
+
+    What is said on stderr goes nowhere then; stdout refuses what is written to it, because an answer must not get lost.
+    """
+    if sys.stdout is None:
+        refusing = io.FileIO(os.open(os.devnull, os.O_RDONLY), "w")
+        sys.stdout = io.TextIOWrapper(io.BufferedWriter(refusing), encoding="utf-8")
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 - open until the end
 
 
 def console() -> None:
     """What the console script and `python -m rationlp` call: `main`, then an end without tearing the interpreter down.
 
     Taking the numerical libraries apart again takes longer than a ration; once both streams are flushed nothing is left
-    to be done. A stream that can no longer be written ends the ordinary way.
+    to be done.
     """
     # What one command makes is needed to its end: looking for rubbish in between only takes time.
     gc.disable()
@@ -196,6 +256,12 @@ def console() -> None:
     except SystemExit as end:
         if end.code is not None and not isinstance(end.code, int):
             raise
-        sys.stdout.flush()
-        sys.stderr.flush()
-        os._exit(end.code or 0)
+        code = end.code or 0
+        try:
+            sys.stdout.flush()
+        except OSError as trouble:
+            code = code or EXIT_BAD_INPUT
+            _cannot_write(trouble)
+        with suppress(OSError):
+            sys.stderr.flush()
+        os._exit(code)

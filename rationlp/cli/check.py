@@ -1,59 +1,109 @@
-"""`rationlp check`: everything read, nothing solved."""
+"""`rationlp check`: have I enough, before any plan; with --full everything as it was read."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.ask.held import HeldAgainst
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
+
+FullOption = Annotated[bool, typer.Option("--full", help="Also show every group, store and feed as it was read.")]
 
 
 def check(
     farm: FarmArgument,
+    full: FullOption = False,
     figures: FiguresOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Read the whole farm folder and show its groups, stores and feeds, and whatever is worth a second look."""
+    """Read the whole farm folder and say first whether the stores are enough to turnout, then whatever is worth a second look.
+
+    What would be eaten is each group's cheapest ration as if no store ran out; no plan is made.
+    """
     from rationlp.cli.options import deliver, farm_inputs
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import check_document
+    from rationlp.report.held import held_part
     from rationlp.report.tables import offers_table
 
     read = read_farm(farm)
+    held, trouble = _held(read)
     answer = Answer(
-        text=lambda width: _text(read, figures, width),
+        text=lambda width: _text(read, (held, trouble), (full, figures), width),
         table=lambda: offers_table(read),
-        document=lambda: check_document(read),
-        sheets=lambda: _sheets(read, figures),
+        document=lambda: {**check_document(read), "have_i_enough": held_part(held)},
+        sheets=lambda: _sheets(read, held, figures),
     )
     deliver(answer, form, output, farm_inputs(farm))
 
 
-def _text(farm: Farm, figures: bool, width: int) -> str:
-    from rationlp.after.cautions import farm_cautions
-    from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
-    from rationlp.report.terminal import cautions_text, closed, tables_text, wrapped
+def _held(farm: Farm) -> tuple[HeldAgainst | None, str]:
+    """What is held against what would be eaten; None and why where a figure that a ration needs is missing."""
+    from rationlp.ask.held import held_against_appetite
+    from rationlp.errors import InputError
 
-    head = sum(group.head for group in farm.groups)
+    try:
+        return held_against_appetite(farm), ""
+    except InputError as trouble:
+        first = trouble.findings[0]
+        return None, f"Have I enough? Not worked out: {first.where}: {first.found} ({first.remedy})."
+
+
+def _text(farm: Farm, found: tuple[HeldAgainst | None, str], shows: tuple[bool, bool], width: int) -> str:
+    from rationlp.after.cautions import farm_cautions
+    from rationlp.report.held import enough_line, held_table, not_counted_lines
+    from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
+    from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
+
+    held, trouble = found
+    full, figures = shows
     cautions = farm_cautions(farm)
-    counted = [(len(farm.notices), "worth a look"), (len({one.id for one in cautions}), "to be careful of")]
-    said = ", ".join(f"{number} {words}" for number, words in counted if number) or "nothing to remark"
-    first = (
-        f"{farm.name}: no errors. {len(farm.groups)} groups, {head} head, {len(farm.stores)} stores, "
-        f"{sum(offer.bought for offer in farm.offers)} bought feeds; {said}."
-    )
-    tables = [notices_table(farm.notices), groups_table(farm), stores_table(farm), offers_table(farm)]
+    first = trouble if held is None else enough_line(farm, held)
+    parts = [wrapped(first, width)]
+    if held is not None:
+        parts += [tables_text([held_table(held)], width), remarks_text(not_counted_lines(held), width)]
+    parts.append(wrapped(_totals(farm, len({one.id for one in cautions})), width))
+    tables = [notices_table(farm.notices)]
+    if full:
+        tables += [groups_table(farm), stores_table(farm), offers_table(farm)]
     if figures:
         tables += [origins_table(offer, farm.own_quantities) for offer in farm.offers]
-    return closed([wrapped(first, width), tables_text(tables, width), cautions_text(cautions, width)], width)
+    return closed([*parts, tables_text(tables, width), cautions_text(cautions, width)], width)
 
 
-def _sheets(farm: Farm, figures: bool) -> list[Table]:
+def _totals(farm: Farm, cautions: int) -> str:
+    """What was read, in numbers."""
+    head = sum(group.head for group in farm.groups)
+    counted = [
+        (len(farm.groups), "group", "groups"),
+        (len(farm.stores), "store", "stores"),
+        (sum(offer.bought for offer in farm.offers), "bought feed", "bought feeds"),
+    ]
+    read = ", ".join(_counted(*one) for one in counted)
+    warned = [(len(farm.notices), "note", "notes"), (cautions, "caution", "cautions")]
+    worth = ", ".join(_counted(*one) for one in warned if one[0]) or "no warnings"
+    return f"{farm.name}: no errors. {head:,} head, {read}; {worth}. `rationlp check FARM --full` shows all of it."
+
+
+def _counted(number: int, singular: str, plural: str) -> str:
+    return f"{number} {singular if number == 1 else plural}"
+
+
+def _sheets(farm: Farm, held: HeldAgainst | None, figures: bool) -> list[Table]:
+    from rationlp.report.held import held_table
     from rationlp.report.results import farm_tables
     from rationlp.report.tables import origins_table
 
-    return [*farm_tables(farm), *(origins_table(offer, farm.own_quantities) for offer in farm.offers if figures)]
+    tables = [] if held is None else [held_table(held)]
+    return [
+        *tables,
+        *farm_tables(farm),
+        *(origins_table(offer, farm.own_quantities) for offer in farm.offers if figures),
+    ]

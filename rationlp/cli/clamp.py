@@ -56,12 +56,14 @@ def clamp(
     output: OutputOption = None,
 ) -> None:
     """Show what every store holds and what of it can be eaten, how fast its face moves, and how long it lasts."""
+    from rationlp.after.cautions import store_cautions
     from rationlp.after.face import stated_use, store_use
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
     from rationlp.read.stock import farm_stocks
     from rationlp.report.documents import clamp_document
     from rationlp.report.tables import stocks_table
+    from rationlp.report.tables.cautions import cautions_table
 
     if head is not None and kg_fresh is None:
         raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
@@ -82,7 +84,7 @@ def clamp(
         text=lambda width: _text(read, stocks, uses, width, bool(store)),
         table=lambda: stocks_table(stocks),
         document=lambda: clamp_document(read, stocks, uses),
-        sheets=lambda: _tables(stocks, uses, True),
+        sheets=lambda: [*_tables(stocks, uses, True), cautions_table(store_cautions(read, stocks))],
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))
@@ -129,8 +131,9 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
 
 
 def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width: int, steps: bool) -> str:
+    from rationlp.after.cautions import store_cautions
     from rationlp.report.tables import shown
-    from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
+    from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 
     low, typical, high = (
         shown(sum(getattr(stock.edible_t_dm, side) for stock in stocks.values()), 0)
@@ -141,7 +144,8 @@ def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width
     used = {use.store for use in uses}
     remarks = [words for use in uses for words in use.words]
     remarks += [f"{one.name}: no group may get it." for one in farm.stores if one.id in stocks and one.id not in used]
-    return closed([wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width)], width)
+    cautions = cautions_text(store_cautions(farm, stocks), width)
+    return closed([wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width), cautions], width)
 
 
 def _tables(stocks: dict[str, StoreStock], uses: list[StoreUse], steps: bool) -> list[Table]:

@@ -33,40 +33,60 @@ def last(
 
     Ends with exit code 3 when no plan feeds every group, and says then what `winter` says.
     """
-    from rationlp.after.stock import spring_of, springs
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
-    from rationlp.cli.winter import answer_of
     from rationlp.read.farm import read_farm
 
     read = read_farm(farm)
-    if fed is not None:
-        answer, code = _under_fed(read, fed), 0
-    else:
-        from rationlp.model.winter.plan import solve_winter
-
-        plan = solve_winter(read)
-        code = plan.exit_code
-        answer = answer_of(plan)
-        if plan.proof is not None:
-            found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
-            answer = _answer(read, "plan", found)
+    answer, code = (_under_fed(read, fed), 0) if fed is not None else _under_plan(read)
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
     if code:
         raise typer.Exit(code)
 
 
+def _under_plan(read: Farm) -> tuple[Answer, int]:
+    """How long stores last under the plan in force, else under the winter's plan made now; and the exit code."""
+    from rationlp.after.stock import spring_of, springs
+    from rationlp.ask.in_force import kept_for
+    from rationlp.cli.winter import answer_of
+    from rationlp.model.winter.plan import WinterOptions, solve_winter
+    from rationlp.report.in_force import made_from_part, plan_lines
+
+    kept = kept_for(read, None)
+    if kept is None:
+        plan = solve_winter(read)
+        if plan.proof is None:
+            return answer_of(plan), plan.exit_code
+        found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
+        return _answer(read, "plan", found), plan.exit_code
+    plan = kept.plan
+    options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
+    found = springs(plan.farm, lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)))
+    answer = _answer(plan.farm, "plan", found, plan_lines(kept))
+    document = answer.document
+    return answer._replace(document=lambda: {**document(), "made_from": made_from_part(kept)}), plan.exit_code
+
+
 def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
+    from rationlp.after.cautions import store_cautions
     from rationlp.report.plan_documents import last_document
     from rationlp.report.plan_text import last_text
+    from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.winter_plan import lasting_table, run_out_table, springs_table
+
+    cautions = cautions_table(store_cautions(farm))
 
     now = next(spring for spring in found if not spring.days)
     return Answer(
         text=lambda width: last_text(farm, found, remarks, width),
         table=lambda: lasting_table(now.stores),
         document=lambda: last_document(farm, under, found, remarks),
-        sheets=lambda: [run_out_table(now.stores), lasting_table(now.stores), springs_table(found, farm.currency)],
+        sheets=lambda: [
+            run_out_table(now.stores),
+            lasting_table(now.stores),
+            springs_table(found, farm.currency),
+            cautions,
+        ],
         drawn=lambda width: last_text(farm, found, remarks, width, drawn=True),
     )
 

@@ -83,22 +83,23 @@ def meaning(
     """Say what an error code, a caution or a quantity means, and what to do about it."""
     from rationlp.read.cautions import caution_rows
     from rationlp.report.cautions import meaning_of
-    from rationlp.report.terminal import show
+    from rationlp.report.terminal import show, terminal_width, wrapped
 
+    width = terminal_width()
     every = codes()
     cautions = {caution.id: caution for caution in caution_rows()}
     if code is None:
-        show(_everything(every, {key: caution.title for key, caution in cautions.items()}))
+        show(wrapped(_everything(every, {key: caution.title for key, caution in cautions.items()}), width))
     elif code.lower() in cautions:
-        show(meaning_of(cautions[code.lower()]))
+        show(wrapped(meaning_of(cautions[code.lower()]), width))
     elif code.upper() in every:
         row = every[code.upper()]
-        show(f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}")
+        show(wrapped(f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}", width))
     else:
         found = quantities_named(code)
         if not found:
             raise _unknown(code, list(every), list(cautions))
-        show("\n\n".join(glossary_entry(quantity) for quantity in found))
+        show(wrapped("\n\n".join(glossary_entry(quantity) for quantity in found), width))
 
 
 def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> str:

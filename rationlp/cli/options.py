@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 import typer
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from rationlp.errors import Finding
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
@@ -48,13 +50,19 @@ FiguresOption = Annotated[bool, typer.Option("--figures", help="Also show where 
 
 def farm_on_day(farm: Farm, on: str | None) -> Farm:
     """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day of its winter."""
+    from rationlp.needs.calendar import farm_on
+
+    return farm_on(farm, day_of_winter(farm, on))
+
+
+def day_of_winter(farm: Farm, on: str | None) -> date | None:
+    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no day of the winter."""
     from datetime import date
 
     from rationlp.errors import Finding, InputError
-    from rationlp.needs.calendar import farm_on
 
     if on is None:
-        return farm_on(farm)
+        return None
     valid = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
     try:
         day = date.fromisoformat(on)
@@ -62,7 +70,7 @@ def farm_on_day(farm: Farm, on: str | None) -> Farm:
         raise InputError([Finding("IN504", "--on", f'"{on}" is no date', valid)]) from trouble
     if not farm.start <= day <= farm.turnout:
         raise InputError([Finding("IN504", "--on", f"{day} is outside the winter", valid)])
-    return farm_on(farm, day)
+    return day
 
 
 class Answer(NamedTuple):
@@ -144,7 +152,12 @@ def tell_notices(notices: Iterable[Finding]) -> None:
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
-    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or another; a workbook."""
+    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or another; a workbook; the
+    log and every plan that was kept."""
+    from rationlp.after.kept import plan_files
+    from rationlp.read.logbook import log_file
+
+    own = (log_file(folder), *plan_files(folder))
     if not folder.is_dir():
-        return (folder,)
-    return (folder / "farm.toml", *sorted(folder.glob("*.csv")))
+        return (folder, *own)
+    return (folder / "farm.toml", *sorted(folder.glob("*.csv")), *own)

@@ -72,9 +72,11 @@ def ration(
 ) -> None:
     """Find what to feed each group at least cost: kg fresh, cost, supply against need, and proof.
 
-    Ends with exit code 3 when at least one group has no ration; the others are answered all the same.
+    Ends with exit code 3 when at least one group has no ration; the others are answered all the same. Exit code 4:
+    an answer failed its own check, and says so.
     """
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
+    from rationlp.cli.rate import at_this_rate
     from rationlp.model.ration import solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
@@ -88,10 +90,11 @@ def ration(
     rations = solve_rations(today, expanded(today, group))
     changes = {} if instead_of is None else _changes(rations, fed, fed_for)
     more = _More(_reasons(rations) if explain else {}, _traces(rations) if show_rows or write_lp else (), show_rows)
+    rate = at_this_rate(read, rations, on)
     answer = Answer(
-        text=lambda width: _text(rations, figures, changes, more, width),
+        text=lambda width: _text(rations, figures, changes, more, width, rate.lines),
         table=lambda: _table(rations, None if instead_of is None else changes),
-        document=lambda: _document(rations, changes, more),
+        document=lambda: {**_document(rations, changes, more), **rate.part},
         sheets=lambda: _sheets(rations, figures, changes),
     )
     tell_notices(read.notices)
@@ -145,7 +148,14 @@ def _write_lp(path: Path, traces: tuple[Trace, ...], inputs: Iterable[Path]) -> 
     tell(f"Written: {path}")
 
 
-def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], more: _More, width: int) -> str:
+def _text(
+    rations: Rations,
+    figures: bool,
+    changes: Mapping[str, ChangeOver],
+    more: _More,
+    width: int,
+    rate: tuple[str, ...] = (),
+) -> str:
     from rationlp.report.terminal import rations_text
 
     tables = _origins(rations) if figures else []
@@ -161,7 +171,7 @@ def _text(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver], mo
         reasons = {
             group: why_text(why, names[group], rations.farm.currency, width) for group, why in more.reasons.items()
         }
-    return rations_text(rations, width, tables, changes, reasons)
+    return rations_text(rations, width, tables, changes, reasons, rate)
 
 
 def _origins(rations: Rations) -> list[Table]:
@@ -178,7 +188,7 @@ def _sheets(rations: Rations, figures: bool, changes: Mapping[str, ChangeOver]) 
     from rationlp.report.tables import change_overs_table
 
     ways = [change_overs_table(rations, changes)] if changes else []
-    return [*rations_tables(rations), *ways, *(_origins(rations) if figures else ())]
+    return [*rations_tables(rations, changes), *ways, *(_origins(rations) if figures else ())]
 
 
 def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:

@@ -11,6 +11,7 @@ import typer
 from rationlp.cli.options import Answer, Format
 
 if TYPE_CHECKING:
+    from rationlp.ask.in_force import Followed
     from rationlp.errors import Finding
     from rationlp.planned import WinterPlan
 
@@ -40,19 +41,22 @@ def record_faults(record: bool, weeks: int | None, others: dict[str, bool]) -> l
 def record_page(
     farm: Path, on: str | None, weeks: int | None, html: Path | None, out: tuple[Format, Path | None]
 ) -> None:
-    """Plan the winter from a day and write the page; the plan's own answer, and exit code 3, where the winter cannot be fed."""
-    from rationlp.cli.options import deliver, farm_inputs, tell_notices
+    """Write the page by the plan in force on a day, else by a plan made from that day; the plan's own answer, and exit code 3,
+    where the winter cannot be fed."""
+    from rationlp.ask.in_force import kept_for
+    from rationlp.cli.options import day_of_winter, deliver, farm_inputs, tell_notices
     from rationlp.cli.winter import answer_of, planned
     from rationlp.read.farm import read_farm
 
     form, output = out
     read = read_farm(farm)
-    plan = planned(read, on, None)
+    kept = kept_for(read, day_of_winter(read, on))
+    plan = planned(read, on, None) if kept is None else kept.plan
     tell_notices(read.notices)
     if plan.exit_code:
         deliver(answer_of(plan), form, output, farm_inputs(farm))
         raise typer.Exit(plan.exit_code)
-    answer, page = _forms(plan, weeks or USUAL_WEEKS)
+    answer, page = _forms(plan, kept, weeks or USUAL_WEEKS)
     if html is not None:
         from rationlp.report.files import write_whole
         from rationlp.report.terminal import tell
@@ -63,16 +67,18 @@ def record_page(
         deliver(answer, form, output, farm_inputs(farm))
 
 
-def _forms(plan: WinterPlan, weeks: int) -> tuple[Answer, Callable[[], str]]:
-    """The page in the forms of an answer, and as HTML."""
+def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer, Callable[[], str]]:
+    """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force is followed."""
     from rationlp.after.record import recorded_weeks
+    from rationlp.report.in_force import made_from_part
     from rationlp.report.record import record_document, record_html, record_text
     from rationlp.report.tables.record import record_table
 
-    marks = recorded_weeks(plan, weeks)
+    marks = recorded_weeks(plan, weeks, None if kept is None else kept.day)
+    made_from = {} if kept is None else {"made_from": made_from_part(kept)}
     answer = Answer(
         text=lambda width: record_text(plan, marks, width),
         table=lambda: record_table(marks),
-        document=lambda: record_document(plan, marks),
+        document=lambda: {**record_document(plan, marks), **made_from},
     )
     return answer, lambda: record_html(plan, marks)

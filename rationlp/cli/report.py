@@ -23,25 +23,37 @@ SwitchOption = Annotated[
 
 
 def report(farm: FarmArgument, output: PageOption, start: FromOption = None, switch: SwitchOption = None) -> None:
-    """Write the plan of the winter as one page: answer, stores, rations, buying list, money, why, cautions, proof and sources.
+    """Write the plan in force as one page (with --from: a new plan).
 
+    It holds answer, stores, rations, buying list, money, why, cautions, proof and sources.
     The page needs nothing else, neither network nor files. Ends with exit code 3 when the winter cannot be fed; the page
     then says who is short of what.
     """
+    from dataclasses import replace
+
+    from rationlp.after.stock import stocks_of
+    from rationlp.ask.in_force import kept_for
     from rationlp.cli.options import farm_inputs, tell_notices
     from rationlp.cli.winter import planned
     from rationlp.read.farm import read_farm
-    from rationlp.read.stock import farm_stocks
     from rationlp.report.files import write_whole
+    from rationlp.report.html import refuse_without
+    from rationlp.report.in_force import plan_lines
     from rationlp.report.page import winter_page
     from rationlp.report.page_parts import Besides
     from rationlp.report.terminal import tell
 
+    refuse_without(("jinja2", "matplotlib"), "page")
     read = read_farm(farm)
-    plan = planned(read, start, None)
+    kept = kept_for(read, None) if start is None else None
+    plan = (
+        planned(read, start, None)
+        if kept is None
+        else replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
+    )
     today = _first_day(plan)
     besides = Besides(
-        stocks=farm_stocks(read),
+        stocks=stocks_of(plan),
         switches=_switches(plan, today, switch),
         reasons=_reasons(today),
         reasons_on=plan.periods[0].first.isoformat(),

@@ -11,7 +11,10 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.after.yard import Today, YardSheets
+    from rationlp.ask.in_force import Followed
     from rationlp.errors import Finding
+    from rationlp.read.objects import Farm
 
 Number = TypeVar("Number", int, float)
 DmOption = Annotated[
@@ -35,6 +38,12 @@ RecordOption = Annotated[
 WeeksOption = Annotated[
     int | None, typer.Option("--weeks", metavar="N", help="Weeks to record, eight a page; 8 if left out.")
 ]
+CheapestOption = Annotated[
+    bool,
+    typer.Option(
+        "--cheapest-today", help="The cheapest ration of the day instead of what the winter's plan feeds on it."
+    ),
+]
 
 
 def sheet(
@@ -43,6 +52,7 @@ def sheet(
     on: OnOption = None,
     dm: DmOption = None,
     head: HeadOption = None,
+    cheapest_today: CheapestOption = False,
     record: RecordOption = False,
     weeks: WeeksOption = None,
     html: HtmlOption = None,
@@ -51,39 +61,46 @@ def sheet(
 ) -> None:
     """Say what to weigh and load, or carry to the pen: kg in loading order, premix, bales, meals, and a check of it all.
 
-    The wagon, its tub and its scale stand in [feeding] of farm.toml; without one everything is by the pen. Ends with exit code
-    3 when at least one group has no ration.
+    It goes by the plan in force (`winter --keep`), else by the winter's plan made now. The wagon,
+    its tub and its scale are in [feeding] of farm.toml; without one everything is by the pen. Ends
+    with exit code 3 when at least one group has no ration.
     """
     from rationlp.cli.record import record_faults, record_page
     from rationlp.errors import InputError
 
-    others = {"--group": bool(group), "--dm": bool(dm), "--head": bool(head)}
+    others = {"--group": bool(group), "--dm": bool(dm), "--head": bool(head), "--cheapest-today": cheapest_today}
     if faults := record_faults(record, weeks, others):
         raise InputError(faults)
+    if html is not None:
+        from rationlp.report.html import WITHOUT_HTML, refuse_without
+
+        refuse_without(("jinja2",), "--html", WITHOUT_HTML)
     if record:
         record_page(farm, on, weeks, html, (form, output))
         return
-    exit_code = _day_sheets(farm, (group, on), (dm, head), html, (form, output))
+    exit_code = _day_sheets(farm, (group, on, cheapest_today), (dm, head), html, (form, output))
     if exit_code:
         raise typer.Exit(exit_code)
 
 
 def _day_sheets(
     farm: Path,
-    of: tuple[list[str] | None, str | None],
+    of: tuple[list[str] | None, str | None, bool],
     today: tuple[list[str] | None, list[str] | None],
     html: Path | None,
     out: tuple[Format, Path | None],
 ) -> int:
-    """The sheets of a day, delivered; gives the exit code. of: groups and day; today: corrected dry matter and head."""
-    from rationlp.after.yard import Today, yard_sheets
-    from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
+    """The sheets of a day, delivered; gives the exit code. of: groups, day, and whether the cheapest of the day is wanted; today:
+    corrected dry matter and head."""
+    from rationlp.after.yard import Today
+    from rationlp.after.yard_cautions import yard_cautions
+    from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import InputError
-    from rationlp.model.ration import solve_rations
-    from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
     from rationlp.report.documents import sheets_document
+    from rationlp.report.in_force import made_from_lines, made_from_part
     from rationlp.report.sheet import sheets_text
+    from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
 
     findings: list[Finding] = []
@@ -92,12 +109,13 @@ def _day_sheets(
     if findings:
         raise InputError(findings)
     read = read_farm(farm)
-    day = farm_on_day(read, of[1])
-    yard = yard_sheets(solve_rations(day, expanded(day, of[0])), Today(dry_matter, heads))
+    yard, plan, code = _yard(read, of, Today(dry_matter, heads))
+    lines = made_from_lines(plan)
     answer = Answer(
-        text=lambda width: sheets_text(yard, width),
+        text=lambda width: sheets_text(yard, width, lines),
         table=lambda: sheets_table(yard),
-        document=lambda: sheets_document(yard),
+        document=lambda: {**sheets_document(yard), "made_from": made_from_part(plan)},
+        sheets=lambda: [sheets_table(yard), cautions_table(yard_cautions(yard))],
     )
     tell_notices(read.notices)
     if html is not None:
@@ -105,12 +123,37 @@ def _day_sheets(
         from rationlp.report.sheet import sheets_html
         from rationlp.report.terminal import tell
 
-        write_whole(html, sheets_html(yard), farm_inputs(farm))
+        write_whole(html, sheets_html(yard, lines), farm_inputs(farm))
         tell(f"Written: {html}")
     form, output = out
     if html is None or output is not None:
         deliver(answer, form, output, farm_inputs(farm))
-    return yard.exit_code
+    return code
+
+
+def _yard(
+    read: Farm, of: tuple[list[str] | None, str | None, bool], today: Today
+) -> tuple[YardSheets, Followed | None, int]:
+    """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
+    from rationlp.after.yard import yard_sheets
+    from rationlp.ask.in_force import followed
+    from rationlp.cli.options import day_of_winter, farm_on_day
+    from rationlp.model.ration import chosen_groups, solve_rations
+    from rationlp.needs.calendar import expanded
+    from rationlp.result import Rations
+
+    groups, on, cheapest = of
+    plan = None if cheapest else followed(read, day_of_winter(read, on))
+    feeding = None if plan is None else plan.rations()
+    if plan is None or feeding is None:
+        day = farm_on_day(read, on)
+        yard = yard_sheets(solve_rations(day, expanded(day, groups)), today)
+        return yard, None, yard.exit_code
+    farm = feeding.rations.farm
+    wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
+    rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
+    yard = yard_sheets(Rations(farm, rations), today)
+    return yard, plan, max(yard.exit_code, plan.plan.exit_code)
 
 
 def _pairs(

@@ -11,8 +11,13 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from datetime import date
+
+    from rationlp.after.drift import SoFarThisWinter
     from rationlp.after.sofar import SoFar
+    from rationlp.ask.carry_on import WinterSoFar
     from rationlp.ask.enough import Enough
+    from rationlp.ask.lying import LeftLying
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
     from rationlp.planned import WinterPlan
@@ -31,7 +36,9 @@ class Periods(StrEnum):
 FromOption = Annotated[
     str | None,
     typer.Option(
-        "--from", metavar="DATE", help="Plan from this day on, with the stores as measured; the first if left out."
+        "--from",
+        metavar="DATE",
+        help="Plan from this day on, with the stores as the log has them; the first if left out.",
     ),
 ]
 SinceOption = Annotated[
@@ -53,12 +60,17 @@ ExplainOption = Annotated[
         "without a plan, what clashes in each group that is short.",
     ),
 ]
+KeepOption = Annotated[
+    bool,
+    typer.Option("--keep", help="Keep this plan in the farm folder as the plan in force; an older one stays, dated."),
+]
 
 
 def winter(
     farm: FarmArgument,
     start: FromOption = None,
     periods: PeriodsOption = None,
+    keep: KeepOption = False,
     since: SinceOption = None,
     explain: ExplainOption = False,
     form: FormatOption = Format.table,
@@ -69,6 +81,7 @@ def winter(
     Ends with exit code 3 when the winter cannot be fed; then it says who is short of what, in which weeks.
     """
     from rationlp.after.sofar import so_far
+    from rationlp.ask.lying import forage_left_lying
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.earlier import read_earlier
     from rationlp.read.farm import read_farm
@@ -76,17 +89,45 @@ def winter(
 
     read = read_farm(farm)
     earlier = None if since is None else read_earlier(since)
-    plan = planned(read, start, periods)
-    found = () if earlier is None else so_far(earlier, farm_stocks(read), plan.periods[0].first)
-    tell_notices(read.notices)
+    begun = begun_on(read, start)
+    plan = plan_from(begun, start, periods)
+    found = () if earlier is None else so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
+    aside = Aside(begun.so_far, forage_left_lying(plan))
+    tell_notices(begun.farm.notices)
     deliver(
-        answer_of(plan, found, _reasons(plan, explain)),
+        answer_of(plan, found, _reasons(plan, explain), aside),
         form,
         output,
         (*farm_inputs(farm), *([] if since is None else [since])),
     )
+    if keep:
+        _keep(plan, farm)
     if plan.exit_code:
         raise typer.Exit(plan.exit_code)
+
+
+def _keep(plan: WinterPlan, farm: Path) -> None:
+    """Keep the plan in force, and say where; a winter without a plan has said so, and nothing is kept."""
+    from rationlp.report.keeping import keep_plan
+    from rationlp.report.terminal import tell
+
+    if not plan.rations:
+        tell("Not kept: there is no plan to keep.")
+        return
+    done = keep_plan(plan, farm)
+    if done.older is not None:
+        tell(f"The plan in force until now stays: {done.older}")
+    tell(f"Plan in force: {done.path}")
+
+
+class Aside(NamedTuple):
+    """What is told before the tables of a plan: where the winter stands, and forage left lying while feed is bought."""
+
+    so_far: SoFarThisWinter | None = None
+    lying: tuple[LeftLying, ...] = ()
+
+
+_NOTHING_ASIDE = Aside()
 
 
 class _Reasons(NamedTuple):
@@ -101,32 +142,61 @@ _NO_REASONS = _Reasons()
 
 
 def _reasons(plan: WinterPlan, explain: bool) -> _Reasons:
+    from rationlp.after.stock import stocks_of
     from rationlp.ask.enough import enough_changes
     from rationlp.ask.why_short import why_short
     from rationlp.ask.why_winter import why_winter
-    from rationlp.read.stock import farm_stocks
 
     if plan.proof is not None:
-        return _Reasons(why_winter(plan)) if explain else _NO_REASONS
+        return _Reasons(why_winter(plan, stocks_of(plan))) if explain else _NO_REASONS
     short = {one.group for one in plan.shortfalls}
-    enough = enough_changes(plan.farm, short, farm_stocks(plan.farm), plan.periods[0].first)
+    enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
     return _Reasons(alone=why_short(plan) if explain else (), enough=enough)
 
 
-def answer_of(plan: WinterPlan, found: tuple[SoFar, ...] = (), reasons: _Reasons = _NO_REASONS) -> Answer:
+def answer_of(
+    plan: WinterPlan,
+    found: tuple[SoFar, ...] = (),
+    reasons: _Reasons = _NO_REASONS,
+    aside: Aside = _NOTHING_ASIDE,
+) -> Answer:
     """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan.
-    reasons: why, where that was asked for."""
+    reasons: why, where that was asked for. aside: what is told before the tables."""
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
+    from rationlp.report.winter_so_far import lying_part, so_far_part
+
+    def text(width: int, drawn: bool = False) -> str:
+        first = _aside_text(aside, plan.farm.currency, width)
+        return winter_text(plan, width, found, _why_text(plan, reasons, width), drawn, first)
 
     return Answer(
-        text=lambda width: winter_text(plan, width, found, _why_text(plan, reasons, width)),
+        text=text,
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        document=lambda: winter_document(plan, found, *reasons),
-        sheets=lambda: _sheets(plan, found, reasons.why),
-        drawn=lambda width: winter_text(plan, width, found, _why_text(plan, reasons, width), drawn=True),
+        document=lambda: {
+            **winter_document(plan, found, *reasons),
+            "so_far_this_winter": so_far_part(aside.so_far),
+            "left_lying": lying_part(aside.lying),
+        },
+        sheets=lambda: [*_aside_tables(aside), *_sheets(plan, found, reasons.why)],
+        drawn=lambda width: text(width, drawn=True),
     )
+
+
+def _aside_text(aside: Aside, currency: str, width: int) -> str:
+    from rationlp.report.terminal import table_text, wrapped
+    from rationlp.report.winter_so_far import lying_sentences, so_far_lines
+
+    lines = [*lying_sentences(aside.lying, currency), *so_far_lines(aside.so_far)]
+    said = "\n".join(wrapped(line, width) for line in lines)
+    return "\n\n".join(part for part in (said, *(table_text(table, width) for table in _aside_tables(aside))) if part)
+
+
+def _aside_tables(aside: Aside) -> list[Table]:
+    from rationlp.report.winter_so_far import stores_now_table
+
+    return [] if aside.so_far is None else [stores_now_table(aside.so_far)]
 
 
 def _why_text(plan: WinterPlan, reasons: _Reasons, width: int) -> str:
@@ -150,21 +220,49 @@ def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -
 
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:
-    """The plan from a day on, in periods of the person's choice. Raises InputError (IN504) for what is no day of the winter."""
+    """The plan from a day on, by the log and in periods of the person's choice. Raises InputError (IN504) for what is no day of
+    the winter."""
+    return plan_from(begun_on(farm, start), start, periods)
+
+
+def begun_on(farm: Farm, start: str | None) -> WinterSoFar:
+    """The farm on the day from which it is planned, by its log and the plan in force until then."""
+    from rationlp.ask.carry_on import winter_so_far
+
+    return winter_so_far(farm, _first_planned(farm, start) or farm.start)
+
+
+def plan_from(begun: WinterSoFar, start: str | None, periods: Periods | None) -> WinterPlan:
+    """The plan of the rest of a winter, in periods of the person's choice."""
+    from rationlp.ask.carry_on import plan_on
+    from rationlp.model.winter.plan import WinterOptions, solve_winter
+
+    stepped = stepped_farm(begun.farm, periods)
+    options = WinterOptions(start=_first_planned(begun.farm, start), ceilings=True)
+    if begun.stocks is None:
+        return solve_winter(stepped, options)
+    return plan_on(begun, solve_winter(stepped, options, begun.stocks))
+
+
+def _first_planned(farm: Farm, start: str | None) -> date | None:
+    """The first day planned as typed, None where none is.
+
+    Raises InputError (IN504) for what is no date, or no day of the winter.
+    """
     from datetime import date
 
     from rationlp.errors import Finding, InputError
-    from rationlp.model.winter.plan import WinterOptions, solve_winter
 
-    stepped = stepped_farm(farm, periods)
     if start is None:
-        return solve_winter(stepped, WinterOptions(ceilings=True))
+        return None
+    remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
     try:
         day = date.fromisoformat(start)
     except ValueError as trouble:
-        remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
         raise InputError([Finding("IN504", "--from", f'"{start}" is no date', remedy)]) from trouble
-    return solve_winter(stepped, WinterOptions(start=day, ceilings=True))
+    if not farm.start <= day < farm.turnout:
+        raise InputError([Finding("IN504", "--from", f"{day} is outside the winter", remedy)])
+    return day
 
 
 def stepped_farm(farm: Farm, periods: Periods | None) -> Farm:

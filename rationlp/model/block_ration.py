@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-import itertools
+from dataclasses import replace
 from math import inf, sqrt
 
 from rationlp.errors import ProofFailed
 from rationlp.model.bound import close_enough, prove
 from rationlp.model.energy import Q_MOST
+from rationlp.model.levels import (
+    MOST_LPS,
+    AtQ,
+    ask_least_of_any_level,
+    at_q,
+    cheaper,
+    free_q,
+    polish,
+    q_of,
+    search_levels,
+)
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, Found
@@ -21,8 +32,6 @@ LEVEL_TOLERANCE = 1e-8
 PRICED = 1e-9
 """Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as rounding [-]."""
 NEED_TOLERANCE = 1e-6
-_LEVEL_SAMPLES = 32
-_ANY_LEVEL_LPS = 12
 
 
 @dataclass(frozen=True)
@@ -30,8 +39,10 @@ class Optimum:
     """The cheapest ration of a block with its certificate.
 
     values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
-    programme's own answer (its duals are the marginal values). level: L held; settled: L stands still. bound_any_level:
-    a lower bound for every L the group could have. lps: programmes solved. row_duals: by row key of that programme.
+    programme's own answer (its duals are the marginal values). level: L held, which is the ration's own. held_q: the
+    metabolisability held in that programme [-], None where L stands still by itself. lower_bound: at every dry matter and
+    every level of feeding; bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
+    row_duals: by row key of that programme.
     model: the block inside the solver, for whoever goes on from here; it does not stand as it stood at the optimum.
     """
 
@@ -43,7 +54,7 @@ class Optimum:
     certificate: Certificate
     lower_bound: float
     level: float | None
-    settled: bool
+    held_q: float | None
     bound_any_level: float | None
     lps: int
     row_duals: dict[tuple[str, ...], float]
@@ -61,13 +72,16 @@ class NoOptimum:
 
 @dataclass(frozen=True)
 class _Round:
-    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken."""
+    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken.
+
+    held_q: q held in its programme [-], None where the level stands still by itself."""
 
     level: float
     own_level: float
     optimum: Found
     values: tuple[float, ...]
     certificate: Certificate | None
+    held_q: float | None = None
 
 
 def solve_block(block: Block) -> Optimum | NoOptimum:
@@ -83,7 +97,7 @@ def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
-    return _with_energy(model)
+    return _with_energy(model) if model.need_by_q else _at_one_level(model)
 
 
 def _plain(model: BlockModel) -> Optimum | NoOptimum:
@@ -102,7 +116,7 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
     values = _break_ties(model, solution)
     certificate = certify(numbers, solution, values)
     bound = dual_bound(numbers, solution.row_duals)
-    return _optimum(model, solution, values, certificate, bound, None, True, None, duals)
+    return _optimum(model, solution, values, certificate, bound, None, None, duals, None)
 
 
 @dataclass(frozen=True)
@@ -127,6 +141,7 @@ def settle_levels(
     Without `break_ties` (a trial) the last round is neither tie-broken nor certified.
     """
     assert model.curve is not None and model.need is not None
+    free_q(model)
     low, high = model.curve.low, model.curve.high
     if level is None:
         level = _first_level(model)
@@ -165,22 +180,69 @@ def _first_level(model: BlockModel) -> float:
 
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
+    """The settled ration, or a cheaper one that only a search over every level of feeding comes upon, with its proof."""
+    last, lower_bound = settled_or_held(model, settle_levels(model), MOST_LPS)
+    if last is None:
+        return NoOptimum(lower_bound == inf, model.live.solves)
+    return _from_round(model, last, lower_bound)
+
+
+def settled_or_held(model: BlockModel, state: Settled, most_lps: int) -> tuple[_Round | None, float]:
+    """The settled ration, or a cheaper one of another level of feeding where that is met; None without any. With a bound that
+    no ration costs less than."""
+    last = state.rounds[-1] if state.still else None
+    if last is None:
+        proof = search_levels(model, inf, None, most_lps)
+    else:
+        proof = search_levels(model, last.optimum.objective, q_of(last.optimum), most_lps)
+    return last if proof.best is None else _beside(model, proof.best), proof.lower_bound
+
+
+def _beside(model: BlockModel, better: AtQ) -> _Round:
+    """The ration whose level of feeding stands still by itself, where it costs no more; else the one held at its own q.
+
+    At the level of the cheapest ration something cheaper may stand that is short at its own level: then nothing stands still.
+    """
+    better = polish(model, better)
+    assert model.need is not None
+    state = settle_levels(model, model.need.feeding_level(better.q), (better.found.dm_kg,))
+    if state.still and not cheaper(better.found.objective, state.rounds[-1].optimum.objective):
+        return state.rounds[-1]
+    return _held(model, better)
+
+
+def _held(model: BlockModel, better: AtQ) -> _Round:
+    """A cold solve with the metabolisability held, ties broken, certified. Raises ProofFailed when there is no answer."""
+    assert model.need is not None
+    model.allow_shortage(False)
+    final = at_q(model, better.q, cold=True)
+    if final is None:
+        raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
+    numbers = model.live.numbers()
+    values = _break_ties(model, final.solution)
+    free_q(model)
+    level = model.need.feeding_level(better.q)
+    return replace(_round(model, final, level, values, certify(numbers, final.solution, values)), held_q=better.q)
+
+
+def _at_one_level(model: BlockModel) -> Optimum | NoOptimum:
+    """The cheapest ration at the level of feeding that is its own, for a need that q alone does not tell; proved at that level.
+
+    Where no level stands still none is given: `proved` is then never said.
+    """
     state = settle_levels(model)
-    kept = list(state.rounds)
-    while True:
-        if state.found is None or not state.found.adequate:
-            return _unsettled(model, kept) if kept else _none(model, state.level)
-        if not state.still:
-            return _unsettled(model, kept)
+    for _ in range(MOST_ROUNDS):
+        if not state.still or state.found is None:
+            break
         proof = prove(model, state.found)
-        better = proof.best
-        if better is None or better.objective >= state.found.objective - 1e-9 * max(1.0, abs(state.found.objective)):
-            return _from_round(model, kept[-1], proof.lower_bound, settled=True)
-        left = MOST_ROUNDS - len(kept)
-        if left <= 0:
-            return _unsettled(model, kept)
-        state = settle_levels(model, state.level, (better.dm_kg,), left)
-        kept += state.rounds
+        if proof.best is None or not cheaper(proof.best.objective, state.found.objective):
+            return _from_round(model, state.rounds[-1], proof.lower_bound)
+        state = settle_levels(model, state.level, (proof.best.dm_kg,))
+    if state.rounds or prove(model, None, improve=False).lower_bound < inf:
+        return NoOptimum(False, model.live.solves)
+    ask_least_of_any_level(model)
+    nowhere = model.block.needs.mp_g is None or prove(model, None, improve=False).lower_bound == inf
+    return NoOptimum(nowhere, model.live.solves)
 
 
 def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
@@ -233,79 +295,15 @@ def protein_met(block: Block, this: _Round) -> bool:
     return metabolisable_protein(parts, this.own_level) >= needed * (1.0 - NEED_TOLERANCE)
 
 
-def _unsettled(model: BlockModel, kept: list[_Round]) -> Optimum | NoOptimum:
-    """L does not stand still: the cheapest ration adequate at its own L; if none is, one adequate at every L seen."""
-    adequate = [this for this in kept if protein_met(model.block, this)]
-    if adequate:
-        best = min(adequate, key=lambda this: this.optimum.objective)
-        model.set_level(best.level)
-        if best.certificate is None:
-            best = _finish(model, best.optimum, best.level)
-        return _from_round(model, best, prove(model, best.optimum, improve=False).lower_bound, settled=False)
-    levels = [level for this in kept for level in (this.level, this.own_level)]
-    model.set_level(min(levels), max(levels), min(levels))
-    found = model.search((kept[-1].optimum.dm_kg,))
-    if found is None or not found.adequate:
-        return NoOptimum(False, model.live.solves)
-    guarded = _finish(model, found, min(levels))
-    bound = prove(model, found, improve=False).lower_bound
-    return _from_round(model, guarded, bound, settled=False)
-
-
-def _from_round(model: BlockModel, this: _Round, lower_bound: float, settled: bool) -> Optimum:
+def _from_round(model: BlockModel, this: _Round, lower_bound: float) -> Optimum:
     solution = this.optimum.solution
-    any_level = _any_level_bound(model, this.optimum) if model.block.needs.mp_g is not None else None
+    bound = min(lower_bound, this.optimum.objective)
+    any_level = bound if model.block.needs.mp_g is not None and model.need_by_q else None
     duals = _row_duals(model.live, solution)
     assert this.certificate is not None
     return _optimum(
-        model, solution, this.values, this.certificate, min(lower_bound, this.optimum.objective), this.level, settled,
-        any_level, duals,
+        model, solution, this.values, this.certificate, bound, this.level, any_level, duals, this.held_q,
     )  # fmt: skip
-
-
-def _level_range(model: BlockModel) -> tuple[float, float]:
-    """Least and greatest level of feeding over the interval of D, sampled and widened by the largest step between samples."""
-    assert model.curve is not None and model.need is not None
-    low, high = model.curve.low, model.curve.high
-    levels = []
-    for number in range(_LEVEL_SAMPLES + 1):
-        dm = low + (high - low) * number / _LEVEL_SAMPLES
-        level = model.need.feeding_level(model.curve.value(dm) / dm / GE_MJ_PER_KG_DM)
-        if level != inf:
-            levels.append(level)
-    step = max((abs(a - b) for a, b in itertools.pairwise(levels)), default=0.0)
-    return min(levels) - step, max(levels) + step
-
-
-def ask_least_of_any_level(model: BlockModel) -> None:
-    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
-    if model.levels is None:
-        model.levels = _level_range(model)
-    least, most = model.levels
-    model.set_level(most, least, most)
-
-
-def _any_level_bound(model: BlockModel, best: Found) -> float:
-    """A bound that holds whatever the level of feeding."""
-    ask_least_of_any_level(model)
-    return min(prove(model, best, _ANY_LEVEL_LPS, improve=False).lower_bound, best.objective)
-
-
-def _none(model: BlockModel, level: float) -> Optimum | NoOptimum:
-    """No start gave an adequate ration: look into every interval, then at every level of feeding, before saying none."""
-    proof = prove(model, None)
-    if proof.best is not None:
-        this = _finish(model, proof.best, level)
-        if protein_met(model.block, this):
-            return _from_round(model, this, proof.lower_bound, settled=False)
-        return NoOptimum(False, model.live.solves)
-    if proof.lower_bound < inf:
-        return NoOptimum(False, model.live.solves)
-    if model.block.needs.mp_g is not None:
-        ask_least_of_any_level(model)
-        if prove(model, None, improve=False).lower_bound < inf:
-            return NoOptimum(False, model.live.solves)
-    return NoOptimum(True, model.live.solves)
 
 
 def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
@@ -363,7 +361,7 @@ def _row_duals(live: LiveModel, solution: Solution) -> dict[tuple[str, ...], flo
 
 def _optimum(
     model: BlockModel, solution: Solution, values: tuple[float, ...], certificate: Certificate, lower_bound: float,
-    level: float | None, settled: bool, any_level: float | None, duals: dict[tuple[str, ...], float],
+    level: float | None, any_level: float | None, duals: dict[tuple[str, ...], float], held_q: float | None,
 ) -> Optimum:  # fmt: skip
     live, block = model.live, model.block
     if not certificate.passed:
@@ -381,7 +379,7 @@ def _optimum(
         certificate=certificate,
         lower_bound=lower_bound,
         level=level,
-        settled=settled,
+        held_q=held_q,
         bound_any_level=any_level,
         lps=live.solves,
         row_duals=duals,
@@ -392,4 +390,4 @@ def _optimum(
 
 def gap_closed(optimum: Optimum) -> bool:
     """The gap is within the promised 0.01 % of the cost."""
-    return close_enough(optimum.objective, optimum.lower_bound, 1e-4)
+    return close_enough(optimum.objective, optimum.lower_bound, 1e-4, optimum.model.live.unit)

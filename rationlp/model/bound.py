@@ -30,9 +30,11 @@ class Bound:
     lps: int
 
 
-def close_enough(cost: float, lower_bound: float, target: float = GAP_TARGET) -> bool:
-    """The gap is within `target` of the cost; costs below a thousandth of a currency unit count as one."""
-    return cost - lower_bound <= target * max(abs(cost), 1e-3)
+def close_enough(cost: float, lower_bound: float, target: float = GAP_TARGET, unit: float = 1.0) -> bool:
+    """The gap is within `target` of the cost; costs below a thousandth of the unit of money [currency] count as one.
+
+    No bound is close to an infinite cost, that of no ration."""
+    return cost < inf and cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
 
 
 def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Found] | None:
@@ -68,7 +70,7 @@ def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, impro
     count = 0
     while heap and model.live.solves - first < most_lps:
         cost = inf if best is None else best.objective
-        if close_enough(cost, heap[0][0]):
+        if close_enough(cost, heap[0][0], unit=model.live.unit):
             break
         least, _, low, high, at = heapq.heappop(heap)
         middle = _split(model, low, high, at)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from rationlp.errors import Finding, InputError
 from rationlp.model.lines import supply_lines
 from rationlp.model.ration import amounts_of, chosen_groups, eat
-from rationlp.model.rows.block import make_block
+from rationlp.model.rows.block import make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
 from rationlp.read.objects import Farm, Group
@@ -37,7 +39,7 @@ def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
         raise InputError(
             [Finding("IN502", f'group "{group.id}"', "no feed with an amount above zero", "give kg_fresh or kg_dm")]
         )
-    block = make_block(farm, group, needs, eaten_offers)
+    block = replace(make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs))
     eaten = eat(block, kg_dm, {})
     amounts = amounts_of(block, kg_dm)
     return FedSupply(

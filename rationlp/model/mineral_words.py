@@ -34,6 +34,9 @@ BRINGS = MappingProxyType(
 )
 """The feed of the tables that brings a mineral, and its name in a sentence; common practice, no source (c)."""
 
+LEAST_BRINGS = 20.0
+"""A mineral feed with less of a mineral than this [g/kg DM] is not fed for its sake; common practice, no source (c)."""
+
 LEAST_SAID_SHARE = 0.005
 """A shortage below this share of the need is not worth a sentence; common practice, no source (c)."""
 
@@ -63,10 +66,21 @@ def _short(block: Block, found: MineralSupply) -> str:
     needed = found.needed_in_feed_g
     start = f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that the feed should hold"
     key, name = BRINGS[found.need.quantity]
+    if block.besides is not None:
+        return f"{start}: {_would_bring(block, found.need.quantity, block.besides)}."
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
     return f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is priced."
+
+
+def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
+    """What would put a ration already fed right: the mineral feed of the farm's list that holds most, else one to buy."""
+    contents = {offer.name: block.content(offer, quantity) or 0.0 for offer in listed if offer.feed.kind == "mineral"}
+    best = max(contents, key=lambda name: contents[name], default="")
+    if best and contents[best] >= LEAST_BRINGS:
+        return f"{best}, which is on this farm's list, would bring it"
+    return f"nothing on this farm's list that this group may eat is meant to bring it; {BRINGS[quantity][1]} would"
 
 
 def _ratio(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:

@@ -54,8 +54,9 @@ def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
         if dual:
             for column, value in row.items():
                 reduced[column] -= value * dual
-    return _bound_part(row_duals, numbers.row_low, numbers.row_high, 1.0) + _bound_part(
-        reduced, numbers.col_low, numbers.col_high, 1.0 + max(map(abs, numbers.cost), default=0.0)
+    dearest = max(map(abs, numbers.cost), default=0.0)
+    return _bound_part(row_duals, numbers.row_low, numbers.row_high, numbers.unit) + _bound_part(
+        reduced, numbers.col_low, numbers.col_high, numbers.unit + dearest
     )
 
 
@@ -83,8 +84,8 @@ def _bound_part(weights: Sequence[float], low: tuple[float, ...], high: tuple[fl
 def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | None = None) -> Certificate:
     """Check an optimal solution. `values` replaces the solution's own values (a tie broken another way)."""
     x = np.array(solution.values if values is None else values)
-    y = np.array(solution.row_duals)
-    cost = np.array(numbers.cost)
+    y = np.array(solution.row_duals) / numbers.unit
+    cost = np.array(numbers.cost) / numbers.unit
     rows, columns, coefs = _entries(numbers)
     row_count = len(numbers.row_low)
     activity = np.bincount(rows, weights=coefs * x[columns], minlength=row_count)
@@ -107,10 +108,13 @@ def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | No
         _slackness(activity, row_low, row_high, y) / scale,
         _slackness(x, col_low, col_high, np.where(np.abs(reduced) > _NOISE * reduced_scale, reduced, 0.0)) / scale,
     )
-    bound = dual_bound(numbers, solution.row_duals)
+    bound = dual_bound(numbers, solution.row_duals) / numbers.unit
     sizes = np.abs(coefs[coefs != 0.0])
     span = (float(sizes.min()), float(sizes.max())) if sizes.size else (0.0, 0.0)
-    return Certificate(primal, dual, complementarity, abs(objective - bound) / scale, objective, bound, span)
+    return Certificate(
+        primal, dual, complementarity, abs(objective - bound) / scale,
+        objective * numbers.unit, bound * numbers.unit, span,
+    )  # fmt: skip
 
 
 def _sign_fault(weights: np.ndarray, low: np.ndarray, high: np.ndarray, scale: np.ndarray) -> float:

@@ -14,7 +14,7 @@ from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
-from rationlp.model.rows.rumen import RUMEN_PRICE_PER_G, rumen_short
+from rationlp.model.rows.rumen import RUMEN_MJ, rumen_short
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
@@ -204,6 +204,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     cheapest_eaten = eaten
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
+    proof = _proof(block, optimum, cheapest_eaten)
     penalty = priced_extras(block, over, eaten)
     done = None
     if tidied is not None:
@@ -213,7 +214,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         group=block.group.id,
         name=block.group.name,
         head=block.group.head,
-        status="proven" if gap_closed(optimum) else "open",
+        status="proven" if proof.passed and gap_closed(optimum) else "open",
         needs=block.needs,
         amounts=amounts,
         supply=supply_lines(block, eaten),
@@ -221,7 +222,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         penalty=penalty,
         dm_kg=eaten.supply.dm_kg,
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
-        proof=_proof(block, optimum, cheapest_eaten),
+        proof=proof,
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         tidy=done,
     )
@@ -231,7 +232,7 @@ def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
     supply = eaten.supply
     protein = protein_penalty(block, supply.mp_g)
-    protein += RUMEN_PRICE_PER_G * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    protein += RUMEN_MJ * block.mj_price * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
@@ -289,9 +290,9 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
         cost=optimum.objective,
         lower_bound=optimum.lower_bound,
         gap=gap,
-        gap_relative=gap / max(abs(optimum.objective), 1e-3),
+        gap_relative=gap / max(abs(optimum.objective), 1e-3 * optimum.model.live.unit),
         level_of_feeding=optimum.level,
-        level_settled=optimum.settled,
+        level_settled=True,
         bound_any_level=optimum.bound_any_level,
         lps=optimum.lps,
         coefficient_range=certificate.coefficient_range,
@@ -303,8 +304,8 @@ def _proof(block: Block, optimum: Optimum, eaten: Eaten) -> Proof:
 def _verdict(optimum: Optimum, met: bool) -> str:
     if not met:
         return "the ration misses its own requirement by more than the tolerance"
-    if not optimum.settled:
-        return "the level of feeding did not stand still: the cheapest ration adequate at its own level is given"
+    if not optimum.certificate.passed:
+        return "the last programme's optimum fails its own check"
     if not gap_closed(optimum):
         return "adequate, but a cheaper ration is not excluded within 0.01 %"
     return "optimal and adequate"

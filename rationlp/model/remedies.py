@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from rationlp.errors import InputError, ProofFailed
 from rationlp.model.block_ration import NoOptimum, solve_block
+from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs import GROWING_CLASSES, group_needs
@@ -206,7 +207,9 @@ def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
         return None
     offers = tuple(replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0) for other in block.offers)
     try:
-        answer = solve_block(replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0))
+        answer = solve_block(
+            replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0, mj_price=0.0)
+        )
     except ProofFailed:
         return None
     return None if isinstance(answer, NoOptimum) else answer.values[offer.id]
@@ -303,6 +306,8 @@ def _beside(case: _Case, offer: Offer) -> Block | None:
     farm = replace(case.farm, offers=(*case.farm.offers, offer))
     guarded = any(limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits)
     if (guarded and offer.feed.value(COPPER) is None) or offer.id in kept_away(farm, case.block.group):
+        return None
+    if not_for_them(case.block.group, case.block.needs, (offer,)):
         return None
     try:
         return make_block(farm, case.block.group, case.block.needs, (*case.block.offers, offer))

@@ -16,7 +16,7 @@ from rationlp.model.rows import build
 from rationlp.model.rows.animal import Coefs, protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.solve import LiveModel, Solution, Status, unit_of_money
 from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
@@ -50,8 +50,10 @@ class BlockModel:
 
     `infeasible` is True when no ration satisfies the rows even without the energy requirement. `levels`: least and
     greatest level of feeding [-] that a ration could have, once they have been asked for. `without`: keys of rows to leave
-    out, for questions about fewer rows than all.
+    out, for questions about fewer rows than all. `need_by_q`: the metabolisability of a ration alone tells what it must bring.
     """
+
+    need_by_q = True
 
     def __init__(self, block: Block, without: Collection[Key] = ()) -> None:
         self.block = block
@@ -59,7 +61,7 @@ class BlockModel:
         program = build([block])
         if without:
             program = Program(program.columns, tuple(row for row in program.rows if row.key not in without))
-        self.live = LiveModel(program)
+        self.live = LiveModel(program, unit_of_money(program))
         self.level: float | None = None
         self.levels: tuple[float, float] | None = None
         self.infeasible = False
@@ -69,7 +71,7 @@ class BlockModel:
         self.curve: EnergyCurve | None = None
         self.ceiling: EnergyCurve | None = None
         dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
-        self._short_price = _SHORT_PRICE_FACTOR * max(dearest, block.over_energy_price, 0.01)
+        self._short_price = _SHORT_PRICE_FACTOR * (max(dearest, block.over_energy_price) or 1.0)
         self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
 
     def hold_feeds(self, held: Mapping[str, tuple[float, float]]) -> None:

@@ -11,7 +11,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from enum import Enum
-from math import inf
+from math import floor, inf, log2
 from operator import mul
 from typing import Any
 
@@ -77,7 +77,7 @@ class Solution:
 class Numbers:
     """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
 
-    coefs: A as the coefficients of each row by column.
+    coefs: A as the coefficients of each row by column. unit: of money, against which what is absolute is measured.
     """
 
     cost: tuple[float, ...]
@@ -86,6 +86,7 @@ class Numbers:
     row_low: tuple[float, ...]
     row_high: tuple[float, ...]
     coefs: tuple[Mapping[int, float], ...]
+    unit: float = 1.0
 
     @property
     def entries(self) -> list[tuple[int, int, float]]:
@@ -119,11 +120,14 @@ Limits = tuple[tuple[tuple[Key, float, float], ...], tuple[tuple[Key, float, flo
 class LiveModel:
     """A programme inside the solver, changed and solved again in place. One thread, fixed order, no randomness.
 
+    unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its tolerances, which are
+    absolute, mean the same whatever a farm counts its money in; costs and duals here are in currency.
     Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
     """
 
-    def __init__(self, program: Program) -> None:
+    def __init__(self, program: Program, unit: float = 1.0) -> None:
         self.program = program
+        self.unit = unit
         self.column_index = dict(program.column_index)
         self.row_index = dict(program.row_index)
         self.rows = list(program.rows)
@@ -154,7 +158,8 @@ class LiveModel:
             )
             for number, column in enumerate(program.columns)
         ]
-        problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, self.cost, strict=True))))
+        costs = [cost / self.unit for cost in self.cost]
+        problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, costs, strict=True))))
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
@@ -209,7 +214,7 @@ class LiveModel:
             value = costs.get(key, 0.0)
             if value != self.cost[j]:
                 self.cost[j] = value
-                self._solver.changeColCost(j, value)
+                self._solver.changeColCost(j, value / self.unit)
 
     def limits(self) -> Limits:
         """Bounds of all columns and rows as they stand, to be put back."""
@@ -232,7 +237,7 @@ class LiveModel:
         self.cost.append(column.cost)
         self.col_low.append(column.low)
         self.col_high.append(column.high)
-        self._solver.addCol(column.cost, column.low, min(column.high, inf), 0, [], [])
+        self._solver.addCol(column.cost / self.unit, column.low, min(column.high, inf), 0, [], [])
 
     def add_row(self, row: Row) -> None:
         """Add a row at the end. Raises ValueError when its key is in use or a number is not finite."""
@@ -254,7 +259,7 @@ class LiveModel:
 
     def whole_bound(self) -> float:
         """The solver's own lower bound on the objective of its last search over whole numbers."""
-        return float(self._solver.getInfo().mip_dual_bound)
+        return self.unit * float(self._solver.getInfo().mip_dual_bound)
 
     def hold_whole(self, solution: Solution) -> None:
         """Hold every whole number at its value in a solution and take it for a plain one, so that there are duals again."""
@@ -301,8 +306,8 @@ class LiveModel:
             status,
             sum(map(mul, self.cost, values)),
             values,
-            tuple(found.row_dual),
-            tuple(found.col_dual),
+            tuple(dual * self.unit for dual in found.row_dual),
+            tuple(dual * self.unit for dual in found.col_dual),
         )
 
     def value(self, solution: Solution, column: Key) -> float:
@@ -318,6 +323,7 @@ class LiveModel:
             tuple(self.row_low),
             tuple(self.row_high),
             tuple(map(dict, self.coefs)),
+            self.unit,
         )
 
 
@@ -326,6 +332,12 @@ def read_status(name: str) -> Status:
     if name not in SOLVER_STATUS:
         raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
     return SOLVER_STATUS[name]
+
+
+def unit_of_money(program: Program) -> float:
+    """The power of two next below the largest cost of a programme [currency]; 1 where nothing costs anything."""
+    most = max((abs(column.cost) for column in program.columns), default=0.0)
+    return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
 
 
 def _finite(bound: float) -> float | None:

@@ -87,12 +87,14 @@ def _dup_with_cp(feed: Feed, level: float) -> float:
 class SureModel(BlockModel):
     """A block whose energy and protein rows hold with a chance: the cones' columns and rows stand beside the block's own."""
 
+    need_by_q = False
+
     def __init__(self, block: Block, spreads: Spreads, chance: float) -> None:
         super().__init__(block)
         self.spreads = spreads
         self.z = NormalDist().inv_cdf(chance)
         self.cones = [ENERGY] if block.needs.mp_g is None else [ENERGY, BY_ENERGY, BY_NITROGEN]
-        self.live = LiveModel(self._with_cones(self.live.program))
+        self.live = LiveModel(self._with_cones(self.live.program), self.live.unit)
         self._sd = deviations(block, spreads, (1.0, 1.0, 1.0))
         self._directions: dict[Key, tuple[str, dict[str, float]]] = {}
 

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 from math import inf
 
 from rationlp.errors import ProofFailed
-from rationlp.model.block_ration import Optimum, ask_least_of_any_level, protein_met, settle_levels
+from rationlp.model.block_ration import Optimum, protein_met, settle_levels, settled_or_held
+from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
@@ -21,6 +22,7 @@ from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 
 MOST_STEPS = 14
+LPS_A_TRIAL = 60
 NOT_COUNTED = frozenset({"forage", "straw", "root", "mineral"})
 WEIGHED_APART = frozenset({"fat", "npn", "mineral"})
 WET_BELOW_G_PER_KG = 400.0
@@ -136,11 +138,13 @@ def _solve(
     model.hold_feeds(held)
     try:
         state = settle_levels(model, optimum.level, (optimum.dm_kg,), break_ties=not trial)
+        last = state.rounds[-1] if state.still else None
+        if optimum.held_q is not None or (last is None and state.rounds):
+            last = settled_or_held(model, state, LPS_A_TRIAL)[0]
     except ProofFailed:
         return None
-    if not state.still:
+    if last is None:
         return None
-    last = state.rounds[-1]
     if not protein_met(model.block, last) or (last.certificate is not None and not last.certificate.passed):
         return None
     over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from math import inf
 
 from rationlp.model.block_ration import Optimum
+from rationlp.model.levels import ask_at_q
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
@@ -34,7 +35,8 @@ class Trace:
 
 
 def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockModel | None:
-    """The model as the proof left it: level of feeding held, energy row touching at the answer's own dry matter.
+    """The model as the proof left it: level of feeding held, energy row touching at the answer's own dry matter,
+    or its metabolisability held.
 
     width: where the curve bends, half the interval of dry matter on which the row is safe [share of the answer's own].
     """
@@ -45,6 +47,10 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
     if model.curve is None:
         return None
     model.set_level(optimum.level)
+    if optimum.held_q is not None:
+        model.allow_shortage(False)
+        ask_at_q(model, optimum.held_q)
+        return model
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
         low, high = max(low, (1.0 - width) * optimum.dm_kg), min(high, (1.0 + width) * optimum.dm_kg)

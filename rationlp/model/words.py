@@ -16,8 +16,11 @@ from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
 from rationlp.model.rows.rumen import rumen_share
-from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, expected_gain
+from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, HONEST_CLASSES, expected_gain
+from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
+from rationlp.needs.minerals import COPPER
 from rationlp.quantities import fresh_from_dm, quantities
+from rationlp.read.feeds import is_silage
 from rationlp.read.limits import family_limits, practice_figure
 from rationlp.read.objects import Farm, Feed, Offer
 from rationlp.result import GroupRation
@@ -32,6 +35,8 @@ HIGH_NEED = ("finishing_cattle", "ewe_milking", "lamb")
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
 FORAGE_ME_APART = 0.2
+SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
+MAGNESITE_TO_MENTION_G = 50.0
 _PRICE_TO_MENTION = 5e-4
 _COLOSTRUM_TO_MENTION_G = 0.5
 _HAIR = 1.0 + 1e-6
@@ -55,6 +60,10 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_one_of_a_kind(block, eaten),
         *_filled(block, eaten),
         *_gain(block, eaten),
+        *_silage_alone(block, eaten),
+        *_short_of_silage(block, eaten),
+        *_much_magnesite(block, eaten),
+        *_guessed_copper(block, eaten),
     ]
 
 
@@ -289,13 +298,24 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
 
 
 def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
-    if block.needs.animal_class not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
+    """The gain to expect, honest first, and what the equations as they are printed would give."""
+    animals = block.needs.animal_class
+    if animals not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
         return
-    on_sheep = block.needs.animal_class in GROWING_SHEEP
+    supply = eaten.supply
+    if animals in HONEST_CLASSES:
+        honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
+        printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
+        yield (
+            f"Gain to expect of this energy: {honest:.2f} kg a day, give or take {GAIN_GIVE_OR_TAKE_KG:g}; the equations of AFRC "
+            f"(1993) as printed give {printed:.2f}. Ours are put right by six published records (common practice)."
+        )
+        return
+    if animals == "cull_cow":
+        return
+    on_sheep = animals in GROWING_SHEEP
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
-    plain, higher = (
-        expected_gain(block.group, eaten.supply.me_mj, eaten.supply.dm_kg, maint_factor=factor) for factor in factors
-    )
+    plain, higher = (expected_gain(block.group, supply.me_mj, supply.dm_kg, maint_factor=factor) for factor in factors)
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
     known = "that maintenance of today's sheep is higher" if on_sheep else "to be optimistic for late-maturing cattle"
@@ -303,3 +323,55 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f} with maintenance "
         f"{100 * (factors[1] - 1):.0f} % higher; {'it is known' if on_sheep else 'the equations are known'} {known}."
     )
+
+
+def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Heavy cattle asked to gain on silage alone: the records show less than our figure."""
+    weight = block.needs.live_weight_kg or 0.0
+    if block.needs.animal_class not in HONEST_CLASSES or weight < SILAGE_ALONE_FROM_KG:
+        return
+    asked = float(block.group.facts.get("gain_kg_per_day", 0.0))
+    if asked > SILAGE_ALONE_GAIN_KG and _concentrate_fresh(block, eaten) < 0.25 and eaten.supply.dm_kg > 0.0:
+        yield (
+            f"Silage alone seldom gives cattle of {SILAGE_ALONE_FROM_KG:.0f} kg and more over {SILAGE_ALONE_GAIN_KG:g} kg a day "
+            "(published trial: 0.34): weigh them, and give concentrate if they fall behind."
+        )
+
+
+def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Very little silage where it is the only forage: said, never a wall; hay and straw systems have none."""
+    least = practice_figure(block.needs.limits_key, "silage_alone_least_kg_fresh")
+    fed = _fed(block, eaten)
+    silage = sum(fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in fed if is_silage(offer.feed))
+    others = any(offer.feed.is_forage and not is_silage(offer.feed) for offer, _ in fed)
+    if least is not None and 0.0 < silage < least and not others:
+        yield (
+            f"Silage is the only forage, and {silage:.0f} kg a head is little of it: below about {least:g} kg animals are "
+            "short of chewing (farming press). Straw or hay beside it would fill them."
+        )
+
+
+def _much_magnesite(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Calcined magnesite that cattle would leave if it were not mixed in."""
+    grams = 1000.0 * sum(kg for offer, kg in _fed(block, eaten) if offer.feed.key == "calcined_magnesite")
+    if block.needs.species == "cattle" and grams > MAGNESITE_TO_MENTION_G:
+        yield (
+            f"{grams:.0f} g of calcined magnesite a head is more than they like: mix it well, or give it in a mineral "
+            "(common practice)."
+        )
+
+
+def _guessed_copper(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Plain minerals fed to sheep on a copper figure that is only a guess."""
+    if block.needs.species != "sheep":
+        return
+    guessed = [
+        offer.name
+        for offer, _ in _fed(block, eaten)
+        if offer.feed.kind == "mineral"
+        and (copper := offer.feed.figures.get(COPPER)) is not None
+        and copper.origin == "table"
+        and "guess" in copper.source
+    ]
+    if guessed:
+        yield f"Copper of {', '.join(guessed)} is a cautious guess: give {COPPER} from the label where there is one."

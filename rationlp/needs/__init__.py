@@ -13,9 +13,11 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
+from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.ewe_appetite import late_ewe
 from rationlp.needs.forage import forage_stage
+from rationlp.needs.growing_appetite import settings as growing_settings
 from rationlp.needs.intake import appetite_floor, intake_cap
 from rationlp.needs.limits import (
     ClassRow,
@@ -23,10 +25,12 @@ from rationlp.needs.limits import (
     class_row,
     diet_limits,
     typical_density,
+    with_protein_by_weight,
     with_urea_by_weight,
     without_urea,
 )
 from rationlp.needs.minerals import mineral_needs
+from rationlp.needs.near_calving import lime_kept_out
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
@@ -37,14 +41,17 @@ STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
 CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"})
 ENERGY_CEILING = 1.10
-"""Most ME of a dry cow, dry ewe or ram as a multiple of the need [-], so that cheap energy does not fatten them; common
-practice, no source; (c)."""
+"""Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap energy does not fatten
+them; common practice, no source; (c)."""
 
 MAINT_FACTOR_WITH_MARGIN = 1.10
 GROWING_SHEEP = frozenset({"lamb", "ewe_lamb"})
 GROWING_CLASSES = frozenset(
-    {"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "breeding_bull", *GROWING_SHEEP}
+    {"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "cull_cow", "breeding_bull", *GROWING_SHEEP}
 )
+HONEST_CLASSES = frozenset({"calf", "growing_cattle", "finishing_cattle"})
+"""Classes whose gain is put right by rule H; in-calf heifers, first calvers and stock bulls are as published."""
+
 _GAIN_MOST = 3.0
 _GAIN_STEPS = 32
 
@@ -65,6 +72,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     row = class_row(group.animal_class, group.facts)
     weight = group.number("live_weight_kg")
     limits = without_urea(diet_limits(row.diet_column), group.facts)
+    limits = with_protein_by_weight(limits, row.diet_column, weight)
     limits = with_urea_by_weight(limits, weight, cap.cap_kg_dm)
     fill = class_figure(group.animal_class, "ndf_fill", group.facts)
     fill_kg = None if fill is None else fill.value * weight
@@ -75,7 +83,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
     stage = forage_stage(group.animal_class, group.facts)
     minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
-    ceiling = ENERGY_CEILING if group.animal_class in CEILING_CLASSES else None
+    resting = group.animal_class == "breeding_bull" and need.energy.eg == 0.0
+    ceiling = ENERGY_CEILING if resting or group.animal_class in CEILING_CLASSES else None
     return GroupNeeds(
         group=group.id,
         animal_class=group.animal_class,
@@ -100,6 +109,9 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         forage_stage=stage,
         late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
+        growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
+        species="sheep" if group.animal_class in SHEEP_REQUIREMENTS else "cattle",
+        lime_kept_out=lime_kept_out(group),
     )
 
 
@@ -178,9 +190,17 @@ def _feeding_remarks(group: Group, margins: Margins) -> tuple[str, ...]:
 
 
 def expected_gain(
-    group: Group, me_mj: float, dm_kg: float, mp_g: float | None = None, maint_factor: float = 1.0
+    group: Group,
+    me_mj: float,
+    dm_kg: float,
+    mp_g: float | None = None,
+    maint_factor: float = 1.0,
+    *,
+    as_published: bool = False,
 ) -> float:
     """Gain [kg/d] that a ration allows a growing animal: the largest whose needs, without margins, are covered.
+
+    as_published: by the printed equations of AFRC (1993), where ours are put right for growing cattle (honest_gain.py).
 
     me_mj, dm_kg, mp_g: supply a head a day [MJ, kg DM, g MP]; mp_g None looks at energy alone. maint_factor multiplies
     maintenance. Energy is taken at the ration's own q. 0 where the supply does not cover maintenance. AFRC (1993),
@@ -189,11 +209,14 @@ def expected_gain(
     if dm_kg <= 0.0:
         return 0.0
     q = me_mj / dm_kg / GE_MJ_PER_KG_DM
+    requirement = REQUIREMENTS[group.animal_class]
+    if as_published and group.animal_class in HONEST_CLASSES:
+        requirement = growing_cattle_as_published
 
     def covered(gain: float) -> bool:
         animal = replace(group, facts={**group.facts, "gain_kg_per_day": gain}, maint_factor=maint_factor)
         try:
-            need = REQUIREMENTS[group.animal_class](animal, Margins(1.0, 1.0))
+            need = requirement(animal, Margins(1.0, 1.0))
         except InputError:
             return False
         return need.energy.required_mj(q) <= me_mj and (mp_g is None or need.mp_g <= mp_g)

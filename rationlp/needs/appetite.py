@@ -11,27 +11,12 @@ from collections.abc import Sequence
 from rationlp.needs import ewe_appetite
 from rationlp.needs.ewe_appetite import LateEwe
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
+from rationlp.needs.growing_appetite import growing_rows
+from rationlp.needs.objects import AppetiteRow as AppetiteRow
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Feed
-from rationlp.records import dataclass
 
 EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"
-
-
-@dataclass(frozen=True)
-class AppetiteRow:
-    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
-
-    name: str
-    """The kind of the row's key in the model."""
-    weights: tuple[float, ...]
-    most: float
-    unit: str
-    title: str
-    """What is limited, in farm words, for a table."""
-    bound: str
-    """The limit in farm words, for a sentence."""
-    source: str
 
 
 def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
@@ -40,6 +25,8 @@ def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow
         return _late_ewe_rows(needs.late_ewe, feeds)
     if needs.forage_stage is not None and needs.live_weight_kg is not None:
         return _ewe_rows(needs.forage_stage, needs.live_weight_kg, feeds)
+    if needs.growing_forage and needs.live_weight_kg is not None:
+        return growing_rows(needs.live_weight_kg, feeds)
     return ()
 
 

@@ -80,6 +80,15 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
     return _by_quarters(group, calendar, day, (facts, head, to_the_end))
 
 
+def _born_word(group: Group) -> str:
+    return "lambed" if group.animal_class in SHEEP_CLASSES else "calved"
+
+
+def part_in_milk(group: Group) -> str:
+    """The id of the part of a group that has given birth."""
+    return f"{group.id}_{_born_word(group)}"
+
+
 def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Facts, int, int]) -> tuple[Group, ...]:
     facts, head, to_the_end = stated
     assert calendar.first_birth is not None
@@ -98,12 +107,11 @@ def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Fact
         weeks = sum(days * heads for days, heads in born) / heads / _WEEK
         after = aged(calendar.after_class, calendar.after, 0.0)
         after[IN_MILK] = max(1.0, weeks)
-        word = "lambed" if group.animal_class in SHEEP_CLASSES else "calved"
         parts.append(
             replace(
                 group,
-                id=f"{group.id}_{word}",
-                name=f"{group.name}, {word}",
+                id=part_in_milk(group),
+                name=f"{group.name}, {_born_word(group)}",
                 animal_class=calendar.after_class,
                 facts=aged(calendar.after_class, after, 0.0),
                 head=heads,

@@ -10,6 +10,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
+from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
@@ -33,11 +34,11 @@ def _number(group: Group, key: str, default: float) -> float:
     return default if value is None else value
 
 
-def _maintenance(group: Group, allowance: str, bull: bool = False) -> tuple[Step, ...]:
-    """Fasting metabolism, activity and their sum; the last one is Em."""
+def _maintenance(group: Group, allowance: str, bull: bool = False, honest: float = 1.0) -> tuple[Step, ...]:
+    """Fasting metabolism, activity and their sum; the last one is Em. honest: a factor on it (honest_gain.py)."""
     w = group.number("live_weight_kg")
     rest, moving = steps.fasting(w, bull), steps.activity(w, allowance)
-    return rest, moving, steps.maintenance(rest, moving, group.maint_factor)
+    return rest, moving, steps.maintenance(rest, moving, group.maint_factor, honest)
 
 
 def _pregnancy(group: Group, days_pregnant: float) -> tuple[tuple[Step, ...], float, float]:
@@ -143,12 +144,32 @@ def suckler_cow_dry(group: Group, margins: Margins) -> Requirement:
     return _dry(group, margins)
 
 
-def _growing(group: Group, margins: Margins, kind: tuple[str, str], days_pregnant: float = 0.0) -> Requirement:
-    """A growing animal: the exponential form, without the correction for the level of feeding, plus Mc."""
+CULL_GAIN_MJ_PER_KG = 50.0
+"""ME of a kg that a dry cow gains as she is finished [MJ/kg]: 45–50, the upper end since most of it is fat. A UK levy-board page
+and Teagasc on cull cows, as a range; (c) as a point."""
+
+
+def cull_cow(group: Group, margins: Margins) -> Requirement:
+    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of gain."""
+    w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
+    _refuse_loss(group, gain)
+    keep = _maintenance(group, "housed")
+    grown = steps.cull_gain(gain, CULL_GAIN_MJ_PER_KG)
+    energy = EnergyNeed("additive", em=keep[-1].value, fixed_me=grown.value, margin=margins.me)
+    mp = (steps.maintenance_mp(w), steps.change_mp(gain))
+    return Requirement(energy, sum(step.value for step in mp), (*keep, grown, *mp))
+
+
+def _growing(
+    group: Group, margins: Margins, kind: tuple[str, str], days_pregnant: float = 0.0, honest: bool = False
+) -> Requirement:
+    """A growing animal: the exponential form, without the correction for the level of feeding, plus Mc. honest: by rule H."""
     w, gain = group.number("live_weight_kg"), _number(group, "gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
-    keep = _maintenance(group, "housed", bull=kind[1] == "bull")
-    grown, grown_mp = steps.growth(w, gain, kind), steps.growth_mp(w, gain, kind)
+    correction = honest_correction(kind, w, is_cereal_based(group)) if honest else None
+    factor = MAINTENANCE_FACTOR if honest else 1.0
+    keep = _maintenance(group, "housed", bull=kind[1] == "bull", honest=factor)
+    grown, grown_mp = steps.growth(w, gain, kind, correction), steps.growth_mp(w, gain, kind, correction)
     calf, calf_me, calf_mp = _pregnancy(group, days_pregnant)
     energy = EnergyNeed(
         "exponential",
@@ -162,7 +183,12 @@ def _growing(group: Group, margins: Margins, kind: tuple[str, str], days_pregnan
         raise InputError([_impossible_gain(group, gain, energy)])
     keep_mp = steps.maintenance_mp(w)
     total = keep_mp.value + grown_mp.value + calf_mp
-    return Requirement(energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain, kind))
+    return Requirement(energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain))
+
+
+def is_cereal_based(group: Group) -> bool:
+    """True where the farm says that a group lives on cereals with a little straw."""
+    return group.facts.get("system") == "cereal_based"
 
 
 def _refuse_loss(group: Group, gain: float) -> None:
@@ -190,7 +216,7 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
     )
 
 
-def _growth_remarks(w: float, gain: float, kind: tuple[str, str] = ("", "")) -> tuple[str, ...]:
+def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
     remarks = []
     low, high = cattle.WEIGHT_RANGE_KG
     if not low <= w <= high:
@@ -199,16 +225,16 @@ def _growth_remarks(w: float, gain: float, kind: tuple[str, str] = ("", "")) -> 
         remarks.append(
             f"A gain of {gain:g} kg a day is above {cattle.GAIN_MOST_KG_PER_DAY:g} kg, the range of the growth equations."
         )
-    if kind[0] == "late" and gain > 0.0:
-        remarks.append(
-            "AFRC (1993) is hopeful about the gain of late-maturing cattle: at the intakes of three published trials it "
-            "gives 0.90 against 0.74, 1.15 against 1.03 and 1.54 against 0.95 kg a day."
-        )
     return tuple(remarks)
 
 
 def growing_cattle(group: Group, margins: Margins) -> Requirement:
-    """Growing and finishing cattle and calves, housed, by sex and maturity."""
+    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of honest_gain.py."""
+    return _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
+
+
+def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:
+    """The same by the equations of AFRC (1993) as they are printed: the second figure that an answer shows."""
     return _growing(group, margins, (group.text("maturity"), group.text("sex")))
 
 
@@ -234,6 +260,7 @@ REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = M
         "calf": growing_cattle,
         "growing_cattle": growing_cattle,
         "finishing_cattle": growing_cattle,
+        "cull_cow": cull_cow,
         "breeding_bull": breeding_bull,
     }
 )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from rationlp.needs import cattle, protein
-from rationlp.needs.cattle import INVENTORY, REMEMBERED, SIMULATION
+from rationlp.needs.cattle import INVENTORY, REMEMBERED, SIMULATION, GrowthCorrection
 from rationlp.needs.energy import KC
 from rationlp.needs.objects import Step
 
 MJ, G = "MJ/d", "g/d"
+GROWING_MAINTENANCE = "AFRC (1993) and a factor for growing cattle fitted to six published records"
 CALF_WEIGHT_SOURCE = "ARC, as given in the UK agricultural greenhouse-gas inventory method"
 
 
@@ -27,10 +28,12 @@ def activity(w: float, allowance: str) -> Step:
     return Step("activity, net energy", value, MJ, equation, row.source, row.status)
 
 
-def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor."""
-    value = (rest.value + moving.value) * maint_factor
+def maintenance(rest: Step, moving: Step, maint_factor: float, honest: float = 1.0) -> Step:
+    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor; honest: that of growing cattle besides (honest_gain.py)."""
+    value = (rest.value + moving.value) * maint_factor * honest
     equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
+    if honest != 1.0:
+        return Step("maintenance, net energy", value, MJ, f"{equation} × {honest:g}", GROWING_MAINTENANCE, "c")
     return Step("maintenance, net energy", value, MJ, equation, SIMULATION, "a")
 
 
@@ -84,15 +87,24 @@ def pregnancy_me(calf: Step, days_pregnant: float) -> Step:
     return Step("pregnancy, ME", value, MJ, equation, SIMULATION, "b")
 
 
-def growth(w: float, gain: float, kind: tuple[str, str]) -> Step:
-    """Eg [MJ/d] of gain [kg/d] of an animal of live weight `w` [kg]; kind is (maturity, sex)."""
-    correction = cattle.GROWTH_CORRECTION[kind]
+def growth(w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None) -> Step:
+    """Eg [MJ/d] of gain [kg/d] of an animal of live weight `w` [kg]; kind is (maturity, sex). honest: C2 and C6 in place of
+    those printed for the kind (needs/honest_gain.py)."""
+    correction = honest or cattle.GROWTH_CORRECTION[kind]
     factor = cattle.GAIN_FACTOR[kind[1]]
     per_kg = cattle.gain_energy_value(w, gain, correction.energy)
     value = cattle.gain_energy(gain, per_kg, factor)
     equation = f"C4 {factor:g} × {gain:g} × {per_kg:.2f} MJ/kg (C2 {correction.energy:g}, {kind[0]} {kind[1]})"
+    if correction.status == "c":
+        return Step("growth, net energy", value, MJ, equation, correction.source, "c")
     status = "b" if kind[1] == "steer" or correction.status == "b" else "a"
     return Step("growth, net energy", value, MJ, equation, SIMULATION, status)
+
+
+def cull_gain(gain: float, mj_per_kg: float) -> Step:
+    """ME of the gain of a finished cow [MJ/d]."""
+    source = "UK levy-board page and Teagasc on finishing cull cows (45–50 MJ a kg)"
+    return Step("gain of a finished cow, ME", gain * mj_per_kg, MJ, f"{mj_per_kg:g} × {gain:g}", source, "c")
 
 
 def maintenance_mp(w: float) -> Step:
@@ -121,9 +133,10 @@ def pregnancy_mp(calf: Step, days_pregnant: float) -> Step:
     return Step("pregnancy, MP", value, G, equation, SIMULATION, "a")
 
 
-def growth_mp(w: float, gain: float, kind: tuple[str, str]) -> Step:
-    """MPf [g/d]; kind is (maturity, sex)."""
-    correction = cattle.GROWTH_CORRECTION[kind]
+def growth_mp(w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None) -> Step:
+    """MPf [g/d]; kind is (maturity, sex), honest as in `growth`."""
+    correction = honest or cattle.GROWTH_CORRECTION[kind]
     value = protein.growth_mp(w, gain, correction.protein)
     equation = f"C6 {correction.protein:g}, {w:g} kg, {gain:g} kg a day"
-    return Step("growth, MP", value, G, equation, SIMULATION, correction.status)
+    source = correction.source if correction.status == "c" else SIMULATION
+    return Step("growth, MP", value, G, equation, source, correction.status)

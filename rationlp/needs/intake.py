@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle import GESTATION_DAYS
+from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
 from rationlp.needs.objects import IntakeCap
 from rationlp.read.objects import Group
@@ -18,6 +19,7 @@ APPETITE_SHARE = 0.90
 
 _MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
 _BY_WEIGHT = ("percent_of_live_weight",)
+_GROWING = ("nrc_2000_growing", "percent_of_live_weight")
 INTAKE_EQUATIONS = MappingProxyType(
     {
         "dairy_cow_milking": _MILKING,
@@ -25,10 +27,11 @@ INTAKE_EQUATIONS = MappingProxyType(
         "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
         "suckler_cow_milking": _BY_WEIGHT,
         "suckler_cow_dry": _BY_WEIGHT,
-        "in_calf_heifer": _BY_WEIGHT,
-        "calf": _BY_WEIGHT,
-        "growing_cattle": _BY_WEIGHT,
-        "finishing_cattle": _BY_WEIGHT,
+        "in_calf_heifer": _GROWING,
+        "calf": _GROWING,
+        "growing_cattle": _GROWING,
+        "finishing_cattle": _GROWING,
+        "cull_cow": _BY_WEIGHT,
         "breeding_bull": _BY_WEIGHT,
         "ewe_dry": _BY_WEIGHT,
         "ewe_pregnant": _BY_WEIGHT,
@@ -111,9 +114,17 @@ def intake_cap(group: Group) -> IntakeCap | None:
     name = group.intake_equation or allowed[0]
     if name not in allowed:
         raise InputError([_unknown_equation(group, name, allowed)])
-    if name == "percent_of_live_weight":
+    if name == "nrc_2000_growing" and settings(group.animal_class, group.facts).cap:
+        return _growing(group)
+    if name in _GROWING:
         return _by_weight(group)
     return _by_equation(group, name)
+
+
+def _growing(group: Group) -> IntakeCap:
+    weight = group.number("live_weight_kg")
+    cap = growing_cap(weight, group.facts.get("system") == "cereal_based")
+    return IntakeCap(cap, 0.0, f"nrc_2000_growing: {cap / weight**0.75:.4f} × {weight:g}^0.75", CAP_SOURCE, "a")
 
 
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
@@ -150,8 +161,9 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
-    Dry cows, sucklers and sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; others 0.90 of
-    the cap; the farm's own share over both. Common practice, no source; status (c). A rationed group and a group without a cap
+    Dry cows, sucklers and sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; calves and
+    cereal-fed cattle 0.75 of the cap, other growing cattle by the forages at hand; others 0.90 of the cap; the farm's own
+    share over all. Common practice, no source; status (c). A rationed group and a group without a cap
     have none.
     """
     if group.fed != "to_appetite" or cap is None:
@@ -160,6 +172,12 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
         return None, group.appetite_share
     if group.animal_class == "stated":
         return None, None
+    growing = settings(group.animal_class, group.facts)
+    if growing.silage_rows:
+        # It follows from the forages at hand, which are not known here (growing_appetite.growing_floor).
+        return None, None
+    if growing.cap:
+        return None, CALF_FLOOR_SHARE
     figure = class_figure(group.animal_class, "appetite_floor", group.facts)
     if figure is None:
         return None, APPETITE_SHARE

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
+from math import inf
 
 from rationlp.folders import packaged_rows
 from rationlp.needs.objects import DietLimit
@@ -16,6 +17,7 @@ from rationlp.records import dataclass
 
 Facts = Mapping[str, float | str]
 
+PROTEIN = "cp_g_per_kg_dm"
 UREA_G_PER_KG_LIVE_WEIGHT = 0.3
 """Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA opinion summary; status (a)."""
 
@@ -150,6 +152,39 @@ def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
 def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
     """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty column."""
     return _diet_limits().get(diet_column, ())
+
+
+@lru_cache(maxsize=1)
+def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
+    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv, in the order of the file."""
+    return tuple(
+        (
+            row["diet_column"],
+            _number(row["live_weight_to_kg"]) or inf,
+            DietLimit(
+                PROTEIN,
+                _number(row["at_least"]),
+                _number(row["at_most"]),
+                row["unit"],
+                "reported",
+                row["status"],
+                row["source"],
+            ),
+        )
+        for row in packaged_rows("protein-advice.csv")
+    )
+
+
+def with_protein_by_weight(
+    limits: tuple[DietLimit, ...], diet_column: str, live_weight_kg: float
+) -> tuple[DietLimit, ...]:
+    """The limits with the advice on crude protein for cattle of this weight in place of that of the whole column; it is only
+    said, the rows of protein hold what they need."""
+    for column, most, advice in _protein_advice():
+        if column == diet_column and live_weight_kg <= most:
+            others = (limit for limit in limits if limit.quantity != PROTEIN or limit.kind != "reported")
+            return (*others, advice)
+    return limits
 
 
 def typical_density(limits: tuple[DietLimit, ...]) -> float:

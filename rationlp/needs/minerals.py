@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
+from rationlp.needs.near_calving import before_calving
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
 from rationlp.read.objects import Feed, Group
@@ -69,6 +70,7 @@ CATTLE_CLASSES = frozenset(
         "calf",
         "growing_cattle",
         "finishing_cattle",
+        "cull_cow",
         "breeding_bull",
     }
 )
@@ -187,7 +189,8 @@ def mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[Mineral
         _magnesium(group.animal_class, animal),
         _sodium(group.animal_class, animal),
     )
-    return tuple(mineral_need(terms, diet_column, dm_kg) for terms in found)
+    needs = tuple(mineral_need(terms, diet_column, dm_kg) for terms in found)
+    return before_calving(group, needs, dm_kg)
 
 
 def _animal(group: Group) -> _Animal:

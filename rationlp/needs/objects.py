@@ -49,6 +49,22 @@ class IntakeCap:
 
 
 @dataclass(frozen=True)
+class AppetiteRow:
+    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
+
+    name: str
+    """The kind of the row's key in the model."""
+    weights: tuple[float, ...]
+    most: float
+    unit: str
+    title: str
+    """What is limited, in farm words, for a table."""
+    bound: str
+    """The limit in farm words, for a sentence."""
+    source: str
+
+
+@dataclass(frozen=True)
 class DietLimit:
     """A limit on the whole diet.
 
@@ -119,6 +135,9 @@ class GroupNeeds(Shown):
     forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None. late_ewe: the ewe in lamb
     whose appetite for forage follows needs/ewe_appetite.py, or None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
+    growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
+    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
+    limestone or other mineral rich in calcium.
     """
 
     group: str
@@ -144,6 +163,9 @@ class GroupNeeds(Shown):
     forage_stage: str | None = None
     late_ewe: LateEwe | None = None
     minerals: tuple[MineralNeed, ...] = ()
+    growing_forage: bool = False
+    species: str = ""
+    lime_kept_out: bool = False
 
     @property
     def mp_required_g(self) -> float | None:

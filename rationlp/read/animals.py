@@ -75,6 +75,8 @@ _SEX = Fact("sex", "sex", True, choices=("bull", "steer", "heifer"))
 _MATURITY = Fact("maturity", "maturity", True, choices=("early", "medium", "late"))
 
 
+_SYSTEM = Fact("system", "feeding system", False, default="silage_based", choices=("silage_based", "cereal_based"))
+_SALE = Fact("sale_weight_kg", "live weight in kg at which they leave", False, 250.0, 1200.0)
 _KEPT = Fact("kept", "place where they are kept", False, default="housed", choices=("housed", "lowland", "hill"))
 _SHEEP_CHANGE = Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.1, 0.3, 0.0)
 _SHEEP = (_KEPT, _SHEEP_CHANGE, *_CONDITION)
@@ -108,14 +110,16 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
         Fact("calf_weight_kg", "weight of the calf at birth in kg", False, 20.0, 70.0),
     ),
     "calf": (_weight(90, 220), _gain(1.4), _SEX, _MATURITY),
-    "growing_cattle": (_weight(150, 650), _gain(1.8), _SEX, _MATURITY),
+    "growing_cattle": (_weight(150, 650), _gain(1.8), _SEX, _MATURITY, _SALE),
     "finishing_cattle": (
-        _weight(250, 850),
+        _weight(200, 850),
         _gain(2.0),
         _SEX,
         _MATURITY,
-        Fact("system", "feeding system", False, default="silage_based", choices=("silage_based", "cereal_based")),
+        _SYSTEM,
+        _SALE,
     ),
+    "cull_cow": (_weight(350, 1100), _gain(1.5), _SALE),
     "breeding_bull": (
         _weight(350, 1400),
         Fact("gain_kg_per_day", "gain in kg a day", False, 0.0, 1.5, 0.0),
@@ -211,6 +215,10 @@ def _contradictions(facts: Facts, where: str) -> list[Finding]:
         found = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
         remedy = "she cannot have conceived before she calved: days_pregnant counts from conception, 0 if she is empty"
         findings.append(Finding("IN134", where, found, remedy))
+    sale = facts.get("sale_weight_kg")
+    if sale is not None and weight is not None and float(sale) <= float(weight):
+        found = f"sale_weight_kg {float(sale):g}, and they weigh {float(weight):g} kg"
+        findings.append(Finding("IN771", where, found, "give the weight that they are sold at, or leave the group out"))
     return [*findings, *_litter_contradictions(facts, where)]
 
 

@@ -14,9 +14,12 @@ from functools import lru_cache
 from rationlp.folders import packaged_rows
 from rationlp.read.animals import SHEEP_CLASSES
 from rationlp.read.objects import Farm, Feed, Group, Offer, Store
+from rationlp.read.stock_shapes import bale_m3
 from rationlp.records import dataclass
 
 KINDS = ("hard", "soft", "said")
+HARMS = ("people", "stock", "")
+"""What a caution can kill or maim, gravest first; empty for neither."""
 LOOKS_AT = ("farm", "feed", "lab", "ration")
 COMPARISONS = {"above": ">", "at_least": ">=", "below": "<", "at_most": "<="}
 NITRATE_PER_NITRATE_N = 4.43
@@ -33,6 +36,10 @@ _MALES_FOR_BREEDING = frozenset({"breeding_bull", "ram"})
 _IN_CALF_OR_LAMB = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer", "ewe_pregnant"})
 _ANALYSED = frozenset({"lab", "farm"})
 _HAIR = 1e-6
+GROWN_BULL_KG = 300.0
+"""From this live weight a bull counts as one [kg]; common practice, no source (c)."""
+USUAL_BALE_KG_PER_M3 = 150.0
+"""Fresh weight of a bale that was not weighed, for telling big from small [kg/m3]; common practice, no source (c)."""
 _WHEN = re.compile(r"([a-z0-9_]+)(<=|>=|<|>)(-?[0-9.]+)")
 
 
@@ -68,7 +75,9 @@ class CautionRow:
     replace) or `said`. looks_at: `farm` (a store), `feed` (any figure of a feed), `lab` (a figure analysed or stated by the
     farm, never a table's) or `ration`. classes: words for the groups concerned, empty for all. feeds: keys, kinds or sorts of
     feeds, empty for all. when: further conditions. threshold, up_to: the range in which it is said, up_to left out.
-    keeps_from: words for the groups that do not get the feed; most_share: most of the dry matter of the others.
+    keeps_from: words for the groups that do not get the feed; most_share: most of the dry matter of the others. harm: `people`
+    or `stock` where it can kill or maim, else empty. daily: it holds every day, whatever is fed. action: the one thing to do,
+    of every row that can kill or maim and of every daily one.
     """
 
     id: str
@@ -88,6 +97,9 @@ class CautionRow:
     status: str
     source: str
     says: str
+    harm: str
+    daily: bool
+    action: str
 
     def met(self, value: float | None) -> bool:
         """True when the value calls for this caution; one that is not known never does."""
@@ -132,6 +144,9 @@ def _row(row: dict[str, str]) -> CautionRow:
         status=row["status"],
         source=row["source"],
         says=row["says"],
+        harm=row["harm"],
+        daily=row["daily"] == "yes",
+        action=row["action"],
     )
 
 
@@ -150,7 +165,8 @@ def rows_that_look_at(ration: bool) -> tuple[CautionRow, ...]:
 
 
 def group_words(group: Group) -> frozenset[str]:
-    """The words by which cautions name a group: its class, cattle or sheep, suckler, ewes, breeding, pregnant, male_lamb, every.
+    """The words by which cautions name a group: its class, cattle or sheep, suckler, ewes, breeding, pregnant, male_lamb, bulls,
+    forage_cattle or cereal_cattle by their feeding system, every.
 
     A group of class `stated` could be any animal: it has no word but `stated` and `every`.
     """
@@ -158,7 +174,14 @@ def group_words(group: Group) -> frozenset[str]:
     words = {name, EVERY}
     if name == "stated":
         return frozenset(words)
-    words.add("sheep" if name in SHEEP_CLASSES else "cattle")
+    if name in SHEEP_CLASSES:
+        words.add("sheep")
+    else:
+        words.add("cattle")
+        on_cereals = group.facts.get("system") == "cereal_based"
+        words.add("cereal_cattle" if on_cereals else "forage_cattle")
+    if _is_bull(group):
+        words.add("bulls")
     if name in _SUCKLERS:
         words.add("suckler")
     if name in EWES:
@@ -170,6 +193,12 @@ def group_words(group: Group) -> frozenset[str]:
     if name == "lamb" and group.facts.get("sex") in ("male", "castrate"):
         words.add("male_lamb")
     return frozenset(words)
+
+
+def _is_bull(group: Group) -> bool:
+    if group.animal_class == "breeding_bull":
+        return True
+    return group.facts.get("sex") == "bull" and _number(group, "live_weight_kg") >= GROWN_BULL_KG
 
 
 def _number(group: Group, key: str) -> float:
@@ -236,7 +265,7 @@ def _looked_at(row: CautionRow, farm: Farm, offers: dict[str, Offer]) -> Iterato
 
 def store_figure(store: Store, quantity: str, start: date) -> float | None:
     """A figure of a store by name, or None where the farm does not say: `seen_…` 1 where seen, `core_temperature_c` [°C],
-    `face_height_m` and `height_over_reach_m` of a clamp [m], and of a clamp or bag
+    `face_height_m` and `height_over_reach_m` of a clamp [m], `bale_kg` of bales [kg fresh], and of a clamp or bag
     `days_from_filling_to_start` of the winter [days]."""
     if quantity.startswith("seen_"):
         return float(quantity.removeprefix("seen_") in store.seen)
@@ -246,12 +275,26 @@ def store_figure(store: Store, quantity: str, start: date) -> float | None:
         filled = store.size.get("filled") if store.kind in CLOSED_ROOMS else None
         days = (start - date.fromisoformat(filled)).days if isinstance(filled, str) else None
         return None if days is None or days < 0 else float(days)
+    if quantity == "bale_kg":
+        return _bale_kg(store)
     height = store.size.get("height_m")
     if store.kind != "clamp" or not isinstance(height, float):
         return None
     if quantity == "face_height_m":
         return height
     return None if store.machine_reach_m is None else height - store.machine_reach_m
+
+
+def _bale_kg(store: Store) -> float | None:
+    """Fresh weight of a bale [kg]: as weighed, else by its volume; None where the farm says neither."""
+    weight = store.size.get("weight_kg")
+    if store.kind != "bales":
+        return None
+    if isinstance(weight, float):
+        return weight
+    if "bale_diameter_m" in store.size or "bale_length_m" in store.size:
+        return bale_m3(store.size) * USUAL_BALE_KG_PER_M3
+    return None
 
 
 def feed_figure(feed: Feed, quantity: str, analysed: bool) -> float | None:

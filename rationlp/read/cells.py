@@ -7,18 +7,22 @@ it is unpacked.
 from __future__ import annotations
 
 import io
+import lzma
 import re
+import struct
 import warnings
 import zlib
 from collections.abc import Mapping
 from datetime import date, datetime, time
 from difflib import get_close_matches
 from pathlib import Path
+from stat import S_ISREG
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
 from rationlp.errors import Finding, InputError
+from rationlp.read.bombs import refuse_bombs
 from rationlp.read.csvfile import MOST_BYTES
 from rationlp.read.sheets import Heading, Layout
 from rationlp.read.values import shown
@@ -36,12 +40,15 @@ _UNREADABLE = (
     BadZipFile,
     ParseError,
     zlib.error,
-    KeyError,
     ValueError,
     TypeError,
     AttributeError,
-    IndexError,
     EOFError,
+    LookupError,  # a text in letters of no known kind
+    OverflowError,
+    RuntimeError,  # kept by a password; packed in a way that is not known; nested too deeply
+    lzma.LZMAError,
+    struct.error,
 )
 _DATE_TEXT = re.compile(r"\s*\d{1,4}\s*[-./ ]\s*\w{1,9}\s*[-./ ]\s*\d{1,4}\s*")
 _NUMBER_TEXT = re.compile(r"\s*'?[+-]?[\d\s\u00a0]*[.,]?\d+(e[+-]?\d+)?\s*%?\s*", re.IGNORECASE)
@@ -98,6 +105,7 @@ def open_workbook(path: Path) -> Workbook:
     try:
         _refuse_large(path)
         whole = io.BytesIO(path.read_bytes())
+        refuse_bombs(name, whole)
         with warnings.catch_warnings():
             # What openpyxl leaves out (styles, pictures) holds no figure.
             warnings.simplefilter("ignore")
@@ -120,7 +128,10 @@ def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
 def _refuse_large(path: Path) -> None:
     """A file that no farm fills, or that would unpack to more than fits; judged by its directory, before it is unpacked."""
     remedy = "check that it is the right file; keep only the sheets of the farm in it"
-    size = path.stat().st_size
+    about = path.stat()
+    if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
+        raise _refused("IN202", path.name, "no plain file", "give the path of a workbook")
+    size = about.st_size
     if size > MOST_BYTES:
         raise _refused("IN702", path.name, f"{size} bytes, more than a farm's workbook has", remedy)
     with ZipFile(path) as packed:

@@ -4,7 +4,8 @@ A change is `path=value`, `path+=value` or `path-=value`. A path is a table and 
 id of a store, a bought feed, a group or an outlet and its key (`soya_meal_48.price_per_t_fresh`, `cows.head`,
 `first_cut.me_mj_per_kg_dm`, `cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
 (what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets it). A value added
-may be a share of what is there (`+=5%`); added to a date it counts days."""
+may be a share of what is there (`+=5%`); added to a date it counts days. `=+5` and `=-5` are refused, because they can be read in
+two ways; a figure below nothing is stated in brackets, `path=(-100)`."""
 
 from __future__ import annotations
 
@@ -72,7 +73,26 @@ def parse_change(text: str) -> Change:
     if found is None or not found[3]:
         remedy = "write path=value, path+=value or path-=value, such as winter.turnout+=21"
         raise InputError([Finding("IN532", "--set", f'"{text}" is no change', remedy)])
+    if found[2] == "=" and found[3][0] in "+-":
+        raise InputError([_two_readings(*found.groups())])
     return Change(*found.groups())
+
+
+def _two_readings(path: str, sign: str, text: str) -> Finding:
+    """`price=+20` may be meant as 20, or as 20 more."""
+    direction, plain = text[0], text[1:].strip()
+    more = "more" if direction == "+" else "less"
+    remedy = f"write {path}{direction}={plain} for {plain} {more} than now"
+    if not plain.endswith("%"):
+        alone = plain if direction == "+" else f"({text})"
+        remedy = f"write {path}={alone} for {text.removeprefix('+')} itself, or {remedy.removeprefix('write ')}"
+    return Finding("IN742", path, f'"{sign}{text}" can be read in two ways', remedy)
+
+
+def stated_text(change: Change) -> str:
+    """The value as typed, without the brackets that a figure below nothing stands in: `path=(-100)`."""
+    text = change.text
+    return text[1:-1].strip() if change.sign == "=" and text.startswith("(") and text.endswith(")") else text
 
 
 def begin(folder: Path) -> Begun:
@@ -172,7 +192,7 @@ def _number(change: Change, present: float | None) -> float:
 def _value(change: Change, present: Any) -> Any:
     """What stands at a path after a change. Raises InputError where nothing can be added to what is there."""
     share = _SHARE.match(change.text)
-    value = None if share else _typed(change.text)
+    value = None if share else _typed(stated_text(change))
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"

@@ -5,11 +5,16 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import date
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Finding, InputError
+from rationlp.read.csvfile import read_text
+from rationlp.read.values import as_number, shown
 from rationlp.records import dataclass
+
+MOST_SIGNS = 120
 
 
 @dataclass(frozen=True)
@@ -34,18 +39,47 @@ class EarlierPlan:
 
 
 def read_earlier(path: Path) -> EarlierPlan:
-    """Read an earlier plan. Raises InputError (IN521) for a file that is none, with what was found instead."""
+    """Read an earlier plan. Raises InputError for a file that cannot be read, and (IN521) for one that is no plan, with what was
+    found instead."""
+    text, _ = read_text(path)
     try:
-        document = json.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as trouble:
-        raise _no_plan(path, f"it cannot be read as JSON ({trouble.__class__.__name__})") from trouble
+        document = json.loads(text, parse_constant=_no_number)
+    except RecursionError as trouble:
+        raise _no_plan(path, "lists or objects nested too deeply") from trouble
+    except ValueError as trouble:
+        raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
     if not isinstance(document, Mapping) or document.get("kind") != "winter":
         kind = document.get("kind") if isinstance(document, Mapping) else None
-        raise _no_plan(path, f"it holds an answer of kind {kind!r}" if kind else "it holds no answer of rationlp")
+        raise _no_plan(path, f"it holds an answer of kind {_kind(kind)}" if kind else "it holds no answer of rationlp")
     try:
         return _plan(document)
-    except (KeyError, TypeError, ValueError, StopIteration) as trouble:
+    except KeyError as trouble:
+        raise _no_plan(path, f"a plan without all of its parts: there is no {shown(trouble.args[0])}") from trouble
+    except (TypeError, ValueError, AttributeError, OverflowError) as trouble:
         raise _no_plan(path, f"a plan without all of its parts ({trouble})") from trouble
+
+
+def _kind(kind: object) -> str:
+    return shown(kind).replace('"', "'")
+
+
+def _no_number(word: str) -> float:
+    raise ValueError(f"{word} is no number")
+
+
+def _figure(value: object) -> float:
+    """A finite figure of 0 or more. Raises ValueError for anything else."""
+    number = as_number(value)
+    if number is None or not isfinite(number) or number < 0.0:
+        raise ValueError(f"{shown(value)} where a figure of 0 or more is expected")
+    return number
+
+
+def _word(value: object) -> str:
+    """A text that can be shown. Raises ValueError for anything else."""
+    if not isinstance(value, str) or not 0 < len(value) <= MOST_SIGNS or not value.isprintable():
+        raise ValueError(f"{shown(value)} where an id or a name is expected")
+    return value
 
 
 def _no_plan(path: Path, found: str) -> InputError:
@@ -59,16 +93,16 @@ def _plan(document: Mapping[str, Any]) -> EarlierPlan:
     stores = []
     for one in document["stores"]:
         stock = stocks[one["store"]]
-        face, t_dm = stock["face"], float(stock["t_dm"]["typical"])
+        face, t_dm = stock["face"], _figure(stock["t_dm"]["typical"])
         stores.append(
             EarlierStore(
-                store=one["store"],
-                name=one["name"],
-                held_t_dm=float(one["held_t_dm"]["typical"]),
-                used_t_dm=tuple(float(t) for t in one["used_t_dm"]),
-                area_m2=None if face is None else float(face["area_m2"]),
-                length_m=None if face is None else float(face["length_m"]),
-                edible_share=float(stock["edible_t_dm"]["typical"]) / t_dm if t_dm > 0.0 else 1.0,
+                store=_word(one["store"]),
+                name=_word(one["name"]),
+                held_t_dm=_figure(one["held_t_dm"]["typical"]),
+                used_t_dm=tuple(_figure(t) for t in one["used_t_dm"]),
+                area_m2=None if face is None else _figure(face["area_m2"]),
+                length_m=None if face is None else _figure(face["length_m"]),
+                edible_share=_figure(stock["edible_t_dm"]["typical"]) / t_dm if t_dm > 0.0 else 1.0,
             )
         )
     return EarlierPlan(periods, tuple(stores))

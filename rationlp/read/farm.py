@@ -8,7 +8,7 @@ passes the same checks.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,13 +23,16 @@ from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
+from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
 from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
+from rationlp.read.penalties import penalties
 from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
 from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
-from rationlp.read.winter import Stay, WinterThings, Yard, read_winter
+from rationlp.read.usual_prices import price_notices
+from rationlp.read.winter import WinterThings, Yard, read_winter
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
@@ -78,11 +81,12 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     things = read_winter(draft.lists, draft.tables["winter"], yard)
     draft.findings += things.findings
     draft.notices += things.notices
+    groups, notices = leaving(groups, things.stays, _winter(draft))
+    draft.notices += notices
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
-    if draft.book is not None:
-        draft.findings = draft.book.all_findings(draft.findings)
+    draft.findings = draft.findings if draft.book is None else draft.book.all_findings(draft.findings)
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
     farm = _farm(draft, (stores, offers), groups, feeding, things, (crops, land_ha))
@@ -101,8 +105,8 @@ def _farm(
     things: WinterThings,
     grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
-    tables = draft.tables
-    stores, offers = held
+    tables, (stores, offers) = draft.tables, held
+    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], offers)
     return Farm(
         place=str(draft.folder),
         name=tables["farm"].name,
@@ -111,16 +115,17 @@ def _farm(
         turnout=tables["winter"].turnout,
         margins=Margins(tables["margins"].me, tables["margins"].mp),
         home_grown_price=tables["home_grown"].price,
-        over_energy_price_per_mj=tables["prices"].over_energy_per_mj,
-        mineral_shortage_price_per_g=tables["prices"].mineral_shortage_per_g,
+        over_energy_price_per_mj=over_energy,
+        mineral_shortage_price_per_g=mineral_shortage,
+        mj_price=mj_price,
         offers=offers,
         stores=stores,
-        groups=tuple(_stays(group, things.stays[group.id]) for group in groups),
+        groups=groups,
         feeds=draft.feeds,
         growing=grown[0],
         land_ha=grown[1],
         own_quantities=draft.own_quantities,
-        notices=tuple(dict.fromkeys(draft.notices)),
+        notices=tuple(dict.fromkeys([*draft.notices, *price_notices(offers)])),
         feeding=feeding,
         outlets=things.outlets,
         beddings=things.beddings,
@@ -128,10 +133,6 @@ def _farm(
         periods=things.periods,
         milk_price_per_litre=tables["prices"].milk_per_litre,
     )
-
-
-def _stays(group: Group, stay: Stay) -> Group:
-    return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
 
 
 def _winter(draft: _Draft) -> Winter | None:

@@ -96,3 +96,8 @@ def _farm_file(folder: Path) -> Path:
         remedy = "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
         raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
     return path
+
+
+def beside(farm: Path, name: str) -> Path:
+    """Where a file about a farm is: in its folder, or beside its workbook with the workbook's name before its own."""
+    return farm.with_name(f"{farm.stem}-{name}") if is_workbook(farm) else farm / name

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
+from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.records import dataclass
 from rationlp.shows import Shown
 
@@ -16,9 +17,6 @@ if TYPE_CHECKING:
 
 FORAGE_KINDS = frozenset({"forage", "straw"})
 NEITHER_KINDS = frozenset({"root", "mineral"})
-MINERAL_SHORTAGE_PRICE = 0.01
-"""What a gram short of a mineral counts for unless the farm says otherwise [currency/g absorbed]; common practice, no source (c).
-Above what limestone, salt, magnesite and phosphate cost (0.0003 to 0.008 of a pound), below what would upset a ration."""
 
 
 @dataclass(frozen=True)
@@ -365,7 +363,7 @@ class Farm(Shown):
     day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
     what else the winter asks of stores and groups. periods: first and last day (left out) of each step of the winter's plan,
     from the first day to turnout without a gap; empty for fortnights. milk_price_per_litre: currency/l, None where none is given.
-    feeding: how feed is put out.
+    feeding: how feed is put out. mj_price: of the cheapest bought energy, by which shortages are priced [currency/MJ].
     """
 
     place: str
@@ -391,4 +389,5 @@ class Farm(Shown):
     milk_price_per_litre: float | None = None
     growing: tuple[Crop, ...] = ()
     land_ha: float | None = None
-    mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_PRICE
+    mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
+    mj_price: float = MJ_PRICE

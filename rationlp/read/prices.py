@@ -8,10 +8,11 @@ from pathlib import Path
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
+from rationlp.read.penalties import MOST_MONEY
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
-_MOST = {"price_per_t_fresh": 20_000.0, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
+_MOST = {"price_per_t_fresh": MOST_MONEY, "least_t": 1e6, "most_t": 1e6, "load_t": 1000.0}
 _MOST_SIGNS = 120
 
 Bought = list[tuple[int, BoughtTable | None]]
@@ -30,18 +31,9 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     seen: dict[str, int] = {}
     for row in table.rows:
         feed = row.cells["feed"]
-        if not feed:
-            findings.append(Finding("IN141", table.where(row, "feed"), "no feed", "name the bought feed"))
-            continue
-        if max(len(feed), len(row.cells.get("name", ""))) > _MOST_SIGNS:
-            found = f"a feed or name of more than {_MOST_SIGNS} characters"
-            findings.append(
-                Finding("IN141", table.where(row, "feed"), found, "use the key of the feed tables or its id")
-            )
-            continue
-        if feed in seen:
-            found = f'"{feed}" stands in row {seen[feed]} already'
-            findings.append(Finding("IN141", table.where(row, "feed"), found, "keep one price for each feed"))
+        fault = _feed_fault(table, row, seen)
+        if fault is not None:
+            findings.append(fault)
             continue
         seen[feed] = row.line
         figures, more = _figures(table, row)
@@ -62,6 +54,23 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     if findings:
         raise InputError(findings)
     return kept
+
+
+def _feed_fault(table: CsvTable, row: CsvRow, seen: Mapping[str, int]) -> Finding | None:
+    """What is wrong with the feed or name of a row. seen: the line of each feed before it."""
+    feed, name = row.cells["feed"], row.cells.get("name", "")
+    found, remedy = "", ""
+    if not feed:
+        found, remedy = "no feed", "name the bought feed"
+    elif max(len(feed), len(name)) > _MOST_SIGNS:
+        found = f"a feed or name of more than {_MOST_SIGNS} characters"
+        remedy = "use the key of the feed tables or its id"
+    elif not f"{feed}{name}".isprintable():
+        found = "a control character in a feed or name"
+        remedy = "type the cell again, as plain text"
+    elif feed in seen:
+        found, remedy = f'"{feed}" stands in row {seen[feed]} already', "keep one price for each feed"
+    return Finding("IN141", table.where(row, "feed"), found, remedy) if found else None
 
 
 def _places(bought: Bought, feed: str) -> list[int]:

@@ -10,14 +10,14 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Finding
-from rationlp.read.objects import MINERAL_SHORTAGE_PRICE
+from rationlp.read.penalties import MOST_MONEY
 from rationlp.read.values import shown
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
 """Text without control signs and without the signs that turn the direction of what follows: a page is read by people."""
 Name = Annotated[str, Field(min_length=1, max_length=120, pattern=PLAIN)]
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
-Price = Annotated[float, Field(ge=0.0, le=20_000.0, allow_inf_nan=False)]
+Price = Annotated[float, Field(ge=0.0, le=MOST_MONEY, allow_inf_nan=False)]
 Tonnes = Annotated[float, Field(ge=0.0, le=1_000_000.0, allow_inf_nan=False)]
 Kg = Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0.0, le=1.0, allow_inf_nan=False)]
@@ -62,9 +62,9 @@ class MarginsTable(_Table):
 class PricesTable(_Table):
     """[prices]"""
 
-    over_energy_per_mj: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = 0.10
-    mineral_shortage_per_g: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] = MINERAL_SHORTAGE_PRICE
-    milk_per_litre: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] | None = None
+    over_energy_per_mj: Price | None = None
+    mineral_shortage_per_g: Price | None = None
+    milk_per_litre: Price | None = None
 
 
 class FeedingTable(_Table):

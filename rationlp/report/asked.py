@@ -112,10 +112,13 @@ def moved_text(moved: Moved, width: int) -> str:
     if moved.best is None:
         return closed([wrapped(f"From {moved.first.name} to {moved.second.name}: {moved.reason}.", width)], width)
     money, base = moved.farm.currency, moved.points[0].cost
-    head = (
-        f"From {moved.first.name} to {moved.second.name}: cheapest with {shown(moved.best.moved, 1)} {moved.unit} moved, "
-        f"{money} {shown(base - moved.best.cost, 2)} less for the winter than with none."
-    )
+    base_is_best = base <= moved.best.cost * (1.0 + 1e-9)
+    head = f"No switch pays: keep {moved.first.name}."
+    if not base_is_best:
+        head = (
+            f"From {moved.first.name} to {moved.second.name}: cheapest with {shown(moved.best.moved, 1)} {moved.unit} moved, "
+            f"{money} {shown(base - moved.best.cost, 2)} less for the winter than with none."
+        )
     words = []
     if moved.possible < moved.most * (1.0 - 1e-6):
         words.append(f"No more than {shown(moved.possible, 1)} {moved.unit} can be moved: beyond that no plan exists.")

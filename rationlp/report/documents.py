@@ -11,11 +11,12 @@ from dataclasses import asdict
 from math import isfinite
 from typing import TYPE_CHECKING, Any
 
-from rationlp.after.cautions import farm_cautions, ration_cautions
-from rationlp.after.changeover import ChangeOver
+from rationlp.after.cautions import farm_cautions, ration_cautions, store_cautions
+from rationlp.after.changeover import ChangeOver, fed_before
 from rationlp.after.face import StoreUse
 from rationlp.after.parlour import parlour
 from rationlp.after.yard import GroupSheet, YardSheets
+from rationlp.after.yard_cautions import yard_cautions
 from rationlp.errors import Finding
 from rationlp.needs.compare import Opinion
 from rationlp.needs.objects import GroupNeeds
@@ -80,6 +81,7 @@ def rations_document(
         "groups": [
             {
                 **_ration(rations.farm, group),
+                "cautions": cautions_part(ration_cautions(farm, group, fed_before(changes, group.group))),
                 "change_over": change_part((changes or {}).get(group.group)),
                 "why": record_part((reasons or {}).get(group.group)),
                 "rows": rows.get(group.group),
@@ -162,6 +164,7 @@ def sheets_document(yard: YardSheets) -> Document:
         "groups": [_sheet(yard.farm, sheet) for sheet in yard.sheets],
         "without_ration": [one.group for one in yard.without],
         "notices": notices_part(yard.farm.notices),
+        "cautions": cautions_part(yard_cautions(yard)),
     }
 
 
@@ -214,6 +217,7 @@ def clamp_document(farm: Farm, stocks: Mapping[str, StoreStock], uses: Iterable[
         "stocks": [asdict(stock) for stock in stocks.values()],
         "uses": [asdict(use) for use in uses],
         "notices": notices_part(farm.notices),
+        "cautions": cautions_part(store_cautions(farm, stocks)),
     }
 
 

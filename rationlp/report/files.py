@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
+from stat import S_ISREG
 
 from rationlp.errors import Finding, InputError
 from rationlp.report.tables.table import Table
 
-_RUN_AS_FORMULA = ("=", "+", "-", "@", "\t")
-"""How a text begins that a spreadsheet would work out when it opens a CSV."""
+_RUN_AS_FORMULA = ("=", "+", "-", "@")
+"""How a text begins that a spreadsheet would work out when it opens a CSV; blanks before it do not stop every one of them."""
 
 
 def csv_text(table: Table) -> str:
@@ -26,7 +28,7 @@ def csv_text(table: Table) -> str:
 
 
 def _as_text(text: str) -> str:
-    return f"'{text}" if text.startswith(_RUN_AS_FORMULA) else text
+    return f"'{text}" if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA) else text
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
@@ -38,24 +40,49 @@ def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
     """Write a file: to a temporary file beside it first, then moved into place in one step.
 
     inputs: files that the answer was made from, or that stand among those; none of them is ever written over, not even
-    through a link. Raises InputError when the folder is missing, the path is a folder or an input, or the system refuses;
-    nothing is left behind.
+    through a link. Raises InputError when the folder is missing, the path is a folder, an input or anything else that is no
+    plain file, or the system refuses; nothing is left behind.
     """
+    target = real_path(path)
     try:
-        target = path.resolve()
         _refuse(path, target, inputs)
     except OSError as trouble:
         raise _refused(path, trouble) from trouble
     # Cut, so that a name that the system allows does not become too long for it.
     part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
+    made = False
     try:
         with part.open("xb") as handle:
+            made = True
             handle.write(packed)
+            handle.flush()
+            # A full disk may only be told of now; the file that is replaced must not be gone by then.
+            os.fsync(handle.fileno())
+        _keep_mode(part, target)
         os.replace(part, target)
+        made = False
     except OSError as trouble:
         raise _refused(path, trouble) from trouble
     finally:
-        part.unlink(missing_ok=True)
+        if made:
+            with suppress(OSError):
+                part.unlink()
+
+
+def _keep_mode(part: Path, target: Path) -> None:
+    """Whoever may read the file that is replaced may read the new one."""
+    with suppress(FileNotFoundError):
+        part.chmod(target.stat().st_mode & 0o777)
+
+
+def real_path(path: Path) -> Path:
+    """Where a path leads through all links. Raises InputError for one that leads nowhere or cannot be followed."""
+    try:
+        return path.resolve()
+    except OSError as trouble:
+        raise _refused(path, trouble) from trouble
+    except RuntimeError as trouble:  # what pathlib calls a loop of links before Python 3.13
+        raise _no_plain_file(path, "links that lead back to themselves") from trouble
 
 
 def _refused(path: Path, trouble: OSError) -> InputError:
@@ -64,7 +91,16 @@ def _refused(path: Path, trouble: OSError) -> InputError:
     return InputError([Finding("IN604", str(path), found, "choose a folder that you may write to, and a short name")])
 
 
+def _no_plain_file(path: Path, found: str) -> InputError:
+    remedy = "name a plain file, or a name that is still free; leave out --output to write to the screen or a pipe"
+    return InputError([Finding("IN740", str(path), found, remedy)])
+
+
 def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
+    if path.exists() and not path.is_dir() and not S_ISREG(path.stat().st_mode):
+        raise _no_plain_file(path, "a device, a pipe or a socket")
+    if target.is_symlink():  # it would have been followed if it led anywhere
+        raise _no_plain_file(path, "links that lead back to themselves")
     if not target.parent.is_dir():
         found = f'there is no folder "{path.parent}"'
         raise InputError([Finding("IN601", str(path), found, "make the folder first, or name another file")])

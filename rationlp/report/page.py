@@ -13,6 +13,7 @@ from rationlp.after.plan_changes import plan_changes
 from rationlp.after.stock import Lasting, each_lasting, plan_uses
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.objects import StoreStock
+from rationlp.report.cautions import about_words
 from rationlp.report.charts import (
     Alt,
     Bar,
@@ -145,18 +146,17 @@ def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
 
 
 def _said_cautions(plan: WinterPlan) -> Iterator[SaidCaution]:
-    """The cautions of a plan, each once, with the names of whom and what they are about."""
-    names = {offer.id: offer.name for offer in plan.farm.offers}
-    names |= {group.id: group.name for group in plan.farm.groups}
-    names |= {ration.group: ration.name for ration in plan.rations}
+    """The cautions of a plan, gravest first, each once, with whom, which weeks and what they are about."""
+    winter = (plan.periods[0].first, plan.periods[-1].last)
     found: dict[str, list[Caution]] = {}
     for caution in plan_cautions(plan):
         found.setdefault(caution.id, []).append(caution)
     for same in found.values():
         first = same[0]
-        about = tuple(f"{names.get(one.about, one.about)}: {one.found}" for one in same)
+        about = tuple(dict.fromkeys(about_words(one, winter) for one in same))
         source = f"Source: {first.source}; status {first.status}; rationlp meaning {first.id}"
-        yield SaidCaution(first.title, about, f"said {first.threshold}", first.says, source)
+        when = "" if first.threshold == "any" else f"warns {first.threshold}"
+        yield SaidCaution(first.title, about, when, first.says, source, first.action, bool(first.harm))
 
 
 def _unplanned(plan: WinterPlan) -> dict[str, Any]:

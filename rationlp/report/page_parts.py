@@ -22,13 +22,18 @@ class Card:
 
 @dataclass(frozen=True)
 class SaidCaution:
-    """A caution on the page: title, whom and what it is about with what was found, when it is said, what it says, source."""
+    """A caution on the page: title, whom and what it is about with what was found, when it warns, what it says, source.
+
+    action: the one thing to do, or empty. grave: it can kill or maim.
+    """
 
     title: str
     about: tuple[str, ...]
     when: str
     says: str
     source: str
+    action: str = ""
+    grave: bool = False
 
 
 @dataclass(frozen=True)

@@ -7,17 +7,17 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from rationlp.after.cautions import farm_cautions
+from rationlp.after.cautions import store_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar
-from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses, stocks_of
 from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.planned import PlanRation, Purchase, WinterPlan
 from rationlp.read.objects import Farm, Offer
-from rationlp.read.stock import farm_stocks
 from rationlp.report.documents import (
     Document,
     cautions_part,
@@ -54,7 +54,7 @@ def winter_document(
         "periods": [_plain({"days": period.days, **asdict(period)}) for period in plan.periods],
         "rations": [_ration(ration) for ration in plan.rations],
         "stores": [{**asdict(store), "used_t_dm": list(store.used_t_dm)} for store in plan.stores],
-        "stocks": [asdict(stock) for stock in farm_stocks(farm).values()],
+        "stocks": [asdict(stock) for stock in stocks_of(plan).values()],
         "so_far": [asdict(one) for one in so_far_found],
         "lasting": lasting_part(each_lasting(plan_uses(plan))),
         "changes": [_plain({**asdict(one), "change": change_part(one.change)}) for one in plan_changes(plan)],
@@ -70,7 +70,7 @@ def winter_document(
         "enough": [asdict(one) for one in enough or ()],
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),
-        "cautions": cautions_part(farm_cautions(farm)),
+        "cautions": cautions_part(plan_cautions(plan)),
     }
 
 
@@ -92,6 +92,7 @@ def last_document(farm: Farm, under: str, springs: Sequence[Spring], remarks: It
         ],
         "remarks": list(remarks),
         "notices": notices_part(farm.notices),
+        "cautions": cautions_part(store_cautions(farm)),
     }
 
 

@@ -6,8 +6,9 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from math import isfinite
 
-from rationlp.after.cautions import farm_cautions
+from rationlp.after.cautions import store_cautions
 from rationlp.after.money import buying_list, money
+from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
@@ -32,19 +33,24 @@ from rationlp.report.terminal import cautions_text, closed, remarks_text, tables
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 _PRICED = {
-    "nothing": "home-grown feed put at nothing",
+    "nothing": "home-grown feed not charged",
     "cost": "home-grown feed at what it cost",
     "would_fetch": "home-grown feed at what it would fetch",
 }
 
 
 def winter_text(
-    plan: WinterPlan, width: int, so_far_found: tuple[SoFar, ...] = (), why: str = "", drawn: bool = False
+    plan: WinterPlan,
+    width: int,
+    so_far_found: tuple[SoFar, ...] = (),
+    why: str = "",
+    drawn: bool = False,
+    aside: str = "",
 ) -> str:
     """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
 
     so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
-    drawn: with a chart of block signs.
+    drawn: with a chart of block signs. aside: what is told right after the first lines.
     """
     if plan.proof is None:
         return _no_plan(plan, width, why)
@@ -55,6 +61,7 @@ def winter_text(
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
+        aside,
         run_down_blocks(stores, width) if drawn else "",
         *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
         remarks_text(so_far_sentences(so_far_found), width),
@@ -63,9 +70,14 @@ def winter_text(
         wrapped(plan_proof_line(plan), width),
         why,
         remarks_text((*plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
-        cautions_text(farm_cautions(plan.farm), width),
+        plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
+
+
+def plan_cautions_text(plan: WinterPlan, width: int) -> str:
+    """The cautions of a plan with the weeks and groups that they belong to."""
+    return cautions_text(plan_cautions(plan), width, (plan.periods[0].first, plan.periods[-1].last))
 
 
 def _days(plan: WinterPlan) -> str:
@@ -81,7 +93,9 @@ def cost_line(plan: WinterPlan) -> str:
 def cost_parts(plan: WinterPlan) -> str:
     """What the cost of a plan is made of [currency]."""
     parts = [f"bought feed {shown(plan.bought_cost, 0)}"]
-    parts.append(f"{_PRICED[plan.farm.home_grown_price]} {shown(plan.own_cost, 0)}")
+    priced = _PRICED[plan.farm.home_grown_price]
+    charged = plan.farm.home_grown_price != "nothing" or plan.own_cost != 0.0
+    parts.append(f"{priced} {shown(plan.own_cost, 0)}" if charged else priced)
     if plan.sold_income:
         parts.append(f"less {shown(plan.sold_income, 0)} for what is sold")
     return ", ".join(parts)
@@ -180,7 +194,7 @@ def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
         tables_text([plan_shortfalls_table(plan)], width),
         why,
         remarks_text(plan.remarks, width),
-        cautions_text(farm_cautions(plan.farm), width),
+        plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
 
@@ -212,4 +226,5 @@ def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], wid
     heads = [*(lasting_line(one) for one in stores), *remarks] or ["This farm has nothing in store."]
     tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
     said = "\n".join(wrapped(line, width) for line in heads)
-    return closed([said, run_down_blocks(stores, width) if drawn else "", tables_text(tables, width)], width)
+    parts = [said, run_down_blocks(stores, width) if drawn else "", tables_text(tables, width)]
+    return closed([*parts, cautions_text(store_cautions(farm), width)], width)

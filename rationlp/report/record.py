@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 
+from rationlp.after.cautions import store_cautions
 from rationlp.after.record import Week, record_rules
 from rationlp.planned import WinterPlan
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
-from rationlp.report.html import INSTALL, filled
+from rationlp.report.cautions import caution_lines
+from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
+from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
 from rationlp.report.tables.table import Table
-from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
+from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
 
 WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
 """Weeks on a page, and where stores or groups need two tables."""
@@ -35,7 +37,8 @@ def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
     parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
     parts += [table_text(table, width) for table in _tables(plan, weeks)]
     rules = remarks_text(record_rules(plan, tuple(weeks)), width)
-    return closed([*parts, f"What a difference means\n{rules}"], width)
+    before = cautions_text(store_cautions(plan.farm), width)
+    return closed([*parts, before, f"What a difference means\n{rules}"], width)
 
 
 def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
@@ -49,9 +52,10 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "blank": BLANK,
         "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
         "rules": record_rules(plan, tuple(weeks)),
+        "cautions": caution_lines(store_cautions(plan.farm)),
         "closing": CLOSING_LINE,
     }
-    return filled("record.html", facts, "--html", f"{INSTALL} (or leave --html out: the page comes as text)")
+    return filled("record.html", facts, "--html", WITHOUT_HTML)
 
 
 def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
@@ -71,4 +75,5 @@ def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
         ],
         "rules": list(record_rules(plan, tuple(weeks))),
         "notices": notices_part(plan.farm.notices),
+        "cautions": cautions_part(store_cautions(plan.farm)),
     }

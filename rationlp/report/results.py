@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -38,6 +39,8 @@ from rationlp.result import FedSupply, Rations
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from rationlp.after.changeover import ChangeOver
 
 Result = Farm | Rations | WinterPlan | GroupNeeds | FedSupply | Iterable[GroupNeeds] | Iterable[FedSupply]
 """What can be shown as tables."""
@@ -94,9 +97,13 @@ def farm_tables(farm: Farm) -> list[Table]:
     return [groups_table(farm), stores_table(farm), offers_table(farm), notices_table(farm.notices), said]
 
 
-def rations_tables(rations: Rations) -> list[Table]:
-    """Rations: the groups side by side, what to feed, supply against need, the parlour, what is short, what is said of each."""
-    from rationlp.after.cautions import farm_cautions, rations_cautions
+def rations_tables(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> list[Table]:
+    """Rations: the groups side by side, what to feed, supply against need, the parlour, what is short, what is said of each.
+
+    changes: by group id, the way from what is fed now.
+    """
+    from rationlp.after.cautions import farm_cautions, ration_cautions
+    from rationlp.after.changeover import fed_before
     from rationlp.after.parlour import parlour
 
     farm = rations.farm
@@ -111,14 +118,16 @@ def rations_tables(rations: Rations) -> list[Table]:
         lines["remark"] = list(group.remarks)
         lines["at its limit"] = list(group.at_limit) if group.proof is None else []
         said += [(group.name, what, line) for what, found in lines.items() for line in found if line]
-    cautions = [*rations_cautions(farm, rations.groups), *farm_cautions(farm)]
+    cautions = list(farm_cautions(farm))
+    for group in rations.groups:
+        cautions += ration_cautions(farm, group, fed_before(changes, group.group))
     return [*tables, _said([*said, *(("the farm", "caution", line) for line in caution_lines(cautions))])]
 
 
 def winter_tables(plan: WinterPlan) -> list[Table]:
     """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes, money, what is said."""
-    from rationlp.after.cautions import farm_cautions
     from rationlp.after.money import money
+    from rationlp.after.plan_cautions import plan_cautions
     from rationlp.after.plan_changes import plan_changes
     from rationlp.after.stock import each_lasting, plan_uses
     from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines
@@ -145,8 +154,12 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
     lines += [("short", line) for line in shortfall_lines(plan)] + [
         ("remark", line) for line in (*plan.remarks, *change_remarks(changes))
     ]
-    lines += [("caution", line) for line in caution_lines(farm_cautions(plan.farm))]
+    lines += [("caution", line) for line in caution_lines(plan_cautions(plan), _winter_of(plan))]
     return [*tables, _said(("the winter", what, line) for what, line in lines if line)]
+
+
+def _winter_of(plan: WinterPlan) -> tuple[date, date]:
+    return plan.periods[0].first, plan.periods[-1].last
 
 
 def needs_tables(needs: Iterable[GroupNeeds]) -> list[Table]:

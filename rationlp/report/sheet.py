@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from rationlp.after.cautions import DEFER_LINE
 from rationlp.after.yard import GroupSheet, YardSheets
+from rationlp.after.yard_cautions import sheet_cautions, yard_cautions
+from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
-from rationlp.report.html import INSTALL, filled
+from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
+from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
-from rationlp.report.terminal import CLOSING_LINE, closed, remarks_text, table_text, wrapped
+from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
 from rationlp.result import SupplyLine
 
 _BAR = 20
@@ -23,7 +27,8 @@ _ROOMY_LINES = 22
 class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables, sentences below.
 
-    check: in a sentence what rounding did; good: whether every need is still met.
+    made_from: what the amounts come from, in sentences. check: in a sentence what rounding did; good: whether every need is still
+    met. grave: what in this ration can kill or maim; the page of cautions, which comes last, holds the others.
     """
 
     title: str
@@ -34,6 +39,8 @@ class Page:
     check: str
     good: bool
     notes: tuple[str, ...]
+    grave: tuple[str, ...]
+    made_from: tuple[str, ...] = ()
 
     @property
     def dense(self) -> bool:
@@ -41,8 +48,8 @@ class Page:
         return sum(len(table.rows) for table in self.tables) > _ROOMY_LINES
 
 
-def pages(yard: YardSheets) -> Iterator[Page]:
-    """A page a group that has a ration."""
+def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
+    """A page a group that has a ration. made_from: what the amounts come from, in sentences."""
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
         load = None if sheet.mix is None else sheet.mix.load
@@ -61,6 +68,8 @@ def pages(yard: YardSheets) -> Iterator[Page]:
             check=check,
             good=good,
             notes=sheet.notes,
+            grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
+            made_from=made_from,
         )
 
 
@@ -97,28 +106,64 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in a sentence, and whether all are kept to within what weights are aimed at (1 %).
+    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to within what weights are
+    aimed at (1 %); limits for safety are kept to the last gram. What was short before rounding is said too."""
+    passed = sorted(_passed_by_rounding(sheet), key=lambda one: -one.by)
+    near = loading_figure("aim_straight")
+    far = [one for one in passed if one.by > near or one.safety]
+    if far:
+        told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
+        sentence = f"After rounding: {told}. Weigh finer, or put out a little more or less."
+    elif passed:
+        most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
+        sentence = f"Rounding took no need or limit past its mark by more than {near:g} % (most: {most})."
+    else:
+        sentence = "Rounding took no need or limit past its mark."
+    before = _before_rounding(sheet)
+    if before:
+        sentence += f" Before rounding already: {'; '.join(before)}."
+    return sentence, not far
 
-    Only what the ration itself keeps is told here; what it is short of stands with the ration.
-    """
-    before = {(line.quantity, line.unit): standing(line, sheet.before.needs.limits) for line in sheet.before.supply}
+
+@dataclass(frozen=True)
+class _Past:
+    """A need or limit that is passed. by: [%]; words: on which side; safety: it is there for safety."""
+
+    title: str
+    by: float
+    words: str
+    safety: bool
+
+
+_SIDES = {SHORT: "below its need or least", OVER: "above its most"}
+_LIMIT_SIDES = {"below": "below its least", "above": "above its most"}
+
+
+def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
+    """Every need and limit, of nutrients and of feeds, that the ration kept and what is given does not."""
     limits = sheet.fed.needs.limits
-    passed = []
+    before = {(line.quantity, line.unit): standing(line, sheet.before.needs.limits) for line in sheet.before.supply}
     for line in sheet.fed.supply:
         word = standing(line, limits)
-        if word in (SHORT, OVER) and word != before.get((line.quantity, line.unit)):
-            passed.append((_passed_by(line, limits), line, word))
-    if not passed:
-        return "After rounding the ration keeps every need and limit that it kept before.", True
-    near = loading_figure("aim_straight")
-    far = sorted((one for one in passed if one[0] > near), key=lambda one: -one[0])
-    if not far:
-        most, line, _ = max(passed, key=lambda one: one[0])
-        said = f"After rounding every need and limit is kept to within {near:g} % (most: {line.title}, {shown(most, 1, 'up')} %)."
-        return said, True
-    words = {SHORT: "below its need or least", OVER: "above its most"}
-    told = "; ".join(f"{line.title} {shown(by, 1)} % {words[word]}" for by, line, word in far)
-    return f"After rounding: {told}. Weigh finer, or put out a little more or less.", False
+        if word in _SIDES and word != before.get((line.quantity, line.unit)):
+            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY)
+    kept_before = {one.key for one in sheet.passed_before}
+    for limit in sheet.passed:
+        if limit.key not in kept_before:
+            yield _Past(limit.title, 100.0 * limit.by, _LIMIT_SIDES[limit.side], limit.safety)
+
+
+def _before_rounding(sheet: GroupSheet) -> list[str]:
+    """What the ration did not keep before anything was rounded, in words."""
+    limits = sheet.before.needs.limits
+    words = []
+    for line in sheet.before.supply:
+        word = standing(line, limits)
+        if word in _SIDES:
+            words.append(f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}")
+    for limit in sheet.passed_before:
+        words.append(f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}")
+    return words
 
 
 def _passed_by(line: SupplyLine, limits: Iterable[DietLimit]) -> float:
@@ -135,10 +180,13 @@ def bar(share: float) -> str:
     return f"[{'#' * full}{'.' * (_BAR - full)}]"
 
 
-def sheets_text(yard: YardSheets, width: int) -> str:
-    """All pages as plain text, a ruled line between them."""
-    texts = [_page_text(page, width) for page in pages(yard)]
+def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -> str:
+    """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in sentences."""
+    texts = [_page_text(page, width) for page in pages(yard, made_from)]
     texts += [wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width) for one in yard.without]
+    cautions = cautions_text(yard_cautions(yard), width)
+    if cautions:
+        texts.append(closed([cautions], width))
     return f"\n\n{'=' * width}\n\n".join(texts)
 
 
@@ -146,13 +194,16 @@ def _page_text(page: Page, width: int) -> str:
     parts = [f"{wrapped(page.title, width)}\n{wrapped(page.lead, width)}"]
     if page.fill is not None:
         parts[0] += f"\n{wrapped(f'Tub {bar(page.fill)} {page.fill_said}.', width)}"
+    parts[0] = "\n".join([parts[0], *(wrapped(line, width) for line in page.made_from)])
     parts += [table_text(table, width) for table in page.tables]
     parts.append(wrapped(page.check, width))
     parts.append(remarks_text(page.notes, width))
+    if page.grave:
+        parts.append(f"{KILLS}\n{remarks_text(page.grave, width)}")
     return closed(parts, width)
 
 
-def sheets_html(yard: YardSheets) -> str:
+def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """All pages as one HTML file that needs nothing else: no script, no picture, no font; every text of the farm escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
@@ -160,8 +211,11 @@ def sheets_html(yard: YardSheets) -> str:
     facts = {
         "farm": yard.farm.name,
         "day": yard.day.isoformat(),
-        "pages": list(pages(yard)),
+        "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
+        "kills": KILLS,
+        "cautions": [(heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines],
+        "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }
-    return filled("sheet.html", facts, "--html", f"{INSTALL} (or leave --html out: the sheets come as text)")
+    return filled("sheet.html", facts, "--html", WITHOUT_HTML)

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from datetime import date
 from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
 from typing import TYPE_CHECKING
 
-from rationlp.after.cautions import DEFER_LINE, farm_cautions, rations_cautions
+from rationlp.after.cautions import DEFER_LINE, farm_cautions, ration_cautions, rations_cautions
+from rationlp.after.changeover import fed_before
 from rationlp.after.parlour import parlour
+from rationlp.errors import Finding, InputError
 from rationlp.quantities import quantities
 from rationlp.read.objects import Farm
 from rationlp.records import dataclass
-from rationlp.report.cautions import HEADING, caution_lines
+from rationlp.report.cautions import HEADING, caution_lists
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
@@ -51,15 +56,50 @@ def terminal_width() -> int:
     return min(max(get_terminal_size((100, 24)).columns, _LEAST_WIDTH), _MOST_WIDTH)
 
 
+_NEVER_SHOWN = dict.fromkeys(
+    [*range(10), *range(11, 32), *range(0x7F, 0xA0), 0x2028, 0x2029, *range(0x202A, 0x202F), *range(0x2066, 0x206A)],
+    " ",
+)
+"""Signs that steer a terminal or turn the direction of writing: a name of the farm must not reach it with one."""
+
+
+def plain_signs(text: str) -> str:
+    """Text with a blank for every sign that steers a terminal, line ends left as they are."""
+    return text.translate(_NEVER_SHOWN)
+
+
 def show(text: str) -> None:
-    """Write an answer to stdout, at once, so that a reader who went away is noticed here."""
-    sys.stdout.write(f"{text}\n")
-    sys.stdout.flush()
+    """Write an answer to stdout, at once, so that a reader who went away is noticed here.
+
+    Raises BrokenPipeError where the reader went away, InputError (IN741) where stdout cannot be written for another reason.
+    """
+    try:
+        sys.stdout.write(f"{plain_signs(text)}\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise
+    except OSError as trouble:
+        raise no_stdout(trouble) from trouble
+
+
+def no_stdout(trouble: OSError) -> InputError:
+    """What the system said about a stdout that cannot be written, and is not asked again."""
+    stdout_to_nowhere()
+    remedy = "make room there or send it elsewhere; --output FILE writes the answer to a file, whole or not at all"
+    return InputError([Finding("IN741", "stdout", f"cannot be written: {trouble.strerror or 'it is closed'}", remedy)])
+
+
+def stdout_to_nowhere() -> None:
+    """The interpreter flushes stdout once more when it ends; it must find a file there that can be written."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def tell(text: str) -> None:
-    """Write talk, warnings and errors to stderr."""
-    sys.stderr.write(f"{text}\n")
+    """Write talk, warnings and errors to stderr; where that cannot be written, the exit code is all that can be said."""
+    with suppress(OSError):
+        sys.stderr.write(f"{plain_signs(text)}\n")
+        sys.stderr.flush()
 
 
 def wrapped(text: str, width: int) -> str:
@@ -97,16 +137,29 @@ def _total(widths: Sequence[int]) -> int:
     return sum(widths) + _GAP * (len(widths) - 1)
 
 
-def _fitted(columns: Sequence[_TextColumn], width: int) -> list[int]:
-    """Widths of the columns: the widest column of text gives way first, until all fit or none can give more."""
+def _fitted(columns: Sequence[_TextColumn], width: int, broken: bool = False) -> list[int]:
+    """Widths of the columns: the widest column of text gives way first, until all fit or none can give more.
+
+    broken: words that are too long may be broken.
+    """
     widths = [column.widest for column in columns]
-    floors = [column.narrowest for column in columns]
+    floors = [column.narrowest if column.right or not broken else _NARROWEST for column in columns]
     while _total(widths) > width:
         able = [(have, number) for number, have in enumerate(widths) if have > floors[number]]
         if not able:
             break
         widths[max(able)[1]] -= 1
     return widths
+
+
+def _folded(cell: str, width: int) -> list[str]:
+    """A cell in lines; a word that is longer than they are is broken."""
+    lines = [
+        part
+        for line in wrapped(cell, width).splitlines()
+        for part in ([line] if len(line) <= width else textwrap.wrap(line, width, break_on_hyphens=False))
+    ]
+    return lines or [""]
 
 
 def table_text(table: Table, width: int) -> str:
@@ -122,7 +175,7 @@ def table_text(table: Table, width: int) -> str:
     columns = [_TextColumn((headings[n], *(row[n] for row in cells)), right[n]) for n in range(len(headings))]
     blocks = [_grid(block, width) for block in _blocks(columns, width)]
     notes = "\n".join(wrapped(note, width) for note in table.notes)
-    return "\n\n".join(part for part in (table.title, *blocks, notes) if part)
+    return "\n\n".join(part for part in (wrapped(table.title, width), *blocks, notes) if part)
 
 
 def with_sources_below(table: Table) -> Table:
@@ -159,10 +212,9 @@ def _grid(columns: Sequence[_TextColumn], width: int) -> str:
     from tabulate import tabulate
 
     widths = _fitted(columns, width)
-    folded = [
-        [wrapped(cell, most).splitlines() or [""] for cell in column.cells]
-        for column, most in zip(columns, widths, strict=True)
-    ]
+    if _total(widths) > width:
+        widths = _fitted(columns, width, broken=True)
+    folded = [[_folded(cell, most) for cell in column.cells] for column, most in zip(columns, widths, strict=True)]
     rows = [list(zip_longest(*row, fillvalue="")) for row in zip(*folded, strict=True)]
     rules = ["-" * max(len(line) for lines in cells for line in lines) for cells in folded]
     # Each column goes in as one cell of many lines, which is laid out in a third of the time. The heading is not given as
@@ -193,18 +245,15 @@ def proof_line(group: GroupRation, currency: str) -> str:
     if proof is None:
         return ""
     gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, 'up')} a head a day"
-    level = proof.level_of_feeding
-    at = "" if level is None else f" at level of feeding {shown(level, 1)}"
     if not proof.passed:
         line = f"This answer failed its own check: {proof.verdict}."
     elif group.status == "proven":
-        line = f"Nothing cheaper exists, to within {gap} (proved{at})."
+        line = f"Proved cheapest to within {gap}."
     else:
-        line = f"Every need is met, but a cheaper ration is not ruled out: at most {gap} cheaper{at}."
-    if not proof.level_settled:
-        line += " The level of feeding did not stand still; this is the cheapest ration adequate at its own level."
+        line = f"Not proved cheapest: every need is met, but a ration up to {gap} cheaper is not ruled out."
     if proof.bound_any_level is not None:
-        line += f" Whatever the level of feeding, nothing costs less than {currency} {shown(proof.bound_any_level, 4, 'down')}."
+        least = shown(proof.bound_any_level, 4, "down")
+        line += f" At any feeding level the cost cannot be below {currency} {least}."
     if group.penalty:
         put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which nobody pays."
@@ -255,12 +304,16 @@ def remarks_text(remarks: Iterable[str], width: int) -> str:
     )
 
 
-def cautions_text(cautions: Iterable[Caution], width: int) -> str:
-    """Cautions as a list with the line that stands under it; empty when there are none."""
-    lines = caution_lines(cautions)
-    if not lines:
+def cautions_text(cautions: Iterable[Caution], width: int, winter: tuple[date, date] | None = None) -> str:
+    """Cautions as lists, gravest first, with the line that defers under them; empty when there are none.
+
+    winter: first day and first day after of the plan that they are of.
+    """
+    lists = caution_lists(cautions, winter)
+    parts = [f"{heading}\n{remarks_text(those, width)}" for heading, those in lists if those]
+    if not parts:
         return ""
-    return "\n".join([wrapped(HEADING, width), remarks_text(lines, width), wrapped(DEFER_LINE, width)])
+    return "\n".join([wrapped(HEADING, width), *parts, wrapped(DEFER_LINE, width)])
 
 
 def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
@@ -295,20 +348,25 @@ def rations_text(
     figures: Iterable[Table] = (),
     changes: Mapping[str, ChangeOver] | None = None,
     reasons: Mapping[str, str] | None = None,
+    rate: Iterable[str] = (),
 ) -> str:
     """The whole answer of `ration`: a headline a group, the overview, then each group's tables, proof and remarks.
 
     figures: tables to add at the end, such as where each figure comes from. changes: by group id, the way from what is fed
-    now, told after the group's ration; reasons: by group id, why it is what it is.
+    now, told after the group's ration; reasons: by group id, why it is what it is. rate: how long stores last at this rate, in
+    sentences.
     """
     currency = rations.farm.currency
-    parts = ["\n".join(_headline(group, currency, width) for group in rations.groups)]
+    parts = ["\n".join(wrapped(line, width) for line in rate)]
+    parts.append("\n".join(_headline(group, currency, width) for group in rations.groups))
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))
     for group in rations.groups:
         parts += [_group_text(group, rations.farm, width), (reasons or {}).get(group.group, "")]
         parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
-    cautions = [*rations_cautions(rations.farm, rations.groups), *farm_cautions(rations.farm)]
+    cautions = list(farm_cautions(rations.farm))
+    for group in rations.groups:
+        cautions += ration_cautions(rations.farm, group, fed_before(changes, group.group))
     return closed([*parts, cautions_text(cautions, width), tables_text(figures, width)], width)
 
 

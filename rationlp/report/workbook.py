@@ -12,10 +12,11 @@ from datetime import date
 from math import ceil, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
+from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from rationlp.errors import Finding, InputError
 from rationlp.read.cells import INSTALL, letters
-from rationlp.report.files import write_bytes
+from rationlp.report.files import real_path, write_bytes
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
 from rationlp.report.terminal import CLOSING_LINE
 
@@ -183,13 +184,32 @@ def save(book: Workbook, path: Path, inputs: Iterable[Path] = ()) -> None:
     _refuse_open(path)
     packed = io.BytesIO()
     book.save(packed)
-    write_bytes(path, packed.getvalue(), inputs)
+    write_bytes(path, _without_times(packed.getvalue()), inputs)
+
+
+_WRITTEN_ON = re.compile(rb"(<dcterms:(?:created|modified)[^>]*>)[^<]*(<)")
+_NO_DAY = b"1980-01-01T00:00:00Z"
+"""The first day that a packed file can bear."""
+
+
+def _without_times(packed: bytes) -> bytes:
+    """The workbook as it would be whenever it was written: the same answer gives the same bytes."""
+    again = io.BytesIO()
+    with ZipFile(io.BytesIO(packed)) as old, ZipFile(again, "w", ZIP_DEFLATED) as new:
+        for part in old.infolist():
+            text = old.read(part)
+            if part.filename == "docProps/core.xml":
+                text = _WRITTEN_ON.sub(rb"\g<1>" + _NO_DAY + rb"\g<2>", text)
+            timeless = ZipInfo(part.filename)
+            timeless.compress_type = ZIP_DEFLATED
+            new.writestr(timeless, text)
+    return again.getvalue()
 
 
 def _refuse_open(path: Path) -> None:
     """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made read-only."""
+    target = real_path(path)
     try:
-        target = path.resolve()
         locks = [target.with_name(f"~${target.name}"), target.with_name(f".~lock.{target.name}#")]
         if any(lock.exists() for lock in locks):
             remedy = "close it there first, or name another file"

@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 from plates import Facts, Food, analysed, animals, eaten, forage, ids, of, stored
 
+from rationlp.read.objects import Feeding
+
 Case = Callable[[], set[str]]
 COWS, DRY, SUCKLERS = (
     animals("dairy_cow_milking"),
@@ -82,6 +84,16 @@ LEAN = {"starch_g_per_kg_dm": 150.0, "sugar_g_per_kg_dm": 0.0}
 
 RATIONS: dict[str, tuple[Case, Case]] = {
     "acidosis_forage_cattle": part("finishing_cattle", of("cereal"), 6.1, 5.9),
+    "acidosis_cereal_cattle": diet("finishing_cattle", "starch_g_per_kg_dm", 251.0, 249.0, {"system": "cereal_based"}),
+    "acidosis_straw_cereal_cattle": part("finishing_cattle", of("cereal"), 9.1, 8.9, {"system": "cereal_based"}),
+    "ammonia_forage": part("suckler_cow_dry", of("straw", key="straw_ammonia_treated"), 0.1, 0.0),
+    "caustic_grain": part("finishing_cattle", of("cereal", key="wheat_caustic_treated"), 0.1, 0.0),
+    "mixer_wagon": (
+        lambda: ids(eaten(COWS, [forage()], feeding=Feeding(wagon="vertical"))),
+        lambda: ids(eaten(COWS, [forage()])),
+    ),
+    "bulls_handled": (fed("breeding_bull", forage()), fed("suckler_cow_dry", forage())),
+    "mineral_dust": part("ewe_dry", of("mineral"), 0.01, 0.0),
     "acidosis_forage_ewes_in_lamb": part("ewe_pregnant", of("cereal"), 6.1, 5.9, ewes()),
     "acidosis_forage_ewes_milking": part("ewe_milking", of("cereal"), 6.6, 6.4),
     "acidosis_forage_lambs": part("lamb", of("cereal"), 9.3, 9.1),
@@ -200,6 +212,7 @@ FARMS: dict[str, tuple[Case, Case]] = {
     "face_tall": (store(height_m=5.0), store(height_m=4.9)),
     "face_collapse": (store(height_m=2.1), store(height_m=2.0)),
     "clamp_top": (store(height_m=2.1), store(height_m=2.1, kind="stack")),
+    "big_bales_stacked": (store(kind="bales", weight_kg=100.0), store(kind="bales", weight_kg=99.0)),
     "effluent": sheet({"dm_g_per_kg": 249.0}, {"dm_g_per_kg": 250.0}),
 }
 CASES = {**RATIONS, **FARMS}

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, Store
+from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
 from rationlp.result import Amount, Caution, FedSupply
 
 Facts = dict[str, float | str]
@@ -69,19 +69,27 @@ def needs_of(group: Group) -> GroupNeeds:
     return GroupNeeds(group.id, group.animal_class, (), energy, *parts, 60.0)  # type: ignore[arg-type]
 
 
-def eaten(group: Group, foods: list[Food], stores: tuple[Store, ...] = ()) -> tuple[Caution, ...]:
-    """The cautions on a ration of these feeds."""
-    farm = farm_of(group, foods, stores)
+def eaten(
+    group: Group,
+    foods: list[Food],
+    stores: tuple[Store, ...] = (),
+    feeding: Feeding | None = None,
+    day: date | None = None,
+    before: dict[str, float] | None = None,
+) -> tuple[Caution, ...]:
+    """The cautions on a ration of these feeds. day: when; before: kg DM fed before by offer id."""
+    farm = replace(farm_of(group, foods, stores), feeding=feeding or Feeding(), day=day)
     amounts = tuple(
         Amount(offer.id, offer.name, food.kg, food.kg * 2.0, 0.0, None)
         for offer, food in zip(farm.offers, foods, strict=True)
     )
-    return ration_cautions(farm, FedSupply(group.id, group.id, amounts, (), 0.0, 0.0, 0.0, None, needs_of(group)))
+    fed = FedSupply(group.id, group.id, amounts, (), 0.0, 0.0, 0.0, None, needs_of(group))
+    return ration_cautions(farm, fed, before)
 
 
 def stored(group: Group, food: Food, kind: str = "clamp", **more: object) -> tuple[Caution, ...]:
-    """The cautions on a farm with one store of this feed. height_m and filled are sizes of the store."""
-    size = {key: more.pop(key) for key in ("height_m", "filled") if key in more}
+    """The cautions on a farm with one store of this feed. height_m, filled and weight_kg are its sizes."""
+    size = {key: more.pop(key) for key in ("height_m", "filled", "weight_kg") if key in more}
     store = Store("feed0", "feed0", kind, "feed0", size, None, None, **more)  # type: ignore[arg-type]
     return farm_cautions(farm_of(group, [food], (store,)))
 

@@ -4,20 +4,35 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date, timedelta
 
 import pytest
 from caution_cases import CASES, COWS, ewes, nitrate
-from plates import analysed, animals, eaten, farm_of, forage, ids, of, stored
+from plates import START, analysed, animals, eaten, farm_of, forage, ids, needs_of, of, stored
 
-from rationlp.after.cautions import DEFER_LINE, farm_cautions
+from rationlp.after.cautions import DEFER_LINE, farm_cautions, gravest_first, ration_cautions
 from rationlp.after.plate import dcad_meq
 from rationlp.read.animals import CLASSES
-from rationlp.read.cautions import COMPARISONS, KINDS, LOOKS_AT, caution_rows, group_words
+from rationlp.read.cautions import COMPARISONS, HARMS, KINDS, LOOKS_AT, caution_rows, group_words
 from rationlp.read.feeds import read_feed_tables
 from rationlp.report.cautions import caution_lines, meaning_of
+from rationlp.result import GroupRation, Shortfall
 
 ROWS = {row.id: row for row in caution_rows()}
-WORDS = {*CLASSES, "cattle", "sheep", "ewes", "suckler", "breeding", "pregnant", "male_lamb", "every"}
+WORDS = {
+    *CLASSES,
+    "cattle",
+    "sheep",
+    "ewes",
+    "suckler",
+    "breeding",
+    "pregnant",
+    "male_lamb",
+    "every",
+    "bulls",
+    "forage_cattle",
+    "cereal_cattle",
+}
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -69,7 +84,7 @@ def test_no_condition_of_the_file_is_lost() -> None:
 
 def test_no_caution_promises_or_prescribes() -> None:
     """None calls anything safe, names a disease as found, or gives an amount of a medicine."""
-    said = " ".join(row.says for row in ROWS.values()).lower()
+    said = " ".join(f"{row.says} {row.action}" for row in ROWS.values()).lower()
     assert re.findall(r"\bsafe\w*|\bdos(?:e|es|ing)\b|\binject\w*|\bdrench\w*|\bdiagnos\w*", said) == []
 
 
@@ -174,7 +189,7 @@ def test_what_concerns_sheep_is_not_said_to_a_farm_without_them() -> None:
 def test_a_group_of_stated_needs_could_be_any_animal() -> None:
     """It hears what every group hears, and nothing that is for cattle or sheep."""
     assert group_words(animals("stated")) == {"stated", "every"}
-    assert ids(eaten(animals("stated"), [of("npn", 1.0), of("cereal", 9.0)])) == set()
+    assert ids(eaten(animals("stated"), [of("npn", 1.0), of("cereal", 9.0)])) == {"mineral_dust"}
 
 
 def test_pregnant_and_breeding_are_known_from_class_and_facts() -> None:
@@ -200,7 +215,7 @@ def test_two_feeds_high_in_nitrate_share_one_allowance() -> None:
 
 
 def test_a_ration_without_feeds_has_no_cautions() -> None:
-    """A group for which no ration exists is not told about meals."""
+    """A group for which no ration exists is not told about meals or mixing."""
     assert eaten(COWS, []) == ()
 
 
@@ -208,10 +223,71 @@ def test_a_list_of_cautions_is_one_line_each() -> None:
     """Two groups with the same caution share a line that names both, what was found and against what."""
     foods = [forage(starch_g_per_kg_dm=100.0)]
     said = [*eaten(animals("lamb", name="a"), foods), *eaten(animals("growing_cattle", name="b"), foods)]
-    [line] = [line for line in caution_lines(said) if line.startswith("change_over")]
-    assert line.startswith(
-        "change_over (a, starch 100 g/kg DM; b, starch 100 g/kg DM; said above 60 g/kg DM): Coming from"
+    [line] = [line for line in caution_lines(said) if line.endswith("[change_over]")]
+    step = "starch above what was fed before by 100 g/kg DM"
+    assert line.startswith("A change of diet to bring in slowly: Build up")
+    assert f"(a, {step}; b, {step}; warns above 60 g/kg DM)" in line
+
+
+def test_what_can_kill_or_maim_has_one_action_and_comes_first() -> None:
+    """Every such row, and every row of every day, has an action; people before stock before the rest, every day at the end."""
+    assert {row.harm for row in ROWS.values()} == set(HARMS)
+    assert [row.id for row in ROWS.values() if bool(row.action) != (bool(row.harm) or row.daily)] == []
+    assert all(row.action.endswith(".") for row in ROWS.values() if row.action)
+    called = [*stored(COWS, analysed(dm_g_per_kg=240.0), height_m=3.0, filled="2026-10-10")]
+    called += eaten(animals("growing_cattle"), [forage(9.9), of("npn", 0.1)])
+    assert [one.id for one in gravest_first(called)] == [
+        "silage_gas",
+        "face_collapse",
+        "urea_fed",
+        "effluent",
+        "clamp_top",
+        "mineral_dust",
+    ]
+
+
+def test_a_steady_herd_is_not_told_of_a_change() -> None:
+    """Starch of 100 g/kg DM is a change in the first three weeks after grass, and when fed after less; not in January."""
+    foods, herd = [forage(starch_g_per_kg_dm=100.0)], animals("dairy_cow_milking")
+    january = date(2027, 1, 10)
+    assert "change_over" in ids(eaten(herd, foods))
+    assert "change_over" in ids(eaten(herd, foods, day=START + timedelta(days=20)))
+    assert "change_over" not in ids(eaten(herd, foods, day=START + timedelta(days=21)))
+    assert "change_over" not in ids(eaten(herd, foods, before={"feed0": 8.0}))
+    assert "change_over" in ids(eaten(herd, foods, day=january, before={}))
+    housed = replace(herd, housed=january)
+    assert "change_over" in ids(eaten(housed, foods, day=january))
+
+
+def test_cattle_on_cereals_are_not_told_of_low_forage() -> None:
+    """A cereal system at 12 % straw has its own cautions; the same diet on a silage system is short of forage."""
+    foods = [
+        of("cereal", 8.8, starch_g_per_kg_dm=600.0, ndf_g_per_kg_dm=150.0),
+        of("straw", 1.2, ndf_g_per_kg_dm=750.0),
+    ]
+    foods[1] = replace(foods[1], figures={"starch_g_per_kg_dm": 0.0, "ndf_g_per_kg_dm": 750.0})
+    on_cereals = ids(eaten(animals("finishing_cattle", {"system": "cereal_based"}), foods))
+    on_silage = ids(eaten(animals("finishing_cattle", {"system": "silage_based"}), foods))
+    assert "acidosis_cereal_cattle" in on_cereals - on_silage
+    assert not {"acidosis_forage_cattle", "acidosis_fibre_cattle", "acidosis_starch_sugar_cattle"} & on_cereals
+    assert {"acidosis_fibre_cattle"} <= on_silage
+
+
+def test_a_group_that_could_not_be_fed_has_its_cautions() -> None:
+    """Ewes with twins a fortnight from lambing: short of energy, and never to be cut."""
+    ewe = animals("ewe_pregnant", ewes(14.0))
+    short = Shortfall("metabolisable energy", 3.0, 12.6, "MJ", "AFRC (1993) requirement")
+    unfed = GroupRation(
+        "herd", "herd", 10, "none_exists", needs_of(ewe), (), (), None, None, None, None, None, shortfalls=(short,)
     )
+    assert ids(ration_cautions(farm_of(ewe, [forage()]), unfed)) == {"twin_lamb_energy", "twin_lamb_no_sudden_cut"}
+    enough = replace(unfed, shortfalls=())
+    assert ids(ration_cautions(farm_of(ewe, [forage()]), enough)) == {"twin_lamb_no_sudden_cut"}
+
+
+def test_no_source_tells_of_one_mans_accident() -> None:
+    """A source is a publication or a practice."""
+    assert [row.id for row in ROWS.values() if re.search(r"fell on a man|\bhis \b", row.source)] == []
 
 
 def test_the_meaning_of_a_caution_is_its_whole_row() -> None:

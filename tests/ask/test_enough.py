@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import shutil
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 import pytest
 
-from rationlp.ask.enough import Enough, enough_changes
+from rationlp.ask.enough import Enough, _whole_groups, enough_changes
 from rationlp.folders import examples_folder
 from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
+from rationlp.read.farm import read_farm
 from rationlp.read.stock import farm_stocks
 
 OPTIONS = WinterOptions(faces="off", prove=False, tidy=False)
@@ -92,3 +94,16 @@ def test_an_earlier_turnout_where_that_is_enough() -> None:
     days = int(one.amount)
     assert typed(f"silage_bought.most_t={some}", f"winter.turnout-={days}").proof is not None
     assert typed(f"silage_bought.most_t={some}", f"winter.turnout-={days - 1}").proof is None
+
+
+def test_a_group_is_known_by_its_whole_id() -> None:
+    """`cows_dry` short says nothing of `cows`; `cows_calved` is a part of `cows`, unless the farm has a group of that id."""
+    farm = read_farm(examples_folder() / "dairy")
+    cow = next(group for group in farm.groups if group.calendar is not None)
+    cows, dry, calved = (replace(cow, id=name) for name in ("cows", "cows_dry", "cows_calved"))
+    both = replace(farm, groups=(cows, dry))
+    assert _whole_groups(both, ["cows_dry"]) == {"cows_dry"}
+    assert _whole_groups(both, ["cows_calved"]) == {"cows"}
+    assert _whole_groups(both, ["cows_dry_calved", "cows"]) == {"cows", "cows_dry"}
+    assert _whole_groups(replace(farm, groups=(cows, calved)), ["cows_calved"]) == {"cows_calved"}
+    assert _whole_groups(both, ["cow", "sheep"]) == frozenset()

@@ -37,17 +37,17 @@ def said(*arguments: str) -> str:
 def test_check_counts_and_says_them_once_with_the_line_that_defers(farm: Path) -> None:
     """A caution of three clamps is one line."""
     text = said("check", str(farm))
-    assert "to be careful of" in text
-    assert text.count("ragwort (hay, ragwort seen or known): ") == 1
-    assert text.count("face_collapse (first_cut, face 2.6 m; second_cut, ") == 1
+    assert "5 cautions" in text
+    assert text.count("(Meadow hay, ragwort seen or known) [ragwort]") == 1
+    assert text.count("(First-cut clamp, face 2.6 m; Second-cut clamp, ") == 1
     assert text.count(DEFER_LINE) == 1
 
 
 def test_ration_says_those_of_the_groups_and_of_the_farm(farm: Path) -> None:
     """Starch of the high yielders, ragwort of the hay, which the group is told it does not get."""
     text = said("ration", str(farm), "--group", "high")
-    assert "change_over (high, starch " in text
-    assert "ragwort (hay, " in text
+    assert "(High yielders, starch above what was fed before by " in text
+    assert "(Meadow hay, ragwort seen or known) [ragwort]" in text
     assert "is left out: ragwort seen or suspected in a store (caution ragwort;" in text
     assert text.count(DEFER_LINE) == 1
 
@@ -80,3 +80,19 @@ def test_meaning_shows_a_caution_by_name_and_lists_all() -> None:
     wrong = CliRunner().invoke(app, ["meaning", "nitrat_third"])
     assert wrong.exit_code == 2
     assert '"nitrate_third"' in wrong.stderr
+
+
+def test_a_herd_fed_the_same_already_is_not_told_of_a_change(tmp_path: Path) -> None:
+    """The high yielders' own ration as what is fed now: no change; straw as what is fed now: a change."""
+    first = json.loads(said("ration", str(EXAMPLE), "--group", "high", "--format", "json"))
+    amounts = first["groups"][0]["amounts"]
+    for rows, changed in (
+        ([f"high,{one['offer']},{one['kg_dm']}" for one in amounts], False),
+        (["high,straw,10"], True),
+    ):
+        fed = tmp_path / "fed.csv"
+        fed.write_text("\n".join(["group,feed,kg_dm", *rows]) + "\n", encoding="utf-8")
+        arguments = ("ration", str(EXAMPLE), "--group", "high", "--instead-of", str(fed))
+        document = json.loads(said(*arguments, "--format", "json"))
+        assert ("change_over" in {one["id"] for one in document["groups"][0]["cautions"]}) is changed
+        assert ("[change_over]" in said(*arguments)) is changed

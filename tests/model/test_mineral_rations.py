@@ -145,8 +145,10 @@ def hill_with(offer: Offer) -> Farm:
 
 
 def limestone() -> Offer:
-    """Limestone as the tables have it: no copper figure."""
-    return Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0)
+    """Limestone without a copper figure; the tables have a cautious guess for it."""
+    return with_figure(
+        Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0), COPPER, None
+    )
 
 
 def block_of(whole: Farm, group: str) -> Block:
@@ -234,3 +236,25 @@ def test_a_blank_counts_as_nought_and_is_said_where_the_mineral_is_short() -> No
     )
     remarks = solve_rations(replace(whole, offers=offers), ["high"]).groups[0].remarks
     assert any(remark.startswith("Sodium of First-cut clamp") and "counts as none" in remark for remark in remarks)
+
+
+@pytest.mark.parametrize("barred", [False, True])
+def test_what_a_fed_ration_lacks_is_looked_for_in_the_whole_list(barred: bool) -> None:
+    """Limestone is on the list though it is not fed; where the group may not have it, it is something to buy or to allow."""
+    whole = farm("dairy")
+    keys = {"limestone", "dicalcium_phosphate"}
+    names = tuple(
+        offer.id for offer in whole.offers if offer.feed.kind == "mineral" and (barred or offer.feed.key not in keys)
+    )
+    groups = tuple(replace(group, barred=(*group.barred, *names)) for group in whole.groups)
+    listed = replace(whole, groups=groups)
+    barley = next(offer.id for offer in listed.offers if offer.feed.key == "barley")
+    forage = next(offer.id for offer in listed.offers if offer.feed.is_forage)
+    fed = fed_supply(listed, {"high": {barley: 6.0, forage: 10.0}})[0]
+    said = next(remark for remark in fed.remarks if remark.startswith("Calcium is "))
+    if barred:
+        assert said.endswith(
+            "nothing on this farm's list that this group may eat is meant to bring it; ground limestone would."
+        )
+    else:
+        assert "which is on this farm's list, would bring it" in said

@@ -92,7 +92,7 @@ def check_answer(block: Block, answer: Optimum) -> None:
 @pytest.mark.parametrize("batch", BATCHES)
 def test_random_rations(batch: int, every_solve: list[tuple[Numbers, Solution]]) -> None:
     """Ten rations: each programme as scipy solves it to 1e-6, each answer proven, adequate and within the gap."""
-    settled = 0
+    answers = 0
     for seed in range(10 * batch, 10 * batch + 10):
         block = random_block(seed)
         every_solve.clear()
@@ -106,8 +106,8 @@ def test_random_rations(batch: int, every_solve: list[tuple[Numbers, Solution]])
             assert explain(block).shortfalls, seed
         else:
             check_answer(block, answer)
-            settled += answer.settled
-    assert settled >= 1
+            answers += 1
+    assert answers >= 1
 
 
 def held(seed: int, animal_class: str | None = None) -> BlockModel | None:

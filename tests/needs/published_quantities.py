@@ -9,7 +9,8 @@ from pathlib import Path
 
 from rationlp.needs import cattle, group_needs, intake, protein
 from rationlp.needs import energy as en
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.cattle_classes import growing_cattle_as_published
+from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.read.objects import Feed, Figure, Group, Margins
 
 PUBLISHED = Path(__file__).with_name("published")
@@ -61,13 +62,17 @@ def _dry(i: Inputs) -> GroupNeeds:
     return needs_of(str(i.get("cls", "dairy_cow_dry")), live_weight_kg=i["w"], days_to_calving=days)
 
 
-def _growing(i: Inputs) -> GroupNeeds:
-    return needs_of(
-        "growing_cattle", live_weight_kg=i["w"], gain_kg_per_day=i["gain"], sex=i["sex"], maturity=i["maturity"]
-    )
+def _growing_group(i: Inputs) -> Group:
+    facts = {"live_weight_kg": i["w"], "gain_kg_per_day": i["gain"], "sex": i["sex"], "maturity": i["maturity"]}
+    return Group("g", "g", "growing_cattle", 1, "to_appetite", facts)
 
 
-def _me(needs: GroupNeeds, i: Inputs) -> float:
+def _growing(i: Inputs) -> Requirement:
+    """The equations as AFRC (1993) has them, without what puts the gain right."""
+    return growing_cattle_as_published(_growing_group(i), Margins(1.0, 1.0))
+
+
+def _me(needs: GroupNeeds | Requirement, i: Inputs) -> float:
     assert needs.energy is not None
     return needs.energy.required_mj(_q(i))
 
@@ -165,7 +170,7 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "evg": lambda i: cattle.gain_energy_value(*_number(i, "w", "gain", "c2")),
     "growth_exact": lambda i: _me(_growing(i), i),
     "growth_simplified": _simplified,
-    "growth_mp": lambda i: _growing(i).mp_required_g,
+    "growth_mp": lambda i: _growing(i).mp_g,
     "outflow": lambda i: en.outflow_rate(float(i["level"])),
     "microbial_yield": lambda i: en.microbial_yield(float(i["level"])),
     "mpm": lambda i: protein.maintenance_mp(float(i["w"])),

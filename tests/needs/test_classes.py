@@ -38,6 +38,7 @@ CLASSES: dict[str, dict[str, float | str]] = {
     "calf": {**GROWER, "live_weight_kg": 150.0, "gain_kg_per_day": 0.8},
     "growing_cattle": GROWER,
     "finishing_cattle": {**GROWER, "live_weight_kg": 550.0},
+    "cull_cow": {"live_weight_kg": 650.0, "gain_kg_per_day": 0.75},
     "breeding_bull": {"live_weight_kg": 640.0, "maturity": "early"},
     "ewe_dry": {"live_weight_kg": 70.0, "kept": "housed"},
     "ewe_pregnant": {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 28.0},
@@ -198,7 +199,6 @@ def test_an_unknown_class_is_refused_with_the_nearest() -> None:
     [
         ("growing_cattle", {"live_weight_kg": 60.0, "gain_kg_per_day": 0.3}, "outside 75–650 kg"),
         ("growing_cattle", {"gain_kg_per_day": 1.6}, "above 1.5 kg"),
-        ("growing_cattle", {"maturity": "late"}, "late-maturing"),
         ("calf", {"live_weight_kg": 260.0}, "meant for 100–200 kg"),
         ("dairy_cow_milking", {"milk_fat_g_per_kg": 4.0}, "outside 25–60 g/kg"),
     ],
@@ -224,9 +224,10 @@ def test_maintenance_factor_beside_a_margin_is_said() -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_energy_ceiling_is_for_dry_animals_only(animal_class: str) -> None:
-    """Dry cows, dry ewes and rams have a ceiling of 1.10 times their need, priced when fed to appetite; others have none."""
+    """Dry cows, dry ewes, rams and bulls at rest have a ceiling of 1.10 times their need, priced when fed to appetite; others
+    have none."""
     needs = group_needs(_group(animal_class), Margins())
-    dry = animal_class in {"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"}
+    dry = animal_class in {"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram", "breeding_bull"}
     assert needs.energy_ceiling == (1.10 if dry else None)
     assert needs.ceiling_priced == dry
 

@@ -224,11 +224,12 @@ def test_outside_its_range_a_standard_gives_no_figure(
 
 
 def test_inside_their_range_the_same_standards_speak() -> None:
-    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC, which the text puts at 8 %."""
+    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC, which the text puts at 8 %;
+    with the factor of 1.05 that ours has for growing cattle, 0 to 7 %."""
     found = opinions("growing_cattle", sex="bull", live_weight_kg=300.0)
     share = one(found, "measured, growing bull", about.NET_MAINTENANCE).difference_share
     assert share is not None
-    assert 0.05 < share < 0.12
+    assert 0.0 < share < 0.07
 
 
 SHEEP_OUTSIDE: list[tuple[str, str, str, dict[str, float | str]]] = [

@@ -49,7 +49,8 @@ def _with(group: Group, **facts: float | str) -> Group:
         (COW, "percent_of_live_weight", 21.0, 0.0),
         (DRY, None, 12.76, 0.0),
         (DRY, "percent_of_live_weight", 13.0, 0.0),
-        (STEERS, None, 7.5, 0.0),
+        (STEERS, None, 7.10, 0.0),
+        (STEERS, "percent_of_live_weight", 7.5, 0.0),
     ],
 )
 def test_cap_of_an_equation(group: Group, equation: str | None, cap: float, per_kg: float) -> None:
@@ -77,11 +78,11 @@ def test_unknown_equation_is_refused_with_the_nearest() -> None:
 
 @pytest.mark.parametrize("animal_class", INTAKE_EQUATIONS)
 def test_every_class_has_a_percentage_of_live_weight(animal_class: str) -> None:
-    """Every class can fall back on a percentage of live weight between 2 and 4."""
+    """Every class can fall back on a percentage of live weight between 1.8 and 4."""
     group = Group("g", "g", animal_class, 1, "to_appetite", {"live_weight_kg": 100.0})
     found = intake_cap(replace(group, intake_equation="percent_of_live_weight"))
     assert found is not None
-    assert 2.0 <= found.cap_kg_dm <= 4.0
+    assert 1.8 <= found.cap_kg_dm <= 4.0
 
 
 def test_maff_cap_is_less_in_the_first_six_weeks() -> None:

@@ -5,7 +5,15 @@ from __future__ import annotations
 import pytest
 
 from rationlp.needs import KNOWN_CLASSES
-from rationlp.needs.limits import class_row, class_rows, diet_limits, typical_density, with_urea_by_weight
+from rationlp.needs.limits import (
+    PROTEIN,
+    class_row,
+    class_rows,
+    diet_limits,
+    typical_density,
+    with_protein_by_weight,
+    with_urea_by_weight,
+)
 from rationlp.needs.objects import DietLimit
 from rationlp.quantities import quantities
 
@@ -61,9 +69,9 @@ def test_protein_ceilings_and_energy_density_are_reported_only(column: str) -> N
     [
         ("dairy_early_high", 140.0),
         ("dairy_mid_late", 140.0),
-        ("growing", 120.0),
+        ("growing", 90.0),
         ("calf", 120.0),
-        ("finishing_forage", 110.0),
+        ("finishing_forage", 90.0),
         ("finishing_cereal", 110.0),
         ("dry_far_off", 85.0),
         ("dry_close_up", 85.0),
@@ -72,7 +80,8 @@ def test_protein_ceilings_and_energy_density_are_reported_only(column: str) -> N
     ],
 )
 def test_protein_floor_of_a_column(column: str, floor: float) -> None:
-    """Crude protein floors: milking 140, growing 120, finishing 110, dry and suckler 85 g/kg DM (common practice)."""
+    """Crude protein floors [g/kg DM]: milking 140, calves 120, growing and finishing on forage 90, on cereals 110, dry and
+    suckler 85 (common practice)."""
     assert _row(column, "cp_g_per_kg_dm").at_least == floor
 
 
@@ -99,6 +108,20 @@ def test_forage_fed_finishing_cattle_have_no_starch_and_sugar_ceiling() -> None:
 
 
 @pytest.mark.parametrize(
+    ("column", "weight", "least"),
+    [
+        ("growing", 250.0, 140.0), ("growing", 300.0, 140.0), ("growing", 301.0, 125.0), ("growing", 600.0, 120.0),
+        ("finishing_cereal", 240.0, 160.0), ("finishing_cereal", 350.0, 140.0), ("finishing_cereal", 500.0, 120.0),
+    ],
+)  # fmt: skip
+def test_advice_on_protein_goes_by_weight(column: str, weight: float, least: float) -> None:
+    """Growing cattle 140, 125, 120 and cereal-fed bulls 160, 140, 120 g/kg DM as they grow (common practice); only said."""
+    said = [limit for limit in with_protein_by_weight(diet_limits(column), column, weight) if limit.quantity == PROTEIN]
+    assert [limit.at_least for limit in said if limit.kind == "reported"] == [least]
+    assert with_protein_by_weight(diet_limits("suckler_dry"), "suckler_dry", weight) == diet_limits("suckler_dry")
+
+
+@pytest.mark.parametrize(
     ("animal_class", "facts", "column"),
     [
         ("dairy_cow_milking", {"milk_kg_per_day": 28.0, "week_of_lactation": 30.0}, "dairy_early_high"),
@@ -114,7 +137,8 @@ def test_forage_fed_finishing_cattle_have_no_starch_and_sugar_ceiling() -> None:
         ("finishing_cattle", {}, "finishing_forage"),
         ("finishing_cattle", {"system": "silage_based"}, "finishing_forage"),
         ("finishing_cattle", {"system": "cereal_based"}, "finishing_cereal"),
-        ("breeding_bull", {}, "growing"),
+        ("breeding_bull", {}, "suckler_dry"),
+        ("cull_cow", {}, "cull_cow"),
         ("stated", {}, ""),
     ],
 )

@@ -67,9 +67,9 @@ SPECIAL: dict[str, dict[str, Any]] = {
     "dm-16-hay-draff-syrup": {"live_weight_kg": 500.0},
     "gr-01-brewers-barley-straw": {"live_weight_kg": 220.0, "gain_kg_per_day": 0.8},
     "gr-02-heifer-straw-gluten": {"live_weight_kg": 180.0, "gain_kg_per_day": 0.7, "sex": "heifer"},
-    "gr-03-silage-only-bulls": {"sex": "bull"},
-    "gr-05-silage-barley4": {"sex": "bull"},
-    "fi-09-barley-ammonia-straw": {"maturity": "medium", "system": "cereal_based"},
+    "gr-03-silage-only-bulls": {"sex": "bull", "maturity": "late"},
+    "gr-05-silage-barley4": {"sex": "bull", "maturity": "late"},
+    "fi-09-barley-ammonia-straw": {"maturity": "early", "system": "cereal_based"},
 }
 
 

@@ -16,7 +16,7 @@ from rationlp.quantities import quantities
 
 GROUP = "animals"
 MOST_PRICE = 20_000.0
-"""Largest price a tonne that farm.toml takes; dearer problems are written in hundredths of their money."""
+"""Problems dearer than this a tonne are written in hundredths of their money, which must change nothing but the money."""
 
 
 @dataclass

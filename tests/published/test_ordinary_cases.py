@@ -110,11 +110,12 @@ def test_a_suckler_cow_on_silage_and_straw() -> None:
     assert 3.0 <= kg(ration, "straw") <= 9.0
 
 
-def test_a_500_kg_bull_gaining_1_4_kg_on_silage_and_cereals() -> None:
-    """A late-maturing bull: cereals and silage inside the usual ranges of silage-based finishing."""
+def test_a_500_kg_bull_gaining_1_kg_on_silage_and_cereals() -> None:
+    """A late-maturing bull: cereals and silage inside the usual ranges of silage-based finishing. 1.4 kg, asked here before, is
+    the gain of a bull on cereals: on this silage no trial has it."""
     ration, offers = case(
         "finishing_cattle",
-        {"live_weight_kg": 500.0, "gain_kg_per_day": 1.4, "sex": "bull", "maturity": "late"},
+        {"live_weight_kg": 500.0, "gain_kg_per_day": 1.0, "sex": "bull", "maturity": "late"},
         {"grass_silage_2nd": {}, "barley": {}, "rapeseed_meal_extracted": {}, "minerals_cattle_general": {}},
     )
     assert unbelievable(ration, offers) == set()

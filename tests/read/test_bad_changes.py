@@ -50,8 +50,8 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
         (["winter.turnout=2026-10-01"], "IN130", "not after start"),
         (["pit.me_mj_per_kg_dm=99"], "IN225", "ME"),
         (["pit.me_mj_per_kg_dm=rich"], "IN112", "not a number"),
-        (["pit.edible_t_dm=-1"], "IN113", "0 to 100000"),
-        (["cows.feed_limits.barley.max_kg_fresh=-1"], "IN113", "at least 0"),
+        (["pit.edible_t_dm=(-1)"], "IN113", "0 to 100000"),
+        (["cows.feed_limits.barley.max_kg_fresh=(-1)"], "IN113", "at least 0"),
         (["cows.feed_limits.oats.max_kg_fresh=1"], "IN124", "neither in store nor bought"),
         (['cows.barred=["oats"]'], "IN124", "neither in store nor bought"),
     ],
@@ -259,3 +259,29 @@ def test_reserves_that_cannot_be_are_refused(tmp_path: Path, reserve: float) -> 
     """Less than nothing, and more than as much again."""
     with pytest.raises(InputError, match="IN539"):
         grow(read_farm(small_farm(tmp_path / "farm")), reserve)
+
+
+@pytest.mark.parametrize(
+    ("text", "remedies"),
+    [
+        ("barley.price_per_t_fresh=+20", ["price_per_t_fresh=20 for 20 itself", "price_per_t_fresh+=20 for 20 more"]),
+        (
+            "barley.price_per_t_fresh=-20",
+            ["price_per_t_fresh=(-20) for -20 itself", "price_per_t_fresh-=20 for 20 less"],
+        ),
+        ("barley.price_per_t_fresh=+5%", ["price_per_t_fresh+=5% for 5% more"]),
+    ],
+)
+def test_a_sign_after_the_equals_sign_can_be_read_in_two_ways(text: str, remedies: list[str]) -> None:
+    """IN742 names both readings, each as it is to be written."""
+    with pytest.raises(InputError) as trouble:
+        parse_change(text)
+    finding = trouble.value.findings[0]
+    assert finding.code == "IN742"
+    assert all(remedy in finding.remedy for remedy in remedies)
+
+
+@pytest.mark.parametrize("text", ["barley.price_per_t_fresh=20", "barley.price_per_t_fresh+=-20", "cows.head-=1"])
+def test_other_signs_are_read_as_they_stand(text: str) -> None:
+    """Nothing else can be meant."""
+    assert str(parse_change(text)) == text

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pickle
+import re
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -34,7 +36,8 @@ def test_defaults_and_order(tmp_path: Path) -> None:
     assert cows.maint_factor == 1.0
     assert cows.facts["live_weight_change_kg_per_day"] == 0.0
     assert sucklers.name == "sucklers"
-    assert farm.over_energy_price_per_mj == 0.10
+    assert farm.over_energy_price_per_mj == pytest.approx(5.5 * farm.mj_price)
+    assert farm.mineral_shortage_price_per_g == pytest.approx(0.55 * farm.mj_price)
     assert farm.stores[0].size == {"length_m": 30.0, "width_m": 10.0, "height_m": 2.5}
 
 
@@ -230,3 +233,20 @@ def test_a_condition_score_is_a_change_of_weight(tmp_path: Path) -> None:
         )
         facts = read(tmp_path, text).groups[1].facts
         assert facts["live_weight_change_kg_per_day"] == pytest.approx(change)
+
+
+def test_a_currency_whose_tonne_costs_millions(tmp_path: Path) -> None:
+    """A price of 3,500,000 a tonne is a price; no currency's tonne costs two thousand million."""
+    folder = tmp_path / "farm"
+    shutil.copytree(examples_folder() / "beef", folder)
+    text = (folder / "farm.toml").read_text(encoding="utf-8")
+    for price, taken in ((3_500_000.0, True), (2e9, False)):
+        dear = re.sub(r"price_per_t_fresh = [\d.]+", f"price_per_t_fresh = {price}", text)
+        (folder / "farm.toml").write_text(dear, encoding="utf-8")
+        if taken:
+            bought = [offer for offer in read_farm(folder).offers if offer.bought]
+            assert bought
+            assert {offer.price_per_t_fresh for offer in bought} == {price}
+        else:
+            with pytest.raises(InputError):
+                read_farm(folder)

@@ -13,17 +13,18 @@ from rationlp.read.limits import believable, family_limits, family_names, practi
 
 CATTLE = (
     "dairy_milking", "dairy_dry", "suckler_dry", "suckler_milking", "calf_100_200kg", "growing_cattle", "finishing_cattle",
+    "cull_cow", "stock_bull",
 )  # fmt: skip
 SHEEP = ("ewe_dry", "ewe_late_pregnant", "ewe_milking", "lamb")
 
 
 @pytest.mark.parametrize("limits_key", [*CATTLE, *SHEEP])
 def test_every_feed_has_a_limit_for_every_class(limits_key: str) -> None:
-    """78 feeds, each with at least one cap, and a reason, a status and a source; what is grazed is as much as the farm says."""
+    """79 feeds, each with at least one cap, and a reason, a status and a source; what is grazed is as much as the farm says."""
     limits = practice_limits(limits_key)
     grazed = {"grazed_grass_spring", "grazed_grass_autumn", "grazed_grass_winter"}
     assert set(limits) == set(read_feed_tables()) - grazed
-    assert len(limits) == 78
+    assert len(limits) == 79
     for limit in limits.values():
         assert limit.max_share is not None or limit.most_kg_dm(600.0) is not None
         assert limit.reason

@@ -202,6 +202,7 @@ def test_a_winter_that_cannot_be_fed_has_a_page_too() -> None:
     assert "No plan feeds every group" in page.text
     assert "12.5" in page.text
     assert "Nothing cheaper exists" not in answer
+    assert "Proved cheapest" not in answer
 
 
 def test_supply_stands_against_need_in_every_period() -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from schema_check import SCHEMA, against_schema, faults
 
 from rationlp.after.changeover import change_overs
 from rationlp.ask.switch import switch_by_share
@@ -32,8 +33,6 @@ from rationlp.report.documents import (
 from rationlp.report.files import csv_text, write_whole
 from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
-
-SCHEMA = Path(__file__).parents[2] / "rationlp" / "report" / "schema" / "answers.schema.json"
 
 
 def _code(path: Path, inputs: tuple[Path, ...] = ()) -> str:
@@ -163,53 +162,6 @@ def test_no_path_of_the_machine_is_in_the_json(rations: Rations) -> None:
     assert "place" not in rations_document(rations)["farm"]
 
 
-def _faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = "$") -> list[str]:
-    """What in `value` breaks `rule`: the part of JSON Schema that our schema file uses."""
-    if "$ref" in rule:
-        return _faults(value, defs[rule["$ref"].removeprefix("#/$defs/")], defs, where)
-    if "anyOf" in rule:
-        tried = [_faults(value, one, defs, where) for one in rule["anyOf"]]
-        return [] if [] in tried else tried[0]
-    names = {
-        str: "string",
-        bool: "boolean",
-        int: "integer",
-        float: "number",
-        type(None): "null",
-        list: "array",
-        dict: "object",
-    }
-    kinds = rule["type"] if isinstance(rule["type"], list) else [rule["type"]]
-    mine = names[type(value)]
-    if mine not in kinds and not (mine == "integer" and "number" in kinds):
-        return [f"{where}: {mine} is none of {kinds}"]
-    if "enum" in rule and value not in rule["enum"]:
-        return [f"{where}: {value} is none of {rule['enum']}"]
-    if isinstance(value, list):
-        return [fault for n, one in enumerate(value) for fault in _faults(one, rule["items"], defs, f"{where}[{n}]")]
-    return _object_faults(value, rule, defs, where) if isinstance(value, dict) else []
-
-
-def _object_faults(value: dict[str, Any], rule: dict[str, Any], defs: dict[str, Any], where: str) -> list[str]:
-    known = rule.get("properties", {})
-    found = [f"{where}: no {key}" for key in rule.get("required", []) if key not in value]
-    for key, item in value.items():
-        other = rule.get("additionalProperties", True)
-        if key in known:
-            found += _faults(item, known[key], defs, f"{where}.{key}")
-        elif other is False:
-            found.append(f"{where}: unknown {key}")
-        elif other is not True:
-            found += _faults(item, other, defs, f"{where}.{key}")
-    return found
-
-
-def _against_schema(document: dict[str, Any]) -> list[str]:
-    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
-    read = json.loads(json_text(document))
-    return _faults(read, defs[f"document_{read['kind']}"], defs)
-
-
 def test_every_document_keeps_to_the_schema(
     rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm, opinions: dict[str, tuple[Opinion, ...]]
 ) -> None:
@@ -226,7 +178,7 @@ def test_every_document_keeps_to_the_schema(
         check_document(farm),
         feeds_document(farm.feeds.values()),
     ]
-    assert [fault for document in documents for fault in _against_schema(document)] == []
+    assert [fault for document in documents for fault in against_schema(document)] == []
 
 
 def test_second_opinions_stand_in_the_document_only_when_asked_for(
@@ -252,7 +204,7 @@ def test_answers_to_questions_keep_to_the_schema() -> None:
         worth_document(worth(farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"]))),
     ]
     assert all(document.get("groups") or document.get("points") or document["feeds"] for document in asked_documents)
-    assert [fault for document in asked_documents for fault in _against_schema(document)] == []
+    assert [fault for document in asked_documents for fault in against_schema(document)] == []
 
 
 @pytest.mark.parametrize(
@@ -262,7 +214,7 @@ def test_a_document_that_breaks_the_schema_is_found(rations: Rations, key: str, 
     """The check above does fail."""
     defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
     broken = {**json.loads(json_text(rations_document(rations))), key: value}
-    assert _faults(broken, defs["document_ration"], defs)
+    assert faults(broken, defs["document_ration"], defs)
 
 
 def test_schema_and_program_agree_on_the_version(rations: Rations) -> None:

@@ -76,21 +76,23 @@ def test_long_sources_go_below_the_table() -> None:
 
 
 def test_gap_is_rounded_up_in_the_proof_line(fed_well: GroupRation) -> None:
-    """A gap of 0.00021 is said as 0.0003, with the level of feeding."""
+    """A gap of 0.00021 is said as 0.0003."""
     line = proof_line(fed_well, "GBP")
-    assert line == "Nothing cheaper exists, to within GBP 0.0003 a head a day (proved at level of feeding 1.8)."
+    assert line == "Proved cheapest to within GBP 0.0003 a head a day."
 
 
 def test_a_gap_of_nothing_is_not_said_to_be_nothing(fed_well: GroupRation, proof: Proof) -> None:
     """The least gap that is printed is one unit of the last decimal."""
-    line = proof_line(replace(fed_well, proof=replace(proof, gap=0.0, level_of_feeding=None)), "GBP")
-    assert line == "Nothing cheaper exists, to within GBP 0.0001 a head a day (proved)."
+    line = proof_line(replace(fed_well, proof=replace(proof, gap=0.0)), "GBP")
+    assert line == "Proved cheapest to within GBP 0.0001 a head a day."
 
 
 def test_an_open_gap_is_said(fed_well: GroupRation, proof: Proof) -> None:
-    """A ration that is not proven cheapest does not claim it."""
+    """A ration that is not proven cheapest says so in its first words."""
     line = proof_line(replace(fed_well, status="open", proof=replace(proof, gap=0.02)), "GBP")
-    assert line.startswith("Every need is met, but a cheaper ration is not ruled out: at most GBP 0.0200 a head a day")
+    assert line.startswith(
+        "Not proved cheapest: every need is met, but a ration up to GBP 0.0200 a head a day cheaper is"
+    )
 
 
 def test_a_failed_check_is_said_first(fed_well: GroupRation, proof: Proof) -> None:
@@ -99,15 +101,10 @@ def test_a_failed_check_is_said_first(fed_well: GroupRation, proof: Proof) -> No
     assert line.startswith("This answer failed its own check: rows violated.")
 
 
-def test_an_unsettled_level_is_said(fed_well: GroupRation, proof: Proof) -> None:
-    """The proof holds at one level of feeding, and the person is told when it did not stand still."""
-    assert "did not stand still" in proof_line(replace(fed_well, proof=replace(proof, level_settled=False)), "GBP")
-
-
 def test_a_bound_for_every_level_is_said(fed_well: GroupRation, proof: Proof) -> None:
     """The bound stands beside the proof."""
     line = proof_line(replace(fed_well, proof=replace(proof, bound_any_level=0.71)), "GBP")
-    assert "Whatever the level of feeding, nothing costs less than GBP 0.7100." in line
+    assert "At any feeding level the cost cannot be below GBP 0.7100." in line
 
 
 def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:

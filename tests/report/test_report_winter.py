@@ -8,7 +8,7 @@ from datetime import date
 from math import inf
 
 import pytest
-from test_report_files import _against_schema
+from schema_check import against_schema
 from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
 from rationlp.after.money import money
@@ -215,7 +215,7 @@ def test_reasons_keep_to_the_schema() -> None:
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
     assert documents[1]["short_alone"]
-    assert [fault for document in documents for fault in _against_schema(document)] == []
+    assert [fault for document in documents for fault in against_schema(document)] == []
 
 
 def test_a_feed_near_its_price_is_told_in_a_sentence() -> None:
@@ -250,7 +250,7 @@ def test_documents_keep_to_the_schema() -> None:
         last_document(made_farm(), "plan", found),
         last_document(made_farm(), "fed", [Spring(0, TURNOUT, ())], ["A remark."]),
     ]
-    assert [fault for document in documents for fault in _against_schema(document)] == []
+    assert [fault for document in documents for fault in against_schema(document)] == []
 
 
 def test_the_document_says_what_the_tables_say() -> None:

@@ -13,23 +13,27 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
 
-COLOSTRUM_PRICE_PER_G = 0.01
-"""Price of a gram of MP short for udder and colostrum [currency/g]: about five times what it costs in soya bean meal, so that it
-is met wherever a feed brings it. It is no money; common practice, no source (c)."""
+COLOSTRUM_MJ = 0.55
+"""What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five times what it costs in soya bean
+meal, so that it is met wherever a feed brings it. A penalty, not a cost; common practice, no source (c)."""
 
-
-WOOL_PRICE_PER_G = 0.001
-"""Price of a gram of MP short for the wool of a dry or pregnant ewe or a ram [currency/g]: below what soya bean meal asks for it,
-so that no feed is bought for it alone. Wool gives way first: published advice on rolls beside silage leaves it out, and silage
-alone keeps dry ewes. It is no money; common practice, no source (c)."""
+WOOL_MJ = 0.055
+"""What a gram of MP short for the wool of a dry or pregnant ewe or a ram counts for, in MJ of bought feed: below what soya bean
+meal asks for it, so that no feed is bought for it alone. Wool gives way first: published advice on rolls beside silage leaves
+it out, and silage alone keeps dry ewes. A penalty, not a cost; common practice, no source (c)."""
 
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
     """(column, most [g], price, title) of the protein that is wanted besides the requirement and may be short."""
     needs = block.needs
     return [
-        ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_PRICE_PER_G, "protein short for udder and colostrum"),
-        ("short_wool", needs.wool_wanted_g, WOOL_PRICE_PER_G, "protein short for wool"),
+        (
+            "short_colostrum",
+            needs.colostrum_mp_g,
+            COLOSTRUM_MJ * block.mj_price,
+            "protein short for udder and colostrum",
+        ),
+        ("short_wool", needs.wool_wanted_g, WOOL_MJ * block.mj_price, "protein short for wool"),
     ]
 
 
@@ -44,9 +48,9 @@ def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a day]; it is no money."""
+    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a day]; not a cost."""
     wool, colostrum = protein_short(block, supplied_g)
-    return wool * WOOL_PRICE_PER_G + colostrum * COLOSTRUM_PRICE_PER_G
+    return (wool * WOOL_MJ + colostrum * COLOSTRUM_MJ) * block.mj_price
 
 
 def feed_columns(block: Block) -> Iterator[Column]:

@@ -8,6 +8,7 @@ from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
+from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them
 from rationlp.model.rows.kept import left_out, refusals
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
@@ -15,7 +16,8 @@ from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.cautions import FeedCaution, kept_away, share_caps
 from rationlp.read.limits import practice_limits
-from rationlp.read.objects import MINERAL_SHORTAGE_PRICE, Farm, Feed, Group, Offer
+from rationlp.read.objects import Farm, Feed, Group, Offer
+from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.records import dataclass
 
 TODAY = "day"
@@ -48,6 +50,8 @@ class Block:
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
     kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
     held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
+    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether it is fed them or not.
+    mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
     group: Group
@@ -56,10 +60,12 @@ class Block:
     offers: tuple[Offer, ...]
     own_quantities: dict[str, Quantity]
     over_energy_price: float
-    mineral_shortage_price: float = MINERAL_SHORTAGE_PRICE
+    mineral_shortage_price: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
     kept_out: tuple[Offer, ...] = ()
     held: dict[str, FeedCaution] = field(default_factory=dict)
     pair: Pair | None = None
+    besides: tuple[Offer, ...] | None = None
+    mj_price: float = MJ_PRICE
 
     def key(self, kind: str, *more: str) -> Key:
         """A row or column key of this block."""
@@ -131,18 +137,30 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
     if offers is None:
         away = {key: caution for key, caution in kept_away(farm, group).items() if key not in group.barred}
         allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+        others = not_for_them(group, needs, allowed)
+        findings += forced_all_the_same(group, others)
+        allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
-        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away)))
-        findings += refusals(group, needs, away, nothing_left=bool(away) and not offers)
+        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values()))
+        findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
+    needs = needs_at_hand(group, needs, offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
-        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
+        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
     )  # fmt: skip
     findings += [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
         raise InputError(findings)
     return block
+
+
+def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
+    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for their copper."""
+    away = kept_away(farm, group)
+    allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+    unknown = _unknown_copper(needs, allowed)
+    return tuple(offer for offer in allowed if offer not in unknown)
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:

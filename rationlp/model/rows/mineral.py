@@ -87,6 +87,9 @@ def absorbed_per_kg(block: Block, need: MineralNeed, offer: Offer) -> float:
 
 
 def _has_both(block: Block) -> bool:
+    """Calcium is set against phosphorus, but not in the last weeks before calving, when calcium is left alone."""
+    if block.needs.lime_kept_out:
+        return False
     return {CALCIUM, PHOSPHORUS} <= {need.quantity for need in block.needs.minerals}
 
 

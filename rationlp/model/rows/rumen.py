@@ -14,10 +14,9 @@ from rationlp.needs.energy import microbial_yield
 from rationlp.needs.supply import feed_protein
 from rationlp.read.limits import practice_figure
 
-RUMEN_PRICE_PER_G = 0.003
-"""Price of a gram of ERDP short of the least share [currency/g]: above what urea, rapeseed and soya bean meal ask
-for it, below what
-rolls of 18 % do. It is no money; common practice, no source (c)."""
+RUMEN_MJ = 0.165
+"""Price of a gram of ERDP short of the least share, as MJ of bought energy [MJ/g]: above what urea, rapeseed and soya bean
+meal ask for it, below what rolls of 18 % do. It is no money; common practice, no source (c)."""
 
 UREA_PER_STARCH_AND_SUGAR = 0.10
 """Most urea [g] for each gram of starch and sugar in the ration: the linear form of "only where starch and sugar are
@@ -38,7 +37,7 @@ def least_share(block: Block) -> float | None:
 def rumen_columns(block: Block) -> Iterator[Column]:
     """The priced way out [g ERDP a head a day]."""
     if least_share(block) is not None:
-        yield Column(block.key("short_rumen"), RUMEN_PRICE_PER_G, unit="g", title="protein short for the rumen")
+        yield Column(block.key("short_rumen"), RUMEN_MJ * block.mj_price, unit="g", title="protein short for the rumen")
 
 
 def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], float]:

@@ -18,9 +18,10 @@ from rationlp.quantities import fresh_from_dm
 STEP_KG, STEP_DAYS = 0.25, 14.0
 """Most that a ewe's concentrate rises from one fortnight to the next [kg fresh a day]; common practice, no source (c)."""
 
-STEP_PRICE = 1.0
-"""Price of a kg of concentrate by which a step is larger [currency a head a day]: several times what any concentrate costs,
-so that it is spread over the weeks before wherever it can be. It is no money; common practice, no source (c)."""
+STEP_MJ = 55.0
+"""Price of a kg of concentrate by which a step is larger, as MJ of bought energy [MJ a head a day]: several times
+what any concentrate costs, so that it is spread over the weeks before wherever it can be. It is no money; common
+practice, no source (c)."""
 
 COMMON = "common practice, no source"
 
@@ -52,7 +53,7 @@ def step_columns(runs: Sequence[Run]) -> Iterator[Column]:
     """How far a step passes the most [kg fresh a head a day], priced for the period."""
     for _, after in step_pairs(runs):
         title = "concentrate stepped up too fast"
-        yield Column(_over(after), STEP_PRICE * after.head_days[0], unit="kg fresh", title=title)
+        yield Column(_over(after), STEP_MJ * after.block.mj_price * after.head_days[0], unit="kg fresh", title=title)
 
 
 def step_rows(runs: Sequence[Run], periods: Sequence[Period]) -> Iterator[Row]:

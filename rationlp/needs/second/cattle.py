@@ -287,6 +287,7 @@ OF_CLASS: MappingProxyType[str, tuple[Teller, ...]] = MappingProxyType(
         "calf": _GROWING,
         "growing_cattle": _GROWING,
         "finishing_cattle": _GROWING,
+        "cull_cow": (maff_maintenance, ipcc_maintenance, nrc_beef_maintenance),
         "breeding_bull": (maff_maintenance, ipcc_maintenance, ipcc_growth, nrc_beef_maintenance),
     }
 )

@@ -12,6 +12,7 @@ from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
 STATUS_WORDS = {
     "proven": "proven",
     "open": "adequate, not proven cheapest",
+    "planned": "from the winter's plan",
     "none_exists": "no ration exists",
     "none_found": "no ration found",
 }

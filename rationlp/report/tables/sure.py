@@ -76,22 +76,27 @@ def spreads_table(spreads: Iterable[SpreadRow]) -> Table:
     return Table("spreads", "What varies, and by how much", columns, rows)
 
 
+def _winters(share: float, draws: int) -> str:
+    """A share of the draws as people count: 7 of 20 trial winters (35 %)."""
+    return f"{round(share * draws)} of {draws} trial winters ({100.0 * share:.0f} %)"
+
+
 def sureness_line(answer: WinterSureness) -> str:
     """The answer in a sentence or two."""
     if answer.held:
         worst = max(answer.stores, key=lambda one: one.before_turnout, default=None)
         if worst is None or worst.before_turnout <= 0.0:
-            return f"In none of {answer.draws} draws does a store run out before turnout."
+            return f"In none of {answer.draws} trial winters does a store run out before turnout."
         return (
-            f"In {100.0 * worst.before_turnout:.0f} of 100 draws this runs out before turnout: {worst.name}; in 10 of 100 by "
+            f"In {_winters(worst.before_turnout, answer.draws)} {worst.name} runs out before turnout; in 1 winter in 10 by "
             f"{_day(worst.early)} or sooner."
         )
     said = []
     if answer.cost is not None:
         low, high = (f"{value:,.0f}" for value in (answer.cost.low, answer.cost.high))
-        said.append(f"The winter costs {answer.farm.currency} {low} to {high} in 80 of 100 draws.")
+        said.append(f"The winter costs {answer.farm.currency} {low} to {high} in 8 winters of 10.")
     if answer.without > 0.0:
-        said.append(f"{100.0 * answer.without:.0f} of 100 draws have no plan at all.")
+        said.append(f"{_winters(answer.without, answer.draws)} have no plan at all.")
     return " ".join(said)
 
 

@@ -164,7 +164,7 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
         for one in stores
     )
     notes = (
-        "A day is the first without enough. Lasts: to turnout; the day in brackets is where the last weeks' use would lead. "
+        "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the last weeks' use would lead. "
         "Head-days lost: of those that would have eaten of it, if none is bought.",
     )
     return Table("run_out", "How long each store lasts", columns, rows, notes)

@@ -1,0 +1,255 @@
+"""Through the winter: what the stores hold on a day by what was measured, how far that is from the
+plan, and what is due.
+
+A store is known from the day it was last measured: by the log, by the farm file, or at the
+beginning of the winter. From then on the plan in force is taken as fed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+from functools import partial
+
+from rationlp.after.kept import KeptPlan, period_of
+from rationlp.after.record import used_until
+from rationlp.after.stock import stocks_of
+from rationlp.errors import Finding, InputError
+from rationlp.planned import WinterPlan
+from rationlp.read.changed import held
+from rationlp.read.logged import LoggedFarm
+from rationlp.read.objects import Farm, StoreStock
+from rationlp.records import dataclass
+
+DUE_WEEKS = 4
+"""Weeks after which a store that is fed from should be measured again; common practice, no
+source (c)."""
+_CLOSE_T = 1e-6
+
+
+@dataclass(frozen=True)
+class StoreNow:
+    """A store on the day from which the rest of the winter is planned [t DM that can be eaten].
+
+    measured: the day of the last measure; measured_t_dm: what it held then; planned_t_dm: what
+    it should have held then by the plan in force, None without one; drift_t_dm: measured less
+    planned, negative where more is gone; drift_days: the same in days of the plan's feeding,
+    None where it feeds none. fed_since_t_dm: what the plan has fed from it since. now_t_dm: on
+    the day. due: that it should be measured.
+    """
+
+    store: str
+    name: str
+    measured: date
+    measured_t_dm: float
+    planned_t_dm: float | None
+    drift_t_dm: float | None
+    drift_days: float | None
+    fed_since_t_dm: float
+    now_t_dm: float
+    due: bool
+
+
+@dataclass(frozen=True)
+class Delivery:
+    """A bought feed until a day [t fresh]: delivered by the log, used by the plan in force, and
+    so in the yard."""
+
+    offer: str
+    name: str
+    delivered_t: float
+    used_t: float
+    in_yard_t: float
+
+
+@dataclass(frozen=True)
+class SoFarThisWinter:
+    """Where the winter stands on a day: stores, deliveries, and how many lines of the log count."""
+
+    day: date
+    stores: tuple[StoreNow, ...]
+    deliveries: tuple[Delivery, ...]
+    lines: int
+
+
+def stores_now(
+    logged: LoggedFarm, kept: Sequence[KeptPlan], day: date
+) -> tuple[tuple[StoreNow, ...], dict[str, StoreStock]]:
+    """Every store on a day, and its stock by id. kept: plans that were in force, the newest first.
+
+    Raises InputError (IN800) for stores that were measured before the day and of which no plan
+    says what was fed since.
+    """
+    before = [one for one in kept if one.first < day]
+    found: list[StoreNow] = []
+    stocks: dict[str, StoreStock] = {}
+    findings: list[Finding] = []
+    for store in logged.farm.stores:
+        stock = logged.stocks[store.id]
+        measured = _last_measured(logged, before, store.id, day)
+        fed = used_between(before, store.id, measured, day)
+        if fed is None and before:
+            # What was there when the first plan that was kept began is in that plan.
+            measured, stock = before[-1].first, stocks_of(before[-1].plan).get(store.id, stock)
+            fed = used_between(before, store.id, measured, day)
+        if fed is None:
+            remedy = f"log what is left of it on {day}, or keep the plan that is fed: `rationlp winter FARM --keep`"
+            gone = f"measured on {measured}, and no plan in force says what was fed since"
+            findings.append(Finding("IN800", f'store "{store.id}"', gone, remedy))
+            continue
+        stocks[store.id] = _rolled(stock, fed)
+        found.append(_store_now(store.name, (stock, stocks[store.id]), (measured, day, fed), before))
+    if findings:
+        raise InputError(findings)
+    return tuple(found), stocks
+
+
+def _last_measured(logged: LoggedFarm, kept: Sequence[KeptPlan], store: str, day: date) -> date:
+    """The day on which a store was last measured: by the log, by its own date or by new sizes in
+    the farm file, else the start."""
+    if store in logged.measured:
+        return logged.measured[store]
+    start = logged.farm.start
+    stated = logged.stocks[store].measured
+    if stated and start <= date.fromisoformat(stated) <= day:
+        return date.fromisoformat(stated)
+    if kept and _sized_anew(logged.farm, kept[-1].plan.farm, store):
+        return day
+    return start
+
+
+def _sized_anew(now: Farm, then: Farm, store: str) -> bool:
+    """Whether the farm file gives a store other sizes than when the first plan was kept."""
+    sizes = [next((one.size for one in farm.stores if one.id == store), None) for farm in (now, then)]
+    return sizes[0] != sizes[1]
+
+
+def used_between(kept: Sequence[KeptPlan], store: str, first: date, last: date) -> float | None:
+    """What the plans in force took from a store from a day until another [t DM]; None where they
+    do not cover the days."""
+    return _taken(kept, (first, last), lambda plan: next((o.used_t_dm for o in plan.stores if o.store == store), ()))
+
+
+def _taken(
+    kept: Sequence[KeptPlan], days: tuple[date, date], series: Callable[[WinterPlan], Sequence[float]]
+) -> float | None:
+    """The sum of a series by period over the days, each from the plan in force on it; None where
+    no plan covers some of them."""
+    total, (first, until) = 0.0, days
+    for one in kept:
+        begins = max(one.first, first)
+        if begins >= until:
+            continue
+        amounts = tuple(series(one.plan))
+        if amounts:
+            total += used_until(one.plan.periods, amounts, until) - used_until(one.plan.periods, amounts, begins)
+        until = begins
+    return total if until <= first else None
+
+
+def _rolled(stock: StoreStock, fed_t_dm: float) -> StoreStock:
+    """A stock after so much was taken from it; its face has gone back with it."""
+    edible = stock.edible_t_dm.typical
+    if fed_t_dm <= 0.0:
+        return stock
+    left = max(edible - fed_t_dm, 0.0)
+    after = held(stock, left)
+    if stock.face is None or edible <= 0.0:
+        return after
+    return replace(after, face=replace(stock.face, length_m=stock.face.length_m * left / edible))
+
+
+def _store_now(
+    name: str, stock: tuple[StoreStock, StoreStock], when: tuple[date, date, float], kept: Sequence[KeptPlan]
+) -> StoreNow:
+    (then, now), (measured, day, fed) = stock, when
+    planned = _should_hold(kept, then.store, measured)
+    drift = None if planned is None else then.edible_t_dm.typical - planned
+    if drift is not None and abs(drift) < _CLOSE_T:
+        drift = 0.0
+    rate = _rate(kept, then.store, measured)
+    is_fed = fed > _CLOSE_T or _rate(kept, then.store, day) > 0.0
+    return StoreNow(
+        store=then.store,
+        name=name,
+        measured=measured,
+        measured_t_dm=then.edible_t_dm.typical,
+        planned_t_dm=planned,
+        drift_t_dm=drift,
+        drift_days=None if drift is None or rate <= 0.0 else drift / rate,
+        fed_since_t_dm=fed,
+        now_t_dm=now.edible_t_dm.typical,
+        due=is_fed and (day - measured).days >= 7 * DUE_WEEKS,
+    )
+
+
+def _should_hold(kept: Sequence[KeptPlan], store: str, day: date) -> float | None:
+    """What a store should hold on a day by the plan in force [t DM]; None where none began before
+    the day.
+
+    On the day on which a plan begins the plan before it counts: what is measured for a new plan
+    is held against the old one.
+    """
+    for one in kept:
+        if one.first < day:
+            line = next((line for line in one.plan.stores if line.store == store), None)
+            used = 0.0 if line is None else used_until(one.plan.periods, line.used_t_dm, day)
+            return None if line is None else line.held_t_dm.typical - used
+    return None
+
+
+def _rate(kept: Sequence[KeptPlan], store: str, day: date) -> float:
+    """What the plan in force takes from a store a day, on that day or when it next does [t
+    DM/d]; 0 where it takes none."""
+    for one in kept:
+        here = period_of(one.plan, day)
+        line = next((line for line in one.plan.stores if line.store == store), None)
+        if here is None or line is None:
+            continue
+        used = zip(one.plan.periods, line.used_t_dm, strict=True)
+        return next((t / period.days for period, t in used if period.number >= here.number and t > _CLOSE_T), 0.0)
+    return 0.0
+
+
+def deliveries(logged: LoggedFarm, kept: Sequence[KeptPlan], day: date) -> Iterator[Delivery]:
+    """Every bought feed that the log has deliveries of."""
+    names = {offer.id: offer.name for offer in logged.farm.offers}
+    for offer, tonnes in logged.bought_t.items():
+        used = _bought_until(kept, offer, (logged.farm.start, day))
+        yield Delivery(offer, names[offer], tonnes, used, max(tonnes - used, 0.0))
+
+
+def _bought_until(kept: Sequence[KeptPlan], offer: str, days: tuple[date, date]) -> float:
+    """What the plans in force used of a bought feed [t fresh]; 0 where there were none."""
+    used = _taken(kept, days, lambda plan: next((o.t_fresh for o in plan.purchases if o.offer == offer), ()))
+    return used or 0.0
+
+
+def with_what_is_done(farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Delivery], day: date) -> Farm:
+    """The farm with what may still be used of each delivered feed, and still be sold to each
+    outlet [t fresh]."""
+    used = {one.offer: one.used_t for one in done}
+    offers = tuple(
+        replace(offer, least_t=_less(offer.least_t, used[offer.id]), most_t=_less(offer.most_t, used[offer.id]))
+        if offer.id in used
+        else offer
+        for offer in farm.offers
+    )
+    outlets = []
+    for outlet in farm.outlets:
+        sold = _taken(kept, (farm.start, day), partial(_sales, outlet=outlet.id)) or 0.0
+        least, most = _less(outlet.least_t_fresh, sold), _less(outlet.most_t_fresh, sold)
+        outlets.append(replace(outlet, least_t_fresh=least, most_t_fresh=most))
+    return replace(farm, offers=offers, outlets=tuple(outlets))
+
+
+def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
+    """What a plan sells to an outlet by period [t fresh]: all in its first, as its stores have
+    it."""
+    total = sum(sale.t_fresh for sale in plan.sales if sale.outlet == outlet)
+    return [total, *(0.0 for _ in plan.periods[1:])]
+
+
+def _less(amount: float | None, done: float) -> float | None:
+    return None if amount is None else max(amount - done, 0.0)

@@ -1,0 +1,150 @@
+"""What changed on the farm since a plan was kept, and by how much the plan is out: stores and
+heads, prices, turnout."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from typing import Any
+
+from rationlp.after.followed import moved_heads
+from rationlp.after.kept import KeptPlan, farm_figures
+from rationlp.after.stock import Drawn, lasting
+from rationlp.needs.calendar import fed_days
+from rationlp.planned import Period, PlanRation, StorePlan, WinterPlan
+from rationlp.read.objects import Farm, Spread, StoreStock
+from rationlp.read.stock import farm_stocks
+from rationlp.records import dataclass
+
+KG_PER_T = 1000.0
+_CLOSE_T = 0.05
+
+
+@dataclass(frozen=True)
+class ChangedFigure:
+    """A figure that is no longer what the plan was made from; None where there was or is none."""
+
+    path: str
+    before: Any
+    now: Any
+
+
+@dataclass(frozen=True)
+class StoreOut:
+    """A store of which the plan is out [t DM]. planned, now: left at turnout by the plan, and if
+    its rations are fed on to the stock and the heads there are now. short_from: the first day
+    without enough, None where it lasts."""
+
+    store: str
+    name: str
+    planned_left_t_dm: float
+    now_left_t_dm: float
+    short_from: date | None
+
+
+@dataclass(frozen=True)
+class Since:
+    """What changed since a plan was kept. cost: what the plan's purchases cost more (less) at
+    the prices there are now [currency]; strangers: names of groups that the plan does not know."""
+
+    figures: tuple[ChangedFigure, ...]
+    stores: tuple[StoreOut, ...]
+    cost: float
+    strangers: tuple[str, ...]
+
+
+def since_kept(kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> Since | None:
+    """What changed on a farm since its plan was kept; None where nothing did.
+
+    stocks: what the farm now held on the plan's first day, where that is not what its sizes say.
+    """
+    plan = kept.plan
+    figures = tuple(_changed(farm_figures(plan.farm), farm_figures(farm)))
+    if not figures:
+        return None
+    here = farm_stocks(farm) if stocks is None else stocks
+    known = {group.id for group in plan.farm.groups}
+    return Since(
+        figures=figures,
+        stores=tuple(_stores_out(plan, farm, here)),
+        cost=_dearer(plan, farm),
+        strangers=tuple(group.name for group in farm.groups if group.id not in known),
+    )
+
+
+def _changed(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[ChangedFigure]:
+    for path in dict.fromkeys((*before, *now)):
+        if before.get(path) != now.get(path):
+            yield ChangedFigure(path, before.get(path), now.get(path))
+
+
+def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) -> Iterator[StoreOut]:
+    then = farm_stocks(plan.farm)
+    dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
+    moved = [_more_head_days(plan, ration, farm) for ration in plan.rations]
+    for store in plan.stores:
+        more = 0.0
+        if store.store in then:
+            had = then[store.store].edible_t_dm.typical
+            more = stocks[store.store].edible_t_dm.typical - had if store.store in stocks else -had
+        held = Spread(*(max(store.held_t_dm.typical + more, 0.0),) * 3)
+        periods, used = _used_now(plan, store, farm, moved)
+        drawn = Drawn(
+            store.store, store.name, held, store.reserve_t_dm, dry[store.store], periods, used, (0.0,) * len(used)
+        )
+        left = held.typical - sum(used)
+        if abs(left - store.left_t_dm) < _CLOSE_T:
+            continue
+        ends = lasting(drawn)
+        short = ends.runs_out.typical if ends.short_t_dm.typical > _CLOSE_T else None
+        yield StoreOut(store.store, store.name, store.left_t_dm, left, short)
+
+
+def _used_now(
+    plan: WinterPlan, store: StorePlan, farm: Farm, moved: Sequence[float]
+) -> tuple[tuple[Period, ...], tuple[float, ...]]:
+    """The plan's periods, to the turnout there is now, and what leaves a store in each if its
+    rations go on [t DM]. moved: head-days more or fewer, a ration of the plan each."""
+    used = list(store.used_t_dm)
+    for ration, head_days in zip(plan.rations, moved, strict=True):
+        used[ration.period] += head_days * _put_out(ration, store.store) / KG_PER_T
+    periods = list(plan.periods)
+    longer = (farm.turnout - periods[-1].last).days
+    if longer > 0:
+        used.append(used[-1] * longer / periods[-1].days)
+        periods.append(Period(len(periods), periods[-1].last, farm.turnout))
+    return tuple(periods), tuple(used)
+
+
+def _put_out(ration: PlanRation, store: str) -> float:
+    """What a head's ration takes from a store a day [kg DM]."""
+    return sum(one.kg_dm / (1.0 - ration.waste.get(store, 0.0)) for one in ration.amounts if one.offer == store)
+
+
+def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
+    """Head-days of a ration with the heads and dates there are now, less those planned [head · d]."""
+    period = plan.periods[ration.period]
+    before = next(group for group in plan.farm.groups if group.id == (ration.origin or ration.group))
+    group = next((group for group in farm.groups if group.id == before.id), None)
+    if group == before and farm.turnout >= period.last:
+        return 0.0
+    planned = ration.head * fed_days(before, period.first, period.last)
+    if group is None:
+        return -float(planned)
+    now = 0
+    for number in range(period.days):
+        day = period.first + timedelta(days=number)
+        if day < farm.turnout and fed_days(group, day, day + timedelta(days=1)):
+            now += max(ration.head + moved_heads(plan.farm, group, ration.group, day), 0)
+    return float(now - planned)
+
+
+def _dearer(plan: WinterPlan, farm: Farm) -> float:
+    """What the plan's purchases cost more at the prices there are now [currency]."""
+    then = {offer.id: offer.price_per_t_fresh for offer in plan.farm.offers}
+    now = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
+    return sum(
+        sum(one.t_fresh) * (now[one.offer] - then[one.offer])
+        for one in plan.purchases
+        if one.offer in then and one.offer in now
+    )

@@ -1,0 +1,64 @@
+"""The rest of a winter planned from its log: January's question. Nothing is typed again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+
+from rationlp.after.drift import SoFarThisWinter, deliveries, stores_now, with_what_is_done
+from rationlp.after.kept import plans_by_day
+from rationlp.errors import Finding
+from rationlp.planned import WinterPlan
+from rationlp.read.logbook import read_log
+from rationlp.read.logged import logged_farm
+from rationlp.read.objects import Farm, StoreStock
+from rationlp.read.stock import farm_stocks
+from rationlp.records import dataclass
+
+
+@dataclass(frozen=True)
+class WinterSoFar:
+    """What a winter is planned from on a day: the farm as the log has it, its stores on that day
+    (None: as its sizes say), and where the winter stands (None: neither log nor plan in force
+    before the day)."""
+
+    farm: Farm
+    stocks: Mapping[str, StoreStock] | None
+    so_far: SoFarThisWinter | None
+
+
+def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoFar:
+    """The farm on a day by its log and the plan in force until then.
+
+    until: with heads moved and dry matter tested up to that later day, though nothing measured
+    since. Raises InputError for a log or a kept plan that cannot be read, and for stores of
+    which nobody can say what was fed (IN800).
+    """
+    lines = [line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")]
+    kept = tuple(one for one in plans_by_day(farm) if one.first < day)
+    logged = logged_farm(farm, lines, day if until is None else until)
+    if not logged.lines and not kept:
+        return WinterSoFar(farm, None, None)
+    stores, stocks = stores_now(logged, kept, day)
+    delivered = tuple(deliveries(logged, kept, day))
+    carried = with_what_is_done(logged.farm, kept, delivered, day)
+    due = [one.name for one in stores if one.due and until is None]
+    if due:
+        words = "not measured for four weeks or longer, and fed from"
+        remedy = "`rationlp log FARM face ID METRES`, or `left ID TONNES`"
+        carried = replace(carried, notices=(*carried.notices, Finding("LA245", ", ".join(due), words, remedy)))
+    return WinterSoFar(carried, stocks, SoFarThisWinter(day, stores, delivered, len(logged.lines)))
+
+
+def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:
+    """A plan made from where the winter stands, with the stores that it was made from."""
+    return plan if begun.stocks is None else replace(plan, stocks=dict(begun.stocks))
+
+
+def stocks_on(farm: Farm, day: date) -> Mapping[str, StoreStock]:
+    """What is in store on a day, by store id: by the log and the plan in force where one was
+    kept, else as the farm file has it."""
+    if not any(one.first < day for one in plans_by_day(farm)):
+        return farm_stocks(farm)
+    return winter_so_far(farm, day).stocks or farm_stocks(farm)

@@ -1,0 +1,135 @@
+"""Have I enough? What is in store against what the groups would eat to turnout if no store ever ran out, before any plan.
+
+What a group would eat is its cheapest ration at the farm's own prices with every forage on the farm without end. It is
+worked out at three dates a group (first, middle, last) and taken for the weeks nearest to each; it is searched for, not proved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rationlp.model.block_ration import settle_levels
+from rationlp.model.rows.block import Block
+from rationlp.model.search import BlockModel
+from rationlp.model.solve import Status
+from rationlp.model.winter.parts import Run, winter_periods, winter_runs
+from rationlp.read.feeds import sort_of
+from rationlp.read.objects import Farm, Spread, StoreStock
+from rationlp.read.stock import farm_stocks
+from rationlp.records import dataclass
+
+DATES_A_GROUP = 3
+"""Rations worked out for each part of a group [dates]; our own choice, for an answer within a second or two."""
+ALL = "in all"
+
+
+@dataclass(frozen=True)
+class CropHeld:
+    """One crop, or all. crop: its sort (`grass_silage`, …) or `in all`. held_t_dm: edible in store; would_eat_t_dm: to turnout,
+    with waste at the trough [t DM]. days: how long what is held lasts at that rate [d], None where nothing is eaten."""
+
+    crop: str
+    stores: tuple[str, ...]
+    held_t_dm: Spread
+    would_eat_t_dm: float
+    days: float | None
+
+    @property
+    def short_t_dm(self) -> float:
+        """What is missing to turnout [t DM]; 0 where there is enough."""
+        return max(0.0, self.would_eat_t_dm - self.held_t_dm.typical)
+
+
+@dataclass(frozen=True)
+class HeldAgainst:
+    """The answer: days to turnout, each crop and all of them; not_counted: names of groups without any ration."""
+
+    days: int
+    crops: tuple[CropHeld, ...]
+    whole: CropHeld
+    not_counted: tuple[str, ...]
+
+
+def held_against_appetite(farm: Farm) -> HeldAgainst:
+    """What is held against what would be eaten from the first day of the winter to turnout.
+
+    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold. Raises InputError where a
+    figure that a ration needs is missing.
+    """
+    stocks = farm_stocks(farm)
+    waste = {name: stock.trough_loss for name, stock in stocks.items()}
+    eaten: dict[str, float] = {}
+    without: dict[str, None] = {}
+    for runs in _by_part(winter_runs(farm, winter_periods(farm), waste)):
+        rations = _rations(runs)
+        if not rations:
+            without[runs[0].block.group.name] = None
+            continue
+        for number, run in enumerate(runs):
+            nearest = min(rations, key=lambda at: abs(at - number))
+            for offer, kg in rations[nearest].items():
+                eaten[offer] = eaten.get(offer, 0.0) + kg * run.put_out_of(offer) * run.weight / 1000.0
+    days = (farm.turnout - farm.start).days
+    crops = tuple(_crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items())
+    every = [store for crop in crops for store in crop.stores]
+    return HeldAgainst(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
+
+
+def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
+    """The runs of each part of a group, in the order of days."""
+    parts: dict[str, list[Run]] = {}
+    for run in runs:
+        parts.setdefault(run.block.group.id, []).append(run)
+    return [sorted(of_part, key=lambda run: run.periods[0]) for of_part in parts.values()]
+
+
+def _rations(runs: Sequence[Run]) -> dict[int, dict[str, float]]:
+    """The cheapest ration at a few of the runs, by number of the run: kg DM by offer id."""
+    last = len(runs) - 1
+    chosen = sorted({round(last * n / (DATES_A_GROUP - 1)) for n in range(DATES_A_GROUP)})
+    rations = {}
+    for number in chosen:
+        amounts = _cheapest(runs[number].block)
+        if amounts is not None:
+            rations[number] = amounts
+    return rations
+
+
+def _cheapest(block: Block) -> dict[str, float] | None:
+    """The cheapest ration of a block, searched for and settled; None where none was found."""
+    model = BlockModel(block)
+    if block.needs.energy is None:
+        solution = model.live.solve(cold=True)
+        if solution.status is not Status.OPTIMAL:
+            return None
+        values = solution.values
+    else:
+        model.find_interval()
+        if model.infeasible:
+            return None
+        state = settle_levels(model)
+        if not state.rounds:
+            return None
+        values = state.rounds[-1].values
+    return {offer.id: max(values[number], 0.0) for number, offer in enumerate(block.offers)}
+
+
+def _stores_by_crop(farm: Farm) -> dict[str, list[str]]:
+    """Ids of the stores of forage by the sort of what is in them, in the farm's order."""
+    offers = {offer.id: offer for offer in farm.offers}
+    crops: dict[str, list[str]] = {}
+    for store in farm.stores:
+        feed = offers[store.id].feed
+        if feed.is_forage:
+            crops.setdefault(sort_of(feed), []).append(store.id)
+    return crops
+
+
+def _crop(
+    crop: str, stores: Sequence[str], stocks: dict[str, StoreStock], eaten: dict[str, float], days: int
+) -> CropHeld:
+    held = [stocks[store].edible_t_dm for store in stores]
+    spread = Spread(sum(one.low for one in held), sum(one.typical for one in held), sum(one.high for one in held))
+    would_eat = sum(eaten.get(store, 0.0) for store in stores)
+    lasts = days * spread.typical / would_eat if would_eat > 0.0 else None
+    return CropHeld(crop, tuple(stores), spread, would_eat, lasts)

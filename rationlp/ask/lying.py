@@ -1,0 +1,158 @@
+"""Forage that a plan leaves lying while feed is bought: how much, what it is worth, and the price
+at which more would be fed.
+
+The price is bracketed at the plan's own energy rows, as reduced costs are, and then confirmed by
+solving again with the rows and levels of feeding settled. Settled, not proven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import date
+
+from rationlp.ask.bought import PRICE_STEP, columns_of, tonnes_of
+from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
+from rationlp.model.lp import Key
+from rationlp.model.solve import Solution, Status
+from rationlp.planned import StorePlan, WinterPlan
+from rationlp.read.objects import Offer, StoreStock
+from rationlp.records import dataclass
+
+LEAST_T, LEAST_SHARE = 2.0, 0.05
+"""What is left over the reserve counts from so many tonnes fresh and such a share of the store
+on; own choice (c)."""
+MORE_T = 0.5
+"""More of a store is fed when it is so many tonnes fresh more; own choice (c)."""
+NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices"
+
+
+@dataclass(frozen=True)
+class LeftLying:
+    """A store of which forage is left while feed is bought.
+
+    left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the
+    plan; worth: of all that is left, at what it would fetch, else at that price [currency, per t
+    fresh]. more_below: the plan feeds more of it below this price [currency/t fresh], None where
+    it never does or it was not worked out. more_if_free_t: how much more if it cost nothing [t
+    fresh]. bought_t, bought_cost: feed bought over the winter, minerals left out. reason: why no
+    price is told.
+    """
+
+    store: str
+    name: str
+    left_t_fresh: float
+    price: float
+    worth: float
+    more_below: float | None
+    more_if_free_t: float | None
+    bought_t: float
+    bought_cost: float
+    reason: str = ""
+
+
+def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
+    """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
+    nothing is left."""
+    minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
+    bought = [one for one in plan.purchases if one.offer not in minerals]
+    tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
+    lying = [store for store in plan.stores if _counts(plan, store)]
+    if plan.proof is None or tonnes < MORE_T or not lying:
+        return ()
+    prices = _prices(plan, lying, dict(plan.stocks) or None, plan.periods[0].first)
+    return tuple(_lying(plan, store, prices, (tonnes, cost)) for store in lying)
+
+
+def _offer(plan: WinterPlan, store: StorePlan) -> Offer:
+    return next(offer for offer in plan.farm.offers if offer.id == store.store)
+
+
+def _left_t_fresh(plan: WinterPlan, store: StorePlan) -> float:
+    return (store.left_t_dm - store.reserve_t_dm) * 1000.0 / _offer(plan, store).feed.dm_g_per_kg
+
+
+def _counts(plan: WinterPlan, store: StorePlan) -> bool:
+    over = store.left_t_dm - store.reserve_t_dm
+    return _left_t_fresh(plan, store) >= LEAST_T and over >= LEAST_SHARE * store.held_t_dm.typical
+
+
+_Price = tuple[float | None, float | None, str]
+
+
+def _lying(plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bought: tuple[float, float]) -> LeftLying:
+    offer, left = _offer(plan, store), _left_t_fresh(plan, store)
+    fetch = next(one.would_fetch_per_t_fresh for one in plan.farm.stores if one.id == store.store)
+    below, more, reason = prices[store.store]
+    return LeftLying(
+        store=store.store,
+        name=store.name,
+        left_t_fresh=left,
+        price=offer.price_per_t_fresh,
+        worth=left * (offer.price_per_t_fresh if fetch is None else fetch),
+        more_below=below,
+        more_if_free_t=more,
+        bought_t=bought[0],
+        bought_cost=bought[1],
+        reason=reason,
+    )
+
+
+def _prices(
+    plan: WinterPlan, lying: list[StorePlan], stocks: Mapping[str, StoreStock] | None, start: date
+) -> dict[str, _Price]:
+    """By store id: the price below which more is fed, how much more if it cost nothing, and why
+    neither is told."""
+    winter = OpenWinter(plan.farm, stocks, start)
+    if winter.whole:
+        return {store.store: (None, None, WHOLE_LOADS) for store in lying}
+    if winter.solution is None:
+        return {store.store: (None, None, NO_PLAN_AGAIN) for store in lying}
+    return {store.store: _price(winter, winter.solution, _offer(plan, store)) for store in lying}
+
+
+def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
+    columns = columns_of(winter, offer)
+    if not columns:
+        return None, None, NOT_EATEN
+    now, price = tonnes_of(winter, plan, columns), offer.price_per_t_fresh
+
+    def costs(at: float) -> dict[Key, float]:
+        return {key: winter.model.costs[key] * at / price for key in columns if key in winter.model.costs}
+
+    def held(at: float) -> bool:
+        winter.model.live.set_costs({**winter.model.costs, **costs(at)})
+        answer = winter.model.live.solve()
+        winter.model.live.set_costs(winter.model.costs)
+        return answer.status is Status.OPTIMAL and tonnes_of(winter, answer, columns) > now + MORE_T
+
+    def settled(at: float) -> float:
+        winter.back()
+        answer = winter.settled_at(costs(at))
+        return 0.0 if answer is None else tonnes_of(winter, answer, columns) - now
+
+    if price <= 0.0:
+        return None, 0.0, ""
+    free = settled(0.0)
+    below = None if free <= MORE_T else _confirmed(held, lambda at: settled(at) > MORE_T, price)
+    winter.back()
+    winter.model.live.set_costs(winter.model.costs)
+    return below, max(free, 0.0) if below is not None else 0.0, ""
+
+
+def _confirmed(held: Callable[[float], bool], settled: Callable[[float], bool], price: float) -> float:
+    """The price below which more is fed: by the held rows first, then confirmed, or found, with
+    the rows settled."""
+    guess = _halved(held, 0.0, price) if held(0.0) else 0.0
+    low, high = max(guess - PRICE_STEP, 0.0), min(guess + PRICE_STEP, price)
+    if settled(low) and not settled(high):
+        return low
+    return _halved(settled, low, price) if settled(low) else _halved(settled, 0.0, low)
+
+
+def _halved(inside: Callable[[float], bool], low: float, high: float) -> float:
+    """The price at which `inside` (true at the low end) ends, to the step of prices, on the side
+    where it holds."""
+    while high - low > PRICE_STEP:
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if inside(middle) else (low, middle)
+    return low

@@ -1,0 +1,253 @@
+"""A switch for the whole farm, in kilograms: at 0, 25, 50, 75 and 100 % what each head gets, what is bought, what lasts.
+
+As in `switch` the two forages and straw are the only forages, and every ration is proved for itself.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date, timedelta
+
+from rationlp.after.changeover import change_over
+from rationlp.ask.engine import BOUND, GroupEngine
+from rationlp.ask.switch import ration_at, the_pair, with_pair
+from rationlp.errors import Finding, InputError
+from rationlp.model.block_ration import NoOptimum, solve_block
+from rationlp.model.ration import make_blocks
+from rationlp.model.rows.block import Block
+from rationlp.quantities import fresh_from_dm
+from rationlp.read.feeds import sort_of
+from rationlp.read.objects import Farm, Offer
+from rationlp.read.stock import farm_stocks
+from rationlp.records import dataclass
+
+SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+GRASS, MAIZE = "grass_silage", "maize_silage"
+_LEAST_KG_DM = 1e-3
+
+
+@dataclass(frozen=True)
+class StepFeed:
+    """One feed of a ration [kg fresh a head a day]. bought: it is no store's; kind: as in the feed tables."""
+
+    offer: str
+    name: str
+    kg_fresh: float
+    bought: bool
+    kind: str
+
+
+@dataclass(frozen=True)
+class GroupStep:
+    """One share in one group. feed_cost: [currency a head a day]; change_days: to change over from the least share [d]."""
+
+    share: float
+    feeds: tuple[StepFeed, ...]
+    feed_cost: float
+    change_days: int
+
+    def kg_of(self, offer: str) -> float:
+        """kg fresh a head a day of an offer."""
+        return sum(feed.kg_fresh for feed in self.feeds if feed.offer == offer)
+
+
+@dataclass(frozen=True)
+class GroupSteps:
+    """The shares of one group that have a ration, lowest first; barred: those without; reason: why there are none at all."""
+
+    group: str
+    name: str
+    head: int
+    steps: tuple[GroupStep, ...]
+    barred: tuple[float, ...]
+    reason: str = ""
+
+    def at(self, share: float) -> GroupStep | None:
+        """The step of a share, or None where it has no ration."""
+        return next((step for step in self.steps if step.share == share), None)
+
+
+@dataclass(frozen=True)
+class FarmStep:
+    """One share in all groups. kg_fresh: mean of all heads by offer id [kg fresh a head a day]; bought_t: by name [t fresh a
+    week]; cost: [currency a week]. lasts: by id of the two, first day without; None where it lasts to turnout or is bought."""
+
+    share: float
+    head: int
+    kg_fresh: Mapping[str, float]
+    bought_t: Mapping[str, float]
+    cost: float
+    lasts: Mapping[str, date | None]
+    change_days: int
+
+
+@dataclass(frozen=True)
+class SwitchSteps:
+    """The switch of a farm in steps. day: of the rations; can_go_over_t: most of the second forage that the groups can get to
+    turnout before its store is empty [t fresh], None where it is bought; up_to_share: the share that uses just so much, 1 where
+    it lasts at any. left_out: names of groups that may not eat both.
+    """
+
+    farm: Farm
+    day: date
+    first: Offer
+    second: Offer
+    groups: tuple[GroupSteps, ...]
+    steps: tuple[FarmStep, ...]
+    can_go_over_t: float | None
+    up_to_share: float
+    left_out: tuple[str, ...]
+
+    @property
+    def best(self) -> FarmStep | None:
+        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller share."""
+        if not self.steps:
+            return None
+        least = min(step.cost for step in self.steps)
+        return next(step for step in self.steps if step.cost <= least * (1.0 + 1e-3))
+
+
+def usual_pair(farm: Farm) -> tuple[str, str]:
+    """The forages of a switch that nobody named: the largest store of grass silage and that of maize silage; on a farm without
+    one of them the two forages of which most is held, straw left out. Raises InputError (IN810) where there are not two."""
+    stocks = farm_stocks(farm)
+    offers = {offer.id: offer.feed for offer in farm.offers}
+    held = sorted(
+        (store.id for store in farm.stores if offers[store.id].is_forage and offers[store.id].kind != "straw"),
+        key=lambda store: -stocks[store].edible_t_dm.typical,
+    )
+    grass = [store for store in held if sort_of(offers[store]) == GRASS]
+    maize = [store for store in held if sort_of(offers[store]) == MAIZE]
+    if grass and maize:
+        return grass[0], maize[0]
+    if len(held) < 2:
+        remedy = "name two forages with --from and --to: stores, or bought feeds"
+        raise InputError([Finding("IN810", "switch", "fewer than two forages in store", remedy)])
+    return held[0], held[1]
+
+
+def switch_steps(farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None) -> SwitchSteps:
+    """The switch in every group that may eat both forages (or in those of `groups`). farm: its groups as on one day.
+
+    Raises InputError as `switch_by_share` does.
+    """
+    first, second = the_pair(farm, words)
+    found, left_out = [], []
+    for block in make_blocks(farm, groups):
+        ids = {offer.id for offer in block.offers}
+        if first.id in ids and second.id in ids:
+            found.append(_group_steps(farm, with_pair(block, first, second)))
+        else:
+            left_out.append(block.group.name)
+    if not found:
+        words_found = f'no group may eat both "{first.id}" and "{second.id}"'
+        remedy = "look at barred, kept_for and the cautions of `rationlp check`"
+        raise InputError([Finding("IN543", "--from and --to", words_found, remedy)])
+    day = farm.day or farm.start
+    fed = [group for group in found if group.steps]
+    steps = tuple(_farm_steps(farm, (first, second), fed, day))
+    held, up_to = _can_go_over(farm, second, steps, day)
+    return SwitchSteps(farm, day, first, second, tuple(found), steps, held, up_to, tuple(left_out))
+
+
+def _group_steps(farm: Farm, block: Block) -> GroupSteps:
+    group = block.group
+    empty = GroupSteps(group.id, group.name, group.head, (), SHARES)
+    free = solve_block(dataclasses.replace(block, pair=None))
+    if isinstance(free, NoOptimum):
+        return dataclasses.replace(empty, reason="no ration exists with these two forages and straw alone")
+    assert block.pair is not None
+    both = free.values[block.pair.first] + free.values[block.pair.second]
+    if both <= BOUND:
+        return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
+    share = free.values[block.pair.second] / both
+    engine = GroupEngine(dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=share)))
+    steps: list[GroupStep] = []
+    start: dict[str, float] | None = None
+    for share in SHARES:
+        ration = ration_at(block, engine, share)
+        if ration is None:
+            continue
+        start = ration.kg_dm if start is None else start
+        days = change_over(farm, block.needs, start, ration.kg_dm).days
+        steps.append(_step(block, share, ration.kg_dm, days))
+    with_ration = {step.share for step in steps}
+    barred = tuple(share for share in SHARES if share not in with_ration)
+    reason = "" if steps else "none of these shares has a ration"
+    return dataclasses.replace(empty, steps=tuple(steps), barred=barred, reason=reason)
+
+
+def _step(block: Block, share: float, kg_dm: Mapping[str, float], days: int) -> GroupStep:
+    feeds = tuple(
+        StepFeed(
+            offer.id,
+            offer.name,
+            fresh_from_dm(kg_dm[offer.id], offer.feed.dm_g_per_kg),
+            offer.bought,
+            offer.feed.kind,
+        )
+        for offer in block.offers
+        if kg_dm[offer.id] > _LEAST_KG_DM
+    )
+    cost = sum(kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers)
+    return GroupStep(share, feeds, cost, days)
+
+
+def _farm_steps(farm: Farm, pair: tuple[Offer, Offer], groups: Sequence[GroupSteps], day: date) -> Iterable[FarmStep]:
+    """The shares at which every group has a ration."""
+    head = sum(group.head for group in groups)
+    for share in SHARES:
+        at = [(group.head, step) for group in groups if (step := group.at(share)) is not None]
+        if len(at) < len(groups) or not at:
+            continue
+        a_day = {offer.id: sum(heads * step.kg_of(offer.id) for heads, step in at) for offer in pair}
+        bought: dict[str, float] = {}
+        for heads, step in at:
+            for feed in step.feeds:
+                if feed.bought:
+                    bought[feed.name] = bought.get(feed.name, 0.0) + heads * feed.kg_fresh * 7.0 / 1000.0
+        yield FarmStep(
+            share=share,
+            head=head,
+            kg_fresh={offer: kg / head for offer, kg in a_day.items()},
+            bought_t=bought,
+            cost=7.0 * sum(heads * step.feed_cost for heads, step in at),
+            lasts={offer.id: _lasts(farm, offer, a_day[offer.id], day) for offer in pair},
+            change_days=max(step.change_days for _, step in at),
+        )
+
+
+def _held_t_fresh(farm: Farm, offer: Offer) -> float | None:
+    """What can be put in front of animals of a store [t fresh], waste at the trough taken off; None for a bought feed."""
+    if offer.bought:
+        return None
+    stock = farm_stocks(farm)[offer.id]
+    eaten_t_dm = stock.edible_t_dm.typical * (1.0 - stock.trough_loss)
+    return fresh_from_dm(eaten_t_dm, offer.feed.dm_g_per_kg)
+
+
+def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
+    """The first day without a store at this rate, or None where it lasts to turnout."""
+    held = _held_t_fresh(farm, offer)
+    if held is None or kg_a_day <= 0.0:
+        return None
+    ends = day + timedelta(days=int(min(1000.0 * held / kg_a_day, 10_000.0)))
+    return ends if ends < farm.turnout else None
+
+
+def _can_go_over(farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date) -> tuple[float | None, float]:
+    """The most of the second forage to turnout [t fresh], and the share that uses it, on straight lines between the steps."""
+    held = _held_t_fresh(farm, second)
+    days = (farm.turnout - day).days
+    uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]
+    most = max((t for _, t in uses), default=0.0)
+    if held is None or most <= held:
+        return (None if held is None else most), 1.0
+    below = (0.0, 0.0)
+    for share, t in uses:
+        if t > held:
+            part = (held - below[1]) / (t - below[1]) if t > below[1] else 0.0
+            return held, below[0] + part * (share - below[0])
+        below = (share, t)
+    return held, 1.0

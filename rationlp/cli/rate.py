@@ -1,0 +1,50 @@
+"""What `rationlp ration` says of the stores: how long each would last at the day's rate, and
+what the plan in force feeds."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from rationlp.after.stock import Lasting
+    from rationlp.read.objects import Farm
+    from rationlp.result import Rations
+
+
+class Rate(NamedTuple):
+    """Sentences for the first lines, and a part of the document."""
+
+    lines: tuple[str, ...]
+    part: dict[str, Any]
+
+
+def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
+    """How long stores would last if the rations of a day were fed on, where every group has one;
+    what the plan in force feeds."""
+    from rationlp.ask.in_force import kept_for
+    from rationlp.cli.options import day_of_winter
+    from rationlp.report.in_force import fed_on_day_lines, made_from_part, rate_line
+    from rationlp.report.plan_documents import lasting_part
+
+    day = day_of_winter(read, on)
+    stores = _lasting(read, rations)
+    kept = kept_for(read, read.start if day is None else day)
+    line = rate_line(stores, rations.farm.day or read.start)
+    lines = (*([line] if line else []), *(() if kept is None else fed_on_day_lines(kept)))
+    plan = None if kept is None else made_from_part(kept)
+    return Rate(lines, {"at_this_rate": lasting_part(stores), "plan_in_force": plan})
+
+
+def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
+    """Every store that the rations draw on; empty where a group is left out or has no ration, or
+    it is turnout."""
+    from rationlp.after.stock import each_lasting, fixed_uses
+    from rationlp.ask.carry_on import stocks_on
+
+    day = rations.farm.day or read.start
+    fed = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups}
+    everyone = {group.id for group in rations.farm.groups}
+    if set(fed) != everyone or rations.exit_code or day >= read.turnout:
+        return ()
+    uses = fixed_uses(read, fed, stocks_on(read, day), day)
+    return each_lasting(use for use in uses if sum(use.used_t_dm) > 0.0)

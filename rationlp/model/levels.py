@@ -1,0 +1,211 @@
+"""The cheapest ration at every level of feeding: branch and bound over the metabolisability q of the whole ration.
+
+Both what the requirement depends on, q, and what protein depends on, the level of feeding L = L(q), are the ration's own.
+Where q is held (ΣME = 18.8·q·ΣDM) need and level are numbers, so the cheapest ration of that q is one linear programme.
+On an interval of q a programme that asks no ration for too much bounds the cost of every ration in it: the chord of M*(D)
+between the intakes of both ends, protein with y and DUP at the greatest L and ERDP at the least. Beyond the intake of the lower
+end the ray of least density lies above the chord, so the chord holds on the whole interval, whatever is eaten.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+from math import inf
+
+from rationlp.model.bound import close_enough
+from rationlp.model.energy import ME_DENSITY_MOST, Q_MOST, LinearRow
+from rationlp.model.lp import Row
+from rationlp.model.proof import dual_bound
+from rationlp.model.search import BlockModel, Found
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, KM_SLOPE, EnergyNeed, km
+from rationlp.records import dataclass
+
+MOST_LPS = 400
+NARROWEST = 1e-7
+"""Intervals of q narrower than this are not split, nor is a ration moved by less [-]."""
+ROUNDING = 1e-6
+"""Costs that differ by less are the same [share of the cost]."""
+WIDEST_STEP = 1e-3
+"""First step by which the q of a ration that is held there is moved [-]."""
+_LEVEL_SAMPLES = 4
+
+
+@dataclass(frozen=True)
+class AtQ:
+    """The cheapest ration whose metabolisability is q: adequate at its own need and its own level of feeding."""
+
+    q: float
+    found: Found
+
+
+@dataclass(frozen=True)
+class Cheapest:
+    """best: the cheapest ration met on the way, None where none beat the cost to begin with. lower_bound: no ration costs less
+    at any dry matter and any level of feeding [currency/head/day]; inf where no ration exists."""
+
+    best: AtQ | None
+    lower_bound: float
+
+
+def cheaper(cost: float, other: float) -> bool:
+    """A cost is less than another by more than the solver's rounding."""
+    return cost < other - ROUNDING * abs(other) if other < inf else cost < inf
+
+
+def hold_q(model: BlockModel, least: float, most: float) -> None:
+    """Hold the metabolisability of the whole ration between two figures [-]."""
+    for name, q, bounds in (("q_least", least, (0.0, inf)), ("q_most", most, (-inf, 0.0))):
+        key = model.block.key(name)
+        if key not in model.live.row_index:
+            coefs = {model.me: 1.0, model.dm: -GE_MJ_PER_KG_DM * q}
+            model.live.add_row(
+                Row(key, coefs, *bounds, "definition", "MJ", "metabolisability of the ration", "its own")
+            )
+        model.live.set_coefficient(key, model.dm, -GE_MJ_PER_KG_DM * q)
+        model.live.set_row_bounds(key, *bounds)
+
+
+def free_q(model: BlockModel) -> None:
+    """Let the metabolisability of the ration be what it is."""
+    for name in ("q_least", "q_most"):
+        if model.block.key(name) in model.live.row_index:
+            model.live.set_row_bounds(model.block.key(name), -inf, inf)
+
+
+def at_q(model: BlockModel, q: float, cold: bool = False) -> Found | None:
+    """The cheapest ration of metabolisability q, None where there is none."""
+    assert model.need is not None
+    if model.need.required_mj(q) == inf:
+        return None
+    ask_at_q(model, q)
+    return model.solve(cold)
+
+
+def ask_at_q(model: BlockModel, q: float) -> None:
+    """Hold the metabolisability at q, and with it what is needed and the level of feeding."""
+    assert model.need is not None and model.curve is not None
+    hold_q(model, q, q)
+    model.set_level(model.need.feeding_level(q))
+    model.hold(LinearRow(0.0, model.need.required_mj(q)), model.curve.low, model.curve.high)
+
+
+def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, float]:
+    """Least and greatest level of feeding [-] of rations with q in an interval, both finite at its ends.
+
+    Its slope has one sign except for animals in milk or growing that are far in calf or in lamb; there the samples are widened
+    by the largest step between them.
+    """
+    points = [least + (most - least) * number / _LEVEL_SAMPLES for number in range(_LEVEL_SAMPLES + 1)]
+    levels = [need.feeding_level(q) for q in points]
+    slopes = []
+    for q in points:
+        value, first, _ = need.terms(q)
+        slopes.append(first * km(q) + value * KM_SLOPE)
+    if all(slope <= 0.0 for slope in slopes) or all(slope >= 0.0 for slope in slopes):
+        return min(levels[0], levels[-1]), max(levels[0], levels[-1])
+    step = max(abs(a - b) for a, b in itertools.pairwise(levels))
+    return min(levels) - step, max(levels) + step
+
+
+def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Found] | None:
+    """A lower bound on the cost of every ration with q in an interval, and the ration of that bound; None without one."""
+    need, curve = model.need, model.curve
+    assert need is not None and curve is not None
+    low = max(curve.low, need.required_mj(most) / most / GE_MJ_PER_KG_DM)
+    high = min(curve.high, need.required_mj(least) / least / GE_MJ_PER_KG_DM)
+    if low > curve.high:
+        return None
+    hold_q(model, least, most)
+    lowest, highest = level_range(need, least, most)
+    model.set_level(highest, lowest, highest)
+    model.hold(curve.bound_row(low, max(low, high)), low, curve.high)
+    found = model.solve()
+    if found is None:
+        return None
+    return dual_bound(model.live.numbers(), found.solution.row_duals), found
+
+
+def q_of(found: Found) -> float:
+    """Metabolisability of a ration [-]."""
+    return found.me_mj / found.dm_kg / GE_MJ_PER_KG_DM
+
+
+def q_range(model: BlockModel) -> tuple[float, float]:
+    """Least and greatest metabolisability that an adequate ration could have [-]."""
+    assert model.need is not None and model.curve is not None
+    densest = max((me for _, me in model.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST)
+    most = min(densest / GE_MJ_PER_KG_DM, Q_MOST) * (1.0 + 1e-9)
+    least = model.curve.value(model.curve.high) / model.curve.high / GE_MJ_PER_KG_DM * (1.0 - 1e-9)
+    return min(least, most), most
+
+
+def ask_least_of_any_level(model: BlockModel) -> None:
+    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
+    assert model.need is not None
+    if model.levels is None:
+        model.levels = level_range(model.need, *q_range(model))
+    least, most = model.levels
+    model.set_level(most, least, most)
+
+
+def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int = MOST_LPS) -> Cheapest:
+    """Split and bound over q until nothing can be cheaper than the best ration by more than the gap, or `most_lps` are solved.
+
+    cost: of the best ration known so far [currency/head/day] (inf without one); q: its own.
+    """
+    first = model.live.solves
+    model.allow_shortage(False)
+    best: AtQ | None = None
+    settled_bound, count = inf, 0
+    heap: list[tuple[float, int, float, float, float]] = []
+
+    def bounded(least: float, most: float) -> None:
+        nonlocal count, best, cost, q
+        half = _bounded(model, least, most)
+        if half is None:
+            return
+        count += 1
+        own = min(max(q_of(half[1]), least), most)
+        heapq.heappush(heap, (half[0], count, least, most, own))
+        if close_enough(cost, half[0], unit=model.live.unit):
+            return
+        found = at_q(model, own)
+        if found is not None and cheaper(found.objective, cost):
+            best, cost, q = AtQ(own, found), found.objective, own
+
+    bounded(*q_range(model))
+    while heap and model.live.solves - first < most_lps:
+        if close_enough(cost, heap[0][0], unit=model.live.unit):
+            break
+        bound, _, least, most, own = heapq.heappop(heap)
+        if most - least <= NARROWEST:
+            settled_bound = min(settled_bound, bound)
+            continue
+        middle = _split(least, most, own, q)
+        bounded(least, middle)
+        bounded(middle, most)
+    free_q(model)
+    lower = min(settled_bound, heap[0][0] if heap else inf)
+    return Cheapest(best, lower)
+
+
+def _split(least: float, most: float, own: float, q: float | None) -> float:
+    margin = 0.05 * (most - least)
+    if q is not None and least + margin < q < most - margin:
+        return q
+    return 0.5 * (least + most)
+
+
+def polish(model: BlockModel, best: AtQ) -> AtQ:
+    """The same ration, its q moved to where it costs least close by: steps to either side, halved where neither is cheaper."""
+    step = WIDEST_STEP
+    while step > NARROWEST:
+        sides = [AtQ(q, found) for q in (best.q - step, best.q + step) if (found := at_q(model, q)) is not None]
+        nearest = min(sides, key=lambda side: side.found.objective, default=best)
+        if nearest.found.objective < best.found.objective:
+            best = nearest
+        else:
+            step *= 0.25
+    free_q(model)
+    return best

@@ -1,0 +1,77 @@
+"""When cattle that are sold by weight leave: the day on which they reach `sale_weight_kg` at the gain that the farm states.
+
+From that day they are not fed, as if the farm had written `out`. A group of finishing cattle that states neither is asked for it:
+its weight would go on rising to turnout, and no abattoir takes every weight.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date, timedelta
+from math import ceil
+
+from rationlp.errors import Finding
+from rationlp.read.calendar import Winter
+from rationlp.read.objects import Group
+from rationlp.read.winter import Stay
+
+SOLD_CLASSES = frozenset({"finishing_cattle", "cull_cow"})
+
+
+def leaving(
+    groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None
+) -> tuple[tuple[Group, ...], list[Finding]]:
+    """The groups with their stay, and the day on which those that are sold by weight leave; what is not said, as notices."""
+    stayed = [_stays(group, stays.get(group.id, Stay())) for group in groups]
+    if winter is None:
+        return tuple(stayed), []
+    notices = [sale_not_said(group, winter.turnout) for group in stayed]
+    leave = tuple(with_sale(group, winter.start, winter.turnout) for group in stayed)
+    return leave, [notice for notice in notices if notice is not None]
+
+
+def _stays(group: Group, stay: Stay) -> Group:
+    return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
+
+
+def with_sale(group: Group, start: date, turnout: date) -> Group:
+    """The group with the day of its sale as `out`, where that comes before turnout and before its own `out`."""
+    sold = sale_day(group, start, turnout)
+    if sold is None or (group.out is not None and group.out <= sold):
+        return group
+    return replace(group, out=sold)
+
+
+def sale_day(group: Group, start: date, turnout: date) -> date | None:
+    """The first day on which a group weighs what it is sold at; None where that is not before turnout, or not stated."""
+    wanted = group.facts.get("sale_weight_kg")
+    if wanted is None or group.calendar is None:
+        return None
+    weight, gain, day = group.number("live_weight_kg"), float(group.facts.get("gain_kg_per_day", 0.0)), start
+    for change in (*group.calendar.changes, None):
+        until = turnout if change is None else change.start
+        days = (until - day).days
+        if gain > 0.0 and weight + gain * days >= float(wanted):
+            return day + timedelta(days=max(1, ceil((float(wanted) - weight) / gain)))
+        if change is None:
+            return None
+        weight = float(change.facts.get("live_weight_kg", weight + gain * days))
+        gain = float(change.facts.get("gain_kg_per_day", gain))
+        wanted = change.facts.get("sale_weight_kg", wanted)
+        day = until
+    return None
+
+
+def sale_not_said(group: Group, turnout: date) -> Finding | None:
+    """A notice for finishing cattle that grow and of which the farm does not say when they leave."""
+    if group.animal_class not in SOLD_CLASSES or group.calendar is None:
+        return None
+    gains = float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+    fewer = any(change.head is not None for change in group.calendar.changes)
+    if not gains or fewer or group.out is not None or "sale_weight_kg" in group.facts:
+        return None
+    days = (turnout - group.calendar.start).days
+    weight = group.number("live_weight_kg") + float(group.facts["gain_kg_per_day"]) * days
+    found = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
+    return Finding("LA235", f'group "{group.id}"', found, "give sale_weight_kg, or out with a date")

@@ -1,0 +1,115 @@
+"""Have I enough? in words: the verdict first, then crop by crop, and how it was worked out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any
+
+from rationlp.ask.held import ALL, CropHeld, HeldAgainst
+from rationlp.read.objects import Farm
+from rationlp.report.cautions import day_words
+from rationlp.report.tables.table import Column, Table, shown
+
+_NOTES = (
+    "Would eat: each group's cheapest ration as if no store ran out, waste at the trough included; bedding and sales not. "
+    "An estimate before any plan: `rationlp winter` shares out what there is.",
+)
+LEAST_T_DM = 0.05
+"""What is less than this is not called short [t DM]: it is rounded away."""
+
+
+def crop_words(crop: str) -> str:
+    """`grass_silage` as people say it."""
+    return crop.replace("_", " ")
+
+
+def enough_line(farm: Farm, held: HeldAgainst) -> str:
+    """The verdict in a sentence or two: in all, and which crop is short."""
+    whole, turnout = held.whole, day_words(farm.turnout)
+    if not whole.stores:
+        return "Have I enough? No forage is in store."
+    against = f"{shown(whole.held_t_dm.typical, 0)} t DM held, {shown(whole.would_eat_t_dm, 0)} t would be eaten"
+    if whole.days is None:
+        return f"Have I enough? {against} to {turnout}: nothing here is eaten."
+    verdict = "Yes, in all"
+    if whole.short_t_dm >= LEAST_T_DM:
+        verdict = f"No: {shown(whole.short_t_dm, 0)} t DM short in all"
+    elif whole.held_t_dm.low < whole.would_eat_t_dm:
+        verdict = "Only just, in all: with the low stock it is short"
+    line = f"Have I enough? {verdict}: {against} to {turnout} ({held.days} days); at that rate it lasts {_lasts(farm, whole)}."
+    short = "; ".join(_short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM)
+    return f"{line} Short: {short}." if short else line
+
+
+def _lasts(farm: Farm, crop: CropHeld) -> str:
+    assert crop.days is not None
+    ends = _ends(farm, crop)
+    return f"{crop.days:.0f} days, to {day_words(ends)}" if ends < farm.turnout else f"{crop.days:.0f} days"
+
+
+def _ends(farm: Farm, crop: CropHeld) -> date:
+    """The first day without enough, at the mean rate; turnout where it is later than that."""
+    assert crop.days is not None
+    return (
+        farm.turnout if crop.days >= (farm.turnout - farm.start).days else farm.start + timedelta(days=int(crop.days))
+    )
+
+
+def _short_words(farm: Farm, crop: CropHeld) -> str:
+    places = 0 if crop.short_t_dm >= 1.0 else 1
+    lasts = day_words(_ends(farm, crop))
+    return f"{crop_words(crop.crop)} {shown(crop.short_t_dm, places)} t DM (lasts to {lasts})"
+
+
+def held_table(held: HeldAgainst) -> Table:
+    """Held against eaten, a row a crop and one for all."""
+    columns = (
+        Column("crop", "Forage"),
+        Column("held_t_dm", "Held", "t DM", 1, "right"),
+        Column("low_t_dm", "low", "", 1, "right"),
+        Column("high_t_dm", "high", "", 1, "right"),
+        Column("would_eat_t_dm", "Would eat", "t DM", 1, "right"),
+        Column("short_t_dm", "Short", "t DM", 1, "right"),
+        Column("days", "Lasts days", "", 0, "right"),
+    )
+    rows = tuple(_row(crop) for crop in (*held.crops, held.whole))
+    return Table("held", "Held against what would be eaten to turnout", columns, rows, _NOTES)
+
+
+def _row(crop: CropHeld) -> tuple[object, ...]:
+    name = crop_words(crop.crop)
+    stock, short = crop.held_t_dm, crop.short_t_dm
+    return (
+        name[:1].upper() + name[1:],
+        stock.typical,
+        stock.low,
+        stock.high,
+        crop.would_eat_t_dm,
+        short if short >= LEAST_T_DM else None,
+        crop.days,
+    )
+
+
+def held_part(held: HeldAgainst | None) -> dict[str, Any] | None:
+    """The same for JSON; null where it could not be worked out."""
+    if held is None:
+        return None
+    return {
+        "days": held.days,
+        "crops": [_crop_part(crop) for crop in held.crops],
+        ALL.replace(" ", "_"): _crop_part(held.whole),
+        "not_counted": list(held.not_counted),
+    }
+
+
+def _crop_part(crop: CropHeld) -> dict[str, Any]:
+    return {**asdict(crop), "short_t_dm": crop.short_t_dm}
+
+
+def not_counted_lines(held: HeldAgainst) -> Iterator[str]:
+    """Which groups are left out, in a sentence."""
+    if held.not_counted:
+        names = ", ".join(held.not_counted)
+        yield f"Not counted, as no ration was found even with stores without end: {names}. `rationlp ration` says why."

@@ -1,0 +1,139 @@
+"""What a plan in force is, what changed since it was kept and by how much it is out: as
+sentences and as a part of documents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import date
+from typing import Any
+
+from rationlp.after.since import ChangedFigure, Since, StoreOut
+from rationlp.after.stock import Lasting
+from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, Followed
+from rationlp.read.values import shown as as_typed
+from rationlp.report.tables.table import shown
+
+MOST_FIGURES = 5
+AGAIN = "Plan again and keep it: `rationlp winter FARM --keep`."
+_CHEAPEST = (
+    "Cheapest ration of this day, not the winter's plan: it shares out no store, so one may run out early. "
+    "What the plan feeds is usually different: leave out --cheapest-today."
+)
+_OTHER = "The cheapest ration of this day is usually different: --cheapest-today."
+
+
+def day_words(day: date) -> str:
+    """A day as people say it."""
+    return f"{day.day} {day:%B %Y}"
+
+
+def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
+    """What amounts of a day come from, in sentences: a plan, or (None) the day alone."""
+    if plan is None:
+        return (_CHEAPEST,)
+    if plan.how == MADE_NOW:
+        first = "The winter's plan, made just now; none is kept yet (`rationlp winter FARM --keep`)."
+        return (f"{first} {_OTHER}",)
+    kept = f"The plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
+    return (kept, *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def plan_lines(plan: Followed) -> tuple[str, ...]:
+    """Which plan in force an answer about the whole winter goes by, and what changed since it
+    was kept."""
+    first = f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
+    return (first, *since_lines(plan.since, plan.plan.farm.currency))
+
+
+def fed_on_day_lines(plan: Followed) -> Iterator[str]:
+    """What the plan in force feeds on the day, a group a line."""
+    feeding = plan.rations()
+    if feeding is None:
+        return
+    yield f"These are the cheapest rations of the day. The plan in force ({plan.name}) feeds, kg fresh a head:"
+    for one in feeding.rations.groups:
+        amounts = ", ".join(
+            f"{shown(amount.kg_fresh, 1)} {amount.name}" for amount in one.amounts if amount.kg_fresh >= 0.05
+        )
+        yield f"  {one.name}: {amounts}."
+
+
+def rate_line(stores: Iterable[Lasting], day: date) -> str:
+    """How long each store would last if rations of a day were fed on, all groups together."""
+    told = []
+    for one in stores:
+        out = one.runs_out.typical
+        if out is None or out > one.turnout:
+            told.append(f"{one.name} past turnout")
+        else:
+            told.append(f"{one.name} {(out - day).days} days, to {day_words(out)}")
+    if not told:
+        return ""
+    said = "; ".join(told)
+    return (
+        f"At these rations, fed on from {day_words(day)} by all groups together, the stores last: {said}. "
+        "`rationlp winter` shares them out."
+    )
+
+
+def since_lines(since: Since | None, currency: str) -> Iterator[str]:
+    """What changed since a plan was kept, and by how much the plan is out; nothing where nothing
+    changed."""
+    if since is None:
+        return
+    told = [figure_words(one) for one in since.figures[:MOST_FIGURES]]
+    if len(since.figures) > MOST_FIGURES:
+        told.append(f"and {len(since.figures) - MOST_FIGURES} more")
+    yield f"Changed since this plan was kept: {'; '.join(told)}."
+    out = [_store_words(one) for one in since.stores]
+    if abs(since.cost) >= 0.5:
+        out.append(f"bought feed {currency} {shown(abs(since.cost), 0)} {'dearer' if since.cost > 0.0 else 'cheaper'}")
+    if since.strangers:
+        out.append(f"no ration for {', '.join(since.strangers)}")
+    yield f"Fed on as it is: {'; '.join(out) if out else 'no store is out by a tenth of a tonne'}. {AGAIN}"
+
+
+def figure_words(one: ChangedFigure) -> str:
+    """A figure from what it was to what it is."""
+    before, now = ("none" if value is None else as_typed(value) for value in (one.before, one.now))
+    return f"{one.path} {before} → {now}"
+
+
+def _store_words(one: StoreOut) -> str:
+    if one.short_from is not None:
+        return f"{one.name} runs out on {day_words(one.short_from)}, {shown(-one.now_left_t_dm, 1)} t DM short"
+    was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
+    return f"{one.name} {now} t DM left at turnout instead of {was}"
+
+
+def made_from_part(plan: Followed | None) -> dict[str, Any]:
+    """What amounts of a day come from, as a part of a document."""
+    if plan is None:
+        return {"how": CHEAPEST, "plan": None, "first": None, "says": list(made_from_lines(None)), **_since_part(None)}
+    return {
+        "how": plan.how,
+        "plan": plan.name if plan.how == IN_FORCE else None,
+        "first": plan.plan.periods[0].first.isoformat() if plan.plan.periods else None,
+        "says": list(made_from_lines(plan)),
+        **_since_part(plan.since),
+    }
+
+
+def _since_part(since: Since | None) -> dict[str, Any]:
+    if since is None:
+        return {"changed": [], "stores_out": [], "cost_out": 0.0, "without_plan": []}
+    return {
+        "changed": [{"path": one.path, "before": one.before, "now": one.now} for one in since.figures],
+        "stores_out": [
+            {
+                "store": one.store,
+                "name": one.name,
+                "planned_left_t_dm": one.planned_left_t_dm,
+                "now_left_t_dm": one.now_left_t_dm,
+                "short_from": None if one.short_from is None else one.short_from.isoformat(),
+            }
+            for one in since.stores
+        ],
+        "cost_out": since.cost,
+        "without_plan": list(since.strangers),
+    }

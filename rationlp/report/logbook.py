@@ -1,0 +1,73 @@
+"""The log of a winter: its lines as sentences, as a table and as a document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from rationlp.read.logbook import ENTRIES, LogLine
+from rationlp.read.objects import Farm
+from rationlp.report.documents import Document, farm_part, notices_part, start_of
+from rationlp.report.in_force import day_words
+from rationlp.report.tables.table import Column, Table
+from rationlp.report.terminal import closed, table_text, wrapped
+
+NOTHING = "Nothing has been logged yet."
+HOW = "Add a line: rationlp log FARM face first_cut 12.5 --on 2027-01-15."
+NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
+
+
+def line_words(line: LogLine, farm: Farm) -> str:
+    """A line of the log as a sentence."""
+    return f"{day_words(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g} {line.unit}."
+
+
+def name_of(farm: Farm, line: LogLine) -> str:
+    """The name of what a line is of."""
+    names = {offer.id: offer.name for offer in farm.offers}
+    if line.what == "head":
+        names = {group.id: group.name for group in farm.groups}
+    return names.get(line.of, line.of)
+
+
+def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
+    """The lines of a log, in order of date."""
+    columns = (
+        Column("date", "Date"),
+        Column("what", "What"),
+        Column("of", "Of"),
+        Column("name", "Name"),
+        Column("figure", "Figure", "", 1, "right"),
+        Column("unit", "Unit"),
+        Column("note", "Note"),
+    )
+    rows = tuple(
+        (one.day.isoformat(), one.what, one.of, name_of(farm, one), one.figure, one.unit, one.note) for one in lines
+    )
+    return Table("log", "What has been logged", columns, rows)
+
+
+def log_words(farm: Farm, lines: Sequence[LogLine], width: int) -> str:
+    """The answer of `log` as text."""
+    if not lines:
+        return closed([wrapped(f"{NOTHING} {HOW}", width)], width)
+    return closed([table_text(log_table(farm, lines), width), wrapped(NEXT, width)], width)
+
+
+def log_document(farm: Farm, lines: Iterable[LogLine]) -> Document:
+    """The answer of `log` as a document."""
+    return {
+        **start_of("log"),
+        "farm": farm_part(farm),
+        "lines": [
+            {
+                "date": one.day.isoformat(),
+                "what": one.what,
+                "of": one.of,
+                "figure": one.figure,
+                "unit": one.unit,
+                "note": one.note,
+            }
+            for one in lines
+        ],
+        "notices": notices_part(farm.notices),
+    }

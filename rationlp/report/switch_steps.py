@@ -1,0 +1,179 @@
+"""A switch in kilograms as text and as a document: the answer for the farm first, then what each share takes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
+
+from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
+from rationlp.report.cautions import day_words
+from rationlp.report.tables.table import Column, Table, shown, small_decimals
+from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
+
+FULL = "`rationlp switch FARM --full` shows every share at which a ration changes, and the prices at which it pays."
+
+
+def steps_text(switch: SwitchSteps, width: int) -> str:
+    """The answer of `switch`: does it pay, how far does the store carry it, then the farm and each group in kg fresh."""
+    heads = [pays_line(switch), *go_over_lines(switch)]
+    tables = [farm_table(switch), *(group_table(switch, group) for group in switch.groups if group.steps)]
+    parts = ["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)]
+    return closed([*parts, remarks_text(notes(switch), width)], width)
+
+
+def pays_line(switch: SwitchSteps) -> str:
+    """Whether a switch pays, in a sentence."""
+    first, second, best = switch.first.name, switch.second.name, switch.best
+    if best is None:
+        return f"From {first} to {second}: at none of these shares has every group a ration."
+    base, money = switch.steps[0], switch.farm.currency
+    if best is base and base.share == 0.0:
+        return f"No switch pays: keep {first}. It costs {_week(switch, base)}; no share of {second} costs less."
+    if best is base:
+        return f"Cheapest at {_percent(base.share)} {second}, the least at which every group has a ration: {_week(switch, base)}."
+    saved = f"{money} {base.cost - best.cost:,.0f} less than at {_percent(base.share)}"
+    days = f"Change over in {best.change_days} days." if best.change_days else "It is no change that takes days."
+    line = f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
+    ends = best.lasts[switch.first.id]
+    return line if ends is None else f"{line} {first} then lasts to {day_words(ends)}."
+
+
+def _week(switch: SwitchSteps, step: FarmStep) -> str:
+    return f"{switch.farm.currency} {step.cost:,.0f} a week for {step.head:,} head"
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f} %"
+
+
+def go_over_lines(switch: SwitchSteps) -> list[str]:
+    """How many tonnes can go over before a store runs out, in a sentence."""
+    if not switch.steps:
+        return []
+    days = (switch.farm.turnout - switch.day).days
+    turnout = day_words(switch.farm.turnout)
+    name = switch.second.name
+    if switch.can_go_over_t is None:
+        return [f"{name} is bought: as much as you buy can go over."]
+    tonnes = f"{shown(switch.can_go_over_t, 0)} t fresh"
+    if switch.up_to_share >= 1.0:
+        return [f"{name} lasts to {turnout} at every share here: up to {tonnes} in {days} days."]
+    return [
+        f"{tonnes} of {name} can go over to {turnout} ({days} days), {_percent(switch.up_to_share)} in these groups; "
+        "above that it runs out first."
+    ]
+
+
+def farm_table(switch: SwitchSteps) -> Table:
+    """The farm by share: mean kg fresh a head, what is bought and what it costs in a week, how long the two last."""
+    money, first, second = switch.farm.currency, switch.first, switch.second
+    columns = (
+        Column("share_percent", f"{second.name} %", "", 0, "right"),
+        Column("first_kg", f"{first.name}", "kg a head", 1, "right"),
+        Column("second_kg", f"{second.name}", "kg a head", 1, "right"),
+        Column("bought_t", "Bought", "t a week", 1, "right"),
+        Column("cost", "Cost", f"{money} a week", 0, "right"),
+        Column("first_lasts", f"{first.name} lasts to"),
+        Column("second_lasts", f"{second.name} lasts to"),
+        Column("change_days", "Change over", "days", 0, "right"),
+    )
+    rows = tuple(
+        (
+            100.0 * step.share,
+            step.kg_fresh[first.id],
+            step.kg_fresh[second.id],
+            sum(step.bought_t.values()),
+            step.cost,
+            _lasts(switch, step.lasts, first.id, step.kg_fresh),
+            _lasts(switch, step.lasts, second.id, step.kg_fresh),
+            step.change_days,
+        )
+        for step in switch.steps
+    )
+    return Table("switch_farm", "The farm, in kg fresh a head a day (mean of these groups)", columns, rows)
+
+
+def _lasts(switch: SwitchSteps, lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]) -> str:
+    if kg[offer] <= 0.0:
+        return ""
+    return "turnout" if lasts[offer] is None else day_words(lasts[offer])
+
+
+def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
+    """One group by share: kg fresh a head a day of the two forages and of all else but minerals, and the cost in a week."""
+    columns = (
+        Column("share_percent", f"{switch.second.name} %", "", 0, "right"),
+        Column("first_kg", switch.first.name, "kg", 1, "right"),
+        Column("second_kg", switch.second.name, "kg", 1, "right"),
+        Column("others", "Others but minerals, kg"),
+        Column("cost", "Cost", f"{switch.farm.currency} a week", 0, "right"),
+    )
+    rows = tuple(
+        (
+            100.0 * step.share,
+            step.kg_of(switch.first.id),
+            step.kg_of(switch.second.id),
+            _others(switch, step),
+            7.0 * group.head * step.feed_cost,
+        )
+        for step in group.steps
+    )
+    return Table("switch_group", f"{group.name} ({group.head} head), kg fresh a head a day", columns, rows)
+
+
+def _others(switch: SwitchSteps, step: GroupStep) -> str:
+    two = (switch.first.id, switch.second.id)
+    feeds = [feed for feed in step.feeds if feed.offer not in two and feed.kind != "mineral"]
+    ordered = sorted(feeds, key=lambda feed: -feed.kg_fresh)
+    return ", ".join(f"{feed.name} {shown(feed.kg_fresh, small_decimals(feed.kg_fresh, 1))}" for feed in ordered)
+
+
+def notes(switch: SwitchSteps) -> list[str]:
+    """What must be bought at the cheapest share, who has no ration where, and how it was worked out."""
+    lines = []
+    best = switch.best
+    if best is not None:
+        bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
+        named = "; ".join(f"{name} {shown(t, 1 if t >= 1.0 else 2)} t" for name, t in bought) or "nothing"
+        lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
+    for group in switch.groups:
+        if group.reason:
+            lines.append(f"{group.name}: {group.reason}.")
+        elif group.barred:
+            shares = ", ".join(_percent(share) for share in group.barred)
+            lines.append(f"{group.name}: no ration at {shares}, so the farm has no row there.")
+    if switch.left_out:
+        lines.append(f"May not eat both, and are left out: {', '.join(switch.left_out)}.")
+    lines.append(
+        "Shares are of the dry matter of the two forages; no other forage but straw is fed. How long they last is for these "
+        f"groups alone, as they are on {day_words(switch.day)}. {FULL}"
+    )
+    return lines
+
+
+def steps_part(switch: SwitchSteps) -> dict[str, Any]:
+    """The steps for JSON."""
+    return {
+        "day": switch.day.isoformat(),
+        "can_go_over_t": switch.can_go_over_t,
+        "up_to_share": switch.up_to_share,
+        "best_share": None if switch.best is None else switch.best.share,
+        "farm": [_farm_part(step) for step in switch.steps],
+        "groups": [_group_part(group) for group in switch.groups],
+        "left_out": list(switch.left_out),
+    }
+
+
+def _farm_part(step: FarmStep) -> dict[str, Any]:
+    lasts = {offer: None if day is None else day.isoformat() for offer, day in step.lasts.items()}
+    return {**asdict(step), "lasts": lasts}
+
+
+def _group_part(group: GroupSteps) -> dict[str, Any]:
+    return {**asdict(group), "barred": list(group.barred)}
+
+
+def steps_tables(switch: SwitchSteps) -> Sequence[Table]:
+    """The tables for a workbook."""
+    return [farm_table(switch), *(group_table(switch, group) for group in switch.groups if group.steps)]

@@ -1,0 +1,115 @@
+"""Where a winter stands on a day, and forage left lying while feed is bought: sentences, a
+table, parts of documents."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict
+from typing import Any
+
+from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
+from rationlp.ask.lying import LeftLying
+from rationlp.report.in_force import day_words
+from rationlp.report.tables.table import Column, Table, shown
+
+
+def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
+    """What the rest of the winter is planned from, the stores that are not where the plan has
+    them, and what is due."""
+    if so_far is None:
+        return
+    lines = {0: "nothing is logged", 1: "1 line of the log counts"}.get(
+        so_far.lines, f"{so_far.lines} lines of the log count"
+    )
+    yield f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in force is taken as fed."
+    yield from (line for one in so_far.stores if (line := _drift_words(one)))
+    for one in so_far.deliveries:
+        delivered, used = shown(one.delivered_t, 1), shown(one.used_t, 1)
+        yield f"{one.name}: {delivered} t delivered, {used} t used by the plan, {shown(one.in_yard_t, 1)} t in the yard."
+    due = [one.name for one in so_far.stores if one.due]
+    if due:
+        yield f"Due: measure {', '.join(due)} (not measured for {DUE_WEEKS} weeks or longer), then `rationlp log FARM`."
+
+
+def _drift_words(one: StoreNow) -> str:
+    """By how much a store is off the plan; empty where it is not, or was not measured."""
+    if one.drift_t_dm is None or one.planned_t_dm is None or abs(one.drift_t_dm) < 0.05:
+        return ""
+    days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
+    word = "less" if one.drift_t_dm < 0.0 else "more"
+    against = (
+        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)}, {shown(one.planned_t_dm, 1)} planned"
+    )
+    return f"{one.name}: {shown(abs(one.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+
+
+def _days_words(days: float) -> str:
+    whole = max(round(days), 1)
+    return "about a day's" if whole == 1 else f"{whole} days'"
+
+
+def stores_now_table(so_far: SoFarThisWinter) -> Table:
+    """Every store on the day: last measured, against the plan, fed since, and what it holds now
+    [t DM that can be eaten]."""
+    columns = (
+        Column("store", "Store"),
+        Column("measured", "Last measured"),
+        Column("measured_t_dm", "Measured", "t DM", 1, "right"),
+        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
+        Column("drift_t_dm", "Off the plan", "t DM", 1, "right"),
+        Column("drift_days", "Off the plan", "days", 0, "right"),
+        Column("fed_since_t_dm", "Fed since", "t DM", 1, "right"),
+        Column("now_t_dm", "Now", "t DM", 1, "right"),
+        Column("due", "Measure"),
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.measured.isoformat(),
+            one.measured_t_dm,
+            one.planned_t_dm,
+            one.drift_t_dm,
+            one.drift_days,
+            one.fed_since_t_dm,
+            one.now_t_dm,
+            "due" if one.due else "",
+        )
+        for one in so_far.stores
+    )
+    return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
+
+
+def so_far_part(so_far: SoFarThisWinter | None) -> dict[str, Any] | None:
+    """Where a winter stands, as a part of a document."""
+    if so_far is None:
+        return None
+    return {
+        "day": so_far.day.isoformat(),
+        "lines": so_far.lines,
+        "stores": [{**asdict(one), "measured": one.measured.isoformat()} for one in so_far.stores],
+        "deliveries": [asdict(one) for one in so_far.deliveries],
+    }
+
+
+def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str]:
+    """What a person should know of forage that is left while feed is bought."""
+    for one in lying:
+        first = (
+            f"{one.name}: {one.left_t_fresh:,.0f} t are left at turnout, worth {currency} {one.worth:,.0f}, while "
+            f"{one.bought_t:,.0f} t of feed are bought for {currency} {one.bought_cost:,.0f}."
+        )
+        yield f"{first} {_price_words(one, currency)}"
+
+
+def _price_words(one: LeftLying, currency: str) -> str:
+    if one.reason:
+        return f"At what price more of it would be fed was not worked out: {one.reason}."
+    if one.more_below is None:
+        return "The plan would feed no more of it even if it were free."
+    words = f"The plan would feed more of it below {currency} {one.more_below:,.2f} a tonne"
+    return f"{words} (it counts for {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were free."
+
+
+def lying_part(lying: tuple[LeftLying, ...]) -> list[dict[str, Any]]:
+    """Forage left lying while feed is bought, as a part of a document."""
+    return [asdict(one) for one in lying]
