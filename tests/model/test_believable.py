@@ -21,13 +21,10 @@ from rationlp.result import Amount
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 OUTSIDE: dict[str, dict[str, set[str]]] = {
-    "dairy": {
-        "high": {"forage_share_of_dm", "concentrate_kg_fresh", "silage_kg_fresh"},
-        "finishers": {"forage_share_of_dm", "concentrate_kg_fresh", "silage_kg_fresh"},
-    },
+    "dairy": {"high": {"forage_share_of_dm", "concentrate_kg_fresh", "silage_kg_fresh"}},
     "beef": {"heifers": {"concentrate_kg_fresh", "dm_intake_kg"}},
 }
-"""Groups of the examples that are outside, by example: they wait for the forage appetite of cattle.
+"""Groups of the examples that are outside, by example: they wait for the rows of cows in milk and near calving.
 To be emptied then."""
 
 
