@@ -134,12 +134,14 @@ def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
 def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     """The least-cost plan for all groups of a farm until turnout: who eats what and when, what to buy, how long stores last.
 
-    start: first day planned, with the stores as measured; the winter's own if left out. `exit_code` of the plan is 3, and
-    `shortfalls` says who is short of what, where the winter cannot be fed.
+    start: first day planned, the winter's own if left out; stores not measured again are taken less what the plan of the whole
+    winter feeds until then, and `carried` says so. Where the winter cannot be fed `exit_code` of the plan is 3, `shortfalls` says
+    who is short of what, and the plan is that of the least shortage found.
     """
-    from rationlp.model.winter.plan import WinterOptions, solve_winter
+    from rationlp.ask.carried import plan_from
+    from rationlp.model.winter.plan import WinterOptions
 
-    return solve_winter(farm, WinterOptions(start=start, ceilings=True))
+    return plan_from(farm, WinterOptions(start=start, ceilings=True))
 
 
 def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:

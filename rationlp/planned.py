@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import field
 from datetime import date
 
+from rationlp.errors import EXIT_NO_RATION, EXIT_SOLVER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Spread, StoreStock
 from rationlp.records import dataclass
@@ -31,8 +32,8 @@ class PlanRation:
     """What one part of a group eats in one period of the plan, a head a day.
 
     group: id of the part; origin: id of the group of the farm file. waste: share put out and not eaten, by offer id.
-    excess_mj, excess_mp_g: supply over the true requirement at the ration's own q and L (≥ 0 within tolerance); None without
-    such a need.
+    excess_mj, excess_mp_g: supply over the true requirement at the ration's own q and L (≥ 0 within tolerance, unless the plan
+    names a shortfall); None without such a need. withheld: why no amounts are given, empty where they are.
     """
 
     group: str
@@ -52,6 +53,7 @@ class PlanRation:
     excess_mp_g: float | None
     waste: dict[str, float]
     remarks: tuple[str, ...] = ()
+    withheld: str = ""
 
 
 @dataclass(frozen=True)
@@ -111,7 +113,8 @@ class PlanProof:
     """The certificate of a plan. residuals and gaps as in `Proof`, of the last joint programme; worst_excess_mj: least ME over
     its true requirement in any part and period [MJ/d]; balance_kg: largest error of any store's mass balance [kg DM].
 
-    lower_bound: no plan at these levels of feeding costs less [currency]; how: how the bound was found, in words.
+    lower_bound: no plan at these levels of feeding costs less [currency]; how: how it was found, in words. bound_any_level:
+    no plan at any level of feeding costs less [currency], None where that was not worked out.
     """
 
     primal_residual: float
@@ -131,6 +134,7 @@ class PlanProof:
     passed: bool
     how: str
     verdict: str
+    bound_any_level: float | None = None
 
 
 @dataclass(frozen=True)
@@ -175,11 +179,16 @@ class Hectares:
 class WinterPlan(Shown):
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
-    status: `proven`, `open` (a plan, gap above 0.1 %), `none_exists` or `none_found`. cost: feed bought and eaten at the farm's
+    status: `proven`, `open` (a plan, gap above 0.1 %), or no plan that meets every need: `none_exists` (proved), `none_found`.
+    Then shortfalls say who is short, and the rations, where there are any, are those of the least shortage found.
+
+    cost: feed bought and eaten at the farm's
     prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
     the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
-    own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say."""
+    own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say.
+    carried: what was taken off stores that were not measured again, in sentences.
+    """
 
     farm: Farm
     status: str
@@ -199,8 +208,18 @@ class WinterPlan(Shown):
     tidy: PlanTidy | None = None
     hectares: tuple[Hectares, ...] = ()
     stocks: dict[str, StoreStock] = field(default_factory=dict)
+    carried: tuple[str, ...] = ()
 
     @property
     def exit_code(self) -> int:
-        """0 with a plan, 3 without."""
-        return 0 if self.proof is not None else 3
+        """0 with a plan that meets every need, 3 without, 4 where the plan shown does not pass its own check."""
+        if self.proof is None:
+            return EXIT_NO_RATION
+        if not self.proof.passed or (self.tidy is not None and not self.tidy.passed):
+            return EXIT_SOLVER
+        return EXIT_NO_RATION if self.shortfalls else 0
+
+    @property
+    def feeds_all(self) -> bool:
+        """Whether there is a plan that leaves nobody short."""
+        return self.proof is not None and not self.shortfalls

@@ -12,6 +12,7 @@ from dataclasses import replace
 from functools import partial
 
 from rationlp.needs import REQUIREMENTS
+from rationlp.needs.dairy_margins import margins_for
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import Requirement
 from rationlp.needs.supply import metabolisable_protein
@@ -73,7 +74,8 @@ class _Cow:
     def needs(self, litres: float) -> Requirement:
         """Her energy and protein at a yield: the limits of her ration are not asked for here."""
         facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
-        return REQUIREMENTS[self.group.animal_class](replace(self.group, facts=facts), self.farm.margins)
+        cow = replace(self.group, facts=facts)
+        return REQUIREMENTS[cow.animal_class](cow, margins_for(cow, self.farm.margins))
 
     def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
         """ME [MJ] or MP [g] short on the base and `kg_dm` of the parlour feed; negative where there is more."""

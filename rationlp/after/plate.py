@@ -88,7 +88,7 @@ def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
     name = name or row.quantity
     if name in OF_GROUP:
         return OF_GROUP[name](plate)
-    fact = plate.group.facts.get(name)
+    fact = plate.group.nearest_fact(name)
     if fact is not None and name not in MEASURES:
         return None if isinstance(fact, str) else float(fact)
     if not plate.parts:

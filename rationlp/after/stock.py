@@ -250,5 +250,6 @@ def springs(farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DA
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout."""
-    return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), plan.cost)
+    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold against others."""
+    cost = plan.cost if plan.feeds_all else None
+    return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

@@ -14,6 +14,7 @@ from math import ceil
 from rationlp.errors import InputError
 from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import part_in_milk
+from rationlp.needs.cohorts import FOUR_PENS
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
 from rationlp.read.feeds import complete
@@ -54,7 +55,7 @@ class _Case:
 
     def plan(self, farm: Farm) -> WinterPlan | None:
         """The plan of a changed farm, None where it cannot be fed or where the change makes no farm."""
-        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False)
+        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False, shortage=False)
         try:
             plan = solve_winter(farm, options, self.stocks)
         except InputError:
@@ -73,7 +74,9 @@ def enough_changes(
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
     """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its whole id."""
-    owners = {part_in_milk(group): group.id for group in farm.groups if group.calendar is not None}
+    calving = [group for group in farm.groups if group.calendar is not None]
+    owners = {part_in_milk(group): group.id for group in calving}
+    owners |= {f"{group.id}_{pen.mark}": group.id for group in calving for pen in FOUR_PENS if pen.mark}
     owners |= {group.id: group.id for group in farm.groups}
     return frozenset(owners[part] for part in short if part in owners)
 

@@ -9,9 +9,10 @@ from math import inf
 
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution
+from rationlp.model.winter.levels import AcceptedPlan, follow_levels, hold_levels, settle_plan
 from rationlp.model.winter.links import KG_PER_T
 from rationlp.model.winter.plan import WinterOptions, improve, make_yard
-from rationlp.model.winter.search import LEVEL_TOLERANCE, MOST_ROUNDS, WinterModel, finish, search
+from rationlp.model.winter.search import MOST_ROUNDS, WinterModel, begin
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
@@ -56,18 +57,18 @@ class OpenWinter:
         self.model = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
-        found = None if self.model.infeasible else search(self.model)
-        if found is not None and not self.model.short(found[0]):
-            self.touches = found[1]
-            self.solution = finish(self.model, found[1])
-            self._plan_touches, self._plan_levels = list(found[1]), list(self.model.levels)
+        plan = None if self.model.infeasible else settle_plan(self.model, begin(self.model))
+        if plan is not None:
+            self._hold(plan)
+
+    def _hold(self, plan: AcceptedPlan) -> None:
+        self._plan = plan
+        self.solution, self.touches = plan.solution, list(plan.touches)
 
     def improve(self) -> None:
         """Look for a cheaper plan from other places, as the proof of a plan does, and hold that one."""
         if self.solution is not None:
-            self.solution = improve(self.model, self.solution, True)[0]
-            self.touches = self.model.dms(self.solution)
-            self._plan_touches, self._plan_levels = list(self.touches), list(self.model.levels)
+            self._hold(improve(self.model, self._plan)[0])
 
     def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
         """The plan with so many t DM more (or less) in stores, at the energy rows held; None where there is none."""
@@ -96,9 +97,8 @@ class OpenWinter:
 
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
-        self.touches = list(self._plan_touches)
-        for number, level in enumerate(self._plan_levels):
-            self.model.set_level(number, level)
+        self.touches = list(self._plan.touches)
+        hold_levels(self.model, self._plan.levels, self._plan.guards)
         self.model.touch(self.touches)
 
     def _settled(self) -> Solution | None:
@@ -108,7 +108,7 @@ class OpenWinter:
             if settled is None or self.model.short(settled[0]):
                 return None
             found, self.touches = settled
-            if not self._levels_moved(found):
+            if not follow_levels(self.model, found):
                 break
         return found
 
@@ -117,16 +117,6 @@ class OpenWinter:
             if ("store", name) in self.model.live.row_index:
                 free = max(self.yard.free_t_dm[name] + change, 0.0)
                 self.model.live.set_row_bounds(("store", name), -inf, free)
-
-    def _levels_moved(self, solution: Solution) -> bool:
-        """Hold every run's level of feeding at its answer's own; True where one moved."""
-        moved = False
-        for number in range(len(self.model.runs)):
-            own = self.model.own_level(number, solution)
-            if own != inf and abs(own - self.model.levels[number]) > LEVEL_TOLERANCE * max(own, 1.0):
-                self.model.set_level(number, own)
-                moved = True
-        return moved
 
     def dual(self, solution: Solution, store: str) -> float:
         """What one more t DM of a store saves [currency/t DM] by the marginal value of a solution."""

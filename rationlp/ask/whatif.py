@@ -172,7 +172,7 @@ def _of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
 
 def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
     try:
-        plan = solve_winter(farm.farm, WinterOptions(tidy=False), farm.stocks)
+        plan = solve_winter(farm.farm, WinterOptions(tidy=False, shortage=False), farm.stocks)
     except InputError as trouble:
         words = "; ".join(f"{one.where}: {one.found}" for one in trouble.findings)
         return Outcome(name, "", "refused", short=words, turnout=farm.farm.turnout)

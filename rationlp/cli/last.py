@@ -31,7 +31,7 @@ def last(
 ) -> None:
     """Show what is left of each store by date, the day it runs out, and the same with turnout three weeks early and late.
 
-    Ends with exit code 3 when no plan feeds every group, and says then what `winter` says.
+    Ends with exit code 3 when no plan feeds every group: then it is the plan of the least shortage, and who is short is said.
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
@@ -51,6 +51,7 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
     from rationlp.cli.winter import answer_of
     from rationlp.model.winter.plan import WinterOptions, solve_winter
     from rationlp.report.in_force import made_from_part, plan_lines
+    from rationlp.report.plan_text import short_heads
 
     kept = kept_for(read, None)
     if kept is None:
@@ -58,7 +59,7 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
         if plan.proof is None:
             return answer_of(plan), plan.exit_code
         found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
-        return _answer(read, "plan", found), plan.exit_code
+        return _answer(read, "plan", found, short_heads(plan)), plan.exit_code
     plan = kept.plan
     options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
     found = springs(plan.farm, lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)))

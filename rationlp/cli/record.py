@@ -53,7 +53,7 @@ def record_page(
     kept = kept_for(read, day_of_winter(read, on))
     plan = planned(read, on, None) if kept is None else kept.plan
     tell_notices(read.notices)
-    if plan.exit_code:
+    if plan.proof is None or not plan.proof.passed:
         deliver(answer_of(plan), form, output, farm_inputs(farm))
         raise typer.Exit(plan.exit_code)
     answer, page = _forms(plan, kept, weeks or USUAL_WEEKS)
@@ -65,6 +65,8 @@ def record_page(
         tell(f"Written: {html}")
     if html is None or output is not None:
         deliver(answer, form, output, farm_inputs(farm))
+    if plan.exit_code:
+        raise typer.Exit(plan.exit_code)
 
 
 def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer, Callable[[], str]]:

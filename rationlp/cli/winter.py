@@ -11,6 +11,7 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from datetime import date
 
     from rationlp.after.drift import SoFarThisWinter
@@ -21,8 +22,13 @@ if TYPE_CHECKING:
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
     from rationlp.planned import WinterPlan
+    from rationlp.read.earlier import EarlierPlan
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
+
+
+SAME_T_DM = 1e-6
+"""Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured again."""
 
 
 class Periods(StrEnum):
@@ -90,7 +96,7 @@ def winter(
     read = read_farm(farm)
     earlier = None if since is None else read_earlier(since)
     begun = begun_on(read, start)
-    plan = plan_from(begun, start, periods)
+    plan = plan_from(begun, start, periods, measured_again(read, earlier))
     found = () if earlier is None else so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
     aside = Aside(begun.so_far, forage_left_lying(plan))
     tell_notices(begun.farm.notices)
@@ -104,6 +110,20 @@ def winter(
         _keep(plan, farm)
     if plan.exit_code:
         raise typer.Exit(plan.exit_code)
+
+
+def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
+    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an earlier plan."""
+    from rationlp.read.stock import farm_stocks
+
+    if earlier is None:
+        return frozenset()
+    now = farm_stocks(farm)
+    return frozenset(
+        store.store
+        for store in earlier.stores
+        if store.store in now and abs(now[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
+    )
 
 
 def _keep(plan: WinterPlan, farm: Path) -> None:
@@ -147,7 +167,7 @@ def _reasons(plan: WinterPlan, explain: bool) -> _Reasons:
     from rationlp.ask.why_short import why_short
     from rationlp.ask.why_winter import why_winter
 
-    if plan.proof is not None:
+    if plan.feeds_all:
         return _Reasons(why_winter(plan, stocks_of(plan))) if explain else _NO_REASONS
     short = {one.group for one in plan.shortfalls}
     enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
@@ -221,7 +241,7 @@ def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:
     """The plan from a day on, by the log and in periods of the person's choice. Raises InputError (IN504) for what is no day of
-    the winter."""
+    the winter, (IN730) where nobody can say what is left in the stores."""
     return plan_from(begun_on(farm, start), start, periods)
 
 
@@ -232,15 +252,19 @@ def begun_on(farm: Farm, start: str | None) -> WinterSoFar:
     return winter_so_far(farm, _first_planned(farm, start) or farm.start)
 
 
-def plan_from(begun: WinterSoFar, start: str | None, periods: Periods | None) -> WinterPlan:
-    """The plan of the rest of a winter, in periods of the person's choice."""
+def plan_from(
+    begun: WinterSoFar, start: str | None, periods: Periods | None, measured: Collection[str] = ()
+) -> WinterPlan:
+    """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor a kept plan says what is in
+    store, what the plan of the whole winter would have fed is taken off. measured: ids of stores measured again all the same."""
+    from rationlp.ask.carried import plan_from as plan_carried
     from rationlp.ask.carry_on import plan_on
     from rationlp.model.winter.plan import WinterOptions, solve_winter
 
     stepped = stepped_farm(begun.farm, periods)
     options = WinterOptions(start=_first_planned(begun.farm, start), ceilings=True)
     if begun.stocks is None:
-        return solve_winter(stepped, options)
+        return plan_carried(stepped, options, measured)
     return plan_on(begun, solve_winter(stepped, options, begun.stocks))
 
 

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
+from rationlp.model import reserves
 from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.ewe_relief import relieved
@@ -20,28 +21,9 @@ from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.animals import SHEEP_CLASSES
 from rationlp.read.objects import Farm, Group
-from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
-
-@dataclass(frozen=True)
-class BodyLoss:
-    """A loss of weight counted on where the need cannot be eaten soon after birth: weeks, most and step [kg/d], mothers of."""
-
-    weeks: float
-    most_kg: float
-    step_kg: float
-    said: str
-
-
-_COW_LOSS = BodyLoss(10.0, 0.5, 0.05, "Her need cannot be eaten so soon after calving")
-BODY_LOSS = {
-    "dairy_cow_milking": _COW_LOSS,
-    "first_calver_milking": _COW_LOSS,
-}
-"""By class; common practice, no source (c). Ewes: model/ewe_relief.py."""
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
@@ -100,7 +82,7 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
-    easier = off_her_back(farm, block)
+    easier = reserves.off_her_back(farm, block) or _relieved_ewe(farm, block)
     if easier is None:
         # Only a group without a ration pays for loading what looks for a way out.
         from rationlp.model.clash import find_clash
@@ -117,45 +99,13 @@ def solve_group(block: Block) -> GroupRation:
     return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)
 
 
-def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The least loss of weight at which a fresh cow or ewe can eat what she needs, with its ration; None where none is enough.
-
-    Only cows within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word, common practice, no source (c);
-    ewes as model/ewe_relief.py has it.
-    """
-    group = block.group
-    if group.animal_class in SHEEP_CLASSES:
-        eased = relieved(farm, block)
-        answer = None if eased is None else solve_block(eased)
-        return None if eased is None or answer is None or isinstance(answer, NoOptimum) else (eased, answer)
-    rule = BODY_LOSS.get(group.animal_class)
-    if rule is None or group.number("week_of_lactation") > rule.weeks:
+def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
+    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None where none is enough."""
+    easier = relieved(farm, block)
+    if easier is None:
         return None
-    if float(group.facts.get("live_weight_change_kg_per_day", 0.0)) < 0.0:
-        return None
-    found: tuple[Block, Optimum] | None = None
-    low, high = 0, round(rule.most_kg / rule.step_kg)
-    while low < high or found is None:
-        steps = high if found is None else (low + high) // 2
-        trial = _losing(farm, block, rule, steps * rule.step_kg)
-        answer = solve_block(trial)
-        if isinstance(answer, NoOptimum):
-            if found is None:
-                return None
-            low = steps + 1
-        else:
-            found, high = (trial, answer), steps
-    return found
-
-
-def _losing(farm: Farm, block: Block, rule: BodyLoss, loss_kg: float) -> Block:
-    group = replace(block.group, facts={**block.group.facts, "live_weight_change_kg_per_day": -loss_kg})
-    needs = group_needs(group, farm.margins)
-    said = (
-        f"{rule.said}: a loss of {loss_kg:.2f} kg a day is counted on, the least "
-        f"at which a ration exists (common practice: at most {rule.most_kg:g}). Watch her condition."
-    )
-    return replace(block, group=group, needs=replace(needs, remarks=(said, *needs.remarks)))
+    answer = solve_block(easier)
+    return None if isinstance(answer, NoOptimum) else (easier, answer)
 
 
 def _without(block: Block, answer: NoOptimum) -> GroupRation:

@@ -21,6 +21,8 @@ from rationlp.records import dataclass
 
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
+_DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
+"""The solver's own numbers for its two methods. Where the first ends without an answer, the second is tried."""
 
 
 class Status(Enum):
@@ -285,16 +287,20 @@ class LiveModel:
     def solve(self, cold: bool = False) -> Solution:
         """Solve as it stands; `cold` forgets the last basis first, so that the answer does not depend on the path.
 
-        Raises SolverTrouble when the solver stops without an answer even from a cold start.
+        Raises SolverTrouble when the solver stops without an answer even from a cold start and by its other method.
         """
-        for attempt_cold in (cold, True):
+        for attempt_cold, strategy in ((cold, _DUAL_SIMPLEX), (True, _DUAL_SIMPLEX), (True, _PRIMAL_SIMPLEX)):
             if attempt_cold:
                 self._solver.clearSolver()
+            self._solver.setOptionValue("simplex_strategy", strategy)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             if status is not Status.STOPPED:
-                return self._read(status)
+                break
+        self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
+        if status is not Status.STOPPED:
+            return self._read(status)
         raise SolverTrouble(f"the solver stopped without an answer ({self._solver.getModelStatus().name})")
 
     def _read(self, status: Status) -> Solution:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
 from rationlp.model.believable import unusual_words
+from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.animal import protein_short
@@ -54,6 +55,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
+        *dairy_sentences(block, eaten),
         *_dry(block, eaten),
         *_minerals(block, eaten),
         *mineral_sentences(block, eaten.amounts),

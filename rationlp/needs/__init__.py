@@ -14,6 +14,8 @@ from types import MappingProxyType
 from rationlp.errors import Finding, InputError
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
+from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
+from rationlp.needs.dairy_margins import margins_for, milking_margin_remark
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.ewe_appetite import late_ewe
 from rationlp.needs.forage import forage_stage
@@ -66,10 +68,11 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         return _stated(group)
     if group.animal_class not in REQUIREMENTS:
         raise InputError([_unknown_class(group)])
-    need = REQUIREMENTS[group.animal_class](group, margins)
-    cap = intake_cap(group)
-    assert cap is not None
+    overall, margins = margins, margins_for(group, margins)
+    need = mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
+    cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
+    milker = mean_milker_intake(group)
     weight = group.number("live_weight_kg")
     limits = without_urea(diet_limits(row.diet_column), group.facts)
     limits = with_protein_by_weight(limits, row.diet_column, weight)
@@ -101,7 +104,12 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
-        remarks=(*need.remarks, *_weight_remarks(row, weight), *_feeding_remarks(group, margins)),
+        remarks=(
+            *need.remarks,
+            *_weight_remarks(row, weight),
+            *_feeding_remarks(group, margins),
+            *milking_margin_remark(group, margins, overall),
+        ),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
@@ -112,6 +120,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
         species="sheep" if group.animal_class in SHEEP_REQUIREMENTS else "cattle",
         lime_kept_out=lime_kept_out(group),
+        milker=milker,
     )
 
 

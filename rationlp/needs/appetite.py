@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rationlp.needs import ewe_appetite
+from rationlp.needs.dairy_appetite import milker_rows
 from rationlp.needs.ewe_appetite import LateEwe
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
 from rationlp.needs.growing_appetite import growing_rows
@@ -23,6 +24,8 @@ def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow
     """The rows that hold for a group with these feeds at hand; none for a class without such a rule."""
     if needs.late_ewe is not None:
         return _late_ewe_rows(needs.late_ewe, feeds)
+    if needs.milker is not None:
+        return milker_rows(needs.milker, feeds)
     if needs.forage_stage is not None and needs.live_weight_kg is not None:
         return _ewe_rows(needs.forage_stage, needs.live_weight_kg, feeds)
     if needs.growing_forage and needs.live_weight_kg is not None:

@@ -13,8 +13,10 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
+from rationlp.needs.cohorts import cohort_parts
 from rationlp.read.animals import CLASSES, SHEEP_CLASSES
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
+from rationlp.read.lactation import MILK, milk_later
 from rationlp.read.objects import Calendar, Farm, Group
 
 Facts = dict[str, float | str]
@@ -29,7 +31,10 @@ def aged(animal_class: str, facts: Facts, days: float) -> Facts:
         if key in facts:
             older[key] = max(0.0, float(facts[key]) - days)
     if IN_MILK in facts:
-        older[IN_MILK] = float(facts[IN_MILK]) + days / _WEEK
+        weeks = float(facts[IN_MILK])
+        older[IN_MILK] = weeks + days / _WEEK
+        if MILK in facts:
+            older[MILK] = milk_later(animal_class, facts, float(facts[MILK]), (weeks, weeks + days / _WEEK))
     if float(facts.get("days_pregnant", 0.0)) > 0.0:
         older["days_pregnant"] = float(facts["days_pregnant"]) + days
     rate = facts.get("gain_kg_per_day", facts.get("live_weight_change_kg_per_day", 0.0))
@@ -77,6 +82,9 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
             if key in facts:
                 facts[key] = max(0.0, float(facts[key]) - to_the_end)
         return (_promoted(replace(group, facts=facts, head=head)),) if head else ()
+    if group.animal_class not in SHEEP_CLASSES:
+        since = (day - calendar.first_birth).days
+        return cohort_parts(group, calendar, since, to_the_end, (facts, head))
     return _by_quarters(group, calendar, day, (facts, head, to_the_end))
 
 
@@ -120,9 +128,6 @@ def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Fact
                 intake_equation=None,
             )
         )
-    elif born:
-        # Nothing is known of them afterwards: they stay as they were, on the day they were due.
-        parts.append(replace(group, facts={**facts, key: 0.0}, head=sum(heads for _, heads in born)))
     return tuple(parts)
 
 

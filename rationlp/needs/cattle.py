@@ -136,6 +136,23 @@ def cow_change_over_kl(change_kg_per_day: float) -> float:
     return COW_CHANGE_MJ_PER_KG * KT * change_kg_per_day
 
 
+RESERVE_MJ_PER_KG = 25.2
+"""ME-equivalent of a kg lost in milk, 19·0.84/kl at 11.5 MJ/kg DM [MJ/kg]: AFRC (1993); status (a). Measured in weeks 1–10:
+31 (cows) and 49 (heifers), so a loss is planned in MJ and printed in kg at 31."""
+
+RESERVE_MJ_PER_KG_SEEN = 31.0
+RESERVE_MP_G_PER_MJ = 4.4
+"""MP that a MJ from the back brings [g/MJ]: 138 g over the 31 MJ measured a kg; own arithmetic on status (a) figures."""
+
+
+def reserve_over_kl(reserve_mj: float) -> float:
+    """Net energy at kl [MJ/d] that energy from the back [MJ ME-equivalent/d] takes off.
+
+    19·0.84·e/25.2: AFRC (1993); status (a).
+    """
+    return COW_CHANGE_MJ_PER_KG * KT * reserve_mj / RESERVE_MJ_PER_KG
+
+
 def dry_cow_gain_over_kf(change_kg_per_day: float) -> float:
     """Net energy [MJ/d] of a dry cow's gain, met with kf: 19 dW; 0 for a loss. AFRC (1993), from memory; status (b)."""
     return max(0.0, COW_CHANGE_MJ_PER_KG * change_kg_per_day)

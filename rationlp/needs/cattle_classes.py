@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
+from rationlp.needs.dairy_margins import NEAR_CALVING, near_calving
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
 from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
+from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
@@ -57,6 +60,8 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     fat = _number(group, "milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     crude = _number(group, "milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
     change = _number(group, "live_weight_change_kg_per_day", 0.0)
+    if group.reserve_mj > 0.0:
+        change = min(change, 0.0)
     keep = _maintenance(group, allowance)
     value = steps.milk_value(fat, crude, _optional(group, "milk_lactose_g_per_kg"))
     milk = steps.milk(yield_kg, value)
@@ -65,15 +70,19 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     energy = EnergyNeed(
         "additive",
         em=keep[-1].value,
-        over_kl=milk.value + cattle.cow_change_over_kl(change) + grown,
+        over_kl=milk.value + cattle.cow_change_over_kl(change) + grown - cattle.reserve_over_kl(group.reserve_mj),
         fixed_me=calf_me,
         margin=margins.me,
     )
     moved = (steps.milking_change(change), steps.change_mp(change)) if change else ()
-    mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:])
+    reserve = steps.reserve(group.reserve_mj) if group.reserve_mj > 0.0 else ()
+    mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:], *reserve[1:])
     total = sum(step.value for step in mp) + calf_mp
     return Requirement(
-        energy, total, (*keep, value, milk, *moved[:1], *growth[:1], *mp, *calf), _milk_remarks(fat, crude)
+        energy,
+        total,
+        (*keep, value, milk, *moved[:1], *growth[:1], *reserve[:1], *mp, *calf),
+        _milk_remarks(fat, crude),
     )
 
 
@@ -104,6 +113,9 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
     """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while lactating."""
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
+    if group.reserve_mj > 0.0:
+        # She does not grow while she milks off her back.
+        gain = 0.0
     growth = (steps.growth(w, gain, FIRST_CALVER_KIND), steps.growth_mp(w, gain, FIRST_CALVER_KIND))
     base = _milking(group, margins, "milking", growth)
     remark = (
@@ -118,7 +130,7 @@ def _dry(group: Group, margins: Margins) -> Requirement:
     w = group.number("live_weight_kg")
     change = _number(group, "live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
-    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
+    days = _days_pregnant(group)
     calf, calf_me, calf_mp = _pregnancy(group, days)
     energy = EnergyNeed(
         "additive",
@@ -132,6 +144,12 @@ def _dry(group: Group, margins: Margins) -> Requirement:
     mp = (steps.maintenance_mp(w), *moved[1:])
     total = sum(step.value for step in mp) + calf_mp
     return Requirement(energy, total, (*keep, *moved[:1], *mp, *calf))
+
+
+def _days_pregnant(group: Group) -> float:
+    """Days from conception; of dairy cows and heifers no later than the last day that their intake is taken at."""
+    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
+    return min(days, LAST_DAY_PREGNANT) if group.animal_class in NEAR_CALVING else days
 
 
 def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:
@@ -245,8 +263,10 @@ def breeding_bull(group: Group, margins: Margins) -> Requirement:
 
 def in_calf_heifer(group: Group, margins: Margins) -> Requirement:
     """A heifer in calf: her growth and, from day 150, the calf."""
-    days = cattle.GESTATION_DAYS - group.number("days_to_calving")
-    return _growing(group, margins, (group.text("maturity"), "heifer"), days)
+    if near_calving(group):
+        # She eats less every day: what she grows then comes after calving.
+        group = replace(group, facts={**group.facts, "gain_kg_per_day": 0.0})
+    return _growing(group, margins, (group.text("maturity"), "heifer"), _days_pregnant(group))
 
 
 REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(

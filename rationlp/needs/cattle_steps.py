@@ -62,6 +62,16 @@ def milking_change(change: float) -> Step:
     return Step("live-weight change, net energy at kl", value, MJ, equation, SIMULATION, status)
 
 
+def reserve(reserve_mj: float) -> tuple[Step, Step]:
+    """Net energy [MJ/d] and MP [g/d] of so much energy from the back [MJ ME-equivalent/d], both taken off the need."""
+    saved = -cattle.reserve_over_kl(reserve_mj)
+    protein_g = -cattle.RESERVE_MP_G_PER_MJ * reserve_mj
+    return (
+        Step("energy from the back, net energy at kl", saved, MJ, f"−19 × 0.84 × {reserve_mj:g}/25.2", SIMULATION, "a"),
+        Step("protein from the back, MP", protein_g, G, f"−4.4 × {reserve_mj:g}", f"{SIMULATION}; 138 g in 31 MJ", "a"),
+    )
+
+
 def dry_change(change: float) -> Step:
     """Net energy of a dry cow's live-weight change [MJ/d]: a gain is met with kf, a loss replaces maintenance."""
     if change > 0.0:

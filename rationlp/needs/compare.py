@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rationlp.needs import group_needs
+from rationlp.needs.dairy_margins import margins_for
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.limits import typical_density
 from rationlp.needs.objects import GroupNeeds
@@ -40,7 +41,7 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     if needs.energy is None:
         return ()
     q = typical_density(needs.limits) / GE_MJ_PER_KG_DM
-    case = Case(group, needs, needs.energy, margins, q)
+    case = Case(group, needs, needs.energy, margins_for(group, margins), q)
     tellers = {**cattle.OF_CLASS, **sheep.OF_CLASS}[group.animal_class]
     found = [opinion for tell in tellers for opinion in tell(case)]
     found.append(_other_maintenance(case))

@@ -11,11 +11,18 @@ from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
 from rationlp.needs.objects import IntakeCap
+from rationlp.read.lactation import MILKERS
 from rationlp.read.objects import Group
 
 VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
 APPETITE_SHARE = 0.90
 """Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source; status (c)."""
+
+LAST_DAY_PREGNANT = 276.0
+"""The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives 1.57 % of live weight, at 283
+0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 % (cows) the day before calving, press page on Wisconsin data,
+status (a)."""
+LAST_WEEKS_DAYS = 21.0
 
 _MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
 _BY_WEIGHT = ("percent_of_live_weight",)
@@ -27,7 +34,7 @@ INTAKE_EQUATIONS = MappingProxyType(
         "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
         "suckler_cow_milking": _BY_WEIGHT,
         "suckler_cow_dry": _BY_WEIGHT,
-        "in_calf_heifer": _GROWING,
+        "in_calf_heifer": (*_GROWING, "nrc_2001_dry"),
         "calf": _GROWING,
         "growing_cattle": _GROWING,
         "finishing_cattle": _GROWING,
@@ -111,7 +118,7 @@ def intake_cap(group: Group) -> IntakeCap | None:
     allowed = INTAKE_EQUATIONS.get(group.animal_class)
     if allowed is None:
         return None
-    name = group.intake_equation or allowed[0]
+    name = group.intake_equation or _usual_equation(group, allowed)
     if name not in allowed:
         raise InputError([_unknown_equation(group, name, allowed)])
     if name == "nrc_2000_growing" and settings(group.animal_class, group.facts).cap:
@@ -125,6 +132,13 @@ def _growing(group: Group) -> IntakeCap:
     weight = group.number("live_weight_kg")
     cap = growing_cap(weight, group.facts.get("system") == "cereal_based")
     return IntakeCap(cap, 0.0, f"nrc_2000_growing: {cap / weight**0.75:.4f} × {weight:g}^0.75", CAP_SOURCE, "a")
+
+
+def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
+    """The class's own equation; a heifer in her last three weeks eats as a dry cow does."""
+    if group.animal_class == "in_calf_heifer" and group.number("days_to_calving") <= LAST_WEEKS_DAYS:
+        return "nrc_2001_dry"
+    return allowed[0]
 
 
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
@@ -146,7 +160,8 @@ def _by_weight(group: Group) -> IntakeCap:
 def _by_equation(group: Group, name: str) -> IntakeCap:
     w = group.number("live_weight_kg")
     if name == "nrc_2001_dry":
-        cap = dmi_nrc_2001_dry(w, GESTATION_DAYS - group.number("days_to_calving"))
+        pregnant = GESTATION_DAYS - group.number("days_to_calving")
+        cap = dmi_nrc_2001_dry(w, min(pregnant, LAST_DAY_PREGNANT))
         return IntakeCap(cap, 0.0, name, "NRC (2001), dry cows", "a")
     milk, week = group.number("milk_kg_per_day"), max(1.0, group.number("week_of_lactation"))
     if name == "nrc_2001":
@@ -161,16 +176,19 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
     """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
 
-    Dry cows, sucklers and sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; calves and
-    cereal-fed cattle 0.75 of the cap, other growing cattle by the forages at hand; others 0.90 of the cap; the farm's own
-    share over all. Common practice, no source; status (c). A rationed group and a group without a cap
-    have none.
+    Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and sheep a per cent of live weight
+    (feeds/intake.csv), but never above 0.90 of the cap; calves and cereal-fed cattle 0.75 of the cap, other growing cattle by
+    the forages at hand; others 0.90 of the cap; the farm's own share over all. Common practice, no source; status (c). A rationed
+    group and a group without a cap have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None
     if group.appetite_share is not None:
         return None, group.appetite_share
     if group.animal_class == "stated":
+        return None, None
+    if group.animal_class in MILKERS:
+        # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which forages are at hand.
         return None, None
     growing = settings(group.animal_class, group.facts)
     if growing.silage_rows:

@@ -122,6 +122,19 @@ class MineralNeed:
 
 
 @dataclass(frozen=True)
+class MilkerIntake:
+    """What a dairy cow in milk eats of forage [kg DM a day]; the rows are in dairy_appetite.py.
+
+    forage_kg_dm: S0, standard grass silage eaten alone, times the herd's own factor. forage_ndf_kg: most NDF of forage [kg].
+    concentrate_kg_dm: most concentrate in the first weeks, None once it is free.
+    """
+
+    forage_kg_dm: float
+    forage_ndf_kg: float
+    concentrate_kg_dm: float | None
+
+
+@dataclass(frozen=True)
 class GroupNeeds(Shown):
     """Everything that the model must respect for one head of a group on one day.
 
@@ -137,7 +150,7 @@ class GroupNeeds(Shown):
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
     growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
     species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
-    limestone or other mineral rich in calcium.
+    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage; None for other classes.
     """
 
     group: str
@@ -166,6 +179,7 @@ class GroupNeeds(Shown):
     growing_forage: bool = False
     species: str = ""
     lime_kept_out: bool = False
+    milker: MilkerIntake | None = None
 
     @property
     def mp_required_g(self) -> float | None:

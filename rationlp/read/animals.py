@@ -10,6 +10,7 @@ from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
+from rationlp.read.lactation import MILK, WHOLE, with_whole_lactation
 from rationlp.read.values import as_number, shown
 from rationlp.records import dataclass
 
@@ -46,6 +47,14 @@ def _milk(high: float) -> tuple[Fact, ...]:
     )
 
 
+_DAIRY_MILK = (
+    Fact("milk_305_day_kg", "milk of 305 days in kg, in place of milk a day", False, 1500.0, 14000.0),
+    Fact("milk_curve", "word for milk through the winter", choices=("lactation", "flat")),
+    Fact("milk_curve_b", "b of the herd's own lactation curve", False, 0.02, 0.40),
+    Fact("milk_curve_c", "c of the herd's own lactation curve, a week", False, 0.004, 0.06),
+    Fact("condition_score", "condition score (1 to 5)", False, 1.0, 5.0),
+    Fact("forage_intake_factor", "the herd's forage intake beside the usual", False, 0.8, 1.2),
+)
 CONDITION_SCORE_SHARE_OF_WEIGHT = 0.125
 """One condition score (1 to 5) as a share of live weight: 12–13 %, 70–80 kg at 600 kg. Common practice, no source (c)."""
 
@@ -91,8 +100,8 @@ def _gain(high: float) -> Fact:
 
 
 CLASSES: dict[str, tuple[Fact, ...]] = {
-    "dairy_cow_milking": (_weight(350, 900), *_DAIRY_SOLIDS, *_milk(70.0)),
-    "first_calver_milking": (_weight(350, 800), *_DAIRY_SOLIDS, *_milk(55.0), _gain(0.8)),
+    "dairy_cow_milking": (_weight(350, 900), *_DAIRY_SOLIDS, *_milk(70.0), *_DAIRY_MILK),
+    "first_calver_milking": (_weight(350, 800), *_DAIRY_SOLIDS, *_milk(55.0), _gain(0.8), *_DAIRY_MILK),
     "dairy_cow_dry": (_weight(350, 950), *_DRY),
     "suckler_cow_milking": (
         _weight(350, 1000),
@@ -164,15 +173,19 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
 SHEEP_CLASSES = frozenset({"ewe_dry", "ewe_pregnant", "ewe_milking", "ewe_lamb", "lamb", "ram"})
 
 
-def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tuple[Facts, list[Finding]]:
+def read_facts(
+    animal_class: str, given: Mapping[str, object], where: str, at_peak: bool = False
+) -> tuple[Facts, list[Finding]]:
     """The facts of a group of a class, defaults filled in, and everything that is wrong with them.
 
-    given: the keys of the group's table that are not common to all groups. where: the group's place.
+    given: the keys of the group's table that are not common to all groups. where: the group's place. at_peak: milk a day is
+    that of the peak, for cows still to calve.
     """
     wanted = {fact.key: fact for fact in CLASSES[animal_class]}
     facts: Facts = {}
     findings: list[Finding] = []
-    missing = [f"{fact.key} ({fact.words})" for fact in wanted.values() if fact.required and fact.key not in given]
+    instead = {*given, *([MILK] if WHOLE in wanted and WHOLE in given else [])}
+    missing = [f"{fact.key} ({fact.words})" for fact in wanted.values() if fact.required and fact.key not in instead]
     if missing:
         found = f"class {animal_class} without {', '.join(missing)}"
         findings.append(Finding("IN120", where, found, "give each of these keys in the group's table"))
@@ -186,7 +199,11 @@ def read_facts(animal_class: str, given: Mapping[str, object], where: str) -> tu
             findings.append(trouble)
         else:
             facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
+    if MILK in given and WHOLE in given and WHOLE in wanted:
+        found = f"{MILK} and {WHOLE} both given"
+        findings.append(Finding("IN760", where, found, "keep one of them: the other follows from the lactation curve"))
     if not findings:
+        facts = with_whole_lactation(animal_class, facts, at_peak)
         share = SHEEP_SCORE_SHARE_OF_WEIGHT if animal_class in SHEEP_CLASSES else CONDITION_SCORE_SHARE_OF_WEIGHT
         findings += [*_score_to_weight(wanted, facts, where, share), *_contradictions(facts, where)]
     for fact in wanted.values():

@@ -9,10 +9,15 @@ from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding
+from rationlp.read.after_calving import HerdMilk, in_words, usual_after
 from rationlp.read.animals import CLASSES, SHEEP_CLASSES, Facts, read_facts
 from rationlp.read.objects import Calendar, Change
 from rationlp.read.schema import GroupTable
+from rationlp.read.values import as_number
 from rationlp.records import dataclass
+
+MUST_SAY = frozenset({"dairy_cow_dry", *SHEEP_CLASSES})
+"""Classes of which nothing is taken after a birth of a stated date: a dairy cow's milk is the farm's to say."""
 
 BIRTHS = {"calving": "days_to_calving", "lambing": "days_to_lambing"}
 IN_MILK = "week_of_lactation"
@@ -37,6 +42,7 @@ class Dated:
     calendar: Calendar | None
     facts: dict[str, object]
     findings: list[Finding]
+    notices: tuple[Finding, ...] = ()
 
 
 def quarter_days(spread_weeks: float) -> tuple[float, ...]:
@@ -44,13 +50,19 @@ def quarter_days(spread_weeks: float) -> tuple[float, ...]:
     return tuple(7.0 * spread_weeks * (number + 0.5) / QUARTERS for number in range(QUARTERS))
 
 
-def read_calendar(table: GroupTable, where: str, winter: Winter | None) -> Dated:
-    """The calendar of a group and the facts that its dates stand for, with everything that is wrong with them."""
+def read_calendar(table: GroupTable, where: str, winter: Winter | None, herd: HerdMilk | None = None) -> Dated:
+    """The calendar of a group and the facts that its dates stand for, with everything that is wrong with them.
+
+    herd: milk of the farm's grown cows, for heifers that calve with no word of what they are afterwards.
+    """
     findings: list[Finding] = []
+    table = _with_spread(table, where, findings)
     given = dict(table.model_extra or {})
     wanted = {fact.key for fact in CLASSES[table.animal_class]}
     birth = _birth(table, where, wanted, given, findings)
-    after_class, after = _after(table, where, birth, findings)
+    by_days = None if birth is not None else _birth_by_days(table, given, winter)
+    usual, notices = _usual(table, where, birth or by_days, winter, herd)
+    after_class, after = _after(table, where, birth, findings, usual)
     if winter is None:
         # The winter itself is at fault and said so: any day will do for judging the other facts.
         given |= {} if birth is None else {BIRTHS[birth[0]]: 30.0}
@@ -66,15 +78,61 @@ def read_calendar(table: GroupTable, where: str, winter: Winter | None) -> Dated
         key, first = birth
         findings += _dates(table, where, first, winter, after_class)
         given[BIRTHS[key]] = _to_first(first, table.spread_weeks, winter.start)
+    first_birth = birth or by_days
     calendar = Calendar(
         start=winter.start,
-        first_birth=None if birth is None else birth[1],
+        first_birth=None if first_birth is None else first_birth[1],
         spread_weeks=table.spread_weeks,
         after_class=after_class,
         after=after,
         changes=changes,
+        pens=table.pens,
     )
-    return Dated(calendar, given, findings)
+    return Dated(calendar, given, findings, notices)
+
+
+def _with_spread(table: GroupTable, where: str, findings: list[Finding]) -> GroupTable:
+    """The table with the last day of calving turned into weeks of spread."""
+    last, first = table.calving_last, table.calving
+    if table.pens and (first is None or table.animal_class in SHEEP_CLASSES):
+        remedy = "give calving, the first day of it, or leave pens out"
+        findings.append(Finding("IN762", f"{where}.pens", "pens without a date of calving", remedy))
+    if last is None:
+        return table
+    if first is None or table.spread_weeks or not 0 <= (last - first).days <= 182:
+        found = f"calving_last {last} without calving up to 26 weeks before it, or beside spread_weeks"
+        findings.append(
+            Finding("IN761", f"{where}.calving_last", found, "give calving and calving_last, the first and last day")
+        )
+        return table
+    return table.model_copy(update={"spread_weeks": (last - first).days / 7.0})
+
+
+def _birth_by_days(table: GroupTable, given: Mapping[str, object], winter: Winter | None) -> tuple[str, date] | None:
+    """A calving within the winter that follows from days_to_calving: nobody is held at 0 days."""
+    days = as_number(given.get(BIRTHS["calving"]))
+    if days is None or winter is None or table.steady or not 0.0 <= days <= 300.0:
+        return None
+    first = winter.start + timedelta(days=round(days))
+    return ("calving", first) if first < winter.turnout else None
+
+
+def _usual(
+    table: GroupTable, where: str, birth: tuple[str, date] | None, winter: Winter | None, herd: HerdMilk | None
+) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
+    """What is taken of cattle that calve within the winter with no word of what they are afterwards, and a notice of it."""
+    if birth is None or birth[0] != "calving" or winter is None or table.after is not None or table.steady:
+        return None, ()
+    first = birth[1]
+    if first >= winter.turnout:
+        return None, ()
+    remedy = "add a table [groups.after] with class and facts, such as its milk"
+    usual = usual_after(table, herd, max(0.0, (first - winter.start).days))
+    if usual is None:
+        found = f"calves from {first} on, no milk stated: each leaves the group on the day she calves"
+        return None, (Finding("LA231", where, found, remedy),)
+    found = f"calves from {first} on, no milk stated: taken for {in_words(usual)}"
+    return usual, (Finding("LA230", where, found, remedy),)
 
 
 def _to_first(first: date, spread_weeks: float, on: date) -> float:
@@ -121,7 +179,7 @@ def _dates(table: GroupTable, where: str, first: date, winter: Winter, after_cla
             found = f"lambing {days} days after tupping" if days >= 0 else f"lambing {-days} days before tupping"
             remedy = f"ewes carry about 147 days: {least} to {most} from the first day of one to the first of the other"
             findings.append(Finding("IN136", f"{where}.tupping", found, remedy))
-    if after_class is None and table.after is None and last < winter.turnout:
+    if table.animal_class in MUST_SAY and after_class is None and table.after is None and last < winter.turnout:
         found = "births before turnout, and no word of what the animals are afterwards"
         remedy = "add a table [groups.after] with class and facts, such as suckler_cow_milking with its milk"
         findings.append(Finding("IN136", where, found, remedy))
@@ -129,10 +187,10 @@ def _dates(table: GroupTable, where: str, first: date, winter: Winter, after_cla
 
 
 def _after(
-    table: GroupTable, where: str, birth: tuple[str, date] | None, findings: list[Finding]
+    table: GroupTable, where: str, birth: tuple[str, date] | None, findings: list[Finding], usual: dict[str, Any] | None
 ) -> tuple[str | None, Facts]:
     """Class and facts once calved or lambed; ewes need say nothing: they suckle what they carried."""
-    given: dict[str, Any] = dict(table.after or {})
+    given: dict[str, Any] = dict(table.after or usual or {})
     if not given:
         lambs = (table.model_extra or {}).get("lambs_carried")
         if birth is None or birth[0] != "lambing" or not isinstance(lambs, int | float) or not 1 <= lambs <= 4:
@@ -151,7 +209,7 @@ def _after(
         findings.append(Finding("IN136", f"{here}.{IN_MILK}", "weeks that follow from the date", "leave it out"))
     weight = (table.model_extra or {}).get("live_weight_kg")
     given = {"live_weight_kg": weight, **given, IN_MILK: 1.0}
-    facts, more = read_facts(str(name), given, here)
+    facts, more = read_facts(str(name), given, here, at_peak=True)
     findings += more
     return str(name), facts
 

@@ -202,7 +202,7 @@ def _is_bull(group: Group) -> bool:
 
 
 def _number(group: Group, key: str) -> float:
-    value = group.facts.get(key, 0.0)
+    value = group.nearest_fact(key) or 0.0
     return 0.0 if isinstance(value, str) else float(value)
 
 

@@ -72,8 +72,11 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     _files(draft)
     stores, offers = _stores_and_offers(draft)
     offer_ids = {offer.id for offer in offers} | _ids(draft)
-    groups, findings = read_groups(draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft))
+    groups, findings, notices = read_groups(
+        draft.lists["groups"], draft.raw, offer_ids, draft.own_quantities, _winter(draft)
+    )
     draft.findings += findings
+    draft.notices += notices
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
     feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
     draft.findings += findings
@@ -113,7 +116,7 @@ def _farm(
         currency=tables["farm"].currency,
         start=tables["winter"].start,
         turnout=tables["winter"].turnout,
-        margins=Margins(tables["margins"].me, tables["margins"].mp),
+        margins=Margins(tables["margins"].me, tables["margins"].mp, tables["margins"].me_milking),
         home_grown_price=tables["home_grown"].price,
         over_energy_price_per_mj=over_energy,
         mineral_shortage_price_per_g=mineral_shortage,

@@ -9,8 +9,9 @@ from typing import Any
 
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, quantities
+from rationlp.read.after_calving import herd_milk
 from rationlp.read.animals import CLASSES, read_facts
-from rationlp.read.calendar import Winter, read_calendar
+from rationlp.read.calendar import Dated, Winter, read_calendar
 from rationlp.read.feedchecks import slip
 from rationlp.read.limits import family_names
 from rationlp.read.objects import FamilyCap, FeedLimit, Group, QuantityLimit
@@ -28,10 +29,12 @@ def read_groups(
     offer_ids: set[str],
     own_quantities: Mapping[str, Quantity],
     winter: Winter | None,
-) -> tuple[tuple[Group, ...], list[Finding]]:
-    """All groups that could be read, and everything that is wrong with any of them."""
+) -> tuple[tuple[Group, ...], list[Finding], list[Finding]]:
+    """All groups that could be read, everything that is wrong with any of them, and notices."""
     groups: list[Group] = []
     findings: list[Finding] = []
+    notices: list[Finding] = []
+    herd = herd_milk(table for _, table in tables if table is not None)
     seen: dict[str, str] = {}
     for number, table in tables:
         if table is None:
@@ -41,11 +44,15 @@ def read_groups(
             found = f'the id "{table.id}" stands in {seen[table.id]} already'
             findings.append(Finding("IN116", where, found, "give every group its own id"))
         seen[table.id] = where
-        group, more = _group(table, where, offer_ids, own_quantities, winter)
+        dated = None
+        if table.animal_class in CLASSES:
+            dated = read_calendar(table, where, winter, herd)
+            notices += dated.notices
+        group, more = _group(table, where, offer_ids, own_quantities, dated)
         findings += more
         if group is not None:
             groups.append(group)
-    return tuple(groups), findings
+    return tuple(groups), findings, notices
 
 
 def _group(
@@ -53,13 +60,12 @@ def _group(
     where: str,
     offer_ids: set[str],
     own_quantities: Mapping[str, Quantity],
-    winter: Winter | None,
+    dated: Dated | None,
 ) -> tuple[Group | None, list[Finding]]:
-    if table.animal_class not in CLASSES:
+    if dated is None:
         near = get_close_matches(table.animal_class, CLASSES, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"classes: {', '.join(CLASSES)}"
         return None, [Finding("IN404", f"{where}.class", f'no class "{table.animal_class}"', remedy)]
-    dated = read_calendar(table, where, winter)
     facts, findings = read_facts(table.animal_class, dated.facts, where)
     findings += dated.findings
     stated = table.animal_class == "stated"

@@ -291,7 +291,8 @@ class Calendar:
     """How a group changes over the winter.
 
     start: the day on which the group's facts hold. first_birth: first day of calving or lambing; spread_weeks: from the first to
-    the last birth. after_class, after: what the animals are afterwards. changes: in order of date.
+    the last birth. after_class, after: what the animals are afterwards, milk of dairy cows at its peak. changes: in order of
+    date. pens: cattle go through pens of their own: dry, close to calving, fresh, in milk.
     """
 
     start: date
@@ -300,6 +301,15 @@ class Calendar:
     after_class: str | None = None
     after: dict[str, float | str] = field(default_factory=dict)
     changes: tuple[Change, ...] = ()
+    pens: bool = False
+
+
+@dataclass(frozen=True)
+class Cohort:
+    """Cows of a group that calved, or will, in the same week: their share of the head [-], and facts of their own."""
+
+    share: float
+    facts: dict[str, float | str]
 
 
 @dataclass(frozen=True)
@@ -312,6 +322,8 @@ class Group:
     intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
     housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
     feeding: how it is fed where that differs from the farm's way.
+    reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a head a day].
+    cohorts: its cows by calving week where these differ; needs are means over them. nearest_days: days to calving of the nearest.
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
     """
 
@@ -336,6 +348,9 @@ class Group:
     out: date | None = None
     grazing: tuple[Grazing, ...] = ()
     feeding: Feeding | None = None
+    reserve_mj: float = 0.0
+    cohorts: tuple[Cohort, ...] = ()
+    nearest_days: float | None = None
 
     def number(self, key: str) -> float:
         """A numeric fact that the class's schema guarantees."""
@@ -345,13 +360,20 @@ class Group:
         """A word fact that the class's schema guarantees."""
         return str(self.facts[key])
 
+    def nearest_fact(self, key: str) -> float | str | None:
+        """A fact as a caution looks at it: of days to calving, those of the cow that is nearest."""
+        if key == "days_to_calving" and self.nearest_days is not None:
+            return self.nearest_days
+        return self.facts.get(key)
+
 
 @dataclass(frozen=True)
 class Margins:
-    """Safety margins, applied once [multiples of the requirement]."""
+    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows in milk."""
 
     me: float = 1.05
     mp: float = 1.05
+    me_milking: float = 1.0
 
 
 @dataclass(frozen=True)

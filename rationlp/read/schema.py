@@ -57,6 +57,7 @@ class MarginsTable(_Table):
 
     me: Annotated[float, Field(ge=0.9, le=1.3, allow_inf_nan=False)] = 1.05
     mp: Annotated[float, Field(ge=0.9, le=1.3, allow_inf_nan=False)] = 1.05
+    me_milking: Annotated[float, Field(ge=0.9, le=1.3, allow_inf_nan=False)] = 1.0
 
 
 class PricesTable(_Table):
@@ -259,6 +260,8 @@ class GroupTable(_Table):
     out: date | None = None
     grazing: list[GrazingTable] = []
     calving: date | None = None
+    calving_last: date | None = None
+    pens: bool = False
     lambing: date | None = None
     tupping: date | None = None
     steady: bool = False

@@ -80,6 +80,7 @@ _WORDS = {
     "home_grown.price": "price that home-grown feed carries in the sums",
     "margins.me": "multiple of the published energy requirement",
     "margins.mp": "multiple of the published protein requirement",
+    "margins.me_milking": "the same of energy for dairy cows in milk; 1 if nothing is said",
     "prices.over_energy_per_mj": "what a MJ above the energy ceiling counts for (no money)",
     "prices.mineral_shortage_per_g": "what a gram short of a mineral counts for (no money)",
     "prices.milk_per_litre": "price of milk a litre",

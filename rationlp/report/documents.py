@@ -233,7 +233,11 @@ def farm_part(farm: Farm) -> Document:
         "start": farm.start.isoformat(),
         "turnout": farm.turnout.isoformat(),
         "day": (farm.day or farm.start).isoformat(),
-        "margins": {"me": farm.margins.me, "mp": farm.margins.mp},
+        "margins": {
+            "me": farm.margins.me,
+            "mp": farm.margins.mp,
+            "me_milking": farm.margins.me_milking,
+        },
         "home_grown_price": farm.home_grown_price,
         "over_energy_price_per_mj": farm.over_energy_price_per_mj,
         "mineral_shortage_price_per_g": farm.mineral_shortage_price_per_g,

@@ -34,7 +34,9 @@ from rationlp.report.plan_text import (
     plan_proof_line,
     plan_tidy_line,
     ration_remarks,
-    shortfall_lines,
+    short_heads,
+    shortage_tables,
+    withheld_lines,
 )
 from rationlp.report.tables.plan_changes import plan_changes_table
 from rationlp.report.tables.table import Table, shown
@@ -54,7 +56,6 @@ from rationlp.report.tables.winter_plan import (
     buying_table,
     money_table,
     part_tables,
-    plan_shortfalls_table,
     run_down_table,
     run_out_table,
     sales_table,
@@ -129,16 +130,20 @@ def _planned(plan: WinterPlan) -> dict[str, Any]:
         "buying": buying_table(plan),
         "sales": sales_table(plan) if plan.sales else None,
         "money": money_table(money(plan), plan.farm.currency),
-        "why": _filled(worth_of_stores_table(plan), standing_table(plan)),
+        "why": _filled(*shortage_tables(plan), worth_of_stores_table(plan), standing_table(plan)),
         "tidy": plan_tidy_line(plan),
         "proof": plan_proof_line(plan),
         "proof_table": proof_table(plan),
-        "remarks": (*plan.remarks, *ration_remarks(plan)),
+        "remarks": (*withheld_lines(plan), *plan.remarks, *ration_remarks(plan)),
     }
 
 
 def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
     """The answer in a glance: what it costs, how long stores last, what to buy."""
+    if plan.carried:
+        yield Card("Stores not measured again", "", plan.carried)
+    if not plan.feeds_all:
+        yield Card("Not every need can be met", "", tuple(short_heads(plan)))
     cost = f"{plan.farm.currency} {shown(plan.cost, 0)}"
     yield Card("Cost of the winter", cost, (f"{cost_parts(plan)[:1].upper()}{cost_parts(plan)[1:]}.",))
     yield Card("Stores", "", tuple(map(lasting_line, stores)))
@@ -160,11 +165,9 @@ def _said_cautions(plan: WinterPlan) -> Iterator[SaidCaution]:
 
 
 def _unplanned(plan: WinterPlan) -> dict[str, Any]:
-    proved = "No plan feeds every group" if plan.status == "none_exists" else "No plan was found that feeds every group"
-    said = f"{proved} with these stores and what may be bought."
     return {
-        "heads": (Card("No plan", "", (said, *shortfall_lines(plan))),),
-        "why": _filled(plan_shortfalls_table(plan)),
+        "heads": (Card("No plan", "", tuple(short_heads(plan))),),
+        "why": _filled(*shortage_tables(plan)),
         "remarks": plan.remarks,
     }
 

@@ -68,6 +68,7 @@ def winter_document(
         "why": winter_why_part(why),
         "short_alone": short_part(alone),
         "enough": [asdict(one) for one in enough or ()],
+        "carried": list(plan.carried),
         "remarks": list(plan.remarks),
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(plan_cautions(plan)),

@@ -12,7 +12,7 @@ from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
-from rationlp.planned import PlanShortfall, WinterPlan
+from rationlp.planned import PlanProof, PlanShortfall, WinterPlan
 from rationlp.read.objects import Farm
 from rationlp.report.blocks import run_down_blocks
 from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
@@ -32,6 +32,10 @@ from rationlp.report.tables.winter_plan import (
 from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
+ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
+"""Needs of a shortfall as the plan names them: who is short of energy is not told of too little to fill them besides."""
+PROVED_SHARE = 1e-3
+"""Gap at every level of feeding that is still called proved, as a share of the cost [-]."""
 _PRICED = {
     "nothing": "home-grown feed not charged",
     "cost": "home-grown feed at what it cost",
@@ -56,8 +60,14 @@ def winter_text(
         return _no_plan(plan, width, why)
     stores = each_lasting(plan_uses(plan))
     currency, changes = plan.farm.currency, plan_changes(plan)
-    heads = [cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
-    tables: list[Table] = [*part_tables(plan), plan_changes_table(changes), buying_table(plan), sales_table(plan)]
+    heads = [*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
+    tables: list[Table] = [
+        *shortage_tables(plan),
+        *part_tables(plan),
+        plan_changes_table(changes),
+        buying_table(plan),
+        sales_table(plan),
+    ]
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads if line),
@@ -69,10 +79,39 @@ def winter_text(
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
         why,
-        remarks_text((*plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
+        remarks_text((*withheld_lines(plan), *plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
         plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
+
+
+def short_heads(plan: WinterPlan) -> list[str]:
+    """What comes first where not every need can be met: that it is so, whether it is proved, and who is short of what."""
+    if plan.feeds_all:
+        return []
+    return [
+        _not_fed(plan),
+        *(["This plan has the least shortage found."] if plan.rations else []),
+        *shortfall_lines(plan),
+    ]
+
+
+def shortage_tables(plan: WinterPlan) -> list[Table]:
+    """What is short in which period; nothing where nobody is."""
+    return [] if plan.feeds_all else [plan_shortfalls_table(plan)]
+
+
+def withheld_lines(plan: WinterPlan) -> list[str]:
+    """Who gets no amounts, when and why: a line a part of a group and reason."""
+    spells: dict[tuple[str, str], list[int]] = {}
+    for ration in plan.rations:
+        if ration.withheld:
+            spells.setdefault((ration.name, ration.withheld), []).append(ration.period)
+    lines = []
+    for (name, why), numbers in spells.items():
+        first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
+        lines.append(f"{name}, {first} to {last}: {why}.")
+    return lines
 
 
 def plan_cautions_text(plan: WinterPlan, width: int) -> str:
@@ -145,16 +184,35 @@ def plan_proof_line(plan: WinterPlan) -> str:
     elif not isfinite(proof.gap):
         line = "Every need is met in every period; how far the plan is from the cheapest was not worked out."
     elif plan.status == "proven":
-        share = shown(max(100.0 * proof.gap_relative, 0.001), 3, "up")
-        line = f"Nothing cheaper exists, to within {gap} ({share} %), at these levels of feeding."
+        line = _proved(plan, proof)
     else:
         line = f"Every need is met in every period, but a plan at most {gap} cheaper is not ruled out."
+    if plan.shortfalls and proof.passed:
+        line = _short_proof(plan, gap)
     if proof.whole_numbers and proof.passed:
         line += " Whole loads or clamp faces were decided, so no tonne has a value of its own."
     if plan.penalty:
         put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which nobody pays."
     return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
+
+
+def _proved(plan: WinterPlan, proof: PlanProof) -> str:
+    """How near the plan is to the cheapest: at every level of feeding where that is proved to 0.1 %, else at its own."""
+    gap, start = proof.gap, "At the plan's own levels of feeding, proved"
+    if proof.bound_any_level is not None and proof.cost - proof.bound_any_level <= PROVED_SHARE * abs(proof.cost):
+        gap, start = proof.cost - proof.bound_any_level, "Proved"
+    money = f"{plan.farm.currency} {shown(max(gap, 0.01), 2, 'up')} over the winter"
+    share = shown(max(100.0 * gap / max(abs(proof.cost), 1e-3), 0.001), 3, "up")
+    return f"{start} cheapest to within {money} ({share} %)."
+
+
+def _short_proof(plan: WinterPlan, gap: str) -> str:
+    """What is proved of a plan that leaves somebody short."""
+    what = "With the shortage held as it is, every other need is met"
+    if plan.proof is None or not isfinite(plan.proof.gap):
+        return f"{what}."
+    return f"{what}, and a plan at most {gap} cheaper is not ruled out. That no plan is less short is not proved."
 
 
 def ration_remarks(plan: WinterPlan) -> Iterator[str]:
@@ -180,23 +238,30 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
-    line = f"Made fit to mix, amounts of single feeds: {counts}. That costs {extra} more than the cheapest plan"
-    line += ", to which the proof belongs."
+    what = (
+        f"Made fit to mix, amounts of single feeds: {counts}."
+        if counts
+        else "Rations are kept steady from period to period."
+    )
+    line = f"{what} That costs {extra} more than the cheapest plan, to which the proof belongs."
     return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
 
 
 def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
-    proved = "no plan feeds every group" if plan.status == "none_exists" else "no plan was found that feeds every group"
-    heads = [f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."]
-    heads += shortfall_lines(plan)
+    heads = [*plan.carried, *short_heads(plan)]
     parts = [
         "\n".join(wrapped(line, width) for line in heads),
-        tables_text([plan_shortfalls_table(plan)], width),
+        tables_text(shortage_tables(plan), width),
         why,
         remarks_text(plan.remarks, width),
         plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
+
+
+def _not_fed(plan: WinterPlan) -> str:
+    proved = "no plan feeds every group" if plan.status == "none_exists" else "no plan was found that feeds every group"
+    return f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."
 
 
 def shortfall_lines(plan: WinterPlan) -> list[str]:
@@ -208,12 +273,15 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         found.setdefault((one.group, one.shortfall.need), []).append(one)
     lines = []
     for (group, need), short in found.items():
+        if need == HUNGER and (group, ENERGY) in found:
+            continue
         numbers = [one.period for one in short]
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}; {shown(tonnes, 1)} t DM would do.")
+        would_do = f"; {shown(tonnes, 1)} t DM would do" if tonnes > 0.0 else ""
+        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}{would_do}.")
     return lines
 
 

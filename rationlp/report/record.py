@@ -11,6 +11,7 @@ from rationlp.planned import WinterPlan
 from rationlp.report.cautions import caution_lines
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
 from rationlp.report.html import WITHOUT_HTML, filled
+from rationlp.report.plan_text import short_heads, withheld_lines
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
@@ -32,11 +33,16 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
+def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+    """What a difference means; where somebody goes short, who and of what stands first."""
+    return (*plan.carried, *short_heads(plan), *withheld_lines(plan), *record_rules(plan, tuple(weeks)))
+
+
 def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
     """The page as plain text."""
     parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
     parts += [table_text(table, width) for table in _tables(plan, weeks)]
-    rules = remarks_text(record_rules(plan, tuple(weeks)), width)
+    rules = remarks_text(_rules(plan, weeks), width)
     before = cautions_text(store_cautions(plan.farm), width)
     return closed([*parts, before, f"What a difference means\n{rules}"], width)
 
@@ -51,7 +57,7 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "found": FOUND,
         "blank": BLANK,
         "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
-        "rules": record_rules(plan, tuple(weeks)),
+        "rules": _rules(plan, weeks),
         "cautions": caution_lines(store_cautions(plan.farm)),
         "closing": CLOSING_LINE,
     }
@@ -73,7 +79,7 @@ def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
             }
             for week in weeks
         ],
-        "rules": list(record_rules(plan, tuple(weeks))),
+        "rules": list(_rules(plan, weeks)),
         "notices": notices_part(plan.farm.notices),
         "cautions": cautions_part(store_cautions(plan.farm)),
     }

@@ -130,7 +130,7 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
     from rationlp.after.plan_cautions import plan_cautions
     from rationlp.after.plan_changes import plan_changes
     from rationlp.after.stock import each_lasting, plan_uses
-    from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines
+    from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines, withheld_lines
     from rationlp.report.tables import winter_plan as of_plan
     from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table, plan_ramps_table
 
@@ -142,6 +142,7 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
         bought = [of_plan.buying_table(plan), of_plan.sales_table(plan)]
         lasting = [of_plan.run_out_table(stores), of_plan.run_down_table(stores), of_plan.balance_table(plan)]
         tables = [
+            *(tables if plan.shortfalls else []),
             *bought,
             *lasting,
             of_plan.money_table(money(plan), plan.farm.currency),
@@ -151,7 +152,8 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
             of_plan.winter_table(plan),
         ]
     lines = [("proof", plan_proof_line(plan)), ("made fit to mix", plan_tidy_line(plan))]
-    lines += [("short", line) for line in shortfall_lines(plan)] + [
+    lines += [("stores", line) for line in plan.carried]
+    lines += [("short", line) for line in (*shortfall_lines(plan), *withheld_lines(plan))] + [
         ("remark", line) for line in (*plan.remarks, *change_remarks(changes))
     ]
     lines += [("caution", line) for line in caution_lines(plan_cautions(plan), _winter_of(plan))]

@@ -49,7 +49,7 @@ def test_what_is_carried_needs_just_what_is_there(farm_name: str, group_id: str)
     level = by_protein.energy.feeding_level(q)
     if found.by_protein < 1.5 * found.by_energy:
         assert metabolisable_protein(parts, level) == pytest.approx(by_protein.mp_g, rel=1e-3)
-    assert found.by_energy >= found.asked
+    assert found.by_energy >= found.asked - 1e-9
 
 
 def test_milk_of_a_cow_by_hand() -> None:

@@ -17,7 +17,7 @@ from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.read.stock import farm_stocks
 
-OPTIONS = WinterOptions(faces="off", prove=False, tidy=False)
+OPTIONS = WinterOptions(faces="off", prove=False, tidy=False, shortage=False)
 MOST = {"silage_bought": 5, "straw_bought": 1, "soya_hulls": 0.5, "barley": 1, "rapeseed_meal_extracted": 0.5}
 LIMITED = [f"{name}.most_t={t}" for name, t in MOST.items()]
 

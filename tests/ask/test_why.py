@@ -87,6 +87,9 @@ def test_ranges_are_within_one_percent_and_no_wider(name: str, group: str) -> No
         wide += 1
         cost = optimum(held(block(name, group), one.offer, one.most_kg_fresh)).objective
         assert cost <= least_cost + 0.0101 * abs(least_cost)
+        if cost < least_cost + 0.0095 * abs(least_cost):
+            # Drawn back to a ration that is adequate at its own level of feeding: further may still be cheap.
+            continue
         further = solve_block(held(block(name, group), one.offer, one.most_kg_fresh + 0.2 * moved))
         assert not isinstance(further, Optimum) or further.objective > least_cost + 0.0098 * abs(least_cost)
     assert wide >= 1
@@ -144,7 +147,9 @@ def test_a_group_without_a_ration_has_no_why() -> None:
     """Nothing is explained where there is nothing."""
     small = farm("dairy")
     groups = tuple(
-        replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}) for group in small.groups if group.id == "late"
+        replace(group, facts={**group.facts, "milk_kg_per_day": 70.0, "milk_fat_g_per_kg": 60.0})
+        for group in small.groups
+        if group.id == "late"
     )
     changed = replace(small, groups=groups)
     ration = solve_rations(changed).groups[0]

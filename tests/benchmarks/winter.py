@@ -25,9 +25,10 @@ from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.solve import LiveModel
 from rationlp.model.winter.bound import winter_bound
+from rationlp.model.winter.levels import settle_plan
 from rationlp.model.winter.links import Yard
 from rationlp.model.winter.parts import winter_periods, winter_runs
-from rationlp.model.winter.search import WinterModel, finish, search
+from rationlp.model.winter.search import WinterModel, begin, finish
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import aged
 from rationlp.read.objects import Calendar, Farm, Group, Margins, Offer
@@ -119,10 +120,10 @@ def phases(farm: Farm, clock: Clock) -> dict[str, float]:
     free = {name: one.edible_t_dm.typical for name, one in held.items()}
     bedded = {name: (0.0,) * len(periods) for name in held}
     model = step("build", lambda: WinterModel(Yard(farm, periods, runs, held, free, bedded)))
-    answer = step("settle", lambda: search(model))
-    if answer is None or model.infeasible or model.short(answer[0]):
+    plan = None if model.infeasible else step("settle", lambda: settle_plan(model, begin(model)))
+    if plan is None:
         return {**found, "raw": clock.raw, "solves": float(clock.solves), "gap": float("nan")}
-    solution = step("finish", lambda: finish(model, answer[1]))
+    solution = step("finish", lambda: finish(model, plan.touches))
     settled = clock.raw
     bound = step("prove", lambda: winter_bound(model, solution))
     gap = (solution.objective - bound.lower_bound) / solution.objective

@@ -55,7 +55,7 @@ def test_the_winter_of_an_example_is_answered_and_proved() -> None:
             "What is left of each store",
             "Where the dry matter of each store goes",
             "Money over the days planned",
-            "Nothing cheaper exists",
+            "proved cheapest",
         )
     ]
     assert places == sorted(places)

@@ -170,11 +170,11 @@ def practice_block(*offers: Offer, limits_key: str = "dairy_milking", group: dic
 
 
 def test_practice() -> None:
-    """42 kg fresh printed at 310 g DM/kg is 13.02 kg DM, however wet the farm's own silage is; its share cap is 0.75."""
+    """60 kg fresh printed at 310 g DM/kg is 18.6 kg DM, however wet the farm's own silage is; its share cap is 0.85."""
     block = practice_block(tabled("grass_silage_1st_early", "forage", 250.0))
     found = rows("practice", block)
-    assert found["practice_kg grass_silage_1st_early"].high == pytest.approx(13.02)
-    assert coefs(found["practice_share grass_silage_1st_early"]) == {"grass_silage_1st_early": 1.0, "dm": -0.75}
+    assert found["practice_kg grass_silage_1st_early"].high == pytest.approx(18.6)
+    assert coefs(found["practice_share grass_silage_1st_early"]) == {"grass_silage_1st_early": 1.0, "dm": -0.85}
     own = FeedLimit("grass_silage_1st_early", max_kg_fresh=60.0)
     loosened = replace(block, group=replace(block.group, feed_limits=(own,)))
     assert "practice_kg grass_silage_1st_early" not in rows("practice", loosened)
@@ -208,13 +208,15 @@ def test_minerals() -> None:
 
 
 def test_stomach() -> None:
-    """A milking cow: forage 40 % of DM, 60 kg silage, 1.3 % of live weight as forage NDF, a mix of 28 % DM or more."""
+    """A milking cow: forage 40 % of DM, 60 kg silage, a mix of 28 % DM or more; a dry one 1.3 % of live weight as forage NDF."""
     block = practice_block(tabled("grass_silage_2nd", "forage", 250.0), tabled("barley", "cereal", 860.0))
     found = rows("stomach", block)
     assert coefs(found["forage_floor"]) == pytest.approx({"grass_silage_2nd": 0.6, "barley": -0.4})
     assert coefs(found["silage_most"]) == {"grass_silage_2nd": 4.0}
     assert found["silage_most"].high == 60.0
-    assert found["forage_ndf_most"].high == pytest.approx(7.8)
+    assert "forage_ndf_most" not in found
+    dry = rows("stomach", practice_block(tabled("grass_silage_2nd", "forage", 250.0), limits_key="dairy_dry"))
+    assert dry["forage_ndf_most"].high == pytest.approx(7.8)
     assert coefs(found["ration_dm"])["grass_silage_2nd"] == pytest.approx(1.0 - 0.28 * 4.0)
     assert "long_forage" not in found
     cereal_fed = rows("stomach", practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle"))

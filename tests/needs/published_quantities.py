@@ -37,7 +37,7 @@ def parse(text: str) -> dict[str, float | str]:
 
 def needs_of(animal_class: str, margin: float = 1.0, **facts: float | str) -> GroupNeeds:
     """Needs of one head of an invented group of a class."""
-    return group_needs(Group("g", "g", animal_class, 1, "to_appetite", facts), Margins(margin, margin))
+    return group_needs(Group("g", "g", animal_class, 1, "to_appetite", facts), Margins(margin, margin, margin))
 
 
 def _q(i: Inputs) -> float:

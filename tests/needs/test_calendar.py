@@ -12,6 +12,7 @@ from rationlp.needs import group_needs
 from rationlp.needs.calendar import aged, expanded, farm_on, parts_on, split_heads, steps_of_winter
 from rationlp.needs.winter import needs_over_winter
 from rationlp.read.farm import read_farm
+from rationlp.read.lactation import COWS
 from rationlp.read.objects import Calendar, Change, Group, Margins
 
 START = date(2026, 11, 1)
@@ -97,15 +98,20 @@ def test_a_step_in_late_pregnancy_is_taken_at_its_end() -> None:
 
 
 def test_changes_hold_from_their_day_on_and_age_from_there() -> None:
-    """Milk stated anew in January, heads sold in February; weeks in milk go on running."""
+    """Milk stated anew in January, heads sold in February; weeks in milk go on running, and milk falls along her curve."""
     cows = Group(
         "cows", "Cows", "dairy_cow_milking", 60, "to_appetite", {"milk_kg_per_day": 32.0, "week_of_lactation": 6.0}
     )
     changes = (Change(date(2027, 1, 10), None, {"milk_kg_per_day": 27.0}), Change(date(2027, 2, 1), 52, {}))
     cows = replace(cows, calendar=Calendar(START, changes=changes))
-    assert parts_on(cows, date(2027, 1, 9))[0].facts["milk_kg_per_day"] == 32.0
+    before, then = COWS.share(6.0), COWS.share(6.0 + 69.0 / 7.0)
+    assert parts_on(cows, date(2027, 1, 9))[0].facts["milk_kg_per_day"] == pytest.approx(32.0 * then / before)
     (later,) = parts_on(cows, date(2027, 2, 8))
-    assert (later.facts["milk_kg_per_day"], later.head) == (27.0, 52)
+    january, february = COWS.share(6.0 + 70.0 / 7.0), COWS.share(6.0 + 99.0 / 7.0)
+    assert later.facts["milk_kg_per_day"] == pytest.approx(27.0 * february / january)
+    assert later.head == 52
+    flat = replace(cows, facts={**cows.facts, "milk_curve": "flat"})
+    assert parts_on(flat, date(2027, 2, 8))[0].facts["milk_kg_per_day"] == 27.0
     assert later.facts["week_of_lactation"] == pytest.approx(6.0 + 99.0 / 7.0)
     sold = replace(cows, calendar=Calendar(START, changes=(Change(date(2027, 2, 1), 0, {}),)))
     assert parts_on(sold, date(2027, 2, 2)) == ()
@@ -180,8 +186,8 @@ def test_a_farm_with_dates_is_read_and_moved(tmp_path: Path) -> None:
     assert [(group.id, group.head) for group in between.groups] == [
         ("ewes", 40),
         ("ewes_lambed", 40),
-        ("cows", 8),
-        ("cows_calved", 10),
+        ("cows", 9),
+        ("cows_calved", 9),
     ]
 
 

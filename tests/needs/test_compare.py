@@ -65,7 +65,8 @@ def opinions(animal_class: str, factor: float = 1.0, **changes: float | str) -> 
     """Second opinions on one animal of a class, its facts those of test_classes with changes."""
     facts = {**CLASSES[animal_class], **changes}
     group = Group("pen", "Pen", animal_class, 1, "to_appetite", facts, maint_factor=factor)
-    return second_opinions(group, group_needs(group, Margins()), Margins())
+    usual = Margins(1.05, 1.05, 1.05)
+    return second_opinions(group, group_needs(group, usual), usual)
 
 
 def one(found: tuple[Opinion, ...], method: str, quantity: str) -> Opinion:
@@ -347,7 +348,7 @@ def test_a_group_that_states_its_needs_gets_no_second_opinion() -> None:
 def test_opinions_follow_the_farms_margin() -> None:
     """Figures of ours that hold a margin move with it; those without and all of theirs do not."""
     group = Group("pen", "Pen", "dairy_cow_milking", 1, "to_appetite", CLASSES["dairy_cow_milking"])
-    bare, wide = (second_opinions(group, group_needs(group, m), m) for m in (Margins(1.0, 1.0), Margins(1.1, 1.0)))
+    bare, wide = (second_opinions(group, group_needs(group, m), m) for m in (Margins(1.0, 1.0), Margins(1.1, 1.0, 1.1)))
     for low, high in zip(bare, wide, strict=True):
         if low.method == OURS_AGAIN:
             continue

@@ -178,9 +178,6 @@ def unbelievable(ration: GroupRation, offers: Any) -> set[str]:
 
 NO_RATION = {
     "dm-03-maize-only": "maize silage alone: above its share of forage by the printed limit, as the record is",
-    "dm-05-grass-flat-poor": "poor silage and one compound: the rumen is full before the need with its margin is met",
-    "dm-06-grass-11conc": "one compound, at its meal limit",
-    "dm-08-maize75-grass25": "one compound, at its meal limit, and maize at its share",
     "dm-15-hay-8conc": "8 kg hay, above the printed 5 kg",
     "dm-16-hay-draff-syrup": "8 kg hay and a quarter draff, above the printed limits",
     "gr-02-heifer-straw-gluten": "the assumed gain of 0.7 kg, with its margin, needs more gluten and straw than she holds",
@@ -188,8 +185,28 @@ NO_RATION = {
     "fi-09-barley-ammonia-straw": "the printed gain, with its margin, needs a little more than can be eaten",
 }
 OUTSIDE_USUAL = {
-    "dm-01-grass-21": ({"starch_g_per_kg_dm"}, "one silage, no starchy feed"),
-    "dm-13-grass-6conc-beet4": ({"starch_g_per_kg_dm"}, "the beet brings sugar instead of starch"),
+    "dm-01-grass-21": ({"starch_g_per_kg_dm"}, "grass silage and one compound, no starchy feed"),
+    "dm-05-grass-flat-poor": ({"me_mj_per_kg_dm"}, "8.9 MJ silage with 9 kg of one compound, as the trial fed it"),
+    "dm-06-grass-11conc": (
+        {
+            "concentrate_kg_fresh",
+            "dm_intake_kg",
+            "forage_share_of_dm",
+            "me_mj_per_kg_dm",
+            "ndf_g_per_kg_dm",
+            "starch_g_per_kg_dm",
+        },
+        "29 litres by Irish advice, 7.5 kg on such silage, held against the ranges of 30–40 litres; a trial fed 11 kg",
+    ),
+    "dm-08-maize75-grass25": (
+        {"concentrate_kg_fresh", "forage_share_of_dm", "ndf_g_per_kg_dm", "silage_kg_fresh"},
+        "7.4 kg of one compound for 32 litres, held against the ranges to 40 litres",
+    ),
+    "dm-12-grass-6conc": ({"starch_g_per_kg_dm"}, "grass silage and one compound, no starchy feed"),
+    "dm-13-grass-6conc-beet4": (
+        {"starch_g_per_kg_dm"},
+        "the beet brings sugar instead of starch, and takes the place of concentrate",
+    ),
     "sd-07-grass-silage-sole": ({"silage_kg_fresh"}, "a silage of 11.2 MJ leaves room for straw only"),
     "sd-09-straw-barley-soya": ({"concentrate_kg_fresh", "silage_kg_fresh"}, "a ration without silage"),
     "gr-01-brewers-barley-straw": (

@@ -64,7 +64,7 @@ CASES = {
     "a date in quotation marks": ("lambing = 2027-03-01", 'lambing = "2027-03-01"', "IN112", "date"),
     "no class afterwards": (
         'class = "ewe_pregnant"\nhead = 80\nlive_weight_kg = 66\nlambs_carried = 2\nlambing = 2027-03-01',
-        'class = "suckler_cow_dry"\nhead = 8\nlive_weight_kg = 660\ncalving = 2027-03-01',
+        'class = "dairy_cow_dry"\nhead = 8\nlive_weight_kg = 660\ncalving = 2027-03-01',
         "IN136",
         "no word of what the animals are afterwards",
     ),

@@ -33,10 +33,10 @@ def test_every_feed_has_a_limit_for_every_class(limits_key: str) -> None:
 
 
 def test_fresh_limits_hold_the_dry_matter_constant() -> None:
-    """42 kg fresh printed at 310 g DM/kg is 13.02 kg DM: 52.1 kg of a silage with 250 g/kg."""
+    """60 kg fresh printed at 310 g DM/kg is 18.6 kg DM: 74.4 kg of a silage with 250 g/kg."""
     limit = practice_limits("dairy_milking")["grass_silage_1st_early"]
-    assert limit.most_kg_dm(650.0) == pytest.approx(13.02)
-    assert limit.most_kg_dm(650.0) / 0.250 == pytest.approx(52.08)
+    assert limit.most_kg_dm(650.0) == pytest.approx(18.6)
+    assert limit.most_kg_dm(650.0) / 0.250 == pytest.approx(74.4)
 
 
 def test_the_tightest_of_several_caps_rules() -> None:

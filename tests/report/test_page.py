@@ -199,10 +199,11 @@ def test_a_winter_that_cannot_be_fed_has_a_page_too() -> None:
     page = Page(winter_page(_without_plan()))
     assert page.open == []
     answer = page.text.partition("Cautions")[0]
-    assert "No plan feeds every group" in page.text
+    assert "no plan feeds every group" in page.text
     assert "12.5" in page.text
     assert "Nothing cheaper exists" not in answer
     assert "Proved cheapest" not in answer
+    assert "proved cheapest" not in answer
 
 
 def test_supply_stands_against_need_in_every_period() -> None:

@@ -10,6 +10,8 @@ from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
 from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them
 from rationlp.model.rows.kept import left_out, refusals
+from rationlp.needs.dairy_appetite import least_eaten
+from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
@@ -144,7 +146,7 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
         offers = tuple(offer for offer in allowed if offer not in kept_out)
         needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values()))
         findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
-    needs = needs_at_hand(group, needs, offers)
+    needs = with_floor(group, needs_at_hand(group, needs, offers), offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
         farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
@@ -161,6 +163,16 @@ def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
     allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
     unknown = _unknown_copper(needs, allowed)
     return tuple(offer for offer in allowed if offer not in unknown)
+
+
+def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
+    """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at hand."""
+    if needs.milker is None or group.fed != "to_appetite" or group.appetite_share is not None:
+        return needs
+    floor = least_eaten(needs.milker, [offer.feed for offer in offers])
+    if floor is None or needs.intake is None:
+        return needs
+    return replace(needs, appetite_floor_kg_dm=min(floor, APPETITE_SHARE * needs.intake.cap_kg_dm))
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
@@ -211,7 +223,7 @@ def needed_quantities(needs: GroupNeeds) -> list[str]:
     names += [limit.quantity for limit in needs.own_limits]
     if needs.energy is not None:
         names.append("me_mj_per_kg_dm")
-    if needs.ndf_fill_kg is not None:
+    if needs.ndf_fill_kg is not None or needs.milker is not None:
         names.append("ndf_g_per_kg_dm")
     return list(dict.fromkeys(names))
 

@@ -7,7 +7,8 @@ from math import inf
 
 from rationlp.model.lp import Row
 from rationlp.model.rows.block import Block
-from rationlp.needs.appetite import AppetiteRow, appetite_rows
+from rationlp.needs.appetite import appetite_rows
+from rationlp.needs.objects import AppetiteRow
 
 
 def block_appetite_rows(block: Block) -> tuple[AppetiteRow, ...]:

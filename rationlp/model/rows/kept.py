@@ -48,7 +48,7 @@ def _underfed(group: Group, needs: GroupNeeds) -> Iterable[Finding]:
     words = group_words(group)
     for row in rows_that_look_at(ration=True):
         if row.kind == "hard" and row.quantity == "me_cover" and row.concerns(words) and row.met(margin):
-            facts = (group.facts.get(when.name) for when in row.when)
+            facts = (group.nearest_fact(when.name) for when in row.when)
             if all(when.holds(_as_number(fact)) for when, fact in zip(row.when, facts, strict=True)):
                 found = f"a margin of {margin:g} would feed it below its need ({row.title[:1].lower()}{row.title[1:]})"
                 remedy = f"give [margins] me of {row.threshold:g} or more; `rationlp meaning {row.id}` says why"

@@ -241,7 +241,7 @@ def _proof(
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
     met = all(
         (one.excess_mj is None or one.excess_mj >= -1e-6 * max(1.0, one.dm_kg * 10.0))
-        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-5 * max(1.0, one.needs.mp_required_g or 0.0))
+        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0))
         for one in rations
     )
     kept = all(store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high) for store in stores)
@@ -259,6 +259,7 @@ def _proof(
         balance_kg=balance,
         cost=certificate.objective,
         lower_bound=lower,
+        bound_any_level=_any_level(bound, certificate),
         gap=gap,
         gap_relative=relative,
         levels_settled=still,
@@ -268,6 +269,13 @@ def _proof(
         how=_HOW_WHOLE if _whole(yard) else _HOW,
         verdict=_verdict(passed, relative, still),
     )
+
+
+def _any_level(bound: WinterBound | None, certificate: Certificate) -> float | None:
+    """A bound at every level of feeding; None where it was not asked or says nothing."""
+    if bound is None or bound.any_level is None or abs(bound.any_level) == inf:
+        return None
+    return min(bound.any_level, certificate.objective)
 
 
 def _balance(store: StorePlan) -> float:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from math import inf
 
 from rationlp.model.bound import prove
+from rationlp.model.levels import search_levels
 from rationlp.model.search import Found
 from rationlp.model.solve import Solution
 from rationlp.model.winter.alone import again
@@ -22,15 +23,20 @@ LPS_A_RUN = 60
 @dataclass(frozen=True)
 class WinterBound:
     """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved. better: (run, D) of blocks that
-    found something cheaper at these prices than the plan feeds them: new places to begin."""
+    found something cheaper at these prices than the plan feeds them: new places to begin. any_level: no plan at any level of
+    feeding costs less [currency], None where that was not asked."""
 
     lower_bound: float
     lps: int
     better: tuple[tuple[int, float], ...]
+    any_level: float | None = None
 
 
-def winter_bound(model: WinterModel, solution: Solution) -> WinterBound:
-    """The bound from a settled plan's own marginal values."""
+def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False) -> WinterBound:
+    """The bound from a solution's own marginal values.
+
+    It holds at the levels of feeding held, with `any_level` at all of them.
+    """
     live = model.live
     prices: dict[int, float] = {}
     total = 0.0
@@ -48,7 +54,7 @@ def winter_bound(model: WinterModel, solution: Solution) -> WinterBound:
     lps = 0
     better: list[tuple[int, float]] = []
     for number in range(len(model.singles)):
-        cost, used, at = _one(model, number, prices, solution)
+        cost, used, at = _one(model, number, prices, solution, any_level)
         total += cost
         lps += used
         if at is not None:
@@ -77,7 +83,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 
 
 def _one(
-    model: WinterModel, number: int, prices: dict[int, float], solution: Solution
+    model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
 ) -> tuple[float, int, float | None]:
     """(least cost of a run at these prices for its whole weight, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
@@ -92,7 +98,14 @@ def _one(
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
-    single.set_level(model.levels[number])
+    if any_level:
+        cheapest = search_levels(single, inf, None, LPS_A_RUN)
+        least = (
+            cheapest.lower_bound if cheapest.best is None else min(cheapest.lower_bound, cheapest.best.found.objective)
+        )
+        return least * weight, single.live.solves, None
+    low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
+    single.set_level(low, high, low)
     found = single.search((model.live.value(solution, single.dm),))
     proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())

@@ -12,6 +12,7 @@ from datetime import date
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
+from rationlp.model.reserves import eased
 from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
@@ -143,8 +144,8 @@ def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Peri
     if draft is not None:
         done.append(draft)
     animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
-    block = _relieved(met, make_block(met, animals, group_needs(animals, farm.margins)))
-    block = dataclasses.replace(block, period=f"p{period.number:02d}")
+    block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
+    block = dataclasses.replace(_relieved(met, block), period=f"p{period.number:02d}")
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
 
 

@@ -6,17 +6,27 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from rationlp.errors import Finding, InputError
-from rationlp.model.proof import certify
-from rationlp.model.solve import Solution
-from rationlp.model.winter.answer import GAP_TARGET, Answer, plan_of
+from rationlp.errors import Finding, InputError, ProofFailed
+from rationlp.model.proof import Certificate, certify
+from rationlp.model.winter.answer import GAP_TARGET, plan_of
 from rationlp.model.winter.bound import WinterBound, winter_bound
 from rationlp.model.winter.ceilings import price_ceilings
+from rationlp.model.winter.eased import (
+    eased_yard,
+    lambing_remarks,
+    told_rations,
+    told_shortfalls,
+    withhold,
+    without_impossible,
+)
 from rationlp.model.winter.growing import Growing
+from rationlp.model.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.model.winter.links import KG_PER_T, Yard, least_taken_t
+from rationlp.model.winter.none import none_exists
 from rationlp.model.winter.parts import Run, winter_periods, winter_runs
-from rationlp.model.winter.search import WinterModel, finish, search
+from rationlp.model.winter.search import WinterModel, begin
 from rationlp.model.winter.short import plan_shortfalls
+from rationlp.model.winter.shortage import LeastShortage, least_shortage
 from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
 from rationlp.planned import Period, PlanTidy, WinterPlan
@@ -25,6 +35,7 @@ from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 MOST_NEW_STARTS = 3
+MOST_EASINGS = 4
 
 
 @dataclass(frozen=True)
@@ -32,7 +43,7 @@ class WinterOptions:
     """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
     face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
     which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix. growing: crops still to be grown,
-    whose hectares are decided with the plan."""
+    whose hectares are decided with the plan. shortage: where a need cannot be met, plan with the least shortage."""
 
     start: date | None = None
     faces: str = "auto"
@@ -40,6 +51,7 @@ class WinterOptions:
     ceilings: bool = False
     tidy: bool = True
     growing: Growing | None = None
+    shortage: bool = True
 
 
 def solve_winter(
@@ -146,41 +158,102 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
 
 def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     model = WinterModel(yard)
-    found = None if model.infeasible else search(model)
-    if found is None or model.short(found[0]):
-        return _without(yard, model, proved=bool(model.infeasible) or found is None)
-    solution, touches, still = found
+    accepted = None if model.infeasible else settle_plan(model, begin(model))
+    if accepted is not None:
+        return _plan(yard, model, accepted, options)
+    if not options.shortage or yard.growing is not None:
+        return _without(yard, bool(model.infeasible))
+    least = least_shortage(model)
+    return _with_shortage(yard, options, least, none_exists(model, least))
+
+
+def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions) -> WinterPlan:
+    """From an accepted plan to the one that is handed on: bounded, ties broken, tidied."""
     bound: WinterBound | None = None
     if model.live.has_whole_numbers:
-        # The last search over whole numbers has a bound of the solver's own; with them held there are duals again.
-        bound = WinterBound(model.live.whole_bound(), 0, ())
-        model.live.hold_whole(solution)
-        settled = model.settle(touches)
-        touches = touches if settled is None else settled[1]
-        solution = finish(model, touches)
-    else:
-        solution = finish(model, touches)
-        if options.prove:
-            solution, bound, still = improve(model, solution, still)
-    values = break_ties(model, solution)
-    certificate = certify(model.live.numbers(), solution, values)
-    plan = plan_of(yard, model, (solution, values), (certificate, bound, still))
+        accepted, bound = _with_whole_numbers(model, accepted)
+    elif options.prove:
+        accepted, bound = improve(model, accepted)
+        if options.tidy:
+            anywhere = winter_bound(model, accepted.solution, any_level=True)
+            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps)
+    values, certificate = _without_ties(model, accepted)
+    plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
         ceilings = price_ceilings(model, tuple(offer for offer in yard.farm.offers if offer.id in bought))
-    plan = _tidied(yard, model, plan, (solution, values)) if options.tidy else plan
+    plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
     priced = (dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases)
     return dataclasses.replace(plan, purchases=tuple(priced))
 
 
-def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, answer: Answer) -> WinterPlan:
-    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
-    tidied = tidy_plan(model, answer[0])
-    if tidied is None or cheapest.proof is None:
-        return cheapest
-    plan = plan_of(yard, model, (tidied.solution, tidied.solution.values), (tidied.certificate, None, True))
+def _with_shortage(yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool) -> WinterPlan:
+    """The plan of the least shortage found, told against the needs as they are; without rations where there is none."""
+    eased = yard
+    while least is not None and (fewer := without_impossible(eased, least)) is not None:
+        eased = fewer
+        least = least_shortage(WinterModel(eased)) if eased.runs else None
+    for _ in range(MOST_EASINGS):
+        if least is None:
+            break
+        eased = eased_yard(eased, least)
+        if not eased.runs:
+            break
+        model = WinterModel(eased)
+        accepted = None if model.infeasible else settle_plan(model, begin(model))
+        if accepted is not None:
+            return _told(yard, _plan(eased, model, accepted, options), proved)
+        least = least_shortage(model)
+    return _without(yard, proved)
+
+
+def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
+    rations = told_rations(yard, plan.rations)
+    short = told_shortfalls(yard, rations)
     assert plan.proof is not None
+    energy = min((one.excess_mj for one in rations if one.excess_mj is not None), default=None)
+    protein = min((one.excess_mp_g for one in rations if one.excess_mp_g is not None), default=None)
+    return dataclasses.replace(
+        plan,
+        status="none_exists" if proved else "none_found",
+        rations=withhold(yard, rations, short),
+        shortfalls=short,
+        proof=dataclasses.replace(plan.proof, worst_excess_mj=energy, worst_excess_mp_g=protein),
+    )
+
+
+def _with_whole_numbers(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
+    """The plan with its whole numbers held, so that there are duals again; the last search over them has a bound of its own."""
+    bound = WinterBound(model.live.whole_bound(), 0, ())
+    model.live.hold_whole(accepted.solution)
+    held = settle_plan(model, accepted.touches)
+    if held is None:
+        raise ProofFailed("the plan found does not stand when its whole numbers are held")
+    return held, bound
+
+
+def _without_ties(model: WinterModel, accepted: AcceptedPlan) -> tuple[tuple[float, ...], Certificate]:
+    """The values shown and their certificate: ties broken, unless that left a need short at its own level of feeding."""
+    numbers = model.live.numbers()
+    values = break_ties(model, accepted.solution)
+    certificate = certify(numbers, accepted.solution, values)
+    if certificate.passed and is_adequate(model, values):
+        return values, certificate
+    return accepted.solution.values, accepted.certificate
+
+
+def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan) -> WinterPlan:
+    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
+    assert cheapest.proof is not None
+    tidied = tidy_plan(model, accepted)
+    if tidied is None:
+        return cheapest
+    answer = (tidied.accepted.solution, tidied.accepted.solution.values)
+    plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
+    assert plan.proof is not None
+    if not plan.proof.passed and cheapest.proof.passed:
+        return cheapest
     marginal = {store.store: store.marginal for store in cheapest.stores}
     extra = tidied.cost - cheapest.proof.cost
     return dataclasses.replace(
@@ -192,30 +265,39 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, answer: Answer
     )
 
 
-def improve(model: WinterModel, solution: Solution, still: bool) -> tuple[Solution, WinterBound, bool]:
-    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there again."""
-    bound = winter_bound(model, solution)
+def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
+    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there again.
+
+    A new start settles its own levels of feeding; it is taken only where it is cheaper and passes its own check.
+    """
+    bound = winter_bound(model, accepted.solution)
     for _ in range(MOST_NEW_STARTS):
-        gap = solution.objective - bound.lower_bound
-        if not bound.better or gap <= 0.1 * GAP_TARGET * abs(solution.objective):
+        gap = accepted.cost - bound.lower_bound
+        if not bound.better or gap <= 0.1 * GAP_TARGET * abs(accepted.cost):
             break
-        touches = model.dms(solution)
+        touches = list(accepted.touches)
         for number, dm in bound.better:
             touches[number] = dm
-        settled = model.settle(touches)
-        if settled is None or model.short(settled[0]):
+        other = settle_plan(model, touches)
+        if other is None or not _is_better(other, accepted):
+            restore(model, accepted)
             break
-        other = finish(model, settled[1])
-        if other.objective >= solution.objective - 1e-9 * abs(solution.objective):
-            finish(model, model.dms(solution))
-            break
-        solution = other
-        again = winter_bound(model, solution)
-        bound = WinterBound(max(bound.lower_bound, again.lower_bound), bound.lps + again.lps, again.better)
-    return solution, bound, still
+        accepted = other
+        # A bound holds at the levels of feeding it was made at: that of the plan before says nothing of this one.
+        again = winter_bound(model, accepted.solution)
+        bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
+    return accepted, bound
 
 
-def _without(yard: Yard, model: WinterModel, proved: bool) -> WinterPlan:
+def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
+    """Cheaper by more than rounding, and adequate unless the plan in hand is not either."""
+    if other.adequate != accepted.adequate:
+        return other.adequate
+    return other.cost < accepted.cost - 1e-9 * abs(accepted.cost)
+
+
+def _without(yard: Yard, proved: bool) -> WinterPlan:
+    short = plan_shortfalls(yard)
     return WinterPlan(
         farm=yard.farm,
         status="none_exists" if proved else "none_found",
@@ -230,6 +312,6 @@ def _without(yard: Yard, model: WinterModel, proved: bool) -> WinterPlan:
         sold_income=None,
         penalty=None,
         proof=None,
-        shortfalls=plan_shortfalls(yard),
-        remarks=(),
+        shortfalls=short,
+        remarks=lambing_remarks(yard, short),
     )

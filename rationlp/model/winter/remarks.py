@@ -7,11 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
+from math import ceil
 
 from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
 from rationlp.model.winter.links import KG_PER_T, Yard
+from rationlp.needs.cohorts import each_cohort
+from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
-from rationlp.read.objects import Offer, Store
+from rationlp.read.objects import Group, Offer, Store
 from rationlp.result import Amount
 
 SHUT_DAYS = 28
@@ -29,6 +32,8 @@ def plan_remarks(
     for purchase in purchases:
         offer = next(offer for offer in yard.farm.offers if offer.id == purchase.offer)
         found += _keeping(yard, offer, purchase)
+    for group in yard.farm.groups:
+        found += _off_their_backs(yard, group)
     return tuple(found)
 
 
@@ -60,6 +65,29 @@ def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
 
 def _waste(ration: PlanRation, amount: Amount) -> float:
     return ration.waste.get(amount.offer, 0.0)
+
+
+def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
+    """What the fresh cows of a group lose over the winter by the plan's own count."""
+    own = [run for run in yard.runs if group.id in (run.block.group.id, run.block.group.origin)]
+    losing = [run for run in own if run.block.group.reserve_mj > 0.0]
+    if not losing:
+        return
+    in_milk = [0] * (1 + max(number for run in own for number in run.periods))
+    for run in own:
+        if run.block.needs.milker is not None:
+            for number, head in zip(run.periods, run.head, strict=True):
+                in_milk[number] += head
+    kg = sum(kg_lost(run.block.group.reserve_mj) * run.weight for run in losing) / max(in_milk)
+    weeks = [cows.number("week_of_lactation") for run in losing for _, cows in each_cohort(run.block.group)]
+    first, last = ceil(min(weeks)), ceil(max(weeks))
+    about = f"weeks {first} to {last}" if first < last else f"week {first}"
+    score = score_lost(kg, losing[0].block.group.number("live_weight_kg"))
+    yield (
+        f"{group.name}: in {about} after calving these cows milk about {kg:.0f} kg off their backs ({score:.1f} score) and "
+        "the plan counts on it. Score them at calving and in week 6; more than half a score is too much. It is put back "
+        "later only if that is fed for, by live_weight_change_kg_per_day."
+    )
 
 
 def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:

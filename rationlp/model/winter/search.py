@@ -60,19 +60,31 @@ class WinterModel:
             if single.need is not None
         }
         self.levels = [0.0] * len(self.runs)
+        self.guards: dict[int, tuple[float, float]] = {}
         self._cuts = 0
 
     def set_level(self, number: int, level: float) -> None:
         """Hold a run's level of feeding in its protein rows."""
-        block = self.runs[number].block
         self.levels[number] = level
+        self.guards.pop(number, None)
+        self.set_levels(number, level, level, level)
+
+    def guard(self, number: int, low: float, high: float) -> None:
+        """Protein rows of a run that are enough at every level of feeding from low to high."""
+        self.levels[number] = low
+        self.guards[number] = (low, high)
+        self.set_levels(number, low, high, low)
+
+    def set_levels(self, number: int, yield_level: float, erdp_level: float, dup_level: float) -> None:
+        """A run's protein rows at three levels of feeding: of microbial yield, of ERDP and of DUP."""
+        block = self.runs[number].block
         if block.needs.mp_g is None or block.needs.energy is None:
             return
         names = ("microbes_energy", "microbes_nitrogen", "protein")
-        for name, coefs in zip(names, protein_coefficients(block, level, level, level), strict=True):
+        for name, coefs in zip(names, protein_coefficients(block, yield_level, erdp_level, dup_level), strict=True):
             for column, value in coefs.items():
                 self.live.set_coefficient(block.key(name), column, value)
-        for column, value in rumen_coefficients(block, level).items():
+        for column, value in rumen_coefficients(block, erdp_level).items():
             self.live.set_coefficient(block.key("rumen"), column, value)
 
     def hold(self, number: int, row: LinearRow, low: float, high: float) -> None:
@@ -97,7 +109,9 @@ class WinterModel:
                 return None
             if not sum(self._cut(number, solution) for number in range(len(self.runs))):
                 return solution
-        return solution
+        # The last cuts came after the last answer: its duals must be those of the rows as they stand now.
+        solution = self.live.solve(cold)
+        return solution if solution.status is Status.OPTIMAL else None
 
     def _cut(self, number: int, solution: Solution) -> bool:
         """Add the tangent of a ceiling that an answer passes; True when one was added."""
@@ -178,29 +192,11 @@ def _put_out(run: Run, column: Column) -> float:
     return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
 
 
-def search(model: WinterModel) -> tuple[Solution, list[float], bool] | None:
-    """The settled plan: (solution, D of every run, levels stand still). None where not even a shortage makes a plan.
-
-    The solution is of the programme with the shortage open; `finish` solves it once more without.
-    """
-    touches = [single.start[0] for single in model.singles]
+def begin(model: WinterModel) -> list[float]:
+    """Hold every run at the level of feeding of its own cheapest ration; the D to begin at [kg DM a head a day]."""
     for number, single in enumerate(model.singles):
         model.set_level(number, single.start[1])
-    settled = None
-    for _ in range(MOST_ROUNDS):
-        settled = model.settle(touches)
-        if settled is None:
-            return None
-        solution, touches = settled
-        still = True
-        for number in range(len(model.runs)):
-            own = model.own_level(number, solution)
-            if abs(own - model.levels[number]) > LEVEL_TOLERANCE * max(own, 1.0) and own != inf:
-                still = False
-                model.set_level(number, own)
-        if still:
-            return solution, touches, True
-    return (*settled, False) if settled is not None else None
+    return [single.start[0] for single in model.singles]
 
 
 def finish(model: WinterModel, touches: Sequence[float]) -> Solution:

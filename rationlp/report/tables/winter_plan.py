@@ -77,6 +77,7 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
     names = {one.offer: one.name for ration in rations for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
     every = [one for ration in rations for one in ration.amounts]
     most = {offer: max(one.kg_fresh for one in every if one.offer == offer) for offer in names}
+    short = short_words(plan)
     decimals = {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
     columns = (
         Column("from", "From"),
@@ -84,6 +85,7 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         Column("head", "Head", "", 0, "right"),
         Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
         *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
+        *([Column("short", "Short by")] if any(mark[0] == rations[0].group for mark in short) else []),
     )
     rows: list[tuple[object, ...]] = []
     marks: list[object] = []
@@ -91,12 +93,13 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         kg = {one.offer: one.kg_fresh for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
         period = plan.periods[ration.period]
         until = period.last.isoformat()
-        same = (ration.head, tuple(shown(kg.get(offer), decimals[offer]) for offer in names))
+        lacking = [short.get((ration.group, ration.period))] if columns[-1].key == "short" else []
+        same = (ration.head, lacking, tuple(shown(kg.get(offer), decimals[offer]) for offer in names))
         if marks and marks[-1] == same and rows[-1][1] == period.first.isoformat():
             rows[-1] = (rows[-1][0], until, *rows[-1][2:])
             continue
         marks.append(same)
-        figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names))
+        figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names), *lacking)
         rows.append((period.first.isoformat(), until, *figures))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     words = ("First day of the ration", "kg fresh a head a day")
@@ -118,13 +121,28 @@ def winter_table(plan: WinterPlan) -> Table:
         Column("kg_fresh_per_head_day", "Fresh", "kg", 2, "right"),
         Column("kg_dm_per_head_day", "Dry matter", "kg", 2, "right"),
         Column("cost_per_head_day", "Cost", currency, 3, "right"),
+        Column("short", "Short by"),
     )
-    rows = []
+    rows: list[tuple[object, ...]] = []
+    short = short_words(plan)
     for ration in plan.rations:
         period = plan.periods[ration.period]
         start = (ration.group, ration.name, period.first.isoformat(), period.last.isoformat(), ration.head)
-        rows += [(*start, one.offer, one.name, one.kg_fresh, one.kg_dm, one.cost) for one in ration.amounts]
+        lacking = short.get((ration.group, ration.period))
+        rows += [(*start, one.offer, one.name, one.kg_fresh, one.kg_dm, one.cost, lacking) for one in ration.amounts]
+        if ration.withheld:
+            rows.append((*start, None, None, None, None, None, lacking))
     return Table("winter", "What to feed through the winter, a head a day", columns, tuple(rows))
+
+
+def short_words(plan: WinterPlan) -> dict[tuple[str, int], str]:
+    """What a part of a group is short of, by its id and the number of the period: `8.8 of 88.5 MJ metabolisable energy`."""
+    lacking: dict[tuple[str, int], list[str]] = {}
+    for one in plan.shortfalls:
+        short = one.shortfall
+        words = f"{shown(short.short, 1)} of {shown(short.needed, 1)} {short.unit} {short.need}"
+        lacking.setdefault((one.group, one.period), []).append(words)
+    return {mark: "; ".join(words) for mark, words in lacking.items()}
 
 
 def run_out_words(day: date | None, turnout: date) -> str:

@@ -1,0 +1,135 @@
+"""Fresh dairy cows whose need cannot be eaten: energy from the back as far as published practice goes, then less milk.
+
+The energy from the back is no variable of the solve: the need falls as the diet gets richer, and a loss inside it would be
+credited twice. It is the least number, to 1 MJ, at which the block alone has a ration with 45 % forage (or less, where no such
+ration exists) and room for minerals, within the ceiling of her week and condition (needs/reserves.py). `ration` and `winter`
+use the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
+from rationlp.model.rows.block import Block, with_floor
+from rationlp.model.rows.mineral import priced_shortage
+from rationlp.needs import group_needs
+from rationlp.needs.cohorts import mean_over, with_milk
+from rationlp.needs.objects import DietLimit
+from rationlp.needs.reserves import kg_lost, reserve_ceiling
+from rationlp.read.lactation import MILK
+from rationlp.read.objects import Farm, Group
+
+LEAST_MILK_SHARE = 0.70
+"""Milk is brought down no further than this share of what is stated: below it something else is wrong; chosen (c)."""
+RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
+SHORTAGE_TO_MIND = 0.02
+"""Price of minerals short that counts as no room for them [currency a head a day]: two grams."""
+
+Eased = tuple[Block, Optimum]
+
+
+def eased(farm: Farm, block: Block) -> Block:
+    """The block as it stands where it has a ration, or is no fresh cow's; else with what her back or less milk eases it by."""
+    if ceiling_of(block.group) < RESERVE_STEP_MJ or not isinstance(solve_block(block), NoOptimum):
+        return block
+    found = off_her_back(farm, block)
+    return block if found is None else found[0]
+
+
+def ceiling_of(group: Group) -> float:
+    """Most energy from the back of the group's mean cow [MJ ME-equivalent a day]."""
+    return mean_over(group, reserve_ceiling)
+
+
+def off_her_back(farm: Farm, block: Block) -> Eased | None:
+    """The block with the least energy from the back at which it has a ration, and that ration; where the most allowed is not
+    enough, with the least milk taken off too; None where neither helps."""
+    ceiling = ceiling_of(block.group)
+    if ceiling < RESERVE_STEP_MJ:
+        return None
+
+    def losing(reserve_mj: float) -> Eased | None:
+        return _solved(farm, block, replace(block.group, reserve_mj=reserve_mj), FRESH_FORAGE_SHARE)
+
+    def losing_on_little_forage(reserve_mj: float) -> Eased | None:
+        return _solved(farm, block, replace(block.group, reserve_mj=reserve_mj), None)
+
+    for trial in (losing, losing_on_little_forage):
+        most = trial(ceiling)
+        if most is not None:
+            return _said(_least(_with_minerals(trial, most), (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
+
+    def milking_less(less: float) -> Eased | None:
+        return _solved(farm, block, replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None)
+
+    least_milk = milking_less(1.0 - LEAST_MILK_SHARE)
+    if least_milk is None:
+        return None
+    step = MILK_STEP_KG / block.group.number(MILK)
+    return _said(_least(milking_less, (0.0, 1.0 - LEAST_MILK_SHARE), step, least_milk), block.group)
+
+
+def _with_minerals(trial: Callable[[float], Eased | None], roomy: Eased) -> Callable[[float], Eased | None]:
+    """A trial that also leaves room for the minerals that fit when she milks off her back as much as she may."""
+    most = _short(roomy) + SHORTAGE_TO_MIND
+
+    def with_room(figure: float) -> Eased | None:
+        answer = trial(figure)
+        return None if answer is None or _short(answer) > most else answer
+
+    return with_room
+
+
+def _short(answer: Eased) -> float:
+    block, optimum = answer
+    return priced_shortage(block, optimum.values)
+
+
+def _least(trial: Callable[[float], Eased | None], between: tuple[float, float], step: float, at_most: Eased) -> Eased:
+    """The answer at the least figure of an interval that has one, by halving; `at_most` is that at its upper end."""
+    (low, high), found = between, at_most
+    while high - low > step:
+        middle = 0.5 * (low + high)
+        answer = trial(middle)
+        if answer is None:
+            low = middle
+        else:
+            found, high = answer, middle
+    return found
+
+
+def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) -> Eased | None:
+    """The block and its ration with another group, held to a share of forage where one is given."""
+    needs = replace(group_needs(group, farm.margins), remarks=block.needs.remarks)
+    if forage_share is not None:
+        why = "common practice, no source: forage of fresh cows"
+        held = DietLimit("forage_share", forage_share, None, "share of DM", "row", "c", why)
+        others = (limit for limit in needs.limits if (limit.quantity, limit.kind) != ("forage_share", "row"))
+        needs = replace(needs, limits=(*others, held))
+    trial = replace(block, group=group, needs=with_floor(group, needs, block.offers))
+    answer = solve_block(trial)
+    return None if isinstance(answer, NoOptimum) else (trial, answer)
+
+
+def _said(answer: Eased, stated: Group) -> Eased:
+    """The answer with a sentence on what it counts on, before the others."""
+    block, optimum = answer
+    group = block.group
+    kg = kg_lost(group.reserve_mj)
+    said = [
+        f"Her need cannot be eaten so soon after calving: {group.reserve_mj:.0f} MJ a day from her back is counted on, about "
+        f"{kg:.1f} kg a day, the least at which a ration exists (most in this week and condition: "
+        f"{ceiling_of(stated):.0f} MJ). Score her at calving and in week 6: more than half a score is too much. It comes back "
+        "later only if it is fed for: give live_weight_change_kg_per_day then."
+    ]
+    less = stated.number(MILK) - group.number(MILK)
+    if less > 0.5 * MILK_STEP_KG:
+        said.append(
+            f"Even so she cannot eat enough for {stated.number(MILK):.1f} kg: this ration is for {group.number(MILK):.1f} kg, "
+            f"{less:.1f} kg less milk. Better forage, or cows in better condition at calving, would bring it back."
+        )
+    needs = replace(block.needs, remarks=(*said, *block.needs.remarks))
+    return replace(block, needs=needs), optimum

@@ -1,0 +1,149 @@
+"""Cattle whose calvings spread over weeks: each week's cows walk on their own dates through the pens of the group.
+
+N cows over m weeks are m cohorts of N/m, due in the middle of their weeks. A cow is dry, close to calving in the last 21 days,
+fresh to day 28 and then in milk; without pens she is only dry or in milk. A pen in a period has as many head as its cow-days over
+the days, the facts of its mean cow, and needs that are means over its cohorts: one ration a pen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from math import inf
+
+from rationlp.read.calendar import BIRTHS, IN_MILK
+from rationlp.read.lactation import MILK, curve_of
+from rationlp.read.objects import Calendar, Cohort, Group
+from rationlp.records import dataclass
+
+CLOSE_UP_DAYS, FRESH_DAYS = 21.0, 28.0
+"""Days before calving in the close-up pen, and after it in the fresh pen: common practice, no source (c)."""
+_TO_CALVING = BIRTHS["calving"]
+_WEEK = 7.0
+
+Facts = dict[str, float | str]
+
+
+@dataclass(frozen=True)
+class Pen:
+    """Cows from `most` to `least` days to calving (left out); mark and word for id and name, empty for the group's own."""
+
+    mark: str
+    word: str
+    least: float
+    most: float
+
+    @property
+    def in_milk(self) -> bool:
+        """True for cows that have calved."""
+        return self.most <= 0.0
+
+
+TWO_PENS = (Pen("", "", 0.0, inf), Pen("calved", "calved", -inf, 0.0))
+FOUR_PENS = (
+    Pen("", "", CLOSE_UP_DAYS, inf),
+    Pen("close_up", "close to calving", 0.0, CLOSE_UP_DAYS),
+    Pen("fresh", "fresh", -FRESH_DAYS, 0.0),
+    Pen("calved", "calved", -inf, -FRESH_DAYS),
+)
+
+
+def cohort_days(spread_weeks: float) -> tuple[float, ...]:
+    """Days from the first calving to the middle of each week of calving; one cohort where all calve together."""
+    weeks = max(1, round(spread_weeks))
+    return tuple(_WEEK * spread_weeks * (number + 0.5) / weeks for number in range(weeks))
+
+
+def cohort_parts(
+    group: Group, calendar: Calendar, since: float, days: int, stated: tuple[Facts, int]
+) -> tuple[Group, ...]:
+    """The pens of a group that calves, over `days` from a day on that lies `since` days after the first calving.
+
+    stated: facts and head on that day, births left out. Heads are whole and sum up to the group's; cows of which nothing is known
+    after calving leave on that day.
+    """
+    facts, head = stated
+    due = [first - since for first in cohort_days(calendar.spread_weeks)]
+    pens = FOUR_PENS if calendar.pens else TWO_PENS
+    stays = [[_stay(to_calving, days, pen) for to_calving in due] for pen in pens]
+    exact = [head * sum(share for share, _ in pen) / len(due) for pen in stays]
+    heads = _whole(exact)
+    parts = []
+    for pen, cows, number in zip(pens, stays, heads, strict=True):
+        if number and not (pen.in_milk and calendar.after_class is None):
+            parts.append(_part(group, calendar, pen, facts, (cows, number)))
+    return tuple(parts)
+
+
+def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
+    """(share of the period that a cow is in a pen [-], her mean days to calving meanwhile)."""
+    if days <= 0:
+        return (1.0 if pen.least < to_calving <= pen.most else 0.0), to_calving
+    high, low = min(to_calving, pen.most), max(to_calving - days, pen.least)
+    return (max(0.0, high - low) / days, 0.5 * (high + low)) if high > low else (0.0, 0.0)
+
+
+def _whole(exact: Sequence[float]) -> list[int]:
+    """Whole heads near the exact ones that sum up as they do: the largest remainders are rounded up."""
+    heads = [int(number) for number in exact]
+    left = round(sum(exact)) - sum(heads)
+    order = sorted(range(len(exact)), key=lambda place: heads[place] - exact[place])
+    for place in order[:left]:
+        heads[place] += 1
+    return heads
+
+
+def _part(
+    group: Group, calendar: Calendar, pen: Pen, facts: Facts, cows: tuple[Sequence[tuple[float, float]], int]
+) -> Group:
+    stays, head = cows
+    total = sum(share for share, _ in stays)
+    own = [(share / total, to_calving) for share, to_calving in stays if share > 0.0]
+    base = dict(calendar.after) if pen.in_milk else facts
+    cohorts = tuple(Cohort(share, _own_facts(calendar, pen, to_calving)) for share, to_calving in own)
+    mean = {key: sum(c.share * float(c.facts[key]) for c in cohorts) for key in cohorts[0].facts}
+    part = replace(
+        group,
+        facts={**base, **mean},
+        head=head,
+        cohorts=cohorts if len(cohorts) > 1 else (),
+        nearest_days=None if pen.in_milk else min(to_calving for _, to_calving in own),
+    )
+    if pen.mark:
+        part = replace(part, id=f"{group.id}_{pen.mark}", name=f"{group.name}, {pen.word}", origin=group.id)
+    if pen.in_milk and calendar.after_class is not None:
+        part = replace(part, animal_class=calendar.after_class, intake_kg_dm=None, intake_equation=None)
+    return part
+
+
+def _own_facts(calendar: Calendar, pen: Pen, to_calving: float) -> Facts:
+    """What a cow of a cohort has of her own: days to calving, or week and milk."""
+    if not pen.in_milk:
+        return {_TO_CALVING: to_calving}
+    week = max(1.0, -to_calving / _WEEK)
+    curve = curve_of(calendar.after_class or "", calendar.after)
+    if curve is None:
+        return {IN_MILK: week}
+    return {IN_MILK: week, MILK: float(calendar.after[MILK]) * curve.share(week)}
+
+
+def each_cohort(group: Group) -> tuple[tuple[float, Group], ...]:
+    """(share, group) of every cohort, or the group itself."""
+    if not group.cohorts:
+        return ((1.0, group),)
+    return tuple((one.share, replace(group, facts={**group.facts, **one.facts}, cohorts=())) for one in group.cohorts)
+
+
+def mean_over(group: Group, figure: Callable[[Group], float]) -> float:
+    """A figure of a head of the group: the mean over its cohorts."""
+    return sum(share * figure(cows) for share, cows in each_cohort(group))
+
+
+def with_milk(group: Group, share: float) -> Group:
+    """The group giving so much of its milk [-], every cohort alike."""
+    cohorts = tuple(replace(one, facts=_scaled(one.facts, share)) for one in group.cohorts)
+    return replace(group, facts=_scaled(group.facts, share), cohorts=cohorts)
+
+
+def _scaled(facts: Facts, share: float) -> Facts:
+    return {**facts, MILK: share * float(facts[MILK])} if MILK in facts else facts

@@ -1,0 +1,96 @@
+"""Herds that calve in the winter get a plan: autumn block, spring block, heifers at 24 months, a herd that calves all year."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from calving_farms import ALL_YEAR, AUTUMN, BEEF, SPRING, YOUNG
+
+from rationlp.model.ration import solve_rations
+from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.needs.calendar import farm_on, parts_on
+from rationlp.planned import WinterPlan
+from rationlp.read.farm import read_farm
+from rationlp.read.objects import Farm
+
+PLAIN = WinterOptions(tidy=False)
+HERDS = {
+    "autumn block": AUTUMN,
+    "spring block": SPRING,
+    "heifers at 24 months": YOUNG,
+    "all year": ALL_YEAR,
+    "sucklers": BEEF,
+}
+
+
+def _farm(text: str, folder: Path) -> Farm:
+    (folder / "farm.toml").write_text(text, encoding="utf-8")
+    return read_farm(folder)
+
+
+@pytest.fixture(scope="module")
+def plans(tmp_path_factory: pytest.TempPathFactory) -> dict[str, WinterPlan]:
+    """Every herd planned once."""
+    return {name: solve_winter(_farm(text, tmp_path_factory.mktemp("herd")), PLAIN) for name, text in HERDS.items()}
+
+
+@pytest.mark.parametrize("name", HERDS)
+def test_each_herd_gets_a_proved_plan(name: str, plans: dict[str, WinterPlan]) -> None:
+    """A plan of proved cost, and every head fed in every period."""
+    plan = plans[name]
+    assert plan.status == "proven", plan.shortfalls
+    fed = [sum(ration.head for ration in plan.rations if ration.period == period.number) for period in plan.periods]
+    assert min(fed) >= 20
+
+
+@pytest.mark.parametrize("name", ["autumn block", "all year"])
+def test_the_plan_says_what_is_milked_off_their_backs(name: str, plans: dict[str, WinterPlan]) -> None:
+    """One sentence a herd, below half a score."""
+    said = [remark for remark in plans[name].remarks if "off their backs" in remark]
+    assert len(said) == 1
+    assert any(f"({score} score)" in said[0] for score in ("0.1", "0.2", "0.3", "0.4"))
+
+
+def test_milk_of_an_autumn_block_rises_and_falls(plans: dict[str, WinterPlan]) -> None:
+    """The pen in milk: about its peak in December, down by a fifth or so at turnout."""
+    plan = plans["autumn block"]
+    (cows,) = plan.farm.groups
+    parts = [part for period in plan.periods for part in parts_on(cows, period.first, period.last)]
+    milk = [part.number("milk_kg_per_day") for part in parts if part.id == "cows_calved"]
+    assert max(milk) > 31.5
+    assert milk[-1] < 0.85 * max(milk)
+
+
+def test_what_winter_feeds_ration_can_feed(tmp_path: Path) -> None:
+    """The fresh cows of the block on single days: a ration on each of them."""
+    farm = _farm(AUTUMN, tmp_path)
+    for period in solve_winter(farm, PLAIN).periods[:4]:
+        assert all(group.status == "proven" for group in solve_rations(farm_on(farm, period.first)).groups)
+
+
+def test_heifers_and_sucklers_without_a_word_are_asked_for(tmp_path: Path) -> None:
+    """A notice, and the defaults: 0.78 of the herd's peak, 9 kg of a suckler. Never at 0 days to calving."""
+    young = _farm(YOUNG, tmp_path)
+    assert [notice.code for notice in young.notices] == ["LA230"]
+    late = farm_on(young, young.turnout)
+    heifer = next(group for group in late.groups if group.id == "heifers_calved")
+    assert heifer.animal_class == "first_calver_milking"
+    assert 18.0 < heifer.number("milk_kg_per_day") < 24.0
+    beef = _farm(BEEF, tmp_path)
+    assert [notice.code for notice in beef.notices] == ["LA230"]
+    (calved,) = farm_on(beef, beef.turnout).groups
+    assert (calved.animal_class, calved.number("milk_kg_per_day")) == ("suckler_cow_milking", 9.0)
+
+
+def test_heifers_of_no_known_herd_leave_on_the_day_they_calve(tmp_path: Path) -> None:
+    """Without cows in milk on the farm nothing can be taken: they leave, and a notice says so."""
+    alone = YOUNG[: YOUNG.index('[[groups]]\nid = "late"')]
+    farm = _farm(alone, tmp_path)
+    assert [notice.code for notice in farm.notices] == ["LA231"]
+    assert farm_on(farm, farm.turnout).groups == ()
+
+
+def test_a_word_on_what_they_are_afterwards_is_no_notice(tmp_path: Path) -> None:
+    """With [groups.after] nothing is asked."""
+    assert _farm(AUTUMN, tmp_path).notices == ()
