@@ -22,9 +22,8 @@ EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 OUTSIDE: dict[str, dict[str, set[str]]] = {
     "dairy": {"high": {"forage_share_of_dm", "concentrate_kg_fresh", "silage_kg_fresh"}},
-    "beef": {"heifers": {"concentrate_kg_fresh", "dm_intake_kg"}},
 }
-"""Groups of the examples that are outside, by example: they wait for the rows of cows in milk and near calving.
+"""Groups of the examples that are outside, by example: cows of 36 litres on less concentrate than is usual.
 To be emptied then."""
 
 
