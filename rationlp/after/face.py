@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil, inf
 
+from rationlp.read.bales import DAYS_OPEN, MOIST_BELOW_G_PER_KG
 from rationlp.read.objects import Face, Farm, Feed, Group, Store, StoreStock
 from rationlp.records import dataclass
 
@@ -18,12 +19,8 @@ BALES_BELOW, NARROW_BELOW = 20.0, 40.0
 """Cows below which bales, and then a narrow clamp or a bag, keep silage better; own arithmetic on faces of 8 x 2 m (c)."""
 MOST_OF_LIVE_WEIGHT = 0.03
 """Dry matter that an animal eats in a day at most where a store is spread evenly [kg a kg of live weight]; own choice (c)."""
-BALE_DAYS = 2.0
-"""Days for which an opened bale of silage may stand: University of Georgia advice in the forage trade press (a)."""
 MACHINE_M = 6.0
 """Width that one machine needs to work in a clamp [m]: German trade paper on ensiling (a)."""
-MOIST_BALE_G_PER_KG = 700.0
-"""Dry matter below which baled forage is silage or haylage, and spoils when opened [g/kg]; common practice, no source (c)."""
 
 
 @dataclass(frozen=True)
@@ -168,12 +165,12 @@ def _face_words(name: str, face: Face, moved: tuple[float, float], verdict: str,
 
 def _bale_days(store: Store, stock: StoreStock, feed: Feed, kg_dm_per_day: float) -> float | None:
     """Days that one opened bale of moist forage lasts; None for dry forage and other stores."""
-    if store.kind != "bales" or feed.dm_g_per_kg >= MOIST_BALE_G_PER_KG or kg_dm_per_day <= 0.0:
+    if store.kind != "bales" or feed.dm_g_per_kg >= MOIST_BELOW_G_PER_KG or kg_dm_per_day <= 0.0:
         return None
     return stock.t_dm.typical * 1000.0 / float(store.size["count"]) / kg_dm_per_day
 
 
 def _bale_words(days: float | None, name: str) -> tuple[str, ...]:
-    if days is None or days <= BALE_DAYS:
+    if days is None or days <= DAYS_OPEN:
         return ()
-    return (f"{name}: an opened bale lasts {days:.1f} days; after {BALE_DAYS:g} it heats. Smaller or drier ones keep.",)
+    return (f"{name}: an opened bale lasts {days:.1f} days; after {DAYS_OPEN:g} it heats. Smaller or drier ones keep.",)

@@ -12,8 +12,7 @@ from rationlp.after.loads import dose_kg, keep_total
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.limits import practice_figure
 from rationlp.read.loading import loading_figure
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.stock import store_stock
+from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 
 BALES, RAIL, MEALS, TOPPED = "bales", "rail", "meals", "by hand"
@@ -84,19 +83,6 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
     off = {days: abs(bales / days / bales_a_day - 1.0) for bales, days in choices}
     near = [(bales, days) for bales, days in choices if off[days] <= _CLOSE]
     return near[0] if near else min(choices, key=lambda choice: (off[choice[1]], choice[1]))
-
-
-def bale_weights(farm: Farm) -> dict[str, float]:
-    """Fresh weight of a bale [kg] by store id, of every store of bales: as weighed, or by its size as the stock is."""
-    offers = {offer.id: offer.feed for offer in farm.offers}
-    found = {}
-    for store in farm.stores:
-        if store.kind == "bales" and "weight_kg" in store.size:
-            found[store.id] = float(store.size["weight_kg"])
-        elif store.kind == "bales":
-            tonnes = store_stock(store, offers[store.id], farm.start).t_fresh.typical
-            found[store.id] = 1000.0 * tonnes / float(store.size["count"])
-    return found
 
 
 def make_pen(

@@ -8,18 +8,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cached_property
 
 from rationlp.after.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.after.parlour import Parlour, parlour
-from rationlp.after.pens import Pen, Served, bale_weights, make_pen
+from rationlp.after.pens import Pen, Served, make_pen
 from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 from rationlp.errors import Finding, InputError
+from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.fed import fed_supply
 from rationlp.model.passed import PassedLimit, passed_limits
 from rationlp.model.rows.block import make_block
 from rationlp.model.winter.parts import GRAZED
 from rationlp.needs.objects import GroupNeeds
 from rationlp.quantities import dm_from_fresh, fresh_from_dm
+from rationlp.read.bales import bale_weights
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm, Feeding, Figure, Group, Mix, Offer
 from rationlp.result import FedSupply, GroupRation, Rations
@@ -304,6 +307,17 @@ class _Yard:
             yield from meal_words(pen)
         if by_yield is not None:
             yield from parlour_words(by_yield)
+        yield from self._bales.get(group.id, ())
+
+    @cached_property
+    def _bales(self) -> dict[str, tuple[str, ...]]:
+        """What is to be said of opened bales, by group; all groups of the yard share them."""
+        eaters = []
+        for one in self.groups.values():
+            for key, kg in self.kg_dm(one.id).items():
+                put_out = fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) * one.head
+                eaters.append(Eater(one.id, one.animal_class, key, put_out * (1.0 + self.feeding(one.id).refusals)))
+        return bale_remarks(self.farm, eaters)
 
     def _eaten(
         self, group: Group, wanted: Mapping[str, float], shared: _Shared | None, pen: Pen | None

@@ -13,6 +13,7 @@ from rationlp.model.rows.mineral import (
     mineral_supplies,
 )
 from rationlp.model.rows.practice import free_minerals
+from rationlp.model.rows.rumen import least_share, rumen_share
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.minerals import COPPER, LEAST_CALCIUM_TO_PHOSPHORUS, POTASSIUM, cation_balance
 from rationlp.needs.supply import RationSupply
@@ -31,6 +32,7 @@ _SHOWN = (
 )
 """Shown for every class with an energy need, whether or not a limit stands on them."""
 _A_DAY = {f"{name}_g_per_kg_dm": f"{name}_g" for name in ("ca", "p", "mg", "na")}
+RUMEN_SHARE = "rumen_protein_share"
 _WATCHED = (POTASSIUM, COPPER)
 
 
@@ -112,6 +114,16 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         used = microbial_yield(eaten.level) * supply.fme_mj
         bounds = _Bounds(low=None, whose=f"microbes could use {used:.0f} g with the energy of this ration")
         yield _line(block, eaten, "erdp_g", supply.erdp_g, bounds)
+    share = rumen_share(supply.erdp_g, supply.fme_mj, eaten.level)
+    if share is not None:
+        whose = "AFRC (1993) wants 1 or more; at least this much by common practice"
+        bounds = _Bounds(low=least_share(block), whose=whose, keys=(block.key("rumen"),), per_unit=_used(eaten))
+        yield _line(block, eaten, RUMEN_SHARE, share, bounds)
+
+
+def _used(eaten: Eaten) -> float:
+    """ERDP that the microbes could use [g a day]: what turns a price a gram into one of the whole share."""
+    return microbial_yield(eaten.level or 1.0) * eaten.supply.fme_mj
 
 
 def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:

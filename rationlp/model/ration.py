@@ -2,41 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.model import reserves
+from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.rows.animal import protein_penalty
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.mineral import priced_shortage
+from rationlp.model.rows.rumen import RUMEN_MJ, rumen_short
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.objects import Farm, Group
-from rationlp.records import dataclass
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
-
-@dataclass(frozen=True)
-class BodyLoss:
-    """A loss of weight counted on where the need cannot be eaten soon after birth: weeks, most and step [kg/d], mothers of."""
-
-    weeks: float
-    most_kg: float
-    step_kg: float
-    said: str
-
-
-BODY_LOSS = {
-    "ewe_milking": BodyLoss(6.0, 0.1, 0.01, "Her need for two lambs or more cannot be eaten so soon after lambing"),
-}
-"""By class; common practice, no source (c). Ewes with one lamb are not let lose weight by this rule."""
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
 
@@ -76,14 +63,18 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
-    said = better_forage_below(farm, groups)
-    return Rations(
-        farm,
-        tuple(
-            replace(group, remarks=(*group.remarks, said[group.group])) if group.group in said else group
-            for group in groups
-        ),
-    )
+    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
+    answers = []
+    for group in groups:
+        more = (*((richer[group.group],) if group.group in richer else ()), *bales.get(group.group, ()))
+        answers.append(replace(group, remarks=(*group.remarks, *more)) if more else group)
+    return Rations(farm, tuple(answers))
+
+
+def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
+    for group in groups:
+        for amount in group.amounts:
+            yield Eater(group.group, group.needs.animal_class, amount.offer, amount.kg_fresh * group.head)
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:
@@ -91,7 +82,7 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
-    easier = reserves.off_her_back(farm, block) or off_her_back(farm, block)
+    easier = reserves.off_her_back(farm, block) or _relieved_ewe(farm, block)
     if easier is None:
         # Only a group without a ration pays for loading what looks for a way out.
         from rationlp.model.clash import find_clash
@@ -108,42 +99,13 @@ def solve_group(block: Block) -> GroupRation:
     return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)
 
 
-def off_her_back(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The least loss of weight at which a ewe in milk can eat what she needs, with its ration; None where none is enough.
-
-    Only animals in milk within the weeks of `BODY_LOSS` that were not to lose weight by the farm's own word; ewes only with
-    two lambs or more. Common practice, no source (c).
-    """
-    group = block.group
-    rule = BODY_LOSS.get(group.animal_class)
-    if rule is None or group.number("week_of_lactation") > rule.weeks:
+def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
+    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None where none is enough."""
+    easier = relieved(farm, block)
+    if easier is None:
         return None
-    change, lambs = group.facts.get("live_weight_change_kg_per_day", 0.0), group.facts.get("lambs_suckled", 2.0)
-    if float(change) < 0.0 or float(lambs) < 2.0:
-        return None
-    found: tuple[Block, Optimum] | None = None
-    low, high = 0, round(rule.most_kg / rule.step_kg)
-    while low < high or found is None:
-        steps = high if found is None else (low + high) // 2
-        trial = _losing(farm, block, rule, steps * rule.step_kg)
-        answer = solve_block(trial)
-        if isinstance(answer, NoOptimum):
-            if found is None:
-                return None
-            low = steps + 1
-        else:
-            found, high = (trial, answer), steps
-    return found
-
-
-def _losing(farm: Farm, block: Block, rule: BodyLoss, loss_kg: float) -> Block:
-    group = replace(block.group, facts={**block.group.facts, "live_weight_change_kg_per_day": -loss_kg})
-    needs = group_needs(group, farm.margins)
-    said = (
-        f"{rule.said}: a loss of {loss_kg:.2f} kg a day is counted on, the least "
-        f"at which a ration exists (common practice: at most {rule.most_kg:g}). Watch her condition."
-    )
-    return replace(block, group=group, needs=replace(needs, remarks=(said, *needs.remarks)))
+    answer = solve_block(easier)
+    return None if isinstance(answer, NoOptimum) else (easier, answer)
 
 
 def _without(block: Block, answer: NoOptimum) -> GroupRation:
@@ -193,10 +155,10 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     if tidied is not None:
         cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
     proof = _proof(block, optimum, cheapest_eaten)
-    penalty = _penalty(block, over, eaten)
+    penalty = priced_extras(block, over, eaten)
     done = None
     if tidied is not None:
-        more = penalty - _penalty(block, optimum.over_mj, cheapest_eaten)
+        more = penalty - priced_extras(block, optimum.over_mj, cheapest_eaten)
         done = replace(_tidy(block, tidied, eaten, amounts, cheapest), extra_penalty=more)
     return GroupRation(
         group=block.group.id,
@@ -216,9 +178,11 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
     )
 
 
-def _penalty(block: Block, over_mj: float, eaten: Eaten) -> float:
+def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
     """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
-    protein = protein_penalty(block, eaten.supply.mp_g)
+    supply = eaten.supply
+    protein = protein_penalty(block, supply.mp_g)
+    protein += RUMEN_MJ * block.mj_price * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 

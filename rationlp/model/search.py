@@ -15,6 +15,7 @@ from rationlp.model.lp import Key, Program, Row
 from rationlp.model.rows import build
 from rationlp.model.rows.animal import Coefs, protein_coefficients
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.rumen import rumen_coefficients
 from rationlp.model.solve import LiveModel, Solution, Status, unit_of_money
 from rationlp.records import dataclass
 
@@ -117,6 +118,7 @@ class BlockModel:
             return
         for row, coefs in zip(rows, protein_coefficients(self.block, *levels), strict=True):
             self._set_coefficients(self.block.key(row), coefs)
+        self._set_coefficients(self.block.key("rumen"), rumen_coefficients(self.block, levels[1]))
 
     def _set_coefficients(self, row: tuple[str, ...], coefs: Coefs) -> None:
         for column, value in coefs.items():

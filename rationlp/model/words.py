@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
+from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
 from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
+from rationlp.model.rows.rumen import rumen_share
 from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, HONEST_CLASSES, expected_gain
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
@@ -25,6 +27,8 @@ from rationlp.read.objects import Farm, Feed, Offer
 from rationlp.result import GroupRation
 
 MEALS_A_DAY = 2
+RUMEN_SAID_BELOW = 0.90
+"""ERDP/(y · FME) below which the answer says so; AFRC (1993) wants 1, from memory; common practice (c)."""
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
 LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
@@ -44,8 +48,10 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
     """Everything there is to say about a ration, in a fixed order; empty when there is nothing."""
     return [
         *_nothing_needed(eaten),
+        *_unusual(block, eaten),
         *_over_energy(block, over_mj, eaten),
         *_protein_short(block, eaten),
+        *_rumen(block, eaten),
         *_appetite(block, eaten),
         *passed_limits(block, eaten),
         *_meals(block, eaten),
@@ -108,6 +114,12 @@ def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
     return [(offer, eaten.amounts[offer.id]) for offer in block.offers if eaten.amounts.get(offer.id, 0.0) > 0.0]
 
 
+def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Figures outside the usual ranges of the class; none for a group that states its own needs."""
+    fed = {offer.id: (offer.feed, kg) for offer, kg in _fed(block, eaten)}
+    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg)
+
+
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
     if eaten.supply.dm_kg <= 0.0:
         yield "By the figures stated this group needs nothing, so nothing is fed: give it an at_least."
@@ -123,7 +135,7 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
 
 
 def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for wool, and for udder and colostrum in the last three weeks before lambing."""
+    """Protein short for wool, and for udder and colostrum in the last five weeks before lambing."""
     needs = block.needs
     wool, short = protein_short(block, eaten.supply.mp_g)
     if wool > _COLOSTRUM_TO_MENTION_G:
@@ -134,8 +146,21 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     if short > _COLOSTRUM_TO_MENTION_G:
         yield (
             f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "
-            "in the last three weeks (common practice): a feed with protein that passes the rumen, such as soya, "
+            "in the last five weeks (common practice): a feed with protein that passes the rumen, such as soya, "
             "would bring it."
+        )
+
+
+def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
+    """Too little degradable protein for the energy that the rumen's microbes have."""
+    if block.needs.mp_g is None:
+        return
+    share = rumen_share(eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    if share is not None and share < RUMEN_SAID_BELOW:
+        yield (
+            f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they could use, and "
+            f"the forage will not "
+            "give its full energy. A feed whose protein is broken down quickly, such as rapeseed meal, would mend it."
         )
 
 

@@ -17,6 +17,7 @@ from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
 from rationlp.needs.dairy_margins import margins_for, milking_margin_remark
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.ewe_appetite import late_ewe
 from rationlp.needs.forage import forage_stage
 from rationlp.needs.growing_appetite import settings as growing_settings
 from rationlp.needs.intake import appetite_floor, intake_cap
@@ -28,6 +29,7 @@ from rationlp.needs.limits import (
     typical_density,
     with_protein_by_weight,
     with_urea_by_weight,
+    without_urea,
 )
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.near_calving import lime_kept_out
@@ -72,7 +74,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     row = class_row(group.animal_class, group.facts)
     milker = mean_milker_intake(group)
     weight = group.number("live_weight_kg")
-    limits = with_protein_by_weight(diet_limits(row.diet_column), row.diet_column, weight)
+    limits = without_urea(diet_limits(row.diet_column), group.facts)
+    limits = with_protein_by_weight(limits, row.diet_column, weight)
     limits = with_urea_by_weight(limits, weight, cap.cap_kg_dm)
     fill = class_figure(group.animal_class, "ndf_fill", group.facts)
     fill_kg = None if fill is None else fill.value * weight
@@ -81,6 +84,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     if fill is not None and fill_kg is not None:
         equation = f"{fill.value:g} × {weight:g}"
         more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
+    stage = forage_stage(group.animal_class, group.facts)
     minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
     resting = group.animal_class == "breeding_bull" and need.energy.eg == 0.0
     ceiling = ENERGY_CEILING if resting or group.animal_class in CEILING_CLASSES else None
@@ -110,7 +114,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
-        forage_stage=forage_stage(group.animal_class, group.facts),
+        forage_stage=stage,
+        late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
         growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
         species="sheep" if group.animal_class in SHEEP_REQUIREMENTS else "cattle",

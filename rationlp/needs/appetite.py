@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rationlp.needs import ewe_appetite
 from rationlp.needs.dairy_appetite import milker_rows
+from rationlp.needs.ewe_appetite import LateEwe
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, substitution
 from rationlp.needs.growing_appetite import growing_rows
 from rationlp.needs.objects import AppetiteRow as AppetiteRow
@@ -20,6 +22,8 @@ EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stag
 
 def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
     """The rows that hold for a group with these feeds at hand; none for a class without such a rule."""
+    if needs.late_ewe is not None:
+        return _late_ewe_rows(needs.late_ewe, feeds)
     if needs.milker is not None:
         return milker_rows(needs.milker, feeds)
     if needs.forage_stage is not None and needs.live_weight_kg is not None:
@@ -27,6 +31,42 @@ def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow
     if needs.growing_forage and needs.live_weight_kg is not None:
         return growing_rows(needs.live_weight_kg, feeds)
     return ()
+
+
+def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
+    """Σ x_i/F_i ≤ 1 over forages, and Σ x_i/F0_i + s C ≤ 1: F_i the most of that forage alone, F0_i the same without concentrate
+    [kg DM], C the concentrate [kg DM], s the greatest r_i/F0_i of the forages at hand (needs/ewe_appetite.py)."""
+    fills = [ewe_appetite.filling(ewe, feed) for feed in feeds]
+    if not any(fills):
+        return ()
+    alone = AppetiteRow(
+        "forage_appetite",
+        tuple(0.0 if fill is None else 1.0 / fill.most_kg for fill in fills),
+        1.0,
+        "of her appetite for forage",
+        "forage that she takes",
+        "the forage that she takes at her stage",
+        ewe_appetite.EWE_SOURCE,
+    )
+    if not any(feed.is_concentrate for feed in feeds):
+        return (alone,)
+    pushed = max(fill.pushed_out / fill.without_concentrate_kg for fill in fills if fill is not None)
+    weights = []
+    for feed, fill in zip(feeds, fills, strict=True):
+        if fill is not None:
+            weights.append(1.0 / fill.without_concentrate_kg)
+        else:
+            weights.append(pushed if feed.is_concentrate else 0.0)
+    beside = AppetiteRow(
+        "forage_pushed_out",
+        tuple(weights),
+        1.0,
+        "of her appetite for forage",
+        "forage beside concentrate",
+        "the forage that she takes beside so much concentrate",
+        "concentrate replaces forage, the more the better the forage is: trials with ewes in late pregnancy",
+    )
+    return alone, beside
 
 
 def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:

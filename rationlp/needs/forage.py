@@ -18,7 +18,9 @@ from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
-USUAL_CONCENTRATE_KG_DM = MappingProxyType({"dry": 0.3, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0})
+USUAL_CONCENTRATE_KG_DM = MappingProxyType(
+    {"dry": 0.3, "hogg": 0.2, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0}
+)
 """Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source (c)."""
 
 LEAN_ME, RICH_ME = 10.0, 11.0
@@ -61,7 +63,9 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
     if last:
         return "last_3_weeks"
     late = carried and to_lambing is not None and float(to_lambing) <= LATE_DAYS
-    return "pregnant" if late else "dry"
+    if late:
+        return "pregnant"
+    return "hogg" if animal_class == "ewe_lamb" else "dry"
 
 
 def forage_sort(feed: Feed) -> str | None:

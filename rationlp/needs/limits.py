@@ -196,6 +196,23 @@ def typical_density(limits: tuple[DietLimit, ...]) -> float:
     return 11.0
 
 
+NO_UREA_ABOVE_MILK_KG = 25.0 * 1.03
+"""Milk [kg/d] above which a cow gets no feed urea (25 litres); common practice, no source (c)."""
+
+
+def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit, ...]:
+    """The limits with the urea row at nought for a cow above 25 litres; other classes as they are."""
+    if float(facts.get("milk_kg_per_day", 0.0)) <= NO_UREA_ABOVE_MILK_KG:
+        return limits
+    whose = "no urea for cows above 25 litres: common practice, no source"
+    return tuple(
+        replace(limit, at_most=0.0, status="c", whose=whose)
+        if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
+        else limit
+        for limit in limits
+    )
+
+
 def with_urea_by_weight(
     limits: tuple[DietLimit, ...], live_weight_kg: float, intake_kg_dm: float
 ) -> tuple[DietLimit, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rationlp.needs.energy import EnergyNeed
+from rationlp.needs.ewe_appetite import LateEwe
 from rationlp.read.objects import Feed, QuantityLimit
 from rationlp.records import dataclass
 from rationlp.shows import Shown
@@ -144,7 +145,8 @@ class GroupNeeds(Shown):
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
     remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
     hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
-    forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None.
+    forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None. late_ewe: the ewe in lamb
+    whose appetite for forage follows needs/ewe_appetite.py, or None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
     growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
     species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
@@ -172,6 +174,7 @@ class GroupNeeds(Shown):
     colostrum_mp_g: float = 0.0
     wool_mp_g: float = 0.0
     forage_stage: str | None = None
+    late_ewe: LateEwe | None = None
     minerals: tuple[MineralNeed, ...] = ()
     growing_forage: bool = False
     species: str = ""

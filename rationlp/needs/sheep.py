@@ -34,9 +34,11 @@ CHANGE_MJ_PER_KG = 23.85
 LATE_PREGNANCY_DAYS = 42.0
 """In the last six weeks no energy is credited to a ewe that loses weight: ewes off their backs get pregnancy toxaemia; (c)."""
 
-COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 21.0, 17.5
-"""Udder and colostrum, in the last three weeks [g MP a lamb a day]: middle of 15–20 g; common practice (c). A farming paper's
-100 g soya bean meal a scanned lamb a day over the last 2–3 weeks says the same; AFRC (1993) has no such term."""
+COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 35.0, 20.0
+"""Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at lambing, in a
+straight line, so that
+protein steps up over weeks; common practice (c). A farming paper's 100 g soya bean meal a scanned lamb a day over the last 2–3
+weeks says the same; AFRC (1993) has no such term."""
 
 MP_GAIN_G_PER_KG = 140.0
 """MP of a ewe's gain [g/kg]; AFRC (1993), from memory; status (b). No credit is given for a loss: tissue covers energy, not
@@ -159,6 +161,13 @@ def pregnancy_mp(litter_kg: float, days_pregnant: float) -> float:
     """
     decay = exp(-0.00601 * days_pregnant)
     return 0.25 * litter_kg * pow(10.0, 4.928 - 4.873 * decay) * 0.06744 * decay / 0.85
+
+
+def colostrum_mp(lambs: int, days_to_lambing: float) -> float:
+    """MP of udder and colostrum [g/d] = 20 · lambs · (1 − d/35), d days to lambing up to 35, the last week as its
+    first day; (c)."""
+    days = min(max(days_to_lambing, LAST_STEP_DAYS), COLOSTRUM_DAYS)
+    return COLOSTRUM_MP_G_PER_LAMB * lambs * (1.0 - days / COLOSTRUM_DAYS)
 
 
 def milk_energy(fat_g_per_kg: float, day: float) -> float:

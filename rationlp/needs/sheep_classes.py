@@ -13,6 +13,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.needs import sheep
 from rationlp.needs import sheep_steps as steps
 from rationlp.needs.energy import EnergyNeed, kf, km
+from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
 from rationlp.read.objects import Group, Margins
 
@@ -57,19 +58,22 @@ def _pregnancy(group: Group) -> list[Step]:
 
 
 def _colostrum(group: Group) -> Step | None:
-    """What udder and colostrum ask for in the last three weeks."""
+    """What udder and colostrum ask for in the last five weeks."""
     lambs, to_lambing = int(_number(group, "lambs_carried")), _optional(group, "days_to_lambing")
-    if lambs < 1 or to_lambing is None or to_lambing > sheep.COLOSTRUM_DAYS:
+    if lambs < 1 or to_lambing is None or to_lambing >= sheep.COLOSTRUM_DAYS:
         return None
-    return steps.colostrum(lambs)
+    return steps.colostrum(lambs, to_lambing)
 
 
 def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
     """A sheep that is neither growing nor in milk: (F + A + loss)/km + gain/kf + Mc, without CL."""
-    w, change = group.number("live_weight_kg"), _number(group, "live_weight_change_kg_per_day")
+    w = group.number("live_weight_kg")
+    now = season(group.facts, _number(group, "live_weight_change_kg_per_day"))
+    change, remarks = now.change_kg_per_day, now.remarks
     keep, grown = _maintenance(group, entire=entire), _pregnancy(group)
+    if now.maintenance_factor != 1.0:
+        keep = (*keep, steps.flushing(keep[-1], now.maintenance_factor))
     to_lambing = _optional(group, "days_to_lambing")
-    remarks: tuple[str, ...] = ()
     if change < 0.0 and grown and to_lambing is not None and to_lambing <= sheep.LATE_PREGNANCY_DAYS:
         change = 0.0
         remarks = (
@@ -84,7 +88,8 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
         over_kf=moved[0].value if change > 0.0 else 0.0,
         fixed_me=grown[1].value if grown else 0.0,
         feeding_level_applies=False,
-        margin=margins.me,
+        # Flushing is an allowance over her need by itself.
+        margin=margins.me if now.maintenance_factor == 1.0 else 1.0,
     )
     protein = [steps.maintenance_mp(w)]
     protein += [steps.gain_mp(change)] if change > 0.0 else []

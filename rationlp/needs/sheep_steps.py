@@ -39,6 +39,12 @@ def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
     return Step("maintenance, net energy", value, MJ, equation, REMEMBERED, "b")
 
 
+def flushing(keep: Step, factor: float) -> Step:
+    """Em [MJ/d] of a thin ewe around tupping: maintenance · 1.6."""
+    equation = f"{keep.value:.2f} × {factor:g}, thin ewes around tupping"
+    return Step("maintenance while flushed, net energy", keep.value * factor, MJ, equation, "NRC (1985)", "a")
+
+
 def litter(given: float | None, w: float, lambs: int) -> Step:
     """Wo [kg]: the farm's own figure, else by the ewe's weight and the number of lambs."""
     if given is not None:
@@ -64,10 +70,12 @@ def pregnancy_mp(wo: Step, days_pregnant: float) -> Step:
     return Step("pregnancy, MP", value, G, equation, REMEMBERED, "b")
 
 
-def colostrum(lambs: int) -> Step:
-    """MP of udder and colostrum [g/d] in the last three weeks: a shortage of it is priced, not forbidden."""
-    value = sheep.COLOSTRUM_MP_G_PER_LAMB * lambs
-    equation = f"{sheep.COLOSTRUM_MP_G_PER_LAMB:g} × {lambs} lambs; wanted in the last three weeks, a shortage is said"
+def colostrum(lambs: int, days_to_lambing: float) -> Step:
+    """MP of udder and colostrum [g/d] in the last five weeks: a shortage of it is priced, not forbidden."""
+    value = sheep.colostrum_mp(lambs, days_to_lambing)
+    days = max(days_to_lambing, sheep.LAST_STEP_DAYS)
+    each, weeks = sheep.COLOSTRUM_MP_G_PER_LAMB, sheep.COLOSTRUM_DAYS
+    equation = f"{each:g} × {lambs} lambs × (1 − {days:g}/{weeks:g}); wanted in the last five weeks, a shortage is said"
     return Step("udder and colostrum, MP", value, G, equation, "common practice, no source", "c")
 
 

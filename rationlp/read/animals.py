@@ -89,6 +89,9 @@ _SALE = Fact("sale_weight_kg", "live weight in kg at which they leave", False, 2
 _KEPT = Fact("kept", "place where they are kept", False, default="housed", choices=("housed", "lowland", "hill"))
 _SHEEP_CHANGE = Fact("live_weight_change_kg_per_day", "live-weight change in kg a day", False, -0.1, 0.3, 0.0)
 _SHEEP = (_KEPT, _SHEEP_CHANGE, *_CONDITION)
+_EWE_SCORE = Fact("condition_score", "condition score (1 to 5)", False, 1.0, 5.0)
+_MOST_DAYS_TO_LAMBING = 365.0
+"""Days to lambing above 147 are days before tupping: no error, whatever the first day of the winter is."""
 _LITTER = Fact("litter_weight_kg", "weight of the whole litter at birth in kg", False, 1.5, 18.0)
 
 
@@ -135,8 +138,9 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
     "ewe_pregnant": (
         _weight(30, 130),
         Fact("lambs_carried", "lambs carried (1 to 4, as scanned)", True, 1.0, 4.0, whole=True),
-        Fact("days_to_lambing", "days to lambing", True, 0.0, 147.0),
+        Fact("days_to_lambing", "days to lambing", True, 0.0, _MOST_DAYS_TO_LAMBING),
         _LITTER,
+        _EWE_SCORE,
         *_SHEEP,
     ),
     "ewe_milking": (
@@ -146,13 +150,14 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
         Fact("flock", "kind of flock", False, default="lowland", choices=("lowland", "hill")),
         Fact("milk_kg_per_day", "milk of a ewe in kg a day", False, 0.3, 5.0),
         Fact("milk_fat_g_per_kg", "fat of ewe's milk in g/kg", False, 45.0, 110.0, 70.0),
+        _EWE_SCORE,
         *_SHEEP,
     ),
     "ewe_lamb": (
         _weight(20, 80),
         _gain(0.35),
         Fact("lambs_carried", "lambs carried (0 to 3)", False, 0.0, 3.0, 0.0, whole=True),
-        Fact("days_to_lambing", "days to lambing", False, 0.0, 147.0),
+        Fact("days_to_lambing", "days to lambing", False, 0.0, _MOST_DAYS_TO_LAMBING),
         _LITTER,
         _KEPT,
     ),

@@ -187,22 +187,39 @@ def practice_figure(limits_key: str | None, figure: str) -> float | None:
 
 @dataclass(frozen=True)
 class Believable:
-    """The usual range of one figure of a ration of a class: outside it is a question, three such figures are a mistake."""
+    """The usual range of one figure of a ration of a class: outside it is a question, three such figures are a mistake.
+
+    live_weight_kg: the weight for which the range is meant; it moves with the animal's own. None: it does not.
+    """
 
     quantity: str
     low: float
     high: float
+    live_weight_kg: float | None = None
+
+    def scaled(self, live_weight_kg: float | None) -> Believable:
+        """The range for an animal of a live weight [kg]."""
+        if self.live_weight_kg is None or live_weight_kg is None:
+            return self
+        factor = live_weight_kg / self.live_weight_kg
+        return Believable(self.quantity, self.low * factor, self.high * factor, live_weight_kg)
 
 
 @lru_cache(maxsize=1)
-def _all_believable() -> dict[str, tuple[Believable, ...]]:
-    found: dict[str, tuple[Believable, ...]] = {}
+def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
+    found: dict[tuple[str, str], dict[str, Believable]] = {}
     for cells in packaged_rows("believability.csv"):
-        one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]))
-        found[cells["believability"]] = (*found.get(cells["believability"], ()), one)
+        weight = float(cells["live_weight_kg"]) if cells["live_weight_kg"] else None
+        one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
+        found.setdefault((cells["believability"], cells["system"]), {})[one.quantity] = one
     return found
 
 
-def believable(key: str | None) -> tuple[Believable, ...]:
-    """Usual ranges by the `believability` key of feeds/classes.csv; common practice, no source (c)."""
-    return _all_believable().get(key or "", ())
+def believable(key: str | None, system: str = "") -> tuple[Believable, ...]:
+    """Usual ranges by the `believability` key of feeds/classes.csv, those of the feeding system over those of any system.
+
+    system: the forage that leads the ration (`straw`, `hay`, `silage`, `maize`), empty for any. Common practice, no source (c),
+    unless the row names one.
+    """
+    every = _all_believable()
+    return tuple({**every.get((key or "", ""), {}), **every.get((key or "", system), {})}.values())

@@ -12,12 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rationlp.after.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load, same_dm_kg
-from rationlp.after.pens import Served, bale_weights, make_pen, whole_bales
+from rationlp.after.pens import Served, make_pen, whole_bales
 from rationlp.after.yard import Today, YardSheets, yard_sheets
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
+from rationlp.read.bales import bale_weights
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.loading import loading_figures

@@ -26,7 +26,7 @@ def wrong(farm: Farm, fed: dict[str, dict[str, float]]) -> list[str]:
     return [title for title in (*found["short"], *found["over"]) if title not in minerals]
 
 
-@pytest.mark.parametrize(("name", "group"), [("dairy", "late"), ("beef", "bulls"), ("dairy", "high")])
+@pytest.mark.parametrize(("name", "group"), [("dairy", "late"), ("beef", "dry_cows")])
 def test_the_change_puts_it_right(name: str, group: str) -> None:
     """Two feeds at most move, and afterwards nothing is short or over."""
     farm = read_farm(EXAMPLES / name)
@@ -56,7 +56,7 @@ def test_a_ration_that_is_right_needs_no_change() -> None:
     assert why.fix is None
     assert why.carried is not None
     assert why.carried.by_energy is not None
-    assert why.carried.by_energy >= 1.35
+    assert why.carried.by_energy >= why.carried.asked
     assert any("the scarcer" in line for line in fed_lines(why, fed, "GBP"))
 
 

@@ -87,7 +87,7 @@ def test_stores_on_hay() -> None:
     }
     answer = fed(ration(group("growing_cattle", facts), ("hay_average", "barley", "minerals_cattle_general")))
     assert supplied(answer, "cp_g_per_kg_dm") < 120.0
-    assert kg(answer, "hay_average") > 5.0
+    assert kg(answer, "hay_average") > 4.5
 
 
 @pytest.mark.parametrize("gain", [0.55, 0.75])

@@ -91,6 +91,31 @@ def test_protein() -> None:
     assert rows("protein", toy_block(mp_g=None)) == {}
 
 
+def test_rumen_protein() -> None:
+    """ERDP less 0.85 of what microbes could use, short at a price; a class without the figure has no row."""
+    block = toy_block(limits_key="dairy_milking")
+    row = rows("rumen_protein", block)["rumen"]
+    used = 0.85 * microbial_yield(1.0)
+    found = coefs(row)
+    assert found.pop("short_rumen") == 1.0
+    assert found == pytest.approx(
+        {"silage": 0.4 * 150.0 - used * 8.0, "straw": 0.4 * 40.0 - used * 5.5, "meal": 0.4 * 200.0 - used * 12.0}
+    )
+    assert (row.low, row.kind) == (0.0, "priced")
+    assert rows("rumen_protein", toy_block()) == {}
+    assert rows("rumen_protein", toy_block(limits_key="dairy_milking", mp_g=None)) == {}
+
+
+def test_urea_carried() -> None:
+    """Urea [g] at most a tenth of starch and sugar [g]: 1000 urea − 53 meal ≤ 0; without urea at hand there is no row."""
+    block = toy_block()
+    assert rows("urea_carried", block) == {}
+    urea = Offer("urea", "Urea", toy_feed("urea", "npn", me_mj_per_kg_dm=0.0, cp_g_per_kg_dm=2900.0), True, 500.0)
+    row = rows("urea_carried", replace(block, offers=(*block.offers, urea)))["urea_carried"]
+    assert coefs(row) == pytest.approx({"silage": 0.0, "straw": 0.0, "meal": -53.0, "urea": 1000.0})
+    assert row.high == 0.0
+
+
 def test_diet_limits() -> None:
     """A ceiling of 200 g starch per kg DM is Σ (v − 200) x / 1000 ≤ 0; a forage share of 0.4 is Σ (v − 0.4) x ≥ 0."""
     limits = (

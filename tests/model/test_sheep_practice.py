@@ -153,16 +153,36 @@ def flock(lambs: float, week: float, loss: float = 0.0) -> Farm:
     return Farm("", "Test", "GBP", *when, Margins(), "cost", 0.1, b.offers, (), (b.group,), {})
 
 
-def test_a_ewe_with_two_lambs_is_let_lose_what_she_must() -> None:
-    """At most 0.1 kg a day in the first six weeks, said in the answer; not with one lamb, not later."""
-    heavy = replace(flock(2.0, 3.0), offers=flock(2.0, 3.0).offers)
-    heavy = _with_milk(heavy, 3.1)
-    ewe = solve_rations(heavy).groups[0]
+def test_a_ewe_in_milk_is_let_lose_what_she_must() -> None:
+    """The least loss, at most 0.15 kg a day in the first four weeks and never after week six, said by the week in the answer."""
+    ewe = solve_rations(_with_milk(flock(2.0, 3.0), 3.1)).groups[0]
     assert ewe.proof is not None
-    assert "a loss of" in ewe.remarks[0]
-    assert 0.0 < float(ewe.remarks[0].split("a loss of ")[1].split()[0]) <= 0.1
-    assert solve_rations(_with_milk(flock(1.0, 3.0), 3.1)).groups[0].proof is None
-    assert solve_rations(_with_milk(flock(2.0, 9.0), 3.1)).groups[0].proof is None
+    assert "she loses " in ewe.remarks[0]
+    assert 0.0 < float(ewe.remarks[0].split("she loses ")[1].split()[0]) <= 0.15
+    assert not any("she loses" in text for text in solve_rations(_with_milk(flock(2.0, 3.0), 1.8)).groups[0].remarks)
+    assert solve_rations(_with_milk(flock(2.0, 9.0), 3.6)).groups[0].proof is None
+
+
+def test_a_thin_ewe_in_milk_loses_less_or_nothing() -> None:
+    """Half at score 2.5, nil below: there the answer is that no ration exists."""
+    farm = _with_milk(flock(2.0, 3.0), 3.1)
+    scored = {
+        score: solve_rations(_with_fact(farm, "condition_score", score)).groups[0].proof is not None
+        for score in (2.0, 2.5, 3.0)
+    }
+    assert scored[3.0]
+    assert not scored[2.0]
+
+
+def test_what_the_farm_states_is_not_added_to() -> None:
+    """A loss of the farm's own stands; no second one is found."""
+    farm = _with_fact(_with_milk(flock(2.0, 3.0), 3.1), "live_weight_change_kg_per_day", -0.02)
+    assert not any("she loses" in text for text in solve_rations(farm).groups[0].remarks)
+
+
+def _with_fact(farm: Farm, key: str, value: float) -> Farm:
+    group = replace(farm.groups[0], facts={**farm.groups[0].facts, key: value})
+    return replace(farm, groups=(group,))
 
 
 def _with_milk(farm: Farm, milk: float) -> Farm:

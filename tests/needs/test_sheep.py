@@ -121,12 +121,12 @@ def test_the_last_week_is_taken_at_day_140() -> None:
     assert me(late(2.0), 10.5) < me(late(1.0), 10.5)
 
 
-def test_colostrum_is_wanted_in_the_last_three_weeks_only() -> None:
-    """17.5 g MP a lamb carried, beside the need and not in it."""
-    assert late(3.0).colostrum_mp_g == pytest.approx(35.0)
-    assert late(3.2).colostrum_mp_g == 0.0
-    assert late(2.0, 3.0).colostrum_mp_g == pytest.approx(52.5)
-    assert late(2.0).mp_wanted_g == pytest.approx((late(2.0).mp_required_g or 0.0) + 20.4 + 35.0)
+def test_colostrum_is_wanted_in_the_last_five_weeks_only() -> None:
+    """20 g MP a lamb carried × (1 − d/35), beside the need and not in it."""
+    assert late(3.0).colostrum_mp_g == pytest.approx(16.0)
+    assert late(5.0).colostrum_mp_g == 0.0
+    assert late(2.0, 3.0).colostrum_mp_g == pytest.approx(36.0)
+    assert late(2.0).mp_wanted_g == pytest.approx((late(2.0).mp_required_g or 0.0) + 20.4 + 24.0)
 
 
 def test_wool_is_wanted_beside_the_need_where_nothing_else_gives_way() -> None:

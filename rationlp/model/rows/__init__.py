@@ -5,8 +5,9 @@ Variables, per group and period (a *block*):
     microbes   m     g microbial crude protein a head a day                    animal.sum_columns
     dm, me     D, E  kg DM and MJ ME a head a day (sums, so that a pass can move them)
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
-    short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last three weeks)
+    short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last five weeks)
     short_wool       g MP short of what the wool of dry and pregnant ewes and rams wants, priced
+    short_rumen      g ERDP short of what the rumen's microbes should have, priced
     short_energy     MJ ME short, only opened while a search looks for a start
     short_mineral    g short of a mineral, priced                              mineral.mineral_columns
     over_limit       g above a limit that may be passed at a price
@@ -19,6 +20,8 @@ Constraints, per block, in the order of `FAMILIES`:
     fibre_fill     NDF that the rumen holds
     forage_appetite  what fills the appetite for forage, and how concentrate pushes it out (needs/appetite.py)
     protein        microbial protein limited by FME and by ERDP; MP ≥ requirement
+    rumen_protein  ERDP for the energy that microbes have; short at a price
+    urea_carried   urea only beside starch and sugar
     diet_limits    NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
     own_limits     needs and limits on any quantity that the farm states itself
     feed_limits    kg or share of one feed, floors and ceilings
@@ -39,7 +42,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rationlp.model.lp import Column, Program, Row
-from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice
+from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice, rumen
 from rationlp.model.rows.block import Block
 
 Family = Callable[[Block], Iterator[Row]]
@@ -52,6 +55,8 @@ FAMILIES: dict[str, Family] = {
     "fibre_fill": animal.fibre_fill,
     "forage_appetite": forage.forage_appetite,
     "protein": animal.protein,
+    "rumen_protein": rumen.rumen_protein,
+    "urea_carried": rumen.urea_carried,
     "diet_limits": diet.diet_limits,
     "own_limits": diet.own_limits,
     "feed_limits": diet.feed_limits,
@@ -70,6 +75,7 @@ def block_columns(block: Block) -> Iterator[Column]:
     """All variables of a block: its feeds in the farm's order, its sums, its priced ways out."""
     yield from animal.feed_columns(block)
     yield from animal.sum_columns(block)
+    yield from rumen.rumen_columns(block)
     yield from mineral.mineral_columns(block)
 
 

@@ -8,9 +8,7 @@ from math import inf
 
 from rationlp.model.lines import supply_lines
 from rationlp.model.proof import Certificate
-from rationlp.model.ration import amounts_of, eat, excess
-from rationlp.model.rows.animal import protein_penalty
-from rationlp.model.rows.mineral import priced_shortage
+from rationlp.model.ration import amounts_of, eat, excess, priced_extras
 from rationlp.model.solve import Solution
 from rationlp.model.winter.bound import WinterBound
 from rationlp.model.winter.growing import hectares_of
@@ -74,7 +72,7 @@ def plan_of(
         sold_income=income,
         penalty=penalty,
         proof=made,
-        remarks=plan_remarks(yard, stores, purchases),
+        remarks=plan_remarks(yard, rations, stores, purchases),
         hectares=grown,
     )
 
@@ -97,8 +95,6 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
         eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, {})
         over_key = model.singles[number].over
         over = values[index[over_key]] if over_key in index else 0.0
-        penalty = over * block.over_energy_price + priced_shortage(block, eaten.amounts)
-        penalty += protein_penalty(block, eaten.supply.mp_g)
         energy, protein, _ = excess(block, eaten)
         dm = eaten.supply.dm_kg
         base = PlanRation(
@@ -111,7 +107,7 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
             amounts=amounts,
             supply=supply_lines(block, eaten),
             feed_cost=sum(amount.cost * run.put_out_of(amount.offer) for amount in amounts),
-            penalty=penalty,
+            penalty=priced_extras(block, over, eaten),
             dm_kg=dm,
             me_mj_per_kg_dm=eaten.supply.me_mj / dm if dm > 0.0 else None,
             level_of_feeding=eaten.level,

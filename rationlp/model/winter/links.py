@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from math import inf
 
 from rationlp.model.lp import Column, Key, Row
+from rationlp.model.winter.ewe_steps import step_columns, step_rows
 from rationlp.model.winter.growing import Growing, growing_columns, growing_rows, grown_coefs
 from rationlp.model.winter.parts import Run
 from rationlp.planned import Period
@@ -67,6 +68,7 @@ def link_columns(yard: Yard) -> Iterator[Column]:
             yield Column(
                 ("spoiled", store, mark), _worth(yard, store), unit="t DM", title=f"spoiled at the face of {store}"
             )
+    yield from step_columns(yard.runs)
     if yard.growing is not None:
         yield from growing_columns(yard.growing)
 
@@ -92,6 +94,7 @@ def link_rows(yard: Yard) -> Iterator[Row]:
     yield from outlet_rows(yard)
     yield from mix_rows(yard)
     yield from face_rows(yard)
+    yield from step_rows(yard.runs, yard.periods)
     if yard.growing is not None:
         yield from growing_rows(yard.growing)
 

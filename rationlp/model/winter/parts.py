@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from datetime import date
 
 from rationlp.errors import Finding, InputError
+from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
 from rationlp.model.reserves import eased
 from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
@@ -143,9 +144,17 @@ def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Peri
     if draft is not None:
         done.append(draft)
     animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
-    block = make_block(met, animals, group_needs(animals, farm.margins))
-    block = dataclasses.replace(eased(met, block), period=f"p{period.number:02d}")
+    block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
+    block = dataclasses.replace(_relieved(met, block), period=f"p{period.number:02d}")
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
+
+
+def _relieved(farm: Farm, block: Block) -> Block:
+    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be eaten even with
+    full stores."""
+    if not may_give_way(block) or can_be_fed(block):
+        return block
+    return relieved(farm, block) or block
 
 
 def _round(value: float | str) -> float | str:

@@ -5,36 +5,66 @@ All thresholds are common practice, no source (c), unless the sentence names one
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from math import ceil
 
+from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
 from rationlp.model.winter.links import KG_PER_T, Yard
 from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
-from rationlp.planned import Purchase, StorePlan
-from rationlp.read.feeds import is_silage
+from rationlp.planned import Period, PlanRation, Purchase, StorePlan
 from rationlp.read.objects import Group, Offer, Store
+from rationlp.result import Amount
 
-MOST_DAYS_OPEN = 2.0
-"""Days that a bale of silage may lie open in winter, one above 15.6 °C: University of Georgia advice; status (a)."""
 SHUT_DAYS = 28
 """Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status (a)."""
 NOTHING_T = 1e-6
 
 
-def plan_remarks(yard: Yard, stores: tuple[StorePlan, ...], purchases: tuple[Purchase, ...]) -> tuple[str, ...]:
+def plan_remarks(
+    yard: Yard, rations: Sequence[PlanRation], stores: tuple[StorePlan, ...], purchases: tuple[Purchase, ...]
+) -> tuple[str, ...]:
     """Sentences to print with a plan, in the farm's order; empty when there is nothing to say."""
-    found = []
+    found = [*_bales(yard, rations)]
     for store, used in zip(yard.farm.stores, stores, strict=True):
-        offer = next(offer for offer in yard.farm.offers if offer.id == store.id)
-        found += [*_bales(yard, store, offer, used), *_opened_early(yard, store, used), *_spoiled(store, used)]
+        found += [*_opened_early(yard, store, used), *_spoiled(store, used)]
     for purchase in purchases:
         offer = next(offer for offer in yard.farm.offers if offer.id == purchase.offer)
         found += _keeping(yard, offer, purchase)
     for group in yard.farm.groups:
         found += _off_their_backs(yard, group)
     return tuple(found)
+
+
+def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
+    """Bales of silage that those who share them do not finish in time: the worst period of each store, and how many there are."""
+    worst: dict[str, tuple[OpenBale, Period]] = {}
+    periods: dict[str, int] = {}
+    for period in yard.periods:
+        eaters = [
+            Eater(
+                one.group,
+                one.needs.animal_class,
+                amount.offer,
+                amount.kg_fresh * one.head / (1.0 - _waste(one, amount)),
+            )
+            for one in rations
+            if one.period == period.number
+            for amount in one.amounts
+        ]
+        for bale in open_too_long(yard.farm, eaters):
+            periods[bale.store] = periods.get(bale.store, 0) + 1
+            if bale.store not in worst or bale.days > worst[bale.store][0].days:
+                worst[bale.store] = (bale, period)
+    for store, (bale, period) in worst.items():
+        many = periods[store]
+        when = f"in the period from {period.first}" if many == 1 else f"in {many} periods, longest from {period.first}"
+        yield f"{bale_words(bale, bale.sheep)} So it is {when}."
+
+
+def _waste(ration: PlanRation, amount: Amount) -> float:
+    return ration.waste.get(amount.offer, 0.0)
 
 
 def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
@@ -58,22 +88,6 @@ def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
         "the plan counts on it. Score them at calving and in week 6; more than half a score is too much. It is put back "
         "later only if that is fed for, by live_weight_change_kg_per_day."
     )
-
-
-def _bales(yard: Yard, store: Store, offer: Offer, used: StorePlan) -> Iterator[str]:
-    """Bales of silage that so few animals do not finish in time."""
-    if store.kind != "bales" or not is_silage(offer.feed) or "weight_kg" not in store.size:
-        return
-    bale_t = float(store.size["weight_kg"]) * offer.feed.dm_g_per_kg / 1e6
-    slowest = 0.0
-    for period, t in zip(yard.periods, used.used_t_dm, strict=True):
-        if t > NOTHING_T:
-            slowest = max(slowest, bale_t / (t / period.days))
-    if slowest > MOST_DAYS_OPEN:
-        yield (
-            f"{store.name}: a bale lasts up to {slowest:.1f} days with so few to eat it; open silage keeps "
-            f"{MOST_DAYS_OPEN:.0f} days in winter, one in mild weather. Smaller or drier bales, or more head to one, would do."
-        )
 
 
 def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:

@@ -14,6 +14,7 @@ from rationlp.errors import ProofFailed
 from rationlp.model.energy import LinearRow
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
+from rationlp.model.rows.rumen import rumen_coefficients
 from rationlp.model.search import CEILING_TOLERANCE
 from rationlp.model.solve import LiveModel, Solution, Status
 from rationlp.model.winter.alone import alone
@@ -83,6 +84,8 @@ class WinterModel:
         for name, coefs in zip(names, protein_coefficients(block, yield_level, erdp_level, dup_level), strict=True):
             for column, value in coefs.items():
                 self.live.set_coefficient(block.key(name), column, value)
+        for column, value in rumen_coefficients(block, erdp_level).items():
+            self.live.set_coefficient(block.key("rumen"), column, value)
 
     def hold(self, number: int, row: LinearRow, low: float, high: float) -> None:
         """Set a run's energy row and interval of D."""

@@ -1,0 +1,84 @@
+"""Bales of silage once opened: whether those who share one finish it in time, said more strongly where sheep eat from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from rationlp.read.animals import SHEEP_CLASSES
+from rationlp.read.bales import DAYS_OPEN, DAYS_OPEN_WARM, WARM_C, bale_weights, days_open, spoils_open
+from rationlp.read.objects import Farm
+from rationlp.records import dataclass
+
+_NOTHING_KG = 0.5
+"""Less than this a day of a whole yard is rounding of a plan, not feeding [kg fresh]."""
+
+
+@dataclass(frozen=True)
+class Eater:
+    """What a group takes of one store: id and class of the group, kg fresh a day of all its head, put out."""
+
+    group: str
+    animal_class: str
+    offer: str
+    kg_a_day: float
+
+
+@dataclass(frozen=True)
+class OpenBale:
+    """A store whose bales lie open too long: days that one lasts, kg fresh a day that would be enough, who eats from it."""
+
+    store: str
+    name: str
+    bale_kg: float
+    days: float
+    groups: tuple[str, ...]
+    sheep: bool
+
+    @property
+    def kg_needed(self) -> float:
+        """kg fresh a day that finish a bale in time in winter."""
+        return self.bale_kg / DAYS_OPEN
+
+
+def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
+    """Every store of moist bales from which so little is taken that one lies open longer than it keeps; all groups
+    of a yard share."""
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    names = {store.id: store.name for store in farm.stores}
+    for store, bale_kg in bale_weights(farm).items():
+        those = [one for one in eaters if one.offer == store and one.kg_a_day > 0.0]
+        total = sum(one.kg_a_day for one in those)
+        if not spoils_open(feeds[store]) or total <= _NOTHING_KG:
+            continue
+        days = days_open(bale_kg, total)
+        if days > DAYS_OPEN * (1.0 + 1e-9):
+            sheep = any(one.animal_class in SHEEP_CLASSES for one in those)
+            groups = tuple(dict.fromkeys(one.group for one in those))
+            yield OpenBale(store, names[store], bale_kg, days, groups, sheep)
+
+
+def bale_words(bale: OpenBale, to_sheep: bool) -> str:
+    """What is said of such a bale to those who feed a group; sheep die of listeriosis from silage that cattle get away with."""
+    text = (
+        f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts the groups here that eat it {bale.days:.1f} days; it keeps "
+        f"{DAYS_OPEN:.0f} days in winter, {DAYS_OPEN_WARM:.0f} above {WARM_C:g} °C. It takes {bale.kg_needed:.0f} kg a day to "
+        "finish one in time: open it for more groups at once, buy smaller bales, or feed hay."
+    )
+    if to_sheep:
+        text += (
+            " Never give sheep what is older: silage that has lain open, or with mould or soil in it, can kill them with "
+            "listeriosis. Throw the rest away, or give it to cattle."
+        )
+    return text
+
+
+def bale_remarks(farm: Farm, eaters: Iterable[Eater]) -> dict[str, tuple[str, ...]]:
+    """Sentences by group that eats from a bale that lies open too long."""
+    every = tuple(eaters)
+    classes = {one.group: one.animal_class for one in every}
+    found: dict[str, tuple[str, ...]] = {}
+    for bale in open_too_long(farm, every):
+        for group in bale.groups:
+            words = bale_words(bale, classes[group] in SHEEP_CLASSES)
+            found[group] = (*found.get(group, ()), words)
+    return found

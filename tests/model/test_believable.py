@@ -1,0 +1,126 @@
+"""Every ration is held against what is usual for its class, feeding system and weight: said in one sentence, nothing refused."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from rationlp.folders import packaged_rows
+from rationlp.model.believable import feeding_system, figures, unusual, unusual_words
+from rationlp.model.fed import fed_supply
+from rationlp.model.ration import solve_rations
+from rationlp.model.winter.plan import solve_winter
+from rationlp.needs.limits import class_rows
+from rationlp.read.farm import read_farm
+from rationlp.read.feeds import complete, read_feed_tables
+from rationlp.read.limits import believable
+from rationlp.read.objects import Farm, Feed
+from rationlp.result import Amount
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+
+OUTSIDE: dict[str, dict[str, set[str]]] = {
+    "dairy": {"high": {"forage_share_of_dm", "concentrate_kg_fresh", "silage_kg_fresh"}},
+}
+"""Groups of the examples that are outside, by example: cows of 36 litres on less concentrate than is usual.
+To be emptied then."""
+
+
+def fed(**kg_dm: float) -> dict[str, tuple[Feed, float]]:
+    """A ration of table feeds."""
+    table = read_feed_tables()
+    return {key: (complete(table[key]), kg) for key, kg in kg_dm.items()}
+
+
+def test_figures_on_paper() -> None:
+    """1.2 kg DM of hay at 860 g and 0.3 kg of barley at 860 g: four fifths forage, 0.35 kg of barley."""
+    found = figures(fed(hay_average=1.2, barley=0.3))
+    hay, barley = (read_feed_tables()[key] for key in ("hay_average", "barley"))
+    assert found["forage_share_of_dm"] == pytest.approx(0.8)
+    assert found["concentrate_kg_fresh"] == pytest.approx(0.3 * 1000.0 / barley.dm_g_per_kg)
+    assert found["dm_intake_kg"] == pytest.approx(1.5)
+    mean = (1.2 * (hay.value("ndf_g_per_kg_dm") or 0.0) + 0.3 * (barley.value("ndf_g_per_kg_dm") or 0.0)) / 1.5
+    assert found["ndf_g_per_kg_dm"] == pytest.approx(mean)
+    assert figures({}) == {}
+
+
+@pytest.mark.parametrize(
+    ("ration", "system"),
+    [
+        ({"straw_barley": 4.0, "hay_good": 2.0}, "straw"),
+        ({"straw_barley": 2.0, "hay_good": 4.0}, "hay"),
+        ({"grass_silage_2nd": 4.0, "maize_silage_typical": 5.0}, "maize"),
+        ({"grass_silage_2nd": 6.0, "maize_silage_typical": 5.0}, "silage"),
+        ({"barley": 3.0}, ""),
+    ],
+)
+def test_the_feeding_system_is_the_forage_that_leads(ration: dict[str, float], system: str) -> None:
+    """By dry matter; empty without any forage."""
+    assert feeding_system(fed(**ration)) == system
+
+
+def test_a_range_of_the_system_goes_before_the_plain_one() -> None:
+    """Dry ewes on straw may have 600 g of straw in the kg; on hay or silage nearly all is forage."""
+    plain = {one.quantity: one for one in believable("ewe_dry_mid_pregnancy")}
+    straw = {one.quantity: one for one in believable("ewe_dry_mid_pregnancy", "straw")}
+    assert straw["forage_share_of_dm"].low < plain["forage_share_of_dm"].low
+    assert straw["dm_intake_kg"] == plain["dm_intake_kg"]
+
+
+def test_what_is_eaten_goes_with_the_weight() -> None:
+    """0.9 kg of hay is usual for a ewe of 60 kg, too little for one of 90 kg and far too much for one of 40 kg."""
+    eaten = fed(hay_average=0.9)
+    names = {
+        weight: [one.quantity for one in unusual("ewe_dry_mid_pregnancy", eaten, weight)]
+        for weight in (40.0, 60.0, 90.0)
+    }
+    assert names == {40.0: ["dm_intake_kg"], 60.0: [], 90.0: ["dm_intake_kg"]}
+
+
+def test_what_lies_outside_is_said_in_one_sentence() -> None:
+    """Two figures outside: one sentence with both; inside: none; a class without ranges: none."""
+    words = list(unusual_words("ewe_late_pregnant", fed(hay_average=0.4, barley=1.5), 70.0))
+    assert len(words) == 1
+    assert "forage in the dry matter 21 % (usual 40 to 100)" in words[0]
+    assert "concentrate 1.74 kg (usual 0.00 to 1.40)" in words[0]
+    assert list(unusual_words("ewe_late_pregnant", fed(hay_good=1.2, barley=0.2, soya_meal_48=0.1), 70.0)) == []
+    assert list(unusual_words(None, fed(barley=9.0), 70.0)) == []
+
+
+def test_rations_fed_are_checked_too() -> None:
+    """`supply` says it of a ration that a farm feeds: cows in milk on straw alone."""
+    farm = read_farm(EXAMPLES / "dairy")
+    supplied = fed_supply(farm, {"high": {"straw": 10.0}})[0]
+    assert any("Unusual for such animals" in text for text in supplied.remarks)
+
+
+def test_every_class_has_ranges_and_every_range_a_source() -> None:
+    """All that classes.csv names is there, with status and source, low below high; only rams have none."""
+    rows = packaged_rows("believability.csv")
+    assert all(row["source"] and row["status"] in {"a", "b", "c"} for row in rows)
+    assert all(float(row["low"]) <= float(row["high"]) for row in rows)
+    assert {row["system"] for row in rows} <= {"", "straw", "hay", "silage", "maize"}
+    named = {row.believability for row in class_rows()} - {""}
+    assert named == {row["believability"] for row in rows}
+
+
+def outside(farm: Farm, key: str | None, amounts: tuple[Amount, ...], weight: float | None) -> set[str]:
+    """Quantities of a ration of a farm that are outside."""
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    eaten = {one.offer: (feeds[one.offer], one.kg_dm) for one in amounts if one.offer in feeds}
+    return {one.quantity for one in unusual(key, eaten, weight)}
+
+
+@pytest.mark.parametrize("name", ["beef", "dairy", "eight", "hill", "short"])
+def test_the_examples_are_believable(name: str) -> None:
+    """Rations of the first day and of every period of the winter, but for those named above."""
+    farm = read_farm(EXAMPLES / name)
+    allowed = OUTSIDE.get(name, {})
+    found: dict[str, set[str]] = {}
+    for one in (*solve_rations(farm).groups, *solve_winter(farm).rations):
+        names = outside(farm, one.needs.believability, one.amounts, one.needs.live_weight_kg)
+        if names:
+            found.setdefault(one.group, set()).update(names)
+    surplus = {group: names - allowed.get(group, set()) for group, names in found.items()}
+    assert {group: names for group, names in surplus.items() if names} == {}
