@@ -354,7 +354,7 @@ def test_bales_that_lie_open_are_said_and_those_eaten_in_time_are_not() -> None:
         farm = winter_farm((replace(MILKERS, head=head),))
         bales = replace(farm.stores[0], kind="bales", size={"count": 500.0, "weight_kg": 650.0})
         text = remarks_of(replace(farm, stores=(bales, *farm.stores[1:])), stocks(PLENTY))
-        assert ("a bale lasts up to" in text) == said
+        assert ("an opened bale of 650 kg" in text) == said
 
 
 def test_a_clamp_opened_before_its_four_weeks_is_said() -> None:

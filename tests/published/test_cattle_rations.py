@@ -185,7 +185,6 @@ NO_RATION = {
     "fi-09-barley-ammonia-straw": "the printed gain, with its margin, needs a little more than can be eaten",
 }
 OUTSIDE_USUAL = {
-    "dm-01-grass-21": ({"starch_g_per_kg_dm"}, "grass silage and one compound, no starchy feed"),
     "dm-05-grass-flat-poor": ({"me_mj_per_kg_dm"}, "8.9 MJ silage with 9 kg of one compound, as the trial fed it"),
     "dm-06-grass-11conc": (
         {
@@ -202,7 +201,6 @@ OUTSIDE_USUAL = {
         {"concentrate_kg_fresh", "forage_share_of_dm", "ndf_g_per_kg_dm", "silage_kg_fresh"},
         "7.4 kg of one compound for 32 litres, held against the ranges to 40 litres",
     ),
-    "dm-12-grass-6conc": ({"starch_g_per_kg_dm"}, "grass silage and one compound, no starchy feed"),
     "dm-13-grass-6conc-beet4": (
         {"starch_g_per_kg_dm"},
         "the beet brings sugar instead of starch, and takes the place of concentrate",
