@@ -22,11 +22,11 @@ from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
 STILL = 1e-9
-LEVEL_TOLERANCE = 1e-7
+LEVEL_TOLERANCE = 1e-10
 BOUND = 1e-7
 """Amounts [kg DM] and duals below which a feed counts as out and a row as slack."""
 _MOST_PASSES = 12
-_MOST_ROUNDS = 6
+_MOST_ROUNDS = 12
 _REACH = 0.15
 _NEAR = 0.002
 """Dry matter this close is the same start [share of the most]."""
