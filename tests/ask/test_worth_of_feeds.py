@@ -141,7 +141,7 @@ def test_a_reduced_cost_is_no_higher_estimate(feeds: dict[str, FeedWorth]) -> No
         assert feed.turns_at >= feed.price - feed.reduced_cost - 0.1
 
 
-@pytest.mark.parametrize("offer", ["maize", "wheat", "first_cut"])
+@pytest.mark.parametrize("offer", ["maize", "barley", "first_cut"])
 def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedWorth], offer: str) -> None:
     """Just inside both ends no feed moves by more than a gram, just outside one does."""
     now = eaten(block, offer, feeds[offer].price or 0.0)
@@ -154,6 +154,12 @@ def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedW
 
     assert moved(low + 0.2) <= 1e-3 < moved(low - 0.2)
     assert moved(high - 0.2) <= 1e-3 < moved(high + 0.2)
+
+
+def test_a_feed_at_its_most_has_no_price_below_which_the_ration_moves(block: Block, feeds: dict[str, FeedWorth]) -> None:
+    """Wheat stands at the most that finishing cattle may have of it: for nothing it is eaten no more."""
+    assert feeds["wheat"].same_low is None
+    assert eaten(block, "wheat", 0.0) == pytest.approx(eaten(block, "wheat", feeds["wheat"].price or 0.0), abs=1e-6)
 
 
 def test_what_cannot_be_left_out_says_so(feeds: dict[str, FeedWorth]) -> None:
