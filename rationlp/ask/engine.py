@@ -31,7 +31,7 @@ _MOST_ROUNDS = 12
 _REACH = 0.15
 _FEW_LPS = 24
 """Programmes of a short search over every level of feeding."""
-SURE_GAP = 1e-5
+SURE_GAP = 1e-6
 """What is sure is proved to this share of the cost [-]."""
 _SAME = 1e-7
 """A bound this close leaves nothing to look for [share of the cost]."""
