@@ -133,8 +133,8 @@ def test_a_mean_lies_between_the_least_and_the_most_of_its_periods() -> None:
 
 
 def test_a_store_saves_what_a_little_more_of_it_saves() -> None:
-    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some is left, and that is said (second cut,
-    maize, straw)."""
+    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some is left (second cut, maize,
+    straw), and that is said."""
     stocks = farm_stocks(farm("dairy"))
     zero = 0
     for one in why("dairy").stores:
