@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping, Sequence
 from datetime import date
+from math import inf
 
 from rationlp.errors import Finding, InputError, ProofFailed
 from rationlp.model.proof import Certificate, certify
@@ -29,7 +30,7 @@ from rationlp.model.winter.short import plan_shortfalls
 from rationlp.model.winter.shortage import LeastShortage, least_shortage
 from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
-from rationlp.planned import Period, PlanTidy, WinterPlan
+from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
@@ -261,8 +262,26 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
         status=cheapest.status,
         stores=tuple(dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores),
         proof=dataclasses.replace(cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)),
-        tidy=PlanTidy(tidied.dropped, tidied.raised, tidied.left, extra, plan.proof.passed),
+        tidy=PlanTidy(
+            tidied.dropped,
+            tidied.raised,
+            tidied.left,
+            extra,
+            plan.proof.passed,
+            _above_least(tidied.cost, cheapest.proof),
+            tidied.orders,
+            tidied.too_many,
+        ),
     )
+
+
+def _above_least(cost: float, proof: PlanProof) -> float | None:
+    """How far a practical plan is at most above the best that keeps its rules [share of its cost]: no such plan is cheaper than
+    the cheapest of all, so the lower bound of that one is theirs too."""
+    lower = proof.lower_bound if proof.bound_any_level is None else max(proof.bound_any_level, -inf)
+    if proof.bound_any_level is not None and proof.cost - proof.bound_any_level > GAP_TARGET * abs(proof.cost):
+        lower = proof.lower_bound
+    return None if lower == -inf else max(cost - lower, 0.0) / max(abs(cost), 1e-3)
 
 
 def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
