@@ -168,8 +168,8 @@ class PlanTidy:
 
     extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
     certified and adequate in every period. above_least: share of its cost by which the plan is at most above the best that keeps
-    the same rules [-], by the cheapest plan's lower bound; None where that was not proved. small_orders: what stays below its least
-    order; too_many: bought feeds above the farm's most.
+    the same rules [-], proved by a lower bound; None without one. small_orders: what stays below its least order; too_many: bought
+    feeds above the farm's most.
     """
 
     dropped: int

@@ -177,9 +177,7 @@ def _orders(search: _Search) -> None:
     rules = model.yard.farm.yard_rules
     counted: dict[Key, float] = {}
     kg = {
-        (number, offer.id): search.kg(run, offer)
-        for number, run in enumerate(model.runs)
-        for offer in run.block.offers
+        (number, offer.id): search.kg(run, offer) for number, run in enumerate(model.runs) for offer in run.block.offers
     }
     for offer in model.yard.farm.offers:
         key: Key = ("order", offer.id)
@@ -239,3 +237,19 @@ def _held(
         for offer in run.block.offers:
             if search.bounds.get(run.block.feed(offer)) == (0.0, 0.0):
                 yield (number, offer.id), (0.0, 0.0)
+
+
+def smoothed(model: WinterModel, held: Held) -> Held:
+    """The same choice without single periods that differ from those before and after them: there a feed goes as it goes beside."""
+    parts: dict[str, list[int]] = {}
+    for number, run in enumerate(model.runs):
+        parts.setdefault(run.block.group.id, []).append(number)
+    smooth = dict(held)
+    for numbers in parts.values():
+        for before, here, after in zip(numbers, numbers[1:], numbers[2:], strict=False):
+            for offer in model.runs[here].block.offers:
+                marks = [(number, offer.id) for number in (before, here, after)]
+                out = [smooth.get(mark, (0.0, inf))[1] == 0.0 for mark in marks]
+                if out[0] == out[2] != out[1]:
+                    smooth[marks[1]] = smooth.get(marks[0], (0.0, inf))
+    return smooth

@@ -247,7 +247,7 @@ def _without_ties(model: WinterModel, accepted: AcceptedPlan) -> tuple[tuple[flo
 def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan) -> WinterPlan:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
     assert cheapest.proof is not None
-    tidied = tidy_plan(model, accepted)
+    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
     if tidied is None:
         return cheapest
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
@@ -268,20 +268,16 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
             tidied.left,
             extra,
             plan.proof.passed,
-            _above_least(tidied.cost, cheapest.proof),
+            tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
             tidied.orders,
             tidied.too_many,
         ),
     )
 
 
-def _above_least(cost: float, proof: PlanProof) -> float | None:
-    """How far a practical plan is at most above the best that keeps its rules [share of its cost]: no such plan is cheaper than
-    the cheapest of all, so the lower bound of that one is theirs too."""
-    lower = proof.lower_bound if proof.bound_any_level is None else max(proof.bound_any_level, -inf)
-    if proof.bound_any_level is not None and proof.cost - proof.bound_any_level > GAP_TARGET * abs(proof.cost):
-        lower = proof.lower_bound
-    return None if lower == -inf else max(cost - lower, 0.0) / max(abs(cost), 1e-3)
+def _least_possible(proof: PlanProof) -> float:
+    """No plan costs less [currency], at any level of feeding where that was asked."""
+    return proof.lower_bound if proof.bound_any_level is None else proof.bound_any_level
 
 
 def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:

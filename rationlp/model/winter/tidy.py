@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from math import inf
 
 from rationlp.model.tidy import Fault
-from rationlp.model.winter.choose import Held, choose
+from rationlp.model.winter.choose import Held, choose, smoothed
 from rationlp.model.winter.levels import AcceptedPlan, settle_plan
 from rationlp.model.winter.orders import add_order_rows, mend_orders
 from rationlp.model.winter.rules import has_rules, run_faults
@@ -33,7 +33,8 @@ WORTH_A_SEARCH = 2e-3
 @dataclass(frozen=True)
 class TidyPlan:
     """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped, brought up, or
-    left although too small. orders: what is bought below its least order. too_many: bought feeds above the farm's most."""
+    left although too small. orders: what is bought below its least order. too_many: bought feeds above the farm's most.
+    above_least: most by which the best plan that keeps the same rules is cheaper [currency]."""
 
     accepted: AcceptedPlan
     cost: float
@@ -42,12 +43,14 @@ class TidyPlan:
     left: int
     orders: tuple[SmallOrder, ...]
     too_many: int
+    above_least: float
 
 
-def tidy_plan(model: WinterModel, cheapest: AcceptedPlan) -> TidyPlan | None:
+def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -inf) -> TidyPlan | None:
     """The plan made steady and without what can be put right; None where that gives none. Consumes the model.
 
-    Every plan on the way passes the check of the cheapest plan, or it is no step.
+    Every plan on the way passes the check of the cheapest plan, or it is no step. lower_bound: no plan costs less
+    [currency], so none that keeps the rules does; -inf without one.
     """
     plain = dict(model.costs)
     add_order_rows(model)
@@ -64,7 +67,8 @@ def tidy_plan(model: WinterModel, cheapest: AcceptedPlan) -> TidyPlan | None:
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
     raised = sum(high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items())
     cost = sum(price * model.live.value(best.solution, key) for key, price in plain.items())
-    return TidyPlan(best, cost, dropped, raised, len(trial.given_up), orders, too_many)
+    above = max(cost - lower_bound, 0.0)
+    return TidyPlan(best, cost, dropped, raised, len(trial.given_up), orders, too_many, above)
 
 
 def _drops(trial: Trial, steady: AcceptedPlan, mark: tuple[int, str]) -> bool:
@@ -89,10 +93,13 @@ def _first_round(trial: Trial) -> None:
         return
     trial.release()
     choice = choose(trial.model, steady)
-    chosen = None if choice is None else trial.settled(choice.held, steady.touches)
-    if choice is not None and chosen is not None and (mended is None or chosen.cost < mended[1].cost):
-        trial.take(choice.held, chosen)
-    elif mended is not None:
+    ways = [] if choice is None else [smoothed(trial.model, choice.held), choice.held]
+    for held in ways:
+        chosen = trial.settled(held, steady.touches)
+        if chosen is not None and (mended is None or chosen.cost < mended[1].cost):
+            trial.take(held, chosen)
+            return
+    if mended is not None:
         trial.take(*mended)
 
 
@@ -133,7 +140,9 @@ def _mend(trial: Trial, wrong: Mapping[tuple[int, str], Fault]) -> tuple[Held, A
     for (number, name), fault in wrong.items():
         block = model.runs[number].block
         if fault.least_kg_dm:
-            shares.setdefault((block.group.id, name), []).append(trial.kg(trial.best, (number, name)) / fault.least_kg_dm)
+            shares.setdefault((block.group.id, name), []).append(
+                trial.kg(trial.best, (number, name)) / fault.least_kg_dm
+            )
     for near in (NEAR, 0.0, inf):
         held = dict(trial.held)
         for (number, name), fault in wrong.items():

@@ -36,9 +36,7 @@ class Trial:
     def kg_of_all(self) -> dict[tuple[int, str], float]:
         """Amounts of all runs in the plan in hand, by run number and offer id [kg DM a head a day]."""
         return {
-            (number, name): kg
-            for number in range(len(self.model.runs))
-            for name, kg in self.kg_of_run(number).items()
+            (number, name): kg for number in range(len(self.model.runs)) for name, kg in self.kg_of_run(number).items()
         }
 
     def settled(
