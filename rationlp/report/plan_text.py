@@ -236,7 +236,7 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     done = [
         (tidy.dropped, "left out"),
         (tidy.raised, "brought up to a useful amount"),
-        (tidy.left, "left although small, because no plan was found without"),
+        (tidy.left, "left as they were"),
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
@@ -250,6 +250,8 @@ def plan_tidy_line(plan: WinterPlan) -> str:
         share = shown(max(100.0 * tidy.above_least, 0.01), 2, "up")
         line += f" So it is at most {share} % above the best plan that keeps the same rules."
     line = f"{line} {yard_rules_line(plan.farm)}"
+    for one in tidy.stays:
+        line += f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with more of it."
     line += "".join(f" {small_order_line(one, plan.farm.currency)}" for one in tidy.small_orders)
     if tidy.too_many:
         line += f" {tidy.too_many} more bought feeds than that are in the plan: none was found without them."

@@ -187,7 +187,7 @@ def _orders(search: _Search) -> None:
         if t <= 0.0:
             continue
         order = search.choose("order", offer.id)
-        coefs = {search_key: value for search_key, value in _row_coefs(model, key).items()}
+        coefs = _row_coefs(model, key)
         most = sum(run.weight for run in model.runs) / 50.0 + t
         least = least_order_t(rules, offer) * SLACK
         search.row(("order", offer.id, "least"), {**coefs, order: -least}, 0.0, inf)
@@ -240,7 +240,7 @@ def _held(
 
 
 def smoothed(model: WinterModel, held: Held) -> Held:
-    """The same choice without single periods that differ from those before and after them: there a feed goes as it goes beside."""
+    """The same choice without single periods that differ from those before and after: there a feed goes as beside."""
     parts: dict[str, list[int]] = {}
     for number, run in enumerate(model.runs):
         parts.setdefault(run.block.group.id, []).append(number)

@@ -265,12 +265,13 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
         tidy=PlanTidy(
             tidied.dropped,
             tidied.raised,
-            tidied.left,
+            len(tidied.stays),
             extra,
             plan.proof.passed,
             tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
             tidied.orders,
             tidied.too_many,
+            tidied.stays,
         ),
     )
 

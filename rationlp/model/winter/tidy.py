@@ -20,7 +20,7 @@ from rationlp.model.winter.rules import has_rules, run_faults
 from rationlp.model.winter.search import WinterModel
 from rationlp.model.winter.steady import ask_for_steadiness
 from rationlp.model.winter.trial import Trial
-from rationlp.planned import SmallOrder
+from rationlp.planned import SmallAmount, SmallOrder
 from rationlp.records import dataclass
 
 MOST_ROUNDS = 6
@@ -32,15 +32,16 @@ WORTH_A_SEARCH = 2e-3
 
 @dataclass(frozen=True)
 class TidyPlan:
-    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped, brought up, or
-    left although too small. orders: what is bought below its least order. too_many: bought feeds above the farm's most.
+    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped or brought up. stays:
+    what was left although too small. orders: what is bought below its least order.
+    too_many: bought feeds above the farm's most.
     above_least: most by which the best plan that keeps the same rules is cheaper [currency]."""
 
     accepted: AcceptedPlan
     cost: float
     dropped: int
     raised: int
-    left: int
+    stays: tuple[SmallAmount, ...]
     orders: tuple[SmallOrder, ...]
     too_many: int
     above_least: float
@@ -68,7 +69,18 @@ def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -
     raised = sum(high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items())
     cost = sum(price * model.live.value(best.solution, key) for key, price in plain.items())
     above = max(cost - lower_bound, 0.0)
-    return TidyPlan(best, cost, dropped, raised, len(trial.given_up), orders, too_many, above)
+    return TidyPlan(best, cost, dropped, raised, _stays(trial), orders, too_many, above)
+
+
+def _stays(trial: Trial) -> tuple[SmallAmount, ...]:
+    """What is still at fault in the plan in hand: a feed of a group once."""
+    stays: dict[tuple[str, str], SmallAmount] = {}
+    for number, run in enumerate(trial.model.runs):
+        group = run.block.group
+        for fault in run_faults(trial.model.yard, run, trial.kg_of_run(number)) if has_rules(run) else ():
+            amount = SmallAmount(group.id, group.name, fault.offer.id, fault.offer.name, fault.why)
+            stays.setdefault((group.id, fault.offer.id), amount)
+    return tuple(stays.values())
 
 
 def _drops(trial: Trial, steady: AcceptedPlan, mark: tuple[int, str]) -> bool:
