@@ -119,6 +119,7 @@ _WORDS = {
     "least_order_t": "least that is ordered of it, in tonnes fresh",
     "least_load_kg": "least of a straight in one load of the wagon, in kg",
     "bag_kg": "a bag of minerals, in kg",
+    "shut_days": "days that clamps and bags stay shut after filling",
     "most_bought_feeds": "most bought feeds on the farm, minerals left out",
     "whole_loads": "bought by the whole load only",
     "keeps_days": "days that a load keeps",

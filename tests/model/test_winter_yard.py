@@ -125,3 +125,18 @@ def test_an_order_too_small_is_dropped_brought_up_or_said() -> None:
         assert one.way in ("bags", "left_over")
         assert one.extra_cost > 0.0
     assert planned(farm).tidy is not None
+
+
+def test_a_clamp_stays_shut_for_the_days_that_the_farm_states() -> None:
+    """Filled on 28 September and shut for four weeks: opened on 26 October, where a period begins; without the key it is not."""
+    farm = read_farm(EXAMPLES / "dairy")
+    options = WinterOptions(faces="off", prove=False, tidy=False)
+    shut = solve_winter(replace(farm, yard_rules=YardRules(shut_days=28)), options)
+    firsts = [period.first.isoformat() for period in shut.periods]
+    assert "2026-10-26" in firsts
+    maize = next(store for store in shut.stores if store.store == "maize")
+    opening = firsts.index("2026-10-26")
+    assert sum(maize.used_t_dm[:opening]) == 0.0
+    assert sum(maize.used_t_dm) > 0.0
+    assert not any("keep it shut" in one for one in shut.remarks)
+    assert "2026-10-26" not in [period.first.isoformat() for period in solve_winter(farm, options).periods]

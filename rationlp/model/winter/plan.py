@@ -37,6 +37,8 @@ from rationlp.records import dataclass
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
+SHUT_IN_NEED = 21
+"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no source (c)."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,21 @@ def solve_winter(
     answered too: who is short of what, when. Raises InputError for missing figures and impossible days, SolverTrouble when the
     solver fails or an answer does not pass its own check.
     """
+    plan = _planned(farm, options, stocks)
+    if plan.feeds_all or (farm.yard_rules.shut_days or 0) <= SHUT_IN_NEED:
+        return plan
+    three_weeks = dataclasses.replace(farm.yard_rules, shut_days=SHUT_IN_NEED)
+    other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
+    if not other.feeds_all:
+        return plan
+    said = (
+        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else not every need is met."
+    )
+    return dataclasses.replace(other, remarks=(said, *other.remarks))
+
+
+def _planned(farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None) -> WinterPlan:
+    """The plan with the farm's own days of shut stores, whole numbers for faces where they are wanted."""
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)

@@ -32,10 +32,11 @@ WORTH_A_SEARCH = 2e-3
 
 @dataclass(frozen=True)
 class TidyPlan:
-    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped or brought up. stays:
-    what was left although too small. orders: what is bought below its least order.
-    too_many: bought feeds above the farm's most.
-    above_least: most by which the best plan that keeps the same rules is cheaper [currency]."""
+    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped or brought up.
+
+    stays: what was left although too small. orders: what is bought below its least order. too_many: bought feeds above the
+    farm's most. above_least: most by which the best plan that keeps the same rules is cheaper [currency].
+    """
 
     accepted: AcceptedPlan
     cost: float
