@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from math import isfinite
 
 from rationlp.after.cautions import store_cautions
@@ -122,7 +123,7 @@ def withheld_lines(plan: WinterPlan) -> list[str]:
     lines = []
     for (name, why), numbers in spells.items():
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
-        lines.append(f"{name}, {first} to {last}: {why}.")
+        lines.append(f"{name}, {day_words(first)} to {day_words(last)}: {why}.")
     return lines
 
 
@@ -232,14 +233,20 @@ def _short_proof(plan: WinterPlan, gap: str) -> str:
 
 
 def ration_remarks(plan: WinterPlan) -> Iterator[str]:
-    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it."""
-    said: set[str] = set()
+    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it; what
+    is remarked of several groups in the same words once, with all of their names."""
+    kinds: set[str] = set()
+    names: dict[str, dict[date, list[str]]] = {}
     for ration in plan.rations:
         for remark in ration.remarks:
             kind = _NUMBERS.sub("", f"{ration.group} {remark}")
-            if kind not in said:
-                said.add(kind)
-                yield f"{ration.name}, from {plan.periods[ration.period].first}: {remark}"
+            if kind not in kinds:
+                kinds.add(kind)
+                days = names.setdefault(remark, {})
+                days.setdefault(plan.periods[ration.period].first, []).append(ration.name)
+    for remark, days in names.items():
+        groups = "; ".join(f"{'; '.join(those)} (from {day_words(day)})" for day, those in days.items())
+        yield f"{groups}: {remark}"
 
 
 def plan_tidy_line(plan: WinterPlan) -> str:
@@ -296,8 +303,8 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        would_do = f"; {shown(tonnes, 1)} t DM would do" if tonnes > 0.0 else ""
-        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}{would_do}.")
+        would_do = f"; {_tonnes(tonnes)} DM would do" if tonnes > 0.0 else ""
+        lines.append(f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}: {worst}{would_do}.")
     return lines
 
 

@@ -11,7 +11,7 @@ from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
-from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
+from rationlp.report.cautions import KILLS, caution_lists, day_words, sorted_lines
 from rationlp.report.first_lines import load_line
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
@@ -63,7 +63,7 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
                 f"{load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
-            title=f"{sheet.name} ({sheet.head} head), {yard.day.isoformat()}",
+            title=f"{sheet.name} ({sheet.head} head), {day_words(yard.day)} {yard.day.year}",
             lead=_lead(sheet),
             fill=None if load is None else load.fill,
             fill_said=said,
@@ -223,7 +223,7 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """
     facts = {
         "farm": yard.farm.name,
-        "day": yard.day.isoformat(),
+        "day": f"{day_words(yard.day)} {yard.day.year}",
         "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
