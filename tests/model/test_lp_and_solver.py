@@ -109,7 +109,8 @@ def test_an_unknown_status_is_trouble() -> None:
 
 @pytest.mark.parametrize("stopped", [1, 2, 3, 4])
 def test_a_programme_is_tried_in_four_ways(stopped: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the solver stops it is asked again: cold, by its other method, with the programme made smaller; then it is trouble."""
+    """Where the solver stops it is asked again: cold, by its other method, with the programme made smaller; then that is
+    trouble."""
     live, solution = solve_program(small_program())
     asked: list[str] = []
 
