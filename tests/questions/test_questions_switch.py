@@ -171,8 +171,13 @@ def test_question_27_better_silage_or_more_concentrate_before_lambing(group: str
     for point in (answer["points"][0], answer["points"][-1]):
         only = "late_hay" if point["share"] < 0.5 else "good_bales"
         if point["share"] in (0.0, 1.0):
-            offers = tuple(o for o in block.offers if o.id == only or o.feed.kind == "straw" or not o.feed.is_forage)
-            found = solved(replace(block, offers=offers))
+            # The other forage stays at hand at a price that nobody pays: how much forage concentrate pushes out
+            # goes by the one at hand that gives way most.
+            other = {"late_hay", "good_bales"} - {only}
+            offers = tuple(
+                o for o in block.offers if o.id in (only, *other) or o.feed.kind == "straw" or not o.feed.is_forage
+            )
+            found = solved(replace(block, offers=offers), **dict.fromkeys(other, 1e5))
             assert point["cost"] == pytest.approx(found.objective, rel=1e-4)
             bought = sum(found.values[o.id] * o.price_per_kg_dm for o in offers if o.bought)
             assert point["bought_cost"] == pytest.approx(bought, abs=2e-3)
