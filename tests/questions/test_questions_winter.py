@@ -165,8 +165,8 @@ def test_17_a_bale_opened_on_monday() -> None:
 
 
 def test_18_a_grass_and_a_maize_clamp_open_at_once() -> None:
-    """ "Can I keep both a grass and a maize clamp open with this herd?" Both faces move on, by what the plan takes of each, faster than
-    the advance below which they spoil."""
+    """ "Can I keep both a grass and a maize clamp open with this herd?" Both faces move on, by what the plan takes
+    of each, faster than the advance below which they spoil."""
     answer = asked("clamp", str(FARMS / "dairy"), "--store", "first_cut", "--store", "maize")
     assert [one["verdict"] for one in answer["uses"]] == ["ok", "ok"]
     plan = asked("winter", str(FARMS / "dairy"))
