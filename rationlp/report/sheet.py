@@ -22,6 +22,8 @@ from rationlp.result import SupplyLine
 
 _BAR = 20
 _ROOMY_LINES = 22
+_SHORT = 0.01
+"""From this share of a need on the page says first that it is not met; own choice (c)."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +74,22 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             good=good,
             notes=sheet.notes,
             grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
-            made_from=made_from,
+            made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
+        )
+
+
+def _not_enough(sheet: GroupSheet) -> Iterator[str]:
+    """First of all what a ration of the least shortage lacks: who feeds it must not take it for enough."""
+    short = [
+        f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
+        for line in sheet.before.supply
+        if line.quantity in ("me_mj", "mp_g") and line.target is not None and line.supply < (1.0 - _SHORT) * line.target
+    ]
+    if short:
+        yield (
+            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be shared out, not what they need: "
+            "ask before you feed it. `rationlp winter FARM` says what is short and what would be enough."
         )
 
 

@@ -232,7 +232,9 @@ def test_reasons_keep_to_the_schema() -> None:
     farm = read_farm(examples_folder() / "dairy")
     plan = solve_winter(farm, WinterOptions(prove=False))
     groups = tuple(
-        replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}) if group.id == "late" else group
+        replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}, intake_kg_dm=20.0)
+        if group.id == "late"
+        else group
         for group in farm.groups
     )
     short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
