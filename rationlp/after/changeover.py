@@ -235,8 +235,10 @@ def _concentrate(pair: _Pair) -> Iterator[Change]:
     )
     if abs(size) > most * _HAIR:
         word = "rise" if size > 0.0 else "fall"
+        decimals = 2 if most < 0.3 else 1
         sentence = (
-            f"Concentrates {word} by {abs(size):.1f} kg: no more than {most:g} kg in {days:g} days (common practice)."
+            f"Concentrates {word} by {abs(size):.{decimals}f} kg: take {ceil(abs(size) / most / _HAIR) * days:.0f} days over "
+            f"it, no more than {most:g} kg in {days:g} days (common practice)."
         )
         yield pair.change("concentrate", "concentrate_step_most", abs(size), sentence)
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from rationlp.errors import Finding, InputError
-from rationlp.model.lines import supply_lines
+from rationlp.model.fed_reserve import milking_off_her_back, reserve_remark
+from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.ration import amounts_of, chosen_groups, eat
-from rationlp.model.rows.block import make_block, may_eat
+from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
 from rationlp.read.objects import Farm, Group
@@ -32,7 +34,8 @@ def fed_supply(farm: Farm, fed: dict[str, dict[str, float]]) -> tuple[FedSupply,
     return tuple(answers)
 
 
-def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
+def _one(farm: Farm, stated: Group, kg_dm: dict[str, float]) -> FedSupply:
+    group = milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
     needs = group_needs(group, farm.margins)
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
@@ -41,6 +44,7 @@ def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
         )
     block = replace(make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs))
     eaten = eat(block, kg_dm, {})
+    counted = (reserve_remark(group, _lacking(block, eaten) > 0.0),) if group.reserve_mj > 0.0 else ()
     amounts = amounts_of(block, kg_dm)
     return FedSupply(
         group=group.id,
@@ -52,5 +56,19 @@ def _one(farm: Farm, group: Group, kg_dm: dict[str, float]) -> FedSupply:
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
         level_of_feeding=eaten.level,
         needs=needs,
-        remarks=(*needs.remarks, *sentences(block, 0.0, eaten)),
+        remarks=(*counted, *needs.remarks, *sentences(block, 0.0, eaten)),
     )
+
+
+def _short_mj(farm: Farm, kg_dm: dict[str, float], group: Group) -> float:
+    """ME that a ration lacks of the need of a group [MJ a head a day], below 0 where it gives more; 0 where nothing is fed."""
+    offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
+    if not offers:
+        return 0.0
+    block = make_block(farm, group, group_needs(group, farm.margins), offers)
+    return _lacking(block, eat(block, kg_dm, {}))
+
+
+def _lacking(block: Block, eaten: Eaten) -> float:
+    energy = block.needs.energy
+    return 0.0 if energy is None else energy.required_mj(eaten.q) - eaten.supply.me_mj

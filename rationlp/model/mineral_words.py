@@ -41,6 +41,10 @@ LEAST_SAID_SHARE = 0.005
 """A shortage below this share of the need is not worth a sentence; common practice, no source (c)."""
 
 
+LEAST_SAID_G = 0.5
+"""A mineral above a limit by less than this [g/d] is not worth a sentence; common practice, no source (c)."""
+
+
 def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
     """Everything there is to say about the minerals of a ration given as kg DM a head a day by offer id."""
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
@@ -52,7 +56,7 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     yield from _ratio(block, amounts)
     for limit in priced_limits_of(block):
         over = over_limit_g(block, limit, amounts)
-        if over > 0.0:
+        if over >= LEAST_SAID_G:
             yield (
                 f"{block.quantity(limit.quantity).title} is {over:.0f} g a head a day above {limit.at_most:g} g/kg DM "
                 f"({limit.whose}): forage with less of it would help; ask a vet or nutritionist."

@@ -289,18 +289,21 @@ class LiveModel:
     def solve(self, cold: bool = False) -> Solution:
         """Solve as it stands; `cold` forgets the last basis first, so that the answer does not depend on the path.
 
-        Raises SolverTrouble when the solver stops without an answer even from a cold start and by its other method.
+        Raises SolverTrouble when the solver stops without an answer even from a cold start, by its other method, and with
+        the programme made smaller first, which tells one that is barely impossible.
         """
-        for attempt_cold, strategy in ((cold, _DUAL_SIMPLEX), (True, _DUAL_SIMPLEX), (True, _PRIMAL_SIMPLEX)):
+        for attempt_cold, strategy, presolve in _attempts(cold):
             if attempt_cold:
                 self._solver.clearSolver()
             self._solver.setOptionValue("simplex_strategy", strategy)
+            self._solver.setOptionValue("presolve", presolve)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             if status is not Status.STOPPED:
                 break
         self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
+        self._solver.setOptionValue("presolve", "off")
         if status is not Status.STOPPED:
             return self._read(status)
         raise SolverTrouble(f"the solver stopped without an answer ({self._solver.getModelStatus().name})")
@@ -341,6 +344,16 @@ class LiveModel:
             tuple(map(dict, self.coefs)),
             self.unit,
         )
+
+
+def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
+    """(cold, method, presolve) of every attempt on one programme, in order."""
+    return (
+        (cold, _DUAL_SIMPLEX, "off"),
+        (True, _DUAL_SIMPLEX, "off"),
+        (True, _PRIMAL_SIMPLEX, "off"),
+        (True, _DUAL_SIMPLEX, "on"),
+    )
 
 
 def read_status(name: str) -> Status:

@@ -319,6 +319,8 @@ def _check(fact: Fact, value: object, where: str) -> Finding | None:
 
 def _hint(fact: Fact, value: float) -> str:
     valid = f"valid from {fact.low:g} to {fact.high:g}"
+    if fact.key.startswith("days_to_"):
+        return f"{valid}; give animals that are further from it the class that they are of until then"
     for factor in (10.0, 1000.0, 0.1, 0.001):
         guess = value * factor
         if isfinite(guess) and guess > 0.0 and max(fact.low, 1e-9) <= guess <= fact.high:

@@ -86,6 +86,9 @@ def find(farm: Farm, raw: Mapping[str, Any], path: str) -> Place | Finding:
         remedy = " or ".join(f"{name}.{path}" for name in lists)
         return Finding("IN531", path, f'"{steps[0]}" is the id of more than one thing', f"write {remedy}")
     if not lists:
+        tables = [f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields]
+        if tables:
+            return Finding("IN530", path, f'"{path}" is a key of a table', f"write {' or '.join(tables)}")
         known = [*TABLES, *(name for ids in named.values() for name in ids)]
         return _unknown(path, f'nothing of this farm is called "{steps[0]}"', steps[0], known)
     return _of_entry(farm, raw, (lists[0], steps[0]), steps[1:], path)

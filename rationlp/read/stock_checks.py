@@ -221,7 +221,11 @@ def _bale_notices(store: Store, where: str) -> list[Finding]:
     if low <= weight <= high:
         return []
     found = f"a {shape} bale of {weight:g} kg; usual is {low:g} to {high:g} kg"
-    return [Finding("LA213", f"{where}.weight_kg", found, "weigh five to ten of them")]
+    remedy = "weigh five to ten of them"
+    fitting = [name for name, (least, most) in USUAL_BALE_KG.items() if least <= weight <= most]
+    if fitting:
+        remedy += f'; for bales of this weight: shape = "{fitting[0]}"'
+    return [Finding("LA213", f"{where}.weight_kg", found, remedy)]
 
 
 def kept_for_faults(stores: Iterable[tuple[Store, str]], groups: Collection[str]) -> list[Finding]:

@@ -66,12 +66,12 @@ def rate_line(stores: Iterable[Lasting], day: date) -> str:
         if out is None or out > one.turnout:
             told.append(f"{one.name} past turnout")
         else:
-            told.append(f"{one.name} {(out - day).days} days, to {day_words(out)}")
+            told.append(f"{one.name} {(out - day).days} days, to {out.day} {out:%B}")
     if not told:
         return ""
     said = "; ".join(told)
     return (
-        f"At these rations, fed on from {day_words(day)} by all groups together, the stores last: {said}. "
+        f"At these rations, all groups together from {day_words(day)}, the stores last: {said}. "
         "`rationlp winter` shares them out."
     )
 

@@ -25,6 +25,7 @@ from rationlp.report.charts import (
     spread_words,
     styles,
 )
+from rationlp.report.first_lines import span_words
 from rationlp.report.html import filled
 from rationlp.report.page_parts import Besides, Card, GroupPart, Legend, SaidCaution, StorePart
 from rationlp.report.plan_text import (
@@ -84,8 +85,7 @@ def _common(plan: WinterPlan, more: Besides) -> dict[str, Any]:
     return {
         "farm": plan.farm.name,
         "version": __version__,
-        "first": plan.periods[0].first.isoformat(),
-        "last": plan.periods[-1].last.isoformat(),
+        "days": span_words(plan.periods[0].first, plan.periods[-1].last),
         "heads": (),
         "stores": (),
         "groups": (),
@@ -144,7 +144,7 @@ def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
         yield Card("Stores not measured again", "", plan.carried)
     if not plan.feeds_all:
         yield Card("Not every need can be met", "", tuple(short_heads(plan)))
-    cost = f"{plan.farm.currency} {shown(plan.cost, 0)}"
+    cost = f"{plan.farm.currency} {plan.cost or 0.0:,.0f}"
     yield Card("Cost of the winter", cost, (f"{cost_parts(plan)[:1].upper()}{cost_parts(plan)[1:]}.",))
     yield Card("Stores", "", tuple(map(lasting_line, stores)))
     yield Card("To buy", "", tuple(buy_items(plan)) or ("Nothing.",))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
 from math import isfinite
 
 from rationlp.after.cautions import store_cautions
@@ -17,6 +19,8 @@ from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
 from rationlp.report.blocks import run_down_blocks
+from rationlp.report.cautions import day_words
+from rationlp.report.first_lines import plan_feed_lines, span_words, stores_line
 from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_plan import (
@@ -53,7 +57,7 @@ def winter_text(
     drawn: bool = False,
     aside: str = "",
 ) -> str:
-    """The answer of `winter`: cost, purchases and run-out days in the first lines, then every table, proof and remarks.
+    """The answer of `winter`: cost, purchases, run-out days and first rations, then every table, proof and remarks.
 
     so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
     drawn: with a chart of block signs. aside: what is told right after the first lines.
@@ -62,7 +66,8 @@ def winter_text(
         return _no_plan(plan, width, why)
     stores = each_lasting(plan_uses(plan))
     currency, changes = plan.farm.currency, plan_changes(plan)
-    heads = [*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), *(lasting_line(one) for one in stores)]
+    heads = [*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores)]
+    heads += plan_feed_lines(plan)
     tables: list[Table] = [
         *shortage_tables(plan),
         *part_tables(plan),
@@ -72,7 +77,8 @@ def winter_text(
     ]
     tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
     parts = [
-        "\n".join(wrapped(line, width) for line in heads if line),
+        "\n".join(_hung(line, width) for line in heads if line),
+        "\n".join(wrapped(lasting_line(one), width) for one in stores),
         aside,
         run_down_blocks(stores, width) if drawn else "",
         *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
@@ -85,6 +91,13 @@ def winter_text(
         plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
+
+
+def _hung(line: str, width: int) -> str:
+    """A line wrapped, further indented below where it begins with spaces."""
+    if not line.startswith("  "):
+        return wrapped(line, width)
+    return textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False)
 
 
 def short_heads(plan: WinterPlan) -> list[str]:
@@ -112,7 +125,7 @@ def withheld_lines(plan: WinterPlan) -> list[str]:
     lines = []
     for (name, why), numbers in spells.items():
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
-        lines.append(f"{name}, {first} to {last}: {why}.")
+        lines.append(f"{name}, {day_words(first)} to {day_words(last)}: {why}.")
     return lines
 
 
@@ -122,23 +135,23 @@ def plan_cautions_text(plan: WinterPlan, width: int) -> str:
 
 
 def _days(plan: WinterPlan) -> str:
-    return f"{plan.periods[0].first} to {plan.periods[-1].last}"
+    return span_words(plan.periods[0].first, plan.periods[-1].last)
 
 
 def cost_line(plan: WinterPlan) -> str:
     """What the plan costs, in all and by its parts, in one sentence."""
-    said = f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {shown(plan.cost, 0)} in all"
+    said = f"{plan.farm.name}, {_days(plan)}: {plan.farm.currency} {plan.cost or 0.0:,.0f} in all"
     return f"{said} ({cost_parts(plan)})."
 
 
 def cost_parts(plan: WinterPlan) -> str:
     """What the cost of a plan is made of [currency]."""
-    parts = [f"bought feed {shown(plan.bought_cost, 0)}"]
+    parts = [f"bought feed {plan.bought_cost or 0.0:,.0f}"]
     priced = _PRICED[plan.farm.home_grown_price]
     charged = plan.farm.home_grown_price != "nothing" or plan.own_cost != 0.0
-    parts.append(f"{priced} {shown(plan.own_cost, 0)}" if charged else priced)
+    parts.append(f"{priced} {plan.own_cost or 0.0:,.0f}" if charged else priced)
     if plan.sold_income:
-        parts.append(f"less {shown(plan.sold_income, 0)} for what is sold")
+        parts.append(f"less {plan.sold_income:,.0f} for what is sold")
     return ", ".join(parts)
 
 
@@ -147,7 +160,11 @@ def buy_items(plan: WinterPlan) -> list[str]:
     totals: dict[str, float] = {}
     for one in buying_list(plan):
         totals[one.name] = totals.get(one.name, 0.0) + one.t_fresh
-    return [f"{shown(t, 1 if t >= 1.0 else 2)} t {name}" for name, t in totals.items()]
+    return [f"{_tonnes(t)} {name}" for name, t in totals.items()]
+
+
+def _tonnes(t: float) -> str:
+    return f"{shown(t, 1)} t" if t >= 1.0 else f"{shown(1000.0 * t, 0)} kg"
 
 
 def buy_line(plan: WinterPlan) -> str:
@@ -160,17 +177,17 @@ def lasting_line(one: Lasting) -> str:
     """How long a store lasts in one sentence, the low stock beside the typical one where it changes the answer."""
     day, low = one.runs_out.typical, one.runs_out.low
     left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
-    if one.short_t_dm.typical > 0.0:
+    if one.short_t_dm.typical > 0.0 and day is not None:
         lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
-        return f"{one.name}: runs out on {day}, {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
+        return f"{one.name}: runs out on {day_words(day)}, {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
     if day is not None and day < one.turnout:
-        said = f"{one.name}: used up by {day}, as planned"
+        said = f"{one.name}: used up by {day_words(day)}, as planned"
     elif day == one.turnout:
-        said = f"{one.name}: lasts to turnout and not a day longer"
+        said = f"{one.name}: only just lasts to turnout"
     else:
         said = f"{one.name}: lasts to turnout, {left}"
     if one.short_t_dm.low > 0.0 and low is not None:
-        said += f"; with the low stock it runs out on {low}, {shown(one.short_t_dm.low, 1)} t DM short"
+        said += f"; with the low stock it runs out on {day_words(low)}, {shown(one.short_t_dm.low, 1)} t DM short"
     return f"{said}."
 
 
@@ -195,7 +212,7 @@ def plan_proof_line(plan: WinterPlan) -> str:
         line += " Whole loads or clamp faces were decided, so no tonne has a value of its own."
     if plan.penalty:
         put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
-        line += f" The cost compared includes {put}, which nobody pays."
+        line += f" The cost compared includes {put}, which is a penalty, not money."
     return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
 
 
@@ -218,14 +235,20 @@ def _short_proof(plan: WinterPlan, gap: str) -> str:
 
 
 def ration_remarks(plan: WinterPlan) -> Iterator[str]:
-    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it."""
-    said: set[str] = set()
+    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it; what
+    is remarked of several groups in the same words once, with all of their names."""
+    kinds: set[str] = set()
+    names: dict[str, dict[date, list[str]]] = {}
     for ration in plan.rations:
         for remark in ration.remarks:
             kind = _NUMBERS.sub("", f"{ration.group} {remark}")
-            if kind not in said:
-                said.add(kind)
-                yield f"{ration.name}, from {plan.periods[ration.period].first}: {remark}"
+            if kind not in kinds:
+                kinds.add(kind)
+                days = names.setdefault(remark, {})
+                days.setdefault(plan.periods[ration.period].first, []).append(ration.name)
+    for remark, days in names.items():
+        groups = "; ".join(f"{'; '.join(those)} (from {day_words(day)})" for day, those in days.items())
+        yield f"{groups}: {remark}"
 
 
 def plan_tidy_line(plan: WinterPlan) -> str:
@@ -241,7 +264,7 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
     what = (
-        f"Made fit to mix, amounts of single feeds: {counts}."
+        f"Made practical to weigh, amounts of single feeds: {counts}."
         if counts
         else "Rations are kept steady from period to period."
     )
@@ -316,8 +339,8 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        would_do = f"; {shown(tonnes, 1)} t DM would do" if tonnes > 0.0 else ""
-        lines.append(f"{names.get(group, group)}, {first} to {last}: {worst}{would_do}.")
+        would_do = f"; {_tonnes(tonnes)} DM would do" if tonnes > 0.0 else ""
+        lines.append(f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}: {worst}{would_do}.")
     return lines
 
 
@@ -327,7 +350,8 @@ def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], wid
     drawn: with a chart of block signs.
     """
     stores = next(spring.stores for spring in springs if not spring.days)
-    heads = [*(lasting_line(one) for one in stores), *remarks] or ["This farm has nothing in store."]
+    lines = [stores_line(stores), *map(lasting_line, stores), *remarks]
+    heads = [line for line in lines if line] or ["This farm has nothing in store."]
     tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
     said = "\n".join(wrapped(line, width) for line in heads)
     parts = [said, run_down_blocks(stores, width) if drawn else "", tables_text(tables, width)]

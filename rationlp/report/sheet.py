@@ -11,7 +11,8 @@ from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
-from rationlp.report.cautions import KILLS, caution_lists, sorted_lines
+from rationlp.report.cautions import KILLS, caution_lists, day_words, sorted_lines
+from rationlp.report.first_lines import load_line
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
@@ -27,8 +28,9 @@ _ROOMY_LINES = 22
 class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables, sentences below.
 
-    made_from: what the amounts come from, in sentences. check: in a sentence what rounding did; good: whether every need is still
-    met. grave: what in this ration can kill or maim; the page of cautions, which comes last, holds the others.
+    weights: what goes into a load, or to the pen, in one sentence. made_from: what the amounts come from, in sentences.
+    check: in a sentence what rounding did; good: whether every need is still met. grave: what in this ration can kill or maim;
+    the page of cautions, which comes last, holds the others.
     """
 
     title: str
@@ -41,6 +43,7 @@ class Page:
     notes: tuple[str, ...]
     grave: tuple[str, ...]
     made_from: tuple[str, ...] = ()
+    weights: str = ""
 
     @property
     def dense(self) -> bool:
@@ -60,7 +63,7 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
                 f"{load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
-            title=f"{sheet.name} ({sheet.head} head), {yard.day.isoformat()}",
+            title=f"{sheet.name} ({sheet.head} head), {day_words(yard.day)} {yard.day.year}",
             lead=_lead(sheet),
             fill=None if load is None else load.fill,
             fill_said=said,
@@ -70,6 +73,7 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             notes=sheet.notes,
             grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
             made_from=made_from,
+            weights=_weights(sheet),
         )
 
 
@@ -87,6 +91,14 @@ def _lead(sheet: GroupSheet) -> str:
     if sheet.feeding.refusals:
         parts.append(f"{100.0 * sheet.feeding.refusals:.0f} % over for refusals")
     return f"{'; '.join(parts)}."
+
+
+def _weights(sheet: GroupSheet) -> str:
+    """What goes into a load in its order, or to the pen, in one sentence."""
+    if sheet.mix is not None:
+        return load_line((line.name, f"{line.kg:,g}") for line in sheet.mix.load.lines)
+    lines = [] if sheet.pen is None else sheet.pen.lines
+    return load_line((line.name, shown(line.kg, 1 if line.kg < 100.0 else 0)) for line in lines)
 
 
 def _share(sheet: GroupSheet) -> float:
@@ -191,7 +203,8 @@ def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -
 
 
 def _page_text(page: Page, width: int) -> str:
-    parts = [f"{wrapped(page.title, width)}\n{wrapped(page.lead, width)}"]
+    first = (page.title, page.lead, page.weights)
+    parts = ["\n".join(wrapped(line, width) for line in first if line)]
     if page.fill is not None:
         parts[0] += f"\n{wrapped(f'Tub {bar(page.fill)} {page.fill_said}.', width)}"
     parts[0] = "\n".join([parts[0], *(wrapped(line, width) for line in page.made_from)])
@@ -210,7 +223,7 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """
     facts = {
         "farm": yard.farm.name,
-        "day": yard.day.isoformat(),
+        "day": f"{day_words(yard.day)} {yard.day.year}",
         "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,

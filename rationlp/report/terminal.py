@@ -23,6 +23,7 @@ from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 from rationlp.report.cautions import HEADING, caution_lists
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
+from rationlp.report.first_lines import day_line
 from rationlp.report.tables.changeover import change_words, ramp_table
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import (
@@ -256,7 +257,7 @@ def proof_line(group: GroupRation, currency: str) -> str:
         line += f" At any feeding level the cost cannot be below {currency} {least}."
     if group.penalty:
         put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
-        line += f" The cost compared includes {put}, which nobody pays."
+        line += f" The cost compared includes {put}, which is a penalty, not money."
     return line
 
 
@@ -269,7 +270,7 @@ def tidy_line(group: GroupRation, currency: str) -> str:
     costs = f"That costs {extra} more than the cheapest ration"
     if tidy.extra_cost < 0.0 < tidy.extra_penalty:
         costs = "Its feed costs no more, but it is shorter of a mineral or further above its energy, than the cheapest ration"
-    line = f"Made fit to mix: {' '.join(tidy.steps)} {costs}"
+    line = f"Made practical to weigh: {' '.join(tidy.steps)} {costs}"
     line += f", {currency} {shown(tidy.cheapest_cost, 4)}, to which the proof belongs."
     return line if tidy.passed else f"{line} The tidied ration failed its own check against the need."
 
@@ -287,8 +288,8 @@ def _headline(group: GroupRation, currency: str, width: int) -> str:
         proved = "no ration exists" if group.status == "none_exists" else "no ration was found"
         lacking = ", ".join(f"{s.need} {shown(s.short, 2)} {s.unit}" for s in group.shortfalls)
         return _indent(f"{who}: {proved}.", f"Short by: {lacking}." if lacking else "", width)
-    cost = f"{who}: {currency} {shown(group.feed_cost, 2)} a head a day."
-    return _indent(cost, f"Feed fresh, a head a day: {feed_list(group)}.", width)
+    fed = f"{who}: {currency} {shown(group.feed_cost, 2)} a head a day. Feed fresh: {feed_list(group)}."
+    return textwrap.fill(fed, width, subsequent_indent="  ", break_on_hyphens=False)
 
 
 def _indent(first: str, second: str, width: int) -> str:
@@ -357,7 +358,7 @@ def rations_text(
     sentences.
     """
     currency = rations.farm.currency
-    parts = ["\n".join(wrapped(line, width) for line in rate)]
+    parts = ["\n".join(wrapped(line, width) for line in (day_line(rations), *rate) if line)]
     parts.append("\n".join(_headline(group, currency, width) for group in rations.groups))
     if len(rations.groups) > 1:
         parts.append(table_text(ration_overview(rations), width))

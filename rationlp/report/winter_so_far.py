@@ -107,7 +107,7 @@ def _price_words(one: LeftLying, currency: str) -> str:
     if one.more_below is None:
         return "The plan would feed no more of it even if it were free."
     words = f"The plan would feed more of it below {currency} {one.more_below:,.2f} a tonne"
-    return f"{words} (it counts for {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were free."
+    return f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were free."
 
 
 def lying_part(lying: tuple[LeftLying, ...]) -> list[dict[str, Any]]:

@@ -128,7 +128,9 @@ def test_concentrates_that_fall_by_more_than_a_step_are_said() -> None:
     """The sentence says that they fall."""
     found = change({"soya_meal_48": 0.0}, OLD)
     assert said(found) == {"concentrate"}
-    assert found.sentences[0].startswith("Concentrates fall by 1.1 kg")
+    assert found.sentences[0].startswith(
+        "Concentrates fall by 1.1 kg: take 9 days over it, no more than 0.5 kg in 3 days"
+    )
 
 
 def test_half_a_kilo_of_concentrates_may_come_at_once() -> None:

@@ -307,5 +307,5 @@ def test_a_workbook_is_followed_like_a_folder(tmp_path: Path) -> None:
     assert logged.exit_code == 0, logged.output
     assert (tmp_path / "home-log.csv").exists()
     told = CliRunner().invoke(app, ["sheet", str(book), "--on", "2026-12-02"]).stdout
-    assert told.startswith("Eight suckler cows (7 head), 2026-12-02")
+    assert told.startswith("Eight suckler cows (7 head), 2 December 2026")
     assert "home-plan.json" in told

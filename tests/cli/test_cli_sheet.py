@@ -47,13 +47,13 @@ def test_a_sheet_in_every_form(form: str) -> None:
     elif form == "csv":
         assert "Rolled barley" in [row["feed"] for row in csv.DictReader(io.StringIO(result.stdout))]
     else:
-        assert result.stdout.startswith("Finishing bulls (16 head), 2026-11-01")
+        assert result.stdout.startswith("Finishing bulls (16 head), 1 November 2026")
 
 
 def test_another_day_stands_on_the_sheet() -> None:
     """--on gives the day, and the group as it then is."""
     result = CliRunner().invoke(app, ["sheet", BEEF, "--group", "bulls", "--on", "2027-02-10"])
-    assert result.stdout.startswith("Finishing bulls (16 head), 2027-02-10")
+    assert result.stdout.startswith("Finishing bulls (16 head), 10 February 2027")
 
 
 @pytest.mark.parametrize(

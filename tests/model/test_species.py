@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from beef_farms import farm, group, offers, ration
 
 from rationlp.errors import InputError
 from rationlp.model.ration import make_blocks
-from rationlp.read.objects import FeedLimit
+from rationlp.read.objects import Feeding, FeedLimit
 from rationlp.read.species import made_for
 
 COW: dict[str, float | str] = {"live_weight_kg": 650.0, "milk_kg_per_day": 9.0, "week_of_lactation": 8.0}
@@ -56,6 +58,18 @@ def test_sheep_get_no_cattle_feed_whatever_the_farm_says() -> None:
     floor = FeedLimit("beef_compound_15", 0.1, None, None, None)
     with pytest.raises(InputError, match="IN770"):
         make_blocks(farm(group("ewe_pregnant", EWE, "to_appetite", floor), FEEDS))
+
+
+def test_urea_without_a_mixer_is_said_before_a_sheet_leaves_it_out() -> None:
+    """Urea in reach of cows: said where no wagon is stated, silent with a wagon, or without urea."""
+    cows = group("suckler_cow_milking", COW)
+    by_hand = farm(cows, (*FEEDS, "feed_urea"))
+    mixed = replace(by_hand, feeding=Feeding(wagon="vertical"))
+    told = {
+        key: any("needs a mixer" in remark for remark in make_blocks(one)[0].needs.remarks)
+        for key, one in (("by hand", by_hand), ("mixed", mixed), ("no urea", farm(cows, FEEDS)))
+    }
+    assert told == {"by hand": True, "mixed": False, "no urea": False}
 
 
 def test_plain_minerals_are_offered_to_sheep_on_a_guess_that_is_said() -> None:

@@ -172,7 +172,7 @@ SIGNS: dict[str, tuple[str, Callable[[], str], Callable[[], str]]] = {
         lambda: said(STARCH, grass_silage_2nd=12.0, wheat=2.0),
     ),
     "filled by a default": (
-        "filled by a class default",
+        "the usual value for such feeds was used",
         lambda: said(DRY, straw_barley=9.0),
         lambda: said(DRY, grass_silage_1st_early=9.0),
     ),

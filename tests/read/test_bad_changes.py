@@ -32,6 +32,7 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
         (["winter.turnuot=2027-01-01"], "IN530", 'nearest: "winter.turnout"'),
         (["barly.price_per_t_fresh=3"], "IN530", 'nearest: "barley"'),
         (["barley.price=3"], "IN530", 'nearest: "barley.price_per_t_fresh"'),
+        (["milk_per_litre=0.3"], "IN530", "write prices.milk_per_litre"),
         (["cows.hed=3"], "IN530", 'nearest: "cows.head"'),
         (["cows.feed_limits.barley.max_kg=3"], "IN530", 'nearest: "cows.feed_limits.barley.max_kg_fresh"'),
         (["cows.id=3"], "IN530", "no such key"),

@@ -105,7 +105,7 @@ BAD: dict[str, tuple[str, str, str, str]] = {
 ODD: dict[str, tuple[str, str, str]] = {
     "silage upright above its walls": (pit("wall_height_m = 2\n"), "LA211", "shoulder_m"),
     "dry matter that no table has": (changed("grass_silage_1st_typical", "haylage_big_bale"), "LA212", "analysis"),
-    "a heavy small bale": (changed(BALES, BALES + 'shape = "small"\n'), "LA213", "weigh"),
+    "a heavy small bale": (changed(BALES, BALES + 'shape = "small"\n'), "LA213", 'shape = "round"'),
     "a very high clamp": (changed("height_m = 2.5", "height_m = 4.2"), "LA214", "height_m"),
 }
 

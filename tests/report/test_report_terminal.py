@@ -30,9 +30,8 @@ def test_the_answer_of_a_small_farm_reads_as_agreed(rations: Rations) -> None:
 
 def test_the_first_lines_answer_the_question(rations: Rations) -> None:
     """Cost a head a day and what to feed in kg fresh come before any table."""
-    first, second = rations_text(rations, 120).splitlines()[:2]
-    assert first == "Young stock (40 head): GBP 0.80 a head a day."
-    assert second == "  Feed fresh, a head a day: 20.0 kg Clamp 1; 1.0 kg Protein meal; 0.040 kg Mineral."
+    fed = "Feed fresh: 20.0 kg Clamp 1; 1.0 kg Protein meal; 0.040 kg Mineral."
+    assert rations_text(rations, 120).splitlines()[0] == f"Young stock (40 head): GBP 0.80 a head a day. {fed}"
 
 
 @pytest.mark.parametrize("width", [60, 80, 100, 140])
@@ -110,7 +109,7 @@ def test_a_bound_for_every_level_is_said(fed_well: GroupRation, proof: Proof) ->
 def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:
     """Priced energy above need and minerals short are named as what they are."""
     line = proof_line(replace(fed_well, penalty=0.03), "GBP")
-    assert "GBP 0.03 put on energy above need and minerals short, which nobody pays" in line
+    assert "GBP 0.03 put on energy above need and minerals short, which is a penalty, not money" in line
 
 
 def test_a_group_without_a_ration_is_told_what_is_short(rations: Rations) -> None:

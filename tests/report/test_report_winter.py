@@ -27,6 +27,7 @@ from rationlp.report.plan_text import (
     lasting_line,
     plan_proof_line,
     plan_tidy_line,
+    ration_remarks,
     shortfall_lines,
     winter_text,
 )
@@ -143,14 +144,25 @@ def test_the_answer_comes_first() -> None:
     """Cost with its parts, what to buy, how long the clamp lasts; then tables; then the proof."""
     text = " ".join(winter_text(made_plan(), 100).split())
     assert text.startswith(
-        "Invented Farm, 2026-11-01 to 2026-12-31: GBP 1905 in all (bought feed 1080, home-grown feed at what it cost 1425, "
-        "less 600 for what is sold). Buy: 3.6 t Meal. The clamp: lasts to turnout, 5.8 t DM left at turnout; with the low stock "
-        "it runs out on 2026-11-29, 7.2 t DM short."
+        "Invented Farm, 1 November 2026 to 31 December 2026: GBP 1,905 in all (bought feed 1,080, home-grown feed at what it "
+        "cost 1,425, less 600 for what is sold). Buy: 3.6 t Meal. Runs out before turnout (31 December): no store. Lasts: The "
+        "clamp. Feed from 1 November, kg fresh a head a day (every feed and later period: tables below):"
     )
     assert text.index("Milkers: what to feed") < text.index("What to buy") < text.index("proved cheapest")
     assert text.count("A remark on 10 things.") == 2
     assert "A remark on 11 things." not in text
     assert text.endswith("local rules come first.")
+
+
+def test_what_is_remarked_of_several_groups_in_the_same_words_is_said_once() -> None:
+    """Both groups from the first day: one sentence with both names; a group's own remark keeps its own."""
+    plan = made_plan()
+    rations = tuple(replace(one, remarks=("Salt is left out.",)) for one in plan.rations)
+    rations = (replace(rations[0], remarks=("Salt is left out.", "Of milkers alone.")), *rations[1:])
+    assert list(ration_remarks(replace(plan, rations=rations))) == [
+        "Milkers; Stores (from 1 November): Salt is left out.",
+        "Milkers (from 1 November): Of milkers alone.",
+    ]
 
 
 def test_what_is_proved_is_said_with_the_gap_rounded_up() -> None:
@@ -184,7 +196,7 @@ def test_a_winter_that_cannot_be_fed() -> None:
     """Who, from when until when, of what, how much and how many tonnes; the table by period below."""
     plan = without_plan()
     assert shortfall_lines(plan) == [
-        "Milkers, 2026-11-01 to 2026-12-31: up to 12.00 MJ of metabolisable energy short a head a day; 3.5 t DM would do."
+        "Milkers, 1 November to 31 December: up to 12.00 MJ of metabolisable energy short a head a day; 3.5 t DM would do."
     ]
     text = winter_text(plan, 100)
     assert "no plan feeds every group with these stores" in " ".join(text.split())
@@ -196,7 +208,7 @@ def test_a_store_that_runs_out() -> None:
     """Day, tonnes and head-days of those that go without, under rations that stay as they are."""
     (clamp,) = each_lasting(fixed_uses(made_farm(), {"cows": {"clamp": 90.0}}, made_stock()))
     assert lasting_line(clamp) == (
-        "The clamp: runs out on 2026-12-16, 30.0 t DM short to turnout, 300 head-days without it."
+        "The clamp: runs out on 16 December, 30.0 t DM short to turnout, 300 head-days without it."
     )
 
 
@@ -205,7 +217,8 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     found = (*found[:2], Spring(21, found[2].turnout, ()))
     text = last_text(made_farm(), found, ["A remark."], 100)
-    assert text.startswith("The clamp: lasts to turnout")
+    assert text.startswith("Runs out before turnout (31 December): no store. Lasts: The clamp.")
+    assert "The clamp: lasts to turnout" in text
     assert "A remark." in text
     rows = springs_table(found, "GBP").cells()
     assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]

@@ -14,7 +14,7 @@ from rationlp.needs.growing_appetite import growing_floor
 from rationlp.needs.near_calving import is_lime, with_potash
 from rationlp.needs.objects import GroupNeeds
 from rationlp.read.limits import practice_figure
-from rationlp.read.objects import Group, Offer
+from rationlp.read.objects import Farm, Group, Offer
 from rationlp.read.species import made_for
 
 
@@ -42,6 +42,18 @@ def not_for_them(group: Group, needs: GroupNeeds, offers: Iterable[Offer]) -> di
                 "After calving it is right."
             )
     return away
+
+
+def urea_without_mixer(farm: Farm, group: Group, offers: Iterable[Offer]) -> tuple[str, ...]:
+    """A sentence for each urea that a group may get although no mixer wagon is stated for it: `sheet` leaves it out."""
+    if (group.feeding or farm.feeding).wagon != "none":
+        return ()
+    return tuple(
+        f"{offer.name} needs a mixer, and no wagon is stated for this group ([feeding], wagon): `rationlp sheet` leaves it out, "
+        "because urea put out by hand can kill. State the wagon, or bar it from this group."
+        for offer in offers
+        if offer.feed.kind == "npn"
+    )
 
 
 def forced_all_the_same(group: Group, away: dict[str, str]) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
-from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them
+from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them, urea_without_mixer
 from rationlp.model.rows.kept import left_out, refusals
 from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
@@ -144,7 +144,8 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
         allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
-        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values()))
+        by_hand = urea_without_mixer(farm, group, offers)
+        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values(), *by_hand))
         findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
     needs = with_floor(group, needs_at_hand(group, needs, offers), offers)
     block = Block(

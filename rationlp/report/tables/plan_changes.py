@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from rationlp.after.changeover import Change
 from rationlp.after.plan_changes import FeedMove, PlanChange
 from rationlp.planned import WinterPlan
+from rationlp.report.cautions import day_words
 from rationlp.report.tables.changeover import LEAST_KG
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -86,9 +88,13 @@ def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
 
 
 def change_remarks(changes: Iterable[PlanChange]) -> tuple[str, ...]:
-    """The rules of practice that a change passes, a sentence a change."""
-    return tuple(
-        f"{one.name}, from {one.on}: {' '.join(change.sentence for change in one.change.changes if change.warned)}"
-        for one in changes
-        if any(change.warned for change in one.change.changes)
-    )
+    """The rules of practice that a change of forage passes, a sentence a change.
+
+    Concentrates and starch are left out: the table of changes gives the days over which to bring them in.
+    """
+    found = ((one, [change.sentence for change in one.change.changes if _to_say(change)]) for one in changes)
+    return tuple(f"{one.name}, from {day_words(one.on)}: {' '.join(words)}" for one, words in found if words)
+
+
+def _to_say(change: Change) -> bool:
+    return change.warned and change.what in ("forage", "switches")

@@ -88,7 +88,7 @@ def premix_table(load: Load) -> Table:
     """The premix of one load, weighed by hand; no rows where there is none."""
     rows, places = [], []
     for line in load.premix:
-        said = "carries the others" if line.carrier else ""
+        said = "carrier: put in first" if line.carrier else ""
         if line.bag_loads is not None:
             said = f"{shown(line.bag_loads, 0 if line.bag_loads >= 10.0 else 1)} loads"
         rows.append((line.name, float(line.kg), said))

@@ -231,7 +231,7 @@ def balance_table(plan: WinterPlan) -> Table:
         Column("in_store_kg_dm", "In store", "kg DM", 0, "right"),
         *(Column(f"{way}_kg_dm", title, "kg DM", 0, "right") for way, title in zip(ways, titles, strict=True)),
         Column("left_kg_dm", "Left", "kg DM", 0, "right"),
-        Column("out_by_kg_dm", "Out by", "kg DM", 0, "right"),
+        Column("out_by_kg_dm", "Balance error", "kg DM", 0, "right"),
         Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 0, "right"),
     )
     rows = []
