@@ -150,11 +150,37 @@ class PlanShortfall:
 
 
 @dataclass(frozen=True)
+class SmallOrder:
+    """What is bought below its least order [t fresh], because any other way costs more. way: `bags` at their dearer price, or the
+    least order with a rest `left_over`; extra_cost: of that way [currency], in no other sum."""
+
+    offer: str
+    name: str
+    t_fresh: float
+    least_t: float
+    way: str
+    extra_cost: float
+
+
+@dataclass(frozen=True)
+class SmallAmount:
+    """A feed that a group gets at some time although no one would mix it so, because no plan was found without: why."""
+
+    group: str
+    name: str
+    offer: str
+    feed: str
+    why: str
+
+
+@dataclass(frozen=True)
 class PlanTidy:
     """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one, left although too small.
 
     extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
-    certified and adequate in every period.
+    certified and adequate in every period. above_least: share of its cost by which the plan is at most above the best that keeps
+    the same rules [-], proved by a lower bound; None without one. small_orders: what stays below its least order; too_many:
+    bought feeds above the farm's most; stays: the amounts left.
     """
 
     dropped: int
@@ -162,6 +188,10 @@ class PlanTidy:
     left: int
     extra_cost: float
     passed: bool
+    above_least: float | None = None
+    small_orders: tuple[SmallOrder, ...] = ()
+    too_many: int = 0
+    stays: tuple[SmallAmount, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import ceil
 
 from rationlp.after.parlour import KG_PER_LITRE
 from rationlp.after.stock import head_days_of
@@ -150,7 +151,8 @@ def _ratio(part: float, whole: float) -> float | None:
 class MonthBuy:
     """One bought feed in one month: what must be on the farm by the first day of a period is of that day's month.
 
-    loads: whole loads where it is bought by the load; else t over the size of a load, None without one.
+    loads: that come in the month, whole, so that nothing runs out; the last may be a part load where it is not bought by the load
+    only. None without a size of load.
     """
 
     month: str
@@ -167,6 +169,8 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
     size = {offer.id: offer.load_t for offer in plan.farm.offers}
     months = dict.fromkeys(period.first.isoformat()[:7] for period in plan.periods)
     found = []
+    come: dict[str, int] = {}
+    fed: dict[str, float] = {}
     for month in months:
         mine = [period.number for period in plan.periods if period.first.isoformat()[:7] == month]
         for one in plan.purchases:
@@ -174,9 +178,13 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
             whole = sum(one.loads[number] for number in mine) if one.loads else None
             tonnes = sum(one.t_fresh[number] for number in mine) if whole is None or load is None else whole * load
             total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
+            fed[one.offer] = fed.get(one.offer, 0.0) + tonnes
             if tonnes < LEAST_SHOWN_T:
                 continue
-            loads = float(whole) if whole is not None else tonnes / load if load else None
+            loads = None if whole is None else float(whole)
+            if whole is None and load:
+                wanted = ceil(fed[one.offer] / load - 1e-6)
+                loads, come[one.offer] = float(wanted - come.get(one.offer, 0)), wanted
             cost = one.cost * tonnes / total
             found.append(MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling))
     return tuple(found)

@@ -1,8 +1,8 @@
 """One group's model kept open: changed prices, bounds and shares go in, a warm solve comes out.
 
 Every answer here is settled (its energy row touches the requirement at its own dry matter, its level of feeding stands still)
-but not proven: it goes on from its neighbour and from one other start, and could still miss a cheaper ration. What is told to a
-person as a figure of its own is solved afresh with its proof by `solve_block`.
+but not proven: it goes on from its neighbour and a short search, and could still miss a slightly cheaper ration. What is told to
+a person as a figure of its own is solved afresh with its proof by `solve_block`.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from collections.abc import Mapping
 from math import inf
 
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
-from rationlp.model.levels import AtQ, at_q, free_q, polish, q_of, search_levels
+from rationlp.model.bound import GAP_TARGET
+from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
@@ -22,14 +23,16 @@ from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
 STILL = 1e-9
-LEVEL_TOLERANCE = 1e-7
+LEVEL_TOLERANCE = 1e-10
 BOUND = 1e-7
 """Amounts [kg DM] and duals below which a feed counts as out and a row as slack."""
 _MOST_PASSES = 12
-_MOST_ROUNDS = 6
+_MOST_ROUNDS = 12
 _REACH = 0.15
-_NEAR = 0.002
-"""Dry matter this close is the same start [share of the most]."""
+_FEW_LPS = 24
+"""Programmes of a short search over every level of feeding."""
+SURE_GAP = 1e-6
+"""What is sure is proved to this share of the cost [-]."""
 _SAME = 1e-7
 """A bound this close leaves nothing to look for [share of the cost]."""
 
@@ -122,22 +125,42 @@ class GroupEngine:
         self._last = found
         return NONE if found is None else self._answer(found.solution, found.dm_kg)
 
+    def surely(self, prices: Mapping[str, float]) -> Settled:
+        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level of feeding."""
+        self.at(prices)
+        if self._last is None or self.model.curve is None:
+            return NONE if self._last is None else self._answer(self._last.solution, self._last.dm_kg)
+        self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
+        return self._answer(self._last.solution, self._last.dm_kg)
+
     def _elsewhere(self, found: Found) -> Found:
-        """The same answer, or a cheaper one settled from elsewhere: from where the programme that asks no ration for too much
-        would go, or, where that is here, from the most dry matter."""
+        """The same answer, or a cheaper one that a short search over every level of feeding comes upon."""
         curve = self.model.curve
         assert curve is not None
-        dm, level = self._dm, self._level
         lower = self.model.bound(curve.low, curve.high)
         if lower is None or lower.objective >= found.objective - _SAME * abs(found.objective):
             return found
-        self._dm = lower.dm_kg if abs(lower.dm_kg - dm) > _NEAR * curve.high else curve.high
-        other = self._settle()
-        if other is not None and other.objective < found.objective:
-            return other
-        self._dm, self._level = dm, level
-        self.model.set_level(level)
-        return found
+        return self._cheaper(found, _FEW_LPS, GAP_TARGET)
+
+    def _cheaper(self, found: Found, most_lps: int, gap: float) -> Found:
+        """The same answer, or a cheaper one of a search over every level of feeding: settled, or held at its own q."""
+        best = search_levels(self.model, found.objective, q_of(found), most_lps, gap).best
+        if best is None:
+            self.model.set_level(self._level)
+            return found
+        self._take(best)
+        settled = self._settle()
+        if settled is not None and settled.objective <= best.found.objective:
+            return settled
+        best = polish(self.model, best)
+        self._take(best)
+        return best.found
+
+    def _take(self, best: AtQ) -> None:
+        """Go on from a ration of a metabolisability: its dry matter and its level of feeding."""
+        assert self.model.need is not None
+        self._dm, self._level = best.found.dm_kg, self.model.need.feeding_level(best.q)
+        self.model.set_level(self._level)
 
     def lower_bound(self) -> float:
         """No ration costs less, at any level of feeding, as things are held [currency a head a day].

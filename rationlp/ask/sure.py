@@ -85,7 +85,7 @@ def winter_sureness(begun: Begun, asked: DrawsAsked) -> WinterSureness:
     plan."""
     if not 1 <= asked.draws <= MOST_DRAWS:
         raise InputError([Finding("IN538", "--draws", f"{asked.draws}", f"give 1 to {MOST_DRAWS}")])
-    plan = solve_winter(begun.farm, WinterOptions(tidy=asked.hold_plan), begun.stocks)
+    plan = solve_winter(begun.farm, WinterOptions(tidy=asked.hold_plan, shortage=False), begun.stocks)
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
         raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])

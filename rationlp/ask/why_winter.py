@@ -86,8 +86,8 @@ class WinterWhy:
 
 
 def why_winter(plan: WinterPlan, stocks: Mapping[str, StoreStock] | None = None) -> WinterWhy | None:
-    """The reasons of a plan; None where there is none. stocks: what the plan was made with, where not of the farm's own sizes.
-    Raises InputError and SolverTrouble as the plan itself would."""
+    """The reasons of a plan; None where there is none that feeds everybody. stocks: what the plan was made with, where not of
+    the farm's own sizes. Raises InputError and SolverTrouble as the plan itself would."""
     if plan.proof is None or plan.shortfalls:
         return None
     if plan.proof.whole_numbers:

@@ -25,6 +25,8 @@ PRICE_STEP = 0.1
 SAME_KG = 1e-3
 """A ration is the same while no feed moves by more than this [kg DM a head a day]."""
 _MOST_DOUBLINGS = 8
+_FURTHEST = 1.0
+"""How far above a price a better one is looked for [share of it]."""
 NO_RATION_WITHOUT = "no ration without it"
 NOT_FOR_NOTHING = "not even for nothing"
 ALWAYS_IN = "at any price up to the most that is looked at"
@@ -140,6 +142,8 @@ def _feed_worth(engine: GroupEngine, offer: Offer) -> FeedWorth:
         low, high = _same(engine, offer, now)
         return dataclasses.replace(answer, same_low=low, same_high=high, reason=NO_RATION_WITHOUT)
     turns, reason = _turns_at(engine, offer, answer, least)
+    if turns is not None:
+        turns = _sure(engine, offer, least, turns)
     low, high = _same(engine, offer, now) if answer.kg_dm > BOUND else (turns, None)
     return dataclasses.replace(answer, turns_at=turns, same_low=low, same_high=high, reason=reason)
 
@@ -153,7 +157,7 @@ def _reduced(engine: GroupEngine, offer: Offer) -> float:
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
     """Least cost without a feed [currency a head a day], inf where there is no ration without it."""
     engine.hold({offer.id: (0.0, 0.0)})
-    found = engine.at({})
+    found = engine.surely({})
     engine.hold({})
     engine.back()
     return found.objective
@@ -163,8 +167,7 @@ def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -
     """The price at which a feed comes in or goes out [currency/t fresh], or None with the reason."""
 
     def inside(price: float) -> bool:
-        found = engine.at({offer.id: price})
-        return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(1.0, abs(least))
+        return _is_in(engine.at({offer.id: price}), offer, least)
 
     price = offer.price_per_t_fresh
     if now.kg_dm > BOUND:
@@ -182,6 +185,27 @@ def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -
         return _bisected(inside, below, min(below + 2.0 * PRICE_STEP, price)), ""
     engine.back()
     return _bisected(inside, below, price), ""
+
+
+def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
+    """The same price, or a better one where a search that misses nothing finds the feed in above it or out below it."""
+
+    def inside(price: float) -> bool:
+        return _is_in(engine.surely({offer.id: price}), offer, least)
+
+    low, high, step = max(turns - PRICE_STEP, 0.0), turns + PRICE_STEP, PRICE_STEP
+    while low > 0.0 and not inside(low):
+        step *= 2.0
+        low, high = max(low - step, 0.0), low
+    while high - turns < _FURTHEST * max(turns, 1.0) and inside(high):
+        step *= 2.0
+        low, high = high, high + step
+    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else _bisected(inside, low, high)
+
+
+def _is_in(found: Settled, offer: Offer, least: float) -> bool:
+    """The ration holds a feed and costs no more than the cheapest without it."""
+    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(1.0, abs(least))
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:

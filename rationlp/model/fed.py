@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 
 from rationlp.errors import Finding, InputError
-from rationlp.model.lines import supply_lines
+from rationlp.model.fed_reserve import milking_off_her_back, reserve_remark
+from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.ration import amounts_of, chosen_groups, eat
-from rationlp.model.rows.block import make_block, may_eat
+from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
 from rationlp.needs.objects import GroupNeeds
@@ -29,8 +31,7 @@ def fed_supply(
     findings: list[Finding] = []
     for group in chosen_groups(farm, list(fed)):
         try:
-            needs = (planned or {}).get(group.id) or group_needs(group, farm.margins)
-            answers.append(_one(farm, group, needs, fed[group.id]))
+            answers.append(_one(farm, group, (planned or {}).get(group.id), fed[group.id]))
         except InputError as trouble:
             findings.extend(trouble.findings)
     if findings:
@@ -38,7 +39,9 @@ def fed_supply(
     return tuple(answers)
 
 
-def _one(farm: Farm, group: Group, needs: GroupNeeds, kg_dm: dict[str, float]) -> FedSupply:
+def _one(farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str, float]) -> FedSupply:
+    group = stated if planned is not None else milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
+    needs = group_needs(group, farm.margins) if planned is None else planned
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
         raise InputError(
@@ -46,6 +49,7 @@ def _one(farm: Farm, group: Group, needs: GroupNeeds, kg_dm: dict[str, float]) -
         )
     block = replace(make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs))
     eaten = eat(block, kg_dm, {})
+    counted = (reserve_remark(group, _lacking(block, eaten) > 0.0),) if group.reserve_mj > 0.0 else ()
     amounts = amounts_of(block, kg_dm)
     return FedSupply(
         group=group.id,
@@ -57,5 +61,19 @@ def _one(farm: Farm, group: Group, needs: GroupNeeds, kg_dm: dict[str, float]) -
         me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg,
         level_of_feeding=eaten.level,
         needs=needs,
-        remarks=(*needs.remarks, *sentences(block, 0.0, eaten)),
+        remarks=(*counted, *needs.remarks, *sentences(block, 0.0, eaten)),
     )
+
+
+def _short_mj(farm: Farm, kg_dm: dict[str, float], group: Group) -> float:
+    """ME that a ration lacks of the need of a group [MJ a head a day], below 0 where it gives more; 0 where nothing is fed."""
+    offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
+    if not offers:
+        return 0.0
+    block = make_block(farm, group, group_needs(group, farm.margins), offers)
+    return _lacking(block, eat(block, kg_dm, {}))
+
+
+def _lacking(block: Block, eaten: Eaten) -> float:
+    energy = block.needs.energy
+    return 0.0 if energy is None else energy.required_mj(eaten.q) - eaten.supply.me_mj

@@ -13,7 +13,7 @@ import heapq
 import itertools
 from math import inf
 
-from rationlp.model.bound import close_enough
+from rationlp.model.bound import GAP_TARGET, close_enough
 from rationlp.model.energy import ME_DENSITY_MOST, Q_MOST, LinearRow
 from rationlp.model.lp import Row
 from rationlp.model.proof import dual_bound
@@ -149,10 +149,12 @@ def ask_least_of_any_level(model: BlockModel) -> None:
     model.set_level(most, least, most)
 
 
-def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int = MOST_LPS) -> Cheapest:
+def search_levels(
+    model: BlockModel, cost: float, q: float | None, most_lps: int = MOST_LPS, gap: float = GAP_TARGET
+) -> Cheapest:
     """Split and bound over q until nothing can be cheaper than the best ration by more than the gap, or `most_lps` are solved.
 
-    cost: of the best ration known so far [currency/head/day] (inf without one); q: its own.
+    cost: of the best ration known so far [currency/head/day] (inf without one); q: its own. gap: relative [-].
     """
     first = model.live.solves
     model.allow_shortage(False)
@@ -168,7 +170,7 @@ def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int
         count += 1
         own = min(max(q_of(half[1]), least), most)
         heapq.heappush(heap, (half[0], count, least, most, own))
-        if close_enough(cost, half[0], unit=model.live.unit):
+        if close_enough(cost, half[0], gap, model.live.unit):
             return
         found = at_q(model, own)
         if found is not None and cheaper(found.objective, cost):
@@ -176,7 +178,7 @@ def search_levels(model: BlockModel, cost: float, q: float | None, most_lps: int
 
     bounded(*q_range(model))
     while heap and model.live.solves - first < most_lps:
-        if close_enough(cost, heap[0][0], unit=model.live.unit):
+        if close_enough(cost, heap[0][0], gap, model.live.unit):
             break
         bound, _, least, most, own = heapq.heappop(heap)
         if most - least <= NARROWEST:

@@ -25,8 +25,8 @@ from rationlp.read.objects import Farm, Group
 LEAST_MILK_SHARE = 0.70
 """Milk is brought down no further than this share of what is stated: below it something else is wrong; chosen (c)."""
 RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
-SHORTAGE_TO_MIND = 0.02
-"""Price of minerals short that counts as no room for them [currency a head a day]: two grams."""
+SHORTAGE_TO_MIND_G = 2.0
+"""Minerals short, absorbed, that count as no room for them [g a head a day]."""
 
 Eased = tuple[Block, Optimum]
 
@@ -74,7 +74,7 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
 
 def _with_minerals(trial: Callable[[float], Eased | None], roomy: Eased) -> Callable[[float], Eased | None]:
     """A trial that also leaves room for the minerals that fit when she milks off her back as much as she may."""
-    most = _short(roomy) + SHORTAGE_TO_MIND
+    most = _short(roomy) + SHORTAGE_TO_MIND_G * roomy[0].mineral_shortage_price
 
     def with_room(figure: float) -> Eased | None:
         answer = trial(figure)

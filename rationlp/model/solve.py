@@ -124,12 +124,14 @@ class LiveModel:
 
     unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its tolerances, which are
     absolute, mean the same whatever a farm counts its money in; costs and duals here are in currency.
+    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: for models solved once.
     Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
     """
 
-    def __init__(self, program: Program, unit: float = 1.0) -> None:
+    def __init__(self, program: Program, unit: float = 1.0, gap: float = MIP_GAP, presolve: bool = False) -> None:
         self.program = program
         self.unit = unit
+        self._gap, self._presolve = gap, "on" if presolve else "off"
         self.column_index = dict(program.column_index)
         self.row_index = dict(program.row_index)
         self.rows = list(program.rows)
@@ -165,9 +167,9 @@ class LiveModel:
         solver = pulp.HiGHS(
             msg=False,
             threads=1,
-            presolve="off",
+            presolve=self._presolve,
             random_seed=0,
-            mip_rel_gap=MIP_GAP,
+            mip_rel_gap=self._gap,
             primal_feasibility_tolerance=FEASIBILITY_TOLERANCE,
             dual_feasibility_tolerance=FEASIBILITY_TOLERANCE,
         )
@@ -287,21 +289,32 @@ class LiveModel:
     def solve(self, cold: bool = False) -> Solution:
         """Solve as it stands; `cold` forgets the last basis first, so that the answer does not depend on the path.
 
-        Raises SolverTrouble when the solver stops without an answer even from a cold start and by its other method.
+        Raises SolverTrouble when the solver stops without an answer even from a cold start, by its other method, and with
+        the programme made smaller first, which tells one that is barely impossible.
         """
-        for attempt_cold, strategy in ((cold, _DUAL_SIMPLEX), (True, _DUAL_SIMPLEX), (True, _PRIMAL_SIMPLEX)):
+        for attempt_cold, strategy, presolve in _attempts(cold):
             if attempt_cold:
                 self._solver.clearSolver()
             self._solver.setOptionValue("simplex_strategy", strategy)
+            self._solver.setOptionValue("presolve", presolve)
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
             if status is not Status.STOPPED:
                 break
         self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
+        self._solver.setOptionValue("presolve", "off")
         if status is not Status.STOPPED:
             return self._read(status)
         raise SolverTrouble(f"the solver stopped without an answer ({self._solver.getModelStatus().name})")
+
+    def search_whole(self, nodes: int) -> Solution | None:
+        """The best answer with whole numbers that so many nodes of the search give (no clock: the same on every machine)."""
+        self._solver.setOptionValue("mip_max_nodes", nodes)
+        self._solver.run()
+        self.solves += 1
+        ended = self._solver.getModelStatus().name in ("kOptimal", "kSolutionLimit")
+        return self._read(Status.OPTIMAL) if ended and self._solver.getSolution().value_valid else None
 
     def _read(self, status: Status) -> Solution:
         if status is not Status.OPTIMAL:
@@ -331,6 +344,16 @@ class LiveModel:
             tuple(map(dict, self.coefs)),
             self.unit,
         )
+
+
+def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
+    """(cold, method, presolve) of every attempt on one programme, in order."""
+    return (
+        (cold, _DUAL_SIMPLEX, "off"),
+        (True, _DUAL_SIMPLEX, "off"),
+        (True, _PRIMAL_SIMPLEX, "off"),
+        (True, _DUAL_SIMPLEX, "on"),
+    )
 
 
 def read_status(name: str) -> Status:

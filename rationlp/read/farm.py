@@ -33,6 +33,7 @@ from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
 from rationlp.read.usual_prices import price_notices
 from rationlp.read.winter import WinterThings, Yard, read_winter
+from rationlp.read.yard_rules import read_yard_rules
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
@@ -130,6 +131,7 @@ def _farm(
         own_quantities=draft.own_quantities,
         notices=tuple(dict.fromkeys([*draft.notices, *price_notices(offers)])),
         feeding=feeding,
+        yard_rules=read_yard_rules(tables["yard"]),
         outlets=things.outlets,
         beddings=things.beddings,
         mixes=things.mixes,
@@ -319,6 +321,7 @@ def _offer(table: StoreTable | BoughtTable, offer_id: str, feed: Feed, price: fl
         whole_loads=table.whole_loads,
         keeps_days=table.keeps_days,
         space_t=table.space_t,
+        least_order_t=table.least_order_t,
     )
 
 

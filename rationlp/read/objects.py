@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from rationlp.errors import Finding
 from rationlp.quantities import Quantity, price_per_kg_dm
 from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
+from rationlp.read.yard_keys import YardRules
 from rationlp.records import dataclass
 from rationlp.shows import Shown
 
@@ -78,7 +79,8 @@ class Offer:
 
     id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective [currency/t fresh]
     (for a store, under the farm's choice of `home_grown.price`). least_t, most_t, load_t: bought feed only [t fresh];
-    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t fresh].
+    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t fresh];
+    least_order_t: least that is ever ordered of it [t fresh].
     """
 
     id: str
@@ -92,6 +94,7 @@ class Offer:
     whole_loads: bool = False
     keeps_days: float | None = None
     space_t: float | None = None
+    least_order_t: float | None = None
 
     @property
     def price_per_kg_dm(self) -> float:
@@ -408,6 +411,7 @@ class Farm(Shown):
     mixes: tuple[Mix, ...] = ()
     periods: tuple[tuple[date, date], ...] = ()
     feeding: Feeding = Feeding()
+    yard_rules: YardRules = YardRules()
     milk_price_per_litre: float | None = None
     growing: tuple[Crop, ...] = ()
     land_ha: float | None = None

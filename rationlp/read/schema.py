@@ -108,6 +108,7 @@ class BoughtTable(_Table):
     least_t: Tonnes | None = None
     most_t: Tonnes | None = None
     load_t: Annotated[float, Field(gt=0.0, le=1000.0, allow_inf_nan=False)] | None = None
+    least_order_t: Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)] | None = None
     whole_loads: bool = False
     keeps_days: Annotated[float, Field(gt=0.0, le=400.0, allow_inf_nan=False)] | None = None
     space_t: Annotated[float, Field(gt=0.0, le=1_000_000.0, allow_inf_nan=False)] | None = None
@@ -132,6 +133,16 @@ class BeddingTable(_Table):
     store: Name
     group: Name
     kg_fresh_per_head_day: Annotated[float, Field(gt=0.0, le=50.0, allow_inf_nan=False)]
+
+
+class YardTable(_Table):
+    """[yard]: what a winter's plan keeps to so that it can be fed; what is left out is common practice."""
+
+    least_load_kg: Annotated[float, Field(ge=0.0, le=500.0, allow_inf_nan=False)] | None = None
+    bag_kg: Annotated[float, Field(ge=0.0, le=1500.0, allow_inf_nan=False)] | None = None
+    least_order_t: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] | None = None
+    most_bought_feeds: Annotated[int, Field(ge=1, le=100)] | None = None
+    shut_days: Annotated[int, Field(ge=0, le=200)] | None = None
 
 
 class LandTable(_Table):
@@ -283,6 +294,7 @@ TABLES: dict[str, type[_Table]] = {
     "prices": PricesTable,
     "feeding": FeedingTable,
     "land": LandTable,
+    "yard": YardTable,
 }
 LISTS: dict[str, type[_Table]] = {
     "stores": StoreTable,

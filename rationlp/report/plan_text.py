@@ -14,8 +14,10 @@ from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
-from rationlp.planned import PlanProof, PlanShortfall, WinterPlan
+from rationlp.planned import PlanProof, PlanShortfall, SmallOrder, WinterPlan
+from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm
+from rationlp.read.yard_rules import bag_t, least_load_kg, most_bought_feeds
 from rationlp.report.blocks import run_down_blocks
 from rationlp.report.cautions import day_words
 from rationlp.report.first_lines import plan_feed_lines, span_words, stores_line
@@ -257,7 +259,7 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     done = [
         (tidy.dropped, "left out"),
         (tidy.raised, "brought up to a useful amount"),
-        (tidy.left, "left although small"),
+        (tidy.left, "left as they were"),
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
@@ -267,7 +269,39 @@ def plan_tidy_line(plan: WinterPlan) -> str:
         else "Rations are kept steady from period to period."
     )
     line = f"{what} That costs {extra} more than the cheapest plan, to which the proof belongs."
+    if tidy.above_least is not None:
+        share = shown(max(100.0 * tidy.above_least, 0.01), 2, "up")
+        line += f" So it is at most {share} % above the best plan that keeps the same rules."
+    line = f"{line} {yard_rules_line(plan.farm)}"
+    for one in tidy.stays:
+        line += f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with more of it."
+    line += "".join(f" {small_order_line(one, plan.farm.currency)}" for one in tidy.small_orders)
+    if tidy.too_many:
+        line += f" {tidy.too_many} more bought feeds than that are in the plan: none was found without them."
     return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
+
+
+def yard_rules_line(farm: Farm) -> str:
+    """The rules that a plan keeps so that a yard can feed it, in one sentence."""
+    rules = farm.yard_rules
+    tote = loading_figure("least_order") if rules.least_order_t is None else rules.least_order_t
+    said = [
+        f"no straight below {shown(least_load_kg(rules), 0)} kg in a load",
+        f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of {shown(1000.0 * bag_t(rules), 0)} kg "
+        "of minerals",
+        f"at most {most_bought_feeds(rules)} bought feeds besides minerals",
+    ]
+    return f"Rules of the yard: {', '.join(said)} ([yard] in farm.toml changes them)."
+
+
+def small_order_line(order: SmallOrder, currency: str) -> str:
+    """What is bought below its least order, and why it is."""
+    kg, least = shown(1000.0 * order.t_fresh, 0), shown(1000.0 * order.least_t, 0)
+    money = f"{currency} {shown(max(order.extra_cost, 0.01), 2, 'up')}"
+    start = f"{order.name}: {kg} kg are needed, below the least order of {least} kg;"
+    if order.way == "bags":
+        return f"{start} buy it in bags, about {money} dearer than in bulk: no cheaper way was found."
+    return f"{start} order that, the rest left over is {money}: no cheaper way was found."
 
 
 def _no_plan(plan: WinterPlan, width: int, why: str) -> str:

@@ -149,7 +149,7 @@ def test_what_was_short_before_rounding_is_told_as_such() -> None:
 
 def test_a_limit_for_safety_is_kept_to_the_last_gram() -> None:
     """Half a per cent of urea above its most is told; half a per cent of starch is within what weights are aimed at."""
-    sheet = yard_sheets(rations("dairy")).sheets[0]
+    sheet = next(one for one in yard_sheets(rations("dairy")).sheets if one.group == "young")
     urea = next(line for line in sheet.before.supply if line.quantity == "urea_g_per_kg_dm")
     limits = sheet.before.needs.limits
     kept_at = [limit.at_most for limit in limits if limit.quantity == urea.quantity and limit.kind == "row"]

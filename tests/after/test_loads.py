@@ -222,12 +222,13 @@ def test_the_farms_own_density_counts() -> None:
 
 @pytest.mark.parametrize("group", ["high", "late", "dry", "young", "finishers"])
 def test_the_loads_of_a_day_are_the_heads_ration_with_refusals(group: str) -> None:
-    """Re-added from the ration: head times kg fresh times 1.02, the parlour left out; within half a step and the hand scale."""
+    """Re-added from the ration: head times kg fresh times 1.02, the parlour left out; within a step of the scale a load,
+    half of it for the premix (which doses bind, so that it is never rounded up) and half for the last feed in."""
     sheet = next(sheet for sheet in sheets().sheets if sheet.group == group)
     assert sheet.mix is not None
     parlour_feed = {"late": "dairy_nuts"}.get(group)
     day = sum(a.kg_fresh for a in sheet.before.amounts if a.offer != parlour_feed) * sheet.head * 1.02
-    assert sheet.mix.load.load_kg * sheet.mix.load.loads == pytest.approx(day, abs=6.0 * sheet.mix.load.loads)
+    assert sheet.mix.load.load_kg * sheet.mix.load.loads == pytest.approx(day, abs=10.0 * sheet.mix.load.loads)
 
 
 def test_what_is_given_is_what_was_loaded() -> None:
@@ -246,7 +247,7 @@ def test_todays_dry_matter_changes_the_fresh_weight_and_not_the_dry() -> None:
     before, after = sheets().sheets[0], sheets(Today({"first_cut": 25.0})).sheets[0]
     then = next(o for o in rations("dairy").farm.offers if o.id == "first_cut").feed.dm_g_per_kg
     assert after.kg_fresh["first_cut"] == pytest.approx(before.kg_fresh["first_cut"] * then / 250.0)
-    assert after.kg_fresh["maize"] == before.kg_fresh["maize"]
+    assert after.kg_fresh["barley"] == before.kg_fresh["barley"]
     assert after.fed.dm_kg == pytest.approx(before.fed.dm_kg, rel=0.01)
     assert any("25.0 % dry matter today" in note for note in after.notes)
 

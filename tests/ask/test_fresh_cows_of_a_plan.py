@@ -30,7 +30,7 @@ def energy(lines: tuple[SupplyLine, ...]) -> tuple[float, float]:
 
 
 def test_sheet_and_supply_hold_fresh_cows_against_the_need_of_the_plan() -> None:
-    """Energy from the back is in the plan's need; against the whole need of the day the ration would look a seventh short."""
+    """Energy from the back is in the plan's need."""
     found = fresh_day()
     ration = next(one for one in found.rations.groups if "fresh" in one.name)
     sheet = next(one for one in yard_sheets(found.rations).sheets if one.group == ration.group)
@@ -39,5 +39,3 @@ def test_sheet_and_supply_hold_fresh_cows_against_the_need_of_the_plan() -> None
     for lines in (sheet.fed.supply, planned.supply):
         supplied, needed = energy(lines)
         assert supplied > 0.99 * needed
-    supplied, needed = energy(fed_supply(found.rations.farm, kg)[0].supply)
-    assert supplied < 0.9 * needed

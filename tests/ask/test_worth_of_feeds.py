@@ -13,6 +13,7 @@ from rationlp.ask.reference import FORAGE_FACTOR, Constants, Content, constants
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter, StoreWorth, store_worths
 from rationlp.ask.worth import NO_RATION, NO_RATION_WITHOUT, NOT_FOR_NOTHING, FeedWorth, WorthOptions, worth
 from rationlp.model.block_ration import Optimum, solve_block
+from rationlp.model.bound import GAP_TARGET
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
 from rationlp.model.winter.plan import WinterOptions, solve_winter
@@ -113,35 +114,50 @@ def feeds(dairy: Farm) -> dict[str, FeedWorth]:
     return {feed.offer: feed for feed in found.feeds}
 
 
-def eaten(block: Block, offer: str, price: float) -> dict[str, float]:
-    """kg DM by offer with one price changed, solved afresh with its proof."""
+def priced(block: Block, offer: str, price: float) -> Optimum:
+    """The ration with one price changed, solved afresh with its proof."""
     offers = tuple(replace(o, price_per_t_fresh=price) if o.id == offer else o for o in block.offers)
     found = solve_block(replace(block, offers=offers))
     assert isinstance(found, Optimum)
-    return found.values
+    return found
+
+
+def eaten(block: Block, offer: str, price: float) -> dict[str, float]:
+    """kg DM by offer with one price changed."""
+    return priced(block, offer, price).values
+
+
+def saved(block: Block, offer: str, price: float) -> float:
+    """What a feed at a price saves against the ration without it, as a share of the cost [-]."""
+    others = tuple(o for o in block.offers if o.id != offer)
+    without = solve_block(replace(block, offers=others))
+    assert isinstance(without, Optimum)
+    return (without.objective - priced(block, offer, price).objective) / without.objective
 
 
 @pytest.mark.parametrize("offer", ["second_cut", "maize", "hay", "barley", "wheat", "soya_meal_48", "dairy_nuts"])
 def test_a_feed_is_in_below_its_price_and_out_above(block: Block, feeds: dict[str, FeedWorth], offer: str) -> None:
-    """Solved afresh a fifth of a unit to either side."""
+    """Solved afresh a fifth of a unit to either side; out as well where what it saves is lost in the gap of the proof."""
     turns = feeds[offer].turns_at
     assert turns is not None
     assert eaten(block, offer, turns - 0.2)[offer] > 1e-6
-    assert eaten(block, offer, turns + 0.2)[offer] <= 1e-6
+    assert eaten(block, offer, turns + 0.2)[offer] <= 1e-6 or saved(block, offer, turns + 0.2) <= GAP_TARGET
 
 
-def test_a_reduced_cost_is_no_higher_estimate(feeds: dict[str, FeedWorth]) -> None:
-    """The entry price is at least the price less the reduced cost."""
+def test_a_reduced_cost_is_no_higher_estimate(block: Block, feeds: dict[str, FeedWorth]) -> None:
+    """The entry price is at least the price less the reduced cost; or, since that is one at a level of feeding held, what the
+    feed saves there is lost in the gap of the proof."""
     out = [feed for feed in feeds.values() if feed.kg_dm <= 1e-6 and feed.turns_at is not None]
     assert len(out) >= 5
     for feed in out:
         assert feed.price is not None
         assert feed.reduced_cost is not None
         assert feed.turns_at is not None
-        assert feed.turns_at >= feed.price - feed.reduced_cost - 0.1
+        low = feed.price - feed.reduced_cost - 0.1
+        assert feed.turns_at >= low or saved(block, feed.offer, low) <= GAP_TARGET
 
 
-@pytest.mark.parametrize("offer", ["maize", "wheat", "first_cut"])
+@pytest.mark.parametrize("offer", ["maize", "barley", "first_cut"])
 def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedWorth], offer: str) -> None:
     """Just inside both ends no feed moves by more than a gram, just outside one does."""
     now = eaten(block, offer, feeds[offer].price or 0.0)
@@ -154,6 +170,14 @@ def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedW
 
     assert moved(low + 0.2) <= 1e-3 < moved(low - 0.2)
     assert moved(high - 0.2) <= 1e-3 < moved(high + 0.2)
+
+
+def test_a_feed_at_its_most_has_no_price_below_which_the_ration_moves(
+    block: Block, feeds: dict[str, FeedWorth]
+) -> None:
+    """Wheat stands at the most that finishing cattle may have of it: for nothing it is eaten no more."""
+    assert feeds["wheat"].same_low is None
+    assert eaten(block, "wheat", 0.0) == pytest.approx(eaten(block, "wheat", feeds["wheat"].price or 0.0), abs=1e-6)
 
 
 def test_what_cannot_be_left_out_says_so(feeds: dict[str, FeedWorth]) -> None:

@@ -17,7 +17,7 @@ from rationlp.cli.app import app
 sys.path.insert(0, str(Path(__file__).parents[1] / "ask"))
 sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 from ask_farm import small_farm
-from test_report_files import SCHEMA, _faults
+from schema_check import SCHEMA, faults
 
 WHATIF = ["--set", "barley.price_per_t_fresh=200:240:20", "--cores", "1"]
 
@@ -40,7 +40,7 @@ def document(*words: str) -> dict[str, Any]:
     found: dict[str, Any] = json.loads(done.stdout)
     defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
     assert {"$ref": f"#/$defs/document_{found['kind']}"} in json.loads(SCHEMA.read_text(encoding="utf-8"))["oneOf"]
-    assert _faults(found, defs[f"document_{found['kind']}"], defs) == []
+    assert faults(found, defs[f"document_{found['kind']}"], defs) == []
     return found
 
 

@@ -16,7 +16,7 @@ from rationlp.cli.app import app
 from rationlp.folders import examples_folder
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
-from test_report_files import SCHEMA, _faults
+from schema_check import SCHEMA, faults
 
 FARMS = examples_folder()
 DAIRY = str(FARMS / "dairy")
@@ -31,7 +31,7 @@ def test_the_json_keeps_to_the_schema(words: list[str], kind: str) -> None:
     schema = json.loads(SCHEMA.read_text(encoding="utf-8"))
     assert found["kind"] == kind
     assert {"$ref": f"#/$defs/document_{kind}"} in schema["oneOf"]
-    assert _faults(found, schema["$defs"][f"document_{kind}"], schema["$defs"]) == []
+    assert faults(found, schema["$defs"][f"document_{kind}"], schema["$defs"]) == []
 
 
 @pytest.mark.parametrize("words", [LAST_YEAR, RECORD])
@@ -79,7 +79,7 @@ def test_as_thought() -> None:
 
 def test_a_winter_that_cannot_be_fed_has_no_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Exit code 3 and the winter's own answer; no page is written."""
-    monkeypatch.setattr("rationlp.model.winter.plan.solve_winter", lambda *_: without_plan())
+    monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
     page = tmp_path / "page.html"
     result = CliRunner().invoke(app, [*RECORD, "--html", str(page)])
     assert result.exit_code == 3

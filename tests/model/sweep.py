@@ -17,16 +17,18 @@ from scipy.optimize import linprog
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
 from rationlp.needs.objects import DietLimit
+from rationlp.read.limits import practice_figure
 from rationlp.read.objects import Feed
 
 GROSS = 18.8
 OWN = {
     "dm_sum", "me_sum", "energy", "density", "intake", "appetite", "ndf_fill", "microbes_energy", "microbes_nitrogen",
-    "protein", "mineral", "priced",
+    "protein", "mineral", "priced", "rumen",
 }  # fmt: skip
 """Rows of the model that are put down here anew."""
-WOOL, COLOSTRUM = 0.055, 0.55
-"""Penalties for a gram of MP short, in MJ of bought feed, as the guide states them; common practice, no source (c)."""
+WOOL, COLOSTRUM, RUMEN = 0.055, 0.55, 0.165
+"""Penalties for a gram of MP short, and of ERDP short for the rumen, in MJ of bought feed, as the guide states them; common
+practice, no source (c)."""
 
 
 def degraded(feed: Feed, level: float) -> tuple[float, float]:
@@ -57,13 +59,13 @@ def required(block: Block, q: float) -> float:
 
 
 class Sweep:
-    """The programme of a block with q open. Columns: the feeds, then microbes, wool, colostrum, over energy, minerals."""
+    """The programme of a block with q open. Columns: the feeds, then microbes, wool, colostrum, rumen, over energy, minerals."""
 
     def __init__(self, block: Block) -> None:
         self.block, self.feeds = block, [offer.feed for offer in block.offers]
         self.n = len(self.feeds)
         needs = block.needs
-        self.names = ["microbes", "wool", "colostrum", "over"]
+        self.names = ["microbes", "wool", "colostrum", "rumen", "over"]
         self.names += [f"short {need.quantity}" for need in needs.minerals]
         self.names += ["short ca_to_p", *(f"over {limit.quantity}" for limit in self._priced())]
         self.width = self.n + len(self.names)
@@ -71,7 +73,7 @@ class Sweep:
         self.a_ub: list[np.ndarray] = []
         self.b_ub: list[float] = []
         mj = block.mj_price
-        prices = {"wool": WOOL * mj, "colostrum": COLOSTRUM * mj, "over": block.over_energy_price}
+        prices = {"wool": WOOL * mj, "colostrum": COLOSTRUM * mj, "rumen": RUMEN * mj, "over": block.over_energy_price}
         self.cost = np.zeros(self.width)
         self.cost[: self.n] = [offer.price_per_kg_dm for offer in block.offers]
         for name in self.names[1:]:
@@ -160,7 +162,8 @@ class Sweep:
                 self._most(-row, -plain.low)
 
     def _protein(self, q: float) -> list[tuple[np.ndarray, float]]:
-        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + colostrum ≥ MP; y = 7 + 6 (1 − e^(−0.35 L))."""
+        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + colostrum ≥ MP; y = 7 + 6 (1 − e^(−0.35 L)). For the rumen
+        ΣERDP + rumen ≥ share · y ΣFME."""
         needs = self.block.needs
         if needs.mp_g is None:
             return []
@@ -169,10 +172,13 @@ class Sweep:
         parts = [degraded(feed, level) for feed in self.feeds]
         erdp, dup = np.array([part[0] for part in parts]), np.array([part[1] for part in parts])
         wanted = needs.mp_margin * needs.mp_g + needs.wool_wanted_g + needs.colostrum_mp_g
+        used = y * self._figures("fme_mj_per_kg_dm")
+        share = practice_figure(needs.limits_key, "rumen_protein_least") or 0.0
         return [
-            (self._row(-y * self._figures("fme_mj_per_kg_dm"), microbes=1.0), 0.0),
+            (self._row(-used, microbes=1.0), 0.0),
             (self._row(-erdp, microbes=1.0), 0.0),
             (self._row(-dup, microbes=-0.6375, wool=-1.0, colostrum=-1.0), -wanted),
+            (self._row(share * used - erdp, rumen=-1.0), 0.0),
         ]
 
     def ceiling(self, dm: float) -> float:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from rationlp.errors import InputError
 from rationlp.model.fed import fed_supply
+from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Offer
+from rationlp.read.objects import Farm, Offer
 
 FARM = farm_on(read_farm(Path(__file__).resolve().parents[2] / "examples" / "dairy"))
 
@@ -68,3 +70,43 @@ def test_answers_come_in_the_order_of_the_farm() -> None:
     answers = fed_supply(FARM, {"dry": fed(), "high": fed()})
     order = [group.id for group in FARM.groups if group.id in ("dry", "high")]
     assert [answer.group for answer in answers] == order
+
+
+def fresh_cows(week: float) -> Farm:
+    """The farm with its first group in a week of lactation."""
+    cows = FARM.groups[0]
+    return replace(FARM, groups=(replace(cows, facts={**cows.facts, "week_of_lactation": week}),))
+
+
+def test_a_fresh_cow_fed_her_own_ration_is_not_told_that_energy_is_short() -> None:
+    """What `ration` counts on from her back, `supply` counts too, to 1 MJ, and says so first."""
+    farm = fresh_cows(1.0)
+    ration = solve_rations(farm).groups[0]
+    assert any("from her back" in text for text in ration.remarks)
+    answer = fed_supply(farm, {ration.group: {a.offer: a.kg_dm for a in ration.amounts}})[0]
+    assert "from the back is counted towards the need" in answer.remarks[0]
+    energy = next(line for line in answer.supply if line.quantity == "me_mj")
+    assert energy.target is not None
+    assert energy.target - 1e-6 <= energy.supply <= energy.target + 1.0
+
+
+def test_no_more_is_counted_than_she_may_lose() -> None:
+    """Half a ration in week 1: all that is allowed is counted, energy is short all the same, and both are said."""
+    farm = fresh_cows(1.0)
+    ration = solve_rations(farm).groups[0]
+    answer = fed_supply(farm, {ration.group: {a.offer: 0.5 * a.kg_dm for a in ration.amounts}})[0]
+    assert "all that is allowed" in answer.remarks[0]
+    energy = next(line for line in answer.supply if line.quantity == "me_mj")
+    assert energy.target is not None
+    assert energy.supply < energy.target
+
+
+def test_nothing_is_counted_from_the_back_later_on() -> None:
+    """From week 11 on a ration that is short is short."""
+    farm = fresh_cows(12.0)
+    ration = solve_rations(farm).groups[0]
+    answer = fed_supply(farm, {ration.group: {a.offer: 0.9 * a.kg_dm for a in ration.amounts}})[0]
+    assert not any("from the back" in text for text in answer.remarks)
+    energy = next(line for line in answer.supply if line.quantity == "me_mj")
+    assert energy.target is not None
+    assert energy.supply < energy.target

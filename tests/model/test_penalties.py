@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import exp
 from pathlib import Path
 
 import pytest
 from random_groups import random_block
 
 from rationlp.model.block_ration import Optimum, solve_block
-from rationlp.model.ration import _penalty, _with, eat, make_blocks
+from rationlp.model.ration import _with, eat, make_blocks, priced_extras
 from rationlp.model.rows.animal import protein_penalty, protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import priced_shortage
+from rationlp.model.rows.rumen import rumen_short
 from rationlp.model.tidy import tidy
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
@@ -62,8 +64,8 @@ def test_energy_above_the_ceiling_is_told_at_its_price() -> None:
 
 
 def test_a_penalty_is_the_sum_of_its_parts() -> None:
-    """Over energy, protein and minerals, each where it presses; rams are short of protein for wool, which counts for 0.055 MJ
-    a gram."""
+    """Over energy, protein, the rumen and minerals, each where it presses; rams are short of protein for wool, which counts for
+    0.055 MJ a gram."""
     rams = next(block for block in BLOCKS if block.group.id == "rams")
     eaten = eat(rams, solved(rams).values, {})
     wool, colostrum = protein_short(rams, eaten.supply.mp_g)
@@ -71,7 +73,20 @@ def test_a_penalty_is_the_sum_of_its_parts() -> None:
     assert colostrum == 0.0
     protein, mineral = protein_penalty(rams, eaten.supply.mp_g), priced_shortage(rams, eaten.amounts)
     assert protein == pytest.approx(0.055 * rams.mj_price * wool)
-    assert _penalty(rams, 2.0, eaten) == pytest.approx(2.0 * rams.over_energy_price + protein + mineral)
+    rumen = 0.165 * rams.mj_price * rumen_short(rams, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    expected = 2.0 * rams.over_energy_price + protein + rumen + mineral
+    assert priced_extras(rams, 2.0, eaten) == pytest.approx(expected)
+
+
+def test_protein_short_for_the_rumen_counts_for_the_share_of_the_class() -> None:
+    """Lambs want 85 % of what their microbes could use: y = 7 + 6 (1 − e^(−0.35 L)) g a MJ of FME, AFRC (1993); a tenth of a
+    gram less is short by as much, more than enough by nothing, and without a figure nothing is said."""
+    lambs = random_block(3, "lamb")
+    level, fme = 1.8, 10.0
+    wanted = 0.85 * (7.0 + 6.0 * (1.0 - exp(-0.35 * level))) * fme
+    assert rumen_short(lambs, wanted - 0.1, fme, level) == pytest.approx(0.1)
+    assert rumen_short(lambs, wanted + 0.1, fme, level) == 0.0
+    assert rumen_short(lambs, None, fme, level) == 0.0
 
 
 def test_protein_short_for_colostrum_counts_ten_times_that_for_wool() -> None:

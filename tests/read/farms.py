@@ -72,7 +72,7 @@ id = "sucklers"
 class = "suckler_cow_dry"
 head = 20
 live_weight_kg = 650
-days_to_calving = 60
+days_to_calving = 200
 """
 
 FED = "group,feed,kg_fresh\ncows,pit,40\ncows,soya_meal_48,2\n"

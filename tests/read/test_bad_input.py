@@ -54,7 +54,7 @@ TOML: dict[str, Bad] = {
     "a 20 kg cow": Bad(changed("live_weight_kg = 650\ndays", "live_weight_kg = 20\ndays"), "IN113", "live_weight_kg", "valid from 350 to 1000"),
     "a cow that is not in calf yet": Bad(changed("days_to_calving = 60", "days_to_calving = 331"), "IN113", "days_to_calving", "the class that they are of until then"),
     "milk fat in per cent": Bad(changed("milk_fat_g_per_kg = 41", "milk_fat_g_per_kg = 4.1"), "IN113", "milk_fat_g_per_kg", "was it 41"),
-    "60 kg of milk from a suckler": Bad(changed('class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 60', 'class = "suckler_cow_milking"\nhead = 20\nlive_weight_kg = 650\nmilk_kg_per_day = 60\nweek_of_lactation = 8'), "IN113", "milk_kg_per_day", "valid from 1 to 18"),
+    "60 kg of milk from a suckler": Bad(changed('class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 200', 'class = "suckler_cow_milking"\nhead = 20\nlive_weight_kg = 650\nmilk_kg_per_day = 60\nweek_of_lactation = 8'), "IN113", "milk_kg_per_day", "valid from 1 to 18"),
     "clamp as high as a church": Bad(changed("height_m = 2.5", "height_m = 25"), "IN113", '"pit".height_m', "valid from 0.3 to 12"),
     "unknown word": Bad(changed('price = "cost"', 'price = "costs"'), "IN114", "home_grown.price", "cost"),
     "unknown kind of store": Bad(changed('kind = "clamp"', 'kind = "clmap"'), "IN114", ".kind", "clamp"),
@@ -92,11 +92,11 @@ TOML: dict[str, Bad] = {
     "own analysis in per cent": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 31"), "IN225", "analysis.dm_g_per_kg", "was it 310"),
     "dry matter above the whole": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 3100"), "IN225", "analysis.dm_g_per_kg", "was it 310"),
     "analysis of an unknown quantity": Bad(changed("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\nme_per_kg_dm = 11"), "IN110", "analysis.me_per_kg_dm", "me_mj_per_kg_dm"),
-    "half a condition score": Bad(changed("days_to_calving = 60", "days_to_calving = 60\ncondition_score_change = 0.5"), "IN133", '"sucklers"', "condition_change_days"),
-    "a score in a fortnight": Bad(changed("days_to_calving = 60", "days_to_calving = 60\ncondition_score_change = 1.5\ncondition_change_days = 14"), "IN113", '"sucklers"', "more days"),
+    "half a condition score": Bad(changed("days_to_calving = 200", "days_to_calving = 200\ncondition_score_change = 0.5"), "IN133", '"sucklers"', "condition_change_days"),
+    "a score in a fortnight": Bad(changed("days_to_calving = 200", "days_to_calving = 200\ncondition_score_change = 1.5\ncondition_change_days = 14"), "IN113", '"sucklers"', "more days"),
     "parlour feed that is not here": Bad(changed('barred = ["straw"]', 'parlour_feed = "nuts"'), "IN124", "parlour_feed", "ids of this farm"),
     "parlour feed barred": Bad(changed('barred = ["straw"]', 'barred = ["barley"]\nparlour_feed = "barley"'), "IN123", '"cows"', "another parlour_feed"),
-    "parlour for dry cows": Bad(changed("days_to_calving = 60", 'days_to_calving = 60\nparlour_feed = "barley"'), "IN110", "parlour_feed", "dairy_cow_milking"),
+    "parlour for dry cows": Bad(changed("days_to_calving = 200", 'days_to_calving = 200\nparlour_feed = "barley"'), "IN110", "parlour_feed", "dairy_cow_milking"),
     "limit of a feed that is not here": Bad(changed('feed = "barley"\nmax', 'feed = "barly"\nmax'), "IN124", "feed_limits[1].feed", "barley"),
     "two limits of one feed": Bad(changed("max_kg_fresh = 5", 'max_kg_fresh = 5\n[[groups.feed_limits]]\nfeed = "barley"\nmin_kg_fresh = 1'), "IN125", "feed_limits[2]", "one table"),
     "two limits of one quantity": Bad(changed("at_least = 140", 'at_least = 140\n[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_most = 180'), "IN125", "quantity_limits[2]", "one table"),
@@ -106,7 +106,7 @@ TOML: dict[str, Bad] = {
     "share as an amount": Bad(changed('quantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 140', 'quantity = "forage_share"\nper = "head_day"\nat_least = 0.4'), "IN135", "quantity_limits[1]", "kg_dm"),
     "floor that no feed reaches": Bad(changed('quantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 140', 'quantity = "me_mj_per_kg_dm"\nper = "kg_dm"\nat_least = 110'), "IN113", "quantity_limits[1].at_least", "was it 11 "),
     "negative amount": Bad(changed('quantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 140', 'quantity = "dm_kg"\nper = "head_day"\nat_least = -3'), "IN113", "quantity_limits[1].at_least", "check the figure"),
-    "far above her mature weight": Bad(changed("days_to_calving = 60", "days_to_calving = 60\nmature_weight_kg = 400"), "IN134", '"sucklers"', "grown animal"),
+    "far above her mature weight": Bad(changed("days_to_calving = 200", "days_to_calving = 200\nmature_weight_kg = 400"), "IN134", '"sucklers"', "grown animal"),
     "pregnant before she calved": Bad(changed("week_of_lactation = 12", "week_of_lactation = 12\ndays_pregnant = 120"), "IN134", '"cows"', "conception"),
     "own quantity like a word of the tables": Bad(FARM + '\n[[own_quantities]]\nname = "note"\nunit = "g"\n', "IN115", "own_quantities[1]", "another name"),
     "own quantity twice": Bad(FARM + '\n[[own_quantities]]\nname = "biotin"\nunit = "mg"\n' * 2, "IN115", "own_quantities[2]", "keep one"),
@@ -283,7 +283,7 @@ def test_all_faults_come_at_once(tmp_path: Path) -> None:
     """Six faults in five places are six lines of one error."""
     text = changed("head = 60", "head = 0").replace("lenght", "length")
     text = text.replace('price = "cost"', 'price = "costs"').replace("turnout = 2027-04-10", "turnout = 2026-01-01")
-    text = text.replace("days_to_calving = 60", "days_to_calving = 600").replace("count = 100", "cont = 100")
+    text = text.replace("days_to_calving = 200", "days_to_calving = 600").replace("count = 100", "cont = 100")
     folder = write_farm(tmp_path / "farm", text, lab="for,ph\nother,4\n")
     codes = sorted(finding.code for finding in faults(folder).findings)
     assert codes == ["IN110", "IN113", "IN113", "IN114", "IN121", "IN130", "IN309"]

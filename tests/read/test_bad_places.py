@@ -83,7 +83,7 @@ def test_an_unknown_group_on_the_command_line(
 
 
 GAIN = 'class = "finishing_cattle"\nhead = 20\nlive_weight_kg = 850\ngain_kg_per_day = 2.0\nsex = "heifer"\nmaturity = "early"'
-SUCKLERS = 'class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 60'
+SUCKLERS = 'class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 200'
 MISSING = "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
 
 

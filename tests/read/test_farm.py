@@ -111,7 +111,9 @@ def test_every_file_that_is_not_utf8_is_noticed(file: str, tmp_path: Path) -> No
 
 def test_a_winter_of_years_is_noticed(tmp_path: Path) -> None:
     """Two and a half years between the dates is a question, not an error."""
-    farm = read(tmp_path, changed("turnout = 2027-04-10", "turnout = 2029-04-10"))
+    text = changed("turnout = 2027-04-10", "turnout = 2029-04-10")
+    # The sucklers calve within such a winter, which would be noticed too.
+    farm = read(tmp_path, text.replace("days_to_calving = 200", "days_to_calving = 200\nsteady = true"))
     assert [notice.code for notice in farm.notices] == ["LA201"]
 
 
@@ -201,7 +203,9 @@ def test_the_examples_are_read_without_a_word(example: str) -> None:
     # Two sheets of one store are averaged, which is said; nothing else is.
     assert {notice.code for notice in farm.notices} <= {"LA102"}
     origins = {figure.origin for offer in farm.offers for figure in offer.feed.figures.values()}
-    assert {"table", "lab", "farm", "computed"} <= origins <= {"table", "lab", "farm", "computed", "default"}
+    analysed = (examples_folder() / example / "lab.csv").exists()
+    least = {"table", "lab", "farm", "computed"} if analysed else {"table"}
+    assert least <= origins <= {"table", "lab", "farm", "computed", "default"}
     assert all(figure.source for offer in farm.offers for figure in offer.feed.figures.values())
 
 
@@ -228,8 +232,8 @@ def test_a_condition_score_is_a_change_of_weight(tmp_path: Path) -> None:
     """Half a score in 100 days at 650 kg is 0.5 · 12.5 % · 650 / 100 = 0.406 kg a day; a loss is negative."""
     for score, change in ((0.5, 0.40625), (-0.5, -0.40625)):
         text = changed(
-            "days_to_calving = 60",
-            f"days_to_calving = 60\ncondition_score_change = {score}\ncondition_change_days = 100",
+            "days_to_calving = 200",
+            f"days_to_calving = 200\ncondition_score_change = {score}\ncondition_change_days = 100",
         )
         facts = read(tmp_path, text).groups[1].facts
         assert facts["live_weight_change_kg_per_day"] == pytest.approx(change)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
-from datetime import date
+from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
@@ -58,7 +58,25 @@ def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
         found = f"{first_day} is outside the winter"
         raise InputError([Finding("IN504", "--from", found, f"give a day from {farm.start} to before {farm.turnout}")])
     kept = [(max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day]
+    for day in sorted(opening_days(farm).values()):
+        kept = [step for whole in kept for step in _cut(whole, day)]
     return tuple(Period(number, first, last) for number, (first, last) in enumerate(kept))
+
+
+def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
+    """A step of the plan, in two where a day falls inside it."""
+    first, last = step
+    return [(first, day), (day, last)] if first < day < last else [step]
+
+
+def opening_days(farm: Farm) -> dict[str, date]:
+    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps them shut; by store id."""
+    days = farm.yard_rules.shut_days
+    return {
+        store.id: date.fromisoformat(filled) + timedelta(days=days)
+        for store in farm.stores
+        if store.kind in ("clamp", "bag") and days and isinstance(filled := store.size.get("filled"), str)
+    }
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
@@ -77,6 +95,8 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
     offers = tuple(
         offer for offer in farm.offers if offer.id not in kept_for or any(name in kept_for[offer.id] for name in own)
     )
+    opens = opening_days(farm)
+    offers = tuple(offer for offer in offers if opens.get(offer.id, period.first) <= period.first)
     grass = _grazing(part, period)
     if grass is None:
         return dataclasses.replace(farm, offers=offers), ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping, Sequence
 from datetime import date
+from math import inf
 
 from rationlp.errors import Finding, InputError, ProofFailed
 from rationlp.model.proof import Certificate, certify
@@ -29,13 +30,15 @@ from rationlp.model.winter.short import plan_shortfalls
 from rationlp.model.winter.shortage import LeastShortage, least_shortage
 from rationlp.model.winter.tidy import tidy_plan
 from rationlp.model.winter.ties import break_ties
-from rationlp.planned import Period, PlanTidy, WinterPlan
+from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.read.objects import Farm, StoreStock
 from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
+SHUT_IN_NEED = 21
+"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no source (c)."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,21 @@ def solve_winter(
     answered too: who is short of what, when. Raises InputError for missing figures and impossible days, SolverTrouble when the
     solver fails or an answer does not pass its own check.
     """
+    plan = _planned(farm, options, stocks)
+    if plan.feeds_all or (farm.yard_rules.shut_days or 0) <= SHUT_IN_NEED:
+        return plan
+    three_weeks = dataclasses.replace(farm.yard_rules, shut_days=SHUT_IN_NEED)
+    other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
+    if not other.feeds_all:
+        return plan
+    said = (
+        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else not every need is met."
+    )
+    return dataclasses.replace(other, remarks=(said, *other.remarks))
+
+
+def _planned(farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None) -> WinterPlan:
+    """The plan with the farm's own days of shut stores, whole numbers for faces where they are wanted."""
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
@@ -246,7 +264,7 @@ def _without_ties(model: WinterModel, accepted: AcceptedPlan) -> tuple[tuple[flo
 def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan) -> WinterPlan:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
     assert cheapest.proof is not None
-    tidied = tidy_plan(model, accepted)
+    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
     if tidied is None:
         return cheapest
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
@@ -261,8 +279,23 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
         status=cheapest.status,
         stores=tuple(dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores),
         proof=dataclasses.replace(cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)),
-        tidy=PlanTidy(tidied.dropped, tidied.raised, tidied.left, extra, plan.proof.passed),
+        tidy=PlanTidy(
+            tidied.dropped,
+            tidied.raised,
+            len(tidied.stays),
+            extra,
+            plan.proof.passed,
+            tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
+            tidied.orders,
+            tidied.too_many,
+            tidied.stays,
+        ),
     )
+
+
+def _least_possible(proof: PlanProof) -> float:
+    """No plan costs less [currency], at any level of feeding where that was asked."""
+    return proof.lower_bound if proof.bound_any_level is None else proof.bound_any_level
 
 
 def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:

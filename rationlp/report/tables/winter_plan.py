@@ -34,7 +34,8 @@ def buying_table(plan: WinterPlan) -> Table:
     limited = any(one.price_ceiling is not None for one in plan.purchases)
     rows, decimals = _buying_rows(plan, list(months.values()))
     notes = [
-        "To be there on the first day of the period in which it is fed; a period belongs to the month of its first day."
+        "To be there on the first day of the period in which it is fed; a period belongs to the month of its first day. "
+        "Loads are whole; the last one may be a part load."
     ]
     if limited:
         words = "Not above: the price from which none of it would be bought, all other prices as they are"
@@ -61,7 +62,7 @@ def _buying_rows(plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]) -> tup
             loads = [None if one is None else one.loads for one in found]
             in_all = sum(n for n in loads if n is not None)
             rows.append((f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None))
-            decimals.append(0 if purchase.loads else 1)
+            decimals.append(0)
     return rows, decimals
 
 

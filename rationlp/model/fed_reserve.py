@@ -1,0 +1,49 @@
+"""Energy from the back of fresh dairy cows beside a ration already fed: what the ration leaves short, within her ceiling."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from rationlp.model.reserves import RESERVE_STEP_MJ, ceiling_of
+from rationlp.needs.reserves import kg_lost
+from rationlp.read.objects import Group
+
+SHORT_MJ = 0.01
+"""Less than this is rounding, nothing to milk off her back for [MJ a head a day]."""
+Short = Callable[[Group], float]
+
+
+def milking_off_her_back(group: Group, short_mj: Short) -> Group:
+    """The group with the least energy from the back, to 1 MJ, at which its ration is enough; with all that is allowed where
+    not even that is; as it stands where it is fed enough or is no fresh cow's.
+
+    short_mj: ME that the ration lacks of the need of a group [MJ a head a day], 0 or less where it is enough. The same ceiling
+    holds as for a ration that is found (needs/reserves.py).
+    """
+    ceiling = ceiling_of(group)
+    if ceiling < RESERVE_STEP_MJ or short_mj(group) <= SHORT_MJ:
+        return group
+    low, high = 0.0, ceiling
+    if short_mj(replace(group, reserve_mj=high)) <= 0.0:
+        while high - low > RESERVE_STEP_MJ:
+            middle = 0.5 * (low + high)
+            if short_mj(replace(group, reserve_mj=middle)) <= 0.0:
+                high = middle
+            else:
+                low = middle
+    return replace(group, reserve_mj=high)
+
+
+def reserve_remark(group: Group, still_short: bool) -> str:
+    """What is counted on from her back, in a sentence."""
+    most = (
+        "all that is allowed in this week and condition, and it is not enough"
+        if still_short
+        else "within what is allowed"
+    )
+    return (
+        f"Fresh cows fed this lose weight: {group.reserve_mj:.0f} MJ a day from the back is counted towards the need, about "
+        f"{kg_lost(group.reserve_mj):.1f} kg a day ({most}). Score them at calving and in week 6: more than half a score is "
+        "too much."
+    )

@@ -1,0 +1,45 @@
+"""What a yard asks of a winter's plan so that it can be fed: the farm's `[yard]` table over the figures of feeds/loading.csv."""
+
+from __future__ import annotations
+
+from rationlp.read.loading import loading_figure
+from rationlp.read.objects import Offer
+from rationlp.read.schema import YardTable
+from rationlp.read.yard_keys import YardRules
+
+IN_BAGS = frozenset({"mineral", "npn", "fat"})
+KG_PER_T = 1000.0
+
+
+def read_yard_rules(table: YardTable | None) -> YardRules:
+    """The rules of a farm: the keys that it states, figures of common practice (c) for the others."""
+    stated = {} if table is None else table.model_dump(exclude_none=True)
+    return YardRules(**stated)
+
+
+def least_load_kg(rules: YardRules) -> float:
+    """Least of a straight in one load of a mixer wagon [kg fresh]."""
+    return loading_figure("least_weighed") if rules.least_load_kg is None else rules.least_load_kg
+
+
+def least_order_t(rules: YardRules, offer: Offer) -> float:
+    """Least that is bought of a feed over the winter [t fresh]: its own, a bag, or a tote or load if that is less; 0 for whole
+    loads, which are counted anyway."""
+    if offer.whole_loads or not offer.bought:
+        return 0.0
+    if offer.least_order_t is not None:
+        return offer.least_order_t
+    if offer.feed.kind in IN_BAGS:
+        return bag_t(rules)
+    tote = loading_figure("least_order") if rules.least_order_t is None else rules.least_order_t
+    return tote if offer.load_t is None else min(tote, offer.load_t)
+
+
+def bag_t(rules: YardRules) -> float:
+    """A bag [t fresh]."""
+    return (loading_figure("bag") if rules.bag_kg is None else rules.bag_kg) / KG_PER_T
+
+
+def most_bought_feeds(rules: YardRules) -> int:
+    """Most bought feeds on the whole farm, minerals and what is weighed apart left out."""
+    return int(loading_figure("most_bought")) if rules.most_bought_feeds is None else rules.most_bought_feeds
