@@ -180,7 +180,8 @@ class PlanTidy:
     extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
     certified and adequate in every period. above_least: share of its cost by which the plan is at most above the best that keeps
     the same rules [-], proved by a lower bound; None without one. small_orders: what stays below its least order; too_many:
-    bought feeds above the farm's most; stays: the amounts left.
+    bought feeds above the farm's most; stays: the amounts left. steady_groups: parts
+    whose forages are held for the days of the farm's rules.
     """
 
     dropped: int
@@ -192,6 +193,7 @@ class PlanTidy:
     small_orders: tuple[SmallOrder, ...] = ()
     too_many: int = 0
     stays: tuple[SmallAmount, ...] = ()
+    steady_groups: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -142,6 +142,8 @@ class YardTable(_Table):
     bag_kg: Annotated[float, Field(ge=0.0, le=1500.0, allow_inf_nan=False)] | None = None
     least_order_t: Annotated[float, Field(ge=0.0, le=100.0, allow_inf_nan=False)] | None = None
     most_bought_feeds: Annotated[int, Field(ge=1, le=100)] | None = None
+    hold_days: Annotated[int, Field(ge=0, le=200)] | None = None
+    hold_saving: Share | None = None
     shut_days: Annotated[int, Field(ge=0, le=200)] | None = None
 
 

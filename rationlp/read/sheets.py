@@ -119,6 +119,8 @@ _WORDS = {
     "least_order_t": "least that is ordered of it, in tonnes fresh",
     "least_load_kg": "least of a straight in one load of the wagon, in kg",
     "bag_kg": "a bag of minerals, in kg",
+    "hold_days": "days that the forages of a ration are held",
+    "hold_saving": "share of the feed cost that changing sooner must save",
     "shut_days": "days that clamps and bags stay shut after filling",
     "most_bought_feeds": "most bought feeds on the farm, minerals left out",
     "whole_loads": "bought by the whole load only",

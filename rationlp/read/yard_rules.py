@@ -43,3 +43,13 @@ def bag_t(rules: YardRules) -> float:
 def most_bought_feeds(rules: YardRules) -> int:
     """Most bought feeds on the whole farm, minerals and what is weighed apart left out."""
     return int(loading_figure("most_bought")) if rules.most_bought_feeds is None else rules.most_bought_feeds
+
+
+def hold_days(rules: YardRules) -> int:
+    """Days that the forages of a ration are held."""
+    return int(loading_figure("hold_days")) if rules.hold_days is None else rules.hold_days
+
+
+def hold_saving(rules: YardRules) -> float:
+    """What holding may cost before a ration changes sooner [share of the group's feed cost]."""
+    return loading_figure("hold_saving") if rules.hold_saving is None else rules.hold_saving

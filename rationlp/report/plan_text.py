@@ -17,7 +17,7 @@ from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
 from rationlp.planned import PlanProof, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.objects import Farm
-from rationlp.read.yard_rules import bag_t, least_load_kg, most_bought_feeds
+from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
 from rationlp.report.blocks import run_down_blocks
 from rationlp.report.cautions import day_words
 from rationlp.report.first_lines import plan_feed_lines, span_words, stores_line
@@ -290,6 +290,8 @@ def yard_rules_line(farm: Farm) -> str:
         f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of {shown(1000.0 * bag_t(rules), 0)} kg "
         "of minerals",
         f"at most {most_bought_feeds(rules)} bought feeds besides minerals",
+        f"forages held for {hold_days(rules)} days unless changing sooner saves more than "
+        f"{shown(100.0 * hold_saving(rules), 0)} % of the group's feed",
     ]
     return f"Rules of the yard: {', '.join(said)} ([yard] in farm.toml changes them)."
 

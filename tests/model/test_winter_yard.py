@@ -140,3 +140,25 @@ def test_a_clamp_stays_shut_for_the_days_that_the_farm_states() -> None:
     assert sum(maize.used_t_dm) > 0.0
     assert not any("keep it shut" in one for one in shut.remarks)
     assert "2026-10-26" not in [period.first.isoformat() for period in solve_winter(farm, options).periods]
+
+
+def held_pairs(plan: WinterPlan, group: str) -> list[tuple[float, float]]:
+    """Amounts of silage of a group in the two fortnights of every four weeks [kg fresh a head a day]."""
+    rations = [one for one in plan.rations if one.group == group]
+    silage = [
+        sum(a.kg_fresh for a in one.amounts if a.offer in ("first_cut", "second_cut", "maize")) for one in rations
+    ]
+    return list(zip(silage[0::2], silage[1::2], strict=False))
+
+
+def test_forages_are_held_for_four_weeks_unless_that_costs_too_much() -> None:
+    """Young stock grow, so that every fortnight has its own ration: held in pairs by default, not where the farm holds none."""
+    farm = read_farm(EXAMPLES / "dairy")
+    held = solve_winter(farm)
+    assert held.tidy is not None
+    assert "young" in held.tidy.steady_groups
+    assert all(first == pytest.approx(second, abs=1e-4) for first, second in held_pairs(held, "young"))
+    free = solve_winter(replace(farm, yard_rules=YardRules(hold_days=0)))
+    assert free.tidy is not None
+    assert free.tidy.steady_groups == ()
+    assert any(abs(first - second) > 0.01 for first, second in held_pairs(free, "young"))

@@ -289,6 +289,7 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
             tidied.orders,
             tidied.too_many,
             tidied.stays,
+            tidied.steady_groups,
         ),
     )
 

@@ -14,6 +14,7 @@ from math import inf
 
 from rationlp.model.tidy import Fault
 from rationlp.model.winter.choose import Held, choose, smoothed
+from rationlp.model.winter.hold import add_hold_rows, hold_rations
 from rationlp.model.winter.levels import AcceptedPlan, settle_plan
 from rationlp.model.winter.orders import add_order_rows, mend_orders
 from rationlp.model.winter.rules import has_rules, run_faults
@@ -36,6 +37,7 @@ class TidyPlan:
 
     stays: what was left although too small. orders: what is bought below its least order. too_many: bought feeds above the
     farm's most. above_least: most by which the best plan that keeps the same rules is cheaper [currency].
+    steady_groups: parts whose forages are held for four weeks.
     """
 
     accepted: AcceptedPlan
@@ -46,6 +48,7 @@ class TidyPlan:
     orders: tuple[SmallOrder, ...]
     too_many: int
     above_least: float
+    steady_groups: tuple[str, ...]
 
 
 def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -inf) -> TidyPlan | None:
@@ -56,6 +59,7 @@ def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -
     """
     plain = dict(model.costs)
     add_order_rows(model)
+    add_hold_rows(model)
     ask_for_steadiness(model)
     steady = settle_plan(model, cheapest.touches, guarded=False)
     if steady is None or not steady.passed:
@@ -64,13 +68,14 @@ def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -
     _first_round(trial)
     _rounds(trial)
     orders, too_many = mend_orders(trial, _rounds)
+    steady_groups = hold_rations(trial)
     best = trial.best
     trial.release()
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
     raised = sum(high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items())
     cost = sum(price * model.live.value(best.solution, key) for key, price in plain.items())
     above = max(cost - lower_bound, 0.0)
-    return TidyPlan(best, cost, dropped, raised, _stays(trial), orders, too_many, above)
+    return TidyPlan(best, cost, dropped, raised, _stays(trial), orders, too_many, above, steady_groups)
 
 
 def _stays(trial: Trial) -> tuple[SmallAmount, ...]:

@@ -12,7 +12,7 @@ from rationlp.model.winter.search import WinterModel
 
 class Trial:
     """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a day]. orders: least tonnes
-    fresh of bought feeds. given_up: faults that no plan was found without."""
+    fresh of bought feeds. given_up: faults that no plan was found without. steady_groups: parts whose forages are held."""
 
     def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:
         self.model = model
@@ -20,6 +20,7 @@ class Trial:
         self.held: Held = {}
         self.orders: dict[str, float] = {}
         self.given_up: set[tuple[int, str]] = set()
+        self.steady_groups: set[str] = set()
 
     def kg(self, plan: AcceptedPlan, mark: tuple[int, str]) -> float:
         """Amount of a feed of a run in a plan [kg DM a head a day]."""
@@ -54,6 +55,7 @@ class Trial:
 
     def release(self) -> None:
         """Hold nothing."""
+        self.steady_groups = set()
         self._hold({}, {})
 
     def _hold(self, held: Held, orders: Mapping[str, float]) -> None:
@@ -62,6 +64,10 @@ class Trial:
             for offer in run.block.offers:
                 low, high = held.get((number, offer.id), (0.0, inf))
                 live.set_column_bounds(run.block.feed(offer), low, high)
+        for row in live.rows:
+            if row.key[0] == "hold":
+                bounds = (0.0, 0.0) if row.key[1] in self.steady_groups else (-inf, inf)
+                live.set_row_bounds(row.key, *bounds)
         for offer in self.model.yard.farm.offers:
             if ("order", offer.id) in live.row_index:
                 live.set_row_bounds(("order", offer.id), orders.get(offer.id, -inf), inf)
