@@ -246,7 +246,7 @@ class _Yard:
             else None
         )
         eaten = self._eaten(one, wanted, shared, pen)
-        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten})[0]
+        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[0]
         by_yield = parlour(self.farm, ration)
         if shared is not None and len(shared.members) > 1:
             by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))

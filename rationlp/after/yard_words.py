@@ -61,9 +61,9 @@ def load_words(load: Load, asked: int | None) -> Iterator[str]:
             f"over the load: {', '.join(hand)}."
         )
     yield (
-        f"Aim within {loading_figure('aim_forage'):g} % of forage and {loading_figure('aim_straight'):g} % of other weights; "
-        f"mix {loading_figure('mix_minutes_low'):g} to {loading_figure('mix_minutes_high'):g} minutes after the last (common "
-        "practice)."
+        f"Weigh forage to within {loading_figure('aim_forage'):g} %, others {loading_figure('aim_straight'):g} %; mix "
+        f"{loading_figure('mix_minutes_low'):g} to {loading_figure('mix_minutes_high'):g} minutes after the last feed goes in "
+        "(common practice)."
     )
 
 

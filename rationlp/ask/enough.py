@@ -189,7 +189,14 @@ def _turnout(case: _Case) -> Iterator[Enough]:
     if found is not None:
         days, plan = found
         day = case.farm.turnout - timedelta(days=days)
-        yield Enough("turnout", "", float(days), "days", plan.cost, f"Turnout {days} days earlier, on {day}.")
+        yield Enough(
+            "turnout",
+            "",
+            float(days),
+            "days",
+            plan.cost,
+            f"Turnout {days} {'day' if days == 1 else 'days'} earlier, on {day}.",
+        )
 
 
 def _ending(farm: Farm, turnout: date) -> Farm:

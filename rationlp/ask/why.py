@@ -15,7 +15,7 @@ from rationlp.errors import InputError, ProofFailed
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
-from rationlp.model.ration import NOTHING_KG, eat, excess
+from rationlp.model.ration import NOTHING_KG, eat, excess, priced_extras
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import share_scale
@@ -46,6 +46,7 @@ NOTICEABLE = 1e-7
 SURELY = 1e-3
 """So far past the price at which a feed is said to turn it is looked at again [share of its price]."""
 
+_ROUNDING = 1e-6
 _BACK_STEPS = 12
 _MORE_GAIN_KG = 0.1
 
@@ -285,18 +286,27 @@ def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) ->
     if found is None:
         return optimum.values[offer.id]
     reached = {other.id: max(found.solution.values[n], 0.0) for n, other in enumerate(block.offers)}
-    return _checked(block, optimum.values, reached)[offer.id]
+    budget = optimum.objective + SLACK * abs(optimum.objective)
+    return _checked(block, optimum.values, reached, budget)[offer.id]
 
 
-def _checked(block: Block, start: dict[str, float], reached: dict[str, float]) -> dict[str, float]:
-    """The furthest ration on the way from the cheapest to `reached` that meets the true requirement at its own q and level."""
-    if excess(block, eat(block, reached, {}))[2]:
+def _checked(block: Block, start: dict[str, float], reached: dict[str, float], budget: float) -> dict[str, float]:
+    """The furthest ration on the way from the cheapest to `reached` that meets the true requirement at its own q and level, and
+    costs no more than the budget [currency a head a day] by what is short at that level."""
+
+    def stands(kg_dm: dict[str, float]) -> bool:
+        eaten = eat(block, kg_dm, {})
+        feed = sum(kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers)
+        dear = feed + priced_extras(block, 0.0, eaten) > budget + _ROUNDING * abs(budget)
+        return excess(block, eaten)[2] and not dear
+
+    if stands(reached):
         return reached
     low, high, kept = 0.0, 1.0, start
     for _ in range(_BACK_STEPS):
         share = 0.5 * (low + high)
         trial = {key: start[key] + share * (reached[key] - start[key]) for key in start}
-        if excess(block, eat(block, trial, {}))[2]:
+        if stands(trial):
             low, kept = share, trial
         else:
             high = share

@@ -18,7 +18,7 @@ from rationlp.model.solve import Solution
 from rationlp.model.winter.parts import Run
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
-from rationlp.read.objects import Offer, StoreStock
+from rationlp.read.objects import Group, Offer, StoreStock
 from rationlp.records import dataclass
 
 WHOLE = "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
@@ -170,17 +170,19 @@ def _over_winter(plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Bindin
         most=max(costs),
         head_days=weight,
         days=sum(fed_days(group, period.first, period.last) for period in periods),
-        spans=tuple(_spans(plan, numbers)),
+        spans=tuple(_spans(plan, group, numbers)),
         always=set(numbers) == every,
     )
 
 
-def _spans(plan: WinterPlan, numbers: list[int]) -> Iterator[tuple[date, date]]:
-    """Stretches of periods that follow one another."""
+def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple[date, date]]:
+    """Stretches of periods that follow one another, from when the group is housed until it is out."""
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
-            yield plan.periods[start].first, plan.periods[number].last
+            first, last = plan.periods[start].first, plan.periods[number].last
+            begins = first if group.housed is None else max(first, group.housed)
+            yield begins, last if group.out is None else min(last, group.out)
             start = following
 
 

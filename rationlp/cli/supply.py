@@ -95,5 +95,6 @@ def _from_plan(read: Farm, on: str | None) -> _Given:
         raise InputError([Finding("IN803", "supply", f"no plan feeds anybody on {plan.day}", remedy)])
     today = feeding.rations.farm
     amounts = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in feeding.rations.groups}
-    given = fed_supply(today, {group: kg for group, kg in amounts.items() if kg})
+    needs = {one.group: one.needs for one in feeding.rations.groups}
+    given = fed_supply(today, {group: kg for group, kg in amounts.items() if kg}, needs)
     return today, given, made_from_lines(plan), {"made_from": made_from_part(plan)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 
@@ -12,21 +13,25 @@ from rationlp.model.ration import amounts_of, chosen_groups, eat
 from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
+from rationlp.needs.objects import GroupNeeds
 from rationlp.read.objects import Farm, Group
 from rationlp.result import FedSupply
 
 
-def fed_supply(farm: Farm, fed: dict[str, dict[str, float]]) -> tuple[FedSupply, ...]:
+def fed_supply(
+    farm: Farm, fed: dict[str, dict[str, float]], planned: Mapping[str, GroupNeeds] | None = None
+) -> tuple[FedSupply, ...]:
     """What each fed ration supplies against what its group needs.
 
-    fed: group id → offer id → kg DM a head a day. Raises InputError for unknown groups and for figures that are missing
-    on a feed that is fed.
+    fed: group id → offer id → kg DM a head a day. planned: needs by group id that a plan was made for, such as those of fresh
+    cows that milk off their backs, instead of the needs of the day. Raises InputError for unknown groups and for figures that
+    are missing on a feed that is fed.
     """
     answers: list[FedSupply] = []
     findings: list[Finding] = []
     for group in chosen_groups(farm, list(fed)):
         try:
-            answers.append(_one(farm, group, fed[group.id]))
+            answers.append(_one(farm, group, (planned or {}).get(group.id), fed[group.id]))
         except InputError as trouble:
             findings.extend(trouble.findings)
     if findings:
@@ -34,9 +39,9 @@ def fed_supply(farm: Farm, fed: dict[str, dict[str, float]]) -> tuple[FedSupply,
     return tuple(answers)
 
 
-def _one(farm: Farm, stated: Group, kg_dm: dict[str, float]) -> FedSupply:
-    group = milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
-    needs = group_needs(group, farm.margins)
+def _one(farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str, float]) -> FedSupply:
+    group = stated if planned is not None else milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
+    needs = group_needs(group, farm.margins) if planned is None else planned
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
         raise InputError(

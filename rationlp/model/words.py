@@ -40,6 +40,8 @@ FRESH_WEEKS = 10.0
 FORAGE_ME_APART = 0.2
 SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
 MAGNESITE_TO_MENTION_G = 50.0
+CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
+"""Dry matter of ordinary clamp silage [g/kg] (c); weanlings need 8-10 kg of it where stores need 12-15 (farming press, (a))."""
 _PRICE_TO_MENTION = 5e-4
 _COLOSTRUM_TO_MENTION_G = 0.5
 _HAIR = 1.0 + 1e-6
@@ -351,12 +353,16 @@ def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
     """Very little silage where it is the only forage: said, never a wall; hay and straw systems have none."""
     least = practice_figure(block.needs.limits_key, "silage_alone_least_kg_fresh")
     fed = _fed(block, eaten)
-    silage = sum(fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in fed if is_silage(offer.feed))
+    # The printed amounts are of ordinary clamp silage: a kilo of drier bales is worth more of it.
+    silage = sum(fresh_from_dm(kg, CLAMP_SILAGE_DM) for offer, kg in fed if is_silage(offer.feed))
     others = any(offer.feed.is_forage and not is_silage(offer.feed) for offer, _ in fed)
+    if least is not None and (block.needs.live_weight_kg or inf) < WEANLINGS_BELOW_KG:
+        least *= WEANLING_SHARE
     if least is not None and 0.0 < silage < least and not others:
         yield (
-            f"Silage is the only forage, and {silage:.0f} kg a head is little of it: below about {least:g} kg animals are "
-            "short of chewing (farming press). Straw or hay beside it would fill them."
+            f"Silage is the only forage, and {silage:.0f} kg a head, counted at {CLAMP_SILAGE_DM / 10:.0f} % dry matter, is "
+            f"little of it: below about {least:.0f} kg animals are short of chewing (farming press). "
+            "Straw or hay beside it would fill them."
         )
 
 

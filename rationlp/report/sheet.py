@@ -14,7 +14,7 @@ from rationlp.records import dataclass
 from rationlp.report.cautions import KILLS, caution_lists, day_words, sorted_lines
 from rationlp.report.first_lines import load_line
 from rationlp.report.html import WITHOUT_HTML, filled
-from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing
+from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing_in
 from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
@@ -22,6 +22,8 @@ from rationlp.result import SupplyLine
 
 _BAR = 20
 _ROOMY_LINES = 22
+_SHORT = 0.01
+"""From this share of a need on the page says first that it is not met; own choice (c)."""
 
 
 @dataclass(frozen=True)
@@ -72,8 +74,22 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             good=good,
             notes=sheet.notes,
             grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
-            made_from=made_from,
+            made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
+        )
+
+
+def _not_enough(sheet: GroupSheet) -> Iterator[str]:
+    """First of all what a ration of the least shortage lacks: who feeds it must not take it for enough."""
+    short = [
+        f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
+        for line in sheet.before.supply
+        if line.quantity in ("me_mj", "mp_g") and line.target is not None and line.supply < (1.0 - _SHORT) * line.target
+    ]
+    if short:
+        yield (
+            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be shared out, not what they need: "
+            "ask before you feed it. `rationlp winter FARM` says what is short and what would be enough."
         )
 
 
@@ -154,9 +170,9 @@ _LIMIT_SIDES = {"below": "below its least", "above": "above its most"}
 def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
     """Every need and limit, of nutrients and of feeds, that the ration kept and what is given does not."""
     limits = sheet.fed.needs.limits
-    before = {(line.quantity, line.unit): standing(line, sheet.before.needs.limits) for line in sheet.before.supply}
+    before = {(line.quantity, line.unit): standing_in(line, sheet.before.needs) for line in sheet.before.supply}
     for line in sheet.fed.supply:
-        word = standing(line, limits)
+        word = standing_in(line, sheet.fed.needs)
         if word in _SIDES and word != before.get((line.quantity, line.unit)):
             yield _Past(line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY)
     kept_before = {one.key for one in sheet.passed_before}
@@ -170,7 +186,7 @@ def _before_rounding(sheet: GroupSheet) -> list[str]:
     limits = sheet.before.needs.limits
     words = []
     for line in sheet.before.supply:
-        word = standing(line, limits)
+        word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
             words.append(f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}")
     for limit in sheet.passed_before:

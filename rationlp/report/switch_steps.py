@@ -16,7 +16,7 @@ FULL = "`rationlp switch FARM --full` shows every share at which a ration change
 
 def steps_text(switch: SwitchSteps, width: int) -> str:
     """The answer of `switch`: does it pay, how far does the store carry it, then the farm and each group in kg fresh."""
-    heads = [pays_line(switch), *go_over_lines(switch)]
+    heads = [pays_line(switch), *stock_lines(switch), *go_over_lines(switch)]
     tables = [farm_table(switch), *(group_table(switch, group) for group in switch.groups if group.steps)]
     parts = ["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)]
     return closed([*parts, remarks_text(notes(switch), width)], width)
@@ -34,9 +34,23 @@ def pays_line(switch: SwitchSteps) -> str:
         return f"Cheapest at {_percent(base.share)} {second}, the least at which every group has a ration: {_week(switch, base)}."
     saved = f"{money} {base.cost - best.cost:,.0f} less than at {_percent(base.share)}"
     days = f"Change over in {best.change_days} days." if best.change_days else "It is no change that takes days."
-    line = f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
-    ends = best.lasts[switch.first.id]
-    return line if ends is None else f"{line} {first} then lasts to {day_words(ends)}."
+    return f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
+
+
+def stock_lines(switch: SwitchSteps) -> list[str]:
+    """Where the cheapest share empties a store before turnout: which and when, and the cheapest share that both stores carry."""
+    best = switch.best
+    names = {switch.first.id: switch.first.name, switch.second.id: switch.second.name}
+    ends = {} if best is None else {names[offer]: day for offer, day in best.lasts.items() if day is not None}
+    if best is None or not ends:
+        return []
+    gone = " and ".join(f"{name} runs out on {day_words(day)}" for name, day in ends.items())
+    lasting = [step for step in switch.steps if all(day is None for day in step.lasts.values())]
+    if not lasting:
+        return [f"But {gone}, and at none of these shares do both last to turnout: `rationlp winter` shares them out."]
+    step = min(lasting, key=lambda one: one.cost)
+    more = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
+    return [f"But {gone}. The cheapest share here at which both last to turnout is {_percent(step.share)}, for {more}."]
 
 
 def _week(switch: SwitchSteps, step: FarmStep) -> str:

@@ -106,7 +106,7 @@ def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
         return wrapped(NO_CHANGE, width)
     lines = []
     for one in enough:
-        cost = "" if one.cost is None else f" The winter then costs {currency} {shown(one.cost, 0)} in all."
+        cost = "" if one.cost is None else f" The winter then costs {currency} {one.cost:,.0f} in all."
         lines.append(f"{one.words}{cost}")
     return f"{wrapped(ENOUGH_CHANGES, width)}\n{remarks_text(lines, width)}"
 

@@ -143,16 +143,16 @@ def test_a_store_sized_anew_in_the_farm_file_counts_as_measured_on_the_day(tmp_p
 def test_deliveries_against_what_the_plan_used(tmp_path: Path) -> None:
     """Loads by their size; what is in the yard is delivered less used; a least and a most count what was used."""
     folder = logged(
-        copied("dairy", tmp_path), "2026-11-01,bought,wheat,3,loads,", "2026-12-01,bought,beet_pulp_molassed_dry,12,t,"
+        copied("dairy", tmp_path), "2026-11-01,bought,barley,3,loads,", "2026-12-01,bought,beet_pulp_molassed_dry,12,t,"
     )
     plan = plan_of_example("dairy")
     begun = winter_so_far(read_farm(folder), JANUARY)
     assert begun.so_far is not None
-    wheat, pulp = begun.so_far.deliveries
-    line = next(one for one in plan.purchases if one.offer == "wheat")
+    barley, pulp = begun.so_far.deliveries
+    line = next(one for one in plan.purchases if one.offer == "barley")
     used = used_until(plan.periods, line.t_fresh, JANUARY)
-    assert (wheat.delivered_t, wheat.used_t) == (30.0, pytest.approx(used))
-    assert wheat.in_yard_t == pytest.approx(max(30.0 - used, 0.0))
+    assert (barley.delivered_t, barley.used_t) == (30.0, pytest.approx(used))
+    assert barley.in_yard_t == pytest.approx(max(30.0 - used, 0.0))
     assert (pulp.delivered_t, pulp.used_t, pulp.in_yard_t) == (12.0, 0.0, 12.0)
     most = next(offer.most_t for offer in begun.farm.offers if offer.id == "beet_pulp_molassed_dry")
     assert most == 60.0

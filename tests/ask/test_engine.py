@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 from paper_farm import paper_farm
 
-from rationlp.ask.engine import GroupEngine
+from rationlp.ask.engine import SURE_GAP, GroupEngine
 from rationlp.model.block_ration import Optimum, solve_block
+from rationlp.model.bound import GAP_TARGET
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
 from rationlp.needs.calendar import farm_on
@@ -37,6 +38,27 @@ GROUPS = [
 def block_of(example: str, group: str) -> Block:
     """A group's block of an example farm on its first day."""
     return make_blocks(farm_on(read_farm(ROOT / "examples" / example)), [group])[0]
+
+
+@pytest.mark.parametrize(("offer", "price"), [("hay", 4.885), ("wheat", 216.8), ("barley", 208.78)])
+def test_what_is_sure_is_no_dearer_than_the_proof(offer: str, price: float) -> None:
+    """Where several rations stand still by themselves: within a hundred-thousandth of what is proved, at the most."""
+    block = block_of("dairy", "finishers")
+    engine = GroupEngine(block)
+    offers = tuple(replace(one, price_per_t_fresh=price) if one.id == offer else one for one in block.offers)
+    cold = solve_block(replace(block, offers=offers))
+    assert isinstance(cold, Optimum)
+    sure = engine.surely({offer: price})
+    assert sure.objective <= cold.objective * (1.0 + SURE_GAP)
+    assert sure.objective >= cold.lower_bound * (1.0 - 1e-9)
+    assert engine.at({offer: price}).objective <= cold.objective * (1.0 + GAP_TARGET)
+
+
+def test_nothing_is_sure_without_a_ration() -> None:
+    """With every feed held at nothing there is none."""
+    engine = GroupEngine(block_of("dairy", "finishers"))
+    engine.hold({offer.id: (0.0, 0.0) for offer in engine.block.offers})
+    assert not engine.surely({}).exists
 
 
 @pytest.mark.parametrize(("example", "group"), GROUPS)

@@ -22,17 +22,17 @@ def lying() -> dict[str, LeftLying]:
 
 
 def _straw_left(price: float) -> float:
-    """t fresh of straw that a whole plan leaves when it costs so much, solved on its own."""
+    """t fresh of straw that a whole plan leaves when it costs so much, solved on its own; the question leaves faces alone."""
     other = changed(begin(examples_folder() / "dairy"), [parse_change(f"straw.cost_per_t_fresh={price}")])
-    plan = solve_winter(other.farm, WinterOptions(prove=False, tidy=False), other.stocks)
+    plan = solve_winter(other.farm, WinterOptions(faces="off", prove=False, tidy=False), other.stocks)
     dm = next(offer.feed.dm_g_per_kg for offer in other.farm.offers if offer.id == "straw")
     return next(store.left_t_dm for store in plan.stores if store.store == "straw") * 1000.0 / dm
 
 
 def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
-    """Straw and hay of the dairy example, each against all that is bought but minerals."""
+    """Straw and two clamps of the dairy example, each against all that is bought but minerals."""
     plan = plan_of_example("dairy")
-    assert set(lying) == {"hay", "straw"}
+    assert set(lying) == {"second_cut", "maize", "straw"}
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [one for one in plan.purchases if one.offer not in minerals]
     straw = lying["straw"]
@@ -57,9 +57,9 @@ def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, Le
 
 
 def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LeftLying]) -> None:
-    """Hay: no price brings more of it in."""
-    assert lying["hay"].more_below is None
-    told = list(lying_sentences((lying["hay"],), "GBP"))
+    """Second cut: no price brings more of it in."""
+    assert lying["second_cut"].more_below is None
+    told = list(lying_sentences((lying["second_cut"],), "GBP"))
     assert told[0].endswith("even if it were free.")
 
 
@@ -67,8 +67,8 @@ def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LeftLying]) -> No
     """What the person decides by."""
     (told,) = lying_sentences((lying["straw"],), "GBP")
     for words in (
-        "76 t are left at turnout",
-        "worth GBP 6,8",
+        "88 t are left at turnout",
+        "worth GBP 7,9",
         "t of feed are bought for GBP",
         "a tonne (it counts for 80.00 now)",
     ):

@@ -70,7 +70,9 @@ def with_group(changed: Farm, group: str, **new: object) -> Farm:
 def test_the_price_of_energy_is_what_more_of_it_costs() -> None:
     """Every group asked for a ten-thousandth more energy: the winter is dearer by price times MJ times head-days, to a tenth."""
     factor = 1.0001
-    more = replace(farm("dairy"), margins=replace(farm("dairy").margins, me=farm("dairy").margins.me * factor))
+    margins = farm("dairy").margins
+    asked = replace(margins, me=margins.me * factor, me_milking=margins.me_milking * factor)
+    more = replace(farm("dairy"), margins=asked)
     said = 0.0
     for one in plan("dairy").rations:
         need = one.needs.energy
@@ -95,14 +97,15 @@ def test_the_price_of_a_limit_is_what_less_of_it_costs() -> None:
 
 
 def test_the_price_of_intake_is_what_more_of_it_saves() -> None:
-    """A limit on dry matter a little below what the cows would eat, raised by a hundredth of a kg, saves its price."""
+    """A limit on dry matter a little below what the cows would eat, raised by three grams, saves its price (at ten another
+    feed comes in)."""
     eats = next(one.dm_kg for one in plan("dairy").rations if one.group == "high")
-    held, more = (with_group(farm("dairy"), "high", intake_kg_dm=kg) for kg in (0.995 * eats, 0.995 * eats + 0.01))
+    held, more = (with_group(farm("dairy"), "high", intake_kg_dm=kg) for kg in (0.995 * eats, 0.995 * eats + 0.003))
     found = why_winter(solve_winter(held, PLAIN))
     assert found is not None
     [one] = [b for b in found.binding if b.group == "high" and b.what.endswith("kg of dry matter")]
     assert one.kind == "limit"
-    assert cost(held) - cost(more) == pytest.approx(one.cost * one.head_days * 0.01, rel=0.05)
+    assert cost(held) - cost(more) == pytest.approx(one.cost * one.head_days * 0.003, rel=0.05)
 
 
 def test_the_price_of_protein_is_what_more_of_it_costs() -> None:
@@ -130,7 +133,8 @@ def test_a_mean_lies_between_the_least_and_the_most_of_its_periods() -> None:
 
 
 def test_a_store_saves_what_a_little_more_of_it_saves() -> None:
-    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some is left, and that is said."""
+    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some is left (second cut, maize,
+    straw), and that is said."""
     stocks = farm_stocks(farm("dairy"))
     zero = 0
     for one in why("dairy").stores:
@@ -140,7 +144,7 @@ def test_a_store_saves_what_a_little_more_of_it_saves() -> None:
         saved = (cost(farm("dairy")) - cost(farm("dairy"), {**stocks, one.store: more})) / 0.1
         assert saved == pytest.approx(one.saves, rel=0.03, abs=0.02)
         zero += one.saves == 0.0 and "left at turnout" in one.why
-    assert zero == 1
+    assert zero == 3
 
 
 def turning(name: str) -> tuple[str, float]:
@@ -187,9 +191,9 @@ def test_a_plan_from_a_later_day_is_explained_from_that_day() -> None:
 
 
 def thirsty() -> Farm:
-    """The dairy example whose late cows are to give 60 litres."""
+    """The dairy example whose late cows are to give 90 litres."""
     facts = next(g for g in farm("dairy").groups if g.id == "late").facts
-    return with_group(farm("dairy"), "late", facts={**facts, "milk_kg_per_day": 60.0})
+    return with_group(farm("dairy"), "late", facts={**facts, "milk_kg_per_day": 90.0})
 
 
 def test_a_group_that_nothing_feeds_is_told_as_in_a_ration_of_that_day() -> None:

@@ -172,7 +172,9 @@ def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedW
     assert moved(high - 0.2) <= 1e-3 < moved(high + 0.2)
 
 
-def test_a_feed_at_its_most_has_no_price_below_which_the_ration_moves(block: Block, feeds: dict[str, FeedWorth]) -> None:
+def test_a_feed_at_its_most_has_no_price_below_which_the_ration_moves(
+    block: Block, feeds: dict[str, FeedWorth]
+) -> None:
     """Wheat stands at the most that finishing cattle may have of it: for nothing it is eaten no more."""
     assert feeds["wheat"].same_low is None
     assert eaten(block, "wheat", 0.0) == pytest.approx(eaten(block, "wheat", feeds["wheat"].price or 0.0), abs=1e-6)

@@ -21,7 +21,7 @@ from rationlp.read.farm import read_farm
 from rationlp.read.objects import Farm
 from rationlp.read.stock import farm_stocks
 from rationlp.report.held import enough_line
-from rationlp.report.switch_steps import pays_line, steps_text
+from rationlp.report.switch_steps import pays_line, steps_text, stock_lines
 
 NAMES = ("dairy", "beef", "eight", "hill", "short")
 FIRST_LINES = 10
@@ -131,6 +131,27 @@ def test_switch_answers_first_for_the_farm(name: str) -> None:
 def test_no_switch_pays_is_an_answer() -> None:
     """Hay instead of the clamp costs more at every share."""
     assert first_lines("switch", example("short")).startswith("No switch pays: keep First cut, half a clamp.")
+
+
+def test_a_store_that_the_cheapest_share_empties_is_told() -> None:
+    """Day and store, and the cheapest share at which both last; nothing where the stores hold out, or what is bought has no
+    end."""
+    farm = farm_on(read_farm(examples_folder() / "dairy"))
+    switch = switch_steps(farm, ("first_cut", "maize"))
+    assert switch.best is not None
+    ends = switch.best.lasts["first_cut"]
+    assert ends is not None
+    (line,) = stock_lines(switch)
+    assert line.startswith(f"But First-cut clamp runs out on {ends.day} ")
+    lasting = [step for step in switch.steps if set(step.lasts.values()) == {None}]
+    least = min(lasting, key=lambda step: step.cost)
+    assert (
+        f"both last to turnout is {100.0 * least.share:.0f} %, for GBP {least.cost - switch.best.cost:,.0f} a week"
+        in line
+    )
+    assert stock_lines(replace(switch, steps=tuple(lasting))) == []
+    (line,) = stock_lines(replace(switch, steps=switch.steps[:1]))
+    assert "at none of these shares do both last" in line
 
 
 def test_the_usual_pair_is_grass_and_maize_silage() -> None:

@@ -72,7 +72,7 @@ def test_an_unknown_store_is_told_the_nearest() -> None:
 
 def test_check_shows_what_can_be_eaten() -> None:
     """In its table of stores and in its JSON."""
-    assert "To eat" in said("check", DAIRY)
+    assert "To eat" in said("check", DAIRY, "--full")
     document = json.loads(said("check", DAIRY, "--format", "json"))
     assert [stock["store"] for stock in document["stocks"]] == [store["id"] for store in document["stores"]]
 

@@ -88,7 +88,7 @@ def test_a_change_in_the_farm_is_noticed_on_the_sheet(tmp_path: Path) -> None:
     told = " ".join(run("sheet", str(farm), "--group", "high").stdout.split())
     assert told.startswith("High yielders (66 head)")
     assert "high.head 62 → 66" in told
-    assert "Maize clamp runs out on" in told
+    assert "First-cut clamp runs out on" in told
     assert "Plan again and keep it" in told
     part = document("sheet", str(farm))["made_from"]
     assert part["changed"] == [{"path": "high.head", "before": 62, "now": 66}]
@@ -189,7 +189,7 @@ def test_forage_left_lying_is_told(tmp_path: Path) -> None:
     farm = str(copied("dairy", tmp_path, keep=False))
     assert "t are left at turnout, worth GBP" in " ".join(run("winter", farm).stdout.split())
     found = document("winter", farm)["left_lying"]
-    assert {one["store"] for one in found} == {"hay", "straw"}
+    assert {one["store"] for one in found} == {"second_cut", "maize", "straw"}
 
 
 def test_options_of_a_day_do_not_go_with_the_record(tmp_path: Path) -> None:

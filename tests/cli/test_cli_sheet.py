@@ -107,15 +107,20 @@ def test_page_and_document_in_one_go(tmp_path: Path) -> None:
 
 
 def test_a_group_without_a_ration_ends_with_three(tmp_path: Path) -> None:
-    """The others have their sheets all the same."""
+    """Today by itself there is none; the winter's plan shares out what she can eat, and says first that it is not enough. The
+    others have their sheets all the same."""
     assert CliRunner().invoke(app, ["new", str(tmp_path / "farm")]).exit_code == 0
     path = tmp_path / "farm" / "farm.toml"
     head, mark, rest = path.read_text(encoding="utf-8").partition("[[groups]]")
     path.write_text(f"{head}{mark}\nintake_kg_dm = 2.0{rest}", encoding="utf-8")
-    result = CliRunner().invoke(app, ["sheet", str(tmp_path / "farm")])
-    assert result.exit_code == 3
-    assert "no ration, so no sheet" in result.stdout
-    assert "Dry cows (24 head)" in result.stdout
+    today = CliRunner().invoke(app, ["sheet", str(tmp_path / "farm"), "--cheapest-today"])
+    assert today.exit_code == 3
+    assert "no ration, so no sheet" in today.stdout
+    assert "Dry cows (24 head)" in today.stdout
+    planned = CliRunner().invoke(app, ["sheet", str(tmp_path / "farm")])
+    assert planned.exit_code == 3
+    assert planned.stdout.count("NOT ENOUGH FOR THEM: short a head a day of ME 21") == 1
+    assert "Dry cows (24 head)" in planned.stdout
 
 
 @pytest.mark.parametrize("command", COMMANDS)

@@ -113,6 +113,7 @@ def test_a_day_that_is_none_of_the_winter_is_refused(day: str) -> None:
 def test_a_winter_that_cannot_be_fed_ends_with_three(enough: bool, monkeypatch: pytest.MonkeyPatch) -> None:
     """`winter` and `last` both say who is short, in all forms; `winter` also what would be enough."""
     monkeypatch.setattr(SOLVER, lambda *_: without_plan())
+    monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
     change = Enough("buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5.")
     monkeypatch.setattr("rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ())
     for command in ("winter", "last"):

@@ -7,8 +7,9 @@ named, common practice, no source (c).
 from __future__ import annotations
 
 import pytest
-from beef_farms import group, kg, ration, supplied
+from beef_farms import farm, group, kg, ration, supplied
 
+from rationlp.model.fed import fed_supply
 from rationlp.result import GroupRation
 
 CEREALS = ("straw_barley", "barley", "soya_meal_48", "minerals_cattle_general", "limestone")
@@ -187,9 +188,17 @@ def test_little_silage_as_the_only_forage_is_said() -> None:
         "grass_silage_big_bale": {"dm_g_per_kg": 380.0},
         "minerals_cattle_general": {},
     }
-    alone = fed(ration(group("growing_cattle", facts), {**feeds, "barley": {}, "rapeseed_meal_extracted": {}}))
-    assert kg(alone, "grass_silage_big_bale") < 12.0
-    assert said(alone, "Silage is the only forage")
+
+    def little(weight: float, kg_dm: float) -> bool:
+        cattle = farm(group("growing_cattle", {**facts, "live_weight_kg": weight}), {**feeds, "barley": {}})
+        answer = fed_supply(cattle, {"pen": {"grass_silage_big_bale": kg_dm, "barley": 3.0}})[0]
+        return any("Silage is the only forage" in remark for remark in answer.remarks)
+
+    # 3.0 kg DM is 7.9 kg of these bales, worth 10.7 kg of clamp silage: little for a store of 320 kg, enough for a weanling.
+    assert little(320.0, 3.0)
+    assert not little(320.0, 3.5)
+    assert not little(260.0, 3.0)
+    assert little(260.0, 2.0)
     on_hay = ("hay_good", "barley", "rapeseed_meal_extracted", "minerals_cattle_general")
     assert not said(
         fed(ration(group("growing_cattle", {**facts, "gain_kg_per_day": 0.6}), on_hay)), "Silage is the only"

@@ -19,7 +19,14 @@ from rationlp.model.tidy import tidy
 from rationlp.model.trace import last_programme
 
 CLASSES = (*CONCAVE, *GROWING, *SHEEP)
-HELD = [("light_lamb", 2), ("light_lamb", 44), ("light_ewe_lamb", 18), ("lamb", 27), ("growing_cattle", 2), ("calf", 18)]
+HELD = [
+    ("light_lamb", 2),
+    ("light_lamb", 44),
+    ("light_ewe_lamb", 18),
+    ("lamb", 27),
+    ("growing_cattle", 2),
+    ("calf", 18),
+]
 """Groups at whose cheapest ration no level of feeding stands still: at that level something cheaper is short at its own."""
 
 

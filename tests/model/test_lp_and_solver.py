@@ -107,6 +107,28 @@ def test_an_unknown_status_is_trouble() -> None:
         read_status("kNew")
 
 
+@pytest.mark.parametrize("stopped", [1, 2, 3, 4])
+def test_a_programme_is_tried_in_four_ways(stopped: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where the solver stops it is asked again: cold, by its other method, with the programme made smaller; then that is
+    trouble."""
+    live, solution = solve_program(small_program())
+    asked: list[str] = []
+
+    def status(name: str) -> Status:
+        asked.append(name)
+        return Status.STOPPED if len(asked) <= stopped else read_status(name)
+
+    monkeypatch.setattr("rationlp.model.solve.read_status", status)
+    if stopped == 4:
+        with pytest.raises(SolverTrouble, match="without an answer"):
+            live.solve()
+        return
+    again = live.solve()
+    assert len(asked) == stopped + 1
+    assert again.objective == pytest.approx(solution.objective)
+    assert again.row_duals == pytest.approx(solution.row_duals)
+
+
 def test_the_certificate_passes_an_optimum_and_rejects_a_mere_vertex() -> None:
     """A feasible vertex that is not optimal has no duals that price it: the gap shows it."""
     live, solution = solve_program(small_program())

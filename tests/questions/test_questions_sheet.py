@@ -29,12 +29,14 @@ def asked(*words: str) -> str:
 
 @cache
 def ration(farm: str, group: str) -> dict[str, Any]:
-    """A group's ration as `ration` answers it: kg DM and kg fresh a head by offer, dry matter by offer [g/kg]."""
-    document = json.loads(asked("ration", str(FARMS / farm), "--group", group, "--format", "json"))
+    """A group's ration on the winter's first day as `winter` plans it, which sheets go by: kg DM and kg fresh a head by offer,
+    dry matter by offer [g/kg]."""
+    document = json.loads(asked("winter", str(FARMS / farm), "--format", "json"))
+    first = next(one for one in document["rations"] if (one["group"], one["period"]) == (group, 0))
     dm = {offer["id"]: offer["feed"]["figures"]["dm_g_per_kg"]["value"] for offer in document["offers"]}
     names = {offer["id"]: offer["name"] for offer in document["offers"]}
-    amounts = {amount["offer"]: amount for amount in document["groups"][0]["amounts"]}
-    return {"dm": dm, "names": names, "amounts": amounts, "head": document["groups"][0]["head"]}
+    amounts = {amount["offer"]: amount for amount in first["amounts"]}
+    return {"dm": dm, "names": names, "amounts": amounts, "head": first["head"]}
 
 
 def weighed(text: str, name: str) -> list[float]:
@@ -69,7 +71,7 @@ def test_23_a_wagon_of_twelve_cubic_metres() -> None:
     assert load == pytest.approx(day / loads, abs=6.0)
     table = text.partition("in this order")[2].partition("Supply after rounding")[0]
     order = [line.split("  ")[1].strip() for line in table.splitlines() if re.match(r"\d ", line)]
-    assert order.index("Rolled wheat") < order.index("Premix") < order.index("First-cut clamp")
+    assert order.index("Rolled barley") < order.index("Premix") < order.index("First-cut clamp")
     # The mineral of 62 cows in two loads is below five divisions of 5 kg: it goes in by the premix.
     mineral = one["amounts"]["minerals"]["kg_fresh"] * 62 * 1.02 / 2
     assert mineral < 25.0

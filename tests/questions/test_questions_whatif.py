@@ -169,9 +169,9 @@ def test_question_21_what_must_be_bought_for_the_whole_winter() -> None:
             if amount["offer"] == purchase["offer"]
         )
         assert sum(purchase["t_fresh"]) == pytest.approx(eaten, rel=1e-6)
-    wheat = [one for one in found["buying_list"] if one["offer"] == "wheat"]
-    assert sum(one["t_fresh"] for one in wheat) == pytest.approx(
-        sum(next(one["t_fresh"] for one in found["purchases"] if one["offer"] == "wheat")), rel=1e-6
+    barley = [one for one in found["buying_list"] if one["offer"] == "barley"]
+    assert sum(one["t_fresh"] for one in barley) == pytest.approx(
+        sum(next(one["t_fresh"] for one in found["purchases"] if one["offer"] == "barley")), rel=1e-6
     )
 
 

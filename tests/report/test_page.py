@@ -104,7 +104,7 @@ def test_the_answer_comes_first(beef: Page) -> None:
     """Cost, each store and the first feed to buy stand before the first chart."""
     first = page_of("beef").partition("<figure")[0]
     plan = plan_of("beef")
-    assert f"{plan.farm.currency} {shown(plan.cost, 0)}" in first
+    assert f"{plan.farm.currency} {plan.cost:,.0f}" in first
     assert all(store.name in first for store in plan.stores)
     assert plan.purchases[0].name in first
     assert "Have a qualified nutritionist or vet check" in first

@@ -26,7 +26,7 @@ from rationlp.report.tables import (
     supplies_table,
     supply_table,
 )
-from rationlp.report.tables.ration import standing, stands_of
+from rationlp.report.tables.ration import standing, standing_in, stands_of
 from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 
 
@@ -126,6 +126,15 @@ def test_what_is_only_advice_is_not_called_short(supply: float, at_limit: bool, 
         "cp_g_per_kg_dm", "Crude protein", "g/kg DM", supply, None, None, 160.0, 180.0, at_limit, None, ""
     )
     assert standing(line, (KEPT, SAID)) == word
+
+
+def test_protein_short_for_wool_alone_is_not_called_short(fed: FedSupply) -> None:
+    """Wool gives way first: 5 g short with 20 g for wool is below advice, 25 g are short; without wool 5 g are short."""
+    wool = replace(fed.needs, wool_mp_g=20.0, mp_margin=1.0)
+    for needs, lacking, word in ((wool, 5.0, "below advice"), (wool, 25.0, "short"), (fed.needs, 5.0, "short")):
+        wanted = needs.mp_wanted_g
+        line = SupplyLine("mp_g", "MP", "g", wanted - lacking, wanted, wanted, None, None, False, None, "")
+        assert standing_in(line, needs) == word
 
 
 def test_two_lines_of_one_title_are_told_apart_by_unit(fed: FedSupply) -> None:

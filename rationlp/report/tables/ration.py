@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from rationlp.needs.objects import DietLimit
+from rationlp.needs.objects import DietLimit, GroupNeeds
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
 from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
@@ -99,6 +99,16 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
     return AT_LIMIT if line.at_limit else ""
 
 
+def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
+    """How a supply stands to the needs of a group: as `standing`, but protein that is short for wool alone, which gives way
+    first, is below advice and not short."""
+    word = standing(line, needs.limits)
+    if word == SHORT and line.quantity == "mp_g" and needs.wool_wanted_g > 0.0:
+        must = needs.mp_wanted_g - needs.wool_wanted_g
+        return SHORT if _below(line.supply, must) else BELOW_ADVICE
+    return word
+
+
 def kept_bounds(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> tuple[list[float], list[float]]:
     """The least and the most that a ration must keep of a quantity, those that are only reported left out."""
     of_this = [limit for limit in limits if limit.quantity == line.quantity]
@@ -125,7 +135,7 @@ def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
     titles = [line.title for line in group.supply]
     found: dict[str, list[str]] = {SHORT: [], OVER: [], UNKNOWN: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
     for line in group.supply:
-        word = standing(line, group.needs.limits)
+        word = standing_in(line, group.needs)
         if word in found:
             twin = titles.count(line.title) > 1
             found[word].append(f"{line.title} ({line.unit})" if twin else line.title)
@@ -136,7 +146,7 @@ def _supply_rows(
     group: GroupRation | FedSupply, own: Mapping[str, Quantity]
 ) -> Iterator[tuple[tuple[object, ...], int]]:
     for line in group.supply:
-        stands = standing(line, group.needs.limits)
+        stands = standing_in(line, group.needs)
         figures = (line.supply, line.need, line.target, line.low, line.high)
         yield (line.title, line.unit, *figures, stands, line.whose), decimals_of(line.quantity, own)
 

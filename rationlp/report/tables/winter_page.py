@@ -9,7 +9,7 @@ from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.quantities import Quantity
 from rationlp.read.objects import Offer, StoreStock
 from rationlp.report.tables.feeds import ORIGIN_WORDS, ORIGINS
-from rationlp.report.tables.ration import ABOVE_ADVICE, AT_LIMIT, BELOW_ADVICE, OVER, SHORT, UNKNOWN, standing
+from rationlp.report.tables.ration import ABOVE_ADVICE, AT_LIMIT, BELOW_ADVICE, OVER, SHORT, UNKNOWN, standing_in
 from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
 from rationlp.result import SupplyLine
 
@@ -68,7 +68,7 @@ def _supply_cells(ration: PlanRation, names: Iterable[str], own: Mapping[str, Qu
 def _supply_cell(ration: PlanRation, line: SupplyLine | None, own: Mapping[str, Quantity]) -> str | None:
     if line is None:
         return None
-    return f"{shown(line.supply, decimals_of(line.quantity, own))}{MARKS.get(standing(line, ration.needs.limits), '')}"
+    return f"{shown(line.supply, decimals_of(line.quantity, own))}{MARKS.get(standing_in(line, ration.needs), '')}"
 
 
 def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
