@@ -92,7 +92,7 @@ def test_the_buying_list_of_the_screen() -> None:
     ]
     assert table.cells() == [
         ["Meal", "t", "1.20", "2.40", "3.60", "1080", "350"],
-        ["  by loads of 2 t", "loads", "0.6", "1.2", "1.8", "", ""],
+        ["  by loads of 2 t", "loads", "1", "1", "2", "", ""],
     ]
     plain = buying_table(replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),)))
     assert "Not above" not in [column.title for column in plain.columns]
