@@ -30,9 +30,9 @@ def _straw_left(price: float) -> float:
 
 
 def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
-    """Straw and maize of the dairy example, each against all that is bought but minerals."""
+    """Straw, maize and hay of the dairy example, each against all that is bought but minerals."""
     plan = plan_of_example("dairy")
-    assert set(lying) == {"maize", "straw"}
+    assert set(lying) == {"hay", "maize", "straw"}
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [one for one in plan.purchases if one.offer not in minerals]
     straw = lying["straw"]
