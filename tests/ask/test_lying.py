@@ -30,9 +30,9 @@ def _straw_left(price: float) -> float:
 
 
 def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
-    """Straw and two clamps of the dairy example, each against all that is bought but minerals."""
+    """Straw, maize and hay of the dairy example, each against all that is bought but minerals."""
     plan = plan_of_example("dairy")
-    assert set(lying) == {"second_cut", "maize", "straw"}
+    assert set(lying) == {"hay", "maize", "straw"}
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     bought = [one for one in plan.purchases if one.offer not in minerals]
     straw = lying["straw"]
@@ -57,9 +57,8 @@ def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, Le
 
 
 def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LeftLying]) -> None:
-    """Second cut: no price brings more of it in."""
-    assert lying["second_cut"].more_below is None
-    told = list(lying_sentences((lying["second_cut"],), "GBP"))
+    """A forage of which no price brings more in."""
+    told = list(lying_sentences((replace(lying["maize"], more_below=None, more_if_free_t=0.0),), "GBP"))
     assert told[0].endswith("even if it were free.")
 
 
@@ -67,10 +66,10 @@ def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LeftLying]) -> No
     """What the person decides by."""
     (told,) = lying_sentences((lying["straw"],), "GBP")
     for words in (
-        "88 t are left at turnout",
-        "worth GBP 7,9",
+        "81 t are left at turnout",
+        "worth GBP 7,3",
         "t of feed are bought for GBP",
-        "a tonne (it counts for 80.00 now)",
+        "a tonne (priced at 80.00 now)",
     ):
         assert words in told
 
