@@ -168,7 +168,7 @@ def _dates(table: GroupTable, where: str, first: date, winter: Winter, after_cla
     if last < winter.start:
         found = f"the last birth, {last}, before the winter begins, {winter.start}"
         findings.append(Finding("IN136", where, found, "use the class in milk, or check the year"))
-    if first > winter.turnout + timedelta(days=300):
+    if (first - winter.turnout).days > 300:
         found = f"the first birth, {first}, long after turnout, {winter.turnout}"
         findings.append(Finding("IN136", where, found, "check the year"))
     if table.tupping is not None:
