@@ -43,6 +43,8 @@ KG_PER_LITRE = 1.03
 NOTICEABLE = 1e-7
 """A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding [-]."""
 
+TANGENTS_BEGIN = ("silage_beside_", "forage_beside_")
+"""How the names of rows begin that are tangents of one curve (needs/growing_appetite.py, needs/dairy_appetite.py)."""
 SURELY = 1e-3
 """So far past the price at which a feed is said to turn it is looked at again [share of its price]."""
 
@@ -143,15 +145,19 @@ def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | Non
 def _binding(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Binding]:
     """Needs first, then limits, the dearest first within each."""
     rows = {row.key: row for row in block_rows(block)}
-    found = []
+    together: dict[str, tuple[Row, float]] = {}
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
     for key, dual in optimum.row_duals.items():
         row = rows.get(key) or ceiling_row(block, key)
         size = max((abs(value) for value in row.coefs.values()), default=1.0) if row is not None else 1.0
         if row is None or row.kind == "definition" or key[0] == "minerals" or abs(dual) * size <= NOTICEABLE * dearest:
             continue
-        found.append(binding_of(farm.currency, block, optimum.dm_kg, (row, dual)))
-    yield from sorted(found, key=lambda one: (one.kind not in ("need", "priced"), -one.cost))
+        # The tangents of one curve are one limit: more appetite moves them all.
+        limit = row.title if key[0].startswith(TANGENTS_BEGIN) else repr(key)
+        _, before = together.get(limit, (row, 0.0))
+        together[limit] = (row, before + dual)
+    bindings = [binding_of(farm.currency, block, optimum.dm_kg, bound) for bound in together.values()]
+    yield from sorted(bindings, key=lambda one: (one.kind not in ("need", "priced"), -one.cost))
 
 
 def ceiling_row(block: Block, key: Key) -> Row | None:
@@ -181,7 +187,7 @@ def binding_of(currency: str, block: Block, dm_kg: float, bound: tuple[Row, floa
             per, unit = per / 100.0, "% of the dry matter"
     elif kind in ("practice_share", "feed_share"):
         per, unit = dm_kg / 100.0, "% of the dry matter"
-    elif row.unit == "of her appetite for forage":
+    elif row.unit.endswith("appetite for forage"):
         per, unit = 0.01, "%"
     elif row.kind == "priced":
         what = f"its {row.title[:1].lower()}{row.title[1:]}"

@@ -53,7 +53,7 @@ def test_ration_prints_the_answer_and_nothing_else_on_stdout(folder: Path) -> No
     """Not even the solver's banner comes before the first headline."""
     done = process("ration", str(folder))
     assert done.returncode == 0
-    assert done.stdout.startswith("At these rations, fed on from ")
+    assert done.stdout.startswith("All 219 head: GBP ")
     assert done.stdout.rstrip().endswith("local rules come first.")
 
 
