@@ -83,7 +83,11 @@ def day_line(rations: Rations) -> str:
     cost = sum(group.head * (group.feed_cost or 0.0) for group in fed)
     bought = _bought_a_day(rations)
     buys = f"bought feed {'; '.join(bought)}" if bought else "nothing is bought"
-    return f"All {head} head: {rations.farm.currency} {cost:,.2f} a day; {buys}."
+    answer = f"{rations.farm.currency} {cost:,.2f} a day; {buys}."
+    without = [f"{group.name} ({group.head} head)" for group in rations.groups if group.feed_cost is None]
+    if without:
+        return f"No ration for {', '.join(without)}: see below. The other {head} head: {answer}"
+    return f"All {head} head: {answer}"
 
 
 def _bought_a_day(rations: Rations) -> list[str]:

@@ -175,8 +175,8 @@ def test_35_a_page_to_write_on(tmp_path: Path) -> None:
     assert asked("sheet", DAIRY, "--record", "--html", str(page)) == ""
     html = page.read_text(encoding="utf-8")
     assert html.count("<section") == 1
-    # 8 weeks of 4 stores that are fed from and 5 groups.
-    assert html.count('<td class="box">') == 8 * (4 + 5)
+    # 8 weeks of 5 stores that are fed from and 5 groups.
+    assert html.count('<td class="box">') == 8 * (5 + 5)
     assert re.search(r"@page \{ size: A4;", html)
     text = " ".join(asked("sheet", DAIRY, "--record").split())
     for words in ("over 10 % more than planned", "more than 2 points", "cows in milk 1 to 4 %", "--since PLAN.json"):
