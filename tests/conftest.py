@@ -1,8 +1,25 @@
-"""Shared settings of the tests: one hypothesis profile, so that a failure is found again."""
+"""Shared settings of the tests: one hypothesis profile, so that a failure is found again, and which tests take long."""
 
 from __future__ import annotations
 
+from fnmatch import fnmatch
+from pathlib import Path
+
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("steady")
+
+LONG = Path(__file__).with_name("long-tests.txt")
+"""Patterns of the tests that take many seconds, one a line: `python -m pytest -m long` runs them, the plain command does not."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the tests that take long, before pytest chooses by marks."""
+    patterns = [line for line in LONG.read_text(encoding="utf-8").splitlines() if line]
+    for item in items:
+        plain = item.nodeid.replace("[", "(").replace("]", ")")
+        if any(fnmatch(plain, pattern) for pattern in patterns):
+            item.add_marker(pytest.mark.long)
