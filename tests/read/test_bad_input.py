@@ -52,7 +52,7 @@ TOML: dict[str, Bad] = {
     "share above one": Bad(changed("max_kg_fresh = 5", "max_share_of_dm = 30"), "IN113", "max_share_of_dm", "at most 1"),
     "weight in tonnes": Bad(changed("live_weight_kg = 650\nmilk", "live_weight_kg = 0.65\nmilk"), "IN113", "live_weight_kg", "was it 650"),
     "a 20 kg cow": Bad(changed("live_weight_kg = 650\ndays", "live_weight_kg = 20\ndays"), "IN113", "live_weight_kg", "valid from 350 to 1000"),
-    "a cow that is not in calf yet": Bad(changed("days_to_calving = 60", "days_to_calving = 331"), "IN113", "days_to_calving", "the class that they are of until then"),
+    "a cow that is not in calf yet": Bad(changed("days_to_calving = 200", "days_to_calving = 331"), "IN113", "days_to_calving", "the class that they are of until then"),
     "milk fat in per cent": Bad(changed("milk_fat_g_per_kg = 41", "milk_fat_g_per_kg = 4.1"), "IN113", "milk_fat_g_per_kg", "was it 41"),
     "60 kg of milk from a suckler": Bad(changed('class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 200', 'class = "suckler_cow_milking"\nhead = 20\nlive_weight_kg = 650\nmilk_kg_per_day = 60\nweek_of_lactation = 8'), "IN113", "milk_kg_per_day", "valid from 1 to 18"),
     "clamp as high as a church": Bad(changed("height_m = 2.5", "height_m = 25"), "IN113", '"pit".height_m', "valid from 0.3 to 12"),
