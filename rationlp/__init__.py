@@ -2,19 +2,21 @@
 
 The public names, in the order in which they are used:
 
-    farm = read_farm(Path("myfarm"))      a checked farm, or InputError with everything that is wrong
-    farm_needs(farm)                      what a head of each group requires a day, step by step
-    ration(farm)                          the proven least-cost ration of each group
+    farm = read_farm(Path("myfarm"))      a checked farm, or InputError with everything that is
+    wrong farm_needs(farm)                      what a head of each group requires a day, step by
+    step ration(farm)                          the proven least-cost ration of each group
     winter(farm)                          the least-cost plan of the whole winter, store by store
     keep_plan(plan)                       the plan into the farm folder: it is in force from then on
     planned_ration(farm, day)             what the plan in force feeds on a day
     supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
-    what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it stands
-    tables(result)                        any of these as pandas DataFrames by name, units in `attrs["units"]`
-    write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a workbook
+    what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it
+    stands tables(result)                        any of these as pandas DataFrames by name, units in
+    `attrs["units"]` write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a
+    workbook
 
-A farm is a folder with farm.toml, or a workbook that ends in .xlsx. In a notebook every result shows itself as tables. Each name
-is loaded when it is first used, so that importing the package costs nothing.
+A farm is a folder with farm.toml, or a workbook that ends in .xlsx. In a notebook every result
+shows itself as tables. Each name is loaded when it is first used, so that importing the package
+costs nothing.
 """
 
 from __future__ import annotations
@@ -101,7 +103,8 @@ def __dir__() -> list[str]:
 def farm_needs(farm: Farm, only: Collection[str] | None = None) -> tuple[GroupNeeds, ...]:
     """What a head of every group (or of those in `only`) requires a day, in the farm's order.
 
-    Raises InputError for an unknown group and, all at once, for every group whose needs cannot be worked out.
+    Raises InputError for an unknown group and, all at once, for every group whose needs cannot be
+    worked out.
     """
     from rationlp.errors import Finding, InputError
     from rationlp.model.ration import chosen_groups
@@ -122,8 +125,8 @@ def farm_needs(farm: Farm, only: Collection[str] | None = None) -> tuple[GroupNe
 def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
     """What a ration already fed gives against what each of its groups needs.
 
-    fed: a CSV file with the columns group, feed and kg_fresh or kg_dm, a head a day. Raises InputError for everything
-    that is wrong with it.
+    fed: a CSV file with the columns group, feed and kg_fresh or kg_dm, a head a day. Raises
+    InputError for everything that is wrong with it.
     """
     from rationlp.model.fed import fed_supply
     from rationlp.read.fed import read_fed
@@ -132,11 +135,13 @@ def supply(farm: Farm, fed: Path) -> tuple[FedSupply, ...]:
 
 
 def winter(farm: Farm, start: date | None = None) -> WinterPlan:
-    """The least-cost plan for all groups of a farm until turnout: who eats what and when, what to buy, how long stores last.
+    """The least-cost plan for all groups of a farm until turnout: who eats what and when, what to
+    buy, how long stores last.
 
-    start: first day planned, the winter's own if left out; stores not measured again are taken less what the plan of the whole
-    winter feeds until then, and `carried` says so. Where the winter cannot be fed `exit_code` of the plan is 3, `shortfalls` says
-    who is short of what, and the plan is that of the least shortage found.
+    start: first day planned, the winter's own if left out; stores not measured again are taken less
+    what the plan of the whole winter feeds until then, and `carried` says so. Where the winter
+    cannot be fed `exit_code` of the plan is 3, `shortfalls` says who is short of what, and the plan
+    is that of the least shortage found.
     """
     from rationlp.ask.carried import plan_from
     from rationlp.model.winter.plan import WinterOptions
@@ -145,7 +150,8 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
 
 
 def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:
-    """The plan kept for a farm that is in force on a day, the newest if left out; None where none was kept that plans the day.
+    """The plan kept for a farm that is in force on a day, the newest if left out; None where none
+    was kept that plans the day.
 
     Raises InputError for a file that holds no plan, or one that was changed by hand.
     """
@@ -156,10 +162,11 @@ def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:
 
 
 def planned_ration(farm: Farm, day: date | None = None) -> Rations | None:
-    """What the plan in force feeds on a day, else the winter's plan made now; the first day planned if left out.
+    """What the plan in force feeds on a day, else the winter's plan made now; the first day planned
+    if left out.
 
-    The proof belongs to the plan: `proof` of each ration is None. None where nobody is fed on the day, or the winter has no plan.
-    Raises InputError and SolverTrouble as `winter` does.
+    The proof belongs to the plan: `proof` of each ration is None. None where nobody is fed on the
+    day, or the winter has no plan. Raises InputError and SolverTrouble as `winter` does.
     """
     from rationlp.ask.in_force import followed
 
@@ -170,9 +177,10 @@ def planned_ration(farm: Farm, day: date | None = None) -> Rations | None:
 def tables(result: Result) -> dict[str, pd.DataFrame]:
     """The tables of a result as DataFrames, by name.
 
-    result: a farm, rations, a plan, needs or supplies (one of them, or a tuple as it was returned). Values are unrounded;
-    `attrs["units"]` holds the unit of every column that has one, `attrs["title"]` and `attrs["notes"]` what stands above and
-    below. Raises TypeError for anything else.
+    result: a farm, rations, a plan, needs or supplies (one of them, or a tuple as it was returned).
+    Values are unrounded; `attrs["units"]` holds the unit of every column that has one,
+    `attrs["title"]` and `attrs["notes"]` what stands above and below. Raises TypeError for anything
+    else.
 
         frames = tables(ration(farm))
         frames["overview"], frames["rations"], frames["supply"]
@@ -183,7 +191,8 @@ def tables(result: Result) -> dict[str, pd.DataFrame]:
 
 
 def as_html(result: Result) -> str:
-    """The tables of a result as HTML, as a notebook shows them: names escaped, figures rounded for a reader.
+    """The tables of a result as HTML, as a notebook shows them: names escaped, figures rounded for
+    a reader.
 
     result: as for `tables`. Raises TypeError for anything else.
     """
@@ -193,10 +202,11 @@ def as_html(result: Result) -> str:
 
 
 def write_workbook(result: Result, path: Path) -> None:
-    """Write the tables of a result as the sheets of a workbook (.xlsx), whole or not at all; an older file is replaced.
+    """Write the tables of a result as the sheets of a workbook (.xlsx), whole or not at all; an
+    older file is replaced.
 
-    result: as for `tables`. Raises InputError where the file cannot be written, is open or read-only, or openpyxl is missing,
-    TypeError for what is no result.
+    result: as for `tables`. Raises InputError where the file cannot be written, is open or
+    read-only, or openpyxl is missing, TypeError for what is no result.
     """
     from rationlp.report.results import result_tables
     from rationlp.report.workbook import write_tables

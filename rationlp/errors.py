@@ -1,9 +1,11 @@
 """Everything that can go wrong, in one tree, and the exit code that each branch ends with.
 
 RationError
-├── InputError        bad input: a list of findings, each with its place, what was found, what to do   exit 2
-├── NoRation          the model was solved and no ration exists, or none was found                      exit 3
-└── SolverTrouble     the solver stopped, is missing, or its answer failed our own check                exit 4
+├── InputError        bad input: a list of findings, each with its place, what was found, what to do
+  exit 2 ├── NoRation          the model was solved and no ration exists, or none was found
+              exit 3
+└── SolverTrouble     the solver stopped, is missing, or its answer failed our own check
+   exit 4
     ├── SolverMissing
     └── ProofFailed
 """
@@ -21,7 +23,9 @@ EXIT_SOLVER = 4
 
 
 MOST_SIGNS = 1000
-"""More of a place, of what was found or of a remedy is not read by anyone; a name may be a whole file long."""
+"""More of a place, of what was found or of a remedy is not read by anyone; a name may be a whole
+file long.
+"""
 
 
 def _cut(text: str) -> str:
@@ -43,7 +47,8 @@ class Finding:
 
     def __str__(self) -> str:
         line = f"{self.code} {_cut(self.where)} — {_cut(self.found)} — {_cut(self.remedy)}"
-        # A line end or an escape sequence inside a name of the input must not break the line or reach the terminal.
+        # A line end or an escape sequence inside a name of the input must not break the line or
+        # reach the terminal.
         return "".join(sign if sign.isprintable() else " " for sign in line)
 
 
@@ -81,4 +86,6 @@ class SolverMissing(SolverTrouble):
 
 
 class ProofFailed(SolverTrouble):
-    """The optimum that the solver returned fails the independent check of bounds, rows, duals or gap."""
+    """The optimum that the solver returned fails the independent check of bounds, rows, duals or
+    gap.
+    """

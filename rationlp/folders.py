@@ -1,4 +1,6 @@
-"""Where the feed tables and the example farms are: in the checkout first, else inside the installed package."""
+"""Where the feed tables and the example farms are: in the checkout first, else inside the installed
+package.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,8 @@ def examples_folder() -> Path:
 def packaged_rows(name: str) -> list[dict[str, str]]:
     """The rows of one of our own tables in the folder of the feed tables, each by heading.
 
-    What is shipped is checked once, by the tests, and read here without the care that a farm's own files need.
+    What is shipped is checked once, by the tests, and read here without the care that a farm's own
+    files need.
     """
     with (feeds_folder() / name).open(encoding="utf-8", newline="") as handle:
         reader = csv.reader(handle)

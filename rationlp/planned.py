@@ -1,4 +1,6 @@
-"""The answer for a whole winter: frozen, complete, traceable, as the rations of a day are (result.py)."""
+"""The answer for a whole winter: frozen, complete, traceable, as the rations of a day are
+(result.py).
+"""
 
 from __future__ import annotations
 
@@ -31,9 +33,11 @@ class Period:
 class PlanRation:
     """What one part of a group eats in one period of the plan, a head a day.
 
-    group: id of the part; origin: id of the group of the farm file. waste: share put out and not eaten, by offer id.
-    excess_mj, excess_mp_g: supply over the true requirement at the ration's own q and L (≥ 0 within tolerance, unless the plan
-    names a shortfall); None without such a need. withheld: why no amounts are given, empty where they are.
+    group: id of the part; origin: id of the group of the farm file. waste: share put out and not
+    eaten, by offer id.
+    excess_mj, excess_mp_g: supply over the true requirement at the ration's own q and L (≥ 0 within
+    tolerance, unless the plan names a shortfall); None without such a need. withheld: why no
+    amounts are given, empty where they are.
     """
 
     group: str
@@ -58,8 +62,9 @@ class PlanRation:
 
 @dataclass(frozen=True)
 class StorePlan:
-    """One store through the winter [t DM]: held at the first day, then by period eaten, wasted at the trough, spoiled at the
-    face, sold and bedded; left at turnout. marginal: what one more t DM would save, for the whole winter [currency/t DM], None
+    """One store through the winter [t DM]: held at the first day, then by period eaten, wasted at
+    the trough, spoiled at the face, sold and bedded; left at turnout. marginal: what one more t DM
+    would save, for the whole winter [currency/t DM], None
     when the plan has whole numbers. Balance: held = all uses + left.
     """
 
@@ -78,15 +83,23 @@ class StorePlan:
     @property
     def used_t_dm(self) -> tuple[float, ...]:
         """All that leaves the store by period [t DM]."""
-        ways = (self.eaten_t_dm, self.wasted_t_dm, self.spoiled_t_dm, self.sold_t_dm, self.bedded_t_dm)
+        ways = (
+            self.eaten_t_dm,
+            self.wasted_t_dm,
+            self.spoiled_t_dm,
+            self.sold_t_dm,
+            self.bedded_t_dm,
+        )
         return tuple(sum(parts) for parts in zip(*ways, strict=True))
 
 
 @dataclass(frozen=True)
 class Purchase:
-    """A bought feed through the winter [t fresh by period], its cost, and the price above which none would be bought.
+    """A bought feed through the winter [t fresh by period], its cost, and the price above which
+    none would be bought.
 
-    loads: whole loads by period where it is bought by the load. price_ceiling: currency/t fresh, None when not worked out.
+    loads: whole loads by period where it is bought by the load. price_ceiling: currency/t fresh,
+    None when not worked out.
     """
 
     offer: str
@@ -110,11 +123,13 @@ class Sale:
 
 @dataclass(frozen=True)
 class PlanProof:
-    """The certificate of a plan. residuals and gaps as in `Proof`, of the last joint programme; worst_excess_mj: least ME over
-    its true requirement in any part and period [MJ/d]; balance_kg: largest error of any store's mass balance [kg DM].
+    """The certificate of a plan. residuals and gaps as in `Proof`, of the last joint programme;
+    worst_excess_mj: least ME over its true requirement in any part and period [MJ/d]; balance_kg:
+    largest error of any store's mass balance [kg DM].
 
-    lower_bound: no plan at these levels of feeding costs less [currency]; how: how it was found, in words. bound_any_level:
-    no plan at any level of feeding costs less [currency], None where that was not worked out.
+    lower_bound: no plan at these levels of feeding costs less [currency]; how: how it was found, in
+    words. bound_any_level: no plan at any level of feeding costs less [currency], None where that
+    was not worked out.
     """
 
     primal_residual: float
@@ -139,8 +154,9 @@ class PlanProof:
 
 @dataclass(frozen=True)
 class PlanShortfall:
-    """What cannot be met: group (or part of one) by id and name, period, need, amount a head a day, and the dry matter of a usual
-    feed that would do [t]."""
+    """What cannot be met: group (or part of one) by id and name, period, need, amount a head a day,
+    and the dry matter of a usual feed that would do [t].
+    """
 
     group: str
     period: int
@@ -151,8 +167,10 @@ class PlanShortfall:
 
 @dataclass(frozen=True)
 class SmallOrder:
-    """What is bought below its least order [t fresh], because any other way costs more. way: `bags` at their dearer price, or the
-    least order with a rest `left_over`; extra_cost: of that way [currency], in no other sum."""
+    """What is bought below its least order [t fresh], because any other way costs more. way: `bags`
+    at their dearer price, or the least order with a rest `left_over`; extra_cost: of that way
+    [currency], in no other sum.
+    """
 
     offer: str
     name: str
@@ -164,7 +182,9 @@ class SmallOrder:
 
 @dataclass(frozen=True)
 class SmallAmount:
-    """A feed that a group gets at some time although no one would mix it so, because no plan was found without: why."""
+    """A feed that a group gets at some time although no one would mix it so, because no plan was
+    found without: why.
+    """
 
     group: str
     name: str
@@ -175,13 +195,16 @@ class SmallAmount:
 
 @dataclass(frozen=True)
 class PlanTidy:
-    """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one, left although too small.
+    """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one,
+    left although too small.
 
-    extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the tidy programme's own optimum
-    certified and adequate in every period. above_least: share of its cost by which the plan is at most above the best that keeps
-    the same rules [-], proved by a lower bound; None without one. small_orders: what stays below its least order; too_many:
-    bought feeds above the farm's most; stays: the amounts left. steady_groups: parts
-    whose forages are held for the days of the farm's rules.
+    extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the
+    tidy programme's own optimum
+    certified and adequate in every period. above_least: share of its cost by which the plan is at
+    most above the best that keeps the same rules [-], proved by a lower bound; None without one.
+    small_orders: what stays below its least order; too_many: bought feeds above the farm's most;
+    stays: the amounts left. steady_groups: parts whose forages are held for the days of the farm's
+    rules.
     """
 
     dropped: int
@@ -198,8 +221,9 @@ class PlanTidy:
 
 @dataclass(frozen=True)
 class Hectares:
-    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included [t DM], and what is sold [t
-    DM]."""
+    """What a plan grows of a crop [ha], what it brings to the trough, reserve and surplus included
+    [t DM], and what is sold [t DM].
+    """
 
     crop: str
     hectares: float
@@ -211,14 +235,18 @@ class Hectares:
 class WinterPlan(Shown):
     """Who eats what and when, what is bought and sold, from the first day planned to turnout.
 
-    status: `proven`, `open` (a plan, gap above 0.1 %), or no plan that meets every need: `none_exists` (proved), `none_found`.
-    Then shortfalls say who is short, and the rations, where there are any, are those of the least shortage found.
+    status: `proven`, `open` (a plan, gap above 0.1 %), or no plan that meets every need:
+    `none_exists` (proved), `none_found`. Then shortfalls say who is short, and the rations, where
+    there are any, are those of the least shortage found.
 
     cost: feed bought and eaten at the farm's
-    prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts; penalty: priced excess and
+    prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts;
+    penalty: priced excess and
     shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
-    the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its cost is then part of
-    own_cost. stocks: what was in store on the first day, by store id, where that is not what the farm's own sizes say.
+    the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its
+    cost is then part of
+    own_cost. stocks: what was in store on the first day, by store id, where that is not what the
+    farm's own sizes say.
     carried: what was taken off stores that were not measured again, in sentences.
     """
 
@@ -244,7 +272,9 @@ class WinterPlan(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 with a plan that meets every need, 3 without, 4 where the plan shown does not pass its own check."""
+        """0 with a plan that meets every need, 3 without, 4 where the plan shown does not pass its
+        own check.
+        """
         if self.proof is None:
             return EXIT_NO_RATION
         if not self.proof.passed or (self.tidy is not None and not self.tidy.passed):

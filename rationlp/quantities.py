@@ -1,8 +1,10 @@
 """The vocabulary: every quantity with its unit, basis, ranges, title, decimals and source.
 
-`quantities.csv` is the single list. Feed-table columns, lab headings, plausibility checks and table headings
-all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` (per kg dry matter), `feed`
-(a property of the feed itself), `day` (an amount a head a day) or `ration` (a ratio of the whole ration).
+`quantities.csv` is the single list. Feed-table columns, lab headings, plausibility checks and table
+headings
+all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` (per kg dry matter),
+`feed` (a property of the feed itself), `day` (an amount a head a day) or `ration` (a ratio of the
+whole ration).
 """
 
 from __future__ import annotations
@@ -20,9 +22,12 @@ _CSV = Path(__file__).with_name("quantities.csv")
 class Quantity:
     """One quantity.
 
-    name: the column or key name, unit included (`cp_g_per_kg_dm`). unit: as printed. basis: see the module text.
-    hard_low, hard_high: outside these a figure is refused. soft_low, soft_high: outside these it is warned about.
-    title: as printed. decimals: shown in tables. source, status: where the range comes from (a, b or c).
+    name: the column or key name, unit included (`cp_g_per_kg_dm`). unit: as printed. basis: see the
+    module text.
+    hard_low, hard_high: outside these a figure is refused. soft_low, soft_high: outside these it is
+    warned about.
+    title: as printed. decimals: shown in tables. source, status: where the range comes from (a, b
+    or c).
     """
 
     name: str
@@ -39,7 +44,9 @@ class Quantity:
 
     @property
     def amount_unit(self) -> str:
-        """Unit of a head's daily amount of this quantity: `g/kg DM` eaten as kg DM a day gives `g`."""
+        """Unit of a head's daily amount of this quantity: `g/kg DM` eaten as kg DM a day gives
+        `g`.
+        """
         return self.unit.split("/")[0].strip()
 
 
@@ -49,7 +56,9 @@ def _number(text: str) -> float | None:
 
 @lru_cache(maxsize=1)
 def quantities() -> dict[str, Quantity]:
-    """All quantities of the vocabulary by name, in the order of the file. Not to be changed by the caller."""
+    """All quantities of the vocabulary by name, in the order of the file. Not to be changed by the
+    caller.
+    """
     with _CSV.open(encoding="utf-8", newline="") as handle:
         return {
             row["name"]: Quantity(
@@ -70,15 +79,21 @@ def quantities() -> dict[str, Quantity]:
 
 
 def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:
-    """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry matter."""
+    """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
+    matter.
+    """
     return kg_dm * 1000.0 / dm_g_per_kg
 
 
 def dm_from_fresh(kg_fresh: float, dm_g_per_kg: float) -> float:
-    """Dry matter [kg DM] in `kg_fresh` [kg fresh] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry matter."""
+    """Dry matter [kg DM] in `kg_fresh` [kg fresh] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
+    matter.
+    """
     return kg_fresh * dm_g_per_kg / 1000.0
 
 
 def price_per_kg_dm(price_per_t_fresh: float, dm_g_per_kg: float) -> float:
-    """Price of a kg of dry matter [currency/kg DM] from a price a tonne fresh [currency/t fresh]."""
+    """Price of a kg of dry matter [currency/kg DM] from a price a tonne fresh [currency/t
+    fresh].
+    """
     return price_per_t_fresh / dm_g_per_kg

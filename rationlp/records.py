@@ -1,8 +1,10 @@
-"""`dataclass(frozen=True)` that costs a fifth as much to define, for the records handed from stage to stage.
+"""`dataclass(frozen=True)` that costs a fifth as much to define, for the records handed from stage
+to stage.
 
-The standard library writes and compiles six methods for every frozen dataclass; with the sixty of this package that takes a tenth
-of a whole command. Here only `__init__` is written for each class and the other methods are shared. The outcome is a dataclass
-to `replace`, `fields`, `asdict` and the type checker alike.
+The standard library writes and compiles six methods for every frozen dataclass; with the sixty of
+this package that takes a tenth of a whole command. Here only `__init__` is written for each class
+and the other methods are shared. The outcome is a dataclass to `replace`, `fields`, `asdict` and
+the type checker alike.
 """
 
 from __future__ import annotations
@@ -30,7 +32,9 @@ else:
 def _made(cls: type) -> Any:
     given = vars(cls)
     if given.keys() & _SHARED.keys() or any(_is_special(value) for value in given.values()):
-        return dataclasses.dataclass(frozen=True)(cls)  # a method of its own, a field apart: the library knows how
+        return dataclasses.dataclass(frozen=True)(
+            cls
+        )  # a method of its own, a field apart: the library knows how
     made: Any = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
     made.__init__ = _init(made, dataclasses.fields(made))
     for name, method in _SHARED.items():
@@ -41,15 +45,22 @@ def _made(cls: type) -> Any:
 def _is_special(value: object) -> bool:
     """A field that is more than a default made anew."""
     return isinstance(value, dataclasses.Field) and (
-        value.default_factory is dataclasses.MISSING or not (value.init and value.repr and value.compare)
+        value.default_factory is dataclasses.MISSING
+        or not (value.init and value.repr and value.compare)
     )
 
 
 def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[..., None]:
-    """`__init__` with the fields as parameters, in order, with their defaults; then `__post_init__`, if there is one."""
+    """`__init__` with the fields as parameters, in order, with their defaults; then
+    `__post_init__`, if there is one.
+    """
     # Names of the function's own end in two underscores, so that no field takes their place.
-    scope: dict[str, Any] = {f"{f.name}__": f.default for f in fields if f.default is not dataclasses.MISSING}
-    made_anew = {f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING}
+    scope: dict[str, Any] = {
+        f"{f.name}__": f.default for f in fields if f.default is not dataclasses.MISSING
+    }
+    made_anew = {
+        f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING
+    }
     scope |= {f"{name}__": _ANEW for name in made_anew}
     wanted = ", ".join(f"{f.name}={f.name}__" if f"{f.name}__" in scope else f.name for f in fields)
     lines = ["into__ = self.__dict__", *(f"into__[{f.name!r}] = {f.name}" for f in fields)]
@@ -58,7 +69,9 @@ def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[...,
         lines.append(f"if {name} is {name}__: into__[{name!r}] = {name}_made__()")
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
-    exec(f"def __init__(self, {wanted}):\n " + "\n ".join(lines), scope)  # of names that python took as fields
+    exec(
+        f"def __init__(self, {wanted}):\n " + "\n ".join(lines), scope
+    )  # of names that python took as fields
     made: Callable[..., None] = scope["__init__"]
     return made
 

@@ -1,4 +1,6 @@
-"""The answer: frozen, complete, traceable. Every table, file and page is made from these objects and nothing else."""
+"""The answer: frozen, complete, traceable. Every table, file and page is made from these objects
+and nothing else.
+"""
 
 from __future__ import annotations
 
@@ -10,8 +12,9 @@ from rationlp.shows import Shown
 
 @dataclass(frozen=True)
 class Amount:
-    """One feed of a ration, a head a day. cost: feed cost a head a day [currency]. marginal: reduced cost
-    [currency/kg DM] of the cheapest ration, None when it has none to give."""
+    """One feed of a ration, a head a day. cost: feed cost a head a day [currency]. marginal:
+    reduced cost [currency/kg DM] of the cheapest ration, None when it has none to give.
+    """
 
     offer: str
     name: str
@@ -23,11 +26,15 @@ class Amount:
 
 @dataclass(frozen=True)
 class SupplyLine:
-    """One quantity of a ration against what is needed or allowed, a head a day (or per kg DM, as `unit` says).
+    """One quantity of a ration against what is needed or allowed, a head a day (or per kg DM, as
+    `unit` says).
 
-    need: requirement without margin; target: with margin (what the model enforced); low, high: limits. at_limit: the
-    ration stands at that need or limit. price: marginal cost of one more unit required [currency/unit], None if none.
-    unknown: names of feeds eaten without a figure; `supply` is then that of the others, and no pass of `high`.
+    need: requirement without margin; target: with margin (what the model enforced); low, high:
+    limits. at_limit: the
+    ration stands at that need or limit. price: marginal cost of one more unit required
+    [currency/unit], None if none.
+    unknown: names of feeds eaten without a figure; `supply` is then that of the others, and no pass
+    of `high`.
     """
 
     quantity: str
@@ -48,11 +55,16 @@ class SupplyLine:
 class Proof:
     """The certificate of the cheapest ration, made without the solver's own word.
 
-    primal_residual, dual_residual, complementarity: largest scaled violations of the last LP [-]; duality_gap: relative [-].
-    requirement_excess_mj: ME supplied less the true requirement at the answer's own q [MJ/d] (≥ 0 within tolerance).
-    cost: of the cheapest ration with priced penalties [currency/head/day]; lower_bound: nothing costs less than this;
-    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the ration's own L (None: no energy need);
-    level_settled: always so. bound_any_level: lower_bound, which holds at every L (None: no protein need).
+    primal_residual, dual_residual, complementarity: largest scaled violations of the last LP [-];
+    duality_gap: relative [-].
+    requirement_excess_mj: ME supplied less the true requirement at the answer's own q [MJ/d] (≥ 0
+    within tolerance).
+    cost: of the cheapest ration with priced penalties [currency/head/day]; lower_bound: nothing
+    costs less than this;
+    gap: their difference; gap_relative: gap/cost [-]. level_of_feeding: the ration's own L (None:
+    no energy need);
+    level_settled: always so. bound_any_level: lower_bound, which holds at every L (None: no protein
+    need).
     lps: LPs solved. coefficient_range: (least, most).
     passed: every check met. verdict: one plain sentence.
     """
@@ -78,7 +90,9 @@ class Proof:
 
 @dataclass(frozen=True)
 class Shortfall:
-    """One need that cannot be met: what, how much short, in which unit; `needed` is the requirement."""
+    """One need that cannot be met: what, how much short, in which unit; `needed` is the
+    requirement.
+    """
 
     need: str
     short: float
@@ -89,7 +103,9 @@ class Shortfall:
 
 @dataclass(frozen=True)
 class ClashPart:
-    """One need or limit of a clash in farm words. kind: `need` or `limit`; whose: whose rule it is."""
+    """One need or limit of a clash in farm words. kind: `need` or `limit`; whose: whose rule it
+    is.
+    """
 
     what: str
     kind: str
@@ -100,7 +116,8 @@ class ClashPart:
 class Clash:
     """Needs and limits that cannot all be kept, while any of them left out would leave a ration.
 
-    minimal: that last half was shown by a ration found for every part left out; the first half always is proved.
+    minimal: that last half was shown by a ration found for every part left out; the first half
+    always is proved.
     """
 
     parts: tuple[ClashPart, ...]
@@ -111,9 +128,10 @@ class Clash:
 class Remedy:
     """One change that by itself gives the group a ration, checked by solving again.
 
-    kind: `allow` (more of a feed), `buy`, `intake`, `produce` (accept less milk or gain), `forage` (richer), `own` (a limit of
-    the farm's own). change: how far [unit]; becomes: the figure after it [unit]. size: the change as a share of what it
-    is held against [-], by which remedies are put in order. words: the whole sentence.
+    kind: `allow` (more of a feed), `buy`, `intake`, `produce` (accept less milk or gain), `forage`
+    (richer), `own` (a limit of the farm's own). change: how far [unit]; becomes: the figure after
+    it [unit]. size: the change as a share of what it is held against [-], by which remedies are put
+    in order. words: the whole sentence.
     """
 
     kind: str
@@ -129,11 +147,12 @@ class Remedy:
 class Tidy:
     """What was done to the cheapest ration so that a yard can mix it, and what that costs.
 
-    steps: sentences. cheapest: the feeds of the cheapest ration, to which proof and marginal values belong. cheapest_cost:
-    its feed cost; extra_cost: what tidiness adds to it; extra_penalty: what it adds to the priced excess and shortages (a
-    ration may cost less and be shorter of a mineral) [currency a head a day]. requirement_excess_mj, protein_excess_g: ME and MP
-    of the tidy ration over its own requirement at its own q and level of feeding (≥ 0 within tolerance). passed: both met,
-    and the tidy programme's own optimum certified.
+    steps: sentences. cheapest: the feeds of the cheapest ration, to which proof and marginal values
+    belong. cheapest_cost: its feed cost; extra_cost: what tidiness adds to it; extra_penalty: what
+    it adds to the priced excess and shortages (a ration may cost less and be shorter of a mineral)
+    [currency a head a day]. requirement_excess_mj, protein_excess_g: ME and MP of the tidy ration
+    over its own requirement at its own q and level of feeding (≥ 0 within tolerance). passed: both
+    met, and the tidy programme's own optimum certified.
     """
 
     steps: tuple[str, ...]
@@ -150,14 +169,17 @@ class Tidy:
 class GroupRation:
     """The answer for one group on one day.
 
-    status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the tolerance),
-    `none_exists` (proved), `none_found`,
-    `planned` (of a winter's plan, which has the proof). amounts, supply and proof are empty/None unless there is a ration.
-    feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals add to the cost
-    compared; it is no money. shortfalls, at_limit: what is
-    short, and what else stands at its limit, when there is none. clash: the smallest set of needs and limits that cannot
-    be kept together (None where it was not proved); remedies: single changes that would be enough, smallest first. remarks:
-    sentences to print with the answer. tidy: set when the amounts are not those of the cheapest ration but of a tidier one.
+    status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the
+    tolerance), `none_exists` (proved), `none_found`,
+    `planned` (of a winter's plan, which has the proof). amounts, supply and proof are empty/None
+    unless there is a ration.
+    feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals
+    add to the cost compared; it is no money. shortfalls, at_limit: what is
+    short, and what else stands at its limit, when there is none. clash: the smallest set of needs
+    and limits that cannot be kept together (None where it was not proved); remedies: single changes
+    that would be enough, smallest first. remarks:
+    sentences to print with the answer. tidy: set when the amounts are not those of the cheapest
+    ration but of a tidier one.
     """
 
     group: str
@@ -184,11 +206,14 @@ class GroupRation:
 class Caution:
     """A caution that a farm or a ration calls for. General guidance, never a diagnosis.
 
-    id: its name in feeds/cautions.csv. about: id of the group, store or bought feed. found, threshold: in words with unit.
-    says: what it says. kind: `hard`, `soft` or `said`. status, source: of the threshold. value, bound: found and threshold as
-    numbers [unit]; both 1 for what was seen or known. about_name: the name of what it is about. harm: `people` or `stock` where
-    it can kill or maim, else empty; daily: it holds every day, whatever is fed; action: the one thing to do about a harm.
-    weeks: of a plan's ration, first day and first day after of each time that calls for it (ISO text); empty otherwise.
+    id: its name in feeds/cautions.csv. about: id of the group, store or bought feed. found,
+    threshold: in words with unit.
+    says: what it says. kind: `hard`, `soft` or `said`. status, source: of the threshold. value,
+    bound: found and threshold as numbers [unit]; both 1 for what was seen or known. about_name: the
+    name of what it is about. harm: `people` or `stock` where it can kill or maim, else empty;
+    daily: it holds every day, whatever is fed; action: the one thing to do about a harm.
+    weeks: of a plan's ration, first day and first day after of each time that calls for it (ISO
+    text); empty otherwise.
     """
 
     id: str
@@ -219,7 +244,9 @@ class Rations(Shown):
 
     @property
     def exit_code(self) -> int:
-        """0 when every group has a ration, 3 when at least one has none, 4 when an answer failed its own check."""
+        """0 when every group has a ration, 3 when at least one has none, 4 when an answer failed
+        its own check.
+        """
         proofs = [group.proof for group in self.groups]
         if any(proof is not None and not proof.passed for proof in proofs):
             return 4

@@ -1,4 +1,6 @@
-"""What a notebook calls to show a result; the showing itself is the report's, reached by the package's public name."""
+"""What a notebook calls to show a result; the showing itself is the report's, reached by the
+package's public name.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Shared settings of the tests: one hypothesis profile, so that a failure is found again, and which tests take long."""
+"""Shared settings of the tests: one hypothesis profile, so that a failure is found again, and which
+tests take long.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +10,15 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile(
+    "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 settings.load_profile("steady")
 
 LONG = Path(__file__).with_name("long-tests.txt")
-"""Patterns of the tests that take many seconds, one a line: `python -m pytest -m long` runs them, the plain command does not."""
+"""Patterns of the tests that take many seconds, one a line: `python -m pytest -m long` runs them,
+the plain command does not.
+"""
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -1,7 +1,8 @@
-"""Pages of the guide, and the README's list of questions, that are made from data and compared with it by a test.
+"""Pages of the guide, and the README's list of questions, that are made from data and compared with
+it by a test.
 
-`python tests/generated_pages.py` writes them again: the glossary from quantities.csv and glossary.csv, the errors from
-codes.csv, the questions from questions.csv.
+`python tests/generated_pages.py` writes them again: the glossary from quantities.csv and
+glossary.csv, the errors from codes.csv, the questions from questions.csv.
 """
 
 from __future__ import annotations
@@ -30,7 +31,12 @@ def glossary_table() -> str:
 def error_table() -> str:
     """A row a code: the code, its title, what to do."""
     rows = ["| code | what is wrong | what to do |", "|---|---|---|"]
-    return "\n".join([*rows, *(f"| {code} | {row['title']} | {row['remedy']} |" for code, row in codes().items())])
+    return "\n".join(
+        [
+            *rows,
+            *(f"| {code} | {row['title']} | {row['remedy']} |" for code, row in codes().items()),
+        ]
+    )
 
 
 def question_table() -> str:
@@ -42,7 +48,11 @@ def question_table() -> str:
     return "\n".join(rows)
 
 
-MADE = {GUIDE / "glossary.md": glossary_table, GUIDE / "errors.md": error_table, README: question_table}
+MADE = {
+    GUIDE / "glossary.md": glossary_table,
+    GUIDE / "errors.md": error_table,
+    README: question_table,
+}
 
 
 def part(path: Path) -> str:

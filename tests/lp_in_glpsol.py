@@ -1,7 +1,9 @@
-"""Written LP files solved by an independent solver (glpsol): the same least cost, or the run ends with a fault.
+"""Written LP files solved by an independent solver (glpsol): the same least cost, or the run ends
+with a fault.
 
-`python tests/lp_in_glpsol.py FARM FOLDER` makes the folder, has `rationlp ration FARM --write-lp` write one file for each group
-and one for all of them together, and compares the optimum that glpsol finds with the cost that our proof states.
+`python tests/lp_in_glpsol.py FARM FOLDER` makes the folder, has `rationlp ration FARM --write-lp`
+write one file for each group and one for all of them together, and compares the optimum that glpsol
+finds with the cost that our proof states.
 """
 
 from __future__ import annotations
@@ -22,7 +24,9 @@ def least_cost(path: Path) -> float:
     words = ["glpsol", "--lp", str(path), "-o", str(answer)]
     done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=120)
     said = answer.read_text(encoding="utf-8") if answer.is_file() else ""
-    found = re.search(r"^Status:\s+OPTIMAL\s+^Objective:\s+\S+ = (\S+) \(MINimum\)", said, re.MULTILINE)
+    found = re.search(
+        r"^Status:\s+OPTIMAL\s+^Objective:\s+\S+ = (\S+) \(MINimum\)", said, re.MULTILINE
+    )
     if done.returncode or found is None:
         sys.exit(f"{path.name} was not solved by glpsol:\n{done.stdout}{done.stderr}{said[:400]}")
     return float(found[1])
@@ -56,9 +60,14 @@ def main() -> None:
     if not ours:
         sys.exit(f"{farm} has no group with a ration")
     lines = [
-        compared(group, least_cost(written(farm, folder / f"{group}.lp", group)), cost) for group, cost in ours.items()
+        compared(group, least_cost(written(farm, folder / f"{group}.lp", group)), cost)
+        for group, cost in ours.items()
     ]
-    lines.append(compared("all", least_cost(written(farm, folder / "every group.lp", None)), sum(ours.values())))
+    lines.append(
+        compared(
+            "all", least_cost(written(farm, folder / "every group.lp", None)), sum(ours.values())
+        )
+    )
     sys.stdout.write("\n".join([*lines, ""]))
 
 

@@ -1,12 +1,16 @@
-"""Mutants of the nutrition and of the model: one small change of a number each, and whether the tests notice it.
+"""Mutants of the nutrition and of the model: one small change of a number each, and whether the
+tests notice it.
 
-`python tests/mutants.py` makes the list of mutants (fixed seed), runs the tests on each and writes a line a mutant to
-`mutants-result.csv` in the folder it is called from: caught (and by which stage), survived, or equivalent. `--list` only prints
-the list; `--count`, `--seed`, `--room`, `--workers` choose; `--only NUMBER` repeats one.
+`python tests/mutants.py` makes the list of mutants (fixed seed), runs the tests on each and writes
+a line a mutant to `mutants-result.csv` in the folder it is called from: caught (and by which
+stage), survived, or equivalent. `--list` only prints the list; `--count`, `--seed`, `--room`,
+`--workers` choose; `--only NUMBER` repeats one.
 
-A mutant is equivalent, and does not count, when it cannot change a number of an answer beyond the stated tolerances. The rule is
-kept in two places: `TOLERANCE` skips figures that only say how exactly or how often something is tried, and
-`tests/mutants-equivalent.csv` lists single mutants that were looked at, each with the reason why no answer can differ.
+A mutant is equivalent, and does not count, when it cannot change a number of an answer beyond the
+stated tolerances. The rule is
+kept in two places: `TOLERANCE` skips figures that only say how exactly or how often something is
+tried, and `tests/mutants-equivalent.csv` lists single mutants that were looked at, each with the
+reason why no answer can differ.
 """
 
 from __future__ import annotations
@@ -34,12 +38,22 @@ SECONDS = 900.0
 TOLERANCE = re.compile(
     r"\b_?[A-Z_]*(TOLERANCE|STILL|MOST_|_MOST|PASSES|ROUNDS|LPS|SAMPLES|TINY|HAIR|CLOSE|STEPS)[A-Z_]*\b"
 )
-"""A line that names one of these holds a tolerance or a number of attempts: no mutant is made of it."""
+"""A line that names one of these holds a tolerance or a number of attempts: no mutant is made of
+it.
+"""
 
 STAGES: dict[str, tuple[tuple[str, ...], ...]] = {
-    "needs": (("tests/needs",), ("tests/model", "tests/published"), ("tests/after", "tests/ask", "tests/read")),
+    "needs": (
+        ("tests/needs",),
+        ("tests/model", "tests/published"),
+        ("tests/after", "tests/ask", "tests/read"),
+    ),
     "model": (
-        ("tests/model/test_rows.py", "tests/model/test_energy_curve.py", "tests/model/test_lp_and_solver.py"),
+        (
+            "tests/model/test_rows.py",
+            "tests/model/test_energy_curve.py",
+            "tests/model/test_lp_and_solver.py",
+        ),
         ("tests/model", "tests/needs"),
         ("tests/published", "tests/ask", "tests/after"),
     ),
@@ -52,7 +66,9 @@ _TURNED = {ast.Lt: ("<", ">="), ast.LtE: ("<=", ">"), ast.Gt: (">", "<="), ast.G
 
 @dataclass(frozen=True)
 class Mutant:
-    """One change: the file, its line, where the changed text begins and ends in the file, and the text before and after."""
+    """One change: the file, its line, where the changed text begins and ends in the file, and the
+    text before and after.
+    """
 
     path: str
     line: int
@@ -114,15 +130,28 @@ def _changes(node: ast.AST, between, place) -> Iterator[tuple[tuple[int, int], s
         where = between(node.left, node.comparators[0], sign)
         if where is not None:
             yield where, sign, other
-    elif isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("min", "max"):
-        where = (place(node.func.lineno, node.func.col_offset), place(node.func.end_lineno, node.func.end_col_offset))
+    elif (
+        isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in ("min", "max")
+    ):
+        where = (
+            place(node.func.lineno, node.func.col_offset),
+            place(node.func.end_lineno, node.func.end_col_offset),
+        )
         yield where, node.func.id, "max" if node.func.id == "min" else "min"
 
 
 def chosen(room: str, count: int, seed: int) -> list[Mutant]:
     """A sample of the mutants of a room, the same for the same seed and source."""
-    every = [mutant for path in sorted((TOP / "rationlp" / room).rglob("*.py")) for mutant in mutants_of(path)]
-    return sorted(random.Random(seed).sample(every, min(count, len(every))), key=lambda mutant: mutant.name)
+    every = [
+        mutant
+        for path in sorted((TOP / "rationlp" / room).rglob("*.py"))
+        for mutant in mutants_of(path)
+    ]
+    return sorted(
+        random.Random(seed).sample(every, min(count, len(every))), key=lambda mutant: mutant.name
+    )
 
 
 def equivalent() -> dict[str, str]:
@@ -147,7 +176,12 @@ def _first_failure(copy: Path, room: str) -> str:
         command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *stage]
         try:
             done = subprocess.run(
-                command, cwd=copy, env=_environment(copy), capture_output=True, timeout=SECONDS, check=False
+                command,
+                cwd=copy,
+                env=_environment(copy),
+                capture_output=True,
+                timeout=SECONDS,
+                check=False,
             )
         except subprocess.TimeoutExpired:
             return f"caught in stage {number}: it does not end"
@@ -168,14 +202,20 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=0, help="mutants a room; 0: as usual")
     parser.add_argument("--room", choices=sorted(ROOMS), action="append")
     parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--only", type=int, action="append", help="the number of a mutant in the list")
+    parser.add_argument(
+        "--only", type=int, action="append", help="the number of a mutant in the list"
+    )
     asked = parser.parse_args()
     work = [
         (room, mutant)
         for room in asked.room or sorted(ROOMS)
         for mutant in chosen(room, asked.count or ROOMS[room], asked.seed)
     ]
-    numbered = [(number, *item) for number, item in enumerate(work) if not asked.only or number in asked.only]
+    numbered = [
+        (number, *item)
+        for number, item in enumerate(work)
+        if not asked.only or number in asked.only
+    ]
     if asked.list:
         for number, _, mutant in numbered:
             sys.stdout.write(f"{number} {mutant.name}\n")
@@ -189,7 +229,11 @@ def _run(numbered: list[tuple[int, str, Mutant]], workers: int) -> None:
         copies: Queue[Path] = Queue()
         for number in range(workers):
             copy = Path(scratch) / str(number)
-            shutil.copytree(TOP, copy, ignore=shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache"))
+            shutil.copytree(
+                TOP,
+                copy,
+                ignore=shutil.ignore_patterns(".git", ".venv*", "__pycache__", ".*_cache"),
+            )
             copies.put(copy)
         copy = copies.get()
         for room in sorted({room for _, room, _ in numbered}):
@@ -207,7 +251,10 @@ def _run(numbered: list[tuple[int, str, Mutant]], workers: int) -> None:
             finally:
                 copies.put(copy)
 
-        with ThreadPoolExecutor(workers) as pool, open("mutants-result.csv", "w", newline="", encoding="utf-8") as out:
+        with (
+            ThreadPoolExecutor(workers) as pool,
+            open("mutants-result.csv", "w", newline="", encoding="utf-8") as out,
+        ):
             writer = csv.writer(out)
             writer.writerow(["number", "mutant", "verdict"])
             outcomes = []
@@ -218,7 +265,9 @@ def _run(numbered: list[tuple[int, str, Mutant]], workers: int) -> None:
     counted = [outcome for outcome in outcomes if not outcome.startswith("equivalent")]
     caught = sum(outcome.startswith("caught") for outcome in counted)
     left_out = len(outcomes) - len(counted)
-    sys.stdout.write(f"{caught} of {len(counted)} mutants caught; {left_out} equivalent, not counted\n")
+    sys.stdout.write(
+        f"{caught} of {len(counted)} mutants caught; {left_out} equivalent, not counted\n"
+    )
 
 
 if __name__ == "__main__":

@@ -1,4 +1,5 @@
-"""The oldest packages that pyproject.toml allows, as constraints for pip: `python tests/oldest_packages.py > oldest.txt`.
+"""The oldest packages that pyproject.toml allows, as constraints for pip: `python
+tests/oldest_packages.py > oldest.txt`.
 
 Of the program, its extra named report and what runs the tests; linters and stubs may be of any age.
 """
@@ -17,7 +18,9 @@ _BOUND = re.compile(r"([A-Za-z0-9_.-]+)>=([0-9][0-9.]*)")
 
 
 def oldest(requirements: Iterable[str]) -> list[str]:
-    """Constraints that pin every requirement to its lower bound. Raises ValueError for one without a lower bound."""
+    """Constraints that pin every requirement to its lower bound. Raises ValueError for one without
+    a lower bound.
+    """
     pins = []
     for requirement in requirements:
         bound = _BOUND.match(requirement)

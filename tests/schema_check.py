@@ -34,11 +34,17 @@ def faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = 
     if "enum" in rule and value not in rule["enum"]:
         return [f"{where}: {value} is none of {rule['enum']}"]
     if isinstance(value, list):
-        return [fault for n, one in enumerate(value) for fault in faults(one, rule["items"], defs, f"{where}[{n}]")]
+        return [
+            fault
+            for n, one in enumerate(value)
+            for fault in faults(one, rule["items"], defs, f"{where}[{n}]")
+        ]
     return _object_faults(value, rule, defs, where) if isinstance(value, dict) else []
 
 
-def _object_faults(value: dict[str, Any], rule: dict[str, Any], defs: dict[str, Any], where: str) -> list[str]:
+def _object_faults(
+    value: dict[str, Any], rule: dict[str, Any], defs: dict[str, Any], where: str
+) -> list[str]:
     known = rule.get("properties", {})
     found = [f"{where}: no {key}" for key in rule.get("required", []) if key not in value]
     for key, item in value.items():

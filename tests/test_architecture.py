@@ -52,7 +52,12 @@ def _faults(path: Path) -> list[str]:
     faults = []
     for name in _imported(path):
         parts = name.split(".")
-        if parts[0] == "rationlp" and len(parts) > 1 and parts[1] in RANK and RANK[parts[1]] > RANK[stage]:
+        if (
+            parts[0] == "rationlp"
+            and len(parts) > 1
+            and parts[1] in RANK
+            and RANK[parts[1]] > RANK[stage]
+        ):
             faults.append(f"{path.name} ({stage}) imports {name}")
     return faults
 
@@ -93,12 +98,16 @@ def test_print_only_where_a_person_is_answered() -> None:
                 name = ast.unparse(node.func)
                 if name in ("print", "typer.echo", "click.echo", "sys.stdout.write"):
                     loud.add(str(path.relative_to(PACKAGE)))
-    assert {name for name in loud if not name.startswith("cli") and name != "report/terminal.py"} == set()
+    assert {
+        name for name in loud if not name.startswith("cli") and name != "report/terminal.py"
+    } == set()
 
 
 def test_files_stay_short() -> None:
     """No source file passes about 400 lines."""
     long = {
-        str(path.relative_to(PACKAGE)): count for path in FILES if (count := len(path.read_text().splitlines())) > 420
+        str(path.relative_to(PACKAGE)): count
+        for path in FILES
+        if (count := len(path.read_text().splitlines())) > 420
     }
     assert long == {}

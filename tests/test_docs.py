@@ -1,4 +1,6 @@
-"""README and guide say what the program does: commands, keys, facts, outputs and codes are compared with the code."""
+"""README and guide say what the program does: commands, keys, facts, outputs and codes are compared
+with the code.
+"""
 
 from __future__ import annotations
 
@@ -25,15 +27,21 @@ PAGES = pages()
 
 
 def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """A README command by this environment's own interpreter, in a folder, at the README's width."""
+    """A README command by this environment's own interpreter, in a folder, at the README's
+    width.
+    """
     words = [sys.executable, "-m", "rationlp", *command.split()[1:]]
     environment = {"COLUMNS": WIDTH, "PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"}
-    return subprocess.run(words, capture_output=True, text=True, check=False, cwd=folder, env=environment)
+    return subprocess.run(
+        words, capture_output=True, text=True, check=False, cwd=folder, env=environment
+    )
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.stem)
 def test_every_command_of_a_page_runs_as_shown(page: Path, tmp_path: Path) -> None:
-    """In an empty folder with the examples beside it, in the order of the page, outputs included where shown."""
+    """In an empty folder with the examples beside it, in the order of the page, outputs included
+    where shown.
+    """
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
     for item in shown(page.read_text(encoding="utf-8")):
         done = run(item.command, tmp_path)
@@ -51,7 +59,9 @@ def test_the_pages_show_commands_and_outputs() -> None:
 
 
 def test_the_readme_is_short() -> None:
-    """What it is, two commands, an example, a map of questions, where to go on: at most 250 lines."""
+    """What it is, two commands, an example, a map of questions, where to go on: at most 250
+    lines.
+    """
     assert len(README.splitlines()) <= 250
 
 
@@ -63,7 +73,9 @@ def test_the_guide_has_a_page_for_each_topic_and_no_other() -> None:
 
 
 def test_the_guide_answers_the_questions_of_a_winter() -> None:
-    """Thirty-eight questions, each with a page that exists and a command of the program that the page names."""
+    """Thirty-eight questions, each with a page that exists and a command of the program that the
+    page names.
+    """
     asked = questions()
     assert len({row["question"] for row in asked}) == 38
     for row in asked:
@@ -83,7 +95,9 @@ def test_every_command_is_in_the_guide() -> None:
     """Each command and its line in the table of commands."""
     from rationlp.cli.app import app
 
-    names = [command.name for command in app.registered_commands] + [group.name for group in app.registered_groups]
+    names = [command.name for command in app.registered_commands] + [
+        group.name for group in app.registered_groups
+    ]
     assert [name for name in names if f"`rationlp {name}" not in GUIDE_TEXT] == []
 
 
@@ -143,4 +157,6 @@ def test_a_group_without_a_ration_is_answered_and_the_others_too(tmp_path: Path)
     assert "High yielders (62 head): no ration exists." in head
     assert re.search(r"Short by: .*metabolisable energy [\d.]+ MJ", head)
     assert "Dry cows (24 head): GBP" in head
-    assert "At its limit there: dry matter intake is at its most (12 kg DM)" in " ".join(done.stdout.split())
+    assert "At its limit there: dry matter intake is at its most (12 kg DM)" in " ".join(
+        done.stdout.split()
+    )

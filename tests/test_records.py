@@ -83,7 +83,9 @@ def test_a_field_may_have_any_name() -> None:
     assert dataclasses.replace(Named("a", "b", "c"), held="z").held == "z"
 
 
-@pytest.mark.parametrize("given", [{}, {"name": "first", "weight": 1.0}], ids=["missing", "unknown"])
+@pytest.mark.parametrize(
+    "given", [{}, {"name": "first", "weight": 1.0}], ids=["missing", "unknown"]
+)
 def test_a_missing_or_unknown_field_is_refused(given: dict[str, str]) -> None:
     """A field that is missing or unknown raises TypeError."""
     with pytest.raises(TypeError, match=r"name|weight"):
@@ -93,7 +95,11 @@ def test_a_missing_or_unknown_field_is_refused(given: dict[str, str]) -> None:
 def test_nothing_can_be_set_or_deleted() -> None:
     """A record cannot be changed, not even by a new name."""
     cut = Cut("first")
-    for change in (lambda: setattr(cut, "name", "x"), lambda: setattr(cut, "new", 1), lambda: delattr(cut, "name")):
+    for change in (
+        lambda: setattr(cut, "name", "x"),
+        lambda: setattr(cut, "new", 1),
+        lambda: delattr(cut, "name"),
+    ):
         with pytest.raises(dataclasses.FrozenInstanceError):
             change()
     assert cut == Cut("first")

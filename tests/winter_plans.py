@@ -1,7 +1,8 @@
-"""A winter's plan made by hand, so that what is worked out from a plan is tested without a solver: round figures throughout.
+"""A winter's plan made by hand, so that what is worked out from a plan is tested without a solver:
+round figures throughout.
 
-Sixty days in two periods of thirty. Cows: 20 milkers for sixty days; stores: 10 growing cattle, out after 45 days. One clamp, one
-meal bought at 300 a tonne fresh by loads of 2 t.
+Sixty days in two periods of thirty. Cows: 20 milkers for sixty days; stores: 10 growing cattle, out
+after 45 days. One clamp, one meal bought at 300 a tonne fresh by loads of 2 t.
 """
 
 from __future__ import annotations
@@ -22,7 +23,19 @@ from rationlp.planned import (
     StorePlan,
     WinterPlan,
 )
-from rationlp.read.objects import Bedding, Farm, Feed, Figure, Group, Margins, Offer, Outlet, Spread, Store, StoreStock
+from rationlp.read.objects import (
+    Bedding,
+    Farm,
+    Feed,
+    Figure,
+    Group,
+    Margins,
+    Offer,
+    Outlet,
+    Spread,
+    Store,
+    StoreStock,
+)
 from rationlp.result import Amount, Shortfall
 
 START, TURNOUT = date(2026, 11, 1), date(2026, 12, 31)
@@ -73,7 +86,9 @@ def made_farm() -> Farm:
             Offer("clamp", "The clamp", SILAGE, False, 25.0),
             Offer("meal", "Meal", MEAL, True, 300.0, load_t=2.0),
         ),
-        stores=(Store("clamp", "The clamp", "plain", "silage", {"amount_t_fresh": 360.0}, 25.0, None),),
+        stores=(
+            Store("clamp", "The clamp", "plain", "silage", {"amount_t_fresh": 360.0}, 25.0, None),
+        ),
         groups=(COWS, STORES),
         feeds={"silage": SILAGE, "meal": MEAL},
         outlets=(Outlet("neighbour", "A neighbour", ("clamp",), 30.0),),
@@ -84,7 +99,11 @@ def made_farm() -> Farm:
 def made_stock() -> dict[str, StoreStock]:
     """90 t DM to eat, 72 to 108; a tenth of what is put out is left."""
     spread = Spread(72.0, 90.0, 108.0)
-    return {"clamp": StoreStock("clamp", None, None, Spread(288, 360, 432), spread, {}, spread, 0.1, 0.0, None, ())}
+    return {
+        "clamp": StoreStock(
+            "clamp", None, None, Spread(288, 360, 432), spread, {}, spread, 0.1, 0.0, None, ()
+        )
+    }
 
 
 def _needs(group: Group) -> GroupNeeds:
@@ -156,9 +175,11 @@ PROOF = PlanProof(
 
 
 def made_plan() -> WinterPlan:
-    """Cows eat 9 kg DM of silage and 1.6 of meal in the first period, 9 and 3.2 in the second; stores 4.5 of silage.
+    """Cows eat 9 kg DM of silage and 1.6 of meal in the first period, 9 and 3.2 in the second;
+    stores 4.5 of silage.
 
-    Silage put out: 20 · 30 · 9/0.9 = 6 t a period, and 10 · 30 · 4.5/0.9 = 1.5 t, then 15 days, 0.75 t.
+    Silage put out: 20 · 30 · 9/0.9 = 6 t a period, and 10 · 30 · 4.5/0.9 = 1.5 t, then 15 days,
+    0.75 t.
     """
     return WinterPlan(
         farm=made_farm(),

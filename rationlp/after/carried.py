@@ -1,6 +1,8 @@
-"""What a ration would carry: the milk or gain that its energy and its protein each suffice for, and what of it is wasted.
+"""What a ration would carry: the milk or gain that its energy and its protein each suffice for, and
+what of it is wasted.
 
-The exact equations are asked the other way round, by halving, at the ration's own metabolisability; no margin is taken.
+The exact equations are asked the other way round, by halving, at the ration's own metabolisability;
+no margin is taken.
 """
 
 from __future__ import annotations
@@ -27,8 +29,9 @@ Parts = Sequence[tuple[Feed, float]]
 class Carried:
     """Milk or gain [kg a head a day] that a ration suffices for, without margins.
 
-    product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where the ration does not even
-    cover what the animal needs besides (`by_protein` also where a feed lacks protein figures). limited_by: `energy` or `protein`.
+    product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where
+    the ration does not even cover what the animal needs besides (`by_protein` also where a feed
+    lacks protein figures). limited_by: `energy` or `protein`.
     """
 
     product: str
@@ -42,7 +45,8 @@ class Carried:
 class Wasted:
     """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
 
-    erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration. me_mj: ME over the need,
+    erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration.
+    me_mj: ME over the need,
     margin included. mp_g: the same of MP, which is burnt as energy.
     """
 
@@ -52,13 +56,21 @@ class Wasted:
 
 
 def carried(group: Group, parts: Parts) -> Carried | None:
-    """What a ration would carry of milk or gain; None for a group that makes neither. AFRC (1993) equations, their ranges."""
+    """What a ration would carry of milk or gain; None for a group that makes neither. AFRC (1993)
+    equations, their ranges.
+    """
     milk = milk_of(group)
     if milk is not None:
         most = MOST_EWE_MILK_KG if is_sheep(group) else MOST_MILK_KG
         return _carried(group, parts, "milk_kg_per_day", most, milk)
     if group.animal_class in GROWING_CLASSES:
-        return _carried(group, parts, "gain_kg_per_day", MOST_GAIN_KG, float(group.facts.get("gain_kg_per_day", 0.0)))
+        return _carried(
+            group,
+            parts,
+            "gain_kg_per_day",
+            MOST_GAIN_KG,
+            float(group.facts.get("gain_kg_per_day", 0.0)),
+        )
     return None
 
 
@@ -92,13 +104,17 @@ def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -
     by_energy = _most(energy, most)
     known = not any(protein_figures_missing(feed) for feed, _ in fed)
     by_protein = _most(protein, most) if known else None
-    scarce = known and (by_protein if by_protein is not None else -1.0) < (by_energy if by_energy is not None else -1.0)
+    scarce = known and (by_protein if by_protein is not None else -1.0) < (
+        by_energy if by_energy is not None else -1.0
+    )
     product = "milk" if fact.startswith("milk") else "gain"
     return Carried(product, asked, by_energy, by_protein, "protein" if scarce else "energy")
 
 
 def _most(covered: Callable[[float], bool], most: float) -> float | None:
-    """The largest amount that is covered, by halving; None where nothing at all is not covered either."""
+    """The largest amount that is covered, by halving; None where nothing at all is not covered
+    either.
+    """
     low, high = 0.0, most
     if not covered(low):
         return None
@@ -109,7 +125,9 @@ def _most(covered: Callable[[float], bool], most: float) -> float | None:
 
 
 def wasted(needs: GroupNeeds, parts: Parts) -> Wasted | None:
-    """What of a ration is over; None for a group without an energy requirement or where a protein figure is blank."""
+    """What of a ration is over; None for a group without an energy requirement or where a protein
+    figure is blank.
+    """
     need = needs.energy
     fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
     if need is None or not fed or any(protein_figures_missing(feed) for feed, _ in fed):

@@ -1,4 +1,6 @@
-"""Cautions on a farm and on a ration: which rows of feeds/cautions.csv they call for, in words, and none that does not apply."""
+"""Cautions on a farm and on a ration: which rows of feeds/cautions.csv they call for, in words, and
+none that does not apply.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,10 @@ from rationlp.read.cautions import (
 from rationlp.read.objects import Farm
 from rationlp.result import Caution, FedSupply, GroupRation
 
-DEFER_LINE = "General guidance only: check with your vet or a qualified nutritionist; local rules come first."
+DEFER_LINE = (
+    "General guidance only: check with your vet or a qualified nutritionist; local rules come"
+    " first."
+)
 """Appears once under every list of cautions."""
 
 _NAMES = {
@@ -50,7 +55,8 @@ _SIGNS = {"above": "above", "at_least": "from", "below": "below", "at_most": "up
 
 
 def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
-    """What the farm's stores, feeds and analyses call for, said only where it concerns one of its groups.
+    """What the farm's stores, feeds and analyses call for, said only where it concerns one of its
+    groups.
 
     about: the id of the store or bought feed.
     """
@@ -65,7 +71,9 @@ def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
 
 
 def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Caution, ...]:
-    """Those of the farm's cautions that are about a store (all, or those of these ids): for what is measured and opened there."""
+    """Those of the farm's cautions that are about a store (all, or those of these ids): for what is
+    measured and opened there.
+    """
     wanted = {store.id for store in farm.stores} if stores is None else set(stores)
     return tuple(caution for caution in farm_cautions(farm) if caution.about in wanted)
 
@@ -73,7 +81,8 @@ def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Cau
 def gravest_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
     """What can kill or maim people, then stock, then all else; those of every day at the end.
 
-    Within these, what holds for some weeks only stands before what holds all winter; then the order of feeds/cautions.csv.
+    Within these, what holds for some weeks only stands before what holds all winter; then the order
+    of feeds/cautions.csv.
     """
     order = {row.id: number for number, row in enumerate(caution_rows())}
 
@@ -86,10 +95,12 @@ def gravest_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
 def ration_cautions(
     farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str, float] | None = None
 ) -> tuple[Caution, ...]:
-    """What a ration, solved or fed, calls for; for a group that could not be fed, what it calls for by itself.
+    """What a ration, solved or fed, calls for; for a group that could not be fed, what it calls for
+    by itself.
 
-    about: the group's id. before: kg DM of what was fed before by offer id, where that is known. A fed ration that holds a feed
-    kept away from the group, or more than its share of one, gets the feed's own caution.
+    about: the group's id. before: kg DM of what was fed before by offer id, where that is known. A
+    fed ration that holds a feed kept away from the group, or more than its share of one, gets the
+    feed's own caution.
     """
     plate = make_plate(farm, ration, before)
     return () if plate is None else plate_cautions(plate)
@@ -102,7 +113,8 @@ def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
     found = [
         _caution(row, about, value)
         for row in rows_that_look_at(ration=True)
-        if row.concerns(words) and all(when.holds(figure(plate, row, when.name)) for when in row.when)
+        if row.concerns(words)
+        and all(when.holds(figure(plate, row, when.name)) for when in row.when)
         if (value := figure(plate, row)) is not None and row.met(value)
     ]
     return gravest_first([*found, *_eaten_all_the_same(plate)])
@@ -116,7 +128,11 @@ def rations_cautions(farm: Farm, rations: Iterable[GroupRation | FedSupply]) -> 
 def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
     away = kept_away(plate.farm, plate.group)
     for offer in eats(plate, away):
-        yield _of_feed(away[offer.id], plate, f"{offer.name}: {_found(away[offer.id].row, away[offer.id].value)}")
+        yield _of_feed(
+            away[offer.id],
+            plate,
+            f"{offer.name}: {_found(away[offer.id].row, away[offer.id].value)}",
+        )
     held = share_caps(plate.farm, plate.group)
     kg = {offer.id: eaten for offer, eaten in plate.parts}
     eaten = eats(plate, held)
@@ -124,7 +140,11 @@ def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
     if compared(filled, ">", plate.dm_kg):
         for offer in eaten:
             share = f"{100.0 * kg[offer.id] / plate.dm_kg:.0f} % of the dry matter"
-            yield _of_feed(held[offer.id], plate, f"{offer.name}: {share}, too much with what else holds nitrate")
+            yield _of_feed(
+                held[offer.id],
+                plate,
+                f"{offer.name}: {share}, too much with what else holds nitrate",
+            )
 
 
 def _of_feed(found: FeedCaution, plate: Plate, words: str) -> Caution:
@@ -154,9 +174,14 @@ def _caution(row: CautionRow, about: tuple[str, str], value: float) -> Caution:
 
 
 def number_words(value: float, unit: str) -> str:
-    """A figure with its unit, to as many places as its size needs; shares as per cent of the whole."""
+    """A figure with its unit, to as many places as its size needs; shares as per cent of the
+    whole.
+    """
     if unit.startswith("share of "):
-        return f"{_rounded(100.0 * value)} % of the {unit.removeprefix('share of ').replace('DM', 'dry matter')}"
+        return (
+            f"{_rounded(100.0 * value)} % of the"
+            f" {unit.removeprefix('share of ').replace('DM', 'dry matter')}"
+        )
     return f"{_rounded(value)} {unit}".strip()
 
 
@@ -172,7 +197,9 @@ def _found(row: CautionRow, value: float) -> str:
     if row.quantity == "mixer_wagon":
         return _NAMES[row.quantity]
     quantity = quantities().get(row.quantity)
-    name = _NAMES.get(row.quantity) or (quantity.title if quantity is not None else row.quantity.replace("_", " "))
+    name = _NAMES.get(row.quantity) or (
+        quantity.title if quantity is not None else row.quantity.replace("_", " ")
+    )
     unit = "" if row.unit == name else row.unit
     return f"{name} {number_words(value, unit)}"
 

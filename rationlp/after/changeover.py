@@ -1,7 +1,8 @@
 """From one ration to the next: what changes too fast, how many days to take, and the steps between.
 
-Used on what is fed today against the answer, and on two periods of one group that follow one another. All thresholds stand in
-feeds/change-over.csv, nearly all of them common practice without a source (c).
+Used on what is fed today against the answer, and on two periods of one group that follow one
+another. All thresholds stand in feeds/change-over.csv, nearly all of them common practice without a
+source (c).
 """
 
 from __future__ import annotations
@@ -27,8 +28,11 @@ STARCH = "starch_g_per_kg_dm"
 
 @dataclass(frozen=True)
 class Past:
-    """What is known of the days before. days: how long the ration before was fed [d], None if not known. on: the day of
-    this change, and switches: the days on which the forage was switched before (without `on` they count for nothing)."""
+    """What is known of the days before. days: how long the ration before was fed [d], None if not
+    known. on: the day of
+    this change, and switches: the days on which the forage was switched before (without `on` they
+    count for nothing).
+    """
 
     days: float | None = None
     switches: tuple[date, ...] = ()
@@ -37,9 +41,11 @@ class Past:
 
 @dataclass(frozen=True)
 class Change:
-    """One thing that changes more than a step. what: `forage`, `switches`, `concentrate`, `starch` (each past a rule: `warned`),
-    or `clamp`, `cereal`, `root`, `urea` (only days to take). size, most: the change and what may change at once [unit].
-    days_least, days_most: days to take for it. status, source: of the threshold."""
+    """One thing that changes more than a step. what: `forage`, `switches`, `concentrate`, `starch`
+    (each past a rule: `warned`), or `clamp`, `cereal`, `root`, `urea` (only days to take). size,
+    most: the change and what may change at once [unit].
+    days_least, days_most: days to take for it. status, source: of the threshold.
+    """
 
     what: str
     warned: bool
@@ -55,7 +61,9 @@ class Change:
 
 @dataclass(frozen=True)
 class RampStep:
-    """What to feed from a day on, a head: kg DM and kg fresh by offer id. Day 0 is the ration before, still fed."""
+    """What to feed from a day on, a head: kg DM and kg fresh by offer id. Day 0 is the ration
+    before, still fed.
+    """
 
     day: int
     kg_dm: Mapping[str, float]
@@ -66,9 +74,11 @@ class RampStep:
 class ChangeOver:
     """The way from one ration to the next, a head a day.
 
-    changes: what is more than a step. days: days to take [d], 0 where the change is small enough to be made at once.
-    steps: the ration before, then every step up to the new ration, which the last one equals. cost_before, cost_after: feed
-    cost at today's prices [currency]. not_compared: names of feeds without a figure for starch.
+    changes: what is more than a step. days: days to take [d], 0 where the change is small enough to
+    be made at once.
+    steps: the ration before, then every step up to the new ration, which the last one equals.
+    cost_before, cost_after: feed cost at today's prices [currency]. not_compared: names of feeds
+    without a figure for starch.
     """
 
     group: str
@@ -82,11 +92,15 @@ class ChangeOver:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What to say of it, the rules that are passed first."""
-        return tuple(change.sentence for change in sorted(self.changes, key=lambda change: not change.warned))
+        return tuple(
+            change.sentence for change in sorted(self.changes, key=lambda change: not change.warned)
+        )
 
 
 def fed_before(changes: Mapping[str, ChangeOver] | None, group: str) -> Mapping[str, float] | None:
-    """What a group is fed now by offer id [kg DM a head a day], where a change from it was asked for; else None."""
+    """What a group is fed now by offer id [kg DM a head a day], where a change from it was asked
+    for; else None.
+    """
     change = (changes or {}).get(group)
     return change.steps[0].kg_dm if change is not None and change.steps else None
 
@@ -125,7 +139,9 @@ class _Diet:
 
     @cached_property
     def without_starch(self) -> tuple[str, ...]:
-        return tuple(offer.name for offer, kg in self.parts if kg > 0.0 and offer.feed.value(STARCH) is None)
+        return tuple(
+            offer.name for offer, kg in self.parts if kg > 0.0 and offer.feed.value(STARCH) is None
+        )
 
     @cached_property
     def starch(self) -> float:
@@ -162,7 +178,9 @@ class _Pair:
         found = change_figure(self.animals, name)
         return float("inf") if found is None else found.value
 
-    def change(self, what: str, rule: str, size: float, sentence: str, warned: bool = True) -> Change:
+    def change(
+        self, what: str, rule: str, size: float, sentence: str, warned: bool = True
+    ) -> Change:
         """A change past the figure `rule`; its days are those of its kind."""
         days = {
             "forage": "silage",
@@ -176,20 +194,29 @@ class _Pair:
         assert found is not None
         least, most = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
         return Change(
-            what, warned, size, found.value, found.unit, least, most, sentence, found.status, found.source
+            what, warned, size, found.value, found.unit, least, most, sentence, found.status,
+            found.source
         )  # fmt: skip
 
     @cached_property
     def concentrate_change(self) -> float:
-        """Change of all concentrates together [kg, at the dry matter of bagged feed]; wet ones count by their dry matter."""
+        """Change of all concentrates together [kg, at the dry matter of bagged feed]; wet ones
+        count by their dry matter.
+        """
         kg_dm = self.after.concentrate_kg - self.before.concentrate_kg
         return fresh_from_dm(kg_dm, self.figure("concentrate_dm"))
 
-    def greatest(self, before: Mapping[str, float], after: Mapping[str, float]) -> tuple[float, str]:
+    def greatest(
+        self, before: Mapping[str, float], after: Mapping[str, float]
+    ) -> tuple[float, str]:
         """The greatest change of one forage [share of the larger forage DM], and of which."""
         whole = max(self.before.forage_kg, self.after.forage_kg)
         names = dict.fromkeys((*before, *after))
-        moved = ((abs(after.get(name, 0.0) - before.get(name, 0.0)) / whole, name) for name in names if whole > 0.0)
+        moved = (
+            (abs(after.get(name, 0.0) - before.get(name, 0.0)) / whole, name)
+            for name in names
+            if whole > 0.0
+        )
         return max(moved, default=(0.0, ""))
 
 
@@ -202,12 +229,18 @@ def _forage(pair: _Pair) -> Iterator[Change]:
     if size > most * _HAIR and (days is None or days < least_days):
         since = f"after {days:g} days on the ration before" if days is not None else ""
         unknown = "; how long the ration before was fed is not known" if days is None else ""
-        yield pair.change("forage", "forage_change_most", size, f"{moved} {since} {rule}{unknown}.".replace("  ", " "))
+        yield pair.change(
+            "forage",
+            "forage_change_most",
+            size,
+            f"{moved} {since} {rule}{unknown}.".replace("  ", " "),
+        )
     one_store = max(size, pair.greatest(pair.before.forages, pair.after.forages)[0])
     if one_store > most * _HAIR:
         sentence = (
-            f"A change of clamp or crop takes {pair.figure('silage_days_least'):g} to {pair.figure('silage_days_most'):g} "
-            "days (common practice): it is more than a quarter of the forage."
+            f"A change of clamp or crop takes {pair.figure('silage_days_least'):g} to"
+            f" {pair.figure('silage_days_most'):g} days (common practice): it is more than a"
+            " quarter of the forage."
         )
         yield pair.change("clamp", "forage_change_most", one_store, sentence, warned=False)
 
@@ -217,7 +250,9 @@ def _switches(pair: _Pair) -> Iterator[Change]:
     on, within = pair.past.on, pair.figure("forage_switch_days")
     if on is None or size <= pair.figure("forage_change_most") * _HAIR:
         return
-    earlier = [day for day in pair.past.switches if timedelta(0) <= on - day < timedelta(days=within)]
+    earlier = [
+        day for day in pair.past.switches if timedelta(0) <= on - day < timedelta(days=within)
+    ]
     most = pair.figure("forage_switches_most")
     if len(earlier) + 1 > most:
         sentence = (
@@ -237,8 +272,9 @@ def _concentrate(pair: _Pair) -> Iterator[Change]:
         word = "rise" if size > 0.0 else "fall"
         decimals = 2 if most < 0.3 else 1
         sentence = (
-            f"Concentrates {word} by {abs(size):.{decimals}f} kg: take {ceil(abs(size) / most / _HAIR) * days:.0f} days over "
-            f"it, no more than {most:g} kg in {days:g} days (common practice)."
+            f"Concentrates {word} by {abs(size):.{decimals}f} kg: take"
+            f" {ceil(abs(size) / most / _HAIR) * days:.0f} days over it, no more than {most:g} kg"
+            f" in {days:g} days (common practice)."
         )
         yield pair.change("concentrate", "concentrate_step_most", abs(size), sentence)
 
@@ -249,24 +285,33 @@ def _starch(pair: _Pair) -> Iterator[Change]:
     size, most = pair.after.starch - pair.before.starch, pair.figure("starch_change_most")
     if abs(size) > most * _HAIR:
         word = "rises" if size > 0.0 else "falls"
-        sentence = f"Starch {word} by {abs(size):.0f} g/kg DM: more than {most:g} at once (common practice)."
+        sentence = (
+            f"Starch {word} by {abs(size):.0f} g/kg DM: more than {most:g} at once (common"
+            " practice)."
+        )
         yield pair.change("starch", "starch_change_most", abs(size), sentence)
 
 
 def _new_kinds(pair: _Pair) -> Iterator[Change]:
-    """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots, urea."""
+    """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots,
+    urea.
+    """
     share, least = _concentrate_share(pair.after), pair.figure("cereal_share_least")
     if share >= least > _concentrate_share(pair.before):
         sentence = (
-            f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib takes "
-            f"{pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g} days (common practice)."
+            f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib"
+            f" takes {pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g}"
+            " days (common practice)."
         )
         yield pair.change("cereal", "cereal_share_least", share, sentence, warned=False)
     for what, kind, name in (("root", "root", "Roots or kale"), ("urea", "npn", "Urea")):
         fed = pair.after.kind(kind)
         if fed > 0.0 and pair.before.kind(kind) <= 0.0:
             low, high = (pair.figure(f"{what}_days_{end}") for end in ("least", "most"))
-            sentence = f"{name}: new in the ration, built up over {low:g} to {high:g} days (common practice)."
+            sentence = (
+                f"{name}: new in the ration, built up over {low:g} to {high:g} days (common"
+                " practice)."
+            )
             yield pair.change(what, f"{what}_days_most", high, sentence, warned=False)
 
 
@@ -278,11 +323,19 @@ _RULES = (_forage, _switches, _concentrate, _starch, _new_kinds)
 
 
 def _diet(offers: Sequence[Offer], kg_dm: Mapping[str, float]) -> _Diet:
-    return _Diet(tuple((offer, kg_dm.get(offer.id, 0.0)) for offer in offers if kg_dm.get(offer.id, 0.0) > _NOTHING))
+    return _Diet(
+        tuple(
+            (offer, kg_dm.get(offer.id, 0.0))
+            for offer in offers
+            if kg_dm.get(offer.id, 0.0) > _NOTHING
+        )
+    )
 
 
 def _days(pair: _Pair, changes: Sequence[Change]) -> int:
-    """The longest of what applies, and long enough that concentrates keep their step; 0 where nothing is more than a step."""
+    """The longest of what applies, and long enough that concentrates keep their step; 0 where
+    nothing is more than a step.
+    """
     if not changes:
         return 0
     steps = abs(pair.concentrate_change) / pair.figure("concentrate_step_most")
@@ -291,7 +344,9 @@ def _days(pair: _Pair, changes: Sequence[Change]) -> int:
 
 
 def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
-    """Linear in dry matter with the days, a row every few days; the last row is the new ration as it is."""
+    """Linear in dry matter with the days, a row every few days; the last row is the new ration as
+    it is.
+    """
     old = {offer.id: kg for offer, kg in pair.before.parts}
     new = {offer.id: kg for offer, kg in pair.after.parts}
     offers = {offer.id: offer for offer, _ in (*pair.before.parts, *pair.after.parts)}
@@ -299,7 +354,10 @@ def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
     last = max(days, 1)
     for day in (*range(0, last, every), last):
         part = day / last
-        kg_dm = {key: old.get(key, 0.0) + part * (new.get(key, 0.0) - old.get(key, 0.0)) for key in offers}
+        kg_dm = {
+            key: old.get(key, 0.0) + part * (new.get(key, 0.0) - old.get(key, 0.0))
+            for key in offers
+        }
         if day == last:
             kg_dm = {key: new.get(key, 0.0) for key in offers}
         fresh = {key: fresh_from_dm(kg, offers[key].feed.dm_g_per_kg) for key, kg in kg_dm.items()}
@@ -307,18 +365,27 @@ def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
 
 
 def change_over(
-    farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float], past: Past | None = None
+    farm: Farm,
+    needs: GroupNeeds,
+    before: Mapping[str, float],
+    after: Mapping[str, float],
+    past: Past | None = None,
 ) -> ChangeOver:
     """The way from one ration of a group to the next.
 
-    needs: of the group (its class gives the figures). before, after: kg DM a head a day by offer id. past: how long the ration
-    before was fed, and when the forage was switched; None: not known, and then a change of forage counts as too soon.
+    needs: of the group (its class gives the figures). before, after: kg DM a head a day by offer
+    id. past: how long the ration before was fed, and when the forage was switched; None: not known,
+    and then a change of forage counts as too soon.
 
-    Ramp: kg DM on day d = before + d/days·(after − before), so that the total moves in a straight line from one to the other;
-    days: the longest of what applies, and no fewer than concentrates need at their step. Figures: feeds/change-over.csv,
-    common practice (c) but for the fortnight that the rumen needs (a). A change in between is not checked against needs.
+    Ramp: kg DM on day d = before + d/days·(after − before), so that the total moves in a straight
+    line from one to the other;
+    days: the longest of what applies, and no fewer than concentrates need at their step. Figures:
+    feeds/change-over.csv, common practice (c) but for the fortnight that the rumen needs (a). A
+    change in between is not checked against needs.
     """
-    pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), past or Past())
+    pair = _Pair(
+        animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), past or Past()
+    )
     changes = tuple(change for rule in _RULES for change in rule(pair))
     days = _days(pair, changes)
     unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
@@ -333,10 +400,17 @@ def change_over(
     )
 
 
-def switches_forage(farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float]) -> bool:
-    """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the switches that are counted."""
+def switches_forage(
+    farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float]
+) -> bool:
+    """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the
+    switches that are counted.
+    """
     pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), Past())
-    return pair.greatest(pair.before.crops, pair.after.crops)[0] > pair.figure("forage_change_most") * _HAIR
+    return (
+        pair.greatest(pair.before.crops, pair.after.crops)[0]
+        > pair.figure("forage_change_most") * _HAIR
+    )
 
 
 def _cost(diet: _Diet) -> float:
@@ -346,12 +420,16 @@ def _cost(diet: _Diet) -> float:
 def change_overs(
     rations: Rations, fed: Mapping[str, Mapping[str, float]], past: Past | None = None
 ) -> dict[str, ChangeOver]:
-    """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the answer.
+    """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the
+    answer.
 
-    A part of a group that is not in `fed` itself (those that have calved) was fed as the group was. Groups that are not in
-    `fed`, or have no ration, are left out. Raises InputError for groups fed nothing at all.
+    A part of a group that is not in `fed` itself (those that have calved) was fed as the group was.
+    Groups that are not in `fed`, or have no ration, are left out. Raises InputError for groups fed
+    nothing at all.
     """
-    empty = [group for group, kg in fed.items() if not any(amount > _NOTHING for amount in kg.values())]
+    empty = [
+        group for group, kg in fed.items() if not any(amount > _NOTHING for amount in kg.values())
+    ]
     if empty:
         words = "no feed with an amount above zero", "give kg_fresh or kg_dm"
         raise InputError([Finding("IN502", f'group "{group}"', *words) for group in empty])

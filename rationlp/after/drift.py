@@ -94,12 +94,17 @@ def stores_now(
             measured, stock = before[-1].first, stocks_of(before[-1].plan).get(store.id, stock)
             fed = used_between(before, store.id, measured, day)
         if fed is None:
-            remedy = f"log what is left of it on {day}, or keep the plan that is fed: `rationlp winter FARM --keep`"
+            remedy = (
+                f"log what is left of it on {day}, or keep the plan that is fed: `rationlp winter"
+                " FARM --keep`"
+            )
             gone = f"measured on {measured}, and no plan in force says what was fed since"
             findings.append(Finding("IN800", f'store "{store.id}"', gone, remedy))
             continue
         stocks[store.id] = _rolled(stock, fed)
-        found.append(_store_now(store.name, (stock, stocks[store.id]), (measured, day, fed), before))
+        found.append(
+            _store_now(store.name, (stock, stocks[store.id]), (measured, day, fed), before)
+        )
     if findings:
         raise InputError(findings)
     return tuple(found), stocks
@@ -121,18 +126,26 @@ def _last_measured(logged: LoggedFarm, kept: Sequence[KeptPlan], store: str, day
 
 def _sized_anew(now: Farm, then: Farm, store: str) -> bool:
     """Whether the farm file gives a store other sizes than when the first plan was kept."""
-    sizes = [next((one.size for one in farm.stores if one.id == store), None) for farm in (now, then)]
+    sizes = [
+        next((one.size for one in farm.stores if one.id == store), None) for farm in (now, then)
+    ]
     return sizes[0] != sizes[1]
 
 
 def used_between(kept: Sequence[KeptPlan], store: str, first: date, last: date) -> float | None:
     """What the plans in force took from a store from a day until another [t DM]; None where they
     do not cover the days."""
-    return _taken(kept, (first, last), lambda plan: next((o.used_t_dm for o in plan.stores if o.store == store), ()))
+    return _taken(
+        kept,
+        (first, last),
+        lambda plan: next((o.used_t_dm for o in plan.stores if o.store == store), ()),
+    )
 
 
 def _taken(
-    kept: Sequence[KeptPlan], days: tuple[date, date], series: Callable[[WinterPlan], Sequence[float]]
+    kept: Sequence[KeptPlan],
+    days: tuple[date, date],
+    series: Callable[[WinterPlan], Sequence[float]],
 ) -> float | None:
     """The sum of a series by period over the days, each from the plan in force on it; None where
     no plan covers some of them."""
@@ -143,7 +156,9 @@ def _taken(
             continue
         amounts = tuple(series(one.plan))
         if amounts:
-            total += used_until(one.plan.periods, amounts, until) - used_until(one.plan.periods, amounts, begins)
+            total += used_until(one.plan.periods, amounts, until) - used_until(
+                one.plan.periods, amounts, begins
+            )
         until = begins
     return total if until <= first else None
 
@@ -161,7 +176,10 @@ def _rolled(stock: StoreStock, fed_t_dm: float) -> StoreStock:
 
 
 def _store_now(
-    name: str, stock: tuple[StoreStock, StoreStock], when: tuple[date, date, float], kept: Sequence[KeptPlan]
+    name: str,
+    stock: tuple[StoreStock, StoreStock],
+    when: tuple[date, date, float],
+    kept: Sequence[KeptPlan],
 ) -> StoreNow:
     (then, now), (measured, day, fed) = stock, when
     planned = _should_hold(kept, then.store, measured)
@@ -208,7 +226,14 @@ def _rate(kept: Sequence[KeptPlan], store: str, day: date) -> float:
         if here is None or line is None:
             continue
         used = zip(one.plan.periods, line.used_t_dm, strict=True)
-        return next((t / period.days for period, t in used if period.number >= here.number and t > _CLOSE_T), 0.0)
+        return next(
+            (
+                t / period.days
+                for period, t in used
+                if period.number >= here.number and t > _CLOSE_T
+            ),
+            0.0,
+        )
     return 0.0
 
 
@@ -222,18 +247,28 @@ def deliveries(logged: LoggedFarm, kept: Sequence[KeptPlan], day: date) -> Itera
 
 def _bought_until(kept: Sequence[KeptPlan], offer: str, days: tuple[date, date]) -> float:
     """What the plans in force used of a bought feed [t fresh]; 0 where there were none."""
-    used = _taken(kept, days, lambda plan: next((o.t_fresh for o in plan.purchases if o.offer == offer), ()))
+    used = _taken(
+        kept, days, lambda plan: next((o.t_fresh for o in plan.purchases if o.offer == offer), ())
+    )
     return used or 0.0
 
 
-def with_what_is_done(farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Delivery], day: date) -> Farm:
+def with_what_is_done(
+    farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Delivery], day: date
+) -> Farm:
     """The farm with what may still be used of each delivered feed, and still be sold to each
     outlet [t fresh]."""
     used = {one.offer: one.used_t for one in done}
     offers = tuple(
-        replace(offer, least_t=_less(offer.least_t, used[offer.id]), most_t=_less(offer.most_t, used[offer.id]))
-        if offer.id in used
-        else offer
+        (
+            replace(
+                offer,
+                least_t=_less(offer.least_t, used[offer.id]),
+                most_t=_less(offer.most_t, used[offer.id]),
+            )
+            if offer.id in used
+            else offer
+        )
         for offer in farm.offers
     )
     outlets = []

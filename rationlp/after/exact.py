@@ -28,7 +28,9 @@ def as_plain(value: Any) -> Any:
     """A record, or anything made of records, as JSON values. Raises TypeError for what is
     neither."""
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {field.name: as_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+        return {
+            field.name: as_plain(getattr(value, field.name)) for field in dataclasses.fields(value)
+        }
     if value is None or isinstance(value, (bool, int, str)):
         return value
     if isinstance(value, float):
@@ -79,7 +81,9 @@ def _record(wanted: Any, plain: Any) -> Any:
     hints = _hints(wanted)
     unknown = sorted(set(plain) - set(hints))
     if unknown:
-        raise ValueError(f"{wanted.__name__} with {', '.join(unknown)}, which this version does not know")
+        raise ValueError(
+            f"{wanted.__name__} with {', '.join(unknown)}, which this version does not know"
+        )
     try:
         return wanted(**{name: from_plain(hints[name], value) for name, value in plain.items()})
     except TypeError as trouble:

@@ -1,6 +1,8 @@
-"""What leaves the animal, a head a day: nitrogen, phosphorus, methane. Information with its source; never a limit.
+"""What leaves the animal, a head a day: nitrogen, phosphorus, methane. Information with its source;
+never a limit.
 
-Nitrogen and phosphorus are a mass balance: eaten, less milk, gain and the unborn. Methane by two published equations.
+Nitrogen and phosphorus are a mass balance: eaten, less milk, gain and the unborn. Methane by two
+published equations.
 """
 
 from __future__ import annotations
@@ -25,15 +27,21 @@ from rationlp.records import dataclass
 IPCC_GE_MJ_PER_KG_DM = 18.45
 METHANE_MJ_PER_KG = 55.65
 YM_CATTLE, YM_CATTLE_CONCENTRATE, YM_SHEEP = 6.5, 3.0, 6.7
-"""Methane energy as a share of gross energy [%]: IPCC (2006) cattle, and on 90 % concentrate or more; IPCC (2019) sheep; (b)."""
+"""Methane energy as a share of gross energy [%]: IPCC (2006) cattle, and on 90 % concentrate or
+more; IPCC (2019) sheep; (b).
+"""
 
 MOSTLY_CONCENTRATE = 0.90
 ME_PER_DE = 0.82
-"""Metabolisable over digestible energy [-], to take digestibility at maintenance from ME; ARC (1980), from memory (b)."""
+"""Metabolisable over digestible energy [-], to take digestibility at maintenance from ME; ARC
+(1980), from memory (b).
+"""
 
 EFFICIENCY_OF_PREGNANCY = 0.85
 IPCC = "IPCC guidelines (2006, sheep 2019), tier 2, from memory"
-BLAXTER_CLAPPERTON = "Blaxter and Clapperton (1965), from memory; digestibility from ME by ARC (1980)"
+BLAXTER_CLAPPERTON = (
+    "Blaxter and Clapperton (1965), from memory; digestibility from ME by ARC (1980)"
+)
 BALANCE = "mass balance; contents of gain and milk from memory of published mass balances"
 
 
@@ -41,10 +49,11 @@ BALANCE = "mass balance; contents of gain and milk from memory of published mass
 class Excretion:
     """What leaves a head a day. Nitrogen and phosphorus [g], methane [g].
 
-    n_efficiency: (milk N + gain N)/N eaten [-], None where neither milk nor gain is made. p_*: None where a feed that is
-    eaten has no phosphorus figure (`p_unknown` names it). methane_second_g: by the second equation, None without a level of
-    feeding. ym: methane energy by the first, % of gross energy; second_percent by the second. per_kg: amounts for a kg
-    of `product` (milk or gain), by name; empty where nothing is made.
+    n_efficiency: (milk N + gain N)/N eaten [-], None where neither milk nor gain is made. p_*: None
+    where a feed that is eaten has no phosphorus figure (`p_unknown` names it). methane_second_g: by
+    the second equation, None without a level of
+    feeding. ym: methane energy by the first, % of gross energy; second_percent by the second.
+    per_kg: amounts for a kg of `product` (milk or gain), by name; empty where nothing is made.
     """
 
     n_eaten_g: float
@@ -67,7 +76,8 @@ class Excretion:
 
 
 def ipcc_methane(dm_kg: float, ym: float) -> float:
-    """CH4 [g/d] = 1000 · 18.45 · DMI · Ym/100 / 55.65, Ym [% of gross energy]. IPCC (2006), tier 2, from memory; (b).
+    """CH4 [g/d] = 1000 · 18.45 · DMI · Ym/100 / 55.65, Ym [% of gross energy]. IPCC (2006), tier 2,
+    from memory; (b).
 
     Range: Ym 6.5 ± 1 for cattle on forage-based rations.
     """
@@ -75,7 +85,8 @@ def ipcc_methane(dm_kg: float, ym: float) -> float:
 
 
 def blaxter_clapperton(digestibility: float, level: float) -> float:
-    """CH4 [% of gross energy] = 1.30 + 0.112 Dm + L (2.37 − 0.050 Dm), Dm digestibility of energy at maintenance [%].
+    """CH4 [% of gross energy] = 1.30 + 0.112 Dm + L (2.37 − 0.050 Dm), Dm digestibility of energy
+    at maintenance [%].
 
     Blaxter and Clapperton (1965), from memory; status (b). Range: L 1 to about 3, Dm 50–85.
     """
@@ -85,22 +96,40 @@ def blaxter_clapperton(digestibility: float, level: float) -> float:
 def excretion(
     group: Group, needs: GroupNeeds, parts: Sequence[tuple[Feed, float]], level: float | None
 ) -> Excretion | None:
-    """What leaves a head of a group on a ration given as (feed, kg DM); None for an empty ration or a group without a class."""
+    """What leaves a head of a group on a ration given as (feed, kg DM); None for an empty ration or
+    a group without a class.
+    """
     dm = sum(kg for _, kg in parts)
-    if dm <= 0.0 or needs.energy is None or any(feed.value("cp_g_per_kg_dm") is None for feed, _ in parts):
+    if (
+        dm <= 0.0
+        or needs.energy is None
+        or any(feed.value("cp_g_per_kg_dm") is None for feed, _ in parts)
+    ):
         return None
     milk, gain = milk_of(group) or 0.0, gain_of(group)
     eaten = sum(kg * (feed.value("cp_g_per_kg_dm") or 0.0) for feed, kg in parts) * N_PER_CP
-    in_milk, in_gain, unborn = milk_nitrogen(group, milk), gain_nitrogen(group, gain), _unborn(needs)
+    in_milk, in_gain, unborn = (
+        milk_nitrogen(group, milk),
+        gain_nitrogen(group, gain),
+        _unborn(needs),
+    )
     kept = in_milk + max(in_gain, 0.0)
     unknown = tuple(feed.name for feed, _ in parts if feed.value("p_g_per_kg_dm") is None)
-    p_eaten = None if unknown else sum(kg * (feed.value("p_g_per_kg_dm") or 0.0) for feed, kg in parts)
-    p_out = None if p_eaten is None else p_eaten - MILK_P_G_PER_KG * milk - gain_phosphorus(group, gain)
+    p_eaten = (
+        None if unknown else sum(kg * (feed.value("p_g_per_kg_dm") or 0.0) for feed, kg in parts)
+    )
+    p_out = (
+        None if p_eaten is None else p_eaten - MILK_P_G_PER_KG * milk - gain_phosphorus(group, gain)
+    )
     ym = _ym(group, parts, dm)
     second = _second(parts, dm, level)
     n_out, methane = eaten - in_milk - in_gain - unborn, ipcc_methane(dm, ym)
     product, made = ("milk", milk) if milk > 0.0 else ("gain", max(gain, 0.0))
-    amounts = {"n_excreted_g": n_out, "methane_g": methane, **({} if p_out is None else {"p_excreted_g": p_out})}
+    amounts = {
+        "n_excreted_g": n_out,
+        "methane_g": methane,
+        **({} if p_out is None else {"p_excreted_g": p_out}),
+    }
     return Excretion(
         n_eaten_g=eaten,
         n_milk_g=in_milk,
@@ -113,7 +142,11 @@ def excretion(
         p_unknown=unknown,
         methane_g=methane,
         ym=ym,
-        methane_second_g=None if second is None else ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM,
+        methane_second_g=(
+            None
+            if second is None
+            else ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
+        ),
         second_percent=second,
         product=product if made > 0.0 else "",
         product_kg=made,
@@ -122,7 +155,9 @@ def excretion(
 
 
 def _unborn(needs: GroupNeeds) -> float:
-    """Nitrogen laid down in the unborn [g/d]: MP of pregnancy times its efficiency, over 6.25 (AFRC 1993)."""
+    """Nitrogen laid down in the unborn [g/d]: MP of pregnancy times its efficiency, over 6.25 (AFRC
+    1993).
+    """
     mp = sum(step.value for step in needs.steps if step.name == "pregnancy, MP")
     return mp * EFFICIENCY_OF_PREGNANCY * N_PER_CP
 
@@ -137,5 +172,9 @@ def _ym(group: Group, parts: Sequence[tuple[Feed, float]], dm_kg: float) -> floa
 def _second(parts: Sequence[tuple[Feed, float]], dm_kg: float, level: float | None) -> float | None:
     if level is None:
         return None
-    q = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts) / dm_kg / GE_MJ_PER_KG_DM
+    q = (
+        sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+        / dm_kg
+        / GE_MJ_PER_KG_DM
+    )
     return blaxter_clapperton(100.0 * q / ME_PER_DE, level)

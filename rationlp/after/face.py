@@ -1,7 +1,8 @@
-"""What a stated use does to a store: how fast a face moves, how many animals it takes, how long the store lasts.
+"""What a stated use does to a store: how fast a face moves, how many animals it takes, how long the
+store lasts.
 
-Silage heats and spoils where air has been too long, so a face has to move on. What is spoilt comes off with the rest: a metre
-of advance feeds less than it holds.
+Silage heats and spoils where air has been too long, so a face has to move on. What is spoilt comes
+off with the rest: a metre of advance feeds less than it holds.
 """
 
 from __future__ import annotations
@@ -14,11 +15,17 @@ from rationlp.read.objects import Face, Farm, Feed, Group, Store, StoreStock
 from rationlp.records import dataclass
 
 COW_KG_FRESH = 35.0
-"""Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own choice (c)."""
+"""Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own
+choice (c).
+"""
 BALES_BELOW, NARROW_BELOW = 20.0, 40.0
-"""Cows below which bales, and then a narrow clamp or a bag, keep silage better; own arithmetic on faces of 8 x 2 m (c)."""
+"""Cows below which bales, and then a narrow clamp or a bag, keep silage better; own arithmetic on
+faces of 8 x 2 m (c).
+"""
 MOST_OF_LIVE_WEIGHT = 0.03
-"""Dry matter that an animal eats in a day at most where a store is spread evenly [kg a kg of live weight]; own choice (c)."""
+"""Dry matter that an animal eats in a day at most where a store is spread evenly [kg a kg of live
+weight]; own choice (c).
+"""
 MACHINE_M = 6.0
 """Width that one machine needs to work in a clamp [m]: German trade paper on ensiling (a)."""
 
@@ -34,10 +41,13 @@ class Use:
 
 @dataclass(frozen=True)
 class StoreUse:
-    """A store under a use. days: until what can be eaten is gone. taken_kg_dm_per_day: with what is spoilt.
+    """A store under a use. days: until what can be eaten is gone. taken_kg_dm_per_day: with what is
+    spoilt.
 
-    Of a face: advance [m a week], verdict (`ok`, `warn`, `fail`), smallest_herd at this amount a head, widest_face_m for this
-    herd at this height. bale_days: how long one bale lasts. keep_as: what suits so much use. words: what a person would remark.
+    Of a face: advance [m a week], verdict (`ok`, `warn`, `fail`), smallest_herd at this amount a
+    head, widest_face_m for this
+    herd at this height. bale_days: how long one bale lasts. keep_as: what suits so much use. words:
+    what a person would remark.
     """
 
     store: str
@@ -86,18 +96,27 @@ def eaters(farm: Farm, store: Store) -> tuple[Group, ...]:
 
 
 def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
-    """What groups could eat in a day at most [kg DM]: 3 % of live weight; infinite where one of them has no weight."""
+    """What groups could eat in a day at most [kg DM]: 3 % of live weight; infinite where one of
+    them has no weight.
+    """
     weights = [group.facts.get("live_weight_kg") for group in groups]
     heads = [group.head for group in groups]
-    known = [MOST_OF_LIVE_WEIGHT * float(kg) * head for kg, head in zip(weights, heads, strict=True) if kg is not None]
+    known = [
+        MOST_OF_LIVE_WEIGHT * float(kg) * head
+        for kg, head in zip(weights, heads, strict=True)
+        if kg is not None
+    ]
     return sum(known) if len(known) == len(weights) else inf
 
 
-def stated_use(farm: Farm, store: Store, stock: StoreStock, head: int | None, kg_fresh: float | None) -> Use | None:
-    """The use that was asked for; where no amount was stated, all that can be eaten spread evenly from start to turnout.
+def stated_use(
+    farm: Farm, store: Store, stock: StoreStock, head: int | None, kg_fresh: float | None
+) -> Use | None:
+    """The use that was asked for; where no amount was stated, all that can be eaten spread evenly
+    from start to turnout.
 
-    Spread evenly, no more is given than the groups could eat at all. head counts only with kg_fresh.
-    None where no head were stated and no group may get the store.
+    Spread evenly, no more is given than the groups could eat at all. head counts only with
+    kg_fresh. None where no head were stated and no group may get the store.
     """
     feed = _feed(farm, store)
     groups = eaters(farm, store)
@@ -110,7 +129,9 @@ def stated_use(farm: Farm, store: Store, stock: StoreStock, head: int | None, kg
     even = max(stock.edible_t_dm.typical - stock.reserve_t_dm, 0.0) * 1000.0 / days
     fed = min(even, most_eaten_kg_dm(groups))
     return Use(
-        eating, fed / (feed.dm_g_per_kg / 1000.0) / eating, "evenly to turnout, at most 3 % of live weight a head"
+        eating,
+        fed / (feed.dm_g_per_kg / 1000.0) / eating,
+        "evenly to turnout, at most 3 % of live weight a head",
     )
 
 
@@ -126,11 +147,25 @@ def store_use(farm: Farm, store: Store, stock: StoreStock, use: Use) -> StoreUse
     if face is None:
         bale_days = _bale_days(store, stock, feed, fed)
         return StoreUse(
-            store.id, use, days, taken, None, "", None, None, bale_days, "", _bale_words(bale_days, store.name)
+            store.id,
+            use,
+            days,
+            taken,
+            None,
+            "",
+            None,
+            None,
+            bale_days,
+            "",
+            _bale_words(bale_days, store.name),
         )
     advance = advance_m_per_week(taken, face.kg_dm_per_m)
     verdict = _verdict(advance, face)
-    herd = ceil(smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / kept) - 1e-9) if fed > 0.0 else None
+    herd = (
+        ceil(smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / kept) - 1e-9)
+        if fed > 0.0
+        else None
+    )
     widest = face.width_m * advance / face.warn_m_per_week
     suits = keep_as(use.kg_fresh * use.head)
     words = _face_words(store.name, face, (advance, widest), verdict, suits)
@@ -147,17 +182,22 @@ def _verdict(advance: float, face: Face) -> str:
     return "warn" if advance >= face.fail_m_per_week else "fail"
 
 
-def _face_words(name: str, face: Face, moved: tuple[float, float], verdict: str, suits: str) -> tuple[str, ...]:
+def _face_words(
+    name: str, face: Face, moved: tuple[float, float], verdict: str, suits: str
+) -> tuple[str, ...]:
     if verdict == "ok":
         return ()
     advance, widest = moved
     words = [
-        f"{name}: the face moves {advance:.2f} m a week; {face.warn_m_per_week:g} m is wanted in winter, below "
-        f"{face.fail_m_per_week:g} m it is likely to heat and spoil. "
-        f"So much use carries a face {widest:.1f} m wide at this height."
+        f"{name}: the face moves {advance:.2f} m a week; {face.warn_m_per_week:g} m is wanted in"
+        f" winter, below {face.fail_m_per_week:g} m it is likely to heat and spoil. So much use"
+        f" carries a face {widest:.1f} m wide at this height."
     ]
     if widest < MACHINE_M:
-        words.append(f"{name}: a machine needs about {MACHINE_M:g} m to work in: a lower clamp, a bag or bales.")
+        words.append(
+            f"{name}: a machine needs about {MACHINE_M:g} m to work in: a lower clamp, a bag or"
+            " bales."
+        )
     if suits != "clamp":
         words.append(f"{name}: so little use is better kept as {suits}.")
     return tuple(words)
@@ -173,4 +213,9 @@ def _bale_days(store: Store, stock: StoreStock, feed: Feed, kg_dm_per_day: float
 def _bale_words(days: float | None, name: str) -> tuple[str, ...]:
     if days is None or days <= DAYS_OPEN:
         return ()
-    return (f"{name}: an opened bale lasts {days:.1f} days; after {DAYS_OPEN:g} it heats. Smaller or drier ones keep.",)
+    return (
+        (
+            f"{name}: an opened bale lasts {days:.1f} days; after {DAYS_OPEN:g} it heats. Smaller"
+            " or drier ones keep."
+        ),
+    )

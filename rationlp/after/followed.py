@@ -49,12 +49,19 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
     for group in farm.groups:
         if not _is_fed(group, day, period):
             continue
-        of_group = {one.group: one for one in plan.rations if one.period == period.number and one.origin == group.id}
+        of_group = {
+            one.group: one
+            for one in plan.rations
+            if one.period == period.number and one.origin == group.id
+        }
         for stepped in parts_on(group, period.first, period.last):
             if stepped.id not in of_group:
                 strangers.append(stepped.name)
                 continue
-            part = replace(stepped, head=of_group[stepped.id].head + moved_heads(plan.farm, group, stepped.id, day))
+            part = replace(
+                stepped,
+                head=of_group[stepped.id].head + moved_heads(plan.farm, group, stepped.id, day),
+            )
             if part.head <= 0:
                 continue
             gone |= {one.name: None for one in of_group[part.id].amounts if one.offer not in known}
@@ -66,7 +73,9 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
 
 
 def moved_heads(planned: Farm, group: Group, part: str, day: date) -> int:
-    """Heads of a part of a group on a day, more or fewer than the plan's farm has on it; 0 where nothing was moved."""
+    """Heads of a part of a group on a day, more or fewer than the plan's farm has on it; 0 where
+    nothing was moved.
+    """
     before = next((one for one in planned.groups if one.id == group.id), None)
     if before is None or before == group:
         return 0

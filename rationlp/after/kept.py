@@ -73,7 +73,9 @@ def plan_files(farm: Path) -> tuple[Path, ...]:
     first."""
     newest = plan_file(farm)
     older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}") if newest.parent.is_dir() else ()
-    dated = sorted(((key, path) for path in older if (key := _dated(newest, path)) is not None), reverse=True)
+    dated = sorted(
+        ((key, path) for path in older if (key := _dated(newest, path)) is not None), reverse=True
+    )
     return (*([newest] if newest.is_file() else []), *(path for _, path in dated))
 
 
@@ -125,13 +127,17 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
         if not isinstance(document, dict) or document.get("kind") != KIND:
             raise ValueError("it is no plan that was kept")
         if document.get("schema_version") != FORM:
-            raise ValueError(f"it is of form {document.get('schema_version')}, this version reads {FORM}")
+            raise ValueError(
+                f"it is of form {document.get('schema_version')}, this version reads {FORM}"
+            )
         plan: WinterPlan = from_plain(WinterPlan, document.get("plan"))
         if not plan.periods:
             raise ValueError("a plan without a day")
     except (OSError, ValueError, RecursionError) as trouble:
         said = str(trouble)[:120] if isinstance(trouble, ValueError) else trouble.__class__.__name__
-        raise InputError([Finding("IN790", path.name, f"not readable as a kept plan: {said}", _AGAIN)]) from trouble
+        raise InputError(
+            [Finding("IN790", path.name, f"not readable as a kept plan: {said}", _AGAIN)]
+        ) from trouble
     if document.get("digest") != digest(plan.farm):
         found = "its figures are not those that it was kept with"
         raise InputError([Finding("IN791", path.name, found, _AGAIN)])
@@ -172,15 +178,28 @@ def farm_figures(farm: Farm) -> dict[str, Any]:
         "prices.mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
     }
     for offer in farm.offers:
-        found |= dict(_flat(f"{offer.id}", {**as_plain(offer), "name": None, "feed": offer.feed.key}))
+        found |= dict(
+            _flat(f"{offer.id}", {**as_plain(offer), "name": None, "feed": offer.feed.key})
+        )
         found |= {f"{offer.id}.{name}": figure.value for name, figure in offer.feed.figures.items()}
     for store in farm.stores:
         # What a tonne of it counts for is said by its offer.
-        left_out = dict.fromkeys(("name", "size", "feed_key", "cost_per_t_fresh", "would_fetch_per_t_fresh"))
+        left_out = dict.fromkeys(
+            ("name", "size", "feed_key", "cost_per_t_fresh", "would_fetch_per_t_fresh")
+        )
         found |= dict(_flat(store.id, {**as_plain(store), **store.size, **left_out}))
     for group in farm.groups:
-        found |= dict(_flat(group.id, {**as_plain(group), **group.facts, "name": None, "facts": None, "feeding": None}))
-    for name, things in (("outlets", farm.outlets), ("bedding", farm.beddings), ("mixes", farm.mixes)):
+        found |= dict(
+            _flat(
+                group.id,
+                {**as_plain(group), **group.facts, "name": None, "facts": None, "feeding": None},
+            )
+        )
+    for name, things in (
+        ("outlets", farm.outlets),
+        ("bedding", farm.beddings),
+        ("mixes", farm.mixes),
+    ):
         for number, thing in enumerate(things, 1):
             found |= dict(_flat(f"{name}[{number}]", as_plain(thing)))
     return found

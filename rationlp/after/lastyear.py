@@ -1,7 +1,9 @@
-"""Why a store gave less (or more) than was thought: each single reason that could explain all of it, and what to carry on.
+"""Why a store gave less (or more) than was thought: each single reason that could explain all of
+it, and what to carry on.
 
-The store as the farm measures it stands for last year's. A reason is a figure of its stock; what that figure would have had to be
-is found by halving on the stock itself, so that depth, shape and order of losses count as they do everywhere else.
+The store as the farm measures it stands for last year's. A reason is a figure of its stock; what
+that figure would have had to be is found by halving on the stock itself, so that depth, shape and
+order of losses count as they do everywhere else.
 """
 
 from __future__ import annotations
@@ -22,7 +24,9 @@ from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
 
 TAPE = {"length_m": 0.03, "width_m": 0.03, "diameter_m": 0.05, "height_m": 0.08, "count": 0.02}
-"""What a measured length, width or height, and a count, may be out by, as a share; own choice (c): height is worst seen."""
+"""What a measured length, width or height, and a count, may be out by, as a share; own choice (c):
+height is worst seen.
+"""
 LEAST_RATIO, MOST_RATIO = 0.2, 3.0
 """Had over thought beyond which one of the two is taken for a slip; own choice (c)."""
 _WITH = {"width_m": ("top_width_m",), "length_m": ("top_length_m",)}
@@ -43,10 +47,13 @@ _STEPS = 200
 
 @dataclass(frozen=True)
 class Reason:
-    """One figure that alone could explain it. key: of farm.toml, empty where there is none. now: as the store has it.
+    """One figure that alone could explain it. key: of farm.toml, empty where there is none. now: as
+    the store has it.
 
-    needed: what it would have had to be, None where no figure that can be does it. usual: as it stands, and what such a figure is
-    out by as a rule either way, with its source and status. explains_t: tonnes fresh that the end of that range explains at most.
+    needed: what it would have had to be, None where no figure that can be does it. usual: as it
+    stands, and what such a figure is
+    out by as a rule either way, with its source and status. explains_t: tonnes fresh that the end
+    of that range explains at most.
     """
 
     name: str
@@ -76,9 +83,11 @@ class Carry:
 
 @dataclass(frozen=True)
 class LastYear:
-    """Last year's store: tonnes fresh thought and had, reasons (believable first), what to carry on, this year's as it stands.
+    """Last year's store: tonnes fresh thought and had, reasons (believable first), what to carry
+    on, this year's as it stands.
 
-    now_t_fresh, now_t_dm: what reaches the animals as the farm file stands. words: what a person would remark.
+    now_t_fresh, now_t_dm: what reaches the animals as the farm file stands. words: what a person
+    would remark.
     """
 
     store: str
@@ -113,7 +122,9 @@ class _Figure:
 
 
 def tonnes_faults(thought: float | None, had: float | None) -> list[Finding]:
-    """What is wrong with the two weights of last year [t fresh] (IN522): one missing, no weight, or no pair."""
+    """What is wrong with the two weights of last year [t fresh] (IN522): one missing, no weight, or
+    no pair.
+    """
     given = {"--thought": thought, "--had": had}
     missing = [option for option, value in given.items() if value is None]
     if missing:
@@ -133,25 +144,32 @@ def tonnes_faults(thought: float | None, had: float | None) -> list[Finding]:
 
 
 def last_year(farm: Farm, store: Store, tonnes: tuple[float, float]) -> LastYear:
-    """Why a store gave other tonnes than thought, and what to carry into this year. tonnes: thought, had [t fresh].
+    """Why a store gave other tonnes than thought, and what to carry into this year. tonnes:
+    thought, had [t fresh].
 
     Both are taken to be the same thing: what there was to feed, losses in store taken off.
     """
     thought, had = tonnes
     feed = next(offer.feed for offer in farm.offers if offer.id == store.id)
-    whole = replace(store, size={key: value for key, value in store.size.items() if key != "fed_length_m"})
+    whole = replace(
+        store, size={key: value for key, value in store.size.items() if key != "fed_length_m"}
+    )
     found = [_reason(one, thought, had / thought) for one in _figures(whole, feed, farm.start)]
     gap = thought - had
     reasons = tuple(sorted(found, key=lambda one: (not one.believable, _far(one)))) if gap else ()
     now = store_stock(store, feed, farm.start)
     fresh, dry = _reaching(now, feed)
-    carries = tuple(carry for one in reasons if (carry := _carry(one, store, feed, farm.start)) is not None)
+    carries = tuple(
+        carry for one in reasons if (carry := _carry(one, store, feed, farm.start)) is not None
+    )
     words = tuple(_words(reasons, now, tonnes, own_keys(store.size)))
     return LastYear(store.id, store.name, thought, had, reasons, carries, fresh, dry, words)
 
 
 def _far(reason: Reason) -> float:
-    """How far a figure would have had to be from where it stands, in half-widths of its usual range."""
+    """How far a figure would have had to be from where it stands, in half-widths of its usual
+    range.
+    """
     if reason.needed is None:
         return inf
     end = reason.usual.low if reason.needed < reason.now else reason.usual.high
@@ -161,16 +179,21 @@ def _far(reason: Reason) -> float:
 def _reason(figure: _Figure, thought: float, ratio: float) -> Reason:
     needed = _root(figure, ratio)
     low, high = (min(max(end, figure.can[0]), figure.can[1]) for end in figure.usual)
-    explains = max((figure.share(end) - 1.0) * (1.0 if ratio > 1.0 else -1.0) for end in (low, high))
+    explains = max(
+        (figure.share(end) - 1.0) * (1.0 if ratio > 1.0 else -1.0) for end in (low, high)
+    )
     believable = needed is not None and low - 1e-9 <= needed <= high + 1e-9
     usual = Spread(low, figure.now, high)
     return Reason(
-        figure.name, figure.key, figure.unit, figure.now, needed, usual, thought * max(explains, 0.0), believable, *figure.source
+        figure.name, figure.key, figure.unit, figure.now, needed, usual, thought * max(explains,
+        0.0), believable, *figure.source
     )  # fmt: skip
 
 
 def _root(figure: _Figure, ratio: float) -> float | None:
-    """Where the figure would have had to lie for that share to come out, by halving; None where it cannot lie there."""
+    """Where the figure would have had to lie for that share to come out, by halving; None where it
+    cannot lie there.
+    """
     low, high = figure.can
     ends = figure.share(low), figure.share(high)
     if not min(ends) <= ratio <= max(ends):
@@ -188,7 +211,11 @@ def _root(figure: _Figure, ratio: float) -> float | None:
 def _figures(store: Store, feed: Feed, start: date) -> Iterator[_Figure]:
     """Every figure of a store that could have been another."""
     stock = store_stock(store, feed, start)
-    if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size and store.kind != "bales":
+    if (
+        stock.density_kg_dm_per_m3 is not None
+        and "amount_t_fresh" not in store.size
+        and store.kind != "bales"
+    ):
         yield _density(store, stock)
     yield from _sizes(store, feed, start, stock)
     if store.kind == "clamp" and feed.kind != "root" and "amount_t_fresh" not in store.size:
@@ -206,7 +233,8 @@ def _density(store: Store, stock: StoreStock) -> _Figure:
     step = next(step for step in stock.steps if step.name == "density")
     now = usual.typical
     return _Figure(
-        "density", key, "kg DM/m3", now, _range(store, key), (usual.low, usual.high), (f"{step.source}; range: own choice", "c"),
+        "density", key, "kg DM/m3", now, _range(store, key), (usual.low, usual.high),
+        (f"{step.source}; range: own choice", "c"),
         lambda x: x / now,
     )  # fmt: skip
 
@@ -222,25 +250,45 @@ def _sizes(store: Store, feed: Feed, start: date, stock: StoreStock) -> Iterator
         value = store.size.get(key)
         if not isinstance(value, float):
             continue
-        if key in ("length_m", "width_m", "height_m", "diameter_m") and "amount_t_fresh" in store.size:
+        if (
+            key in ("length_m", "width_m", "height_m", "diameter_m")
+            and "amount_t_fresh" in store.size
+        ):
             continue
         share = TAPE.get(key, 1.0 - stock.t_dm.low / stock.t_dm.typical)
         low, high = _range(store, key)
         can = (max(low, 0.6 * value), min(high, 1.6 * value))
-        unit = {"count": "bales", "weight_kg": "kg", "amount_t_fresh": "t fresh", "yield_t_dm_per_ha": "t DM/ha"}
+        unit = {
+            "count": "bales",
+            "weight_kg": "kg",
+            "amount_t_fresh": "t fresh",
+            "yield_t_dm_per_ha": "t DM/ha",
+        }
         yield _Figure(
-            name, key, unit.get(key, "m"), value, can, (value * (1.0 - share), value * (1.0 + share)),
+            name, key, unit.get(key, "m"), value, can, (value * (1.0 - share),
+            value * (1.0 + share)),
             ("own choice", "c"), _sized(store, feed, start, (key, held)),
         )  # fmt: skip
 
 
-def _sized(store: Store, feed: Feed, start: date, of: tuple[str, float]) -> Callable[[float], float]:
+def _sized(
+    store: Store, feed: Feed, start: date, of: tuple[str, float]
+) -> Callable[[float], float]:
     key, held = of
 
     def share(x: float) -> float:
         by = x / float(store.size[key])
-        moved = {one: float(store.size[one]) * by for one in (key, *_WITH.get(key, ())) if one in store.size}
-        return store_stock(replace(store, size={**store.size, **moved}), feed, start).edible_t_dm.typical / held
+        moved = {
+            one: float(store.size[one]) * by
+            for one in (key, *_WITH.get(key, ()))
+            if one in store.size
+        }
+        return (
+            store_stock(
+                replace(store, size={**store.size, **moved}), feed, start
+            ).edible_t_dm.typical
+            / held
+        )
 
     return share
 
@@ -258,16 +306,24 @@ def _settling(stock: StoreStock, feed: Feed) -> Iterator[_Figure]:
 def _losses(store: Store, stock: StoreStock) -> Iterator[_Figure]:
     """Losses in store, while filling, and at the trough: what is kept goes with one less each."""
     out = default_spreads()["loss"]
-    named = {"surface": "lost at the surface", "face": "lost at the face", "trough": "wasted at the trough"}
+    named = {
+        "surface": "lost at the surface",
+        "face": "lost at the face",
+        "trough": "wasted at the trough",
+    }
     for name, now in (*stock.losses.items(), ("trough", stock.trough_loss)):
         if now <= 0.0:
             continue
         key = f"loss_{name}"
-        said = named.get(name, f"lost before it was in store ({name})" if name != "damaged bales" else name)
+        said = named.get(
+            name, f"lost before it was in store ({name})" if name != "damaged bales" else name
+        )
         known = any(size.key == key for size in KINDS[store.kind])
         usual = (now * (1.0 - out.spread), now * (1.0 + out.spread))
         source = (out.source, out.status)
-        yield _Figure(said, key if known else "", "share", now, (0.0, 0.95), usual, source, _kept(now))
+        yield _Figure(
+            said, key if known else "", "share", now, (0.0, 0.95), usual, source, _kept(now)
+        )
 
 
 def _kept(now: float) -> Callable[[float], float]:
@@ -275,20 +331,34 @@ def _kept(now: float) -> Callable[[float], float]:
 
 
 def _dry_matter(feed: Feed, spread: float) -> _Figure:
-    """Dry matter, where rations were weighed out by it and the tonnes reckoned back: wetter silage then goes faster."""
+    """Dry matter, where rations were weighed out by it and the tonnes reckoned back: wetter silage
+    then goes faster.
+    """
     now, quantity = feed.dm_g_per_kg, quantities()[DM]
     can = (quantity.hard_low or 1.0, quantity.hard_high or 1000.0)
     row = default_spreads()["dm_silage_table"]
     name = "dry matter, if tonnes were reckoned from rations by dry matter"
     return _Figure(
-        name, "", "g/kg", now, can, (now - spread, now + spread), (row.source, row.status), lambda x: x / now
+        name,
+        "",
+        "g/kg",
+        now,
+        can,
+        (now - spread, now + spread),
+        (row.source, row.status),
+        lambda x: x / now,
     )
 
 
 def _reaching(stock: StoreStock, feed: Feed) -> tuple[float, Spread]:
     """What reaches the animals: to eat, less waste at the trough [t fresh, t DM]."""
     kept = 1.0 - stock.trough_loss
-    dry = Spread(*(side * kept for side in (stock.edible_t_dm.low, stock.edible_t_dm.typical, stock.edible_t_dm.high)))
+    dry = Spread(
+        *(
+            side * kept
+            for side in (stock.edible_t_dm.low, stock.edible_t_dm.typical, stock.edible_t_dm.high)
+        )
+    )
     return dry.typical * 1000.0 / feed.dm_g_per_kg, dry
 
 
@@ -318,9 +388,9 @@ def _words(
         left = thought * kept
         rest = f"ask again with --thought {left:.0f}" if left > had else "and that is all of it"
         yield (
-            "Thought and had are taken to be the same thing: what there was to feed. If "
-            f"{thought:g} t was what lay there, losses not "
-            f"yet taken off, the usual ones ({100.0 * (1.0 - kept):.1f} %) leave {left:.0f} t: {rest}."
+            "Thought and had are taken to be the same thing: what there was to feed. If"
+            f" {thought:g} t was what lay there, losses not yet taken off, the usual ones"
+            f" ({100.0 * (1.0 - kept):.1f} %) leave {left:.0f} t: {rest}."
         )
     if reasons and not any(one.believable for one in reasons):
         yield _together(reasons, thought, had)
@@ -348,5 +418,7 @@ def _together(reasons: tuple[Reason, ...], thought: float, had: float) -> str:
         named.append(f"{one.name} ({one.explains_t:.0f} t)")
     said = f"No single reason is within its usual range. At the ends of theirs, {', '.join(named)}"
     return (
-        f"{said} come to it together." if left <= 0.0 else f"{said} leave {left:.0f} t: check the weights themselves."
+        f"{said} come to it together."
+        if left <= 0.0
+        else f"{said} leave {left:.0f} t: check the weights themselves."
     )

@@ -1,4 +1,6 @@
-"""What a plan costs: a head a day, a litre, a kg of gain; what is left of the milk; how much of the feed was home-grown."""
+"""What a plan costs: a head a day, a litre, a kg of gain; what is left of the milk; how much of the
+feed was home-grown.
+"""
 
 from __future__ import annotations
 
@@ -21,8 +23,10 @@ LEAST_SHOWN_T = 0.0005
 class Money:
     """The money of one group, or of all, over the days planned.
 
-    feed_cost, bought_cost: all feed and bought feed put out, at the farm's prices [currency]. milk_litres, gain_kg: over those
-    days, 0.0 for groups without. per_litre, per_kg_gain: feed cost [currency/l, currency/kg]. margin_over_bought,
+    feed_cost, bought_cost: all feed and bought feed put out, at the farm's prices [currency].
+    milk_litres, gain_kg: over those
+    days, 0.0 for groups without. per_litre, per_kg_gain: feed cost [currency/l, currency/kg].
+    margin_over_bought,
     margin_over_feed: milk less feed [currency], None without a price of milk. home_share_of_dm,
     home_share_of_me: of what is eaten.
     """
@@ -63,10 +67,16 @@ class _Sums:
 
 
 def money(plan: WinterPlan) -> tuple[Money, ...]:
-    """Each group of the farm in its order, then the whole farm (group "") where there is more than one."""
+    """Each group of the farm in its order, then the whole farm (group "") where there is more than
+    one.
+    """
     groups = []
     for group in plan.farm.groups:
-        sums = [_sums(plan, group, ration) for ration in plan.rations if (ration.origin or ration.group) == group.id]
+        sums = [
+            _sums(plan, group, ration)
+            for ration in plan.rations
+            if (ration.origin or ration.group) == group.id
+        ]
         if sums:
             groups.append((group.id, group.name, _added(sums)))
     if len(groups) > 1:
@@ -90,8 +100,15 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
     else:
         gain = max(0.0, float(part.facts.get("gain_kg_per_day", 0.0)))
     bought = {offer.id for offer in plan.farm.offers if offer.bought}
-    paid = sum(one.cost / (1.0 - ration.waste.get(one.offer, 0.0)) for one in ration.amounts if one.offer in bought)
-    me = {one.offer: one.kg_dm * _me(feed_of(plan, group, ration, one.offer)) for one in ration.amounts}
+    paid = sum(
+        one.cost / (1.0 - ration.waste.get(one.offer, 0.0))
+        for one in ration.amounts
+        if one.offer in bought
+    )
+    me = {
+        one.offer: one.kg_dm * _me(feed_of(plan, group, ration, one.offer))
+        for one in ration.amounts
+    }
     return _Sums(
         head_days=head_days,
         feed=ration.feed_cost * head_days,
@@ -114,7 +131,9 @@ def feed_of(plan: WinterPlan, group: Group, ration: PlanRation, offer_id: str) -
         if offer.id == offer_id:
             return offer.feed
     period = plan.periods[ration.period]
-    grazed = [one.feed for one in group.grazing if one.start < period.last and period.first < one.until]
+    grazed = [
+        one.feed for one in group.grazing if one.start < period.last and period.first < one.until
+    ]
     return grazed[0] if grazed else None
 
 
@@ -123,7 +142,11 @@ def _me(feed: Feed | None) -> float:
 
 
 def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
-    income = None if farm.milk_price_per_litre is None or not sums.milk_l else farm.milk_price_per_litre * sums.milk_l
+    income = (
+        None
+        if farm.milk_price_per_litre is None or not sums.milk_l
+        else farm.milk_price_per_litre * sums.milk_l
+    )
     return Money(
         group=group,
         name=name,
@@ -149,10 +172,11 @@ def _ratio(part: float, whole: float) -> float | None:
 
 @dataclass(frozen=True)
 class MonthBuy:
-    """One bought feed in one month: what must be on the farm by the first day of a period is of that day's month.
+    """One bought feed in one month: what must be on the farm by the first day of a period is of
+    that day's month.
 
-    loads: that come in the month, whole, so that nothing runs out; the last may be a part load where it is not bought by the load
-    only. None without a size of load.
+    loads: that come in the month, whole, so that nothing runs out; the last may be a part load
+    where it is not bought by the load only. None without a size of load.
     """
 
     month: str
@@ -176,7 +200,11 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
         for one in plan.purchases:
             load = size.get(one.offer)
             whole = sum(one.loads[number] for number in mine) if one.loads else None
-            tonnes = sum(one.t_fresh[number] for number in mine) if whole is None or load is None else whole * load
+            tonnes = (
+                sum(one.t_fresh[number] for number in mine)
+                if whole is None or load is None
+                else whole * load
+            )
             total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
             fed[one.offer] = fed.get(one.offer, 0.0) + tonnes
             if tonnes < LEAST_SHOWN_T:
@@ -186,5 +214,7 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
                 wanted = ceil(fed[one.offer] / load - 1e-6)
                 loads, come[one.offer] = float(wanted - come.get(one.offer, 0)), wanted
             cost = one.cost * tonnes / total
-            found.append(MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling))
+            found.append(
+                MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling)
+            )
     return tuple(found)

@@ -1,6 +1,7 @@
 """Feeding without a wagon: bales a pen, kg at the rail, kg a meal times meals, minerals by hand.
 
-Concentrates are judged by the meal, never by the day: the most of one meal is that of the class in feeds/practice.csv.
+Concentrates are judged by the meal, never by the day: the most of one meal is that of the class in
+feeds/practice.csv.
 """
 
 from __future__ import annotations
@@ -25,10 +26,11 @@ _SMALL_PEN_KG = 25.0
 
 @dataclass(frozen=True)
 class PenLine:
-    """One feed for a pen. way: `bales`, `rail`, `meals` or `by hand`. wanted_kg: a day, as the ration has it with refusals; kg:
-    a day, as it can be given [kg fresh].
+    """One feed for a pen. way: `bales`, `rail`, `meals` or `by hand`. wanted_kg: a day, as the
+    ration has it with refusals; kg: a day, as it can be given [kg fresh].
 
-    bales in bale_days, of bale_kg each: whole bales. kg_a_meal: of the whole pen, `meals` times a day.
+    bales in bale_days, of bale_kg each: whole bales. kg_a_meal: of the whole pen, `meals` times a
+    day.
     """
 
     offer: str
@@ -44,9 +46,9 @@ class PenLine:
 
 @dataclass(frozen=True)
 class Pen:
-    """A pen's feeding in a day. concentrate_kg: of all that is fed by the meal [kg fresh a head a day]; meals: as many as keep
-    each within meal_most_kg [kg fresh a head], a class figure of common practice (c); class_figure: False where the class has
-    none.
+    """A pen's feeding in a day. concentrate_kg: of all that is fed by the meal [kg fresh a head a
+    day]; meals: as many as keep each within meal_most_kg [kg fresh a head], a class figure of
+    common practice (c); class_figure: False where the class has none.
     """
 
     head: int
@@ -63,7 +65,9 @@ class Pen:
 
 @dataclass(frozen=True)
 class Served:
-    """A feed to be put out: its offer at today's dry matter and kg DM a head a day, refusals left out."""
+    """A feed to be put out: its offer at today's dry matter and kg DM a head a day, refusals left
+    out.
+    """
 
     offer: Offer
     kg_dm: float
@@ -75,8 +79,9 @@ class Served:
 
 
 def whole_bales(bales_a_day: float) -> tuple[int, int]:
-    """Bales and the days they are fed in: the fewest days, up to a fortnight, that come within 2 % of what is wanted; one bale
-    in as many days as it lasts where that is longer."""
+    """Bales and the days they are fed in: the fewest days, up to a fortnight, that come within 2 %
+    of what is wanted; one bale in as many days as it lasts where that is longer.
+    """
     if bales_a_day * _MOST_DAYS < 1.0:
         return 1, max(1, round(1.0 / bales_a_day))
     choices = [(max(1, round(bales_a_day * days)), days) for days in range(1, _MOST_DAYS + 1)]
@@ -86,19 +91,28 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
 
 
 def make_pen(
-    served: Sequence[Served], head: int, refusals: float, limits_key: str | None, bale_kg: Mapping[str, float]
+    served: Sequence[Served],
+    head: int,
+    refusals: float,
+    limits_key: str | None,
+    bale_kg: Mapping[str, float],
 ) -> Pen:
-    """A pen of `head` animals fed without a wagon. refusals: share left lying of forage; limits_key: whose meal limit; bale_kg:
-    weight of a bale by store id."""
+    """A pen of `head` animals fed without a wagon. refusals: share left lying of forage;
+    limits_key: whose meal limit; bale_kg: weight of a bale by store id.
+    """
     meal = [one for one in served if _by_meal(one.offer)]
     found = practice_figure(limits_key, "meal_most_kg_fresh")
     most = loading_figure("meal_any") if found is None else found
     a_head = sum(one.kg_fresh for one in meal)
     meals = max(1, ceil(a_head / most - _HAIR))
-    lines = [_forage(one, head * (1.0 + refusals), bale_kg) for one in served if _is_bulk(one.offer)]
+    lines = [
+        _forage(one, head * (1.0 + refusals), bale_kg) for one in served if _is_bulk(one.offer)
+    ]
     lines += _meal_lines(meal, head, meals)
     lines += [_topped(one, head) for one in served if one.offer.feed.kind == "mineral"]
-    return Pen(head, tuple(line for line in lines if line.kg > 0.0), a_head, meals, most, found is not None)
+    return Pen(
+        head, tuple(line for line in lines if line.kg > 0.0), a_head, meals, most, found is not None
+    )
 
 
 def _is_bulk(offer: Offer) -> bool:
@@ -115,17 +129,23 @@ def _forage(one: Served, head: float, bale_kg: Mapping[str, float]) -> PenLine:
     if one.offer.id in bale_kg:
         weight = bale_kg[one.offer.id]
         bales, days = whole_bales(kg / weight)
-        return PenLine(one.offer.id, one.offer.name, BALES, kg, bales * weight / days, bales, days, weight)
+        return PenLine(
+            one.offer.id, one.offer.name, BALES, kg, bales * weight / days, bales, days, weight
+        )
     step = loading_figure("step_forage") if kg >= _SMALL_PEN_KG else 1.0
     return PenLine(one.offer.id, one.offer.name, RAIL, kg, max(1.0, round(kg / step)) * step)
 
 
 def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
-    """Each feed's weight in one meal of the pen, to half a kg (100 g below 10 kg), the meal's total kept."""
+    """Each feed's weight in one meal of the pen, to half a kg (100 g below 10 kg), the meal's total
+    kept.
+    """
     wanted = [one.kg_fresh * head / meals for one in meal]
     rounded = keep_total(wanted, [0.5 if kg >= 10.0 else 0.1 for kg in wanted])
     return [
-        PenLine(one.offer.id, one.offer.name, MEALS, want * meals, round(kg * meals, 6), kg_a_meal=kg)
+        PenLine(
+            one.offer.id, one.offer.name, MEALS, want * meals, round(kg * meals, 6), kg_a_meal=kg
+        )
         for one, want, kg in zip(meal, wanted, rounded, strict=True)
     ]
 

@@ -1,4 +1,6 @@
-"""What a winter's plan calls for: the cautions of a day's ration looked for in every period, with the weeks they belong to."""
+"""What a winter's plan calls for: the cautions of a day's ration looked for in every period, with
+the weeks they belong to.
+"""
 
 from __future__ import annotations
 
@@ -18,9 +20,11 @@ Weeks = tuple[str, str]
 
 
 def plan_cautions(plan: WinterPlan) -> tuple[Caution, ...]:
-    """What the farm and the rations of a plan call for, gravest first, each once a group: as it is found first, with its weeks.
+    """What the farm and the rations of a plan call for, gravest first, each once a group: as it is
+    found first, with its weeks.
 
-    about: id of the part of a group, of a store or of a bought feed. Groups that the plan does not feed get theirs too.
+    about: id of the part of a group, of a store or of a bought feed. Groups that the plan does not
+    feed get theirs too.
     """
     called: dict[tuple[str, str], Caution] = {}
     weeks: dict[tuple[str, str], list[Weeks]] = {}
@@ -76,20 +80,31 @@ def _of_fed(
     rations: Mapping[tuple[str, int], PlanRation],
     known: dict[object, tuple[Caution, ...]],
 ) -> tuple[Caution, ...]:
-    """The cautions of a ration. groups: as in the farm file, and the part of it. known: what was worked out before."""
+    """The cautions of a ration. groups: as in the farm file, and the part of it. known: what was
+    worked out before.
+    """
     origin, part = groups
     earlier = _ration_before(ration, rations)
     before = None if earlier is None else {one.offer: one.kg_dm for one in earlier.amounts}
     farm = _farm_with(plan, (ration,) if earlier is None else (ration, earlier), origin, part)
     new = farm.day if before is None else tuple(before.items())
-    mark = (part.id, tuple(part.facts.items()), tuple((one.offer, one.kg_dm) for one in ration.amounts), new)
+    mark = (
+        part.id,
+        tuple(part.facts.items()),
+        tuple((one.offer, one.kg_dm) for one in ration.amounts),
+        new,
+    )
     if mark not in known:
         known[mark] = ration_cautions(farm, _as_fed(ration), before)
     return known[mark]
 
 
-def _ration_before(ration: PlanRation, rations: Mapping[tuple[str, int], PlanRation]) -> PlanRation | None:
-    """What these animals were fed in the period before; None where the plan has nothing for them then."""
+def _ration_before(
+    ration: PlanRation, rations: Mapping[tuple[str, int], PlanRation]
+) -> PlanRation | None:
+    """What these animals were fed in the period before; None where the plan has nothing for them
+    then.
+    """
     before = rations.get((ration.group, ration.period - 1))
     if before is None and ration.origin:
         before = rations.get((ration.origin, ration.period - 1))
@@ -98,20 +113,30 @@ def _ration_before(ration: PlanRation, rations: Mapping[tuple[str, int], PlanRat
 
 def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
     """The cautions of a part that has no ration in a period, with what it is short of."""
-    short = tuple(one.shortfall for one in plan.shortfalls if (one.group, one.period) == (part.id, period.number))
+    short = tuple(
+        one.shortfall
+        for one in plan.shortfalls
+        if (one.group, one.period) == (part.id, period.number)
+    )
     farm = replace(plan.farm, groups=(part,), day=period.first)
     return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
 
 
-def _farm_with(plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group) -> Farm:
-    """The farm with the part of the group as its only group, and what is grazed among what it can feed."""
+def _farm_with(
+    plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group
+) -> Farm:
+    """The farm with the part of the group as its only group, and what is grazed among what it can
+    feed.
+    """
     known = {offer.id for offer in plan.farm.offers}
     offers = {}
     for ration in rations:
         for one in ration.amounts:
             feed = None if one.offer in known else feed_of(plan, origin, ration, one.offer)
             if feed is not None:
-                offers[one.offer] = Offer(one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0)
+                offers[one.offer] = Offer(
+                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
+                )
     day = _first_day(plan.periods[rations[0].period].first, part)
     return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers.values()), day=day)
 

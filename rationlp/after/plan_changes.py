@@ -1,7 +1,9 @@
-"""Where the ration of a group changes over a winter's plan, and how to go from the one to the other.
+"""Where the ration of a group changes over a winter's plan, and how to go from the one to the
+other.
 
-Every pair of rations that follow one another is set side by side as `changeover` does for two rations of a day; its thresholds
-(feeds/change-over.csv, common practice (c)) say what is a change worth days, and below them nothing is said.
+Every pair of rations that follow one another is set side by side as `changeover` does for two
+rations of a day; its thresholds (feeds/change-over.csv, common practice (c)) say what is a change
+worth days, and below them nothing is said.
 """
 
 from __future__ import annotations
@@ -19,7 +21,9 @@ from rationlp.read.objects import Farm, Group, Offer
 from rationlp.records import dataclass
 
 COUNTS = 0.02
-"""A feed that moves by less than this share of the dry matter is not named among what changes [-]; common practice (c)."""
+"""A feed that moves by less than this share of the dry matter is not named among what changes [-];
+common practice (c).
+"""
 
 
 @dataclass(frozen=True)
@@ -36,11 +40,15 @@ class FeedMove:
 class PlanChange:
     """One change of a group's ration within the winter.
 
-    group, name: of the part that gets the new ration; came_from: id of the part whose ration was fed before, another one where
-    animals have given birth. period: number of the first period with the new ration, which begins `on`. begin: first day of the
-    ramp: half of its days lie before `on`, so that as much is eaten of every feed as in the plan when head stay the same; no
-    earlier than the ration before is fed or the last ramp has ended, and `on` itself for those that have just given birth.
-    moves: feeds that change, the most dry matter first. change: rules passed, days, steps, a head a day.
+    group, name: of the part that gets the new ration; came_from: id of the part whose ration was
+    fed before, another one where
+    animals have given birth. period: number of the first period with the new ration, which begins
+    `on`. begin: first day of the
+    ramp: half of its days lie before `on`, so that as much is eaten of every feed as in the plan
+    when head stay the same; no earlier than the ration before is fed or the last ramp has ended,
+    and `on` itself for those that have just given birth.
+    moves: feeds that change, the most dry matter first. change: rules passed, days, steps, a head a
+    day.
     """
 
     group: str
@@ -54,7 +62,9 @@ class PlanChange:
 
 
 def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
-    """Every change of ration of a plan that is more than a step, group by group in the order of days; none without a plan."""
+    """Every change of ration of a plan that is more than a step, group by group in the order of
+    days; none without a plan.
+    """
     found: list[PlanChange] = []
     for part in dict.fromkeys(ration.group for ration in plan.rations):
         found += _of_part(plan, part)
@@ -62,14 +72,18 @@ def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
 
 
 def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
-    """The changes of one part, each knowing how long the ration before was fed and when the forage was last switched."""
+    """The changes of one part, each knowing how long the ration before was fed and when the forage
+    was last switched.
+    """
     rations = _fed_to(plan, part)
     since = ended = _first_day(plan, rations[0])
     switches: list[date] = []
     for before, after in itertools.pairwise(rations):
         farm, fed = _with_grass(plan, before, after), (_kg_dm(before), _kg_dm(after))
         on = plan.periods[after.period].first
-        change = change_over(farm, after.needs, *fed, Past(float((on - since).days), tuple(switches), on))
+        change = change_over(
+            farm, after.needs, *fed, Past(float((on - since).days), tuple(switches), on)
+        )
         if switches_forage(farm, after.needs, *fed):
             switches.append(on)
         if not change.changes:
@@ -77,8 +91,11 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
         since = on
         begin = on
         if before.group == after.group:
-            # One ramp ends before the next begins, as far as the plan's own days leave room for both.
-            begin = min(max(on - timedelta(days=change.days // 2), _first_day(plan, before), ended), on)
+            # One ramp ends before the next begins, as far as the plan's own days leave room for
+            # both.
+            begin = min(
+                max(on - timedelta(days=change.days // 2), _first_day(plan, before), ended), on
+            )
         ended = begin + timedelta(days=change.days)
         if after.group == part:
             moves = _moves(farm, *fed)
@@ -86,15 +103,23 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
 
 
 def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
-    """What the animals of a part are fed period by period: until they have given birth, the ration of those still waiting."""
+    """What the animals of a part are fed period by period: until they have given birth, the ration
+    of those still waiting.
+    """
     own = sorted((one for one in plan.rations if one.group == part), key=lambda one: one.period)
     origin = own[0].origin or part
-    waiting = [one for one in plan.rations if origin != part and one.group == origin and one.period < own[0].period]
+    waiting = [
+        one
+        for one in plan.rations
+        if origin != part and one.group == origin and one.period < own[0].period
+    ]
     return [*sorted(waiting, key=lambda one: one.period), *own]
 
 
 def _first_day(plan: WinterPlan, ration: PlanRation) -> date:
-    """The first day on which a ration of the plan is fed: a group may be housed in the middle of a period."""
+    """The first day on which a ration of the plan is fed: a group may be housed in the middle of a
+    period.
+    """
     first = plan.periods[ration.period].first
     housed = _group(plan, ration).housed
     return first if housed is None else max(first, housed)
@@ -111,9 +136,15 @@ def _with_grass(plan: WinterPlan, *rations: PlanRation) -> Farm:
     grass: dict[str, Offer] = {}
     for ration in rations:
         for one in ration.amounts:
-            feed = None if one.offer in known else feed_of(plan, _group(plan, ration), ration, one.offer)
+            feed = (
+                None
+                if one.offer in known
+                else feed_of(plan, _group(plan, ration), ration, one.offer)
+            )
             if feed is not None:
-                grass[one.offer] = Offer(one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0)
+                grass[one.offer] = Offer(
+                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
+                )
     return replace(plan.farm, offers=(*plan.farm.offers, *grass.values()))
 
 
@@ -121,14 +152,21 @@ def _kg_dm(ration: PlanRation) -> dict[str, float]:
     return {one.offer: one.kg_dm for one in ration.amounts}
 
 
-def _moves(farm: Farm, before: Mapping[str, float], after: Mapping[str, float]) -> tuple[FeedMove, ...]:
+def _moves(
+    farm: Farm, before: Mapping[str, float], after: Mapping[str, float]
+) -> tuple[FeedMove, ...]:
     least = COUNTS * max(sum(before.values()), sum(after.values()))
 
     def moved(offer: Offer) -> float:
         return abs(after.get(offer.id, 0.0) - before.get(offer.id, 0.0))
 
-    offers = sorted((offer for offer in farm.offers if moved(offer) > least), key=moved, reverse=True)
-    return tuple(FeedMove(offer.id, offer.name, _fresh(offer, before), _fresh(offer, after)) for offer in offers)
+    offers = sorted(
+        (offer for offer in farm.offers if moved(offer) > least), key=moved, reverse=True
+    )
+    return tuple(
+        FeedMove(offer.id, offer.name, _fresh(offer, before), _fresh(offer, after))
+        for offer in offers
+    )
 
 
 def _fresh(offer: Offer, kg_dm: Mapping[str, float]) -> float:

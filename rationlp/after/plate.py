@@ -1,7 +1,7 @@
 """What a head eats in a day, as cautions look at it: shares, contents and ratios of a whole ration.
 
-A figure that a feed lacks is never taken as nought: a sum over the feeds that have it is a least value, good enough to say that
-too much is eaten, never that too little is.
+A figure that a feed lacks is never taken as nought: a sum over the feeds that have it is a least
+value, good enough to say that too much is eaten, never that too little is.
 """
 
 from __future__ import annotations
@@ -19,15 +19,18 @@ from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Shortfall
 
 NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016
-"""g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the sum is meq per 100 g, with
-g/kg DM it is meq per kg, ten times as much. US feed supplier's page of 2020; status (a)."""
+"""g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the
+sum is meq per 100 g, with g/kg DM it is meq per kg, ten times as much. US feed supplier's page of
+2020; status (a).
+"""
 
 K_G_PER_EQ, CA_G_PER_EQ, MG_G_PER_EQ = 39.10, 20.04, 12.15
 """g in an equivalent of potassium, calcium and magnesium, by atomic weights; status (a)."""
 
 DAYS_AFTER_GRASS = 21
-"""So long after housing a ration is a change from grass [days]: about 21 days for a full change by a brassica grower's welfare
-page, as in feeds/cautions.csv (a)."""
+"""So long after housing a ration is a change from grass [days]: about 21 days for a full change by
+a brassica grower's welfare page, as in feeds/cautions.csv (a).
+"""
 
 _ENERGY = "metabolisable energy"
 _ANALYSED = frozenset({"lab", "farm"})
@@ -35,9 +38,10 @@ _ANALYSED = frozenset({"lab", "farm"})
 
 @dataclass(frozen=True)
 class Plate:
-    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none, and needs None, for a group that
-    could not be fed. before: kg DM of what was fed before by offer id, None where that is not known. shortfalls: of an unfed
-    group.
+    """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none, and
+    needs None, for a group that
+    could not be fed. before: kg DM of what was fed before by offer id, None where that is not
+    known. shortfalls: of an unfed group.
     """
 
     farm: Farm
@@ -52,8 +56,12 @@ class Plate:
         """kg DM a head a day."""
         return sum(kg for _, kg in self.parts)
 
-    def total(self, quantity: str, complete: bool = True, feeds: Callable[[Feed], bool] = bool) -> float | None:
-        """Σ content · kg DM of the feeds chosen; None where a figure is missing and the sum must be complete."""
+    def total(
+        self, quantity: str, complete: bool = True, feeds: Callable[[Feed], bool] = bool
+    ) -> float | None:
+        """Σ content · kg DM of the feeds chosen; None where a figure is missing and the sum must be
+        complete.
+        """
         sum_of = 0.0
         for offer, kg in self.parts:
             if feeds(offer.feed):
@@ -68,8 +76,11 @@ class Plate:
         return sum(kg for offer, kg in self.parts if feeds(offer.feed)) / self.dm_kg
 
 
-def make_plate(farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str, float] | None = None) -> Plate | None:
-    """The plate of a ration; without parts where nothing is eaten, None for a group that the farm does not have.
+def make_plate(
+    farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str, float] | None = None
+) -> Plate | None:
+    """The plate of a ration; without parts where nothing is eaten, None for a group that the farm
+    does not have.
 
     before: kg DM fed before by offer id, where that is known.
     """
@@ -84,7 +95,9 @@ def make_plate(farm: Farm, ration: GroupRation | FedSupply, before: Mapping[str,
 
 
 def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
-    """The figure that a row looks at, or the one named, in the row's unit; None where it is not known."""
+    """The figure that a row looks at, or the one named, in the row's unit; None where it is not
+    known.
+    """
     name = name or row.quantity
     if name in OF_GROUP:
         return OF_GROUP[name](plate)
@@ -111,7 +124,11 @@ def _of_live_weight(plate: Plate, row: CautionRow) -> float | None:
 
 def _concentrate_kg_fresh(plate: Plate, row: CautionRow) -> float | None:
     """kg fresh of concentrates; the cautions of this figure are about meals, whatever the feeds."""
-    return sum(kg * 1000.0 / offer.feed.dm_g_per_kg for offer, kg in plate.parts if offer.feed.is_concentrate)
+    return sum(
+        kg * 1000.0 / offer.feed.dm_g_per_kg
+        for offer, kg in plate.parts
+        if offer.feed.is_concentrate
+    )
 
 
 def _ration_dm(plate: Plate, row: CautionRow) -> float | None:
@@ -150,7 +167,9 @@ def _ca_to_p(plate: Plate, row: CautionRow) -> float | None:
 
 
 def _dcad(plate: Plate, row: CautionRow) -> float | None:
-    """meq per kg DM; only where chloride and sulphur of every feed were analysed or stated by the farm."""
+    """meq per kg DM; only where chloride and sulphur of every feed were analysed or stated by the
+    farm.
+    """
     for offer, _ in plate.parts:
         for name in ("cl_g_per_kg_dm", "s_g_per_kg_dm"):
             known = offer.feed.figures.get(name)
@@ -163,19 +182,25 @@ def _dcad(plate: Plate, row: CautionRow) -> float | None:
 
 
 def dcad_meq(na_g: float, k_g: float, cl_g: float, s_g: float) -> float:
-    """Cation-anion balance [meq] of so many g of sodium, potassium, chloride and sulphur: (Na/0.023 + K/0.039) −
-    (Cl/0.0355 + S/0.016). US feed supplier's page of 2020 on balancing before calving; status (a)."""
+    """Cation-anion balance [meq] of so many g of sodium, potassium, chloride and sulphur: (Na/0.023
+    + K/0.039) − (Cl/0.0355 + S/0.016). US feed supplier's page of 2020 on balancing before calving;
+    status (a).
+    """
     return (na_g / NA_EQ + k_g / K_EQ) - (cl_g / CL_EQ + s_g / S_EQ)
 
 
 def _starch_step(plate: Plate, row: CautionRow) -> float | None:
-    """g starch per kg DM more than in what was fed before; all of it in the first weeks after housing, when grass was fed
-    before; None later on where nothing is known of the ration before: a herd goes on as it is."""
+    """g starch per kg DM more than in what was fed before; all of it in the first weeks after
+    housing, when grass was fed before; None later on where nothing is known of the ration before: a
+    herd goes on as it is.
+    """
     starch = plate.total("starch_g_per_kg_dm", complete=False)
     now = (starch or 0.0) / plate.dm_kg
     if plate.before is not None:
         offers = {offer.id: offer for offer in plate.farm.offers}
-        parts = [(offers[key], kg) for key, kg in plate.before.items() if kg > 0.0 and key in offers]
+        parts = [
+            (offers[key], kg) for key, kg in plate.before.items() if kg > 0.0 and key in offers
+        ]
         earlier = replace(plate, parts=tuple(parts))
         had = earlier.total("starch_g_per_kg_dm", complete=False) if parts else 0.0
         return now - (had or 0.0) / (earlier.dm_kg or 1.0)
@@ -191,8 +216,9 @@ def _mixer_wagon(plate: Plate) -> float:
 
 
 def _me_cover(plate: Plate) -> float | None:
-    """ME eaten as a multiple of the requirement without margin, at the ration's own q; of a group that could not be fed, what
-    is left of the need when its shortage is taken off."""
+    """ME eaten as a multiple of the requirement without margin, at the ration's own q; of a group
+    that could not be fed, what is left of the need when its shortage is taken off.
+    """
     if not plate.parts:
         short = [one for one in plate.shortfalls if one.need == _ENERGY and one.needed > 0.0]
         margin = plate.farm.margins.me

@@ -1,4 +1,6 @@
-"""What to find in the yard week by week if all goes as planned: stores, faces, bales, head and what is put out."""
+"""What to find in the yard week by week if all goes as planned: stores, faces, bales, head and what
+is put out.
+"""
 
 from __future__ import annotations
 
@@ -13,16 +15,19 @@ from rationlp.read.objects import Group, StoreStock
 from rationlp.records import dataclass
 
 PROBE = (
-    "Heat and samples: a long probe from beside the face, never from under or in front of it; samples better from the "
-    "heap that the loader has brought out. Nobody goes to a face alone (common practice)."
+    "Heat and samples: a long probe from beside the face, never from under or in front of it;"
+    " samples better from the heap that the loader has brought out. Nobody goes to a face alone"
+    " (common practice)."
 )
 MILKING = frozenset({"dairy_cow_milking", "first_calver_milking"})
 
 
 @dataclass(frozen=True)
 class StoreMark:
-    """One store at the end of a week: left to eat [t fresh]; of a face, how far it moved in the week and what is left of it [m];
-    of bales, how many were used in the week and are left. None where a store has none."""
+    """One store at the end of a week: left to eat [t fresh]; of a face, how far it moved in the
+    week and what is left of it [m]; of bales, how many were used in the week and are left. None
+    where a store has none.
+    """
 
     store: str
     name: str
@@ -35,7 +40,9 @@ class StoreMark:
 
 @dataclass(frozen=True)
 class GroupMark:
-    """One group in a week: head, and what is put out for it a day, waste at the trough included [kg fresh]."""
+    """One group in a week: head, and what is put out for it a day, waste at the trough included [kg
+    fresh].
+    """
 
     group: str
     name: str
@@ -45,7 +52,9 @@ class GroupMark:
 
 @dataclass(frozen=True)
 class Week:
-    """A week of the plan, from 1: first and last day (left out), each store at its end, each group at its beginning."""
+    """A week of the plan, from 1: first and last day (left out), each store at its end, each group
+    at its beginning.
+    """
 
     week: int
     first: date
@@ -55,9 +64,11 @@ class Week:
 
 
 def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tuple[Week, ...]:
-    """The weeks of a plan from a day (its first if left out), so many at most. Stores of which nothing goes are left out.
+    """The weeks of a plan from a day (its first if left out), so many at most. Stores of which
+    nothing goes are left out.
 
-    A period's use of a store counts by its days, as the plan has it even; a group counts as on the week's first day.
+    A period's use of a store counts by its days, as the plan has it even; a group counts as on the
+    week's first day.
     """
     stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
@@ -80,9 +91,14 @@ def used_until(periods: tuple[Period, ...], used: tuple[float, ...], day: date) 
     return total
 
 
-def _store_mark(plan: WinterPlan, store: StorePlan, stock: StoreStock, week: tuple[date, date]) -> StoreMark:
+def _store_mark(
+    plan: WinterPlan, store: StorePlan, stock: StoreStock, week: tuple[date, date]
+) -> StoreMark:
     before, after = (used_until(plan.periods, store.used_t_dm, day) for day in week)
-    dm = next(offer.feed.dm_g_per_kg for offer in plan.farm.offers if offer.id == store.store) / 1000.0
+    dm = (
+        next(offer.feed.dm_g_per_kg for offer in plan.farm.offers if offer.id == store.store)
+        / 1000.0
+    )
     left = max(store.held_t_dm.typical - after, 0.0)
     mark = {"store": store.store, "name": store.name, "left_t_fresh": left / dm}
     edible = stock.edible_t_dm.typical
@@ -107,9 +123,15 @@ def _groups(plan: WinterPlan, day: date) -> Iterator[GroupMark]:
     """Every group of the farm file that is fed on a day, its parts together."""
     number = next(period.number for period in plan.periods if period.first <= day < period.last)
     for group in plan.farm.groups:
-        parts = [one for one in plan.rations if one.period == number and (one.origin or one.group) == group.id]
+        parts = [
+            one
+            for one in plan.rations
+            if one.period == number and (one.origin or one.group) == group.id
+        ]
         if parts and _fed(group, day):
-            yield GroupMark(group.id, group.name, sum(one.head for one in parts), sum(map(_put_out, parts)))
+            yield GroupMark(
+                group.id, group.name, sum(one.head for one in parts), sum(map(_put_out, parts))
+            )
 
 
 def _fed(group: Group, day: date) -> bool:
@@ -117,18 +139,24 @@ def _fed(group: Group, day: date) -> bool:
 
 
 def _put_out(ration: PlanRation) -> float:
-    return ration.head * sum(one.kg_fresh / (1.0 - ration.waste.get(one.offer, 0.0)) for one in ration.amounts)
+    return ration.head * sum(
+        one.kg_fresh / (1.0 - ration.waste.get(one.offer, 0.0)) for one in ration.amounts
+    )
 
 
 def weighed_word(group: Group) -> str:
-    """What is written down of a group beside head and refusals: milk, the weight of what grows, or condition."""
+    """What is written down of a group beside head and refusals: milk, the weight of what grows, or
+    condition.
+    """
     if group.animal_class in MILKING:
         return "milk"
     return "weight" if "gain_kg_per_day" in group.facts else "condition"
 
 
 def refusals_range(animal_class: str) -> tuple[float, float]:
-    """Share of what is put out that may be left over; feeds/loading.csv, for cows in milk and for all others."""
+    """Share of what is put out that may be left over; feeds/loading.csv, for cows in milk and for
+    all others.
+    """
     if animal_class in MILKING:
         return loading_figure("refusals_milking_low"), loading_figure("refusals_milking_high")
     return 0.0, loading_figure("refusals_other_high")
@@ -170,13 +198,19 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
         )
         yield PROBE
     if any(one.bales_left is not None for one in stores):
-        yield f"Fewer bales left than planned: weigh five to ten (weight_kg), put what is left into count, and {again}."
+        yield (
+            "Fewer bales left than planned: weigh five to ten (weight_kg), put what is left into"
+            f" count, and {again}."
+        )
     yield (
         f"Silage dry matter more than {loading_figure('dm_off'):g} points from the last "
         "figure: `rationlp sheet FARM --dm ID=PERCENT` "
         "for today's weights; a new analysis if it stays."
     )
-    yield f"Left over: {_refusals_words(kinds)} of what is put out. Below it give more, above it less, 2 % at a time."
+    yield (
+        f"Left over: {_refusals_words(kinds)} of what is put out. Below it give more, above it"
+        " less, 2 % at a time."
+    )
     yield (
         "Head other than planned: `rationlp sheet FARM --head ID=N` today; if it stays, a "
         "day's [[groups.changes]] in farm.toml, and "
@@ -192,9 +226,12 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
 
 
 def _refusals_words(kinds: set[str]) -> str:
-    ranges: Mapping[bool, tuple[float, float]] = {kind in MILKING: refusals_range(kind) for kind in sorted(kinds)}
+    ranges: Mapping[bool, tuple[float, float]] = {
+        kind in MILKING: refusals_range(kind) for kind in sorted(kinds)
+    }
     named = {True: "cows in milk", False: "others" if len(ranges) > 1 else "the animals"}
     said = [
-        f"{named[milking]} {100 * low:.0f} to {100 * high:.0f} %" for milking, (low, high) in sorted(ranges.items())
+        f"{named[milking]} {100 * low:.0f} to {100 * high:.0f} %"
+        for milking, (low, high) in sorted(ranges.items())
     ]
     return ", ".join(reversed(said))

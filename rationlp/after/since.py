@@ -53,7 +53,9 @@ class Since:
     strangers: tuple[str, ...]
 
 
-def since_kept(kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None) -> Since | None:
+def since_kept(
+    kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None
+) -> Since | None:
     """What changed on a farm since its plan was kept; None where nothing did.
 
     stocks: what the farm now held on the plan's first day, where that is not what its sizes say.
@@ -78,7 +80,9 @@ def _changed(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[Chan
             yield ChangedFigure(path, before.get(path), now.get(path))
 
 
-def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) -> Iterator[StoreOut]:
+def _stores_out(
+    plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]
+) -> Iterator[StoreOut]:
     then = farm_stocks(plan.farm)
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     moved = [_more_head_days(plan, ration, farm) for ration in plan.rations]
@@ -90,7 +94,14 @@ def _stores_out(plan: WinterPlan, farm: Farm, stocks: Mapping[str, StoreStock]) 
         held = Spread(*(max(store.held_t_dm.typical + more, 0.0),) * 3)
         periods, used = _used_now(plan, store, farm, moved)
         drawn = Drawn(
-            store.store, store.name, held, store.reserve_t_dm, dry[store.store], periods, used, (0.0,) * len(used)
+            store.store,
+            store.name,
+            held,
+            store.reserve_t_dm,
+            dry[store.store],
+            periods,
+            used,
+            (0.0,) * len(used),
         )
         left = held.typical - sum(used)
         if abs(left - store.left_t_dm) < _CLOSE_T:
@@ -118,13 +129,21 @@ def _used_now(
 
 def _put_out(ration: PlanRation, store: str) -> float:
     """What a head's ration takes from a store a day [kg DM]."""
-    return sum(one.kg_dm / (1.0 - ration.waste.get(store, 0.0)) for one in ration.amounts if one.offer == store)
+    return sum(
+        one.kg_dm / (1.0 - ration.waste.get(store, 0.0))
+        for one in ration.amounts
+        if one.offer == store
+    )
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head · d]."""
+    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
+    d].
+    """
     period = plan.periods[ration.period]
-    before = next(group for group in plan.farm.groups if group.id == (ration.origin or ration.group))
+    before = next(
+        group for group in plan.farm.groups if group.id == (ration.origin or ration.group)
+    )
     group = next((group for group in farm.groups if group.id == before.id), None)
     if group == before and farm.turnout >= period.last:
         return 0.0

@@ -1,4 +1,6 @@
-"""What was eaten against an earlier plan, when the stores are measured again in the middle of the winter."""
+"""What was eaten against an earlier plan, when the stores are measured again in the middle of the
+winter.
+"""
 
 from __future__ import annotations
 
@@ -12,10 +14,13 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class SoFar:
-    """One store from the first day of an earlier plan to a day on which it was measured again [t DM that can be eaten].
+    """One store from the first day of an earlier plan to a day on which it was measured again [t DM
+    that can be eaten].
 
-    planned: used by the plan until then; used: gone by both measurements; more: used less planned. step_m: how far the face went;
-    density_kg_dm_per_m3: what it implies, if the animals ate as planned; None without a face that moved.
+    planned: used by the plan until then; used: gone by both measurements; more: used less planned.
+    step_m: how far the face went;
+    density_kg_dm_per_m3: what it implies, if the animals ate as planned; None without a face that
+    moved.
     """
 
     store: str
@@ -29,7 +34,11 @@ class SoFar:
 
 def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tuple[SoFar, ...]:
     """Every store of the earlier plan that is still on the farm; stocks: as measured again."""
-    return tuple(_one(plan, store, stocks[store.store], day) for store in plan.stores if store.store in stocks)
+    return tuple(
+        _one(plan, store, stocks[store.store], day)
+        for store in plan.stores
+        if store.store in stocks
+    )
 
 
 def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> SoFar:
@@ -44,7 +53,9 @@ def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -
 
 
 def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
-    """What the plan used of a store before a day [t DM]; a period that the day falls into counts by its days."""
+    """What the plan used of a store before a day [t DM]; a period that the day falls into counts by
+    its days.
+    """
     total = 0.0
     for (first, last), used in zip(plan.periods, store.used_t_dm, strict=True):
         days = (min(last, day) - first).days
@@ -54,7 +65,9 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
 
 
 def so_far_sentences(found: tuple[SoFar, ...]) -> tuple[str, ...]:
-    """What a person would make of the differences; empty where all is as planned within a twentieth."""
+    """What a person would make of the differences; empty where all is as planned within a
+    twentieth.
+    """
     said = []
     for one in found:
         if abs(one.more_t_dm) <= 0.05 * max(one.planned_t_dm, 1.0):
@@ -64,6 +77,8 @@ def so_far_sentences(found: tuple[SoFar, ...]) -> tuple[str, ...]:
         text = f"{one.name}: {abs(one.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
         if one.density_kg_dm_per_m3 is not None:
             density = f"{one.density_kg_dm_per_m3:.0f} kg DM/m3"
-            text += f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
+            text += (
+                f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
+            )
         said.append(f"{text}.")
     return tuple(said)

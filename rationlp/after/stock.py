@@ -1,7 +1,8 @@
-"""How long each store lasts: what is left by date, the day it runs out, and what is lost by those who should have eaten on.
+"""How long each store lasts: what is left by date, the day it runs out, and what is lost by those
+who should have eaten on.
 
-The same arithmetic for a plan and for rations that stay as they are all winter. Amounts are dry matter that can be eaten; what is
-put out and left at the trough leaves the store as well.
+The same arithmetic for a plan and for rations that stay as they are all winter. Amounts are dry
+matter that can be eaten; what is put out and left at the trough leaves the store as well.
 """
 
 from __future__ import annotations
@@ -32,8 +33,8 @@ KG_PER_T = 1000.0
 class Drawn:
     """What is drawn from a store over the winter.
 
-    held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter. used_t_dm: by period, all uses [t
-    DM]. head_days: by period, of those that eat of it.
+    held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter.
+    used_t_dm: by period, all uses [t DM]. head_days: by period, of those that eat of it.
     """
 
     store: str
@@ -48,7 +49,9 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Left:
-    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below nought."""
+    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below
+    nought.
+    """
 
     on: date
     t_dm: Spread
@@ -57,10 +60,11 @@ class Left:
 
 @dataclass(frozen=True)
 class RunOut:
-    """The first day on which a store no longer has what it should give, for the low, the typical and the high stock.
+    """The first day on which a store no longer has what it should give, for the low, the typical
+    and the high stock.
 
-    Turnout or before without anything short: used up as meant. After turnout: at the use of the last period. None: not used up
-    within a year, or not used at the end.
+    Turnout or before without anything short: used up as meant. After turnout: at the use of the
+    last period. None: not used up within a year, or not used at the end.
     """
 
     low: date | None
@@ -72,8 +76,9 @@ class RunOut:
 class Lasting:
     """How long a store lasts.
 
-    short_t_dm: what is wanted of it until turnout and is not there [t DM]: most of it with the low stock. head_days_lost: days of
-    animals that should have eaten of it after it ran out, if none is bought [head · d].
+    short_t_dm: what is wanted of it until turnout and is not there [t DM]: most of it with the low
+    stock. head_days_lost: days of animals that should have eaten of it after it ran out, if none is
+    bought [head · d].
     """
 
     store: str
@@ -120,7 +125,8 @@ def _eating(plan: WinterPlan, store: str, period: Period) -> float:
     return sum(
         head_days_of(plan, ration)
         for ration in plan.rations
-        if ration.period == period.number and any(one.offer == store and one.kg_dm > 0.0 for one in ration.amounts)
+        if ration.period == period.number
+        and any(one.offer == store and one.kg_dm > 0.0 for one in ration.amounts)
     )
 
 
@@ -130,10 +136,12 @@ def fixed_uses(
     stocks: Mapping[str, StoreStock],
     start: date | None = None,
 ) -> tuple[Drawn, ...]:
-    """What leaves every store when each group gets the same a head a day from a day (the winter's first) to turnout.
+    """What leaves every store when each group gets the same a head a day from a day (the winter's
+    first) to turnout.
 
-    fed: group id (or the id of a part, such as those that have lambed) → offer id → kg DM eaten a head a day. Head follow the
-    calendar; bedding is taken out as well. Raises InputError for a day outside the winter.
+    fed: group id (or the id of a part, such as those that have lambed) → offer id → kg DM eaten a
+    head a day. Head follow the calendar; bedding is taken out as well. Raises InputError for a day
+    outside the winter.
     """
     periods = winter_periods(farm, start)
     names = {offer.id: offer for offer in farm.offers}
@@ -200,15 +208,24 @@ def _left(use: Drawn) -> Iterator[Left]:
 
 
 def _runs_out(use: Drawn, held: float) -> date | None:
-    """The day: by interpolation within the period in which the stock ends, or at the use of the last period after turnout."""
+    """The day: by interpolation within the period in which the stock ends, or at the use of the
+    last period after turnout.
+    """
     left = held
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
         if used > 0.0 and used > left + _CLOSE * max(1.0, held):
-            return period.first + timedelta(days=floor(period.days * max(left, 0.0) / used + _CLOSE))
+            return period.first + timedelta(
+                days=floor(period.days * max(left, 0.0) / used + _CLOSE)
+            )
         left -= used
     if left <= _CLOSE * max(1.0, held):
         return max(
-            (period.last for period, used in zip(use.periods, use.used_t_dm, strict=True) if used > 0.0), default=None
+            (
+                period.last
+                for period, used in zip(use.periods, use.used_t_dm, strict=True)
+                if used > 0.0
+            ),
+            default=None,
         )
     rest, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
     if rate <= 0.0 or left / rate > LONGEST_DAYS:
@@ -232,7 +249,9 @@ def each_lasting(uses: Iterable[Drawn]) -> tuple[Lasting, ...]:
 
 @dataclass(frozen=True)
 class Spring:
-    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the plan, None without one."""
+    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the
+    plan, None without one.
+    """
 
     days: int
     turnout: date
@@ -240,16 +259,25 @@ class Spring:
     cost: float | None = None
 
 
-def springs(farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DAYS) -> tuple[Spring, ...]:
-    """Turnout early, as the farm has it, and late, each worked out anew by `of` (a plan, or rations that stay as they are).
+def springs(
+    farm: Farm, of: Callable[[Farm], Spring], shift_days: int = SHIFT_DAYS
+) -> tuple[Spring, ...]:
+    """Turnout early, as the farm has it, and late, each worked out anew by `of` (a plan, or rations
+    that stay as they are).
 
     Where the winter is too short for an early turnout that one is left out.
     """
-    shifts = [days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0]
-    return tuple(replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts)
+    shifts = [
+        days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0
+    ]
+    return tuple(
+        replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts
+    )
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold against others."""
+    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
+    against others.
+    """
     cost = plan.cost if plan.feeds_all else None
     return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

@@ -1,6 +1,8 @@
-"""The sheets of the people who feed: for every group the loads of a wagon, or the bales, kilograms and meals of a pen.
+"""The sheets of the people who feed: for every group the loads of a wagon, or the bales, kilograms
+and meals of a pen.
 
-They are for the head and the dry matter of the day, and the rounded ration is set against need once more.
+They are for the head and the dry matter of the day, and the rounded ration is set against need once
+more.
 """
 
 from __future__ import annotations
@@ -13,7 +15,13 @@ from functools import cached_property
 from rationlp.after.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.after.parlour import Parlour, parlour
 from rationlp.after.pens import Pen, Served, make_pen
-from rationlp.after.yard_words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
+from rationlp.after.yard_words import (
+    dry_matter_words,
+    load_words,
+    meal_words,
+    parlour_words,
+    urea_words,
+)
 from rationlp.errors import Finding, InputError
 from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.fed import fed_supply
@@ -34,7 +42,9 @@ _LEAST_KG_DM = 1e-5
 
 @dataclass(frozen=True)
 class Today:
-    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group id."""
+    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
+    id.
+    """
 
     dm_percent: Mapping[str, float] = field(default_factory=dict)
     head: Mapping[str, int] = field(default_factory=dict)
@@ -52,7 +62,9 @@ class Drop:
 
 @dataclass(frozen=True)
 class MixSheet:
-    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made from."""
+    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made
+    from.
+    """
 
     id: str
     recipe_of: str
@@ -62,10 +74,13 @@ class MixSheet:
 
 @dataclass(frozen=True)
 class GroupSheet:
-    """The sheet of one group. mix: of a wagon; pen: what is fed beside it, or all where there is no wagon; parlour: by yield.
+    """The sheet of one group. mix: of a wagon; pen: what is fed beside it, or all where there is no
+    wagon; parlour: by yield.
 
-    kg_fresh: wanted, a head a day by offer id, eaten; fed: what is given after rounding, set against need; before: the ration.
-    notes: sentences to print. passed, passed_before: limits on feeds that the ration passes after rounding, and before.
+    kg_fresh: wanted, a head a day by offer id, eaten; fed: what is given after rounding, set
+    against need; before: the ration.
+    notes: sentences to print. passed, passed_before: limits on feeds that the ration passes after
+    rounding, and before.
     """
 
     group: str
@@ -101,9 +116,10 @@ class YardSheets:
 def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     """The sheets for rations of a day.
 
-    The ration stands in dry matter: with another dry matter today the fresh weight changes and the dry matter stays. A mix of
-    several groups is made to the first group's ration and shared out by its portions; each group's own needs are then checked.
-    Raises InputError (IN124, IN501, IN520) for corrections that name nothing or are out of range.
+    The ration stands in dry matter: with another dry matter today the fresh weight changes and the
+    dry matter stays. A mix of several groups is made to the first group's ration and shared out by
+    its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
+    for corrections that name nothing or are out of range.
     """
     now = today or Today()
     farm = _farm_today(rations.farm, now)
@@ -128,10 +144,14 @@ def _farm_today(farm: Farm, now: Today) -> Farm:
     for key, percent in now.dm_percent.items():
         if key not in known:
             remedy = f"ids of this farm: {', '.join(sorted(known))}"
-            findings.append(Finding("IN124", f"--dm {key}", f'"{key}" is neither in store nor bought', remedy))
+            findings.append(
+                Finding("IN124", f"--dm {key}", f'"{key}" is neither in store nor bought', remedy)
+            )
         elif not LEAST_DM_PERCENT <= percent <= MOST_DM_PERCENT:
             remedy = f"dry matter in %, from {LEAST_DM_PERCENT:g} to {MOST_DM_PERCENT:g}"
-            findings.append(Finding("IN520", f"--dm {key}", f"{percent:g} is no dry matter", remedy))
+            findings.append(
+                Finding("IN520", f"--dm {key}", f"{percent:g} is no dry matter", remedy)
+            )
     if findings:
         raise InputError(findings)
     return replace(farm, offers=tuple(_offer_today(offer, now) for offer in farm.offers))
@@ -141,7 +161,10 @@ def _offer_today(offer: Offer, now: Today) -> Offer:
     percent = now.dm_percent.get(offer.id)
     if percent is None:
         return offer
-    figures = {**offer.feed.figures, "dm_g_per_kg": Figure(10.0 * percent, "farm", "measured today")}
+    figures = {
+        **offer.feed.figures,
+        "dm_g_per_kg": Figure(10.0 * percent, "farm", "measured today"),
+    }
     return replace(offer, feed=replace(offer.feed, figures=figures))
 
 
@@ -151,17 +174,23 @@ def _check_heads(rations: Rations, now: Today) -> None:
     for key, head in now.head.items():
         if key not in known:
             remedy = f"use one of {', '.join(sorted(known))}"
-            findings.append(Finding("IN501", f"--head {key}", "this farm has no such group on that day", remedy))
+            findings.append(
+                Finding("IN501", f"--head {key}", "this farm has no such group on that day", remedy)
+            )
         elif not 1 <= head <= MOST_HEAD:
             remedy = f"animals in the group today, from 1 to {MOST_HEAD}"
-            findings.append(Finding("IN520", f"--head {key}", f"{head} is no number of animals", remedy))
+            findings.append(
+                Finding("IN520", f"--head {key}", f"{head} is no number of animals", remedy)
+            )
     if findings:
         raise InputError(findings)
 
 
 @dataclass(frozen=True)
 class _Shared:
-    """A mix with its portions by group id, kg of the mix a head as a multiple of the recipe's own group; top_up: not mixed."""
+    """A mix with its portions by group id, kg of the mix a head as a multiple of the recipe's own
+    group; top_up: not mixed.
+    """
 
     sheet: MixSheet
     members: Mapping[str, float]
@@ -171,7 +200,9 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Yard:
-    """What the sheets are made from: the farm with today's dry matter and as planned, rations, groups with today's head."""
+    """What the sheets are made from: the farm with today's dry matter and as planned, rations,
+    groups with today's head.
+    """
 
     farm: Farm
     planned: Farm
@@ -191,10 +222,14 @@ class _Yard:
         return {a.offer: a.kg_dm for a in self.rations[group].amounts if a.kg_dm > _LEAST_KG_DM}
 
     def mixes(self) -> tuple[_Shared, ...]:
-        """The farm's mixes of several groups, then a mix for every other group that a wagon feeds."""
+        """The farm's mixes of several groups, then a mix for every other group that a wagon
+        feeds.
+        """
         found, done = [], set()
         for mix in self.farm.mixes:
-            portions = {group: share for group, share in mix.portions.items() if group in self.rations}
+            portions = {
+                group: share for group, share in mix.portions.items() if group in self.rations
+            }
             if portions and self.feeding(next(iter(portions))).wagon != "none":
                 found.append(self._shared(mix, portions))
                 done |= set(portions)
@@ -205,7 +240,9 @@ class _Yard:
 
     def _in_tub(self, group: str) -> dict[str, float]:
         parlour_feed = self.groups[group].parlour_feed
-        return {key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)}
+        return {
+            key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)
+        }
 
     def _shared(self, mix: Mix, portions: Mapping[str, float]) -> _Shared:
         first = next(iter(portions))
@@ -233,7 +270,9 @@ class _Yard:
         """The sheet of a group, its mix made already."""
         one, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
         wanted = self._wanted(one, shared)
-        unmixed = {key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe}
+        unmixed = {
+            key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe
+        }
         urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
             Served(self.offers[key], kg)
@@ -241,12 +280,20 @@ class _Yard:
             if key not in (one.parlour_feed, GRAZED) and key not in urea
         ]
         pen = (
-            make_pen(beside, one.head, feeding.refusals, ration.needs.limits_key, bale_weights(self.planned))
+            make_pen(
+                beside,
+                one.head,
+                feeding.refusals,
+                ration.needs.limits_key,
+                bale_weights(self.planned),
+            )
             if beside
             else None
         )
         eaten = self._eaten(one, wanted, shared, pen)
-        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[0]
+        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[
+            0
+        ]
         by_yield = parlour(self.farm, ration)
         if shared is not None and len(shared.members) > 1:
             by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))
@@ -256,31 +303,51 @@ class _Yard:
             head=one.head,
             feeding=feeding,
             before=ration,
-            kg_fresh={key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) for key, kg in wanted.items()},
+            kg_fresh={
+                key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg)
+                for key, kg in wanted.items()
+            },
             mix=None if shared is None else shared.sheet,
             pen=pen,
             parlour=by_yield,
             fed=fed,
-            notes=(*self._urea_notes(urea, shared), *self._notes(one, wanted, shared, pen, by_yield)),
+            notes=(
+                *self._urea_notes(urea, shared),
+                *self._notes(one, wanted, shared, pen, by_yield),
+            ),
             passed=self._passed(one, fed.needs, eaten),
             passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
         )
 
-    def _passed(self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]) -> tuple[PassedLimit, ...]:
-        """The limits on feeds that amounts pass, with all feeds on the farm that the group may get."""
+    def _passed(
+        self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]
+    ) -> tuple[PassedLimit, ...]:
+        """The limits on feeds that amounts pass, with all feeds on the farm that the group may
+        get.
+        """
         return passed_limits(make_block(self.farm, group, needs), kg_dm)
 
     def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
         lines = () if shared is None else shared.sheet.load.lines
-        by_hand = [line.name for line in lines if line.by == BY_HAND and self.offers[line.offer].feed.kind == "npn"]
+        by_hand = [
+            line.name
+            for line in lines
+            if line.by == BY_HAND and self.offers[line.offer].feed.kind == "npn"
+        ]
         yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
-        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it gets beside that."""
+        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it
+        gets beside that.
+        """
         own = self.kg_dm(group.id)
         if shared is None:
             return own
-        beside = {k: kg for k, kg in own.items() if k in shared.top_up or k in (group.parlour_feed, GRAZED)}
+        beside = {
+            k: kg
+            for k, kg in own.items()
+            if k in shared.top_up or k in (group.parlour_feed, GRAZED)
+        }
         return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
 
     def _notes(
@@ -295,12 +362,19 @@ class _Yard:
         if group.head != planned:
             yield f"{group.head} animals today instead of {planned}."
         fed = [offer for offer in self.planned.offers if offer.id in wanted]
-        yield from dry_matter_words(fed, dict(self.now.dm_percent), self.farm.day or self.farm.start)
+        yield from dry_matter_words(
+            fed, dict(self.now.dm_percent), self.farm.day or self.farm.start
+        )
         if shared is not None:
             if len(shared.members) > 1:
                 names = ", ".join(drop.name for drop in shared.sheet.drops)
-                yield f"One mix for {names}, made to the ration of {self.groups[shared.sheet.recipe_of].name}."
-            yield from load_words(shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day)
+                yield (
+                    f"One mix for {names}, made to the ration of"
+                    f" {self.groups[shared.sheet.recipe_of].name}."
+                )
+            yield from load_words(
+                shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day
+            )
         if GRAZED in wanted:
             yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
         if pen is not None:
@@ -316,13 +390,22 @@ class _Yard:
         for one in self.groups.values():
             for key, kg in self.kg_dm(one.id).items():
                 put_out = fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) * one.head
-                eaters.append(Eater(one.id, one.animal_class, key, put_out * (1.0 + self.feeding(one.id).refusals)))
+                eaters.append(
+                    Eater(
+                        one.id,
+                        one.animal_class,
+                        key,
+                        put_out * (1.0 + self.feeding(one.id).refusals),
+                    )
+                )
         return bale_remarks(self.farm, eaters)
 
     def _eaten(
         self, group: Group, wanted: Mapping[str, float], shared: _Shared | None, pen: Pen | None
     ) -> dict[str, float]:
-        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals lie."""
+        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals
+        lie.
+        """
         feeding = self.feeding(group.id)
         eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
@@ -331,8 +414,12 @@ class _Yard:
             refusals = self.feeding(shared.sheet.recipe_of).refusals
             part = load.loads * drop / load.load_kg / group.head / (1.0 + refusals)
             for key in shared.recipe:
-                eaten[key] = dm_from_fresh(load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg)
+                eaten[key] = dm_from_fresh(
+                    load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg
+                )
         for line in pen.lines if pen is not None else ():
             out = 1.0 + (feeding.refusals if line.way in ("bales", "rail") else 0.0)
-            eaten[line.offer] = dm_from_fresh(line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg)
+            eaten[line.offer] = dm_from_fresh(
+                line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg
+            )
         return eaten

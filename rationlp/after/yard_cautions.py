@@ -1,4 +1,6 @@
-"""What the sheets of a day call for: the cautions of each ration, as planned and as rounded, and those of the farm."""
+"""What the sheets of a day call for: the cautions of each ration, as planned and as rounded, and
+those of the farm.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
 
 
 def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
-    """All cautions of a day's sheets, gravest first: of every group, with a sheet or without, and of stores and feeds."""
+    """All cautions of a day's sheets, gravest first: of every group, with a sheet or without, and
+    of stores and feeds.
+    """
     every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
     for ration in yard.without:
         every += ration_cautions(_with_group(yard.farm, ration.group), ration)

@@ -1,7 +1,9 @@
-"""Many answers at once: over all cores, in the order in which they were asked for, the same as one at a time.
+"""Many answers at once: over all cores, in the order in which they were asked for, the same as one
+at a time.
 
-The workers are plain processes with a pipe each: nothing is shared that could be left behind, and whoever asked can end them at
-once. A worker ends by itself when whoever asked is gone, however it went.
+The workers are plain processes with a pipe each: nothing is shared that could be left behind, and
+whoever asked can end them at once. A worker ends by itself when whoever asked is gone, however it
+went.
 """
 
 from __future__ import annotations
@@ -24,7 +26,9 @@ Said = Callable[[int, int], None]
 Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
 WORTH_A_PROCESS = 4
-"""Fewer questions than this are answered one at a time: another process takes longer to begin than they do."""
+"""Fewer questions than this are answered one at a time: another process takes longer to begin than
+they do.
+"""
 _ENDED = "a process that was solving came to an end before its answer"
 
 
@@ -39,10 +43,12 @@ def answer_all(
     workers: int | None = None,
     said: Said | None = None,
 ) -> tuple[Answered, ...]:
-    """The answers in the order of the questions. answer: a function of a module, with one picklable question.
+    """The answers in the order of the questions. answer: a function of a module, with one picklable
+    question.
 
-    workers: processes, all cores where None. said: told after each answer how many there are, and how many in all. Raises what
-    `answer` raises of our own errors, and SolverTrouble where a process came to an end in any other way.
+    workers: processes, all cores where None. said: told after each answer how many there are, and
+    how many in all. Raises what `answer` raises of our own errors, and SolverTrouble where a
+    process came to an end in any other way.
     """
     count = len(questions)
     used = min(cores() if workers is None else workers, count)
@@ -64,7 +70,9 @@ def answer_all(
 
 
 def _shared_out(pool: Sequence[Worker], questions: Sequence[Any]) -> Iterator[tuple[int, Any]]:
-    """Number and answer of each question as they come; a worker gets its next one when it has answered."""
+    """Number and answer of each question as they come; a worker gets its next one when it has
+    answered.
+    """
     waiting = list(enumerate(questions))[::-1]
     asked: dict[Connection[Any, Any], int] = {}
     pipes = [pipe for _, pipe in pool]
@@ -95,7 +103,9 @@ def _ask(pipe: Connection[Any, Any], waiting: list[tuple[int, Any]]) -> int:
 
 @contextmanager
 def _started(answer: Callable[[Any], Any], count: int) -> Iterator[list[Worker]]:
-    """Processes that answer what comes through their pipes. None of them is left when this ends, whatever ends it."""
+    """Processes that answer what comes through their pipes. None of them is left when this ends,
+    whatever ends it.
+    """
     # Begun afresh: a copy of this process could hold a lock of the solver for ever.
     context = get_context("spawn")
     pool: list[Worker] = []
@@ -119,13 +129,16 @@ def _started(answer: Callable[[Any], Any], count: int) -> Iterator[list[Worker]]
 
 @contextmanager
 def _interrupt_held() -> Iterator[None]:
-    """A process begun here never sees Ctrl-C, which is for this one alone; here it counts as soon as this ends."""
+    """A process begun here never sees Ctrl-C, which is for this one alone; here it counts as soon
+    as this ends.
+    """
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
     from multiprocessing import resource_tracker
 
-    # The library's own watcher, begun with the first process, would let Ctrl-C through again: it is begun before.
+    # The library's own watcher, begun with the first process, would let Ctrl-C through again: it is
+    # begun before.
     resource_tracker.ensure_running()
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:

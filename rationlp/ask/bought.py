@@ -21,8 +21,9 @@ ALWAYS_IN = "at any price up to the most that is looked at"
 
 @dataclass(frozen=True)
 class WinterPrice:
-    """A bought feed in the plan of the winter: its price, tonnes bought, and the price below which it is bought and above which
-    not [currency/t fresh], settled and not proved; None with a reason."""
+    """A bought feed in the plan of the winter: its price, tonnes bought, and the price below which
+    it is bought and above which not [currency/t fresh], settled and not proved; None with a reason.
+    """
 
     offer: str
     name: str
@@ -33,10 +34,16 @@ class WinterPrice:
 
 
 def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
-    """Every bought feed in `only` with a price of its own; empty without a plan, or where it has whole numbers."""
+    """Every bought feed in `only` with a price of its own; empty without a plan, or where it has
+    whole numbers.
+    """
     if winter.solution is None or winter.whole:
         return ()
-    offers = [o for o in winter.yard.farm.offers if o.bought and o.id in only and o.price_per_t_fresh > 0.0]
+    offers = [
+        o
+        for o in winter.yard.farm.offers
+        if o.bought and o.id in only and o.price_per_t_fresh > 0.0
+    ]
     found = [_winter_price(winter, winter.solution, offer) for offer in offers]
     winter.back()
     winter.model.live.set_costs(winter.model.costs)
@@ -44,7 +51,9 @@ def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPric
 
 
 def _winter_price(winter: OpenWinter, plan: Solution, offer: Offer) -> WinterPrice | None:
-    """One feed: bracketed at the plan's own energy rows, then with the rows settled, which may let it in at a higher price."""
+    """One feed: bracketed at the plan's own energy rows, then with the rows settled, which may let
+    it in at a higher price.
+    """
     columns = columns_of(winter, offer)
     if not columns:
         return None
@@ -76,7 +85,9 @@ def _winter_price(winter: OpenWinter, plan: Solution, offer: Offer) -> WinterPri
     turns = _bisected(held, low, top)
     if settled(max(turns - PRICE_STEP, 0.0)):
         higher = _first_out(settled, turns + PRICE_STEP, 1.02)
-        turns = turns if higher is None else _bisected(settled, max(turns - PRICE_STEP, 0.0), higher)
+        turns = (
+            turns if higher is None else _bisected(settled, max(turns - PRICE_STEP, 0.0), higher)
+        )
     return dataclasses.replace(found, turns_at=turns)
 
 

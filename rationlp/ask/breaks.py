@@ -1,4 +1,6 @@
-"""Where a curve of least cost turns: the set of feeds in the ration, or of limits that press, is not the same on both sides."""
+"""Where a curve of least cost turns: the set of feeds in the ration, or of limits that press, is
+not the same on both sides.
+"""
 
 from __future__ import annotations
 
@@ -36,10 +38,12 @@ class Turn:
 def find_turns(
     ask: Callable[[float], Reading], places: Sequence[float], step: float, tolerance: float
 ) -> tuple[list[Turn], list[float]]:
-    """The breakpoints within the range of `places` to `step`, and the places to draw the curve through so that a straight line
-    between neighbours (breakpoints included) is within `tolerance` of the cost in the middle.
+    """The breakpoints within the range of `places` to `step`, and the places to draw the curve
+    through so that a straight line between neighbours (breakpoints included) is within `tolerance`
+    of the cost in the middle.
 
-    places: rising; a stretch between two of them whose ends share their basis is taken to be free of breakpoints.
+    places: rising; a stretch between two of them whose ends share their basis is taken to be free
+    of breakpoints.
     """
     kept: dict[float, Reading] = {}
 
@@ -56,7 +60,9 @@ def find_turns(
                 turns[-1] = Turn(turns[-1].at, turns[-1].before, turn.after)
             else:
                 turns.append(turn)
-    turns = [turn for turn in turns if turn.before[0] != turn.after[0] or _kinked(read, turn.at, places)]
+    turns = [
+        turn for turn in turns if turn.before[0] != turn.after[0] or _kinked(read, turn.at, places)
+    ]
     drawn = {places[0], places[-1]}
     knots = sorted({*drawn, *(turn.at for turn in turns)})
     for left, right in itertools.pairwise(knots):
@@ -64,18 +70,25 @@ def find_turns(
     return turns, sorted(drawn)
 
 
-def _between(read: Callable[[float], Reading], a: Reading, b: Reading, step: float, depth: int) -> list[Turn]:
+def _between(
+    read: Callable[[float], Reading], a: Reading, b: Reading, step: float, depth: int
+) -> list[Turn]:
     """Breakpoints between two readings, by halving wherever the bases differ."""
     if a.basis == b.basis:
         return []
     if b.at - a.at <= step or depth == 0:
         return [Turn(0.5 * (a.at + b.at), a.basis, b.basis)]
     middle = read(0.5 * (a.at + b.at))
-    return [*_between(read, a, middle, step, depth - 1), *_between(read, middle, b, step, depth - 1)]
+    return [
+        *_between(read, a, middle, step, depth - 1),
+        *_between(read, middle, b, step, depth - 1),
+    ]
 
 
 def _kinked(read: Callable[[float], Reading], at: float, places: Sequence[float]) -> bool:
-    """Whether the slope changes where only the limits that press do: two limits that coincide take turns without a kink."""
+    """Whether the slope changes where only the limits that press do: two limits that coincide take
+    turns without a kink.
+    """
     width = _KINK_WIDTH * (places[-1] - places[0])
     low, high = max(at - width, places[0]), min(at + width, places[-1])
     if high - low < 2.0 * width * (1.0 - 1e-6):
@@ -84,7 +97,9 @@ def _kinked(read: Callable[[float], Reading], at: float, places: Sequence[float]
     return abs(left + right - 2.0 * middle) > _KINK * max(abs(middle), 1e-3)
 
 
-def _middles(read: Callable[[float], Reading], ends: tuple[float, float], tolerance: float, depth: int) -> list[float]:
+def _middles(
+    read: Callable[[float], Reading], ends: tuple[float, float], tolerance: float, depth: int
+) -> list[float]:
     """Places to add between two ends until the curve is straight enough between neighbours."""
     low, high = ends
     if depth == 0 or high - low <= 1e-3:

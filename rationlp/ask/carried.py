@@ -1,4 +1,6 @@
-"""A winter planned from a later day with stores not measured again: what the plan would have fed by then is taken off."""
+"""A winter planned from a later day with stores not measured again: what the plan would have fed by
+then is taken off.
+"""
 
 from __future__ import annotations
 
@@ -14,15 +16,19 @@ from rationlp.read.objects import Farm, Offer, Outlet, StoreStock
 from rationlp.read.stock import farm_stocks
 
 FRESH_DAYS = 7
-"""A store measured so many days before the first day planned, or later, counts as measured again; common practice (c)."""
+"""A store measured so many days before the first day planned, or later, counts as measured again;
+common practice (c).
+"""
 
 
 def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()) -> WinterPlan:
-    """The plan of a winter from a day, with the stores as they are then. measured: ids of stores known to be measured again.
+    """The plan of a winter from a day, with the stores as they are then. measured: ids of stores
+    known to be measured again.
 
-    A store not measured again since the winter began, or since it was measured last, is taken as its size says, less what the
-    plan of the whole winter takes out of it until that day; so are promises of outlets and bounds of purchases. The plan says
-    so first. Raises InputError (IN730) where there is no plan to take off.
+    A store not measured again since the winter began, or since it was measured last, is taken as
+    its size says, less what the plan of the whole winter takes out of it until that day; so are
+    promises of outlets and bounds of purchases. The plan says so first. Raises InputError (IN730)
+    where there is no plan to take off.
     """
     day = options.start
     if day is None or not farm.start < day < farm.turnout:
@@ -41,7 +47,10 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
         for store in whole.stores
         if store.store in stale
     }
-    now = {**stocks, **{name: held(stocks[name], _left(stocks[name], t)) for name, t in taken.items()}}
+    now = {
+        **stocks,
+        **{name: held(stocks[name], _left(stocks[name], t)) for name, t in taken.items()},
+    }
     plan = solve_winter(_with_what_is_done(farm, whole, day), options, now)
     return replace(plan, stocks=now, carried=tuple(_sentences(farm, stale, taken, day)))
 
@@ -57,7 +66,9 @@ def spent(periods: Sequence[Period], used: Sequence[float], since: date, day: da
 
 
 def _measured(farm: Farm, stock: StoreStock) -> date:
-    """The day from which a store's size counts: when it was measured, and not before the winter begins."""
+    """The day from which a store's size counts: when it was measured, and not before the winter
+    begins.
+    """
     return max(farm.start, date.fromisoformat(stock.measured)) if stock.measured else farm.start
 
 
@@ -66,18 +77,28 @@ def _left(stock: StoreStock, taken_t_dm: float) -> float:
 
 
 def _with_what_is_done(farm: Farm, whole: WinterPlan, day: date) -> Farm:
-    """The farm with promises and bounds of purchases less what the plan of the whole winter has sold and bought until a day."""
+    """The farm with promises and bounds of purchases less what the plan of the whole winter has
+    sold and bought until a day.
+    """
     sold: dict[str, float] = {}
     for sale in whole.sales:
         sold[sale.outlet] = sold.get(sale.outlet, 0.0) + sale.t_fresh
-    bought = {one.offer: spent(whole.periods, one.t_fresh, farm.start, day) for one in whole.purchases}
+    bought = {
+        one.offer: spent(whole.periods, one.t_fresh, farm.start, day) for one in whole.purchases
+    }
     outlets = tuple(_outlet(outlet, sold.get(outlet.id, 0.0)) for outlet in farm.outlets)
-    return replace(farm, outlets=outlets, offers=tuple(_offer(one, bought.get(one.id, 0.0)) for one in farm.offers))
+    return replace(
+        farm,
+        outlets=outlets,
+        offers=tuple(_offer(one, bought.get(one.id, 0.0)) for one in farm.offers),
+    )
 
 
 def _outlet(outlet: Outlet, sold: float) -> Outlet:
     return replace(
-        outlet, least_t_fresh=_less(outlet.least_t_fresh, sold), most_t_fresh=_less(outlet.most_t_fresh, sold)
+        outlet,
+        least_t_fresh=_less(outlet.least_t_fresh, sold),
+        most_t_fresh=_less(outlet.most_t_fresh, sold),
     )
 
 
@@ -89,7 +110,9 @@ def _less(bound: float | None, done: float) -> float | None:
     return None if bound is None else max(bound - done, 0.0)
 
 
-def _sentences(farm: Farm, stale: Mapping[str, date], taken: Mapping[str, float], day: date) -> list[str]:
+def _sentences(
+    farm: Farm, stale: Mapping[str, date], taken: Mapping[str, float], day: date
+) -> list[str]:
     """What was taken off, a sentence a day of measuring."""
     names = {store.id: store.name for store in farm.stores}
     lines = []
@@ -97,12 +120,15 @@ def _sentences(farm: Farm, stale: Mapping[str, date], taken: Mapping[str, float]
         amounts = {name: taken.get(name, 0.0) for name, since in stale.items() if since == on}
         parts = ", ".join(f"{names[name]} {t:.1f}" for name, t in amounts.items())
         lines.append(
-            f"Stores not measured since {on}: the plan's feeding to {day} ({sum(amounts.values()):.1f} t DM) was taken off "
-            f"({parts}). Measure them and give `measured`; then this is planned from what is there."
+            f"Stores not measured since {on}: the plan's feeding to {day}"
+            f" ({sum(amounts.values()):.1f} t DM) was taken off ({parts}). Measure them and give"
+            " `measured`; then this is planned from what is there."
         )
     return lines
 
 
 def _unmeasured(farm: Farm, store: str, on: date, day: date) -> Finding:
     found = f"not measured since {on}, and no plan says what was fed until {day}"
-    return Finding("IN730", f'store "{store}"', found, "measure it and give its size and `measured`")
+    return Finding(
+        "IN730", f'store "{store}"', found, "measure it and give its size and `measured`"
+    )

@@ -35,7 +35,9 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
     since. Raises InputError for a log or a kept plan that cannot be read, and for stores of
     which nobody can say what was fed (IN800).
     """
-    lines = [line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")]
+    lines = [
+        line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")
+    ]
     kept = tuple(one for one in plans_by_day(farm) if one.first < day)
     logged = logged_farm(farm, lines, day if until is None else until)
     if not logged.lines and not kept:
@@ -47,7 +49,9 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
     if due:
         words = "not measured for four weeks or longer, and fed from"
         remedy = "`rationlp log FARM face ID METRES`, or `left ID TONNES`"
-        carried = replace(carried, notices=(*carried.notices, Finding("LA245", ", ".join(due), words, remedy)))
+        carried = replace(
+            carried, notices=(*carried.notices, Finding("LA245", ", ".join(due), words, remedy))
+        )
     return WinterSoFar(carried, stocks, SoFarThisWinter(day, stores, delivered, len(logged.lines)))
 
 

@@ -1,8 +1,10 @@
 """One group's model kept open: changed prices, bounds and shares go in, a warm solve comes out.
 
-Every answer here is settled (its energy row touches the requirement at its own dry matter, its level of feeding stands still)
-but not proven: it goes on from its neighbour and a short search, and could still miss a slightly cheaper ration. What is
-told to a person as a figure of its own is solved afresh with its proof by `solve_block`.
+Every answer here is settled (its energy row touches the requirement at its own dry matter, its
+level of feeding stands still)
+but not proven: it goes on from its neighbour and a short search, and could still miss a slightly
+cheaper ration. What is told to a person as a figure of its own is solved afresh with its proof by
+`solve_block`.
 """
 
 from __future__ import annotations
@@ -39,8 +41,10 @@ _SAME = 1e-7
 
 @dataclass(frozen=True)
 class Settled:
-    """A settled ration. objective: currency a head a day, priced penalties included (inf: none). amounts: kg DM by offer id.
-    duals: by row number of the live model; dm_kg: D; level: L."""
+    """A settled ration. objective: currency a head a day, priced penalties included (inf: none).
+    amounts: kg DM by offer id.
+    duals: by row number of the live model; dm_kg: D; level: L.
+    """
 
     objective: float
     amounts: dict[str, float]
@@ -58,7 +62,8 @@ NONE = Settled(inf, {})
 
 
 class GroupEngine:
-    """A group's model in the solver, warm. `proven`: the answer at the farm's own prices with its proof, None without a ration.
+    """A group's model in the solver, warm. `proven`: the answer at the farm's own prices with its
+    proof, None without a ration.
 
     One engine is one thread's. Raises SolverTrouble and ProofFailed where the first answer does.
     """
@@ -75,17 +80,22 @@ class GroupEngine:
         self.back()
 
     def back(self) -> None:
-        """Begin again from the proven answer; forgets what was found on the way, keeps prices, bounds and shares."""
+        """Begin again from the proven answer; forgets what was found on the way, keeps prices,
+        bounds and shares.
+        """
         if self.model.curve is None:
             return
         self._dm = self.model.curve.high if self.proven is None else self.proven.dm_kg
         level = self.model.need.feeding_level(0.58) if self.model.need is not None else 1.0
-        self._level = level if self.proven is None or self.proven.level is None else self.proven.level
+        self._level = (
+            level if self.proven is None or self.proven.level is None else self.proven.level
+        )
         self.model.allow_shortage(False)
         self.model.set_level(self._level)
 
     def cost(self, prices: Mapping[str, float]) -> tuple[float, dict[str, float]]:
-        """Least cost [currency a head a day, priced penalties included; inf without a ration] and kg DM by offer id.
+        """Least cost [currency a head a day, priced penalties included; inf without a ration] and
+        kg DM by offer id.
 
         prices: currency/t fresh by offer id; all others stand at the farm's own.
         """
@@ -103,7 +113,9 @@ class GroupEngine:
         return self.again()
 
     def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:
-        """Hold feeds between bounds [kg DM a head a day] by offer id from now on; all others are free."""
+        """Hold feeds between bounds [kg DM a head a day] by offer id from now on; all others are
+        free.
+        """
         self.model.hold_feeds(amounts)
 
     def share(self, share: float) -> None:
@@ -115,7 +127,9 @@ class GroupEngine:
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
     def again(self) -> Settled:
-        """Solve as it stands, going on from the last answer; from the proven one where that fails."""
+        """Solve as it stands, going on from the last answer; from the proven one where that
+        fails.
+        """
         found = self._settle()
         if found is None and self.model.curve is not None:
             self.back()
@@ -126,15 +140,21 @@ class GroupEngine:
         return NONE if found is None else self._answer(found.solution, found.dm_kg)
 
     def surely(self, prices: Mapping[str, float]) -> Settled:
-        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level of feeding."""
+        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level
+        of feeding.
+        """
         self.at(prices)
         if self._last is None or self.model.curve is None:
-            return NONE if self._last is None else self._answer(self._last.solution, self._last.dm_kg)
+            return (
+                NONE if self._last is None else self._answer(self._last.solution, self._last.dm_kg)
+            )
         self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
         return self._answer(self._last.solution, self._last.dm_kg)
 
     def _elsewhere(self, found: Found) -> Found:
-        """The same answer, or a cheaper one that a short search over every level of feeding comes upon."""
+        """The same answer, or a cheaper one that a short search over every level of feeding comes
+        upon.
+        """
         curve = self.model.curve
         assert curve is not None
         lower = self.model.bound(curve.low, curve.high)
@@ -143,7 +163,9 @@ class GroupEngine:
         return self._cheaper(found, _FEW_LPS, GAP_TARGET)
 
     def _cheaper(self, found: Found, most_lps: int, gap: float) -> Found:
-        """The same answer, or a cheaper one of a search over every level of feeding: settled, or held at its own q."""
+        """The same answer, or a cheaper one of a search over every level of feeding: settled, or
+        held at its own q.
+        """
         best = search_levels(self.model, found.objective, q_of(found), most_lps, gap).best
         if best is None:
             self.model.set_level(self._level)
@@ -163,9 +185,11 @@ class GroupEngine:
         self.model.set_level(self._level)
 
     def lower_bound(self) -> float:
-        """No ration costs less, at any level of feeding, as things are held [currency a head a day].
+        """No ration costs less, at any level of feeding, as things are held [currency a head a
+        day].
 
-        −inf where the last question had no answer. A bound from our own numbers (model/levels.py, model/proof.py).
+        −inf where the last question had no answer. A bound from our own numbers (model/levels.py,
+        model/proof.py).
         """
         if self._last is None:
             return -inf
@@ -177,11 +201,15 @@ class GroupEngine:
         return min(bound, last.objective)
 
     def _answer(self, solution: Solution, dm: float) -> Settled:
-        amounts = {offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(self.block.offers)}
+        amounts = {
+            offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(self.block.offers)
+        }
         return Settled(solution.objective, amounts, solution.row_duals, dm, self._level)
 
     def _settle(self) -> Found | None:
-        """The settled answer; where the proven one was held at its own metabolisability, one held there if it is cheaper."""
+        """The settled answer; where the proven one was held at its own metabolisability, one held
+        there if it is cheaper.
+        """
         found = self._still()
         if self.proven is None or self.proven.held_q is None:
             return found
@@ -197,12 +225,20 @@ class GroupEngine:
         return found
 
     def _still(self) -> Found | None:
-        """The answer whose energy row touches at its own D and whose level of feeding is its own; None without one."""
+        """The answer whose energy row touches at its own D and whose level of feeding is its own;
+        None without one.
+        """
         if self.model.need is None:
             solution = self.model.live.solve()
             if solution.status is not Status.OPTIMAL:
                 return None
-            return Found(solution.objective, self.model.live.value(solution, self.model.dm), 0.0, 0.0, solution)
+            return Found(
+                solution.objective,
+                self.model.live.value(solution, self.model.dm),
+                0.0,
+                0.0,
+                solution,
+            )
         if self.model.curve is None:
             return None
         found = None
@@ -226,7 +262,8 @@ class GroupEngine:
         for _ in range(_MOST_PASSES):
             low, high = curve.low, curve.high
             if curve.bends:
-                # A bent curve has no tangent that is safe far away: its row is made for a stretch that narrows to the answer.
+                # A bent curve has no tangent that is safe far away: its row is made for a stretch
+                # that narrows to the answer.
                 width = reach * (curve.high - curve.low)
                 low, high = max(low, self._dm - width), min(high, self._dm + width)
                 reach *= 0.3
@@ -241,7 +278,9 @@ class GroupEngine:
         return found
 
     def _searched(self) -> Found | None:
-        """From several starts, with the shortage open; where that finds a ration it is settled at its own D."""
+        """From several starts, with the shortage open; where that finds a ration it is settled at
+        its own D.
+        """
         curve = self.model.curve
         assert curve is not None
         found = self.model.search((curve.high, 0.5 * (curve.low + curve.high)))

@@ -1,7 +1,9 @@
-"""A winter that cannot be fed: single changes that would each be enough, every one of them planned again before it is said.
+"""A winter that cannot be fed: single changes that would each be enough, every one of them planned
+again before it is said.
 
-The least tonnage of a feed is found by planning with that feed as good as the only thing that costs; fewest head and an earlier
-turnout by halving. What is said is rounded up to what a person would order, and planned once more at that figure.
+The least tonnage of a feed is found by planning with that feed as good as the only thing that
+costs; fewest head and an earlier turnout by halving. What is said is rounded up to what a person
+would order, and planned once more at that figure.
 """
 
 from __future__ import annotations
@@ -24,7 +26,9 @@ from rationlp.records import dataclass
 MOST_DAYS_EARLIER = 42
 """Most days by which an earlier turnout is thought of; common practice, no source (c)."""
 MARKET = ("hay_average", "straw_barley", "grass_silage_big_bale", "barley")
-"""Feeds that are for sale nearly everywhere, thought of where a farm does not buy them; common practice, no source (c)."""
+"""Feeds that are for sale nearly everywhere, thought of where a farm does not buy them; common
+practice, no source (c).
+"""
 _FIRST = 1e5
 """Price that goes before all others [currency/t]."""
 _MORE = "more of "
@@ -34,9 +38,11 @@ _MORE = "more of "
 class Enough:
     """A single change that would be enough.
 
-    kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought so far), `head` (fewer animals
-    of a group) or `turnout` (earlier). subject: id of the store, feed or group, empty for turnout. amount: in `unit`, over the
-    winter. cost: of the whole winter with it, at the prices that are known [currency]; None where the price is not.
+    kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
+    so far), `head` (fewer animals of a group) or `turnout` (earlier). subject: id of the store,
+    feed or group, empty for turnout. amount: in `unit`, over the
+    winter. cost: of the whole winter with it, at the prices that are known [currency]; None where
+    the price is not.
     """
 
     kind: str
@@ -54,8 +60,12 @@ class _Case:
     stocks: Mapping[str, StoreStock]
 
     def plan(self, farm: Farm) -> WinterPlan | None:
-        """The plan of a changed farm, None where it cannot be fed or where the change makes no farm."""
-        options = WinterOptions(start=self.start, faces="off", prove=False, tidy=False, shortage=False)
+        """The plan of a changed farm, None where it cannot be fed or where the change makes no
+        farm.
+        """
+        options = WinterOptions(
+            start=self.start, faces="off", prove=False, tidy=False, shortage=False
+        )
         try:
             plan = solve_winter(farm, options, self.stocks)
         except InputError:
@@ -66,17 +76,27 @@ class _Case:
 def enough_changes(
     farm: Farm, short: Iterable[str], stocks: Mapping[str, StoreStock], start: date | None = None
 ) -> tuple[Enough, ...]:
-    """Single changes that would each let the winter be fed, by kind. short: ids of the groups, or of parts of them, that are
-    short; stocks: by store."""
+    """Single changes that would each let the winter be fed, by kind. short: ids of the groups, or
+    of parts of them, that are short; stocks: by store.
+    """
     case = _Case(farm, start, stocks)
-    return (*_stores(case), *_bought(case), *_heads(case, _whole_groups(farm, short)), *_turnout(case))
+    return (
+        *_stores(case),
+        *_bought(case),
+        *_heads(case, _whole_groups(farm, short)),
+        *_turnout(case),
+    )
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
-    """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its whole id."""
+    """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its
+    whole id.
+    """
     calving = [group for group in farm.groups if group.calendar is not None]
     owners = {part_in_milk(group): group.id for group in calving}
-    owners |= {f"{group.id}_{pen.mark}": group.id for group in calving for pen in FOUR_PENS if pen.mark}
+    owners |= {
+        f"{group.id}_{pen.mark}": group.id for group in calving for pen in FOUR_PENS if pen.mark
+    }
     owners |= {group.id: group.id for group in farm.groups}
     return frozenset(owners[part] for part in short if part in owners)
 
@@ -99,15 +119,21 @@ def _stores(case: _Case) -> Iterator[Enough]:
 
 
 def _with(farm: Farm, more: Offer, store: Store) -> Farm:
-    """The farm with more of a store to be had, for those who may have the store, within the limits that they have on it."""
+    """The farm with more of a store to be had, for those who may have the store, within the limits
+    that they have on it.
+    """
     groups = tuple(_alike(group, store, more.id) for group in farm.groups)
     return replace(farm, offers=(*farm.offers, more), groups=groups)
 
 
 def _alike(group: Group, store: Store, more: str) -> Group:
     barred = store.id in group.barred or bool(store.kept_for and group.id not in store.kept_for)
-    limits = tuple(replace(limit, offer=more) for limit in group.feed_limits if limit.offer == store.id)
-    mine = tuple(FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits)
+    limits = tuple(
+        replace(limit, offer=more) for limit in group.feed_limits if limit.offer == store.id
+    )
+    mine = tuple(
+        FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits
+    )
     return replace(
         group,
         barred=group.barred | {more} if barred else group.barred,
@@ -116,7 +142,9 @@ def _alike(group: Group, store: Store, more: str) -> Group:
 
 
 def _bought(case: _Case) -> Iterator[Enough]:
-    """More of a feed that is bought up to a limit, or a feed of the tables that is for sale and not bought so far."""
+    """More of a feed that is bought up to a limit, or a feed of the tables that is for sale and not
+    bought so far.
+    """
     bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
     for offer in case.farm.offers:
         if offer.bought and offer.most_t is not None:
@@ -128,10 +156,14 @@ def _bought(case: _Case) -> Iterator[Enough]:
         if feed is None or key in bought or key in taken:
             continue
         new = Offer(key, feed.name, complete(feed), True, _FIRST)
-        yield from _one_bought(case, new, lambda one: replace(case.farm, offers=(*case.farm.offers, one)), new, True)
+        yield from _one_bought(
+            case, new, lambda one: replace(case.farm, offers=(*case.farm.offers, one)), new, True
+        )
 
 
-def _one_bought(case: _Case, offer: Offer, made: Callable[[Offer], Farm], free: Offer, new: bool) -> Iterator[Enough]:
+def _one_bought(
+    case: _Case, offer: Offer, made: Callable[[Offer], Farm], free: Offer, new: bool
+) -> Iterator[Enough]:
     t = _least(case, made(free), offer.id)
     if t is None:
         return
@@ -139,8 +171,19 @@ def _one_bought(case: _Case, offer: Offer, made: Callable[[Offer], Farm], free: 
     plan = case.plan(made(replace(free, price_per_t_fresh=price, most_t=t)))
     if plan is None:
         return
-    than = "which is not bought so far (figures of the feed tables)" if new else f"instead of at most {offer.most_t:g}"
-    yield Enough("buy", offer.id, t, "t fresh", None if new else plan.cost, f"{t:g} t of {offer.name}, {than}.")
+    than = (
+        "which is not bought so far (figures of the feed tables)"
+        if new
+        else f"instead of at most {offer.most_t:g}"
+    )
+    yield Enough(
+        "buy",
+        offer.id,
+        t,
+        "t fresh",
+        None if new else plan.cost,
+        f"{t:g} t of {offer.name}, {than}.",
+    )
 
 
 def _swapped(farm: Farm, offer: Offer) -> Farm:
@@ -148,7 +191,9 @@ def _swapped(farm: Farm, offer: Offer) -> Farm:
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
-    """The least of a feed that is enough, rounded up to what one orders [t fresh]; None where no amount is, or none is needed."""
+    """The least of a feed that is enough, rounded up to what one orders [t fresh]; None where no
+    amount is, or none is needed.
+    """
     plan = case.plan(farm)
     if plan is None:
         return None
@@ -169,10 +214,15 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
     for group in case.farm.groups:
         if group.id not in short or group.head < 2:
             continue
-        fewer = _halved(1, group.head - 1, lambda n, group=group: case.plan(_without(case.farm, group, n)))  # type: ignore[misc]
+        fewer = _halved(
+            1, group.head - 1, lambda n, group=group: case.plan(_without(case.farm, group, n))
+        )  # type: ignore[misc]
         if fewer is not None:
             n, plan = fewer
-            words = f"{n} head fewer in {group.name} ({group.head - n} of {group.head}) from the first day on."
+            words = (
+                f"{n} head fewer in {group.name} ({group.head - n} of {group.head}) from the first"
+                " day on."
+            )
             yield Enough("head", group.id, float(n), "head", plan.cost, words)
 
 
@@ -185,7 +235,11 @@ def _turnout(case: _Case) -> Iterator[Enough]:
     """Everything turned out earlier."""
     first = case.start or case.farm.start
     most = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
-    found = _halved(1, most, lambda days: case.plan(_ending(case.farm, case.farm.turnout - timedelta(days=days))))
+    found = _halved(
+        1,
+        most,
+        lambda days: case.plan(_ending(case.farm, case.farm.turnout - timedelta(days=days))),
+    )
     if found is not None:
         days, plan = found
         day = case.farm.turnout - timedelta(days=days)
@@ -204,7 +258,9 @@ def _ending(farm: Farm, turnout: date) -> Farm:
     return replace(farm, turnout=turnout, periods=periods)
 
 
-def _halved(low: int, high: int, tried: Callable[[int], WinterPlan | None]) -> tuple[int, WinterPlan] | None:
+def _halved(
+    low: int, high: int, tried: Callable[[int], WinterPlan | None]
+) -> tuple[int, WinterPlan] | None:
     """The least whole number that is enough, with its plan; None where the most is not."""
     if high < low:
         return None

@@ -1,4 +1,6 @@
-"""The cheapest change of at most two feeds that puts a ration already fed right, the others staying as they are."""
+"""The cheapest change of at most two feeds that puts a ration already fed right, the others staying
+as they are.
+"""
 
 from __future__ import annotations
 
@@ -34,8 +36,9 @@ class Changed:
 
 @dataclass(frozen=True)
 class Fix:
-    """The change; `changes` is empty where no change of two feeds puts the ration right. cost: what it adds to the feed cost
-    [currency a head a day]."""
+    """The change; `changes` is empty where no change of two feeds puts the ration right. cost: what
+    it adds to the feed cost [currency a head a day].
+    """
 
     changes: tuple[Changed, ...]
     cost: float
@@ -43,7 +46,9 @@ class Fix:
 
 @dataclass(frozen=True)
 class FedWhy:
-    """What a ration already fed carries, wastes and leaves, and the cheapest change that puts it right (None: nothing wrong)."""
+    """What a ration already fed carries, wastes and leaves, and the cheapest change that puts it
+    right (None: nothing wrong).
+    """
 
     carried: Carried | None
     wasted: Wasted | None
@@ -65,9 +70,11 @@ def explain_fed(farm: Farm, fed: FedSupply) -> FedWhy:
 
 
 def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
-    """The cheapest change of at most two feeds after which all needs and limits are kept; None where they are already.
+    """The cheapest change of at most two feeds after which all needs and limits are kept; None
+    where they are already.
 
-    The fixed mineral of a class is not asked for here. Minerals are not among the feeds that are changed.
+    The fixed mineral of a class is not asked for here. Minerals are not among the feeds that are
+    changed.
     """
     group = next(group for group in farm.groups if group.id == fed.group)
     block = make_block(farm, group, fed.needs)
@@ -91,7 +98,11 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
 
 
 def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> Fix:
-    moved = [offer for offer in block.offers if abs(then[offer.id] - now.get(offer.id, 0.0)) > _NOTICEABLE_KG]
+    moved = [
+        offer
+        for offer in block.offers
+        if abs(then[offer.id] - now.get(offer.id, 0.0)) > _NOTICEABLE_KG
+    ]
     changes = tuple(
         Changed(
             offer.id,
@@ -107,7 +118,9 @@ def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> F
 def _ration(
     model: BlockModel, now: Mapping[str, float], free: tuple[Offer, ...]
 ) -> tuple[float, dict[str, float]] | None:
-    """(cost compared, kg DM by offer) of the cheapest ration with all feeds but the free ones held; None where there is none."""
+    """(cost compared, kg DM by offer) of the cheapest ration with all feeds but the free ones held;
+    None where there is none.
+    """
     block = model.block
     names = {offer.id for offer in free}
     held = {
@@ -127,10 +140,14 @@ def _ration(
     return (last.optimum.objective, values) if excess(block, eat(block, values, {}))[2] else None
 
 
-def _plain(model: BlockModel, held: Mapping[str, tuple[float, float]]) -> tuple[float, dict[str, float]] | None:
+def _plain(
+    model: BlockModel, held: Mapping[str, tuple[float, float]]
+) -> tuple[float, dict[str, float]] | None:
     for offer in model.block.offers:
         model.live.set_column_bounds(model.block.feed(offer), *held.get(offer.id, (0.0, inf)))
     solution = model.live.solve(cold=True)
     if solution.status is not Status.OPTIMAL:
         return None
-    return solution.objective, {offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(model.block.offers)}
+    return solution.objective, {
+        offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(model.block.offers)
+    }

@@ -1,8 +1,9 @@
-"""What to grow next year: hectares of each forage that the same herd needs, by the model of the winter with hectares as
-variables.
+"""What to grow next year: hectares of each forage that the same herd needs, by the model of the
+winter with hectares as variables.
 
-The stores of this winter are left out: what [[growing]] names stands in their place, and what [[bought]] names can be bought. So
-growing is weighed against buying (and selling what is over, where a crop says what it would fetch) feed by feed and day by day.
+The stores of this winter are left out: what [[growing]] names stands in their place, and what
+[[bought]] names can be bought. So growing is weighed against buying (and selling what is over,
+where a crop says what it would fetch) feed by feed and day by day.
 """
 
 from __future__ import annotations
@@ -47,16 +48,19 @@ class StoringFigure:
 def storing_figures() -> dict[str, StoringFigure]:
     """Every row of feeds/storing.csv."""
     return {
-        row["figure"]: StoringFigure(float(row["value"]), row["unit"], row["year"], row["status"], row["source"])
+        row["figure"]: StoringFigure(
+            float(row["value"]), row["unit"], row["year"], row["status"], row["source"]
+        )
         for row in packaged_rows("storing.csv")
     }
 
 
 @dataclass(frozen=True)
 class ClampSize:
-    """One clamp for a crop. t_dm: to be held once settled [t DM]; density [kg DM/m3]; face_m2: the widest face that still moves
-    on fast enough at the plan's use; width_m, height_m, length_m: of a clamp with no wider face. too_small: not worth a
-    clamp."""
+    """One clamp for a crop. t_dm: to be held once settled [t DM]; density [kg DM/m3]; face_m2: the
+    widest face that still moves on fast enough at the plan's use; width_m, height_m, length_m: of a
+    clamp with no wider face. too_small: not worth a clamp.
+    """
 
     t_dm: float
     density_kg_dm_per_m3: float
@@ -72,10 +76,12 @@ class ClampSize:
 class Grown:
     """A crop of next year.
 
-    used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a tonne that reaches the trough
-    [currency/t DM]; worth_per_ha: what one more hectare, or the first, would save in other feed, and in what is put on energy
-    above need [currency/ha], a lower estimate; plastic_clamp_kg, plastic_bales_kg: for its tonnes in a clamp and in wrapped
-    bales, None for what is dry."""
+    used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a
+    tonne that reaches the trough [currency/t DM]; worth_per_ha: what one more hectare, or the
+    first, would save in other feed, and in what is put on energy above need [currency/ha], a lower
+    estimate; plastic_clamp_kg, plastic_bales_kg: for its tonnes in a clamp and in wrapped bales,
+    None for what is dry.
+    """
 
     crop: str
     name: str
@@ -94,9 +100,11 @@ class Grown:
 
 @dataclass(frozen=True)
 class NextYear:
-    """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a plan; penalty: what is put
-    on energy above need and minerals short, no money. left_out: limits of groups that name a store of this winter which is not
-    grown."""
+    """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a
+    plan; penalty: what is put
+    on energy above need and minerals short, no money. left_out: limits of groups that name a store
+    of this winter which is not grown.
+    """
 
     farm: Farm
     reserve_share: float
@@ -115,14 +123,19 @@ class NextYear:
 
 
 def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
-    """Hectares of each crop for the next winter of the same animals. Raises InputError (IN539) for a farm that says nothing of
-    what can be grown, and for a reserve below 0 or above 1."""
+    """Hectares of each crop for the next winter of the same animals. Raises InputError (IN539) for
+    a farm that says nothing of what can be grown, and for a reserve below 0 or above 1.
+    """
     if not farm.growing:
         remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
-        raise InputError([Finding("IN539", "farm.toml growing", "nothing is said of what can be grown", remedy)])
+        raise InputError(
+            [Finding("IN539", "farm.toml growing", "nothing is said of what can be grown", remedy)]
+        )
     if not 0.0 <= reserve_share <= MOST_RESERVE:
         valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
-        raise InputError([Finding("IN539", "--reserve", f"{reserve_share:g} is no share to keep back", valid)])
+        raise InputError(
+            [Finding("IN539", "--reserve", f"{reserve_share:g} is no share to keep back", valid)]
+        )
     next_farm, left_out = next_year(farm)
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
@@ -146,15 +159,23 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
 
 
 def next_year(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
-    """The farm with its crops in place of its stores, and what of its groups no longer means anything."""
+    """The farm with its crops in place of its stores, and what of its groups no longer means
+    anything.
+    """
     bought = tuple(offer for offer in farm.offers if offer.bought)
     grown = tuple(Offer(crop.id, crop.name, crop.feed, False, 0.0) for crop in farm.growing)
     known = {offer.id for offer in (*grown, *bought)}
     left_out: list[str] = []
     groups = tuple(_without(group, known, left_out) for group in farm.groups)
-    stores = tuple(Store(crop.id, crop.name, "plain", crop.feed.key, {}, None, None) for crop in farm.growing)
+    stores = tuple(
+        Store(crop.id, crop.name, "plain", crop.feed.key, {}, None, None) for crop in farm.growing
+    )
     beddings = tuple(bed for bed in farm.beddings if bed.store in known)
-    left_out += [f"bedding of {bed.group} from {bed.store}" for bed in farm.beddings if bed.store not in known]
+    left_out += [
+        f"bedding of {bed.group} from {bed.store}"
+        for bed in farm.beddings
+        if bed.store not in known
+    ]
     moved = replace(
         farm,
         offers=(*grown, *bought),
@@ -184,7 +205,10 @@ def _empty(crop: Crop) -> StoreStock:
 def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
     hectares = {one.crop: one for one in plan.hectares}
     stores = {store.store: store for store in plan.stores}
-    weeks = {use.store: _weeks(use.used_t_dm, [period.days for period in plan.periods]) for use in plan_uses(plan)}
+    weeks = {
+        use.store: _weeks(use.used_t_dm, [period.days for period in plan.periods])
+        for use in plan_uses(plan)
+    }
     found = []
     for crop in crops:
         one, store = hectares[crop.id], stores[crop.id]
@@ -193,7 +217,11 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
         held = _in_store(crop, one.edible_t_dm)
         wet = is_silage(crop.feed)
         figures = storing_figures()
-        worth = None if store.marginal is None else store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
+        worth = (
+            None
+            if store.marginal is None
+            else store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
+        )
         found.append(
             Grown(
                 crop=crop.id,
@@ -206,7 +234,9 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
                 cost_per_t_dm=crop.cost_per_ha / crop.edible_t_dm_per_ha,
                 cost_per_ha=crop.cost_per_ha,
                 worth_per_ha=worth,
-                clamp=clamp_size(crop, held, used / weeks[crop.id]) if weeks[crop.id] > 0.0 else None,
+                clamp=(
+                    clamp_size(crop, held, used / weeks[crop.id]) if weeks[crop.id] > 0.0 else None
+                ),
                 plastic_clamp_kg=held * figures["plastic_clamp"].value if wet else None,
                 plastic_bales_kg=held * figures["plastic_bales"].value if wet else None,
             )
@@ -227,11 +257,11 @@ def _in_store(crop: Crop, edible_t_dm: float) -> float:
 
 
 def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | None:
-    """One clamp for so much of a crop, its face no wider than the use moves on in winter [m, m2, m3]; None for what is not
-    clamped.
+    """One clamp for so much of a crop, its face no wider than the use moves on in winter [m, m2,
+    m3]; None for what is not clamped.
 
-    face = use a week / (density x least advance that gives no warning, feeds/face-advance.csv). Depth and widest clamp: common
-    practice (c), feeds/storing.csv.
+    face = use a week / (density x least advance that gives no warning, feeds/face-advance.csv).
+    Depth and widest clamp: common practice (c), feeds/storing.csv.
     """
     least = face_advance(crop.feed)
     if least is None or crop.feed.kind != "forage" or crop.stored != "clamp" or t_dm <= 0.0:
@@ -246,5 +276,12 @@ def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | Non
     face = t_dm_per_week * 1000.0 / dense / least[0]
     width = min(face / height, widest)
     return ClampSize(
-        t_dm, dense, volume, face, width, height, volume / (width * height), width < figures["narrowest_clamp"].value
+        t_dm,
+        dense,
+        volume,
+        face,
+        width,
+        height,
+        volume / (width * height),
+        width < figures["narrowest_clamp"].value,
     )

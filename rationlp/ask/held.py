@@ -1,7 +1,9 @@
-"""Have I enough? What is in store against what the groups would eat to turnout if no store ever ran out, before any plan.
+"""Have I enough? What is in store against what the groups would eat to turnout if no store ever ran
+out, before any plan.
 
-What a group would eat is its cheapest ration at the farm's own prices with every forage on the farm without end. It is
-worked out at three dates a group (first, middle, last) and taken for the weeks nearest to each; it is searched for, not proved.
+What a group would eat is its cheapest ration at the farm's own prices with every forage on the farm
+without end. It is worked out at three dates a group (first, middle, last) and taken for the weeks
+nearest to each; it is searched for, not proved.
 """
 
 from __future__ import annotations
@@ -19,14 +21,18 @@ from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 DATES_A_GROUP = 3
-"""Rations worked out for each part of a group [dates]; our own choice, for an answer within a second or two."""
+"""Rations worked out for each part of a group [dates]; our own choice, for an answer within a
+second or two.
+"""
 ALL = "in all"
 
 
 @dataclass(frozen=True)
 class CropHeld:
-    """One crop, or all. crop: its sort (`grass_silage`, …) or `in all`. held_t_dm: edible in store; would_eat_t_dm: to turnout,
-    with waste at the trough [t DM]. days: how long what is held lasts at that rate [d], None where nothing is eaten."""
+    """One crop, or all. crop: its sort (`grass_silage`, …) or `in all`. held_t_dm: edible in store;
+    would_eat_t_dm: to turnout, with waste at the trough [t DM]. days: how long what is held lasts
+    at that rate [d], None where nothing is eaten.
+    """
 
     crop: str
     stores: tuple[str, ...]
@@ -42,7 +48,9 @@ class CropHeld:
 
 @dataclass(frozen=True)
 class HeldAgainst:
-    """The answer: days to turnout, each crop and all of them; not_counted: names of groups without any ration."""
+    """The answer: days to turnout, each crop and all of them; not_counted: names of groups without
+    any ration.
+    """
 
     days: int
     crops: tuple[CropHeld, ...]
@@ -53,8 +61,8 @@ class HeldAgainst:
 def held_against_appetite(farm: Farm) -> HeldAgainst:
     """What is held against what would be eaten from the first day of the winter to turnout.
 
-    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold. Raises InputError where a
-    figure that a ration needs is missing.
+    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
+    Raises InputError where a figure that a ration needs is missing.
     """
     stocks = farm_stocks(farm)
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
@@ -68,9 +76,13 @@ def held_against_appetite(farm: Farm) -> HeldAgainst:
         for number, run in enumerate(runs):
             nearest = min(rations, key=lambda at: abs(at - number))
             for offer, kg in rations[nearest].items():
-                eaten[offer] = eaten.get(offer, 0.0) + kg * run.put_out_of(offer) * run.weight / 1000.0
+                eaten[offer] = (
+                    eaten.get(offer, 0.0) + kg * run.put_out_of(offer) * run.weight / 1000.0
+                )
     days = (farm.turnout - farm.start).days
-    crops = tuple(_crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items())
+    crops = tuple(
+        _crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items()
+    )
     every = [store for crop in crops for store in crop.stores]
     return HeldAgainst(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
 
@@ -126,10 +138,18 @@ def _stores_by_crop(farm: Farm) -> dict[str, list[str]]:
 
 
 def _crop(
-    crop: str, stores: Sequence[str], stocks: dict[str, StoreStock], eaten: dict[str, float], days: int
+    crop: str,
+    stores: Sequence[str],
+    stocks: dict[str, StoreStock],
+    eaten: dict[str, float],
+    days: int,
 ) -> CropHeld:
     held = [stocks[store].edible_t_dm for store in stores]
-    spread = Spread(sum(one.low for one in held), sum(one.typical for one in held), sum(one.high for one in held))
+    spread = Spread(
+        sum(one.low for one in held),
+        sum(one.typical for one in held),
+        sum(one.high for one in held),
+    )
     would_eat = sum(eaten.get(store, 0.0) for store in stores)
     lasts = days * spread.typical / would_eat if would_eat > 0.0 else None
     return CropHeld(crop, tuple(stores), spread, would_eat, lasts)

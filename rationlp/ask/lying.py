@@ -79,7 +79,9 @@ def _counts(plan: WinterPlan, store: StorePlan) -> bool:
 _Price = tuple[float | None, float | None, str]
 
 
-def _lying(plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bought: tuple[float, float]) -> LeftLying:
+def _lying(
+    plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bought: tuple[float, float]
+) -> LeftLying:
     offer, left = _offer(plan, store), _left_t_fresh(plan, store)
     fetch = next(one.would_fetch_per_t_fresh for one in plan.farm.stores if one.id == store.store)
     below, more, reason = prices[store.store]
@@ -117,7 +119,11 @@ def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
     now, price = tonnes_of(winter, plan, columns), offer.price_per_t_fresh
 
     def costs(at: float) -> dict[Key, float]:
-        return {key: winter.model.costs[key] * at / price for key in columns if key in winter.model.costs}
+        return {
+            key: winter.model.costs[key] * at / price
+            for key in columns
+            if key in winter.model.costs
+        }
 
     def held(at: float) -> bool:
         winter.model.live.set_costs({**winter.model.costs, **costs(at)})
@@ -139,7 +145,9 @@ def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
     return below, max(free, 0.0) if below is not None else 0.0, ""
 
 
-def _confirmed(held: Callable[[float], bool], settled: Callable[[float], bool], price: float) -> float:
+def _confirmed(
+    held: Callable[[float], bool], settled: Callable[[float], bool], price: float
+) -> float:
     """The price below which more is fed: by the held rows first, then confirmed, or found, with
     the rows settled."""
     guess = _halved(held, 0.0, price) if held(0.0) else 0.0

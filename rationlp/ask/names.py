@@ -1,4 +1,6 @@
-"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where nothing fits."""
+"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where
+nothing fits.
+"""
 
 from __future__ import annotations
 
@@ -10,9 +12,11 @@ from rationlp.read.objects import Farm, Offer
 
 
 def offer_named(farm: Farm, word: str, where: str) -> Offer:
-    """The offer of a farm with this id, else the only one with this feed key, else the only one of this name.
+    """The offer of a farm with this id, else the only one with this feed key, else the only one of
+    this name.
 
-    where: the option that named it, for the finding. Raises InputError (IN540) with the nearest match, or with all that fit.
+    where: the option that named it, for the finding. Raises InputError (IN540) with the nearest
+    match, or with all that fit.
     """
     for offer in farm.offers:
         if offer.id == word:
@@ -25,7 +29,13 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
             return found[0]
         if found:
             ids = ", ".join(offer.id for offer in found)
-            raise InputError([Finding("IN540", where, f'"{word}" may be several feeds here', f"give one of {ids}")])
+            raise InputError(
+                [
+                    Finding(
+                        "IN540", where, f'"{word}" may be several feeds here', f"give one of {ids}"
+                    )
+                ]
+            )
     known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
     near = get_close_matches(word, known, 1, 0.4)
     ids = ", ".join(offer.id for offer in farm.offers)
@@ -34,9 +44,11 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
 
 
 def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
-    """A farm and one of its offers; a feed key that the farm neither holds nor buys is offered to it as a bought feed.
+    """A farm and one of its offers; a feed key that the farm neither holds nor buys is offered to
+    it as a bought feed.
 
-    Raises InputError (IN540) for a word that is neither an offer of the farm nor a key of its feed tables.
+    Raises InputError (IN540) for a word that is neither an offer of the farm nor a key of its feed
+    tables.
     """
     import dataclasses
 
@@ -50,15 +62,19 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
 
 
 DEAREST = 20_000.0
-"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so that none is fed."""
+"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so
+that none is fed.
+"""
 
 
 def pair_named(
     farm: Farm, words: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
 ) -> tuple[Offer, Offer]:
-    """The offers that a switch goes from and to. Raises one InputError for names not known, one of them twice, and faults.
+    """The offers that a switch goes from and to. Raises one InputError for names not known, one of
+    them twice, and faults.
 
-    fault: what is wrong with an offer named by an option, if anything; same: the remedy where both are one.
+    fault: what is wrong with an offer named by an option, if anything; same: the remedy where both
+    are one.
     """
     found: list[Offer] = []
     findings: list[Finding] = []

@@ -1,4 +1,6 @@
-"""Prices at which a switch pays: the most of the second forage against the least of it, and where it first comes in."""
+"""Prices at which a switch pays: the most of the second forage against the least of it, and where
+it first comes in.
+"""
 
 from __future__ import annotations
 
@@ -16,11 +18,13 @@ _MOST_DOUBLINGS = 10
 def pay_price(
     block: Block, engine: GroupEngine, stay_cost: float, shares: tuple[float, float]
 ) -> tuple[float | None, float | None]:
-    """(price below which the switch pays, price below which the first kg comes in) of the second forage [currency/t fresh].
+    """(price below which the switch pays, price below which the first kg comes in) of the second
+    forage [currency/t fresh].
 
-    stay_cost: least cost at the least share [currency a head a day]; shares: least and largest with a ration. Only where the
-    least share is none at all does the price of the second forage leave the cost of staying alone: else None for the first of
-    the two.
+    stay_cost: least cost at the least share [currency a head a day]; shares: least and largest with
+    a ration. Only where the
+    least share is none at all does the price of the second forage leave the cost of staying alone:
+    else None for the first of the two.
     """
     assert block.pair is not None
     second = block.pair.second
@@ -36,7 +40,9 @@ def pay_price(
 
 
 def _falling(holds: Callable[[float], bool]) -> float | None:
-    """The highest price up to which something holds; None where it does not hold even for nothing, or at any price."""
+    """The highest price up to which something holds; None where it does not hold even for nothing,
+    or at any price.
+    """
     if not holds(0.0):
         return None
     low, high = 0.0, 10.0

@@ -1,8 +1,10 @@
-"""What a feed is worth by two reference feeds: its energy and its protein at what barley and soya bean meal charge for them.
+"""What a feed is worth by two reference feeds: its energy and its protein at what barley and soya
+bean meal charge for them.
 
-Advice on buying feed (trade press) prices a feed by the energy of barley and the protein of soya bean meal. With E = DM · ME and
-C = DM · CP in a kg fresh, b and s the references: value = a P_b + s P_s, a = (E C_s − C E_s)/D, s = (E_b C − C_b E)/D,
-D = E_b C_s − C_b E_s. The two constants do not change with prices (the arithmetic is exact; the valuation is common practice).
+Advice on buying feed (trade press) prices a feed by the energy of barley and the protein of soya
+bean meal. With E = DM · ME and C = DM · CP in a kg fresh, b and s the references: value = a P_b + s
+P_s, a = (E C_s − C E_s)/D, s = (E_b C − C_b E)/D, D = E_b C_s − C_b E_s. The two constants do not
+change with prices (the arithmetic is exact; the valuation is common practice).
 """
 
 from __future__ import annotations
@@ -11,8 +13,10 @@ from rationlp.read.objects import Feed, Offer
 from rationlp.records import dataclass
 
 FORAGE_FACTOR = (0.75, 0.80)
-"""What the value of a forage is multiplied by [-]: published values of hay, straw and silage at the same prices of barley and
-soya lie 20–30 % below the constants (regional farming press, forage values); common practice (c)."""
+"""What the value of a forage is multiplied by [-]: published values of hay, straw and silage at the
+same prices of barley and soya lie 20–30 % below the constants (regional farming press, forage
+values); common practice (c).
+"""
 ENERGY, PROTEIN = "me_mj_per_kg_dm", "cp_g_per_kg_dm"
 FEWEST = 1e-9
 
@@ -38,7 +42,9 @@ class Content:
 
 @dataclass(frozen=True)
 class Constants:
-    """Share of the price of barley and of soya bean meal that makes up a feed's value a tonne fresh [-]."""
+    """Share of the price of barley and of soya bean meal that makes up a feed's value a tonne fresh
+    [-].
+    """
 
     barley: float
     soya: float
@@ -50,7 +56,9 @@ class Constants:
 
 @dataclass(frozen=True)
 class ReferenceValue:
-    """A feed's value by the two references [currency/t fresh and per t DM]; for forages low and high with the forage factor."""
+    """A feed's value by the two references [currency/t fresh and per t DM]; for forages low and
+    high with the forage factor.
+    """
 
     offer: str
     constants: Constants
@@ -67,7 +75,9 @@ def content_of(feed: Feed) -> Content | None:
 
 
 def constants(feed: Content, barley: Content, soya: Content) -> Constants | None:
-    """The two constants of a feed; None where the references are not different enough to tell energy from protein."""
+    """The two constants of a feed; None where the references are not different enough to tell
+    energy from protein.
+    """
     determinant = barley.energy * soya.protein - barley.protein * soya.energy
     if abs(determinant) < FEWEST:
         return None
@@ -78,7 +88,9 @@ def constants(feed: Content, barley: Content, soya: Content) -> Constants | None
 
 
 def reference_value(offer: Offer, barley: Offer, soya: Offer) -> ReferenceValue | None:
-    """The value of an offer at the farm's own prices of the two references; None where a figure is missing."""
+    """The value of an offer at the farm's own prices of the two references; None where a figure is
+    missing.
+    """
     contents = [content_of(one.feed) for one in (offer, barley, soya)]
     if contents[0] is None or contents[1] is None or contents[2] is None:
         return None

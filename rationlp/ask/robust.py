@@ -1,8 +1,11 @@
-"""How sure is a ration: what it costs to meet energy and protein with a chosen chance when the analyses are out.
+"""How sure is a ration: what it costs to meet energy and protein with a chosen chance when the
+analyses are out.
 
-Three rations of one group side by side: the cheapest by the figures as they stand, the cheapest with every figure lowered by
-half its standard deviation (the linear margin), and the cheapest that meets each row with the chance asked for. Chances are
-told against the need as it stands, the farm's margins in it, and against the bare requirement."""
+Three rations of one group side by side: the cheapest by the figures as they stand, the cheapest
+with every figure lowered by half its standard deviation (the linear margin), and the cheapest that
+meets each row with the chance asked for. Chances are told against the need as it stands, the farm's
+margins in it, and against the bare requirement.
+"""
 
 from __future__ import annotations
 
@@ -27,15 +30,18 @@ from rationlp.records import dataclass
 from rationlp.result import Amount
 
 LINEAR_SHARE = 0.5
-"""Standard deviations by which the linear margin lowers a figure [-]: Nott and Combs (1967), Feedstuffs 39, data processing of
-feed ingredient composition; from memory of it (b)."""
+"""Standard deviations by which the linear margin lowers a figure [-]: Nott and Combs (1967),
+Feedstuffs 39, data processing of feed ingredient composition; from memory of it (b).
+"""
 LEAST_CHANCE, MOST_CHANCE = 0.5, 0.999
 DRAWS = 4000
 
 
 @dataclass(frozen=True)
 class SureAsked:
-    """chance: of each row. day: of the winter, the first where None. seed: of the drawn analyses."""
+    """chance: of each row. day: of the winter, the first where None. seed: of the drawn
+    analyses.
+    """
 
     chance: float
     spreads: Mapping[str, SpreadRow]
@@ -45,9 +51,12 @@ class SureAsked:
 
 @dataclass(frozen=True)
 class SureRation:
-    """One of the three rations of a group. chances, bare_chances: against the need as it stands, and without the farm's
-    margins; None without a ration. all_met: share of drawn analyses at which energy and protein were met at once, margins in.
-    cost: feed, a head a day [currency]; gap: between the cost compared and its proven lower bound; status: as of a ration."""
+    """One of the three rations of a group. chances, bare_chances: against the need as it stands,
+    and without the farm's margins; None without a ration. all_met: share of drawn analyses at which
+    energy and protein were met at once, margins in.
+    cost: feed, a head a day [currency]; gap: between the cost compared and its proven lower bound;
+    status: as of a ration.
+    """
 
     name: str
     status: str
@@ -77,15 +86,24 @@ PLAIN, LINEAR, SURE = (
 
 
 def sure_rations(farm: Farm, groups: tuple[str, ...], asked: SureAsked) -> tuple[SureGroup, ...]:
-    """The rations of these groups on a day. Raises InputError for a chance outside 0.5 to 0.999 (IN538), unknown groups, and
-    groups that state their needs without an energy requirement (IN538)."""
+    """The rations of these groups on a day. Raises InputError for a chance outside 0.5 to 0.999
+    (IN538), unknown groups, and groups that state their needs without an energy requirement
+    (IN538).
+    """
     if not LEAST_CHANCE <= asked.chance <= MOST_CHANCE:
         valid = f"give {LEAST_CHANCE} to {MOST_CHANCE}, such as 0.9"
-        raise InputError([Finding("IN538", "--chance", f"{asked.chance:g} is no chance to feed by", valid)])
+        raise InputError(
+            [Finding("IN538", "--chance", f"{asked.chance:g} is no chance to feed by", valid)]
+        )
     today = farm_on(farm, asked.day)
     blocks = make_blocks(today, expanded(today, groups))
     findings = [
-        Finding("IN538", f'group "{block.group.id}"', "its needs are stated without energy", "ask for another group")
+        Finding(
+            "IN538",
+            f'group "{block.group.id}"',
+            "its needs are stated without energy",
+            "ask for another group",
+        )
         for block in blocks
         if block.needs.energy is None
     ]
@@ -96,7 +114,9 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], asked: SureAsked) -> tuple
 
 def _of_group(farm: Farm, block: Block, asked: SureAsked) -> SureGroup:
     spreads = {
-        offer.id: FeedSpread(spread_of(asked.spreads, offer.feed, ME), spread_of(asked.spreads, offer.feed, CP))
+        offer.id: FeedSpread(
+            spread_of(asked.spreads, offer.feed, ME), spread_of(asked.spreads, offer.feed, CP)
+        )
         for offer in block.offers
     }
     bare = replace(block, needs=group_needs(block.group, Margins(1.0, 1.0)))
@@ -105,7 +125,9 @@ def _of_group(farm: Farm, block: Block, asked: SureAsked) -> SureGroup:
         (LINEAR, solve_block(lowered(block, spreads, LINEAR_SHARE))),
         (SURE, solve_model(SureModel(block, spreads, asked.chance))),
     )
-    rations = tuple(_ration(name, answer, (block, bare), spreads, asked.seed) for name, answer in answers)
+    rations = tuple(
+        _ration(name, answer, (block, bare), spreads, asked.seed) for name, answer in answers
+    )
     return SureGroup(block.group.id, block.group.name, asked.chance, rations)
 
 
@@ -114,7 +136,9 @@ def lowered(block: Block, spreads: Spreads, share: float) -> Block:
     offers = []
     for offer in block.offers:
         spread = spreads[offer.id]
-        down = {name: share * sd for name, sd in ((ME, spread.me_mj), (CP, spread.cp_g)) if sd > 0.0}
+        down = {
+            name: share * sd for name, sd in ((ME, spread.me_mj), (CP, spread.cp_g)) if sd > 0.0
+        }
         values = {name: (offer.feed.value(name) or 0.0) - sd for name, sd in down.items()}
         offers.append(replace(offer, feed=shifted(offer.feed, values)))
     return replace(block, offers=tuple(offers))
@@ -139,22 +163,33 @@ def _ration(
     )
 
 
-def share_met(block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int = DRAWS) -> float:
-    """Share of drawn analyses at which a ration meets energy and protein at once, each at the need as the block has it."""
+def share_met(
+    block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int = DRAWS
+) -> float:
+    """Share of drawn analyses at which a ration meets energy and protein at once, each at the need
+    as the block has it.
+    """
     return drawn_shares(block, kg_dm, spreads, random, draws)[2]
 
 
 def drawn_shares(
     block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int
 ) -> tuple[float, float, float]:
-    """Shares of drawn analyses at which energy, protein, and both are met. Every draw is a whole ration worked out anew."""
+    """Shares of drawn analyses at which energy, protein, and both are met. Every draw is a whole
+    ration worked out anew.
+    """
     need = block.needs.energy
     assert need is not None
     fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
     dm = sum(kg for _, kg in fed)
-    figures = [(offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id]) for offer, _ in fed]
+    figures = [
+        (offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id])
+        for offer, _ in fed
+    ]
     level = need.feeding_level(
-        sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True)) / dm / GE_MJ_PER_KG_DM
+        sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
+        / dm
+        / GE_MJ_PER_KG_DM
     )
     least = EnergyCurve(need, 1.0, dm, dm).value(dm)
     wanted = block.needs.mp_required_g

@@ -1,4 +1,6 @@
-"""Scenarios: what is typed on the command line, written in a scenario file, or ready made, as lists of changes with names."""
+"""Scenarios: what is typed on the command line, written in a scenario file, or ready made, as lists
+of changes with names.
+"""
 
 from __future__ import annotations
 
@@ -28,8 +30,9 @@ _NUMBER = re.compile(r"^[+-]?\d+(?:\.\d+)?(%?)$")
 
 @dataclass(frozen=True)
 class Scenario:
-    """A name and the changes that it stands for. ready: ready made, so that one which this farm cannot hold is a row, no
-    error."""
+    """A name and the changes that it stands for. ready: ready made, so that one which this farm
+    cannot hold is a row, no error.
+    """
 
     name: str
     changes: tuple[Change, ...]
@@ -54,10 +57,11 @@ class _Span:
 
 
 def typed_scenarios(texts: Sequence[str], many: bool = False) -> tuple[Scenario, ...]:
-    """One scenario of all changes typed, or one for every combination where some of them are ranges (`path=from:to:step`).
+    """One scenario of all changes typed, or one for every combination where some of them are ranges
+    (`path=from:to:step`).
 
-    Raises InputError for what is no change, for empty ranges (IN533) and for more scenarios than `MOST_SCENARIOS` without `many`
-    (IN534), with how many they would be.
+    Raises InputError for what is no change, for empty ranges (IN533) and for more scenarios than
+    `MOST_SCENARIOS` without `many` (IN534), with how many they would be.
     """
     if not texts:
         return ()
@@ -72,7 +76,11 @@ def typed_scenarios(texts: Sequence[str], many: bool = False) -> tuple[Scenario,
         raise InputError(findings)
     allowed(prod(1 if span is None else span.count for span in spans), many)
     ways = [
-        [change] if span is None else [Change(change.path, change.sign, text) for text in span.texts()]
+        (
+            [change]
+            if span is None
+            else [Change(change.path, change.sign, text) for text in span.texts()]
+        )
         for change, span in zip(changes, spans, strict=True)
     ]
     moving = {change.path for change, span in zip(changes, spans, strict=True) if span is not None}
@@ -97,10 +105,19 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 
 
 def allowed(count: int, many: bool) -> None:
-    """Raises InputError (IN534) for more scenarios than are solved without being asked for twice."""
+    """Raises InputError (IN534) for more scenarios than are solved without being asked for
+    twice.
+    """
     if count > MOST_AT_ALL:
         raise InputError(
-            [Finding("IN534", "--set", f"{count} scenarios", f"at most {MOST_AT_ALL} at a time: take wider steps")]
+            [
+                Finding(
+                    "IN534",
+                    "--set",
+                    f"{count} scenarios",
+                    f"at most {MOST_AT_ALL} at a time: take wider steps",
+                )
+            ]
         )
     if count > MOST_SCENARIOS and not many:
         remedy = f"add --many to solve more than {MOST_SCENARIOS}, or take wider steps"
@@ -108,7 +125,9 @@ def allowed(count: int, many: bool) -> None:
 
 
 def _span(change: Change) -> _Span | None:
-    """The range that a value states, or None for a value that is none. Raises InputError (IN533) for one that cannot be."""
+    """The range that a value states, or None for a value that is none. Raises InputError (IN533)
+    for one that cannot be.
+    """
     text = stated_text(change)
     if ":" not in text:
         return None
@@ -119,26 +138,35 @@ def _span(change: Change) -> _Span | None:
     marks = [_NUMBER.match(part.strip()) for part in found.groups()] if found else []
     kept = [mark for mark in marks if mark is not None]
     if len(kept) != 3 or len({mark[1] for mark in kept}) != 1:
-        remedy = "write from:to:step, such as 300:500:20, all three as numbers or all three as shares with %"
+        remedy = (
+            "write from:to:step, such as 300:500:20, all three as numbers or all three as shares"
+            " with %"
+        )
         raise InputError([Finding("IN533", change.path, f'"{change.text}" is no range', remedy)])
     mark = kept[0][1]
     first, last, step = (Decimal(one[0].removesuffix("%")) for one in kept)
     if step == 0 or (last - first) * step < 0:
         remedy = "the step must lead from the first figure to the last"
-        raise InputError([Finding("IN533", change.path, f'the range "{change.text}" is empty', remedy)])
+        raise InputError(
+            [Finding("IN533", change.path, f'the range "{change.text}" is empty', remedy)]
+        )
     return _Span(first, last, step, mark)
 
 
 def file_scenarios(path: Path, many: bool = False) -> tuple[Scenario, ...]:
-    """The scenarios of a TOML file: `[[scenarios]]` with a name and `set`, a list of changes as on the command line.
+    """The scenarios of a TOML file: `[[scenarios]]` with a name and `set`, a list of changes as on
+    the command line.
 
-    A range in it makes a scenario of every step. Raises InputError (IN537) with everything that is wrong.
+    A range in it makes a scenario of every step. Raises InputError (IN537) with everything that is
+    wrong.
     """
     text, _ = read_text(path)
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as trouble:
-        raise InputError([Finding("IN537", path.name, f"not readable as TOML: {trouble}", _FORM)]) from trouble
+        raise InputError(
+            [Finding("IN537", path.name, f"not readable as TOML: {trouble}", _FORM)]
+        ) from trouble
     findings: list[Finding] = []
     found: list[Scenario] = []
     listed = raw.get("scenarios")
@@ -154,7 +182,9 @@ def file_scenarios(path: Path, many: bool = False) -> tuple[Scenario, ...]:
             findings += trouble.findings
     names = [scenario.name for scenario in found]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
-        findings.append(Finding("IN537", path.name, f'two scenarios named "{name}"', "give each its own name"))
+        findings.append(
+            Finding("IN537", path.name, f'two scenarios named "{name}"', "give each its own name")
+        )
     if findings:
         raise InputError(findings)
     allowed(len(found), many)
@@ -182,21 +212,44 @@ def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
         raise InputError(findings)
     assert isinstance(texts, list)
     made = typed_scenarios(texts, many)
-    return [Scenario(f"{name}" if len(made) == 1 else f"{name}: {one.name}", one.changes) for one in made]
+    return [
+        Scenario(f"{name}" if len(made) == 1 else f"{name}: {one.name}", one.changes)
+        for one in made
+    ]
 
 
 def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
-    """The ready-made table: turnout 21 days, density of clamps and bags 12 %, silage DM 3 points, head 5 %, soya and barley 20 %
-    each way, and 0.5 MJ less ME in each silage. Sizes of the changes are common practice, no source (c)."""
+    """The ready-made table: turnout 21 days, density of clamps and bags 12 %, silage DM 3 points,
+    head 5 %, soya and barley 20 % each way, and 0.5 MJ less ME in each silage. Sizes of the changes
+    are common practice, no source (c).
+    """
     farm = begun.farm
     feeds = {offer.id: offer.feed for offer in farm.offers}
     dense = [store.id for store in farm.stores if store.kind in ("clamp", "bag")]
     silages = [store.id for store in farm.stores if is_silage(feeds[store.id])]
     ways = [
         ("turnout", "21 days", ("later", "earlier"), ["winter.turnout"], "21"),
-        ("density of clamps and bags", "12 %", _WAYS, [f"stores.{name}.edible_t_dm" for name in dense], "12%"),
-        ("dry matter of silages", "3 points", _WAYS, [f"stores.{name}.dm_g_per_kg" for name in silages], "30"),
-        ("head of every group", "5 %", _WAYS, [f"groups.{group.id}.head" for group in farm.groups], "5%"),
+        (
+            "density of clamps and bags",
+            "12 %",
+            _WAYS,
+            [f"stores.{name}.edible_t_dm" for name in dense],
+            "12%",
+        ),
+        (
+            "dry matter of silages",
+            "3 points",
+            _WAYS,
+            [f"stores.{name}.dm_g_per_kg" for name in silages],
+            "30",
+        ),
+        (
+            "head of every group",
+            "5 %",
+            _WAYS,
+            [f"groups.{group.id}.head" for group in farm.groups],
+            "5%",
+        ),
         ("price of soya", "20 %", _WAYS, _prices(begun, "soya"), "20%"),
         ("price of barley", "20 %", _WAYS, _prices(begun, "barley"), "20%"),
     ]
@@ -205,7 +258,11 @@ def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
         for word, sign in zip(words, ("+=", "-="), strict=True):
             if paths:
                 found.append(
-                    Scenario(f"{what} {how_much} {word}", tuple(Change(path, sign, text) for path in paths), True)
+                    Scenario(
+                        f"{what} {how_much} {word}",
+                        tuple(Change(path, sign, text) for path in paths),
+                        True,
+                    )
                 )
     names = {store.id: store.name for store in farm.stores}
     for name in silages:

@@ -1,4 +1,6 @@
-"""What a tonne of each store is worth through the winter: its marginal value in the plan, confirmed by a small change."""
+"""What a tonne of each store is worth through the winter: its marginal value in the plan, confirmed
+by a small change.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
 
 SMALL_T = 0.1
-"""The change that confirms a marginal value [t DM], and never more than a hundredth of what is in store."""
+"""The change that confirms a marginal value [t DM], and never more than a hundredth of what is in
+store.
+"""
 WHOLE_LOADS = "feeds are bought by the whole load: a tonne more is worth nothing or a whole load"
 NO_PLAN = "there is no plan for this winter"
 NOT_EATEN = "none of it may be eaten"
@@ -28,9 +32,10 @@ NOT_EATEN = "none of it may be eaten"
 class StoreWorth:
     """What a tonne of a store is worth in the winter plan [currency/t DM and per t fresh].
 
-    marginal: what one more tonne saves beyond what it counts for itself in the objective (its price). more: the same by
-    solving with a little more; less: what a little less costs. They differ where the plan turns just here. replaces: marginal
-    and price together, the bought and other feed that a tonne takes the place of; 0 where some is left over. None with a reason.
+    marginal: what one more tonne saves beyond what it counts for itself in the objective (its
+    price). more: the same by solving with a little more; less: what a little less costs. They
+    differ where the plan turns just here. replaces: marginal and price together, the bought and
+    other feed that a tonne takes the place of; 0 where some is left over. None with a reason.
     """
 
     store: str
@@ -47,11 +52,13 @@ class StoreWorth:
 class OpenWinter:
     """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
 
-    start: first day planned, None for the winter's first. solution: the plan's programme solved cold, None without a plan.
-    Raises InputError as `solve_winter` does.
+    start: first day planned, None for the winter's first. solution: the plan's programme solved
+    cold, None without a plan. Raises InputError as `solve_winter` does.
     """
 
-    def __init__(self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None) -> None:
+    def __init__(
+        self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None
+    ) -> None:
         held = farm_stocks(farm) if stocks is None else stocks
         self.yard = make_yard(farm, WinterOptions(start=start, faces="off", prove=False), held)
         self.model = WinterModel(self.yard)
@@ -66,20 +73,26 @@ class OpenWinter:
         self.solution, self.touches = plan.solution, list(plan.touches)
 
     def improve(self) -> None:
-        """Look for a cheaper plan from other places, as the proof of a plan does, and hold that one."""
+        """Look for a cheaper plan from other places, as the proof of a plan does, and hold that
+        one.
+        """
         if self.solution is not None:
             self._hold(improve(self.model, self._plan)[0])
 
     def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
-        """The plan with so many t DM more (or less) in stores, at the energy rows held; None where there is none."""
+        """The plan with so many t DM more (or less) in stores, at the energy rows held; None where
+        there is none.
+        """
         self._hold_stores(change_t_dm)
         solution = self.model.solve()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
         return solution
 
     def settled_with(self, change_t_dm: Mapping[str, float]) -> float:
-        """Least cost [currency] with so many t DM more (or less) in stores, every energy row and level of feeding moved to the
-        new plan's own; inf without a plan. Settled, not proven. The energy rows stay where they came to stand."""
+        """Least cost [currency] with so many t DM more (or less) in stores, every energy row and
+        level of feeding moved to the new plan's own; inf without a plan. Settled, not proven. The
+        energy rows stay where they came to stand.
+        """
         self._hold_stores(change_t_dm)
         found = self._settled()
         self.model.allow_shortage(False)
@@ -87,7 +100,9 @@ class OpenWinter:
         return inf if found is None else found.objective
 
     def settled_at(self, costs: dict[Key, float]) -> Solution | None:
-        """The plan at other costs of some columns, settled from the last plan's own rows; None without one. Not proven."""
+        """The plan at other costs of some columns, settled from the last plan's own rows; None
+        without one. Not proven.
+        """
         own = self.model.costs
         self.model.costs = {**own, **costs}
         found = self._settled()
@@ -119,7 +134,9 @@ class OpenWinter:
                 self.model.live.set_row_bounds(("store", name), -inf, free)
 
     def dual(self, solution: Solution, store: str) -> float:
-        """What one more t DM of a store saves [currency/t DM] by the marginal value of a solution."""
+        """What one more t DM of a store saves [currency/t DM] by the marginal value of a
+        solution.
+        """
         index = self.model.live.row_index.get(("store", store))
         return 0.0 if index is None else max(-solution.row_duals[index], 0.0)
 
@@ -150,5 +167,6 @@ def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
     asked = None if less is None else max(less.objective - base, 0.0) / small
     replaces = marginal + price if marginal > 1e-6 else 0.0
     return StoreWorth(
-        store, name, price, marginal, saved, asked, replaces, replaces * offer.feed.dm_g_per_kg / KG_PER_T
+        store, name, price, marginal, saved, asked, replaces,
+        replaces * offer.feed.dm_g_per_kg / KG_PER_T
     )  # fmt: skip

@@ -1,9 +1,11 @@
-"""How sure is a winter: figures drawn from their spreads, the plan solved anew for each draw, or held as it is.
+"""How sure is a winter: figures drawn from their spreads, the plan solved anew for each draw, or
+held as it is.
 
-Held, it tells when each store would run out if everybody is fed as planned although the clamp holds less, the turnout is late
-or more is eaten. Solved anew, it tells what the winter would have cost had everything been known in time. Every draw has its
-own random numbers from the seed and its number, so that one draw is the same however many there are and whichever process works
-it out."""
+Held, it tells when each store would run out if everybody is fed as planned although the clamp holds
+less, the turnout is late or more is eaten. Solved anew, it tells what the winter would have cost
+had everything been known in time. Every draw has its own random numbers from the seed and its
+number, so that one draw is the same however many there are and whichever process works it out.
+"""
 
 from __future__ import annotations
 
@@ -37,8 +39,9 @@ PRICED_ALIKE = ("soya", "rapeseed")
 
 @dataclass(frozen=True)
 class DrawsAsked:
-    """draws: how many. hold_plan: keep the plan's rations; else solve each draw anew. workers: processes, all cores where
-    None."""
+    """draws: how many. hold_plan: keep the plan's rations; else solve each draw anew. workers:
+    processes, all cores where None.
+    """
 
     draws: int
     seed: int
@@ -50,8 +53,10 @@ class DrawsAsked:
 
 @dataclass(frozen=True)
 class StoreSureness:
-    """What the draws came to for a store: the day it runs out early, in the middle and late (10, 50 and 90 of 100 draws; None:
-    after a year), how often before that draw's own turnout, and what is then short in 10 of 100 draws [t DM]."""
+    """What the draws came to for a store: the day it runs out early, in the middle and late (10, 50
+    and 90 of 100 draws; None: after a year), how often before that draw's own turnout, and what is
+    then short in 10 of 100 draws [t DM].
+    """
 
     store: str
     name: str
@@ -64,9 +69,10 @@ class StoreSureness:
 
 @dataclass(frozen=True)
 class WinterSureness:
-    """held: the plan's rations were kept. cost: low, middle and high (10, 50, 90 of 100 draws) [currency], of the draws with a
-    plan; bought_t: the same of what is bought [t fresh]. without: share of draws without any plan. planned_cost: of the farm as
-    it stands."""
+    """held: the plan's rations were kept. cost: low, middle and high (10, 50, 90 of 100 draws)
+    [currency], of the draws with a plan; bought_t: the same of what is bought [t fresh]. without:
+    share of draws without any plan. planned_cost: of the farm as it stands.
+    """
 
     farm: Farm
     draws: int
@@ -81,17 +87,23 @@ class WinterSureness:
 
 
 def winter_sureness(begun: Begun, asked: DrawsAsked) -> WinterSureness:
-    """Draws of a winter. Raises InputError (IN538) for a number of draws that is none, and where the farm as it stands has no
-    plan."""
+    """Draws of a winter. Raises InputError (IN538) for a number of draws that is none, and where
+    the farm as it stands has no plan.
+    """
     if not 1 <= asked.draws <= MOST_DRAWS:
         raise InputError([Finding("IN538", "--draws", f"{asked.draws}", f"give 1 to {MOST_DRAWS}")])
-    plan = solve_winter(begun.farm, WinterOptions(tidy=asked.hold_plan, shortage=False), begun.stocks)
+    plan = solve_winter(
+        begun.farm, WinterOptions(tidy=asked.hold_plan, shortage=False), begun.stocks
+    )
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
         raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])
     if asked.hold_plan:
         return _held(begun, asked, plan)
-    questions = [Question(f"{number}", drawn_farm(begun, asked, number), None, None) for number in range(asked.draws)]
+    questions = [
+        Question(f"{number}", drawn_farm(begun, asked, number), None, None)
+        for number in range(asked.draws)
+    ]
     answers = [one for (one,) in answer_all(answer_question, questions, asked.workers, asked.said)]
     kept = [one for one in answers if one.cost is not None]
     bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in kept]
@@ -118,7 +130,8 @@ def _spread(values: Sequence[float]) -> Spread | None:
     return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH))) if values else None
 
 
-# ---- one draw --------------------------------------------------------------------------------------------------------
+# ---- one draw
+# --------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -129,18 +142,25 @@ class Draw:
     number: int
 
     def normal(self, of: str) -> float:
-        """A standard normal number of its own for everything that varies, the same in every process."""
+        """A standard normal number of its own for everything that varies, the same in every
+        process.
+        """
         found = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
         return min(max(found, -FURTHEST), FURTHEST)
 
 
 def drawn_farm(begun: Begun, asked: DrawsAsked, number: int) -> ChangedFarm:
-    """The farm of one draw: analyses, stores, live weights, turnout and prices moved, each by its own spread."""
+    """The farm of one draw: analyses, stores, live weights, turnout and prices moved, each by its
+    own spread.
+    """
     draw = Draw(asked.seed, number)
     farm = begun.farm
     offers = tuple(_drawn_offer(offer, asked.spreads, draw) for offer in farm.offers)
     feeds = {offer.id: offer.feed for offer in offers}
-    stocks = {store.id: _drawn_stock(store, feeds[store.id], begun, asked.spreads, draw) for store in farm.stores}
+    stocks = {
+        store.id: _drawn_stock(store, feeds[store.id], begun, asked.spreads, draw)
+        for store in farm.stores
+    }
     groups = tuple(_drawn_group(group, asked.spreads, draw) for group in farm.groups)
     moved = replace(farm, offers=offers, groups=groups)
     return ChangedFarm(_drawn_turnout(moved, asked.spreads, draw), stocks)
@@ -157,17 +177,25 @@ def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
     price = offer.price_per_t_fresh
     if offer.bought and (offer.feed.kind == "cereal" or offer.feed.key.startswith(PRICED_ALIKE)):
         price *= max(1.0 + spreads["price"].spread * draw.normal(f"price {offer.id}"), 0.1)
-    return replace(offer, feed=shifted(offer.feed, values) if values else offer.feed, price_per_t_fresh=price)
+    return replace(
+        offer, feed=shifted(offer.feed, values) if values else offer.feed, price_per_t_fresh=price
+    )
 
 
-def _drawn_stock(store: Store, feed: Feed, begun: Begun, spreads: Mapping[str, SpreadRow], draw: Draw) -> StoreStock:
+def _drawn_stock(
+    store: Store, feed: Feed, begun: Begun, spreads: Mapping[str, SpreadRow], draw: Draw
+) -> StoreStock:
     """What a store holds at the dry matter drawn, its density (or weight) and its losses moved."""
     stock = store_stock(store, feed, begun.farm.start)
     # A store whose tonnes were stated by the question keeps them as the middle of its draws.
     stated = begun.stocks[store.id]
     plain = next(offer.feed for offer in begun.farm.offers if offer.id == store.id)
-    moved = stated.edible_t_dm.typical / max(store_stock(store, plain, begun.farm.start).edible_t_dm.typical, 1e-9)
-    factor = moved * max(1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05)
+    moved = stated.edible_t_dm.typical / max(
+        store_stock(store, plain, begun.farm.start).edible_t_dm.typical, 1e-9
+    )
+    factor = moved * max(
+        1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05
+    )
     more = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
     for loss in stock.losses.values():
         factor *= max(1.0 - loss * more, 0.0) / (1.0 - loss)
@@ -177,12 +205,18 @@ def _drawn_stock(store: Store, feed: Feed, begun: Begun, spreads: Mapping[str, S
     )
     fresh, dry, edible = scaled
     return replace(
-        stock, t_fresh=fresh, t_dm=dry, edible_t_dm=edible, reserve_t_dm=min(stock.reserve_t_dm, edible.typical)
+        stock,
+        t_fresh=fresh,
+        t_dm=dry,
+        edible_t_dm=edible,
+        reserve_t_dm=min(stock.reserve_t_dm, edible.typical),
     )
 
 
 def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
-    """Standard deviation of the tonnes of a store, as a share: by density, else half of half its own low-to-high range."""
+    """Standard deviation of the tonnes of a store, as a share: by density, else half of half its
+    own low-to-high range.
+    """
     if "core_kg_dm_per_m3" in store.size:
         return spreads["density_core"].spread
     if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
@@ -193,11 +227,17 @@ def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow])
 
 def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> Group:
     """Live weight, within the range of the class."""
-    weight = next((fact for fact in CLASSES[group.animal_class] if fact.key == "live_weight_kg"), None)
+    weight = next(
+        (fact for fact in CLASSES[group.animal_class] if fact.key == "live_weight_kg"), None
+    )
     if weight is None or "live_weight_kg" not in group.facts:
         return group
-    drawn = group.number("live_weight_kg") * (1.0 + spreads["live_weight"].spread * draw.normal(f"weight {group.id}"))
-    return replace(group, facts={**group.facts, "live_weight_kg": min(max(drawn, weight.low), weight.high)})
+    drawn = group.number("live_weight_kg") * (
+        1.0 + spreads["live_weight"].spread * draw.normal(f"weight {group.id}")
+    )
+    return replace(
+        group, facts={**group.facts, "live_weight_kg": min(max(drawn, weight.low), weight.high)}
+    )
 
 
 def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> Farm:
@@ -206,7 +246,8 @@ def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
     return turned_out(farm, max(days, -most)) if days else farm
 
 
-# ---- the plan held ---------------------------------------------------------------------------------------------------
+# ---- the plan held
+# --------------------------------------------------------------------------------------------------
 
 
 def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
@@ -233,18 +274,25 @@ def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
     assert plan.cost is not None
     stores = tuple(
         _of_store(
-            use.store, use.name, days[use.store], early[use.store] / asked.draws, quantile(short[use.store], HIGH)
+            use.store,
+            use.name,
+            days[use.store],
+            early[use.store] / asked.draws,
+            quantile(short[use.store], HIGH),
         )
         for use in uses
     )
     return WinterSureness(
-        begun.farm, asked.draws, asked.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0, stores,
+        begun.farm, asked.draws, asked.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0,
+        stores,
         tuple(asked.spreads.values()),
     )  # fmt: skip
 
 
 def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
-    """Each period's days under a drawn turnout over its days in the plan; the last period goes on after the planned turnout."""
+    """Each period's days under a drawn turnout over its days in the plan; the last period goes on
+    after the planned turnout.
+    """
     shares = []
     for period in plan.periods:
         last = period is plan.periods[-1]
@@ -254,15 +302,23 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
 
 
 def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
-    """The uses of a plan with more or less eaten until the drawn turnout, out of the drawn stock."""
+    """The uses of a plan with more or less eaten until the drawn turnout, out of the drawn
+    stock.
+    """
     kept = [
         (_for_days(period, period.days * share), t * eaten * share, days)
-        for period, t, days, share in zip(use.periods, use.used_t_dm, use.head_days, stretch, strict=True)
+        for period, t, days, share in zip(
+            use.periods, use.used_t_dm, use.head_days, stretch, strict=True
+        )
         if share > 0.0
     ]
     periods, used, head_days = (tuple(part) for part in zip(*kept, strict=True))
     return replace(
-        use, held_t_dm=drawn.stocks[use.store].edible_t_dm, periods=periods, used_t_dm=used, head_days=head_days
+        use,
+        held_t_dm=drawn.stocks[use.store].edible_t_dm,
+        periods=periods,
+        used_t_dm=used,
+        head_days=head_days,
     )
 
 
@@ -271,9 +327,13 @@ def _for_days(period: Period, days: float) -> Period:
     return replace(period, last=period.first + timedelta(days=max(1, round(days))))
 
 
-def _held_cost(plan: WinterPlan, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> tuple[float, float]:
-    """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing bought in place of a store that
-    ran out: what is short is told apart."""
+def _held_cost(
+    plan: WinterPlan, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]
+) -> tuple[float, float]:
+    """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing
+    bought in place of a store that
+    ran out: what is short is told apart.
+    """
     now = {offer.id: offer for offer in plan.farm.offers}
     then = {offer.id: offer for offer in drawn.farm.offers}
     cost = tonnes = 0.0
@@ -294,7 +354,9 @@ def _day(ordinal: float) -> date | None:
     return None if ordinal == float("inf") else date.fromordinal(int(ordinal))
 
 
-def _of_store(store: str, name: str, days: Sequence[float], before: float, short: float) -> StoreSureness:
+def _of_store(
+    store: str, name: str, days: Sequence[float], before: float, short: float
+) -> StoreSureness:
     """The quantiles of the days, given as ordinals (infinite: it lasts)."""
     early, middle, late = (_day(quantile(days, share)) for share in (LOW, MIDDLE, HIGH))
     return StoreSureness(store, name, early, middle, late, before, short)

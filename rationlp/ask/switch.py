@@ -1,9 +1,10 @@
-"""A switch from one forage to another by share: what each share costs a head a day, where the ration turns, what it proves.
+"""A switch from one forage to another by share: what each share costs a head a day, where the
+ration turns, what it proves.
 
-The two forages are taken as available without end at the farm's prices; other forages but straw are left out, so that the
-share is one of the two alone. Where the set of feeds and of limits that press changes, the curve has a breakpoint; between
-breakpoints it is smooth and is sampled until a straight line through its points is close enough. Every point shown is proved
-for itself.
+The two forages are taken as available without end at the farm's prices; other forages but straw are
+left out, so that the share is one of the two alone. Where the set of feeds and of limits that press
+changes, the curve has a breakpoint; between breakpoints it is smooth and is sampled until a
+straight line through its points is close enough. Every point shown is proved for itself.
 """
 
 from __future__ import annotations
@@ -28,7 +29,9 @@ from rationlp.read.objects import Farm, Offer
 from rationlp.records import dataclass
 
 CURVE_TOLERANCE = 1e-4
-"""Between two points the curve lies within this of the straight line through them [share of the cost]."""
+"""Between two points the curve lies within this of the straight line through them [share of the
+cost].
+"""
 PROVEN_GAP = 1e-4
 """A point is proven when nothing is cheaper by more than this [share of the cost]."""
 SHARE_STEP = 1e-7
@@ -39,11 +42,13 @@ ENERGY, PROTEIN = "me_mj_per_kg_dm", "cp_g_per_kg_dm"
 
 @dataclass(frozen=True)
 class SwitchPoint:
-    """One share of the switch, a head a day [currency]. cost: least cost with its priced penalties; lower_bound: nothing costs
-    less; feed_cost: of the feed alone, the money.
+    """One share of the switch, a head a day [currency]. cost: least cost with its priced penalties;
+    lower_bound: nothing costs less; feed_cost: of the feed alone, the money.
 
-    kg_dm: by offer id. bought_cost [currency], bought_me_mj, bought_cp_g: what bought feed brings a head a day. enters,
-    leaves: names of feeds on the side of larger shares; begins, ends: limits that press there. turn: a breakpoint.
+    kg_dm: by offer id. bought_cost [currency], bought_me_mj, bought_cp_g: what bought feed brings a
+    head a day. enters,
+    leaves: names of feeds on the side of larger shares; begins, ends: limits that press there.
+    turn: a breakpoint.
     """
 
     share: float
@@ -73,10 +78,12 @@ class Barred:
 
 @dataclass(frozen=True)
 class GroupSwitch:
-    """A switch in one group. points: by share. best: the cheapest share, proved with the share left free. cost_per_kg_milk:
-    of the whole switch, None for groups not in milk. pays_below: price of the second forage [currency/t fresh] below which
-    the most of it costs no more than the least of it, comes_in_below: below which the first kg of it comes in; None with a
-    reason.
+    """A switch in one group. points: by share. best: the cheapest share, proved with the share left
+    free. cost_per_kg_milk:
+    of the whole switch, None for groups not in milk. pays_below: price of the second forage
+    [currency/t fresh] below which
+    the most of it costs no more than the least of it, comes_in_below: below which the first kg of
+    it comes in; None with a reason.
     """
 
     group: str
@@ -94,7 +101,9 @@ class GroupSwitch:
 
     @property
     def whole_change(self) -> float | None:
-        """What the feed of the largest share costs more than that of the smallest [currency a head a day]."""
+        """What the feed of the largest share costs more than that of the smallest [currency a head
+        a day].
+        """
         return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
 
 
@@ -109,7 +118,9 @@ class Switch:
 
 
 def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two forages of a switch. Raises one InputError for names not known, one forage twice, and feeds that are no forage."""
+    """The two forages of a switch. Raises one InputError for names not known, one forage twice, and
+    feeds that are no forage.
+    """
     return pair_named(farm, words, _no_forage, "name two forages")
 
 
@@ -120,8 +131,11 @@ def _no_forage(offer: Offer, where: str) -> Finding | None:
     return Finding("IN542", where, f'"{offer.id}" is no forage but {offer.feed.kind}', remedy)
 
 
-def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None) -> Switch:
-    """The switch in every group that may eat both forages (or in those of `groups`). farm: its groups as on one day.
+def switch_by_share(
+    farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None
+) -> Switch:
+    """The switch in every group that may eat both forages (or in those of `groups`). farm: its
+    groups as on one day.
 
     Raises InputError for names and groups not known, and where no group may eat both.
     """
@@ -139,14 +153,16 @@ def switch_by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] 
 
 
 def why_switch(switch: Switch) -> dict[str, Why]:
-    """By group id, the reasons of the ration at the cheapest share, that share held, the two forages and straw its only
-    forages; groups without a cheapest share are left out."""
+    """By group id, the reasons of the ration at the cheapest share, that share held, the two
+    forages and straw its only forages; groups without a cheapest share are left out.
+    """
     found: dict[str, Why] = {}
     for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
             held = dataclasses.replace(
-                with_pair(block, switch.first, switch.second), pair=Pair(switch.first.id, switch.second.id, best.share)
+                with_pair(block, switch.first, switch.second),
+                pair=Pair(switch.first.id, switch.second.id, best.share),
             )
             why = why_block(switch.farm, held, best.kg_dm)
             if why is not None:
@@ -159,7 +175,9 @@ def with_pair(block: Block, first: Offer, second: Offer) -> Block:
     kept = tuple(
         offer
         for offer in block.offers
-        if offer.id in (first.id, second.id) or offer.feed.kind == "straw" or not offer.feed.is_forage
+        if offer.id in (first.id, second.id)
+        or offer.feed.kind == "straw"
+        or not offer.feed.is_forage
     )
     return dataclasses.replace(block, offers=kept, pair=Pair(first.id, second.id, 0.5))
 
@@ -180,7 +198,9 @@ class _Question:
         pair = self.block.pair
         assert pair is not None
         feeds = frozenset(
-            name for name, kg in found.amounts.items() if kg > BOUND and name not in (pair.first, pair.second)
+            name
+            for name, kg in found.amounts.items()
+            if kg > BOUND and name not in (pair.first, pair.second)
         )
         return Reading(share, found.objective, (feeds, pressing(self.engine, found.duals)))
 
@@ -188,7 +208,11 @@ class _Question:
 def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
     """Titles of limits and needs whose row carries a price."""
     rows = zip(engine.model.live.rows, duals, strict=False)
-    return frozenset(row.title for row, dual in rows if abs(dual) > BOUND and row.kind in ("limit", "need", "ceiling"))
+    return frozenset(
+        row.title
+        for row, dual in rows
+        if abs(dual) > BOUND and row.kind in ("limit", "need", "ceiling")
+    )
 
 
 @dataclass(frozen=True)
@@ -202,11 +226,15 @@ class RationAt:
 
 
 def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | None:
-    """The ration at a share with its bound: the engine's where that closes the gap, else searched and proved afresh."""
+    """The ration at a share with its bound: the engine's where that closes the gap, else searched
+    and proved afresh.
+    """
     engine.share(share)
     settled = engine.again()
     bound = engine.lower_bound()
-    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP, engine.model.live.unit):
+    if settled.exists and close_enough(
+        settled.objective, bound, PROVEN_GAP, engine.model.live.unit
+    ):
         return RationAt(settled.objective, bound, settled.amounts, True)
     pair = block.pair
     assert pair is not None
@@ -248,15 +276,21 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
     group = block.group
     days = (farm.turnout - (farm.day or farm.start)).days
     free = solve_block(dataclasses.replace(block, pair=None))
-    empty = GroupSwitch(group.id, group.name, group.head, days, (), (), None, None, None, None, None)
+    empty = GroupSwitch(
+        group.id, group.name, group.head, days, (), (), None, None, None, None, None
+    )
     if isinstance(free, NoOptimum):
-        return dataclasses.replace(empty, reason="no ration exists with these two forages and straw alone")
+        return dataclasses.replace(
+            empty, reason="no ration exists with these two forages and straw alone"
+        )
     assert block.pair is not None
     both = free.values[block.pair.first] + free.values[block.pair.second]
     if both <= BOUND:
         return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
     best_share = free.values[block.pair.second] / both
-    engine = GroupEngine(dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=best_share)))
+    engine = GroupEngine(
+        dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=best_share))
+    )
     low, high = (_last_share(engine, best_share, end) for end in (0.0, 1.0))
     asked = _Question(block, engine, low, high)
     points = _points(asked)
@@ -264,7 +298,10 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
         return dataclasses.replace(empty, reason="no share has a ration that can be proved")
     barred = tuple(
         Barred(a, b, _why_barred(engine, edge, side))
-        for a, b, edge, side in ((0.0, low, max(low - 0.01, 0.0), 1.0), (high, 1.0, min(high + 0.01, 1.0), -1.0))
+        for a, b, edge, side in (
+            (0.0, low, max(low - 0.01, 0.0), 1.0),
+            (high, 1.0, min(high + 0.01, 1.0), -1.0),
+        )
         if b - a > SHARE_STEP
     )
     best = _point(block, best_share, _of(free), None)
@@ -287,7 +324,9 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
 
 
 def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
-    """The share nearest to `end` that has a ration, coming from one that has: bisected where the end itself has none."""
+    """The share nearest to `end` that has a ration, coming from one that has: bisected where the
+    end itself has none.
+    """
 
     def exists(share: float) -> bool:
         engine.share(share)
@@ -305,10 +344,14 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
 
 
 def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
-    """Every breakpoint, both ends, and as many points between as the tolerance of the curve needs, each one proved."""
+    """Every breakpoint, both ends, and as many points between as the tolerance of the curve needs,
+    each one proved.
+    """
     asked.engine.share(asked.low)
     asked.engine.back()
-    shares = [asked.low + (asked.high - asked.low) * n / (FIRST_SHARES - 1) for n in range(FIRST_SHARES)]
+    shares = [
+        asked.low + (asked.high - asked.low) * n / (FIRST_SHARES - 1) for n in range(FIRST_SHARES)
+    ]
     turns, samples = find_turns(asked.at, shares, SHARE_STEP, CURVE_TOLERANCE)
     at: dict[float, Turn | None] = dict.fromkeys(samples)
     at |= {turn.at: turn for turn in turns}
@@ -323,7 +366,8 @@ def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
 def _why_barred(engine: GroupEngine, share: float, side: float) -> tuple[str, ...]:
     """What presses when the distance from a share that has no ration is made as small as it can be.
 
-    side: 1 where all rations have too much of the second forage for it, −1 where they have too little.
+    side: 1 where all rations have too much of the second forage for it, −1 where they have too
+    little.
     """
     pair = engine.block.pair
     assert pair is not None

@@ -1,6 +1,8 @@
-"""A switch for the whole farm, in kilograms: at 0, 25, 50, 75 and 100 % what each head gets, what is bought, what lasts.
+"""A switch for the whole farm, in kilograms: at 0, 25, 50, 75 and 100 % what each head gets, what
+is bought, what lasts.
 
-As in `switch` the two forages and straw are the only forages, and every ration is proved for itself.
+As in `switch` the two forages and straw are the only forages, and every ration is proved for
+itself.
 """
 
 from __future__ import annotations
@@ -29,7 +31,9 @@ _LEAST_KG_DM = 1e-3
 
 @dataclass(frozen=True)
 class StepFeed:
-    """One feed of a ration [kg fresh a head a day]. bought: it is no store's; kind: as in the feed tables."""
+    """One feed of a ration [kg fresh a head a day]. bought: it is no store's; kind: as in the feed
+    tables.
+    """
 
     offer: str
     name: str
@@ -40,7 +44,9 @@ class StepFeed:
 
 @dataclass(frozen=True)
 class GroupStep:
-    """One share in one group. feed_cost: [currency a head a day]; change_days: to change over from the least share [d]."""
+    """One share in one group. feed_cost: [currency a head a day]; change_days: to change over from
+    the least share [d].
+    """
 
     share: float
     feeds: tuple[StepFeed, ...]
@@ -54,7 +60,9 @@ class GroupStep:
 
 @dataclass(frozen=True)
 class GroupSteps:
-    """The shares of one group that have a ration, lowest first; barred: those without; reason: why there are none at all."""
+    """The shares of one group that have a ration, lowest first; barred: those without; reason: why
+    there are none at all.
+    """
 
     group: str
     name: str
@@ -70,8 +78,10 @@ class GroupSteps:
 
 @dataclass(frozen=True)
 class FarmStep:
-    """One share in all groups. kg_fresh: mean of all heads by offer id [kg fresh a head a day]; bought_t: by name [t fresh a
-    week]; cost: [currency a week]. lasts: by id of the two, first day without; None where it lasts to turnout or is bought."""
+    """One share in all groups. kg_fresh: mean of all heads by offer id [kg fresh a head a day];
+    bought_t: by name [t fresh a week]; cost: [currency a week]. lasts: by id of the two, first day
+    without; None where it lasts to turnout or is bought.
+    """
 
     share: float
     head: int
@@ -84,8 +94,9 @@ class FarmStep:
 
 @dataclass(frozen=True)
 class SwitchSteps:
-    """The switch of a farm in steps. day: of the rations; can_go_over_t: most of the second forage that the groups can get to
-    turnout before its store is empty [t fresh], None where it is bought; up_to_share: the share that uses just so much, 1 where
+    """The switch of a farm in steps. day: of the rations; can_go_over_t: most of the second forage
+    that the groups can get to turnout before its store is empty [t fresh], None where it is bought;
+    up_to_share: the share that uses just so much, 1 where
     it lasts at any. left_out: names of groups that may not eat both.
     """
 
@@ -101,7 +112,9 @@ class SwitchSteps:
 
     @property
     def best(self) -> FarmStep | None:
-        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller share."""
+        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller
+        share.
+        """
         if not self.steps:
             return None
         least = min(step.cost for step in self.steps)
@@ -109,12 +122,18 @@ class SwitchSteps:
 
 
 def usual_pair(farm: Farm) -> tuple[str, str]:
-    """The forages of a switch that nobody named: the largest store of grass silage and that of maize silage; on a farm without
-    one of them the two forages of which most is held, straw left out. Raises InputError (IN810) where there are not two."""
+    """The forages of a switch that nobody named: the largest store of grass silage and that of
+    maize silage; on a farm without one of them the two forages of which most is held, straw left
+    out. Raises InputError (IN810) where there are not two.
+    """
     stocks = farm_stocks(farm)
     offers = {offer.id: offer.feed for offer in farm.offers}
     held = sorted(
-        (store.id for store in farm.stores if offers[store.id].is_forage and offers[store.id].kind != "straw"),
+        (
+            store.id
+            for store in farm.stores
+            if offers[store.id].is_forage and offers[store.id].kind != "straw"
+        ),
         key=lambda store: -stocks[store].edible_t_dm.typical,
     )
     grass = [store for store in held if sort_of(offers[store]) == GRASS]
@@ -127,8 +146,11 @@ def usual_pair(farm: Farm) -> tuple[str, str]:
     return held[0], held[1]
 
 
-def switch_steps(farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None) -> SwitchSteps:
-    """The switch in every group that may eat both forages (or in those of `groups`). farm: its groups as on one day.
+def switch_steps(
+    farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None
+) -> SwitchSteps:
+    """The switch in every group that may eat both forages (or in those of `groups`). farm: its
+    groups as on one day.
 
     Raises InputError as `switch_by_share` does.
     """
@@ -156,13 +178,17 @@ def _group_steps(farm: Farm, block: Block) -> GroupSteps:
     empty = GroupSteps(group.id, group.name, group.head, (), SHARES)
     free = solve_block(dataclasses.replace(block, pair=None))
     if isinstance(free, NoOptimum):
-        return dataclasses.replace(empty, reason="no ration exists with these two forages and straw alone")
+        return dataclasses.replace(
+            empty, reason="no ration exists with these two forages and straw alone"
+        )
     assert block.pair is not None
     both = free.values[block.pair.first] + free.values[block.pair.second]
     if both <= BOUND:
         return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
     share = free.values[block.pair.second] / both
-    engine = GroupEngine(dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=share)))
+    engine = GroupEngine(
+        dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=share))
+    )
     steps: list[GroupStep] = []
     start: dict[str, float] | None = None
     for share in SHARES:
@@ -194,19 +220,25 @@ def _step(block: Block, share: float, kg_dm: Mapping[str, float], days: int) -> 
     return GroupStep(share, feeds, cost, days)
 
 
-def _farm_steps(farm: Farm, pair: tuple[Offer, Offer], groups: Sequence[GroupSteps], day: date) -> Iterable[FarmStep]:
+def _farm_steps(
+    farm: Farm, pair: tuple[Offer, Offer], groups: Sequence[GroupSteps], day: date
+) -> Iterable[FarmStep]:
     """The shares at which every group has a ration."""
     head = sum(group.head for group in groups)
     for share in SHARES:
         at = [(group.head, step) for group in groups if (step := group.at(share)) is not None]
         if len(at) < len(groups) or not at:
             continue
-        a_day = {offer.id: sum(heads * step.kg_of(offer.id) for heads, step in at) for offer in pair}
+        a_day = {
+            offer.id: sum(heads * step.kg_of(offer.id) for heads, step in at) for offer in pair
+        }
         bought: dict[str, float] = {}
         for heads, step in at:
             for feed in step.feeds:
                 if feed.bought:
-                    bought[feed.name] = bought.get(feed.name, 0.0) + heads * feed.kg_fresh * 7.0 / 1000.0
+                    bought[feed.name] = (
+                        bought.get(feed.name, 0.0) + heads * feed.kg_fresh * 7.0 / 1000.0
+                    )
         yield FarmStep(
             share=share,
             head=head,
@@ -219,7 +251,9 @@ def _farm_steps(farm: Farm, pair: tuple[Offer, Offer], groups: Sequence[GroupSte
 
 
 def _held_t_fresh(farm: Farm, offer: Offer) -> float | None:
-    """What can be put in front of animals of a store [t fresh], waste at the trough taken off; None for a bought feed."""
+    """What can be put in front of animals of a store [t fresh], waste at the trough taken off; None
+    for a bought feed.
+    """
     if offer.bought:
         return None
     stock = farm_stocks(farm)[offer.id]
@@ -236,8 +270,12 @@ def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
     return ends if ends < farm.turnout else None
 
 
-def _can_go_over(farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date) -> tuple[float | None, float]:
-    """The most of the second forage to turnout [t fresh], and the share that uses it, on straight lines between the steps."""
+def _can_go_over(
+    farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date
+) -> tuple[float | None, float]:
+    """The most of the second forage to turnout [t fresh], and the share that uses it, on straight
+    lines between the steps.
+    """
     held = _held_t_fresh(farm, second)
     days = (farm.turnout - day).days
     uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]

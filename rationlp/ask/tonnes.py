@@ -1,8 +1,11 @@
-"""A switch of forage by tonnes in store or by hectares grown: what it does to the cost of the whole winter.
+"""A switch of forage by tonnes in store or by hectares grown: what it does to the cost of the whole
+winter.
 
-The amount moved stands on the right-hand side of the two stores' balances, so at the plan's own energy rows the least cost is
-convex and piecewise linear in it: every breakpoint is where two supporting lines cross, found and not sampled. Rations that move
-with it need a little less than those rows ask; so the plan is settled again at every breakpoint, and both costs are given.
+The amount moved stands on the right-hand side of the two stores' balances, so at the plan's own
+energy rows the least cost is
+convex and piecewise linear in it: every breakpoint is where two supporting lines cross, found and
+not sampled. Rations that move with it need a little less than those rows ask; so the plan is
+settled again at every breakpoint, and both costs are given.
 """
 
 from __future__ import annotations
@@ -27,8 +30,11 @@ Line = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class MovedPoint:
-    """An amount moved: t DM or ha. held_cost: of the winter at the energy rows held; cost: settled again [currency]; inf
-    where no plan. slope: what one more unit costs from here on at the rows held [currency/unit], None at the last."""
+    """An amount moved: t DM or ha. held_cost: of the winter at the energy rows held; cost: settled
+    again [currency]; inf
+    where no plan. slope: what one more unit costs from here on at the rows held [currency/unit],
+    None at the last.
+    """
 
     moved: float
     held_cost: float
@@ -38,10 +44,12 @@ class MovedPoint:
 
 @dataclass(frozen=True)
 class Moved:
-    """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most: all that can be moved;
-    possible: the most that has a plan. best: the cheapest of the points. pays: what the second forage may cost more than the
-    first [currency/t DM] (by tonnes) for all of it to pay; break_even_yield: least t DM a ha of the second crop at which the
-    first ha pays. None with a reason.
+    """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most:
+    all that can be moved;
+    possible: the most that has a plan. best: the cheapest of the points. pays: what the second
+    forage may cost more than the first [currency/t DM] (by tonnes) for all of it to pay;
+    break_even_yield: least t DM a ha of the second crop at which the first ha pays. None with a
+    reason.
     """
 
     farm: Farm
@@ -58,17 +66,23 @@ class Moved:
 
 
 def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two stores of a switch. Raises one InputError for names not known, one store twice, and what is bought."""
+    """The two stores of a switch. Raises one InputError for names not known, one store twice, and
+    what is bought.
+    """
     return pair_named(farm, words, _not_in_store, "name two stores")
 
 
 def _not_in_store(offer: Offer, where: str) -> Finding | None:
     if not offer.bought:
         return None
-    return Finding("IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm")
+    return Finding(
+        "IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm"
+    )
 
 
-def switch_by_tonnes(farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None) -> Moved:
+def switch_by_tonnes(
+    farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
+) -> Moved:
     """So many t DM less of one store and as many more of another, for the whole winter.
 
     Raises InputError for names that are no stores of the farm and for what `solve_winter` refuses.
@@ -78,28 +92,41 @@ def switch_by_tonnes(farm: Farm, words: tuple[str, str], stocks: Mapping[str, St
     return _moved(_Move(farm, (first, second), winter, (-1.0, 1.0), 0.0, "t DM"))
 
 
-def switch_by_hectares(farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None) -> Moved:
-    """So many hectares of one crop less and as many of another, each at its yield, losses and cost of the farm's [[growing]].
+def switch_by_hectares(
+    farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
+) -> Moved:
+    """So many hectares of one crop less and as many of another, each at its yield, losses and cost
+    of the farm's [[growing]].
 
-    The two forages themselves then count for nothing in the winter's cost: growing them is paid by the hectare. Raises
-    InputError as `switch_by_tonnes`, and where [[growing]] lacks one of them.
+    The two forages themselves then count for nothing in the winter's cost: growing them is paid by
+    the hectare. Raises InputError as `switch_by_tonnes`, and where [[growing]] lacks one of them.
     """
     first, second = store_pair(farm, words)
     one, other = _crops(farm, (first, second))
     free = tuple(
-        dataclasses.replace(offer, price_per_t_fresh=0.0) if offer.id in (first.id, second.id) else offer
+        (
+            dataclasses.replace(offer, price_per_t_fresh=0.0)
+            if offer.id in (first.id, second.id)
+            else offer
+        )
         for offer in farm.offers
     )
     winter = OpenWinter(dataclasses.replace(farm, offers=free), stocks)
     rates = (-one.edible_t_dm_per_ha, other.edible_t_dm_per_ha)
-    found = _moved(_Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha"))
+    found = _moved(
+        _Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha")
+    )
     return dataclasses.replace(
-        found, pays=None, break_even_yield=_break_even_yield(winter, (first.id, one), (second.id, other))
+        found,
+        pays=None,
+        break_even_yield=_break_even_yield(winter, (first.id, one), (second.id, other)),
     )
 
 
 def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
-    """The crops of two stores: those with the id of the store, else the only one of its feed. Raises InputError (IN545)."""
+    """The crops of two stores: those with the id of the store, else the only one of its feed.
+    Raises InputError (IN545).
+    """
     by_id = {crop.id: crop for crop in farm.growing}
     found: list[Crop] = []
     lacking = []
@@ -122,9 +149,13 @@ def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
     return found[0], found[1]
 
 
-def _break_even_yield(winter: OpenWinter, first: tuple[str, Crop], second: tuple[str, Crop]) -> float | None:
-    """Yield of the second crop at which its first hectare pays [t DM/ha]: what the first saves and the difference in cost,
-    over what a tonne of the second saves; None where it saves nothing. first, second: id of the store and its crop."""
+def _break_even_yield(
+    winter: OpenWinter, first: tuple[str, Crop], second: tuple[str, Crop]
+) -> float | None:
+    """Yield of the second crop at which its first hectare pays [t DM/ha]: what the first saves and
+    the difference in cost, over what a tonne of the second saves; None where it saves nothing.
+    first, second: id of the store and its crop.
+    """
     (store, one), (other_store, other) = first, second
     if winter.solution is None or winter.whole:
         return None
@@ -135,7 +166,9 @@ def _break_even_yield(winter: OpenWinter, first: tuple[str, Crop], second: tuple
 
 @dataclass(frozen=True)
 class _Move:
-    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit itself [currency/unit]."""
+    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit
+    itself [currency/unit].
+    """
 
     farm: Farm
     pair: tuple[Offer, Offer]
@@ -192,10 +225,12 @@ def _possible(move: _Move, most: float) -> float:
 
 
 def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -> list[Line]:
-    """Ends and breakpoints of a convex piecewise linear curve, by rising place: (place, cost, slope after it).
+    """Ends and breakpoints of a convex piecewise linear curve, by rising place: (place, cost, slope
+    after it).
 
-    Two supporting lines cross at a breakpoint, or below the curve: then the curve is read there and both sides are looked at.
-    Slopes at the ends are taken a hair inside, where only one can be read.
+    Two supporting lines cross at a breakpoint, or below the curve: then the curve is read there and
+    both sides are looked at. Slopes at the ends are taken a hair inside, where only one can be
+    read.
     """
     hair = 1e-7 * (high - low)
     first, last = line(low), line(high)

@@ -1,7 +1,7 @@
 """What if: the farm with something changed, solved again and set beside the farm as it stands.
 
-Plans are compared as the cheapest, to which the proof belongs, before they are made fit to mix: what tidiness costs differs a
-little from plan to plan and would hide a small change.
+Plans are compared as the cheapest, to which the proof belongs, before they are made fit to mix:
+what tidiness costs differs a little from plan to plan and would hide a small change.
 """
 
 from __future__ import annotations
@@ -33,7 +33,9 @@ TRACE_KG = 0.005
 
 @dataclass(frozen=True)
 class Question:
-    """A farm to be solved. groups: of whom a ration on `day` is asked; None for the plan of the winter."""
+    """A farm to be solved. groups: of whom a ration on `day` is asked; None for the plan of the
+    winter.
+    """
 
     name: str
     changed: ChangedFarm | None
@@ -46,10 +48,13 @@ class Question:
 class Outcome:
     """What a scenario came to.
 
-    group: whose ration it is, empty for the whole winter. status: as of a ration or plan, or `refused` (the changed farm has
-    faults). cost, bought_cost: of the winter, or a head a day [currency]; None without an answer. fed: by offer id, t fresh
-    over the winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the day, or None where it lasts.
-    short: what is lacking, or why it was refused."""
+    group: whose ration it is, empty for the whole winter. status: as of a ration or plan, or
+    `refused` (the changed farm has faults). cost, bought_cost: of the winter, or a head a day
+    [currency]; None without an answer. fed: by offer id, t fresh
+    over the winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the
+    day, or None where it lasts.
+    short: what is lacking, or why it was refused.
+    """
 
     name: str
     group: str
@@ -74,7 +79,9 @@ class Outcome:
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a scenario and group."""
+    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a
+    scenario and group.
+    """
 
     farm: Farm
     now: tuple[Outcome, ...]
@@ -87,7 +94,9 @@ class WhatIf:
 
 @dataclass(frozen=True)
 class Asked:
-    """What is solved: a ration of these groups on a day, or the whole winter where groups is None. workers: processes."""
+    """What is solved: a ration of these groups on a day, or the whole winter where groups is None.
+    workers: processes.
+    """
 
     groups: tuple[str, ...] | None = None
     day: date | None = None
@@ -95,11 +104,15 @@ class Asked:
     said: Callable[[int, int], None] | None = None
 
 
-def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False) -> WhatIf:
+def what_if(
+    begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False
+) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
-    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones always are; otherwise InputError
-    with everything that is wrong in any of them. A scenario without an answer is a row that says so either way."""
+    lenient: a scenario whose changed farm has faults is a row that says so, as ready-made ones
+    always are; otherwise InputError with everything that is wrong in any of them. A scenario
+    without an answer is a row that says so either way.
+    """
     wanted = asked or Asked()
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"
@@ -111,7 +124,9 @@ def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = N
             questions.append(_question(scenario.name, changed(begun, scenario.changes), wanted))
         except InputError as trouble:
             findings += () if scenario.ready else trouble.findings
-            questions.append(Question(scenario.name, None, wanted.groups, wanted.day, trouble.findings))
+            questions.append(
+                Question(scenario.name, None, wanted.groups, wanted.day, trouble.findings)
+            )
     if findings and not lenient:
         raise InputError(dict.fromkeys(findings))
     answers = answer_all(answer_question, questions, wanted.workers, wanted.said)
@@ -119,11 +134,16 @@ def what_if(begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = N
 
 
 def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
-    """`what_if` of one farm folder, with changes as typed (`path=value`, ranges too), one scenario after the other.
+    """`what_if` of one farm folder, with changes as typed (`path=value`, ranges too), one scenario
+    after the other.
 
-    A plain function of one farm, to be mapped over many by any engine. Raises InputError for a farm with faults and for what is
-    no change; a scenario that this farm cannot hold is a row that says so."""
-    return what_if(begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True)
+    A plain function of one farm, to be mapped over many by any engine. Raises InputError for a farm
+    with faults and for what is no change; a scenario that this farm cannot hold is a row that says
+    so.
+    """
+    return what_if(
+        begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True
+    )
 
 
 def _question(name: str, farm: ChangedFarm, wanted: Asked) -> Question:
@@ -139,7 +159,12 @@ def expanded_or_refused(farm: Farm, groups: Collection[str]) -> None:
     missing = [name for name in groups if name not in known]
     if missing:
         raise InputError(
-            Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(known)}")
+            Finding(
+                "IN501",
+                f'group "{name}"',
+                "this farm has no such group",
+                f"use one of {', '.join(known)}",
+            )
             for name in missing
         )
 
@@ -148,7 +173,10 @@ def answer_question(question: Question) -> tuple[Outcome, ...]:
     """The outcomes of one question: a pure function of it, so that any process may answer it."""
     if question.changed is None:
         words = "; ".join(f"{one.where}: {one.found}" for one in question.refused)
-        return tuple(Outcome(question.name, group, "refused", short=words) for group in question.groups or ("",))
+        return tuple(
+            Outcome(question.name, group, "refused", short=words)
+            for group in question.groups or ("",)
+        )
     if question.groups is None:
         return (_of_winter(question.name, question.changed),)
     try:
@@ -167,7 +195,9 @@ def _of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
     bought = frozenset(offer.id for offer in farm.offers if offer.bought)
     fed = {one.offer: one.kg_fresh for one in group.amounts if one.kg_fresh >= TRACE_KG}
     spent = sum(one.cost for one in group.amounts if one.offer in bought)
-    return Outcome(name, group.group, group.status, group.feed_cost, spent, group.proof.gap, fed, bought)
+    return Outcome(
+        name, group.group, group.status, group.feed_cost, spent, group.proof.gap, fed, bought
+    )
 
 
 def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
@@ -197,7 +227,9 @@ def _tonnes(plan: WinterPlan) -> dict[str, float]:
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     fed = {store.store: sum(store.used_t_dm) * 1000.0 / dry[store.store] for store in plan.stores}
     fed |= {one.offer: sum(one.t_fresh) for one in plan.purchases}
-    return {offer.id: fed[offer.id] for offer in plan.farm.offers if fed.get(offer.id, 0.0) >= TRACE_T}
+    return {
+        offer.id: fed[offer.id] for offer in plan.farm.offers if fed.get(offer.id, 0.0) >= TRACE_T
+    }
 
 
 def _short(plan: WinterPlan) -> str:

@@ -1,7 +1,9 @@
-"""Why this ration: what binds and what it costs, which feed is only just in or out, how far amounts could move.
+"""Why this ration: what binds and what it costs, which feed is only just in or out, how far amounts
+could move.
 
-All of it is about the cheapest ration, to which proof and marginal values belong. What is said of a feed or of a litre more is
-found by solving again; ranges are linear programmes at the settled energy row, each end checked against the true requirement.
+All of it is about the cheapest ration, to which proof and marginal values belong. What is said of a
+feed or of a litre more is found by solving again; ranges are linear programmes at the settled
+energy row, each end checked against the true requirement.
 """
 
 from __future__ import annotations
@@ -41,12 +43,17 @@ KG_PER_LITRE = 1.03
 """Weight of a litre of milk [kg]; common practice, no source (c)."""
 
 NOTICEABLE = 1e-7
-"""A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding [-]."""
+"""A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding
+[-].
+"""
 
 TANGENTS_BEGIN = ("silage_beside_", "forage_beside_")
-"""How the names of rows begin that are tangents of one curve (needs/growing_appetite.py, needs/dairy_appetite.py)."""
+"""How the names of rows begin that are tangents of one curve (needs/growing_appetite.py,
+needs/dairy_appetite.py).
+"""
 SURELY = 1e-3
-"""So far past the price at which a feed is said to turn it is looked at again [share of its price]."""
+"""So far past the price at which a feed is said to turn it is looked at again [share of its price].
+"""
 
 _ROUNDING = 1e-6
 _BACK_STEPS = 12
@@ -57,8 +64,8 @@ _MORE_GAIN_KG = 0.1
 class Binding:
     """A need or limit that the cheapest ration stands at.
 
-    cost: what one unit more of a need asked adds to the cost, or one unit more of a limit allowed takes off it [currency a
-    head a day a unit]. words: the same as a phrase.
+    cost: what one unit more of a need asked adds to the cost, or one unit more of a limit allowed
+    takes off it [currency a head a day a unit]. words: the same as a phrase.
     """
 
     what: str
@@ -71,8 +78,9 @@ class Binding:
 
 @dataclass(frozen=True)
 class Near:
-    """A feed only just in or out, or next in line. change: of its price, at which it comes in or goes out [share of the price];
-    checked by solving again."""
+    """A feed only just in or out, or next in line. change: of its price, at which it comes in or
+    goes out [share of the price]; checked by solving again.
+    """
 
     offer: str
     name: str
@@ -83,7 +91,9 @@ class Near:
 
 @dataclass(frozen=True)
 class Range:
-    """How far one feed could move while all needs are met and the cost rises by no more than 1 % [kg fresh a head a day]."""
+    """How far one feed could move while all needs are met and the cost rises by no more than 1 %
+    [kg fresh a head a day].
+    """
 
     offer: str
     name: str
@@ -94,8 +104,10 @@ class Range:
 
 @dataclass(frozen=True)
 class MoreProduct:
-    """What one litre of milk, or 100 g of gain, more adds to the cost [currency a head a day], by solving with it within
-    the same limits (an equation of intake, or a limit that goes by yield, would otherwise move with it)."""
+    """What one litre of milk, or 100 g of gain, more adds to the cost [currency a head a day], by
+    solving with it within the same limits (an equation of intake, or a limit that goes by yield,
+    would otherwise move with it).
+    """
 
     what: str
     cost: float
@@ -103,8 +115,10 @@ class MoreProduct:
 
 @dataclass(frozen=True)
 class Why:
-    """Why a group's ration is what it is. more_product: None for a group that makes neither milk nor gain, or where more has no
-    ration. leaves: what leaves the animal on the ration shown."""
+    """Why a group's ration is what it is. more_product: None for a group that makes neither milk
+    nor gain, or where more has no
+    ration. leaves: what leaves the animal on the ration shown.
+    """
 
     group: str
     binding: tuple[Binding, ...]
@@ -115,7 +129,9 @@ class Why:
 
 
 def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
-    """The reasons of one group's ration; None where there is none. Raises SolverTrouble as the ration itself would."""
+    """The reasons of one group's ration; None where there is none. Raises SolverTrouble as the
+    ration itself would.
+    """
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
         return None
@@ -124,8 +140,9 @@ def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
 
 
 def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | None:
-    """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM by offer id]; None where
-    there is none. Raises SolverTrouble as the ration itself would."""
+    """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM
+    by offer id]; None where there is none. Raises SolverTrouble as the ration itself would.
+    """
     optimum = solve_block(block)
     if isinstance(optimum, NoOptimum):
         return None
@@ -149,14 +166,25 @@ def _binding(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Binding]:
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
     for key, dual in optimum.row_duals.items():
         row = rows.get(key) or ceiling_row(block, key)
-        size = max((abs(value) for value in row.coefs.values()), default=1.0) if row is not None else 1.0
-        if row is None or row.kind == "definition" or key[0] == "minerals" or abs(dual) * size <= NOTICEABLE * dearest:
+        size = (
+            max((abs(value) for value in row.coefs.values()), default=1.0)
+            if row is not None
+            else 1.0
+        )
+        if (
+            row is None
+            or row.kind == "definition"
+            or key[0] == "minerals"
+            or abs(dual) * size <= NOTICEABLE * dearest
+        ):
             continue
         # The tangents of one curve are one limit: more appetite moves them all.
         limit = row.title if key[0].startswith(TANGENTS_BEGIN) else repr(key)
         _, before = together.get(limit, (row, 0.0))
         together[limit] = (row, before + dual)
-    bindings = [binding_of(farm.currency, block, optimum.dm_kg, bound) for bound in together.values()]
+    bindings = [
+        binding_of(farm.currency, block, optimum.dm_kg, bound) for bound in together.values()
+    ]
     yield from sorted(bindings, key=lambda one: (one.kind not in ("need", "priced"), -one.cost))
 
 
@@ -170,15 +198,21 @@ def ceiling_row(block: Block, key: Key) -> Row | None:
 
 
 def binding_of(currency: str, block: Block, dm_kg: float, bound: tuple[Row, float]) -> Binding:
-    """A row of a block with its marginal value [currency a head a day a unit of the row], said in units a farmer knows.
+    """A row of a block with its marginal value [currency a head a day a unit of the row], said in
+    units a farmer knows.
 
-    dm_kg: dry matter of the ration [kg a head a day], by which limits on a share are turned into a price a per cent."""
+    dm_kg: dry matter of the ration [kg a head a day], by which limits on a share are turned into a
+    price a per cent.
+    """
     row, dual = bound
     kind, per, unit, what = row.key[0], 1.0, row.unit, row_in_words(block, row)
     if kind == "energy":
         what, unit = "its energy", "MJ"
     elif row.kind == "ceiling":
-        what = f"the ceiling on energy ({100.0 * (block.needs.energy_ceiling or 1.0):.0f} % of the need)"
+        what = (
+            f"the ceiling on energy ({100.0 * (block.needs.energy_ceiling or 1.0):.0f} % of the"
+            " need)"
+        )
     elif kind == "protein":
         what, unit = "its protein", "g MP"
     elif kind in ("diet", "own_share"):
@@ -213,12 +247,21 @@ def _solved(block: Block) -> Optimum | None:
 
 
 def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
-    """The cost of one litre of milk, or of 100 g of gain, more within the same limits: solved again with it."""
+    """The cost of one litre of milk, or of 100 g of gain, more within the same limits: solved again
+    with it.
+    """
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
-    elif group.animal_class in GROWING_CLASSES and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0:
-        fact, becomes, what = "gain_kg_per_day", group.number("gain_kg_per_day") + _MORE_GAIN_KG, "100 g of gain"
+    elif (
+        group.animal_class in GROWING_CLASSES
+        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+    ):
+        fact, becomes, what = (
+            "gain_kg_per_day",
+            group.number("gain_kg_per_day") + _MORE_GAIN_KG,
+            "100 g of gain",
+        )
     else:
         return None
     more = replace(group, facts={**group.facts, fact: becomes})
@@ -234,7 +277,9 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
 def _priced(block: Block, offer: Offer, factor: float) -> Block:
     """The block with one feed's price multiplied."""
     changed = replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor)
-    return replace(block, offers=tuple(changed if other.id == offer.id else other for other in block.offers))
+    return replace(
+        block, offers=tuple(changed if other.id == offer.id else other for other in block.offers)
+    )
 
 
 def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
@@ -246,10 +291,15 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
         if optimum.values[offer.id] > NOTHING_KG:
             dearer = _solved(_priced(block, offer, 1.0 + NEAR))
             if dearer is not None and dearer.values[offer.id] <= NOTHING_KG:
-                words = f"{offer.name} is only just in: with its price {100.0 * NEAR:.0f} % higher it goes out."
+                words = (
+                    f"{offer.name} is only just in: with its price {100.0 * NEAR:.0f} % higher it"
+                    " goes out."
+                )
                 yield Near(offer.id, offer.name, True, NEAR, words)
         else:
-            next_in.append((max(optimum.reduced_costs[offer.id], 0.0) / offer.price_per_kg_dm, offer))
+            next_in.append(
+                (max(optimum.reduced_costs[offer.id], 0.0) / offer.price_per_kg_dm, offer)
+            )
     for place, (short, offer) in enumerate(sorted(next_in, key=lambda one: one[0])):
         if short >= 1.0 - SURELY or (short > NEAR and place > 0):
             break
@@ -261,21 +311,28 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
 def _out(farm: Farm, offer: Offer, short: float) -> Near:
     price = offer.price_per_t_fresh
     words = (
-        f"{offer.name} is next in line: it comes in below {farm.currency} {price * (1.0 - short):.0f} a tonne "
-        f"instead of {price:.0f}."
+        f"{offer.name} is next in line: it comes in below {farm.currency}"
+        f" {price * (1.0 - short):.0f} a tonne instead of {price:.0f}."
     )
     if short <= NEAR:
-        words = f"{offer.name} is only just out: it comes in when its price falls by {max(100.0 * short, 0.1):.1f} %."
+        words = (
+            f"{offer.name} is only just out: it comes in when its price falls by"
+            f" {max(100.0 * short, 0.1):.1f} %."
+        )
     return Near(offer.id, offer.name, False, -short, words)
 
 
 def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
-    """Least and most of every feed at up to 1 % more cost; feeds that stay below 1 % of the dry matter are left out."""
+    """Least and most of every feed at up to 1 % more cost; feeds that stay below 1 % of the dry
+    matter are left out.
+    """
     model = settled_model(block, optimum)
     if model is None:
         return
     budget = optimum.objective + SLACK * abs(optimum.objective)
-    model.live.add_row(Row(block.key("budget"), dict(model.costs), -inf, budget, "limit", "currency", "cost"))
+    model.live.add_row(
+        Row(block.key("budget"), dict(model.costs), -inf, budget, "limit", "currency", "cost")
+    )
     for offer in block.offers:
         to_fresh = 1000.0 / offer.feed.dm_g_per_kg
         now = fresh_from_dm(optimum.values[offer.id], offer.feed.dm_g_per_kg)
@@ -285,7 +342,9 @@ def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
 
 
 def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) -> float:
-    """The least (sign 1) or most (−1) of an offer [kg DM] in a programme that holds the cost, its ration truly adequate."""
+    """The least (sign 1) or most (−1) of an offer [kg DM] in a programme that holds the cost, its
+    ration truly adequate.
+    """
     block = model.block
     model.live.set_costs({block.feed(offer): sign})
     found = model.solve(cold=True)
@@ -296,9 +355,13 @@ def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) ->
     return _checked(block, optimum.values, reached, budget)[offer.id]
 
 
-def _checked(block: Block, start: dict[str, float], reached: dict[str, float], budget: float) -> dict[str, float]:
-    """The furthest ration on the way from the cheapest to `reached` that meets the true requirement at its own q and level, and
-    costs no more than the budget [currency a head a day] by what is short at that level."""
+def _checked(
+    block: Block, start: dict[str, float], reached: dict[str, float], budget: float
+) -> dict[str, float]:
+    """The furthest ration on the way from the cheapest to `reached` that meets the true requirement
+    at its own q and level, and costs no more than the budget [currency a head a day] by what is
+    short at that level.
+    """
 
     def stands(kg_dm: dict[str, float]) -> bool:
         eaten = eat(block, kg_dm, {})

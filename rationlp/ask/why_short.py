@@ -1,4 +1,6 @@
-"""Why a group is short in a winter that cannot be fed: looked at by itself, as if it had every store to itself."""
+"""Why a group is short in a winter that cannot be fed: looked at by itself, as if it had every
+store to itself.
+"""
 
 from __future__ import annotations
 
@@ -16,8 +18,9 @@ from rationlp.result import GroupRation
 class ShortAlone:
     """A group that is short in a winter, by itself in the period in which it is short of most.
 
-    on, until: first day of the period and the day after its last. ration: its cheapest ration if it had all stores to itself,
-    or, without one, what clashes and what would be enough; then `fed` is False.
+    on, until: first day of the period and the day after its last. ration: its cheapest ration if it
+    had all stores to itself, or, without one, what clashes and what would be enough; then `fed` is
+    False.
     """
 
     group: str
@@ -28,13 +31,17 @@ class ShortAlone:
 
     @property
     def fed(self) -> bool:
-        """Whether it has a ration by itself: then what is short is in the stores, which others eat from or which run out."""
+        """Whether it has a ration by itself: then what is short is in the stores, which others eat
+        from or which run out.
+        """
         return self.ration.proof is not None
 
 
 def why_short(plan: WinterPlan) -> tuple[ShortAlone, ...]:
-    """Every group that is short, by itself in its worst period, as the plan asks for it (those still to give birth as on the
-    period's last day); nothing of a winter with a plan. Grazed grass is left out. Raises SolverTrouble as a ration would."""
+    """Every group that is short, by itself in its worst period, as the plan asks for it (those
+    still to give birth as on the period's last day); nothing of a winter with a plan. Grazed grass
+    is left out. Raises SolverTrouble as a ration would.
+    """
     worst: dict[str, PlanShortfall] = {}
     for one in plan.shortfalls:
         other = worst.get(one.group)
@@ -46,7 +53,9 @@ def why_short(plan: WinterPlan) -> tuple[ShortAlone, ...]:
 
 def _alone(plan: WinterPlan, short: PlanShortfall) -> ShortAlone | None:
     period = plan.periods[short.period]
-    parts = (part for group in plan.farm.groups for part in parts_on(group, period.first, period.last))
+    parts = (
+        part for group in plan.farm.groups for part in parts_on(group, period.first, period.last)
+    )
     part = next((part for part in parts if part.id == short.group), None)
     if part is None:
         return None

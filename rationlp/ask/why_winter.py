@@ -1,7 +1,9 @@
-"""Why a winter's plan is what it is: what binds in each group, when, and what it costs; what more of a store saves; feeds near.
+"""Why a winter's plan is what it is: what binds in each group, when, and what it costs; what more
+of a store saves; feeds near.
 
-Marginal values are those of the cheapest plan at its own energy rows, the plan to which the proof belongs. Where whole numbers
-are decided (loads, open clamps) no tonne and no unit has a value of its own, and the answer says so.
+Marginal values are those of the cheapest plan at its own energy rows, the plan to which the proof
+belongs. Where whole numbers are decided (loads, open clamps) no tonne and no unit has a value of
+its own, and the answer says so.
 """
 
 from __future__ import annotations
@@ -21,7 +23,9 @@ from rationlp.planned import StorePlan, WinterPlan
 from rationlp.read.objects import Group, Offer, StoreStock
 from rationlp.records import dataclass
 
-WHOLE = "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
+WHOLE = (
+    "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
+)
 ANOTHER = "the cheapest plan could not be held open: its marginal values are not known"
 _SAME = 1e-6
 _LEFT_T = 0.05
@@ -31,9 +35,11 @@ _LEFT_T = 0.05
 class WinterBinding:
     """A need or limit that a part of a group stands at in some periods of the winter.
 
-    cost: what one unit more of a need adds to the cost of the winter, or one unit more of a limit allowed takes off it
-    [currency a head a day a unit], the mean over the head-days on which it binds; least, most: of single periods. head_days: on
-    which it binds. spans: first day and day left out of each stretch of periods. always: in every period of the part.
+    cost: what one unit more of a need adds to the cost of the winter, or one unit more of a limit
+    allowed takes off it [currency a head a day a unit], the mean over the head-days on which it
+    binds; least, most: of single periods. head_days: on
+    which it binds. spans: first day and day left out of each stretch of periods. always: in every
+    period of the part.
     """
 
     group: str
@@ -53,8 +59,10 @@ class WinterBinding:
 
 @dataclass(frozen=True)
 class StoreWhy:
-    """What one more t DM of a store saves through the winter beyond its price [currency/t DM], by the marginal value and by
-    solving with a little more; None with a reason. why: why it is nothing, or what it is, in words."""
+    """What one more t DM of a store saves through the winter beyond its price [currency/t DM], by
+    the marginal value and by solving with a little more; None with a reason. why: why it is
+    nothing, or what it is, in words.
+    """
 
     store: str
     name: str
@@ -65,8 +73,11 @@ class StoreWhy:
 
 @dataclass(frozen=True)
 class WinterNear:
-    """A bought feed only just in the plan, or only just out of it. change: of its price [share of the price] at which it turns.
-    checked: found again by settling the plan anew; else the price at which it comes in is the lower estimate."""
+    """A bought feed only just in the plan, or only just out of it. change: of its price [share of
+    the price] at which it turns.
+    checked: found again by settling the plan anew; else the price at which it comes in is the lower
+    estimate.
+    """
 
     offer: str
     name: str
@@ -85,18 +96,26 @@ class WinterWhy:
     reason: str = ""
 
 
-def why_winter(plan: WinterPlan, stocks: Mapping[str, StoreStock] | None = None) -> WinterWhy | None:
-    """The reasons of a plan; None where there is none that feeds everybody. stocks: what the plan was made with, where not of
-    the farm's own sizes. Raises InputError and SolverTrouble as the plan itself would."""
+def why_winter(
+    plan: WinterPlan, stocks: Mapping[str, StoreStock] | None = None
+) -> WinterWhy | None:
+    """The reasons of a plan; None where there is none that feeds everybody. stocks: what the plan
+    was made with, where not of the farm's own sizes. Raises InputError and SolverTrouble as the
+    plan itself would.
+    """
     if plan.proof is None or plan.shortfalls:
         return None
     if plan.proof.whole_numbers:
         return _nothing(plan, WHOLE)
     winter = OpenWinter(plan.farm, stocks, plan.periods[0].first)
-    if winter.solution is not None and winter.solution.objective > plan.proof.cost + _SAME * abs(plan.proof.cost):
+    if winter.solution is not None and winter.solution.objective > plan.proof.cost + _SAME * abs(
+        plan.proof.cost
+    ):
         winter.improve()
     solution = winter.solution
-    if solution is None or abs(solution.objective - plan.proof.cost) > _SAME * max(abs(plan.proof.cost), 1.0):
+    if solution is None or abs(solution.objective - plan.proof.cost) > _SAME * max(
+        abs(plan.proof.cost), 1.0
+    ):
         return _nothing(plan, ANOTHER)
     binding = tuple(_bindings(plan, winter, solution))
     worths = store_worths(winter, [store.store for store in plan.stores])
@@ -105,7 +124,12 @@ def why_winter(plan: WinterPlan, stocks: Mapping[str, StoreStock] | None = None)
 
 
 def _nothing(plan: WinterPlan, reason: str) -> WinterWhy:
-    return WinterWhy((), tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores), (), reason)
+    return WinterWhy(
+        (),
+        tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores),
+        (),
+        reason,
+    )
 
 
 def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[WinterBinding]:
@@ -119,11 +143,17 @@ def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Itera
             for mark, binding, title in _of_run(plan, winter, solution, run):
                 found.setdefault(mark, []).append((run, binding, title))
         every = [_over_winter(plan, runs, same) for same in found.values()]
-        yield from sorted(every, key=lambda one: (one.kind not in ("need", "priced"), -one.cost * one.head_days))
+        yield from sorted(
+            every, key=lambda one: (one.kind not in ("need", "priced"), -one.cost * one.head_days)
+        )
 
 
-def _of_run(plan: WinterPlan, winter: OpenWinter, solution: Solution, run: Run) -> Iterator[tuple[Key, Binding, str]]:
-    """(kind of row, what it costs a head a day, plain title) of every row of one run that carries a price."""
+def _of_run(
+    plan: WinterPlan, winter: OpenWinter, solution: Solution, run: Run
+) -> Iterator[tuple[Key, Binding, str]]:
+    """(kind of row, what it costs a head a day, plain title) of every row of one run that carries a
+    price.
+    """
     block, live = run.block, winter.model.live
     own = {row.key: row for row in block_rows(block)}
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
@@ -149,14 +179,20 @@ def _title(row: Row) -> str:
     )
 
 
-def _over_winter(plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Binding, str]]) -> WinterBinding:
+def _over_winter(
+    plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Binding, str]]
+) -> WinterBinding:
     """One need or limit over all runs in which it binds."""
     first, title = same[0][1], same[0][2]
     weight = sum(run.weight for run, _, _ in same)
     costs = [one.cost for _, one, _ in same]
     numbers = sorted({number for run, _, _ in same for number in run.periods})
     every = {number for run in runs for number in run.periods}
-    group = next(one for one in plan.farm.groups if one.id in (runs[0].block.group.origin, runs[0].block.group.id))
+    group = next(
+        one
+        for one in plan.farm.groups
+        if one.id in (runs[0].block.group.origin, runs[0].block.group.id)
+    )
     periods = [plan.periods[number] for number in numbers]
     return WinterBinding(
         group=runs[0].block.group.id,
@@ -176,7 +212,9 @@ def _over_winter(plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Bindin
 
 
 def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple[date, date]]:
-    """Stretches of periods that follow one another, from when the group is housed until it is out."""
+    """Stretches of periods that follow one another, from when the group is housed until it is
+    out.
+    """
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
@@ -188,7 +226,13 @@ def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple
 
 def _store(plan: WinterPlan, worth: StoreWorth) -> StoreWhy:
     planned = next(one for one in plan.stores if one.store == worth.store)
-    return StoreWhy(worth.store, worth.name, worth.marginal, worth.more, worth.reason or _why_worth(planned, worth))
+    return StoreWhy(
+        worth.store,
+        worth.name,
+        worth.marginal,
+        worth.more,
+        worth.reason or _why_worth(planned, worth),
+    )
 
 
 def _why_worth(planned: StorePlan, worth: StoreWorth) -> str:
@@ -218,8 +262,12 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
     winter.model.live.set_costs(winter.model.costs)
 
 
-def _just_out(winter: OpenWinter, solution: Solution, offer: Offer, columns: dict[Key, float]) -> Iterator[WinterNear]:
-    """A feed whose reduced cost in some period is within 2 % of its price: looked at again just below the price so found."""
+def _just_out(
+    winter: OpenWinter, solution: Solution, offer: Offer, columns: dict[Key, float]
+) -> Iterator[WinterNear]:
+    """A feed whose reduced cost in some period is within 2 % of its price: looked at again just
+    below the price so found.
+    """
     live, costs = winter.model.live, winter.model.costs
     shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in columns]
     short = max(min(shares), 0.0)

@@ -1,7 +1,8 @@
-"""What a feed is worth: the price at which it enters or leaves a group's ration, and what a tonne more of a store would save.
+"""What a feed is worth: the price at which it enters or leaves a group's ration, and what a tonne
+more of a store would save.
 
-Least cost is concave in a price, so a reduced cost is only the lower estimate of an entry price: the price is bracketed by
-solving again, to a tenth of a currency unit a tonne.
+Least cost is concave in a price, so a reduced cost is only the lower estimate of an entry price:
+the price is bracketed by solving again, to a tenth of a currency unit a tonne.
 """
 
 from __future__ import annotations
@@ -38,10 +39,11 @@ Predicate = Callable[[float], bool]
 class FeedWorth:
     """A feed in one group's ration. Prices [currency/t fresh].
 
-    price: the farm's own, None for a feed that is only asked about. kg_dm: eaten a head a day now. reduced_cost: what its
-    price would have to fall by, by the marginal value of the present ration (None for a feed only asked about). turns_at: the
-    price below which it is in the ration and above which it is out, to `PRICE_STEP`; None with a reason. same_low, same_high:
-    the prices between which the ration stays as it is, None without an end.
+    price: the farm's own, None for a feed that is only asked about. kg_dm: eaten a head a day now.
+    reduced_cost: what its price would have to fall by, by the marginal value of the present ration
+    (None for a feed only asked about). turns_at: the price below which it is in the ration and
+    above which it is out, to `PRICE_STEP`; None with a reason. same_low, same_high: the prices
+    between which the ration stays as it is, None without an end.
     """
 
     group: str
@@ -58,7 +60,9 @@ class FeedWorth:
 
 @dataclass(frozen=True)
 class Worth:
-    """What every feed asked about is worth. lot_t_fresh: a lot to price as well (a bale, a hectare) [t fresh], or None."""
+    """What every feed asked about is worth. lot_t_fresh: a lot to price as well (a bale, a hectare)
+    [t fresh], or None.
+    """
 
     farm: Farm
     feeds: tuple[FeedWorth, ...]
@@ -70,8 +74,10 @@ class Worth:
 
 @dataclass(frozen=True)
 class WorthOptions:
-    """feeds: ids or feed keys asked about, empty for every feed of the farm but minerals. groups: ids of groups, None for all.
-    energy, protein: the two references. winter: also the stores through the winter."""
+    """feeds: ids or feed keys asked about, empty for every feed of the farm but minerals. groups:
+    ids of groups, None for all.
+    energy, protein: the two references. winter: also the stores through the winter.
+    """
 
     feeds: tuple[str, ...] = ()
     groups: Collection[str] | None = None
@@ -84,7 +90,8 @@ class WorthOptions:
 def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
     """What feeds and stores are worth. farm: as read; today: its groups as they are on one day.
 
-    Raises InputError for unknown feeds and groups and for missing figures, SolverTrouble where the solver fails.
+    Raises InputError for unknown feeds and groups and for missing figures, SolverTrouble where the
+    solver fails.
     """
     asked: list[str] = []
     findings: list[Finding] = []
@@ -96,7 +103,9 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
             findings += trouble.findings
     if findings:
         raise InputError(findings)
-    wanted = tuple(asked) or tuple(offer.id for offer in today.offers if offer.feed.kind != "mineral")
+    wanted = tuple(asked) or tuple(
+        offer.id for offer in today.offers if offer.feed.kind != "mineral"
+    )
     feeds: list[FeedWorth] = []
     for block in make_blocks(today, options.groups):
         engine = GroupEngine(block)
@@ -106,11 +115,22 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
     if options.winter:
         winter = OpenWinter(farm)
         stores, bought = store_worths(winter, wanted), winter_prices(winter, wanted)
-    return Worth(today, tuple(feeds), stores, bought, _references(today, options, wanted), options.lot_t_fresh)
+    return Worth(
+        today,
+        tuple(feeds),
+        stores,
+        bought,
+        _references(today, options, wanted),
+        options.lot_t_fresh,
+    )
 
 
-def _references(farm: Farm, options: WorthOptions, wanted: tuple[str, ...]) -> tuple[ReferenceValue, ...]:
-    """The plain valuation of every feed asked about; none where the farm does not buy a reference by its usual key."""
+def _references(
+    farm: Farm, options: WorthOptions, wanted: tuple[str, ...]
+) -> tuple[ReferenceValue, ...]:
+    """The plain valuation of every feed asked about; none where the farm does not buy a reference
+    by its usual key.
+    """
     try:
         barley, soya = (offer_named(farm, word, "") for word in (options.energy, options.protein))
     except InputError:
@@ -155,7 +175,9 @@ def _reduced(engine: GroupEngine, offer: Offer) -> float:
 
 
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
-    """Least cost without a feed [currency a head a day], inf where there is no ration without it."""
+    """Least cost without a feed [currency a head a day], inf where there is no ration without
+    it.
+    """
     engine.hold({offer.id: (0.0, 0.0)})
     found = engine.surely({})
     engine.hold({})
@@ -163,8 +185,12 @@ def _least_without(engine: GroupEngine, offer: Offer) -> float:
     return found.objective
 
 
-def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -> tuple[float | None, str]:
-    """The price at which a feed comes in or goes out [currency/t fresh], or None with the reason."""
+def _turns_at(
+    engine: GroupEngine, offer: Offer, now: FeedWorth, least: float
+) -> tuple[float | None, str]:
+    """The price at which a feed comes in or goes out [currency/t fresh], or None with the
+    reason.
+    """
 
     def inside(price: float) -> bool:
         return _is_in(engine.at({offer.id: price}), offer, least)
@@ -174,7 +200,8 @@ def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -
         top = _first_out(inside, price)
         engine.back()
         return (None, ALWAYS_IN) if top is None else (_bisected(inside, price, top), "")
-    # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower estimate.
+    # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower
+    # estimate.
     below = 0.0 if now.reduced_cost is None else max(price - now.reduced_cost - PRICE_STEP, 0.0)
     if not inside(below):
         below = 0.0
@@ -188,7 +215,9 @@ def _turns_at(engine: GroupEngine, offer: Offer, now: FeedWorth, least: float) -
 
 
 def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
-    """The same price, or a better one where a search that misses nothing finds the feed in above it or out below it."""
+    """The same price, or a better one where a search that misses nothing finds the feed in above it
+    or out below it.
+    """
 
     def inside(price: float) -> bool:
         return _is_in(engine.surely({offer.id: price}), offer, least)
@@ -205,7 +234,9 @@ def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> floa
 
 def _is_in(found: Settled, offer: Offer, least: float) -> bool:
     """The ration holds a feed and costs no more than the cheapest without it."""
-    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(1.0, abs(least))
+    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(
+        1.0, abs(least)
+    )
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:
@@ -226,11 +257,15 @@ def _bisected(inside: Predicate, low: float, high: float) -> float:
 
 
 def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
-    """The prices of a feed between which every feed stays within a gram [currency/t fresh]; None without an end."""
+    """The prices of a feed between which every feed stays within a gram [currency/t fresh]; None
+    without an end.
+    """
 
     def same(price: float) -> bool:
         found = engine.at({offer.id: price})
-        return found.exists and all(abs(found.amounts[name] - kg) <= SAME_KG for name, kg in now.amounts.items())
+        return found.exists and all(
+            abs(found.amounts[name] - kg) <= SAME_KG for name, kg in now.amounts.items()
+        )
 
     price = offer.price_per_t_fresh
     engine.back()

@@ -1,8 +1,9 @@
-"""The command line put together: its commands, its exit codes, and what happens when something goes wrong.
+"""The command line put together: its commands, its exit codes, and what happens when something goes
+wrong.
 
-stdout carries the answer and nothing else; warnings, talk and errors go to stderr. Exit codes: 0 an answer, 2 bad input
-or a mistyped command, 3 at least one group has no ration, 4 the solver failed, 130 stopped by the person, 141 the
-reader of a pipe went away.
+stdout carries the answer and nothing else; warnings, talk and errors go to stderr. Exit codes: 0 an
+answer, 2 bad input or a mistyped command, 3 at least one group has no ration, 4 the solver failed,
+130 stopped by the person, 141 the reader of a pipe went away.
 """
 
 from __future__ import annotations
@@ -56,7 +57,9 @@ class Commands(NearestGroup):
             return super().make_context(*args, **settings)
 
     def invoke(self, ctx: Any) -> Any:
-        """Run the command; every error of ours ends as lines on stderr and an exit code, never as a traceback."""
+        """Run the command; every error of ours ends as lines on stderr and an exit code, never as a
+        traceback.
+        """
         with _told():
             return super().invoke(ctx)
 
@@ -88,9 +91,13 @@ def _told() -> Iterator[None]:
 
 
 def _say(text: str) -> None:
-    """A line on stderr, without the signs that steer a terminal; where it cannot be written the exit code says it all."""
+    """A line on stderr, without the signs that steer a terminal; where it cannot be written the
+    exit code says it all.
+    """
     with suppress(OSError):
-        typer.echo("".join(sign if sign.isprintable() or sign == "\n" else " " for sign in text), err=True)
+        typer.echo(
+            "".join(sign if sign.isprintable() or sign == "\n" else " " for sign in text), err=True
+        )
 
 
 def _cannot_write(trouble: OSError) -> None:
@@ -120,14 +127,19 @@ def _version(wanted: bool) -> None:
 @app.callback()
 def _root(
     version: Annotated[
-        bool, typer.Option("--version", help="Print the version and stop.", callback=_version, is_eager=True)
+        bool,
+        typer.Option(
+            "--version", help="Print the version and stop.", callback=_version, is_eager=True
+        ),
     ] = False,
 ) -> None:
     """Least-cost winter rations for cattle and sheep from home-grown forage and bought feed."""
 
 
 app.command(
-    "new", short_help="Write a commented farm folder that runs at once.", epilog="Example: rationlp new myfarm"
+    "new",
+    short_help="Write a commented farm folder that runs at once.",
+    epilog="Example: rationlp new myfarm",
 )(new.new)
 app.command(
     "check",
@@ -135,7 +147,9 @@ app.command(
     epilog="Example: rationlp check myfarm --full",
 )(check.check)
 app.command(
-    "needs", short_help="What each group requires, and why.", epilog="Example: rationlp needs myfarm --group milkers"
+    "needs",
+    short_help="What each group requires, and why.",
+    epilog="Example: rationlp needs myfarm --group milkers",
 )(needs.needs)
 app.command(
     "clamp",
@@ -190,12 +204,18 @@ app.command(
 app.command(
     "whatif",
     short_help="Change something, solve again, compare.",
-    epilog="Example: rationlp whatif myfarm --set winter.turnout+=21 --set soya_meal_48.price_per_t_fresh=300:500:50",
+    epilog=(
+        "Example: rationlp whatif myfarm --set winter.turnout+=21 --set"
+        " soya_meal_48.price_per_t_fresh=300:500:50"
+    ),
 )(whatif.whatif)
 app.command(
     "sure",
     short_help="How sure a winter or a ration is when figures are out.",
-    epilog="Example: rationlp sure myfarm --draws 200 --hold-plan, or rationlp sure myfarm --group milkers --chance 0.9",
+    epilog=(
+        "Example: rationlp sure myfarm --draws 200 --hold-plan, or rationlp sure myfarm --group"
+        " milkers --chance 0.9"
+    ),
 )(sure.sure)
 app.command(
     "grow",
@@ -203,9 +223,13 @@ app.command(
     epilog="Example: rationlp grow myfarm --reserve 0.1",
 )(grow.grow)
 app.add_typer(feeds.app, name="feeds")
-app.command("guide", short_help="The guide: a page a topic.", epilog="Example: rationlp guide winter")(guide.guide)
 app.command(
-    "meaning", short_help="What an error code, a caution or a word means.", epilog="Example: rationlp meaning IN101"
+    "guide", short_help="The guide: a page a topic.", epilog="Example: rationlp guide winter"
+)(guide.guide)
+app.command(
+    "meaning",
+    short_help="What an error code, a caution or a word means.",
+    epilog="Example: rationlp meaning IN101",
 )(meaning.meaning)
 
 
@@ -224,15 +248,19 @@ def main() -> None:
 
 
 def _help_width() -> int | None:
-    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None where it is not narrow."""
+    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None
+    where it is not narrow.
+    """
     columns = get_terminal_size((80, 24)).columns
     return max(columns, 40) if columns < 52 else None
 
 
 def _open_streams() -> None:
-    """A stream that was closed before we began is a file again: nothing that is opened later may get its number.
+    """A stream that was closed before we began is a file again: nothing that is opened later may
+    get its number.
 
-    What is said on stderr goes nowhere then; stdout refuses what is written to it, because an answer must not get lost.
+    What is said on stderr goes nowhere then; stdout refuses what is written to it, because an
+    answer must not get lost.
     """
     if sys.stdout is None:
         refusing = io.FileIO(os.open(os.devnull, os.O_RDONLY), "w")
@@ -242,14 +270,16 @@ def _open_streams() -> None:
 
 
 def console() -> None:
-    """What the console script and `python -m rationlp` call: `main`, then an end without tearing the interpreter down.
+    """What the console script and `python -m rationlp` call: `main`, then an end without tearing
+    the interpreter down.
 
-    Taking the numerical libraries apart again takes longer than a ration; once both streams are flushed nothing is left
-    to be done.
+    Taking the numerical libraries apart again takes longer than a ration; once both streams are
+    flushed nothing is left to be done.
     """
     # What one command makes is needed to its end: looking for rubbish in between only takes time.
     gc.disable()
-    # Nor is anything plugged into the checks of a farm: looking through all that is installed takes longer than they do.
+    # Nor is anything plugged into the checks of a farm: looking through all that is installed takes
+    # longer than they do.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         main()

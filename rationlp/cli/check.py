@@ -6,14 +6,23 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, FiguresOption, Format, FormatOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    FiguresOption,
+    Format,
+    FormatOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from rationlp.ask.held import HeldAgainst
     from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
 
-FullOption = Annotated[bool, typer.Option("--full", help="Also show every group, store and feed as it was read.")]
+FullOption = Annotated[
+    bool, typer.Option("--full", help="Also show every group, store and feed as it was read.")
+]
 
 
 def check(
@@ -23,7 +32,8 @@ def check(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Read the whole farm folder and say first whether the stores are enough to turnout, then whatever is worth a second look.
+    """Read the whole farm folder and say first whether the stores are enough to turnout, then
+    whatever is worth a second look.
 
     What would be eaten is each group's cheapest ration as if no store ran out; no plan is made.
     """
@@ -45,7 +55,9 @@ def check(
 
 
 def _held(farm: Farm) -> tuple[HeldAgainst | None, str]:
-    """What is held against what would be eaten; None and why where a figure that a ration needs is missing."""
+    """What is held against what would be eaten; None and why where a figure that a ration needs is
+    missing.
+    """
     from rationlp.ask.held import held_against_appetite
     from rationlp.errors import InputError
 
@@ -53,13 +65,24 @@ def _held(farm: Farm) -> tuple[HeldAgainst | None, str]:
         return held_against_appetite(farm), ""
     except InputError as trouble:
         first = trouble.findings[0]
-        return None, f"Have I enough? Not worked out: {first.where}: {first.found} ({first.remedy})."
+        return (
+            None,
+            f"Have I enough? Not worked out: {first.where}: {first.found} ({first.remedy}).",
+        )
 
 
-def _text(farm: Farm, found: tuple[HeldAgainst | None, str], shows: tuple[bool, bool], width: int) -> str:
+def _text(
+    farm: Farm, found: tuple[HeldAgainst | None, str], shows: tuple[bool, bool], width: int
+) -> str:
     from rationlp.after.cautions import farm_cautions
     from rationlp.report.held import enough_line, held_table, not_counted_lines
-    from rationlp.report.tables import groups_table, notices_table, offers_table, origins_table, stores_table
+    from rationlp.report.tables import (
+        groups_table,
+        notices_table,
+        offers_table,
+        origins_table,
+        stores_table,
+    )
     from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
 
     held, trouble = found
@@ -68,7 +91,10 @@ def _text(farm: Farm, found: tuple[HeldAgainst | None, str], shows: tuple[bool, 
     first = trouble if held is None else enough_line(farm, held)
     parts = [wrapped(first, width)]
     if held is not None:
-        parts += [tables_text([held_table(held)], width), remarks_text(not_counted_lines(held), width)]
+        parts += [
+            tables_text([held_table(held)], width),
+            remarks_text(not_counted_lines(held), width),
+        ]
     parts.append(wrapped(_totals(farm, len({one.id for one in cautions})), width))
     tables = [notices_table(farm.notices)]
     if full:
@@ -89,7 +115,10 @@ def _totals(farm: Farm, cautions: int) -> str:
     read = ", ".join(_counted(*one) for one in counted)
     warned = [(len(farm.notices), "note", "notes"), (cautions, "caution", "cautions")]
     worth = ", ".join(_counted(*one) for one in warned if one[0]) or "no warnings"
-    return f"{farm.name}: no errors. {head:,} head, {read}; {worth}. `rationlp check FARM --full` shows all of it."
+    return (
+        f"{farm.name}: no errors. {head:,} head, {read}; {worth}. `rationlp check FARM --full`"
+        " shows all of it."
+    )
 
 
 def _counted(number: int, singular: str, plural: str) -> str:

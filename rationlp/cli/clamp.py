@@ -15,12 +15,17 @@ if TYPE_CHECKING:
 
 StoreOption = Annotated[
     list[str] | None,
-    typer.Option("--store", metavar="ID", help="Only this store, step by step; may be given more than once."),
+    typer.Option(
+        "--store", metavar="ID", help="Only this store, step by step; may be given more than once."
+    ),
 ]
 HeadOption = Annotated[
     int | None,
     typer.Option(
-        "--head", metavar="N", min=1, help="So many animals eat it, instead of all that may; with --kg-fresh."
+        "--head",
+        metavar="N",
+        min=1,
+        help="So many animals eat it, instead of all that may; with --kg-fresh.",
     ),
 ]
 KgOption = Annotated[
@@ -36,12 +41,16 @@ KgOption = Annotated[
 ThoughtOption = Annotated[
     float | None,
     typer.Option(
-        "--thought", metavar="T", help="Last year: tonnes fresh that one --store was thought to give; with --had."
+        "--thought",
+        metavar="T",
+        help="Last year: tonnes fresh that one --store was thought to give; with --had.",
     ),
 ]
 HadOption = Annotated[
     float | None,
-    typer.Option("--had", metavar="T", help="Last year: tonnes fresh that it gave; says what may explain it."),
+    typer.Option(
+        "--had", metavar="T", help="Last year: tonnes fresh that it gave; says what may explain it."
+    ),
 ]
 
 
@@ -55,7 +64,9 @@ def clamp(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Show what every store holds and what of it can be eaten, how fast its face moves, and how long it lasts."""
+    """Show what every store holds and what of it can be eaten, how fast its face moves, and how
+    long it lasts.
+    """
     from rationlp.after.cautions import store_cautions
     from rationlp.after.face import stated_use, store_use
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
@@ -71,14 +82,20 @@ def clamp(
     picked = _picked(read, store)
     if thought is not None or had is not None:
         if kg_fresh is not None:
-            raise typer.BadParameter("it does not go with --thought and --had", param_hint="--kg-fresh")
+            raise typer.BadParameter(
+                "it does not go with --thought and --had", param_hint="--kg-fresh"
+            )
         answer = _last_year(read, picked if store else [], thought, had)
         tell_notices(read.notices)
         deliver(answer, form, output, farm_inputs(farm))
         return
     every = farm_stocks(read)
     stocks = {key: every[key] for key in picked}
-    stated = [(one, stated_use(read, one, stocks[one.id], head, kg_fresh)) for one in read.stores if one.id in stocks]
+    stated = [
+        (one, stated_use(read, one, stocks[one.id], head, kg_fresh))
+        for one in read.stores
+        if one.id in stocks
+    ]
     uses = [store_use(read, one, stocks[one.id], use) for one, use in stated if use is not None]
     answer = Answer(
         text=lambda width: _text(read, stocks, uses, width, bool(store)),
@@ -91,7 +108,9 @@ def clamp(
 
 
 def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float | None) -> Answer:
-    """Why one store gave other tonnes than thought. Raises InputError (IN522) for no single store and for no weights."""
+    """Why one store gave other tonnes than thought. Raises InputError (IN522) for no single store
+    and for no weights.
+    """
     from rationlp.after.lastyear import last_year, tonnes_faults
     from rationlp.errors import Finding, InputError
     from rationlp.report.lastyear import last_year_document, last_year_text
@@ -100,10 +119,16 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
     findings = tonnes_faults(thought, had)
     if len(picked) != 1:
         ids = ", ".join(store.id for store in farm.stores) or "none"
-        findings.append(Finding("IN522", "--store", f"{len(picked)} stores named", f"name one of this farm's: {ids}"))
+        findings.append(
+            Finding(
+                "IN522", "--store", f"{len(picked)} stores named", f"name one of this farm's: {ids}"
+            )
+        )
     if findings or thought is None or had is None:
         raise InputError(findings)
-    found = last_year(farm, next(store for store in farm.stores if store.id == picked[0]), (thought, had))
+    found = last_year(
+        farm, next(store for store in farm.stores if store.id == picked[0]), (thought, had)
+    )
     return Answer(
         text=lambda width: last_year_text(found, width),
         table=lambda: reasons_table(found),
@@ -113,7 +138,9 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
 
 
 def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
-    """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of each unknown one."""
+    """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of
+    each unknown one.
+    """
     from difflib import get_close_matches
 
     from rationlp.errors import Finding, InputError
@@ -123,14 +150,20 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
     for name in wanted or ():
         if name not in known:
             near = get_close_matches(name, known, 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"stores of this farm: {', '.join(known) or 'none'}"
+            remedy = (
+                f'nearest: "{near[0]}"'
+                if near
+                else f"stores of this farm: {', '.join(known) or 'none'}"
+            )
             findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
     if findings:
         raise InputError(findings)
     return [key for key in known if not wanted or key in wanted]
 
 
-def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width: int, steps: bool) -> str:
+def _text(
+    farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width: int, steps: bool
+) -> str:
     from rationlp.after.cautions import store_cautions
     from rationlp.report.tables import shown
     from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
@@ -139,13 +172,23 @@ def _text(farm: Farm, stocks: dict[str, StoreStock], uses: list[StoreUse], width
         shown(sum(getattr(stock.edible_t_dm, side) for stock in stocks.values()), 0)
         for side in ("low", "typical", "high")
     )
-    first = f"{farm.name}: {typical} t DM to eat ({low} to {high}) in {len(stocks)} {'store' if len(stocks) == 1 else 'stores'}."
+    first = (
+        f"{farm.name}: {typical} t DM to eat ({low} to {high}) in {len(stocks)}"
+        f" {'store' if len(stocks) == 1 else 'stores'}."
+    )
     tables = _tables(stocks, uses, steps)
     used = {use.store for use in uses}
     remarks = [words for use in uses for words in use.words]
-    remarks += [f"{one.name}: no group may get it." for one in farm.stores if one.id in stocks and one.id not in used]
+    remarks += [
+        f"{one.name}: no group may get it."
+        for one in farm.stores
+        if one.id in stocks and one.id not in used
+    ]
     cautions = cautions_text(store_cautions(farm, stocks), width)
-    return closed([wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width), cautions], width)
+    return closed(
+        [wrapped(first, width), tables_text(tables, width), remarks_text(remarks, width), cautions],
+        width,
+    )
 
 
 def _tables(stocks: dict[str, StoreStock], uses: list[StoreUse], steps: bool) -> list[Table]:

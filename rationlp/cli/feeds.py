@@ -18,19 +18,32 @@ if TYPE_CHECKING:
     from rationlp.report.tables import Table
 
 app = typer.Typer(
-    cls=NearestGroup, no_args_is_help=True, rich_markup_mode=None, help="List, show, compare and validate feed tables."
+    cls=NearestGroup,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="List, show, compare and validate feed tables.",
 )
 
 OwnOption = Annotated[
-    Path | None, typer.Option("--own", metavar="FILE", help="A feed table of your own, laid over the packaged ones.")
+    Path | None,
+    typer.Option(
+        "--own", metavar="FILE", help="A feed table of your own, laid over the packaged ones."
+    ),
 ]
-KindOption = Annotated[str | None, typer.Option("--kind", help="Only feeds of this kind, such as forage or cereal.")]
-KeyArgument = Annotated[str, typer.Argument(metavar="KEY", help="The feed's key, as `feeds list` shows it.")]
+KindOption = Annotated[
+    str | None, typer.Option("--kind", help="Only feeds of this kind, such as forage or cereal.")
+]
+KeyArgument = Annotated[
+    str, typer.Argument(metavar="KEY", help="The feed's key, as `feeds list` shows it.")
+]
 
 
 @app.command("list", epilog="Example: rationlp feeds list --kind forage")
 def list_feeds(
-    kind: KindOption = None, own: OwnOption = None, form: FormatOption = Format.table, output: OutputOption = None
+    kind: KindOption = None,
+    own: OwnOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
 ) -> None:
     """List the feeds with their main figures."""
     from rationlp.errors import Finding, InputError
@@ -39,13 +52,27 @@ def list_feeds(
     every = read_feed_tables(own)
     kinds = sorted({feed.kind for feed in every.values()})
     if kind is not None and kind not in kinds:
-        raise InputError([Finding("IN606", "--kind", f'no feed is of kind "{kind}"', f"use one of {', '.join(kinds)}")])
-    _deliver_feeds([feed for feed in every.values() if kind in (None, feed.kind)], form, output, own)
+        raise InputError(
+            [
+                Finding(
+                    "IN606",
+                    "--kind",
+                    f'no feed is of kind "{kind}"',
+                    f"use one of {', '.join(kinds)}",
+                )
+            ]
+        )
+    _deliver_feeds(
+        [feed for feed in every.values() if kind in (None, feed.kind)], form, output, own
+    )
 
 
 @app.command("show", epilog="Example: rationlp feeds show barley")
 def show_feed(
-    key: KeyArgument, own: OwnOption = None, form: FormatOption = Format.table, output: OutputOption = None
+    key: KeyArgument,
+    own: OwnOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
 ) -> None:
     """Show every figure of one feed with its source and status."""
     from rationlp.read.feeds import read_feed_tables
@@ -88,7 +115,9 @@ def validate(
 
 
 def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
-    """The feeds asked for; raises InputError that names, for each unknown key, the nearest there is."""
+    """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
+    is.
+    """
     from rationlp.errors import Finding, InputError
 
     findings = []
@@ -96,7 +125,9 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
         if key not in feeds:
             near = get_close_matches(key, list(feeds), n=1)
             remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp feeds list"'
-            findings.append(Finding("IN605", f'feed "{key}"', "there is no feed of this key", remedy))
+            findings.append(
+                Finding("IN605", f'feed "{key}"', "there is no feed of this key", remedy)
+            )
     if findings:
         raise InputError(findings)
     return [feeds[key] for key in keys]
@@ -108,7 +139,9 @@ def _deliver_feeds(feeds: list[Feed], form: Format, output: Path | None, own: Pa
     _deliver(feeds_table(feeds), feeds, form, output, own)
 
 
-def _deliver(table: Table, feeds: list[Feed], form: Format, output: Path | None, own: Path | None) -> None:
+def _deliver(
+    table: Table, feeds: list[Feed], form: Format, output: Path | None, own: Path | None
+) -> None:
     from rationlp.cli.options import deliver
     from rationlp.report.documents import feeds_document
     from rationlp.report.terminal import closed, table_text

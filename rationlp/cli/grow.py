@@ -9,15 +9,19 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 ReserveOption = Annotated[
-    float | None, typer.Option("--reserve", metavar="SHARE", help="Grown beyond what is used; 0.1 if left out.")
+    float | None,
+    typer.Option("--reserve", metavar="SHARE", help="Grown beyond what is used; 0.1 if left out."),
 ]
 
 
 def grow(
-    farm: FarmArgument, reserve: ReserveOption = None, form: FormatOption = Format.table, output: OutputOption = None
+    farm: FarmArgument,
+    reserve: ReserveOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
 ) -> None:
-    """Work out how much of each forage of [[growing]] to grow for the next winter of the same animals, against buying and
-    selling.
+    """Work out how much of each forage of [[growing]] to grow for the next winter of the same
+    animals, against buying and selling.
 
     Ends with exit code 3 when no plan feeds every group.
     """
@@ -33,7 +37,9 @@ def grow(
     found = answer_of(read, USUAL_RESERVE if reserve is None else reserve)
     tables = (crops_table(found), storing_table(found), next_bought_table(found))
     answer = Answer(
-        text=lambda width: closed([wrapped(grow_line(found), width), tables_text(tables, width)], width),
+        text=lambda width: closed(
+            [wrapped(grow_line(found), width), tables_text(tables, width)], width
+        ),
         table=lambda: tables[0],
         document=lambda: grow_document(found),
     )

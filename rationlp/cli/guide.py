@@ -18,7 +18,9 @@ def topics() -> dict[str, str]:
 
 
 def questions() -> list[dict[str, str]]:
-    """What a farmer asks over a winter: `question`, the `command` that answers it, the `topic` of its page."""
+    """What a farmer asks over a winter: `question`, the `command` that answers it, the `topic` of
+    its page.
+    """
     return _rows("questions.csv")
 
 
@@ -29,7 +31,8 @@ def _rows(name: str) -> list[dict[str, str]]:
 
 def guide(
     topic: Annotated[
-        str | None, typer.Argument(metavar="TOPIC", help="A page such as winter; without one, all are listed.")
+        str | None,
+        typer.Argument(metavar="TOPIC", help="A page such as winter; without one, all are listed."),
     ] = None,
 ) -> None:
     """Print a page of the guide, or the list of its pages and of the questions that they answer."""
@@ -47,8 +50,13 @@ def guide(
 def _contents(known: dict[str, str]) -> str:
     width = max(map(len, known))
     pages = [f"{topic.ljust(width)}  {title}" for topic, title in known.items()]
-    asked = [f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})" for row in questions()]
-    return "\n".join(["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:", *asked])
+    asked = [
+        f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})"
+        for row in questions()
+    ]
+    return "\n".join(
+        ["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:", *asked]
+    )
 
 
 def _unknown(topic: str, known: list[str]) -> Exception:

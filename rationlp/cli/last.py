@@ -1,4 +1,6 @@
-"""`rationlp last`: how long each store lasts, under the plan or under rations that the farm states."""
+"""`rationlp last`: how long each store lasts, under the plan or under rations that the farm
+states.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ if TYPE_CHECKING:
 FedOption = Annotated[
     Path | None,
     typer.Option(
-        "--fed", metavar="FED.CSV", help="What is fed all winter (as for supply), instead of the least-cost plan."
+        "--fed",
+        metavar="FED.CSV",
+        help="What is fed all winter (as for supply), instead of the least-cost plan.",
     ),
 ]
 
@@ -29,9 +33,11 @@ def last(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Show what is left of each store by date, the day it runs out, and the same with turnout three weeks early and late.
+    """Show what is left of each store by date, the day it runs out, and the same with turnout three
+    weeks early and late.
 
-    Ends with exit code 3 when no plan feeds every group: then it is the plan of the least shortage, and who is short is said.
+    Ends with exit code 3 when no plan feeds every group: then it is the plan of the least shortage,
+    and who is short is said.
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
@@ -45,7 +51,9 @@ def last(
 
 
 def _under_plan(read: Farm) -> tuple[Answer, int]:
-    """How long stores last under the plan in force, else under the winter's plan made now; and the exit code."""
+    """How long stores last under the plan in force, else under the winter's plan made now; and the
+    exit code.
+    """
     from rationlp.after.stock import spring_of, springs
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.winter import answer_of
@@ -62,10 +70,16 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
         return _answer(read, "plan", found, short_heads(plan)), plan.exit_code
     plan = kept.plan
     options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
-    found = springs(plan.farm, lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)))
+    found = springs(
+        plan.farm,
+        lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)),
+    )
     answer = _answer(plan.farm, "plan", found, plan_lines(kept))
     document = answer.document
-    return answer._replace(document=lambda: {**document(), "made_from": made_from_part(kept)}), plan.exit_code
+    return (
+        answer._replace(document=lambda: {**document(), "made_from": made_from_part(kept)}),
+        plan.exit_code,
+    )
 
 
 def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
@@ -108,7 +122,15 @@ def _under_fed(farm: Farm, path: Path) -> Answer:
     }
     fed = read_fed(path, replace(farm, groups=tuple(parts.values())))
     stocks = farm_stocks(farm)
-    found = springs(farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks))))
-    without = [part.name for part in parts.values() if part.id not in fed and part.origin not in fed]
-    said = [f"Not in {path.name}, and so nothing counted for: {', '.join(without)}."] if without else []
+    found = springs(
+        farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks)))
+    )
+    without = [
+        part.name for part in parts.values() if part.id not in fed and part.origin not in fed
+    ]
+    said = (
+        [f"Not in {path.name}, and so nothing counted for: {', '.join(without)}."]
+        if without
+        else []
+    )
     return _answer(farm, "fed", found, said)

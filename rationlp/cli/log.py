@@ -17,17 +17,28 @@ WhatArgument = Annotated[
     str | None,
     typer.Argument(
         metavar="WHAT",
-        help="face (metres fed), left (t, t DM or bales), dry_matter (%), head or bought (t or loads); "
-        "nothing to show the log.",
+        help=(
+            "face (metres fed), left (t, t DM or bales), dry_matter (%), head or bought (t or"
+            " loads); nothing to show the log."
+        ),
     ),
 ]
-OfArgument = Annotated[str | None, typer.Argument(metavar="ID", help="Store, feed or group that it is of.")]
-FigureArgument = Annotated[str | None, typer.Argument(metavar="FIGURE", help="The figure, such as 12.5.")]
-DayOption = Annotated[str | None, typer.Option("--on", metavar="DATE", help="The day it holds for, like 2027-01-15.")]
-UnitOption = Annotated[
-    str | None, typer.Option("--unit", metavar="UNIT", help="m, t, 't DM', bales, %, head or loads.")
+OfArgument = Annotated[
+    str | None, typer.Argument(metavar="ID", help="Store, feed or group that it is of.")
 ]
-NoteOption = Annotated[str | None, typer.Option("--note", metavar="TEXT", help="Anything to remember with it.")]
+FigureArgument = Annotated[
+    str | None, typer.Argument(metavar="FIGURE", help="The figure, such as 12.5.")
+]
+DayOption = Annotated[
+    str | None, typer.Option("--on", metavar="DATE", help="The day it holds for, like 2027-01-15.")
+]
+UnitOption = Annotated[
+    str | None,
+    typer.Option("--unit", metavar="UNIT", help="m, t, 't DM', bales, %, head or loads."),
+]
+NoteOption = Annotated[
+    str | None, typer.Option("--note", metavar="TEXT", help="Anything to remember with it.")
+]
 
 
 def log(
@@ -61,10 +72,19 @@ def log(
         deliver(_answer(read, lines), form, output, farm_inputs(farm))
         return
     if of is None or figure is None or on is None:
-        missing = [name for name, given in (("ID", of), ("FIGURE", figure), ("--on", on)) if given is None]
+        missing = [
+            name for name, given in (("ID", of), ("FIGURE", figure), ("--on", on)) if given is None
+        ]
         remedy = "write it like: rationlp log FARM face first_cut 12.5 --on 2027-01-15"
         raise InputError([Finding("IN802", "log", f"no {', '.join(missing)}", remedy)])
-    cells = {"date": on, "what": what, "of": of, "figure": figure, "unit": unit or "", "note": note or ""}
+    cells = {
+        "date": on,
+        "what": what,
+        "of": of,
+        "figure": figure,
+        "unit": unit or "",
+        "note": note or "",
+    }
     _add(farm, read, lines, cells)
 
 
@@ -78,7 +98,8 @@ def _add(farm: Path, read: Farm, lines: tuple[LogLine, ...], cells: dict[str, st
 
     line = new_line(read, cells, lines)
     every = tuple(sorted((*lines, line), key=lambda one: one.day))
-    # Read once more with the line in it, so that nothing is written down that the farm file contradicts.
+    # Read once more with the line in it, so that nothing is written down that the farm file
+    # contradicts.
     logged_farm(read, every, every[-1].day)
     path = log_file(farm)
     write_whole(path, log_text(every), ())

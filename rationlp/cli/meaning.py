@@ -38,23 +38,32 @@ BASES = {
     "day": "an amount a head a day",
     "ration": "of the whole ration",
 }
-_STATUS = {"a": "checked in a cited text", "b": "from memory of a named publication", "c": "common practice, no source"}
+_STATUS = {
+    "a": "checked in a cited text",
+    "b": "from memory of a named publication",
+    "c": "common practice, no source",
+}
 
 
 def quantities_named(word: str) -> tuple[Quantity, ...]:
-    """The quantities of the vocabulary that a word names: by key, by title, or by a word of the title in capitals."""
+    """The quantities of the vocabulary that a word names: by key, by title, or by a word of the
+    title in capitals.
+    """
     from rationlp.quantities import quantities
 
     asked = word.strip().lower()
     return tuple(
         quantity
         for quantity in quantities().values()
-        if asked in (quantity.name, quantity.title.lower()) or word.strip() in quantity.title.split()
+        if asked in (quantity.name, quantity.title.lower())
+        or word.strip() in quantity.title.split()
     )
 
 
 def glossary_entry(quantity: Quantity) -> str:
-    """A quantity in words: title, key, what it means, unit, what it is counted on, what is refused and asked about."""
+    """A quantity in words: title, key, what it means, unit, what it is counted on, what is refused
+    and asked about.
+    """
     lines = [f"{quantity.title} ({quantity.name})", ""]
     means = glossary().get(quantity.name)
     lines += [means, ""] if means else []
@@ -76,7 +85,10 @@ def meaning(
         str | None,
         typer.Argument(
             metavar="WORD",
-            help="A code such as IN101, a caution's name, or a quantity such as NDF; without one, all are listed.",
+            help=(
+                "A code such as IN101, a caution's name, or a quantity such as NDF; without one,"
+                " all are listed."
+            ),
         ),
     ] = None,
 ) -> None:
@@ -89,12 +101,21 @@ def meaning(
     every = codes()
     cautions = {caution.id: caution for caution in caution_rows()}
     if code is None:
-        show(wrapped(_everything(every, {key: caution.title for key, caution in cautions.items()}), width))
+        show(
+            wrapped(
+                _everything(every, {key: caution.title for key, caution in cautions.items()}), width
+            )
+        )
     elif code.lower() in cautions:
         show(wrapped(meaning_of(cautions[code.lower()]), width))
     elif code.upper() in every:
         row = every[code.upper()]
-        show(wrapped(f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}", width))
+        show(
+            wrapped(
+                f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}",
+                width,
+            )
+        )
     else:
         found = quantities_named(code)
         if not found:
@@ -108,7 +129,9 @@ def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> s
 
     lines = [f"{key}  {row['title']}" for key, row in every.items()]
     lines += ["", *(f"{key}  {title}" for key, title in cautions.items())]
-    return "\n".join([*lines, "", *(f"{name}  {one.title}, {one.unit}" for name, one in quantities().items())])
+    return "\n".join(
+        [*lines, "", *(f"{name}  {one.title}, {one.unit}" for name, one in quantities().items())]
+    )
 
 
 def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
@@ -116,6 +139,10 @@ def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
     from rationlp.quantities import quantities
 
     words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
-    near = get_close_matches(code.upper(), every, n=1) or get_close_matches(code.lower(), [*cautions, *words], n=1)
-    remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
+    near = get_close_matches(code.upper(), every, n=1) or get_close_matches(
+        code.lower(), [*cautions, *words], n=1
+    )
+    remedy = (
+        f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
+    )
     return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])

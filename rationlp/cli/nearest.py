@@ -12,9 +12,13 @@ class NearestGroup(TyperGroup):
     """Commands that can be mistyped."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Find the command; an unknown one is refused with the nearest there is, or with all of them."""
+        """Find the command; an unknown one is refused with the nearest there is, or with all of
+        them.
+        """
         if args and not args[0].startswith("-") and args[0] not in self.commands:
             near = get_close_matches(args[0], list(self.commands), n=1)
-            hint = f'Did you mean "{near[0]}"?' if near else f"There are: {', '.join(self.commands)}."
+            hint = (
+                f'Did you mean "{near[0]}"?' if near else f"There are: {', '.join(self.commands)}."
+            )
             ctx.fail(f'No such command "{args[0]}". {hint}')
         return super().resolve_command(ctx, args)

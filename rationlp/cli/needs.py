@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from rationlp.needs.compare import Opinion
@@ -16,12 +24,18 @@ if TYPE_CHECKING:
     from rationlp.report.tables import Table
 
 CompareOption = Annotated[
-    bool, typer.Option("--compare", help="Show instead what other published standards ask for, beside ours.")
+    bool,
+    typer.Option(
+        "--compare", help="Show instead what other published standards ask for, beside ours."
+    ),
 ]
 
 WorkingOption = Annotated[
     bool,
-    typer.Option("--show-working", help="Also show every step from net energy to ME: efficiencies, level, margin."),
+    typer.Option(
+        "--show-working",
+        help="Also show every step from net energy to ME: efficiencies, level, margin.",
+    ),
 ]
 
 
@@ -30,14 +44,20 @@ def needs(
     group: GroupOption = None,
     on: OnOption = None,
     over_winter: Annotated[
-        bool, typer.Option("--over-winter", help="Every fortnight of the winter in one table, as the calendar goes.")
+        bool,
+        typer.Option(
+            "--over-winter",
+            help="Every fortnight of the winter in one table, as the calendar goes.",
+        ),
     ] = False,
     compare: CompareOption = False,
     show_working: WorkingOption = False,
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Show what a head of each group requires a day: every step with its equation and source, and the limits on the diet."""
+    """Show what a head of each group requires a day: every step with its equation and source, and
+    the limits on the diet.
+    """
     from rationlp import farm_needs
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.needs.calendar import expanded
@@ -70,7 +90,9 @@ def needs(
     deliver(answer, form, output, farm_inputs(farm))
 
 
-def _over_winter(farm: Farm, only: list[str] | None, written: tuple[Format, Path | None], folder: Path) -> None:
+def _over_winter(
+    farm: Farm, only: list[str] | None, written: tuple[Format, Path | None], folder: Path
+) -> None:
     """The needs of every group step by step through the winter."""
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.needs.winter import needs_over_winter
@@ -113,16 +135,22 @@ def _opinions(farm: Farm, found: tuple[GroupNeeds, ...]) -> dict[str, tuple[Opin
     from rationlp.needs.compare import second_opinions
 
     groups = {group.id: group for group in farm.groups}
-    return {needs.group: second_opinions(groups[needs.group], needs, farm.margins) for needs in found}
+    return {
+        needs.group: second_opinions(groups[needs.group], needs, farm.margins) for needs in found
+    }
 
 
-def _compared(opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int) -> str:
+def _compared(
+    opinions: dict[str, tuple[Opinion, ...]], found: tuple[GroupNeeds, ...], width: int
+) -> str:
     from rationlp.report.tables import compare_table, spread
     from rationlp.report.terminal import closed, tables_text, wrapped
 
     parts = []
     for group in found:
         nothing = f"{group.group} states its own needs: there is nothing to set beside them."
-        said = f"{group.group}: {spread(opinions[group.group])}" if opinions[group.group] else nothing
+        said = (
+            f"{group.group}: {spread(opinions[group.group])}" if opinions[group.group] else nothing
+        )
         parts += [wrapped(said, width), tables_text([compare_table(opinions, (group,))], width)]
     return closed(parts, width)

@@ -9,40 +9,57 @@ import typer
 
 WorkbookOption = Annotated[
     Path | None,
-    typer.Option("--workbook", metavar="FARM.XLSX", help="Write a workbook to fill in instead of a folder."),
+    typer.Option(
+        "--workbook", metavar="FARM.XLSX", help="Write a workbook to fill in instead of a folder."
+    ),
 ]
 FromOption = Annotated[
     Path | None,
-    typer.Option("--from", metavar="FARM", help="Fill the workbook with this farm folder; with --workbook."),
+    typer.Option(
+        "--from", metavar="FARM", help="Fill the workbook with this farm folder; with --workbook."
+    ),
 ]
 EmptyOption = Annotated[
-    bool, typer.Option("--empty", help="Leave the workbook empty instead of filling in an example; with --workbook.")
+    bool,
+    typer.Option(
+        "--empty",
+        help="Leave the workbook empty instead of filling in an example; with --workbook.",
+    ),
 ]
 
 
 def new(
     folder: Annotated[
-        Path | None, typer.Argument(metavar="FOLDER", help="Folder to make; it must not hold a farm yet.")
+        Path | None,
+        typer.Argument(metavar="FOLDER", help="Folder to make; it must not hold a farm yet."),
     ] = None,
     workbook: WorkbookOption = None,
     source: FromOption = None,
     empty: EmptyOption = False,
 ) -> None:
-    """Write a complete, commented farm folder that runs at once, to be changed into your own; or a workbook to fill in."""
+    """Write a complete, commented farm folder that runs at once, to be changed into your own; or a
+    workbook to fill in.
+    """
     from rationlp.report.terminal import show
 
     if (folder is None) == (workbook is None):
-        raise typer.BadParameter("give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER")
+        raise typer.BadParameter(
+            "give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER"
+        )
     if workbook is None and (source is not None or empty):
         raise typer.BadParameter("--from and --empty go with --workbook", param_hint="--workbook")
     if source is not None and empty:
-        raise typer.BadParameter("a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty")
+        raise typer.BadParameter(
+            "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
+        )
     for path in _written(folder, workbook, source, empty):
         show(str(path))
     typer.echo(f"Next: rationlp {'check' if empty else 'ration'} {folder or workbook}", err=True)
 
 
-def _written(folder: Path | None, workbook: Path | None, source: Path | None, empty: bool) -> tuple[Path, ...]:
+def _written(
+    folder: Path | None, workbook: Path | None, source: Path | None, empty: bool
+) -> tuple[Path, ...]:
     if workbook is not None:
         from rationlp.report.workbook_form import write_farm_workbook
 

@@ -29,34 +29,52 @@ class Format(StrEnum):
 
 
 FarmArgument = Annotated[
-    Path, typer.Argument(metavar="FARM", help="Farm folder, the one that holds farm.toml, or a workbook (.xlsx).")
+    Path,
+    typer.Argument(
+        metavar="FARM", help="Farm folder, the one that holds farm.toml, or a workbook (.xlsx)."
+    ),
 ]
-FormatOption = Annotated[Format, typer.Option("--format", help="Tables to read, or CSV or JSON for another program.")]
+FormatOption = Annotated[
+    Format, typer.Option("--format", help="Tables to read, or CSV or JSON for another program.")
+]
 OutputOption = Annotated[
     Path | None,
     typer.Option(
-        "--output", metavar="FILE", help="Write the answer to this file instead of the screen; .xlsx for sheets."
+        "--output",
+        metavar="FILE",
+        help="Write the answer to this file instead of the screen; .xlsx for sheets.",
     ),
 ]
 GroupOption = Annotated[
-    list[str] | None, typer.Option("--group", metavar="ID", help="Only this group; may be given more than once.")
+    list[str] | None,
+    typer.Option("--group", metavar="ID", help="Only this group; may be given more than once."),
 ]
 OnOption = Annotated[
     str | None,
-    typer.Option("--on", metavar="DATE", help="A day of the winter, like 2027-02-10; the first day if left out."),
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="A day of the winter, like 2027-02-10; the first day if left out.",
+    ),
 ]
-FiguresOption = Annotated[bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")]
+FiguresOption = Annotated[
+    bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")
+]
 
 
 def farm_on_day(farm: Farm, on: str | None) -> Farm:
-    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day of its winter."""
+    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day
+    of its winter.
+    """
     from rationlp.needs.calendar import farm_on
 
     return farm_on(farm, day_of_winter(farm, on))
 
 
 def day_of_winter(farm: Farm, on: str | None) -> date | None:
-    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no day of the winter."""
+    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no
+    day of the winter.
+    """
     from datetime import date
 
     from rationlp.errors import Finding, InputError
@@ -76,8 +94,9 @@ def day_of_winter(farm: Farm, on: str | None) -> date | None:
 class Answer(NamedTuple):
     """An answer in its forms, each made only when it is wanted.
 
-    text: for a given width in columns. table: the one table that CSV gets. document: what JSON gets. sheets: the tables that a
-    workbook gets; the one of CSV if there are no others. drawn: the text with charts, for a terminal that can show them.
+    text: for a given width in columns. table: the one table that CSV gets. document: what JSON
+    gets. sheets: the tables that a workbook gets; the one of CSV if there are no others. drawn: the
+    text with charts, for a terminal that can show them.
     """
 
     text: Callable[[int], str]
@@ -88,7 +107,9 @@ class Answer(NamedTuple):
 
 
 def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[Path] = ()) -> None:
-    """Write an answer to stdout, or whole to a file; raises InputError where the file cannot or must not be written."""
+    """Write an answer to stdout, or whole to a file; raises InputError where the file cannot or
+    must not be written.
+    """
     from rationlp.report.files import write_whole
     from rationlp.report.terminal import show, tell
 
@@ -110,7 +131,9 @@ def _deliver_workbook(answer: Answer, form: Format, output: Path, inputs: Iterab
 
     if form is not Format.table:
         remedy = f"leave out --format, or let the name end in .{form.value}"
-        raise InputError([Finding("IN713", str(output), f"a workbook, and --format {form.value}", remedy)])
+        raise InputError(
+            [Finding("IN713", str(output), f"a workbook, and --format {form.value}", remedy)]
+        )
     write_tables(output, [answer.table()] if answer.sheets is None else answer.sheets(), inputs)
     tell(f"Written: {output}")
 
@@ -132,7 +155,9 @@ def _in_form(answer: Answer, form: Format, width: int | None) -> str:
 
 
 def _on_screen(answer: Answer) -> Callable[[int], str]:
-    """The text for stdout: with charts where there are some and stdout is a terminal that can show them."""
+    """The text for stdout: with charts where there are some and stdout is a terminal that can show
+    them.
+    """
     if answer.drawn is None:
         return answer.text
     import os
@@ -152,8 +177,9 @@ def tell_notices(notices: Iterable[Finding]) -> None:
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
-    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command or another; a workbook; the
-    log and every plan that was kept."""
+    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command
+    or another; a workbook; the log and every plan that was kept.
+    """
     from rationlp.after.kept import plan_files
     from rationlp.read.logbook import log_file
 

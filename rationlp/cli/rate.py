@@ -42,7 +42,9 @@ def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
     from rationlp.ask.carry_on import stocks_on
 
     day = rations.farm.day or read.start
-    fed = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups}
+    fed = {
+        one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups
+    }
     everyone = {group.id for group in rations.farm.groups}
     if set(fed) != everyone or rations.exit_code or day >= read.turnout:
         return ()

@@ -31,11 +31,20 @@ if TYPE_CHECKING:
 
 InsteadOption = Annotated[
     Path | None,
-    typer.Option("--instead-of", metavar="FED.CSV", help="What is fed now (as for supply): show how to change over."),
+    typer.Option(
+        "--instead-of",
+        metavar="FED.CSV",
+        help="What is fed now (as for supply): show how to change over.",
+    ),
 ]
 DaysOption = Annotated[
     float | None,
-    typer.Option("--fed-for", metavar="DAYS", min=0.0, help="How long that ration has been fed; with --instead-of."),
+    typer.Option(
+        "--fed-for",
+        metavar="DAYS",
+        min=0.0,
+        help="How long that ration has been fed; with --instead-of.",
+    ),
 ]
 
 
@@ -43,16 +52,22 @@ ExplainOption = Annotated[
     bool,
     typer.Option(
         "--explain",
-        help="Also say why: what binds and what it costs, feeds only just in or out, how far amounts could move.",
+        help=(
+            "Also say why: what binds and what it costs, feeds only just in or out, how far amounts"
+            " could move."
+        ),
     ),
 ]
 RowsOption = Annotated[
-    bool, typer.Option("--show-rows", help="Also show every row of the model, with its coefficients.")
+    bool,
+    typer.Option("--show-rows", help="Also show every row of the model, with its coefficients."),
 ]
 LpOption = Annotated[
     Path | None,
     typer.Option(
-        "--write-lp", metavar="FILE", help="Also write the last programmes as LP text, for any solver to check."
+        "--write-lp",
+        metavar="FILE",
+        help="Also write the last programmes as LP text, for any solver to check.",
     ),
 ]
 
@@ -72,8 +87,8 @@ def ration(
 ) -> None:
     """Find what to feed each group at least cost: kg fresh, cost, supply against need, and proof.
 
-    Ends with exit code 3 when at least one group has no ration; the others are answered all the same. Exit code 4:
-    an answer failed its own check, and says so.
+    Ends with exit code 3 when at least one group has no ration; the others are answered all the
+    same. Exit code 4: an answer failed its own check, and says so.
     """
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.cli.rate import at_this_rate
@@ -86,10 +101,18 @@ def ration(
     read = read_farm(farm)
     today = farm_on_day(read, on)
     # What is fed now is read before anything is solved, so that its faults are told at once.
-    fed = {} if instead_of is None else _fed_now(instead_of, replace(today, groups=(*today.groups, *read.groups)))
+    fed = (
+        {}
+        if instead_of is None
+        else _fed_now(instead_of, replace(today, groups=(*today.groups, *read.groups)))
+    )
     rations = solve_rations(today, expanded(today, group))
     changes = {} if instead_of is None else _changes(rations, fed, fed_for)
-    more = _More(_reasons(rations) if explain else {}, _traces(rations) if show_rows or write_lp else (), show_rows)
+    more = _More(
+        _reasons(rations) if explain else {},
+        _traces(rations) if show_rows or write_lp else (),
+        show_rows,
+    )
     rate = at_this_rate(read, rations, on)
     answer = Answer(
         text=lambda width: _text(rations, figures, changes, more, width, rate.lines),
@@ -112,14 +135,18 @@ def _fed_now(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
     return read_fed(path, farm)
 
 
-def _changes(rations: Rations, fed: dict[str, dict[str, float]], days: float | None) -> dict[str, ChangeOver]:
+def _changes(
+    rations: Rations, fed: dict[str, dict[str, float]], days: float | None
+) -> dict[str, ChangeOver]:
     from rationlp.after.changeover import Past, change_overs
 
     return change_overs(rations, fed, Past(days))
 
 
 class _More(NamedTuple):
-    """What was asked for besides the answer: reasons by group id, the last programmes, and whether their rows are shown."""
+    """What was asked for besides the answer: reasons by group id, the last programmes, and whether
+    their rows are shown.
+    """
 
     reasons: dict[str, Why]
     traces: tuple[Trace, ...]
@@ -169,7 +196,8 @@ def _text(
         from rationlp.report.why import why_text
 
         reasons = {
-            group: why_text(why, names[group], rations.farm.currency, width) for group, why in more.reasons.items()
+            group: why_text(why, names[group], rations.farm.currency, width)
+            for group, why in more.reasons.items()
         }
     return rations_text(rations, width, tables, changes, reasons, rate)
 

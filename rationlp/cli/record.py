@@ -19,17 +19,26 @@ USUAL_WEEKS, MOST_WEEKS = 8, 60
 
 
 def record_faults(record: bool, weeks: int | None, others: dict[str, bool]) -> list[Finding]:
-    """Options that do not go together (IN523). others: options of the sheets of a day, and whether each was given."""
+    """Options that do not go together (IN523). others: options of the sheets of a day, and whether
+    each was given.
+    """
     from rationlp.errors import Finding
 
     if not record:
         return (
             []
             if weeks is None
-            else [Finding("IN523", "--weeks", "no --record with it", "add --record, or leave it out")]
+            else [
+                Finding("IN523", "--weeks", "no --record with it", "add --record, or leave it out")
+            ]
         )
     found = [
-        Finding("IN523", option, "it does not go with --record", "leave it out: the page is of the whole plan")
+        Finding(
+            "IN523",
+            option,
+            "it does not go with --record",
+            "leave it out: the page is of the whole plan",
+        )
         for option, given in others.items()
         if given
     ]
@@ -39,10 +48,15 @@ def record_faults(record: bool, weeks: int | None, others: dict[str, bool]) -> l
 
 
 def record_page(
-    farm: Path, on: str | None, weeks: int | None, html: Path | None, out: tuple[Format, Path | None]
+    farm: Path,
+    on: str | None,
+    weeks: int | None,
+    html: Path | None,
+    out: tuple[Format, Path | None],
 ) -> None:
-    """Write the page by the plan in force on a day, else by a plan made from that day; the plan's own answer, and exit code 3,
-    where the winter cannot be fed."""
+    """Write the page by the plan in force on a day, else by a plan made from that day; the plan's
+    own answer, and exit code 3, where the winter cannot be fed.
+    """
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.options import day_of_winter, deliver, farm_inputs, tell_notices
     from rationlp.cli.winter import answer_of, planned
@@ -70,7 +84,9 @@ def record_page(
 
 
 def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer, Callable[[], str]]:
-    """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force is followed."""
+    """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force
+    is followed.
+    """
     from rationlp.after.record import recorded_weeks
     from rationlp.report.in_force import made_from_part
     from rationlp.report.record import record_document, record_html, record_text

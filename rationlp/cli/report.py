@@ -15,19 +15,27 @@ if TYPE_CHECKING:
     from rationlp.read.objects import Farm
     from rationlp.report.page_parts import SwitchPart, WhyPart
 
-PageOption = Annotated[Path, typer.Option("--output", "-o", metavar="FILE.HTML", help="Write the page to this file.")]
+PageOption = Annotated[
+    Path, typer.Option("--output", "-o", metavar="FILE.HTML", help="Write the page to this file.")
+]
 SwitchOption = Annotated[
     tuple[str, str] | None,
-    typer.Option("--switch", metavar="ID ID", help="The two forages of the switch, instead of the two fed most."),
+    typer.Option(
+        "--switch",
+        metavar="ID ID",
+        help="The two forages of the switch, instead of the two fed most.",
+    ),
 ]
 
 
-def report(farm: FarmArgument, output: PageOption, start: FromOption = None, switch: SwitchOption = None) -> None:
+def report(
+    farm: FarmArgument, output: PageOption, start: FromOption = None, switch: SwitchOption = None
+) -> None:
     """Write the plan in force as one page (with --from: a new plan).
 
     It holds answer, stores, rations, buying list, money, why, cautions, proof and sources.
-    The page needs nothing else, neither network nor files. Ends with exit code 3 when the winter cannot be fed; the page
-    then says who is short of what.
+    The page needs nothing else, neither network nor files. Ends with exit code 3 when the winter
+    cannot be fed; the page then says who is short of what.
     """
     from dataclasses import replace
 
@@ -72,8 +80,12 @@ def _first_day(plan: WinterPlan) -> Farm:
     return farm_on(plan.farm, plan.periods[0].first)
 
 
-def _switches(plan: WinterPlan, today: Farm, asked: tuple[str, str] | None) -> tuple[SwitchPart, ...]:
-    """The switch asked for, or of the group and the two forages that are fed most; none where no group eats two."""
+def _switches(
+    plan: WinterPlan, today: Farm, asked: tuple[str, str] | None
+) -> tuple[SwitchPart, ...]:
+    """The switch asked for, or of the group and the two forages that are fed most; none where no
+    group eats two.
+    """
     from rationlp.ask.switch import switch_by_share
     from rationlp.errors import InputError
     from rationlp.report.page_switch import forages_to_switch, switch_parts
@@ -87,7 +99,8 @@ def _switches(plan: WinterPlan, today: Farm, asked: tuple[str, str] | None) -> t
     try:
         return tuple(switch_parts(switch_by_share(today, (first, second), [group])))
     except InputError:
-        # Fed over the winter, but not both of them to be had by the group on the first day: nobody asked for this switch.
+        # Fed over the winter, but not both of them to be had by the group on the first day: nobody
+        # asked for this switch.
         return ()
 
 
@@ -100,4 +113,6 @@ def _reasons(today: Farm) -> tuple[WhyPart, ...]:
     rations = solve_rations(today).groups
     reasons = {ration.group: why_ration(today, ration) for ration in rations}
     names = {ration.group: ration.name for ration in rations}
-    return why_parts({group: why for group, why in reasons.items() if why is not None}, names, today.currency)
+    return why_parts(
+        {group: why for group, why in reasons.items() if why is not None}, names, today.currency
+    )

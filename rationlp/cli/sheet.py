@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from rationlp.after.yard import Today, YardSheets
@@ -19,29 +27,40 @@ if TYPE_CHECKING:
 Number = TypeVar("Number", int, float)
 DmOption = Annotated[
     list[str] | None,
-    typer.Option("--dm", metavar="ID=PERCENT", help="Dry matter of a feed today, like first_cut=26; may be repeated."),
+    typer.Option(
+        "--dm",
+        metavar="ID=PERCENT",
+        help="Dry matter of a feed today, like first_cut=26; may be repeated.",
+    ),
 ]
 HeadOption = Annotated[
     list[str] | None,
-    typer.Option("--head", metavar="ID=N", help="Animals in a group today, like high=118; may be repeated."),
+    typer.Option(
+        "--head", metavar="ID=N", help="Animals in a group today, like high=118; may be repeated."
+    ),
 ]
 HtmlOption = Annotated[
     Path | None,
-    typer.Option("--html", metavar="FILE", help="Write one HTML file, a page a group, to be printed on A4."),
+    typer.Option(
+        "--html", metavar="FILE", help="Write one HTML file, a page a group, to be printed on A4."
+    ),
 ]
 RecordOption = Annotated[
     bool,
     typer.Option(
-        "--record", help="One page to write on each week, what is planned beside it; --on: plan from that day."
+        "--record",
+        help="One page to write on each week, what is planned beside it; --on: plan from that day.",
     ),
 ]
 WeeksOption = Annotated[
-    int | None, typer.Option("--weeks", metavar="N", help="Weeks to record, eight a page; 8 if left out.")
+    int | None,
+    typer.Option("--weeks", metavar="N", help="Weeks to record, eight a page; 8 if left out."),
 ]
 CheapestOption = Annotated[
     bool,
     typer.Option(
-        "--cheapest-today", help="The cheapest ration of the day instead of what the winter's plan feeds on it."
+        "--cheapest-today",
+        help="The cheapest ration of the day instead of what the winter's plan feeds on it.",
     ),
 ]
 
@@ -59,7 +78,8 @@ def sheet(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Say what to weigh and load, or carry to the pen: kg in loading order, premix, bales, meals, and a check of it all.
+    """Say what to weigh and load, or carry to the pen: kg in loading order, premix, bales, meals,
+    and a check of it all.
 
     It goes by the plan in force (`winter --keep`), else by the winter's plan made now. The wagon,
     its tub and its scale are in [feeding] of farm.toml; without one everything is by the pen. Ends
@@ -68,7 +88,12 @@ def sheet(
     from rationlp.cli.record import record_faults, record_page
     from rationlp.errors import InputError
 
-    others = {"--group": bool(group), "--dm": bool(dm), "--head": bool(head), "--cheapest-today": cheapest_today}
+    others = {
+        "--group": bool(group),
+        "--dm": bool(dm),
+        "--head": bool(head),
+        "--cheapest-today": cheapest_today,
+    }
     if faults := record_faults(record, weeks, others):
         raise InputError(faults)
     if html is not None:
@@ -90,8 +115,9 @@ def _day_sheets(
     html: Path | None,
     out: tuple[Format, Path | None],
 ) -> int:
-    """The sheets of a day, delivered; gives the exit code. of: groups, day, and whether the cheapest of the day is wanted; today:
-    corrected dry matter and head."""
+    """The sheets of a day, delivered; gives the exit code. of: groups, day, and whether the
+    cheapest of the day is wanted; today: corrected dry matter and head.
+    """
     from rationlp.after.yard import Today
     from rationlp.after.yard_cautions import yard_cautions
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
@@ -169,7 +195,12 @@ def _pairs(
             value = number(figure)
         except ValueError:
             findings.append(
-                Finding("IN520", option, f'"{text}" is no id with a number', f"write it like {option} id=25")
+                Finding(
+                    "IN520",
+                    option,
+                    f'"{text}" is no id with a number',
+                    f"write it like {option} id=25",
+                )
             )
             continue
         if key in pairs:

@@ -18,7 +18,10 @@ FedArgument = Annotated[
     Path | None,
     typer.Argument(
         metavar="FED.CSV",
-        help="What is fed: columns group, feed and kg_fresh or kg_dm, a head a day; what the plan feeds if left out.",
+        help=(
+            "What is fed: columns group, feed and kg_fresh or kg_dm, a head a day; what the plan"
+            " feeds if left out."
+        ),
     ),
 ]
 
@@ -45,7 +48,9 @@ def supply(
     from rationlp.report.why import fed_lines
 
     read = read_farm(farm)
-    today, given, lines, made_from = _from_plan(read, on) if fed is None else _from_file(read, fed, on)
+    today, given, lines, made_from = (
+        _from_plan(read, on) if fed is None else _from_file(read, fed, on)
+    )
     reasons = {one.group: explain_fed(today, one) for one in given if form is not Format.csv}
 
     def text(width: int) -> str:
@@ -92,9 +97,14 @@ def _from_plan(read: Farm, on: str | None) -> _Given:
     feeding = plan.rations()
     if feeding is None:
         remedy = "give FED.CSV, what is fed; `rationlp winter FARM` says who is short of what"
-        raise InputError([Finding("IN803", "supply", f"no plan feeds anybody on {plan.day}", remedy)])
+        raise InputError(
+            [Finding("IN803", "supply", f"no plan feeds anybody on {plan.day}", remedy)]
+        )
     today = feeding.rations.farm
-    amounts = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in feeding.rations.groups}
+    amounts = {
+        one.group: {amount.offer: amount.kg_dm for amount in one.amounts}
+        for one in feeding.rations.groups
+    }
     needs = {one.group: one.needs for one in feeding.rations.groups}
     given = fed_supply(today, {group: kg for group, kg in amounts.items() if kg}, needs)
     return today, given, made_from_lines(plan), {"made_from": made_from_part(plan)}

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 from rationlp.cli.whatif import CoresOption, progress
 
 if TYPE_CHECKING:
@@ -21,19 +29,29 @@ USUAL_DRAWS = 40
 ChanceOption = Annotated[
     float | None,
     typer.Option(
-        "--chance", metavar="SHARE", help="With --group: chance of meeting energy, and protein; 0.9 if left out."
+        "--chance",
+        metavar="SHARE",
+        help="With --group: chance of meeting energy, and protein; 0.9 if left out.",
     ),
 ]
 DrawsOption = Annotated[
-    int | None, typer.Option("--draws", metavar="N", help="Draws of the whole winter; 40 if left out.")
+    int | None,
+    typer.Option("--draws", metavar="N", help="Draws of the whole winter; 40 if left out."),
 ]
-SeedOption = Annotated[int, typer.Option("--seed", metavar="N", help="The same seed gives the same draws.")]
+SeedOption = Annotated[
+    int, typer.Option("--seed", metavar="N", help="The same seed gives the same draws.")
+]
 HoldOption = Annotated[
-    bool, typer.Option("--hold-plan", help="Feed as planned in every draw, instead of planning anew.")
+    bool,
+    typer.Option("--hold-plan", help="Feed as planned in every draw, instead of planning anew."),
 ]
 SpreadOption = Annotated[
     list[str] | None,
-    typer.Option("--spread", metavar="ID=VALUE", help="A standard deviation of your own, such as density_table=0.06."),
+    typer.Option(
+        "--spread",
+        metavar="ID=VALUE",
+        help="A standard deviation of your own, such as density_table=0.06.",
+    ),
 ]
 
 
@@ -50,16 +68,21 @@ def sure(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Draw analyses, stores, turnout and prices, and show when stores run out and what the winter costs; with --group, what it
-    costs to meet energy and protein with a chosen chance.
+    """Draw analyses, stores, turnout and prices, and show when stores run out and what the winter
+    costs; with --group, what it costs to meet energy and protein with a chosen chance.
 
-    Spreads are typical ones, listed with status and source by --format json; --spread states your own.
+    Spreads are typical ones, listed with status and source by --format json; --spread states your
+    own.
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.changed import begin
     from rationlp.read.spreads import spreads_with
 
-    _together(group, {"--chance": chance, "--on": on}, {"--draws": draws, "--hold-plan": hold_plan or None})
+    _together(
+        group,
+        {"--chance": chance, "--on": on},
+        {"--draws": draws, "--hold-plan": hold_plan or None},
+    )
     spreads = spreads_with(spread or ())
     begun = begin(farm)
     if group:
@@ -75,7 +98,9 @@ def sure(
     deliver(answer, form, output, farm_inputs(farm))
 
 
-def _together(group: list[str] | None, of_groups: Mapping[str, object], of_winter: Mapping[str, object]) -> None:
+def _together(
+    group: list[str] | None, of_groups: Mapping[str, object], of_winter: Mapping[str, object]
+) -> None:
     """Options that go with --group, and those that go without."""
     wrong, word = (of_winter, "without") if group else (of_groups, "with")
     for name, value in wrong.items():
@@ -84,7 +109,10 @@ def _together(group: list[str] | None, of_groups: Mapping[str, object], of_winte
 
 
 def _rations(
-    farm: Farm, groups: tuple[str, ...], how: tuple[float, str | None, int], spreads: Mapping[str, SpreadRow]
+    farm: Farm,
+    groups: tuple[str, ...],
+    how: tuple[float, str | None, int],
+    spreads: Mapping[str, SpreadRow],
 ) -> Answer:
     from rationlp.ask.robust import SureAsked, sure_rations
     from rationlp.ask.whatif import expanded_or_refused
@@ -98,10 +126,16 @@ def _rations(
     day = None if on is None else farm_on_day(farm, on).day
     found = sure_rations(farm, groups, SureAsked(chance, spreads, day, seed))
     currency = farm.currency
-    tables = [table for one in found for table in (sure_table(one, currency), sure_feeds_table(one))]
+    tables = [
+        table for one in found for table in (sure_table(one, currency), sure_feeds_table(one))
+    ]
     return Answer(
         text=lambda width: closed(
-            [*(wrapped(sure_line(one, currency), width) for one in found), tables_text(tables, width)], width
+            [
+                *(wrapped(sure_line(one, currency), width) for one in found),
+                tables_text(tables, width),
+            ],
+            width,
         ),
         table=lambda: tables[0],
         document=lambda: sure_document(farm, found, spreads.values()),
@@ -115,7 +149,9 @@ def _winter(found: WinterSureness) -> Answer:
 
     tables = (sureness_table(found), sureness_money(found))
     return Answer(
-        text=lambda width: closed([wrapped(sureness_line(found), width), tables_text(tables, width)], width),
+        text=lambda width: closed(
+            [wrapped(sureness_line(found), width), tables_text(tables, width)], width
+        ),
         table=lambda: tables[0],
         document=lambda: sureness_document(found),
     )

@@ -1,4 +1,6 @@
-"""`rationlp switch`: from one forage to another, by share of a ration, by tonnes in store or by hectares grown."""
+"""`rationlp switch`: from one forage to another, by share of a ration, by tonnes in store or by
+hectares grown.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +9,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -25,21 +35,37 @@ class By(StrEnum):
 
 FromOption = Annotated[
     str | None,
-    typer.Option("--from", metavar="ID", help="The forage to go from; the farm's grass silage if left out."),
+    typer.Option(
+        "--from", metavar="ID", help="The forage to go from; the farm's grass silage if left out."
+    ),
 ]
 ToOption = Annotated[
-    str | None, typer.Option("--to", metavar="ID", help="The forage to go to; the farm's maize silage if left out.")
+    str | None,
+    typer.Option(
+        "--to", metavar="ID", help="The forage to go to; the farm's maize silage if left out."
+    ),
 ]
 FullOption = Annotated[
-    bool, typer.Option("--full", help="Every share at which a ration changes, and the prices at which it pays.")
+    bool,
+    typer.Option(
+        "--full", help="Every share at which a ration changes, and the prices at which it pays."
+    ),
 ]
 ByOption = Annotated[
-    By, typer.Option("--by", help="Share of a group's forage, tonnes in store, or hectares grown (needs [[growing]]).")
+    By,
+    typer.Option(
+        "--by",
+        help="Share of a group's forage, tonnes in store, or hectares grown (needs [[growing]]).",
+    ),
 ]
 
 
 ExplainOption = Annotated[
-    bool, typer.Option("--explain", help="Also say why the ration at the cheapest share is what it is; by share only.")
+    bool,
+    typer.Option(
+        "--explain",
+        help="Also say why the ration at the cheapest share is what it is; by share only.",
+    ),
 ]
 
 
@@ -55,16 +81,20 @@ def switch(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Say whether going from one forage to another pays: kg a head, what to buy, cost a week, how far the store carries it.
+    """Say whether going from one forage to another pays: kg a head, what to buy, cost a week, how
+    far the store carries it.
 
-    Without --from and --to from the farm's grass silage to its maize silage, or between the two forages it holds most of.
+    Without --from and --to from the farm's grass silage to its maize silage, or between the two
+    forages it holds most of.
     """
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
 
     if by is not By.share and (group or on):
-        raise typer.BadParameter("the whole winter of all groups is asked for", param_hint="--group, --on")
+        raise typer.BadParameter(
+            "the whole winter of all groups is asked for", param_hint="--group, --on"
+        )
     if by is not By.share and explain:
         raise typer.BadParameter("it goes with --by share", param_hint="--explain")
     read = read_farm(farm)
@@ -79,7 +109,9 @@ def switch(
 
 
 def _pair(farm: Farm, first: str | None, second: str | None) -> tuple[str, str]:
-    """The two forages as named, or the usual ones. Raises InputError (IN811) where only one is named."""
+    """The two forages as named, or the usual ones. Raises InputError (IN811) where only one is
+    named.
+    """
     from rationlp.ask.switch_steps import usual_pair
     from rationlp.errors import Finding, InputError
 
@@ -88,10 +120,14 @@ def _pair(farm: Farm, first: str | None, second: str | None) -> tuple[str, str]:
     if first is None and second is None:
         return usual_pair(farm)
     missing = "--from" if first is None else "--to"
-    raise InputError([Finding("IN811", missing, "one forage named, not the other", "give both, or neither")])
+    raise InputError(
+        [Finding("IN811", missing, "one forage named, not the other", "give both, or neither")]
+    )
 
 
-def _by_share(farm: Farm, words: tuple[str, str], groups: Collection[str] | None, asked: tuple[bool, bool]) -> Answer:
+def _by_share(
+    farm: Farm, words: tuple[str, str], groups: Collection[str] | None, asked: tuple[bool, bool]
+) -> Answer:
     """asked: the whole curve, and the reasons at the cheapest share."""
     from functools import cache
 

@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, GroupOption, OnOption, OutputOption
+from rationlp.cli.options import (
+    Answer,
+    FarmArgument,
+    Format,
+    FormatOption,
+    GroupOption,
+    OnOption,
+    OutputOption,
+)
 
 if TYPE_CHECKING:
     from datetime import date
@@ -20,19 +28,28 @@ SetOption = Annotated[
     typer.Option(
         "--set",
         metavar="PATH=VALUE",
-        help="A change, such as soya_meal_48.price_per_t_fresh=430 or winter.turnout+=21; a range is from:to:step. "
-        "May be given more than once.",
+        help=(
+            "A change, such as soya_meal_48.price_per_t_fresh=430 or winter.turnout+=21; a range is"
+            " from:to:step. May be given more than once."
+        ),
     ),
 ]
 ScenariosOption = Annotated[
-    Path | None, typer.Option("--scenarios", metavar="FILE.TOML", help="Scenarios with names, several changes each.")
+    Path | None,
+    typer.Option(
+        "--scenarios", metavar="FILE.TOML", help="Scenarios with names, several changes each."
+    ),
 ]
 StressOption = Annotated[
-    bool, typer.Option("--stress", help="The ready-made table: turnout, density, dry matter, head, prices, ME.")
+    bool,
+    typer.Option(
+        "--stress", help="The ready-made table: turnout, density, dry matter, head, prices, ME."
+    ),
 ]
 ManyOption = Annotated[bool, typer.Option("--many", help="Solve more scenarios than forty.")]
 CoresOption = Annotated[
-    int | None, typer.Option("--cores", metavar="N", min=1, help="Processes to use; all cores if left out.")
+    int | None,
+    typer.Option("--cores", metavar="N", min=1, help="Processes to use; all cores if left out."),
 ]
 
 
@@ -48,9 +65,11 @@ def whatif(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Change prices, analyses, heads, dates or stores, solve the winter (or the ration of --group) again, and compare.
+    """Change prices, analyses, heads, dates or stores, solve the winter (or the ration of --group)
+    again, and compare.
 
-    A change that farm.toml could not hold is refused; a scenario without a ration is a row that says so.
+    A change that farm.toml could not hold is refused; a scenario without a ration is a row that
+    says so.
     """
     from rationlp.ask.scenarios import allowed, file_scenarios, stress_scenarios, typed_scenarios
     from rationlp.ask.whatif import Asked, what_if
@@ -58,9 +77,14 @@ def whatif(
     from rationlp.read.changed import begin
 
     if on is not None and not group:
-        raise typer.BadParameter("a day goes with --group; the winter is planned whole", param_hint="--on")
+        raise typer.BadParameter(
+            "a day goes with --group; the winter is planned whole", param_hint="--on"
+        )
     begun = begin(farm)
-    stated = [*typed_scenarios(change or (), many), *(() if scenarios is None else file_scenarios(scenarios, many))]
+    stated = [
+        *typed_scenarios(change or (), many),
+        *(() if scenarios is None else file_scenarios(scenarios, many)),
+    ]
     ready = stress_scenarios(begun) if stress else ()
     allowed(len(stated) + len(ready), many)
     asked = Asked(tuple(group) if group else None, _day(begun.farm, on), cores, progress)

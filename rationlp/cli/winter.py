@@ -28,7 +28,9 @@ if TYPE_CHECKING:
 
 
 SAME_T_DM = 1e-6
-"""Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured again."""
+"""Tonnes of dry matter within which a store is as an earlier plan had it: it was not measured
+again.
+"""
 
 
 class Periods(StrEnum):
@@ -50,11 +52,14 @@ FromOption = Annotated[
 SinceOption = Annotated[
     Path | None,
     typer.Option(
-        "--since", metavar="PLAN.json", help="An earlier plan of this winter: what was eaten against it is shown."
+        "--since",
+        metavar="PLAN.json",
+        help="An earlier plan of this winter: what was eaten against it is shown.",
     ),
 ]
 PeriodsOption = Annotated[
-    Periods | None, typer.Option("--periods", help="Steps of the plan, instead of those of the farm file.")
+    Periods | None,
+    typer.Option("--periods", help="Steps of the plan, instead of those of the farm file."),
 ]
 
 
@@ -62,13 +67,18 @@ ExplainOption = Annotated[
     bool,
     typer.Option(
         "--explain",
-        help="Also say why: what binds in each group, when and what it costs, stores, feeds only just in or out; "
-        "without a plan, what clashes in each group that is short.",
+        help=(
+            "Also say why: what binds in each group, when and what it costs, stores, feeds only"
+            " just in or out; without a plan, what clashes in each group that is short."
+        ),
     ),
 ]
 KeepOption = Annotated[
     bool,
-    typer.Option("--keep", help="Keep this plan in the farm folder as the plan in force; an older one stays, dated."),
+    typer.Option(
+        "--keep",
+        help="Keep this plan in the farm folder as the plan in force; an older one stays, dated.",
+    ),
 ]
 
 
@@ -82,9 +92,11 @@ def winter(
     form: FormatOption = Format.table,
     output: OutputOption = None,
 ) -> None:
-    """Plan the winter: who eats what and when, what to buy and when, how long each store lasts, with proof.
+    """Plan the winter: who eats what and when, what to buy and when, how long each store lasts,
+    with proof.
 
-    Ends with exit code 3 when the winter cannot be fed; then it says who is short of what, in which weeks.
+    Ends with exit code 3 when the winter cannot be fed; then it says who is short of what, in which
+    weeks.
     """
     from rationlp.after.sofar import so_far
     from rationlp.ask.lying import forage_left_lying
@@ -97,7 +109,11 @@ def winter(
     earlier = None if since is None else read_earlier(since)
     begun = begun_on(read, start)
     plan = plan_from(begun, start, periods, measured_again(read, earlier))
-    found = () if earlier is None else so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
+    found = (
+        ()
+        if earlier is None
+        else so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
+    )
     aside = Aside(begun.so_far, forage_left_lying(plan))
     tell_notices(begun.farm.notices)
     deliver(
@@ -113,7 +129,9 @@ def winter(
 
 
 def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
-    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an earlier plan."""
+    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an
+    earlier plan.
+    """
     from rationlp.read.stock import farm_stocks
 
     if earlier is None:
@@ -122,12 +140,15 @@ def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
     return frozenset(
         store.store
         for store in earlier.stores
-        if store.store in now and abs(now[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
+        if store.store in now
+        and abs(now[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
     )
 
 
 def _keep(plan: WinterPlan, farm: Path) -> None:
-    """Keep the plan in force, and say where; a winter without a plan has said so, and nothing is kept."""
+    """Keep the plan in force, and say where; a winter without a plan has said so, and nothing is
+    kept.
+    """
     from rationlp.report.keeping import keep_plan
     from rationlp.report.terminal import tell
 
@@ -141,7 +162,9 @@ def _keep(plan: WinterPlan, farm: Path) -> None:
 
 
 class Aside(NamedTuple):
-    """What is told before the tables of a plan: where the winter stands, and forage left lying while feed is bought."""
+    """What is told before the tables of a plan: where the winter stands, and forage left lying
+    while feed is bought.
+    """
 
     so_far: SoFarThisWinter | None = None
     lying: tuple[LeftLying, ...] = ()
@@ -151,7 +174,9 @@ _NOTHING_ASIDE = Aside()
 
 
 class _Reasons(NamedTuple):
-    """Why a plan is what it is; without one, what is the matter with each group that is short, and what would be enough."""
+    """Why a plan is what it is; without one, what is the matter with each group that is short, and
+    what would be enough.
+    """
 
     why: WinterWhy | None = None
     alone: tuple[ShortAlone, ...] = ()
@@ -180,8 +205,10 @@ def answer_of(
     reasons: _Reasons = _NO_REASONS,
     aside: Aside = _NOTHING_ASIDE,
 ) -> Answer:
-    """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten against an earlier plan.
-    reasons: why, where that was asked for. aside: what is told before the tables."""
+    """A plan in the three forms of an answer; a winter that cannot be fed included. found: eaten
+    against an earlier plan.
+    reasons: why, where that was asked for. aside: what is told before the tables.
+    """
     from rationlp.report.plan_documents import winter_document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
@@ -210,7 +237,11 @@ def _aside_text(aside: Aside, currency: str, width: int) -> str:
 
     lines = [*lying_sentences(aside.lying, currency), *so_far_lines(aside.so_far)]
     said = "\n".join(wrapped(line, width) for line in lines)
-    return "\n\n".join(part for part in (said, *(table_text(table, width) for table in _aside_tables(aside))) if part)
+    return "\n\n".join(
+        part
+        for part in (said, *(table_text(table, width) for table in _aside_tables(aside)))
+        if part
+    )
 
 
 def _aside_tables(aside: Aside) -> list[Table]:
@@ -240,8 +271,10 @@ def _sheets(plan: WinterPlan, found: tuple[SoFar, ...], why: WinterWhy | None) -
 
 
 def planned(farm: Farm, start: str | None, periods: Periods | None) -> WinterPlan:
-    """The plan from a day on, by the log and in periods of the person's choice. Raises InputError (IN504) for what is no day of
-    the winter, (IN730) where nobody can say what is left in the stores."""
+    """The plan from a day on, by the log and in periods of the person's choice. Raises InputError
+    (IN504) for what is no day of the winter, (IN730) where nobody can say what is left in the
+    stores.
+    """
     return plan_from(begun_on(farm, start), start, periods)
 
 
@@ -255,8 +288,11 @@ def begun_on(farm: Farm, start: str | None) -> WinterSoFar:
 def plan_from(
     begun: WinterSoFar, start: str | None, periods: Periods | None, measured: Collection[str] = ()
 ) -> WinterPlan:
-    """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor a kept plan says what is in
-    store, what the plan of the whole winter would have fed is taken off. measured: ids of stores measured again all the same."""
+    """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor
+    a kept plan says what is in
+    store, what the plan of the whole winter would have fed is taken off. measured: ids of stores
+    measured again all the same.
+    """
     from rationlp.ask.carried import plan_from as plan_carried
     from rationlp.ask.carry_on import plan_on
     from rationlp.model.winter.plan import WinterOptions, solve_winter

@@ -1,1 +1,3 @@
-"""Stage 3: the linear programme as plain data, its solver behind one door, the energy requirement, search and proof."""
+"""Stage 3: the linear programme as plain data, its solver behind one door, the energy requirement,
+search and proof.
+"""

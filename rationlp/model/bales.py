@@ -1,11 +1,20 @@
-"""Bales of silage once opened: whether those who share one finish it in time, said more strongly where sheep eat from it."""
+"""Bales of silage once opened: whether those who share one finish it in time, said more strongly
+where sheep eat from it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
 from rationlp.read.animals import SHEEP_CLASSES
-from rationlp.read.bales import DAYS_OPEN, DAYS_OPEN_WARM, WARM_C, bale_weights, days_open, spoils_open
+from rationlp.read.bales import (
+    DAYS_OPEN,
+    DAYS_OPEN_WARM,
+    WARM_C,
+    bale_weights,
+    days_open,
+    spoils_open,
+)
 from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 
@@ -15,7 +24,9 @@ _NOTHING_KG = 0.5
 
 @dataclass(frozen=True)
 class Eater:
-    """What a group takes of one store: id and class of the group, kg fresh a day of all its head, put out."""
+    """What a group takes of one store: id and class of the group, kg fresh a day of all its head,
+    put out.
+    """
 
     group: str
     animal_class: str
@@ -25,7 +36,9 @@ class Eater:
 
 @dataclass(frozen=True)
 class OpenBale:
-    """A store whose bales lie open too long: days that one lasts, kg fresh a day that would be enough, who eats from it."""
+    """A store whose bales lie open too long: days that one lasts, kg fresh a day that would be
+    enough, who eats from it.
+    """
 
     store: str
     name: str
@@ -41,8 +54,9 @@ class OpenBale:
 
 
 def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
-    """Every store of moist bales from which so little is taken that one lies open longer than it keeps; all groups
-    of a yard share."""
+    """Every store of moist bales from which so little is taken that one lies open longer than it
+    keeps; all groups of a yard share.
+    """
     feeds = {offer.id: offer.feed for offer in farm.offers}
     names = {store.id: store.name for store in farm.stores}
     for store, bale_kg in bale_weights(farm).items():
@@ -58,16 +72,19 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
 
 
 def bale_words(bale: OpenBale, to_sheep: bool) -> str:
-    """What is said of such a bale to those who feed a group; sheep die of listeriosis from silage that cattle get away with."""
+    """What is said of such a bale to those who feed a group; sheep die of listeriosis from silage
+    that cattle get away with.
+    """
     text = (
-        f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts the groups here that eat it {bale.days:.1f} days; it keeps "
-        f"{DAYS_OPEN:.0f} days in winter, {DAYS_OPEN_WARM:.0f} above {WARM_C:g} °C. It takes {bale.kg_needed:.0f} kg a day to "
-        "finish one in time: open it for more groups at once, buy smaller bales, or feed hay."
+        f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts the groups here that eat it"
+        f" {bale.days:.1f} days; it keeps {DAYS_OPEN:.0f} days in winter, {DAYS_OPEN_WARM:.0f}"
+        f" above {WARM_C:g} °C. It takes {bale.kg_needed:.0f} kg a day to finish one in time: open"
+        " it for more groups at once, buy smaller bales, or feed hay."
     )
     if to_sheep:
         text += (
-            " Never give sheep what is older: silage that has lain open, or with mould or soil in it, can kill them with "
-            "listeriosis. Throw the rest away, or give it to cattle."
+            " Never give sheep what is older: silage that has lain open, or with mould or soil in"
+            " it, can kill them with listeriosis. Throw the rest away, or give it to cattle."
         )
     return text
 

@@ -1,7 +1,8 @@
-"""Whether a ration looks like one that a feeder knows: its figures against the usual ranges of its class and feeding system.
+"""Whether a ration looks like one that a feeder knows: its figures against the usual ranges of its
+class and feeding system.
 
-The ranges are rows of feeds/believability.csv. Outside one is no mistake, but something to look at before feeding;
-it is said in a
+The ranges are rows of feeds/believability.csv. Outside one is no mistake, but something to look at
+before feeding; it is said in a
 sentence, and nothing is refused for it.
 """
 
@@ -44,8 +45,9 @@ class Unusual:
 
 
 def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
-    """The forage with the most dry matter: `straw`, `hay`, `maize` or `silage`; empty without any forage. fed: feed
-    and kg DM by id."""
+    """The forage with the most dry matter: `straw`, `hay`, `maize` or `silage`; empty without any
+    forage. fed: feed and kg DM by id.
+    """
     totals: dict[str, float] = {}
     for feed, kg in fed.values():
         sort = forage_sort(feed)
@@ -56,11 +58,15 @@ def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
 
 
 def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
-    """The figures that an experienced eye goes by; a content is left out where a feed that is eaten has none."""
+    """The figures that an experienced eye goes by; a content is left out where a feed that is eaten
+    has none.
+    """
     dm = sum(kg for _, kg in fed.values())
     if dm <= 0.0:
         return {}
-    concentrate = [fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed.values() if feed.is_concentrate]
+    concentrate = [
+        fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed.values() if feed.is_concentrate
+    ]
     silage = [fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed.values() if is_silage(feed)]
     found = {
         "forage_share_of_dm": sum(kg for feed, kg in fed.values() if feed.is_forage) / dm,
@@ -81,7 +87,8 @@ def unusual(
 ) -> tuple[Unusual, ...]:
     """Every figure of a ration outside the usual range.
 
-    key: `believability` of the class. fed: feed and kg DM a head a day by offer id. live_weight_kg: of the animal.
+    key: `believability` of the class. fed: feed and kg DM a head a day by offer id. live_weight_kg:
+    of the animal.
     """
     values = figures(fed)
     ranges = [one.scaled(live_weight_kg) for one in believable(key, feeding_system(fed))]
@@ -93,28 +100,34 @@ def unusual(
 
 
 def _outside(one: Believable, value: float) -> bool:
-    # How wet a silage is decides its least weight; what is eaten in dry matter has a range of its own.
+    # How wet a silage is decides its least weight; what is eaten in dry matter has a range of its
+    # own.
     low = 0.0 if one.quantity == "silage_kg_fresh" else one.low
     return value < low * (1.0 - HAIR) or value > one.high * (1.0 + HAIR)
 
 
 def unusual_words(
-    key: str | None, fed: Mapping[str, tuple[Feed, float]], live_weight_kg: float | None, fresh: bool = False
+    key: str | None,
+    fed: Mapping[str, tuple[Feed, float]],
+    live_weight_kg: float | None,
+    fresh: bool = False,
 ) -> Iterator[str]:
     """What is unusual about a ration, in one sentence; nothing where nothing is.
 
-    fresh: the cow calved a few weeks ago and eats less than the range of her class; little dry matter is then no remark (texts:
-    13-15 kg after calving and 0.8 kg more a week for ten weeks).
+    fresh: the cow calved a few weeks ago and eats less than the range of her class; little dry
+    matter is then no remark (texts: 13-15 kg after calving and 0.8 kg more a week for ten weeks).
     """
     parts = []
     for one in unusual(key, fed, live_weight_kg):
         if fresh and one.quantity == "dm_intake_kg" and one.value < one.low:
             continue
         title, unit, scale, decimals = _WORDS[one.quantity]
-        value, low, high = (f"{scale * figure:.{decimals}f}" for figure in (one.value, one.low, one.high))
+        value, low, high = (
+            f"{scale * figure:.{decimals}f}" for figure in (one.value, one.low, one.high)
+        )
         parts.append(f"{title} {value} {unit} (usual {low} to {high})")
     if parts:
         yield (
-            f"Unusual for such animals on such feeds: {'; '.join(parts)}. Check analyses, weights and prices before it is fed "
-            "(usual ranges: common practice)."
+            f"Unusual for such animals on such feeds: {'; '.join(parts)}. Check analyses, weights"
+            " and prices before it is fed (usual ranges: common practice)."
         )

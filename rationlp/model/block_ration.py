@@ -1,4 +1,6 @@
-"""The proven cheapest ration of one block: level of feeding settled, ties broken, optimum certified, gap closed."""
+"""The proven cheapest ration of one block: level of feeding settled, ties broken, optimum
+certified, gap closed.
+"""
 
 from __future__ import annotations
 
@@ -30,7 +32,9 @@ from rationlp.records import dataclass
 MOST_ROUNDS = 8
 LEVEL_TOLERANCE = 1e-8
 PRICED = 1e-9
-"""Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as rounding [-]."""
+"""Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as
+rounding [-].
+"""
 NEED_TOLERANCE = 1e-6
 
 
@@ -38,12 +42,14 @@ NEED_TOLERANCE = 1e-6
 class Optimum:
     """The cheapest ration of a block with its certificate.
 
-    values: kg DM a head a day by offer id. objective: currency a head a day, priced excess included. solution: the last
-    programme's own answer (its duals are the marginal values). level: L held, which is the ration's own. held_q: the
-    metabolisability held in that programme [-], None where L stands still by itself. lower_bound: at every dry matter and
-    every level of feeding; bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
+    values: kg DM a head a day by offer id. objective: currency a head a day, priced excess
+    included. solution: the last programme's own answer (its duals are the marginal values). level:
+    L held, which is the ration's own. held_q: the metabolisability held in that programme [-], None
+    where L stands still by itself. lower_bound: at every dry matter and every level of feeding;
+    bound_any_level: the same, None for a class without protein rows. lps: programmes solved.
     row_duals: by row key of that programme.
-    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood at the optimum.
+    model: the block inside the solver, for whoever goes on from here; it does not stand as it stood
+    at the optimum.
     """
 
     values: dict[str, float]
@@ -64,7 +70,9 @@ class Optimum:
 
 @dataclass(frozen=True)
 class NoOptimum:
-    """No ration: `proved` when the lower-bound programme has no solution on any interval at any level of feeding."""
+    """No ration: `proved` when the lower-bound programme has no solution on any interval at any
+    level of feeding.
+    """
 
     proved: bool
     lps: int
@@ -72,9 +80,11 @@ class NoOptimum:
 
 @dataclass(frozen=True)
 class _Round:
-    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were not broken.
+    """An answer at one level of feeding; certificate: None for a round on the way, whose ties were
+    not broken.
 
-    held_q: q held in its programme [-], None where the level stands still by itself."""
+    held_q: q held in its programme [-], None where the level stands still by itself.
+    """
 
     level: float
     own_level: float
@@ -85,7 +95,9 @@ class _Round:
 
 
 def solve_block(block: Block) -> Optimum | NoOptimum:
-    """The cheapest ration of a block, or that there is none. Raises SolverTrouble and ProofFailed."""
+    """The cheapest ration of a block, or that there is none. Raises SolverTrouble and
+    ProofFailed.
+    """
     model = BlockModel(block)
     if block.needs.energy is None:
         return _plain(model)
@@ -93,7 +105,9 @@ def solve_block(block: Block) -> Optimum | NoOptimum:
 
 
 def solve_model(model: BlockModel) -> Optimum | NoOptimum:
-    """The cheapest ration of a model whose block has an energy requirement, or that there is none."""
+    """The cheapest ration of a model whose block has an energy requirement, or that there is
+    none.
+    """
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
@@ -110,7 +124,8 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
         paid = [offer.name for offer in model.block.offers if offer.price_per_t_fresh < 0.0]
         why = f"{', '.join(paid)} brings money in" if paid else "some feed costs nothing"
         raise ProofFailed(
-            f'the ration of group "{model.block.group.id}" has no least cost: {why} and nothing limits it'
+            f'the ration of group "{model.block.group.id}" has no least cost: {why} and nothing'
+            " limits it"
         )
     numbers, duals = live.numbers(), _row_duals(live, solution)
     values = _break_ties(model, solution)
@@ -121,7 +136,9 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
 
 @dataclass(frozen=True)
 class Settled:
-    """Rounds of search, each at a level of feeding; `still` when the last answer's own level is the one that was held."""
+    """Rounds of search, each at a level of feeding; `still` when the last answer's own level is the
+    one that was held.
+    """
 
     rounds: tuple[_Round, ...]
     found: Found | None
@@ -151,13 +168,15 @@ def settle_levels(
     ties = False
     for _ in range(rounds):
         model.set_level(level)
-        # Once the level has only moved a little the last D is start enough; what it misses the proof comes upon.
+        # Once the level has only moved a little the last D is start enough; what it misses the
+        # proof comes upon.
         found = model.search(starts, around=not kept)
         if found is None or not found.adequate:
             return Settled(tuple(kept), found, level, False)
         this = _finish(model, found, level) if ties else _on_the_way(model, found, level)
         if break_ties and not ties and _still(model, this):
-            # Ties are broken only once the level stands still; where that moves it, they are broken in every round after.
+            # Ties are broken only once the level stands still; where that moves it, they are broken
+            # in every round after.
             ties = True
             this = _finish(model, found, level)
         kept.append(this)
@@ -169,27 +188,37 @@ def settle_levels(
 
 
 def _still(model: BlockModel, this: _Round) -> bool:
-    return abs(this.own_level - this.level) <= LEVEL_TOLERANCE * this.level or model.block.needs.mp_g is None
+    return (
+        abs(this.own_level - this.level) <= LEVEL_TOLERANCE * this.level
+        or model.block.needs.mp_g is None
+    )
 
 
 def _first_level(model: BlockModel) -> float:
-    """A level of feeding to begin with: that of a middling ration, or of a rich one where the gain needs it."""
+    """A level of feeding to begin with: that of a middling ration, or of a rich one where the gain
+    needs it.
+    """
     assert model.need is not None
     middling = model.need.feeding_level(0.58)
     return middling if middling < inf else model.need.feeding_level(Q_MOST)
 
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
-    """The settled ration, or a cheaper one that only a search over every level of feeding comes upon, with its proof."""
+    """The settled ration, or a cheaper one that only a search over every level of feeding comes
+    upon, with its proof.
+    """
     last, lower_bound = settled_or_held(model, settle_levels(model), MOST_LPS)
     if last is None:
         return NoOptimum(lower_bound == inf, model.live.solves)
     return _from_round(model, last, lower_bound)
 
 
-def settled_or_held(model: BlockModel, state: Settled, most_lps: int) -> tuple[_Round | None, float]:
-    """The settled ration, or a cheaper one of another level of feeding where that is met; None without any. With a bound that
-    no ration costs less than."""
+def settled_or_held(
+    model: BlockModel, state: Settled, most_lps: int
+) -> tuple[_Round | None, float]:
+    """The settled ration, or a cheaper one of another level of feeding where that is met; None
+    without any. With a bound that no ration costs less than.
+    """
     last = state.rounds[-1] if state.still else None
     if last is None:
         proof = search_levels(model, inf, None, most_lps)
@@ -199,9 +228,11 @@ def settled_or_held(model: BlockModel, state: Settled, most_lps: int) -> tuple[_
 
 
 def _beside(model: BlockModel, better: AtQ) -> _Round:
-    """The ration whose level of feeding stands still by itself, where it costs no more; else the one held at its own q.
+    """The ration whose level of feeding stands still by itself, where it costs no more; else the
+    one held at its own q.
 
-    At the level of the cheapest ration something cheaper may stand that is short at its own level: then nothing stands still.
+    At the level of the cheapest ration something cheaper may stand that is short at its own level:
+    then nothing stands still.
     """
     better = polish(model, better)
     assert model.need is not None
@@ -212,21 +243,29 @@ def _beside(model: BlockModel, better: AtQ) -> _Round:
 
 
 def _held(model: BlockModel, better: AtQ) -> _Round:
-    """A cold solve with the metabolisability held, ties broken, certified. Raises ProofFailed when there is no answer."""
+    """A cold solve with the metabolisability held, ties broken, certified. Raises ProofFailed when
+    there is no answer.
+    """
     assert model.need is not None
     model.allow_shortage(False)
     final = at_q(model, better.q, cold=True)
     if final is None:
-        raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
+        raise ProofFailed(
+            "the ration found does not stand when the last programme is solved afresh"
+        )
     numbers = model.live.numbers()
     values = _break_ties(model, final.solution)
     free_q(model)
     level = model.need.feeding_level(better.q)
-    return replace(_round(model, final, level, values, certify(numbers, final.solution, values)), held_q=better.q)
+    return replace(
+        _round(model, final, level, values, certify(numbers, final.solution, values)),
+        held_q=better.q,
+    )
 
 
 def _at_one_level(model: BlockModel) -> Optimum | NoOptimum:
-    """The cheapest ration at the level of feeding that is its own, for a need that q alone does not tell; proved at that level.
+    """The cheapest ration at the level of feeding that is its own, for a need that q alone does not
+    tell; proved at that level.
 
     Where no level stands still none is given: `proved` is then never said.
     """
@@ -246,7 +285,9 @@ def _at_one_level(model: BlockModel) -> Optimum | NoOptimum:
 
 
 def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
-    """A round whose own level of feeding is all that is wanted of it: the search's answer as it stands."""
+    """A round whose own level of feeding is all that is wanted of it: the search's answer as it
+    stands.
+    """
     assert model.curve is not None
     if model.curve.bends:
         found = _touched(model, found, cold=False)
@@ -254,7 +295,9 @@ def _on_the_way(model: BlockModel, found: Found, level: float) -> _Round:
 
 
 def _finish(model: BlockModel, found: Found, level: float) -> _Round:
-    """A cold solve with the safe row touching at the answer's own D, ties broken, certified; its own level of feeding."""
+    """A cold solve with the safe row touching at the answer's own D, ties broken, certified; its
+    own level of feeding.
+    """
     model.allow_shortage(False)
     final = _touched(model, found, cold=True)
     numbers = model.live.numbers()
@@ -263,27 +306,38 @@ def _finish(model: BlockModel, found: Found, level: float) -> _Round:
 
 
 def _touched(model: BlockModel, found: Found, cold: bool) -> Found:
-    """The answer of the programme whose safe row touches at the D found. Raises ProofFailed when there is none."""
+    """The answer of the programme whose safe row touches at the D found. Raises ProofFailed when
+    there is none.
+    """
     assert model.curve is not None
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
-        # Where the curve bends, only a narrow interval around the answer gives a row that touches it.
+        # Where the curve bends, only a narrow interval around the answer gives a row that touches
+        # it.
         width = 1e-7 * high
         low, high = max(low, found.dm_kg - width), min(high, found.dm_kg + width)
     model.hold(model.curve.safe_row(found.dm_kg, low, high), low, high)
     final = model.solve(cold)
     if final is None:
-        raise ProofFailed("the ration found does not stand when the last programme is solved afresh")
+        raise ProofFailed(
+            "the ration found does not stand when the last programme is solved afresh"
+        )
     return final
 
 
 def _round(
-    model: BlockModel, final: Found, level: float, values: tuple[float, ...], certificate: Certificate | None
+    model: BlockModel,
+    final: Found,
+    level: float,
+    values: tuple[float, ...],
+    certificate: Certificate | None,
 ) -> _Round:
     assert model.need is not None
     dm = sum(values[: len(model.block.offers)])
     me = values[model.live.column_index[model.me]]
-    return _Round(level, model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM), final, values, certificate)
+    return _Round(
+        level, model.need.feeding_level(me / dm / GE_MJ_PER_KG_DM), final, values, certificate
+    )
 
 
 def protein_met(block: Block, this: _Round) -> bool:
@@ -302,23 +356,30 @@ def _from_round(model: BlockModel, this: _Round, lower_bound: float) -> Optimum:
     duals = _row_duals(model.live, solution)
     assert this.certificate is not None
     return _optimum(
-        model, solution, this.values, this.certificate, bound, this.level, any_level, duals, this.held_q,
+        model, solution, this.values, this.certificate, bound, this.level, any_level, duals,
+        this.held_q,
     )  # fmt: skip
 
 
 def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
-    """Among rations of equal cost: least bought kg, then least ME over the need, then fixed weights in feed order.
+    """Among rations of equal cost: least bought kg, then least ME over the need, then fixed weights
+    in feed order.
 
-    After each aim the model is held on its optimal face: a column with a reduced cost and a row with a dual stay at the
-    bound they press on, which is what every other optimum does too (complementary slackness). Nothing is bought with a
-    tolerance on the cost. Bounds are put back afterwards; a step without an answer leaves the one before it.
+    After each aim the model is held on its optimal face: a column with a reduced cost and a row
+    with a dual stay at the bound they press on, which is what every other optimum does too
+    (complementary slackness). Nothing is bought with a tolerance on the cost. Bounds are put back
+    afterwards; a step without an answer leaves the one before it.
     """
     live, block = model.live, model.block
     limits = live.limits()
     energy = {model.me: 1.0, model.dm: live.coefs[live.row_index[block.key("energy")]].get(
         live.column_index[model.dm], 0.0)} if model.need is not None else {}  # fmt: skip
     aims = [
-        {block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg for offer in block.offers if offer.bought},
+        {
+            block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg
+            for offer in block.offers
+            if offer.bought
+        },
         energy,
         {block.feed(offer): sqrt(number + 2.0) for number, offer in enumerate(block.offers)},
     ]
@@ -329,7 +390,8 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
             continue
         _hold_face(live, found, sizes)
         live.set_costs(aim)
-        # Only the last aim has one answer, whatever the path to it; the others only say which face to stay on.
+        # Only the last aim has one answer, whatever the path to it; the others only say which face
+        # to stay on.
         answer = live.solve(cold=number == len(aims) - 1)
         if answer.status is not Status.OPTIMAL or not model.keeps(answer, NEED_TOLERANCE):
             break
@@ -339,7 +401,9 @@ def _break_ties(model: BlockModel, solution: Solution) -> tuple[float, ...]:
 
 
 def _hold_face(live: LiveModel, found: Solution, sizes: list[float]) -> None:
-    """Hold every column and row that carries a price at the bound it presses on. sizes: largest coefficient of each row."""
+    """Hold every column and row that carries a price at the bound it presses on. sizes: largest
+    coefficient of each row.
+    """
     most = max((abs(cost) for cost in live.cost), default=1.0)
     for key, j in live.column_index.items():
         reduced = found.reduced_costs[j]
@@ -360,14 +424,16 @@ def _row_duals(live: LiveModel, solution: Solution) -> dict[tuple[str, ...], flo
 
 
 def _optimum(
-    model: BlockModel, solution: Solution, values: tuple[float, ...], certificate: Certificate, lower_bound: float,
-    level: float | None, any_level: float | None, duals: dict[tuple[str, ...], float], held_q: float | None,
+    model: BlockModel, solution: Solution, values: tuple[float, ...], certificate: Certificate,
+    lower_bound: float,
+    level: float | None, any_level: float | None, duals: dict[tuple[str, ...], float],
+    held_q: float | None,
 ) -> Optimum:  # fmt: skip
     live, block = model.live, model.block
     if not certificate.passed:
         raise ProofFailed(
-            f'the ration of group "{block.group.id}" fails its own check '
-            f"(rows {certificate.primal:.1e}, duals {certificate.dual:.1e}, gap {certificate.gap:.1e})"
+            f'the ration of group "{block.group.id}" fails its own check (rows'
+            f" {certificate.primal:.1e}, duals {certificate.dual:.1e}, gap {certificate.gap:.1e})"
         )
     index = live.column_index
     return Optimum(
@@ -383,7 +449,9 @@ def _optimum(
         bound_any_level=any_level,
         lps=live.solves,
         row_duals=duals,
-        reduced_costs={offer.id: solution.reduced_costs[number] for number, offer in enumerate(block.offers)},
+        reduced_costs={
+            offer.id: solution.reduced_costs[number] for number, offer in enumerate(block.offers)
+        },
         model=model,
     )
 

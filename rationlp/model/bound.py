@@ -1,8 +1,9 @@
-"""The proven lower bound of one block: split the interval of D until the best answer and the bound agree.
+"""The proven lower bound of one block: split the interval of D until the best answer and the bound
+agree.
 
-Every interval has a programme that asks no adequate ration for too much; its dual objective, evaluated from our own
-numbers, bounds the cost of every ration whose D lies there. The least of these bounds over a cover of the whole interval
-bounds the cost of every ration.
+Every interval has a programme that asks no adequate ration for too much; its dual objective,
+evaluated from our own numbers, bounds the cost of every ration whose D lies there. The least of
+these bounds over a cover of the whole interval bounds the cost of every ration.
 """
 
 from __future__ import annotations
@@ -22,18 +23,24 @@ MOST_LPS = 400
 
 @dataclass(frozen=True)
 class Bound:
-    """best: the cheapest adequate answer seen, or None. lower_bound: no ration costs less [currency/head/day], inf when the
-    programme has no solution on any interval: then no ration exists at the level of feeding held."""
+    """best: the cheapest adequate answer seen, or None. lower_bound: no ration costs less
+    [currency/head/day], inf when the
+    programme has no solution on any interval: then no ration exists at the level of feeding held.
+    """
 
     best: Found | None
     lower_bound: float
     lps: int
 
 
-def close_enough(cost: float, lower_bound: float, target: float = GAP_TARGET, unit: float = 1.0) -> bool:
-    """The gap is within `target` of the cost; costs below a thousandth of the unit of money [currency] count as one.
+def close_enough(
+    cost: float, lower_bound: float, target: float = GAP_TARGET, unit: float = 1.0
+) -> bool:
+    """The gap is within `target` of the cost; costs below a thousandth of the unit of money
+    [currency] count as one.
 
-    No bound is close to an infinite cost, that of no ration."""
+    No bound is close to an infinite cost, that of no ration.
+    """
     return cost < inf and cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
 
 
@@ -45,7 +52,9 @@ def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Found] 
 
 
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:
-    """Split at the bounding answer's own D, where the chord will be exact; near an end, where chord and curve part most."""
+    """Split at the bounding answer's own D, where the chord will be exact; near an end, where chord
+    and curve part most.
+    """
     assert model.curve is not None
     margin = 0.02 * (high - low)
     if low + margin < at < high - margin:
@@ -53,10 +62,13 @@ def _split(model: BlockModel, low: float, high: float, at: float) -> float:
     return model.curve.furthest(low, high)
 
 
-def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, improve: bool = True) -> Bound:
+def prove(
+    model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, improve: bool = True
+) -> Bound:
     """Split and bound until the gap is closed or `most_lps` programmes are solved.
 
-    With `improve`, each half that could hold something cheaper is searched from its own bounding answer.
+    With `improve`, each half that could hold something cheaper is searched from its own bounding
+    answer.
     """
     assert model.curve is not None
     first = model.live.solves
@@ -84,10 +96,15 @@ def prove(model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, impro
             count += 1
             heapq.heappush(heap, (half[0], count, a, b, half[1].dm_kg))
             if improve and half[0] < (inf if best is None else best.objective):
-                # A bent curve has tighter safe rows on the half itself; a concave one gains nothing from being shut in.
+                # A bent curve has tighter safe rows on the half itself; a concave one gains nothing
+                # from being shut in.
                 inside = (a, b) if model.curve.bends else (model.curve.low, model.curve.high)
                 found = model.settle(half[1].dm_kg, *inside, [] if model.curve.bends else walked)
-                if found is not None and found.adequate and (best is None or found.objective < best.objective):
+                if (
+                    found is not None
+                    and found.adequate
+                    and (best is None or found.objective < best.objective)
+                ):
                     best = found
     lower = min(settled_bound, heap[0][0] if heap else inf)
     if best is not None:

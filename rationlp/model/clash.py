@@ -1,9 +1,10 @@
 """The smallest set of needs and limits that cannot be kept together, said in farm words.
 
-A set is impossible when the programme that asks no adequate ration for too much has no solution on any interval of dry matter at
-any level of feeding; it is possible when the search finds a ration. Between the two a set counts as possible, so what is
-named always clashes. The set is made small by halving (a set that is impossible beside half of the rest needs nothing of the
-other half), and at the end every part is left out once to show that the others then leave a ration.
+A set is impossible when the programme that asks no adequate ration for too much has no solution on
+any interval of dry matter at any level of feeding; it is possible when the search finds a ration.
+Between the two a set counts as possible, so what is named always clashes. The set is made small by
+halving (a set that is impossible beside half of the rest needs nothing of the other half), and at
+the end every part is left out once to show that the others then leave a ration.
 """
 
 from __future__ import annotations
@@ -26,10 +27,14 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.result import Clash, ClashPart
 
 MOST_OF_APPETITE = 3.0
-"""Most dry matter that is looked at where the limit on intake itself is left out [multiples of it]; no animal comes near (c)."""
+"""Most dry matter that is looked at where the limit on intake itself is left out [multiples of it];
+no animal comes near (c).
+"""
 
 MOST_LEVEL = 6.0
-"""Highest level of feeding that protein is valued at where energy is not asked for [-]: above that of any animal (c)."""
+"""Highest level of feeding that protein is valued at where energy is not asked for [-]: above that
+of any animal (c).
+"""
 
 _BANDS = 24
 _IN_A_BAND = 4
@@ -37,13 +42,23 @@ _MOST_HALVINGS = 8
 ENERGY: Key = ("energy",)
 PROTEIN: Key = ("protein",)
 _PART_OF_ENERGY = frozenset({"energy", "density"})
-_ORDER = {"intake": 2, "own": 3, "own_share": 3, "feed_kg": 4, "feed_share": 4, "appetite": 5, "ndf_fill": 5, "diet": 6}
+_ORDER = {
+    "intake": 2,
+    "own": 3,
+    "own_share": 3,
+    "feed_kg": 4,
+    "feed_share": 4,
+    "appetite": 5,
+    "ndf_fill": 5,
+    "diet": 6,
+}
 _LAST = 7
 
 
 def items_of(block: Block) -> tuple[Key, ...]:
-    """What may clash: the whole energy requirement as one, protein, and every row that is a need or a limit, in the order in
-    which a person would rather hear of them."""
+    """What may clash: the whole energy requirement as one, protein, and every row that is a need or
+    a limit, in the order in which a person would rather hear of them.
+    """
     rows = [row.key for row in block_rows(block) if row.kind in ("need", "limit")]
     found = [ENERGY] if block.needs.energy is not None else []
     if block.needs.mp_g is not None:
@@ -53,8 +68,9 @@ def items_of(block: Block) -> tuple[Key, ...]:
 
 
 def smallest_clash(block: Block) -> tuple[tuple[Key, ...], bool] | None:
-    """Keys of the smallest clash of a block that has no ration, and whether every part was shown to be needed; None where the
-    whole cannot be proved impossible."""
+    """Keys of the smallest clash of a block that has no ration, and whether every part was shown to
+    be needed; None where the whole cannot be proved impossible.
+    """
     items = items_of(block)
     if possible(block, items) is not False:
         return None
@@ -73,7 +89,9 @@ def find_clash(block: Block) -> Clash | None:
 
 
 def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bool) -> list[Key]:
-    """The least of `among` that clashes beside `kept`; nothing when `kept` (with `known` set: changed since) clashes alone."""
+    """The least of `among` that clashes beside `kept`; nothing when `kept` (with `known` set:
+    changed since) clashes alone.
+    """
     if known and possible(block, kept) is False:
         return []
     if len(among) == 1:
@@ -85,7 +103,9 @@ def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bo
 
 
 def possible(block: Block, kept: Iterable[Key]) -> bool | None:
-    """Whether a ration keeps these items of `items_of` (and may break all others); None where neither is shown."""
+    """Whether a ration keeps these items of `items_of` (and may break all others); None where
+    neither is shown.
+    """
     wanted = frozenset(kept)
     needs = block.needs
     if PROTEIN not in wanted:
@@ -94,7 +114,9 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
     left_out = {
         row.key
         for row in block_rows(less)
-        if row.kind in ("need", "limit") and row.key not in wanted and row.key[0] not in (*_PART_OF_ENERGY, "protein")
+        if row.kind in ("need", "limit")
+        and row.key not in wanted
+        and row.key[0] not in (*_PART_OF_ENERGY, "protein")
     }
     if ENERGY not in wanted:
         return _without_energy(less, left_out)
@@ -110,10 +132,16 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
 
 
 def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
-    """Whether a model has a ration with levels of feeding between these, its energy requirement asked."""
+    """Whether a model has a ration with levels of feeding between these, its energy requirement
+    asked.
+    """
     model.set_level(levels[1], levels[0], levels[1])
     model.find_interval()
-    if model.infeasible or model.curve is None or model.bound(model.curve.low, model.curve.high) is None:
+    if (
+        model.infeasible
+        or model.curve is None
+        or model.bound(model.curve.low, model.curve.high) is None
+    ):
         return False
     model.set_level(levels[0], levels[1], levels[0])
     found = model.search((model.curve.high, 0.5 * (model.curve.low + model.curve.high)))
@@ -130,29 +158,39 @@ def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
 
 
 def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
-    """The rows without the energy requirement; with protein, whose worth goes by the level of feeding, band by band."""
+    """The rows without the energy requirement; with protein, whose worth goes by the level of
+    feeding, band by band.
+    """
     asks_energy = {less.key(name) for name in _PART_OF_ENERGY}
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
-    model = BlockModel(replace(less, needs=replace(less.needs, energy=None, energy_ceiling=None)), left_out)
+    model = BlockModel(
+        replace(less, needs=replace(less.needs, energy=None, energy_ceiling=None)), left_out
+    )
     model.live.set_column_bounds(model.dm, 0.0, _most_dm(less))
     model.live.set_costs({})
     return model.live.solve(cold=True).status is Status.OPTIMAL
 
 
 def _by_density(
-    less: Block, left_out: Collection[Key], asked: Callable[[BlockModel, tuple[float, float]], bool | None]
+    less: Block,
+    left_out: Collection[Key],
+    asked: Callable[[BlockModel, tuple[float, float]], bool | None],
 ) -> bool | None:
-    """The same asked in bands of energy density, in each of which the level of feeding hardly moves."""
+    """The same asked in bands of energy density, in each of which the level of feeding hardly
+    moves.
+    """
     need = less.needs.energy
     assert need is not None
     densities = [me / GE_MJ_PER_KG_DM for _, me in less.contents("me_mj_per_kg_dm")]
     low, high = min(densities), min(max(densities), Q_MOST)
     edges = [low + (high - low) * number / _BANDS for number in range(_BANDS + 1)]
-    # Where energy is not asked for, a gain that can hardly be made on so lean a ration has no level to speak of.
+    # Where energy is not asked for, a gain that can hardly be made on so lean a ration has no level
+    # to speak of.
     most = MOST_LEVEL if asked is _keeps_rows else inf
     levels, open_bands = (1.0, 1.0), False
-    # From the richest band down: where the gain can no longer be made the level is not defined, and the last one that was counts.
+    # From the richest band down: where the gain can no longer be made the level is not defined, and
+    # the last one that was counts.
     waiting = [(band, 0) for band in itertools.pairwise(edges)]
     while waiting:
         band, halvings = waiting.pop()
@@ -168,7 +206,9 @@ def _by_density(
 
 
 def _levels(need: EnergyNeed, band: tuple[float, float], most: float) -> tuple[float, float] | None:
-    """Least and greatest level of feeding in a band of metabolisability, widened by a step; None where nothing is enough."""
+    """Least and greatest level of feeding in a band of metabolisability, widened by a step; None
+    where nothing is enough.
+    """
     span = (band[0] + (band[1] - band[0]) * number / _IN_A_BAND for number in range(_IN_A_BAND + 1))
     levels = [min(level, most) for q in span if (level := need.feeding_level(q)) < inf]
     if not levels:
@@ -198,13 +238,17 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
         more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it" if hard else ""
         return ClashPart(f"its whole need of energy{more}", "need", "AFRC (1993)")
     if item == PROTEIN:
-        return ClashPart(f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)")
+        return ClashPart(
+            f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)"
+        )
     row = rows[item]
     return ClashPart(row_in_words(block, row), row.kind, row.why)
 
 
 def row_in_words(block: Block, row: Row) -> str:
-    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30 % forage …`."""
+    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30
+    % forage …`.
+    """
     both = row.low == row.high
     side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
     side = "exactly" if both else side
@@ -218,11 +262,15 @@ def row_in_words(block: Block, row: Row) -> str:
 
 
 def _named(row: Row) -> str:
-    return {"intake": "dry matter", "appetite": "dry matter", "ndf_fill": "NDF"}.get(row.key[0], row.title)
+    return {"intake": "dry matter", "appetite": "dry matter", "ndf_fill": "NDF"}.get(
+        row.key[0], row.title
+    )
 
 
 def _share_bound(block: Block, row: Row) -> str | None:
-    """A limit on the diet or a share, whose row says nothing of its own bound; None for an amount."""
+    """A limit on the diet or a share, whose row says nothing of its own bound; None for an
+    amount.
+    """
     kind = row.key[0]
     if kind in ("diet", "own_share"):
         return _diet_bound(block, row)
@@ -243,9 +291,14 @@ def _diet_bound(block: Block, row: Row) -> str:
     bounds = [
         bound
         for limit in limits
-        if limit.quantity == quantity and (bound := limit.at_least if side == "least" else limit.at_most) is not None
+        if limit.quantity == quantity
+        and (bound := limit.at_least if side == "least" else limit.at_most) is not None
     ]
     bound = max(bounds) if side == "least" else min(bounds)
     known = block.quantity(quantity)
     title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
-    return f"{100 * bound:.3g} % {title}" if known.unit == "share of DM" else f"{bound:.4g} {known.unit} of {title}"
+    return (
+        f"{100 * bound:.3g} % {title}"
+        if known.unit == "share of DM"
+        else f"{bound:.4g} {known.unit} of {title}"
+    )

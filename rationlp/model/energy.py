@@ -1,9 +1,11 @@
-"""M*(D): the least ME that is enough when D kg DM are eaten, and the linear rows that stand in for it.
+"""M*(D): the least ME that is enough when D kg DM are eaten, and the linear rows that stand in for
+it.
 
-The requirement falls as the ration gets richer, so "enough" depends on the ration itself. With D the dry matter eaten,
-M*(D) is the root of E = factor · requirement(q = E/(18.8 D)): supply just meets the need, margin included. A ration is
-adequate when ΣME ≥ M*(ΣDM). M* rises with D; it is concave except for the growth curve at a high intake for the size of the
-animal, where it bends upward. The rows below hold on an interval of D whatever the shape is.
+The requirement falls as the ration gets richer, so "enough" depends on the ration itself. With D
+the dry matter eaten, M*(D) is the root of E = factor · requirement(q = E/(18.8 D)): supply just
+meets the need, margin included. A ration is adequate when ΣME ≥ M*(ΣDM). M* rises with D; it is
+concave except for the growth curve at a high intake for the size of the animal, where it bends
+upward. The rows below hold on an interval of D whatever the shape is.
 """
 
 from __future__ import annotations
@@ -16,7 +18,8 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
 Q_MOST = 0.80
-"""Highest metabolisability at which the equations are used [-]; the practical range is 0.45–0.70."""
+"""Highest metabolisability at which the equations are used [-]; the practical range is 0.45–0.70.
+"""
 
 ME_DENSITY_MOST = Q_MOST * GE_MJ_PER_KG_DM
 """The same as energy density of the whole ration [MJ ME/kg DM]."""
@@ -35,7 +38,8 @@ class LinearRow:
 
 @dataclass(frozen=True)
 class EnergyCurve:
-    """M*(D) of one head for D in [low, high] kg DM; `bends` are the D at which its curvature changes sign.
+    """M*(D) of one head for D in [low, high] kg DM; `bends` are the D at which its curvature
+    changes sign.
 
     Made by `energy_curve`. factor: multiple of the requirement (1, or that of an energy ceiling).
     """
@@ -48,7 +52,9 @@ class EnergyCurve:
     first_piece_concave: bool = True
 
     def at(self, dm_kg: float) -> tuple[float, float, float]:
-        """M* [MJ/d], its slope [MJ/kg DM] and curvature [MJ/kg² DM] at D; (inf, 0, 0) where no ME is enough."""
+        """M* [MJ/d], its slope [MJ/kg DM] and curvature [MJ/kg² DM] at D; (inf, 0, 0) where no ME
+        is enough.
+        """
         return _root(self.need, self.factor, dm_kg)
 
     def value(self, dm_kg: float) -> float:
@@ -64,9 +70,11 @@ class EnergyCurve:
         ]
 
     def safe_row(self, touch: float, low: float, high: float) -> LinearRow:
-        """A row whose every ration with D in [low, high] is truly adequate; on the concave part the tangent at `touch`.
+        """A row whose every ration with D in [low, high] is truly adequate; on the concave part the
+        tangent at `touch`.
 
-        Its level is the greatest value of M*(D) − slope·D on the interval, slope that of M* at `touch`.
+        Its level is the greatest value of M*(D) − slope·D on the interval, slope that of M* at
+        `touch`.
         """
         value, slope, _ = self.at(touch)
         level = value - slope * touch
@@ -79,17 +87,23 @@ class EnergyCurve:
         return LinearRow(slope, level)
 
     def bound_row(self, low: float, high: float) -> LinearRow:
-        """A row that asks no adequate ration with D in [low, high] for too much: the chord's slope, the least level."""
+        """A row that asks no adequate ration with D in [low, high] for too much: the chord's slope,
+        the least level.
+        """
         at_low, at_high = self.value(low), self.value(high)
         slope = (at_high - at_low) / (high - low) if high > low else self.at(low)[1]
         level = min(at_low - slope * low, at_high - slope * high)
-        for a, b, concave in self._pieces(low, high) if self.bends or not self.first_piece_concave else ():
+        for a, b, concave in (
+            self._pieces(low, high) if self.bends or not self.first_piece_concave else ()
+        ):
             for dm in (a, b, *(() if concave else (self._where_slope(slope, a, b, False),))):
                 level = min(level, self.value(dm) - slope * dm)
         return LinearRow(slope, level)
 
     def furthest(self, low: float, high: float) -> float:
-        """The D in [low, high] at which M* lies furthest from its chord: where to split an interval."""
+        """The D in [low, high] at which M* lies furthest from its chord: where to split an
+        interval.
+        """
         slope = (self.value(high) - self.value(low)) / (high - low)
         best, where = -1.0, 0.5 * (low + high)
         for a, b, concave in self._pieces(low, high):
@@ -99,8 +113,12 @@ class EnergyCurve:
                     best, where = apart, dm
         return where
 
-    def _where_slope(self, slope: float, low: float, high: float, concave: bool, tolerance: float = 1e-12) -> float:
-        """The D of one piece at which M* has this slope, or the nearer end (its slope falls where it is concave)."""
+    def _where_slope(
+        self, slope: float, low: float, high: float, concave: bool, tolerance: float = 1e-12
+    ) -> float:
+        """The D of one piece at which M* has this slope, or the nearer end (its slope falls where
+        it is concave).
+        """
         a, b = low, high
         for _ in range(60):
             middle = 0.5 * (a + b)
@@ -114,7 +132,9 @@ class EnergyCurve:
 
 
 def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0) -> float:
-    """The least dry matter [kg/d] at which the richest ration suffices; inf when even that does not."""
+    """The least dry matter [kg/d] at which the richest ration suffices; inf when even that does
+    not.
+    """
     density = min(densest_mj_per_kg_dm, ME_DENSITY_MOST)
     return factor * need.required_mj(density / GE_MJ_PER_KG_DM) / density
 
@@ -122,7 +142,8 @@ def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0)
 def energy_curve(need: EnergyNeed, low: float, high: float, factor: float = 1.0) -> EnergyCurve:
     """The curve M*(D) on [low, high] kg DM, its bends found once.
 
-    Only the exponential growth form bends (R above about 0.55 and a high intake); the additive forms are concave.
+    Only the exponential growth form bends (R above about 0.55 and a high intake); the additive
+    forms are concave.
     """
     plain = EnergyCurve(need, factor, low, high)
     if need.form == "additive" or high <= low:

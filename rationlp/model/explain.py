@@ -1,9 +1,11 @@
-"""Why there is no ration: the least total shortfall, in the units of the needs, and what else stands at its limit there.
+"""Why there is no ration: the least total shortfall, in the units of the needs, and what else
+stands at its limit there.
 
-Every need and limit gets a priced way out (the priced rows have theirs already), weighted by one over its own size, and the
-model is solved again. A limit weighs twice as much as a need, so that what is named short is what the animal goes without,
-unless limits contradict one another: then the limits that clash are named. The energy requirement is evaluated at the answer's
-own metabolisability.
+Every need and limit gets a priced way out (the priced rows have theirs already), weighted by one
+over its own size, and the model is solved again. A limit weighs twice as much as a need, so that
+what is named short is what the animal goes without,
+unless limits contradict one another: then the limits that clash are named. The energy requirement
+is evaluated at the answer's own metabolisability.
 """
 
 from __future__ import annotations
@@ -29,14 +31,18 @@ _MOST_CUTS = 30
 
 @dataclass(frozen=True)
 class Explanation:
-    """shortfalls: what cannot be met, largest share first. at_limit: what else binds there, in words."""
+    """shortfalls: what cannot be met, largest share first. at_limit: what else binds there, in
+    words.
+    """
 
     shortfalls: tuple[Shortfall, ...]
     at_limit: tuple[str, ...]
 
 
 def elastic(block: Block) -> Program:
-    """The block's programme with a priced way out of every need and limit; definitions stay as they are."""
+    """The block's programme with a priced way out of every need and limit; definitions stay as they
+    are.
+    """
     program = build([block])
     columns = [
         Column(column.key, column.cost * _COST_WEIGHT, column.low, column.high)
@@ -61,7 +67,9 @@ def elastic(block: Block) -> Program:
 
 
 def _size(block: Block, row: Row) -> float:
-    """What a row's amount is held against: its bound, or for a share what a quarter of the intake would bring."""
+    """What a row's amount is held against: its bound, or for a share what a quarter of the intake
+    would bring.
+    """
     if row.key[0] == "energy" and block.needs.energy is not None:
         return _energy_size(block)
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
@@ -79,7 +87,11 @@ def _energy_size(block: Block) -> float:
 
 def _hard_ceiling(block: Block) -> bool:
     """A group fed a set amount may not eat more energy than its ceiling allows, at any price."""
-    return block.needs.energy is not None and block.needs.energy_ceiling is not None and not block.needs.ceiling_priced
+    return (
+        block.needs.energy is not None
+        and block.needs.energy_ceiling is not None
+        and not block.needs.ceiling_priced
+    )
 
 
 def _over_ceiling_key(block: Block) -> Key:
@@ -87,7 +99,9 @@ def _over_ceiling_key(block: Block) -> Key:
 
 
 def _under_ceiling(block: Block, live: LiveModel) -> Solution:
-    """Solve, with a priced way over the ceiling, adding its tangent at each answer's own D until the answer keeps to it."""
+    """Solve, with a priced way over the ceiling, adding its tangent at each answer's own D until
+    the answer keeps to it.
+    """
     need, multiple = block.needs.energy, block.needs.energy_ceiling
     solution = live.solve()
     if need is None or multiple is None or not _hard_ceiling(block):
@@ -155,14 +169,18 @@ def explain(block: Block) -> Explanation:
                 live.set_coefficient(block.key(name), key, value)
     solution = _solve(block, live)
     if solution.status is not Status.OPTIMAL:
-        return Explanation((), ("the limits contradict one another even when every need is left out",))
+        return Explanation(
+            (), ("the limits contradict one another even when every need is left out",)
+        )
     shortfalls = short_amounts(block, live, solution)
     named = {shortfall.need for shortfall in shortfalls}
     return Explanation(shortfalls, _at_limit(live, solution, named))
 
 
 def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Shortfall, ...]:
-    """What a block goes without in a solution of its elastic programme, alone or among others; the largest share first."""
+    """What a block goes without in a solution of its elastic programme, alone or among others; the
+    largest share first.
+    """
     found: list[tuple[float, Shortfall]] = []
     for row in live.rows:
         if row.key[-2:] != block.key("")[-2:]:
@@ -184,8 +202,12 @@ def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Sh
     return tuple(shortfall for _, shortfall in sorted(found, key=lambda pair: -pair[0]))
 
 
-def _over_ceiling(block: Block, live: LiveModel, solution: Solution) -> list[tuple[float, Shortfall]]:
-    """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met below it."""
+def _over_ceiling(
+    block: Block, live: LiveModel, solution: Solution
+) -> list[tuple[float, Shortfall]]:
+    """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met
+    below it.
+    """
     need, multiple = block.needs.energy, block.needs.energy_ceiling
     if need is None or multiple is None or _over_ceiling_key(block) not in live.column_index:
         return []
@@ -193,12 +215,19 @@ def _over_ceiling(block: Block, live: LiveModel, solution: Solution) -> list[tup
     if over <= _NOTICEABLE * _energy_size(block):
         return []
     limit = EnergyCurve(need, multiple, 0.0, inf).value(live.value(solution, block.key("dm")))
-    why = f"at most {100 * multiple:.0f} % of the need, so that cheap energy does not fatten (common practice)"
-    return [(over / limit, Shortfall("metabolisable energy above its limit", over, limit, "MJ", why))]
+    why = (
+        f"at most {100 * multiple:.0f} % of the need, so that cheap energy does not fatten (common"
+        " practice)"
+    )
+    return [
+        (over / limit, Shortfall("metabolisable energy above its limit", over, limit, "MJ", why))
+    ]
 
 
 def _energy_short(block: Block, live: LiveModel, solution: Solution) -> tuple[float, float]:
-    """(MJ short, MJ needed) at the ration's own q; where the growth curve has no answer, at the leanest q that has one."""
+    """(MJ short, MJ needed) at the ration's own q; where the growth curve has no answer, at the
+    leanest q that has one.
+    """
     need = block.needs.energy
     assert need is not None
     dm = live.value(solution, block.key("dm"))

@@ -1,4 +1,6 @@
-"""A ration already fed, set against what the group needs. No linear programme: the same sums, the same lines."""
+"""A ration already fed, set against what the group needs. No linear programme: the same sums, the
+same lines.
+"""
 
 from __future__ import annotations
 
@@ -23,9 +25,9 @@ def fed_supply(
 ) -> tuple[FedSupply, ...]:
     """What each fed ration supplies against what its group needs.
 
-    fed: group id → offer id → kg DM a head a day. planned: needs by group id that a plan was made for, such as those of fresh
-    cows that milk off their backs, instead of the needs of the day. Raises InputError for unknown groups and for figures that
-    are missing on a feed that is fed.
+    fed: group id → offer id → kg DM a head a day. planned: needs by group id that a plan was made
+    for, such as those of fresh cows that milk off their backs, instead of the needs of the day.
+    Raises InputError for unknown groups and for figures that are missing on a feed that is fed.
     """
     answers: list[FedSupply] = []
     findings: list[Finding] = []
@@ -39,17 +41,34 @@ def fed_supply(
     return tuple(answers)
 
 
-def _one(farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str, float]) -> FedSupply:
-    group = stated if planned is not None else milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
+def _one(
+    farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str, float]
+) -> FedSupply:
+    group = (
+        stated
+        if planned is not None
+        else milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
+    )
     needs = group_needs(group, farm.margins) if planned is None else planned
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
         raise InputError(
-            [Finding("IN502", f'group "{group.id}"', "no feed with an amount above zero", "give kg_fresh or kg_dm")]
+            [
+                Finding(
+                    "IN502",
+                    f'group "{group.id}"',
+                    "no feed with an amount above zero",
+                    "give kg_fresh or kg_dm",
+                )
+            ]
         )
-    block = replace(make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs))
+    block = replace(
+        make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs)
+    )
     eaten = eat(block, kg_dm, {})
-    counted = (reserve_remark(group, _lacking(block, eaten) > 0.0),) if group.reserve_mj > 0.0 else ()
+    counted = (
+        (reserve_remark(group, _lacking(block, eaten) > 0.0),) if group.reserve_mj > 0.0 else ()
+    )
     amounts = amounts_of(block, kg_dm)
     return FedSupply(
         group=group.id,
@@ -66,7 +85,9 @@ def _one(farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str,
 
 
 def _short_mj(farm: Farm, kg_dm: dict[str, float], group: Group) -> float:
-    """ME that a ration lacks of the need of a group [MJ a head a day], below 0 where it gives more; 0 where nothing is fed."""
+    """ME that a ration lacks of the need of a group [MJ a head a day], below 0 where it gives more;
+    0 where nothing is fed.
+    """
     offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not offers:
         return 0.0

@@ -1,4 +1,6 @@
-"""Energy from the back of fresh dairy cows beside a ration already fed: what the ration leaves short, within her ceiling."""
+"""Energy from the back of fresh dairy cows beside a ration already fed: what the ration leaves
+short, within her ceiling.
+"""
 
 from __future__ import annotations
 
@@ -15,11 +17,12 @@ Short = Callable[[Group], float]
 
 
 def milking_off_her_back(group: Group, short_mj: Short) -> Group:
-    """The group with the least energy from the back, to 1 MJ, at which its ration is enough; with all that is allowed where
-    not even that is; as it stands where it is fed enough or is no fresh cow's.
+    """The group with the least energy from the back, to 1 MJ, at which its ration is enough; with
+    all that is allowed where not even that is; as it stands where it is fed enough or is no fresh
+    cow's.
 
-    short_mj: ME that the ration lacks of the need of a group [MJ a head a day], 0 or less where it is enough. The same ceiling
-    holds as for a ration that is found (needs/reserves.py).
+    short_mj: ME that the ration lacks of the need of a group [MJ a head a day], 0 or less where it
+    is enough. The same ceiling holds as for a ration that is found (needs/reserves.py).
     """
     ceiling = ceiling_of(group)
     if ceiling < RESERVE_STEP_MJ or short_mj(group) <= SHORT_MJ:
@@ -43,7 +46,7 @@ def reserve_remark(group: Group, still_short: bool) -> str:
         else "within what is allowed"
     )
     return (
-        f"Fresh cows fed this lose weight: {group.reserve_mj:.0f} MJ a day from the back is counted towards the need, about "
-        f"{kg_lost(group.reserve_mj):.1f} kg a day ({most}). Score them at calving and in week 6: more than half a score is "
-        "too much."
+        f"Fresh cows fed this lose weight: {group.reserve_mj:.0f} MJ a day from the back is counted"
+        f" towards the need, about {kg_lost(group.reserve_mj):.1f} kg a day ({most}). Score them at"
+        " calving and in week 6: more than half a score is too much."
     )

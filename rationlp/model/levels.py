@@ -1,10 +1,13 @@
-"""The cheapest ration at every level of feeding: branch and bound over the metabolisability q of the whole ration.
+"""The cheapest ration at every level of feeding: branch and bound over the metabolisability q of
+the whole ration.
 
-Both what the requirement depends on, q, and what protein depends on, the level of feeding L = L(q), are the ration's own.
-Where q is held (ΣME = 18.8·q·ΣDM) need and level are numbers, so the cheapest ration of that q is one linear programme.
-On an interval of q a programme that asks no ration for too much bounds the cost of every ration in it: the chord of M*(D)
-between the intakes of both ends, protein with y and DUP at the greatest L and ERDP at the least. Beyond the intake of the lower
-end the ray of least density lies above the chord, so the chord holds on the whole interval, whatever is eaten.
+Both what the requirement depends on, q, and what protein depends on, the level of feeding L = L(q),
+are the ration's own. Where q is held (ΣME = 18.8·q·ΣDM) need and level are numbers, so the cheapest
+ration of that q is one linear programme.
+On an interval of q a programme that asks no ration for too much bounds the cost of every ration in
+it: the chord of M*(D) between the intakes of both ends, protein with y and DUP at the greatest L
+and ERDP at the least. Beyond the intake of the lower end the ray of least density lies above the
+chord, so the chord holds on the whole interval, whatever is eaten.
 """
 
 from __future__ import annotations
@@ -33,7 +36,9 @@ _LEVEL_SAMPLES = 4
 
 @dataclass(frozen=True)
 class AtQ:
-    """The cheapest ration whose metabolisability is q: adequate at its own need and its own level of feeding."""
+    """The cheapest ration whose metabolisability is q: adequate at its own need and its own level
+    of feeding.
+    """
 
     q: float
     found: Found
@@ -41,8 +46,10 @@ class AtQ:
 
 @dataclass(frozen=True)
 class Cheapest:
-    """best: the cheapest ration met on the way, None where none beat the cost to begin with. lower_bound: no ration costs less
-    at any dry matter and any level of feeding [currency/head/day]; inf where no ration exists."""
+    """best: the cheapest ration met on the way, None where none beat the cost to begin with.
+    lower_bound: no ration costs less at any dry matter and any level of feeding
+    [currency/head/day]; inf where no ration exists.
+    """
 
     best: AtQ | None
     lower_bound: float
@@ -60,7 +67,15 @@ def hold_q(model: BlockModel, least: float, most: float) -> None:
         if key not in model.live.row_index:
             coefs = {model.me: 1.0, model.dm: -GE_MJ_PER_KG_DM * q}
             model.live.add_row(
-                Row(key, coefs, *bounds, "definition", "MJ", "metabolisability of the ration", "its own")
+                Row(
+                    key,
+                    coefs,
+                    *bounds,
+                    "definition",
+                    "MJ",
+                    "metabolisability of the ration",
+                    "its own",
+                )
             )
         model.live.set_coefficient(key, model.dm, -GE_MJ_PER_KG_DM * q)
         model.live.set_row_bounds(key, *bounds)
@@ -91,12 +106,15 @@ def ask_at_q(model: BlockModel, q: float) -> None:
 
 
 def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, float]:
-    """Least and greatest level of feeding [-] of rations with q in an interval, both finite at its ends.
+    """Least and greatest level of feeding [-] of rations with q in an interval, both finite at its
+    ends.
 
-    Its slope has one sign except for animals in milk or growing that are far in calf or in lamb; there the samples are widened
-    by the largest step between them.
+    Its slope has one sign except for animals in milk or growing that are far in calf or in lamb;
+    there the samples are widened by the largest step between them.
     """
-    points = [least + (most - least) * number / _LEVEL_SAMPLES for number in range(_LEVEL_SAMPLES + 1)]
+    points = [
+        least + (most - least) * number / _LEVEL_SAMPLES for number in range(_LEVEL_SAMPLES + 1)
+    ]
     levels = [need.feeding_level(q) for q in points]
     slopes = []
     for q in points:
@@ -109,7 +127,9 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
 
 
 def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Found] | None:
-    """A lower bound on the cost of every ration with q in an interval, and the ration of that bound; None without one."""
+    """A lower bound on the cost of every ration with q in an interval, and the ration of that
+    bound; None without one.
+    """
     need, curve = model.need, model.curve
     assert need is not None and curve is not None
     low = max(curve.low, need.required_mj(most) / most / GE_MJ_PER_KG_DM)
@@ -134,14 +154,18 @@ def q_of(found: Found) -> float:
 def q_range(model: BlockModel) -> tuple[float, float]:
     """Least and greatest metabolisability that an adequate ration could have [-]."""
     assert model.need is not None and model.curve is not None
-    densest = max((me for _, me in model.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST)
+    densest = max(
+        (me for _, me in model.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST
+    )
     most = min(densest / GE_MJ_PER_KG_DM, Q_MOST) * (1.0 + 1e-9)
     least = model.curve.value(model.curve.high) / model.curve.high / GE_MJ_PER_KG_DM * (1.0 - 1e-9)
     return min(least, most), most
 
 
 def ask_least_of_any_level(model: BlockModel) -> None:
-    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at the lowest."""
+    """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at
+    the lowest.
+    """
     assert model.need is not None
     if model.levels is None:
         model.levels = level_range(model.need, *q_range(model))
@@ -150,11 +174,17 @@ def ask_least_of_any_level(model: BlockModel) -> None:
 
 
 def search_levels(
-    model: BlockModel, cost: float, q: float | None, most_lps: int = MOST_LPS, gap: float = GAP_TARGET
+    model: BlockModel,
+    cost: float,
+    q: float | None,
+    most_lps: int = MOST_LPS,
+    gap: float = GAP_TARGET,
 ) -> Cheapest:
-    """Split and bound over q until nothing can be cheaper than the best ration by more than the gap, or `most_lps` are solved.
+    """Split and bound over q until nothing can be cheaper than the best ration by more than the
+    gap, or `most_lps` are solved.
 
-    cost: of the best ration known so far [currency/head/day] (inf without one); q: its own. gap: relative [-].
+    cost: of the best ration known so far [currency/head/day] (inf without one); q: its own. gap:
+    relative [-].
     """
     first = model.live.solves
     model.allow_shortage(False)
@@ -200,10 +230,16 @@ def _split(least: float, most: float, own: float, q: float | None) -> float:
 
 
 def polish(model: BlockModel, best: AtQ) -> AtQ:
-    """The same ration, its q moved to where it costs least close by: steps to either side, halved where neither is cheaper."""
+    """The same ration, its q moved to where it costs least close by: steps to either side, halved
+    where neither is cheaper.
+    """
     step = WIDEST_STEP
     while step > NARROWEST:
-        sides = [AtQ(q, found) for q in (best.q - step, best.q + step) if (found := at_q(model, q)) is not None]
+        sides = [
+            AtQ(q, found)
+            for q in (best.q - step, best.q + step)
+            if (found := at_q(model, q)) is not None
+        ]
         nearest = min(sides, key=lambda side: side.found.objective, default=best)
         if nearest.found.objective < best.found.objective:
             best = nearest

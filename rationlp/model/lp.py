@@ -1,7 +1,9 @@
-"""A linear programme as plain data: columns, rows, programme. The solver stands behind `solve.py` and nowhere else.
+"""A linear programme as plain data: columns, rows, programme. The solver stands behind `solve.py`
+and nowhere else.
 
-Keys are tuples of words, the kind first: `("feed", "pit1", "high", "day")`. A row or column that is not unique, or a
-coefficient that is not a finite number, is refused here, before any solver sees it.
+Keys are tuples of words, the kind first: `("feed", "pit1", "high", "day")`. A row or column that is
+not unique, or a coefficient that is not a finite number, is refused here, before any solver sees
+it.
 """
 
 from __future__ import annotations
@@ -16,8 +18,10 @@ Key = tuple[str, ...]
 
 @dataclass(frozen=True)
 class Column:
-    """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable. title: in farm words.
-    integer: a whole number."""
+    """A variable. cost: objective coefficient per unit. low, high: bounds. unit: of the variable.
+    title: in farm words.
+    integer: a whole number.
+    """
 
     key: Key
     cost: float = 0.0
@@ -32,8 +36,9 @@ class Column:
 class Row:
     """low ≤ Σ coefs·columns ≤ high.
 
-    kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names a sum), `ceiling` or
-    `priced` (it carries its own priced way out, so it never makes a programme infeasible).
+    kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names
+    a sum), `ceiling` or `priced` (it carries its own priced way out, so it never makes a programme
+    infeasible).
     unit: of the row's sum. why: whose rule it is, in words. title: in farm words.
     """
 
@@ -49,7 +54,9 @@ class Row:
 
 @dataclass(frozen=True)
 class Program:
-    """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number is not finite."""
+    """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number
+    is not finite.
+    """
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]

@@ -1,4 +1,6 @@
-"""What is said of the minerals of a ration: shortages and what would bring them, blanks, feeds kept out for their copper."""
+"""What is said of the minerals of a ration: shortages and what would bring them, blanks, feeds kept
+out for their copper.
+"""
 
 from __future__ import annotations
 
@@ -32,21 +34,30 @@ BRINGS = MappingProxyType(
         SODIUM: ("salt", "salt"),
     }
 )
-"""The feed of the tables that brings a mineral, and its name in a sentence; common practice, no source (c)."""
+"""The feed of the tables that brings a mineral, and its name in a sentence; common practice, no
+source (c).
+"""
 
 LEAST_BRINGS = 20.0
-"""A mineral feed with less of a mineral than this [g/kg DM] is not fed for its sake; common practice, no source (c)."""
+"""A mineral feed with less of a mineral than this [g/kg DM] is not fed for its sake; common
+practice, no source (c).
+"""
 
 LEAST_SAID_SHARE = 0.005
-"""A shortage below this share of the need is not worth a sentence; common practice, no source (c)."""
+"""A shortage below this share of the need is not worth a sentence; common practice, no source (c).
+"""
 
 
 LEAST_SAID_G = 0.5
-"""A mineral above a limit by less than this [g/d] is not worth a sentence; common practice, no source (c)."""
+"""A mineral above a limit by less than this [g/d] is not worth a sentence; common practice, no
+source (c).
+"""
 
 
 def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
-    """Everything there is to say about the minerals of a ration given as kg DM a head a day by offer id."""
+    """Everything there is to say about the minerals of a ration given as kg DM a head a day by
+    offer id.
+    """
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
         return
     supplies = mineral_supplies(block, amounts)
@@ -58,8 +69,9 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
         over = over_limit_g(block, limit, amounts)
         if over >= LEAST_SAID_G:
             yield (
-                f"{block.quantity(limit.quantity).title} is {over:.0f} g a head a day above {limit.at_most:g} g/kg DM "
-                f"({limit.whose}): forage with less of it would help; ask a vet or nutritionist."
+                f"{block.quantity(limit.quantity).title} is {over:.0f} g a head a day above"
+                f" {limit.at_most:g} g/kg DM ({limit.whose}): forage with less of it would help;"
+                " ask a vet or nutritionist."
             )
     yield from _blanks(block, supplies, amounts)
     yield from _kept_out(block)
@@ -68,40 +80,64 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
 def _short(block: Block, found: MineralSupply) -> str:
     title = block.quantity(found.need.quantity).title
     needed = found.needed_in_feed_g
-    start = f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that the feed should hold"
+    start = (
+        f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that"
+        " the feed should hold"
+    )
     key, name = BRINGS[found.need.quantity]
     if block.besides is not None:
         return f"{start}: {_would_bring(block, found.need.quantity, block.besides)}."
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
-    return f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is priced."
+    return (
+        f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is"
+        " priced."
+    )
 
 
 def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
-    """What would put a ration already fed right: the mineral feed of the farm's list that holds most, else one to buy."""
-    contents = {offer.name: block.content(offer, quantity) or 0.0 for offer in listed if offer.feed.kind == "mineral"}
+    """What would put a ration already fed right: the mineral feed of the farm's list that holds
+    most, else one to buy.
+    """
+    contents = {
+        offer.name: block.content(offer, quantity) or 0.0
+        for offer in listed
+        if offer.feed.kind == "mineral"
+    }
     best = max(contents, key=lambda name: contents[name], default="")
     if best and contents[best] >= LEAST_BRINGS:
         return f"{best}, which is on this farm's list, would bring it"
-    return f"nothing on this farm's list that this group may eat is meant to bring it; {BRINGS[quantity][1]} would"
+    return (
+        "nothing on this farm's list that this group may eat is meant to bring it;"
+        f" {BRINGS[quantity][1]} would"
+    )
 
 
 def _ratio(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
     both = calcium_to_phosphorus(block, amounts)
-    if both is not None and both[0] < LEAST_CALCIUM_TO_PHOSPHORUS * both[1] * (1.0 - LEAST_SAID_SHARE):
+    if both is not None and both[0] < LEAST_CALCIUM_TO_PHOSPHORUS * both[1] * (
+        1.0 - LEAST_SAID_SHARE
+    ):
         yield (
-            f"Calcium to phosphorus is {both[0] / both[1]:.1f}, below {LEAST_CALCIUM_TO_PHOSPHORUS:g} (common practice): "
-            "ground limestone would right it."
+            f"Calcium to phosphorus is {both[0] / both[1]:.1f}, below"
+            f" {LEAST_CALCIUM_TO_PHOSPHORUS:g} (common practice): ground limestone would right it."
         )
 
 
-def _blanks(block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]) -> Iterator[str]:
-    """Blanks counted as nought where they could matter: the mineral is short without them; and blanks under a limit."""
+def _blanks(
+    block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]
+) -> Iterator[str]:
+    """Blanks counted as nought where they could matter: the mineral is short without them; and
+    blanks under a limit.
+    """
     for found in supplies:
         if found.blank and found.short_g > 0.0:
             title = block.quantity(found.need.quantity).title
-            yield f"{title} of {_list(found.blank)} is not known and counts as none: give it from the label or a laboratory."
+            yield (
+                f"{title} of {_list(found.blank)} is not known and counts as none: give it from the"
+                " label or a laboratory."
+            )
     for limit in priced_limits_of(block):
         blank = [
             offer
@@ -110,11 +146,16 @@ def _blanks(block: Block, supplies: list[MineralSupply], amounts: Mapping[str, f
         ]
         if blank:
             title = block.quantity(limit.quantity).title
-            yield f"{title} of {_list(blank)} is not known: the limit on it is held without that feed."
+            yield (
+                f"{title} of {_list(blank)} is not known: the limit on it is held without that"
+                " feed."
+            )
 
 
 def _kept_out(block: Block) -> Iterator[str]:
-    """Feeds without a copper figure that a class under a copper limit does not get, unless it may not have them anyway."""
+    """Feeds without a copper figure that a class under a copper limit does not get, unless it may
+    not have them anyway.
+    """
     printed = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     kept = [
@@ -124,12 +165,17 @@ def _kept_out(block: Block) -> Iterator[str]:
     ]
     if not kept:
         return
-    said = f"Kept out because copper is not known: {_list(kept)}. Unknown copper is never counted as none here; "
+    said = (
+        f"Kept out because copper is not known: {_list(kept)}. Unknown copper is never counted as"
+        " none here; "
+    )
     yield said + f"give {COPPER} for each from its label."
     if any(offer.feed.kind == "mineral" for offer in kept) and not any(
         offer.feed.kind == "mineral" for offer in block.offers
     ):
-        yield "No mineral feed is left for this group: its copper must be known before it can be fed."
+        yield (
+            "No mineral feed is left for this group: its copper must be known before it can be fed."
+        )
 
 
 def _list(offers: tuple[Offer, ...] | list[Offer]) -> str:

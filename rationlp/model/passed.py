@@ -1,6 +1,8 @@
-"""Which limits on single feeds and on feeds together a ration passes: rows of the model, worked out from amounts alone.
+"""Which limits on single feeds and on feeds together a ration passes: rows of the model, worked out
+from amounts alone.
 
-Needs and limits on nutrients are those of `lines.py`; here are all others that a ration of the model keeps.
+Needs and limits on nutrients are those of `lines.py`; here are all others that a ration of the
+model keeps.
 """
 
 from __future__ import annotations
@@ -27,8 +29,9 @@ _FOR_SAFETY = "held_feeds"
 
 @dataclass(frozen=True)
 class PassedLimit:
-    """A limit that amounts pass. key: of its row; title, whose: in farm words; side: `below` or `above`; by: how far, as a share
-    of the bound [-]; safety: it is there for safety."""
+    """A limit that amounts pass. key: of its row; title, whose: in farm words; side: `below` or
+    `above`; by: how far, as a share of the bound [-]; safety: it is there for safety.
+    """
 
     key: Key
     title: str
@@ -39,7 +42,9 @@ class PassedLimit:
 
 
 def passed_limits(block: Block, kg_dm: Mapping[str, float]) -> tuple[PassedLimit, ...]:
-    """Every limit that amounts pass by more than the solver's rounding. kg_dm: a head a day by offer id [kg DM]."""
+    """Every limit that amounts pass by more than the solver's rounding. kg_dm: a head a day by
+    offer id [kg DM].
+    """
     eaten = {block.feed(offer): kg_dm.get(offer.id, 0.0) for offer in block.offers}
     eaten[block.key("dm")] = sum(kg_dm.values())
     passed = []
@@ -54,9 +59,14 @@ _ROUNDING = 1e-6
 
 
 def _sides(row: Row, eaten: Mapping[Key, float]) -> Iterator[PassedLimit]:
-    """The row's upper and lower side. A sum is weighed against the terms on its other side: x − 0.2 D ≤ 0 is x of 0.2 D."""
+    """The row's upper and lower side. A sum is weighed against the terms on its other side: x − 0.2
+    D ≤ 0 is x of 0.2 D.
+    """
     terms = [coef * eaten[key] for key, coef in row.coefs.items()]
-    plus, minus = sum(term for term in terms if term > 0.0), -sum(term for term in terms if term < 0.0)
+    plus, minus = (
+        sum(term for term in terms if term > 0.0),
+        -sum(term for term in terms if term < 0.0),
+    )
     safety = row.key[0] == _FOR_SAFETY
     if isfinite(row.high):
         most = row.high + minus

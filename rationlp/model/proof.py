@@ -1,8 +1,9 @@
 """The certificate: an optimum checked from the model's own numbers, without the solver's word.
 
-For a minimisation with two-sided rows and columns, x is optimal if it satisfies bounds and rows, the duals y have the
-signs that belong to the bounds they press on, and cost·x equals the dual objective (linear-programming duality). The
-dual objective is a lower bound on the cost whoever computed y, so it also serves as the proven bound of the search.
+For a minimisation with two-sided rows and columns, x is optimal if it satisfies bounds and rows,
+the duals y have the signs that belong to the bounds they press on, and cost·x equals the dual
+objective (linear-programming duality). The dual objective is a lower bound on the cost whoever
+computed y, so it also serves as the proven bound of the search.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ _NOISE = 1e-9
 class Certificate:
     """Largest scaled violations of one linear programme [-], and its two objectives [currency].
 
-    primal: bounds and rows. dual: signs of duals and reduced costs. complementarity: slack times dual. gap: relative.
+    primal: bounds and rows. dual: signs of duals and reduced costs. complementarity: slack times
+    dual. gap: relative.
     coefficient_range: least and greatest absolute coefficient.
     """
 
@@ -48,7 +50,9 @@ def _violation(value: np.ndarray, low: np.ndarray, high: np.ndarray, scale: np.n
 
 
 def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
-    """A lower bound on the cost of the programme from any row duals [currency]; −inf where they bound nothing."""
+    """A lower bound on the cost of the programme from any row duals [currency]; −inf where they
+    bound nothing.
+    """
     reduced = list(numbers.cost)
     for dual, row in zip(row_duals, numbers.coefs, strict=True):
         if dual:
@@ -69,7 +73,9 @@ def _entries(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     return np.array(rows), np.array(columns), np.array(values, dtype=float)
 
 
-def _bound_part(weights: Sequence[float], low: tuple[float, ...], high: tuple[float, ...], scale: float) -> float:
+def _bound_part(
+    weights: Sequence[float], low: tuple[float, ...], high: tuple[float, ...], scale: float
+) -> float:
     total = 0.0
     for weight, lower, upper in zip(weights, low, high, strict=True):
         bound = lower if weight > 0.0 else upper
@@ -81,8 +87,12 @@ def _bound_part(weights: Sequence[float], low: tuple[float, ...], high: tuple[fl
     return total
 
 
-def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | None = None) -> Certificate:
-    """Check an optimal solution. `values` replaces the solution's own values (a tie broken another way)."""
+def certify(
+    numbers: Numbers, solution: Solution, values: tuple[float, ...] | None = None
+) -> Certificate:
+    """Check an optimal solution. `values` replaces the solution's own values (a tie broken another
+    way).
+    """
     x = np.array(solution.values if values is None else values)
     y = np.array(solution.row_duals) / numbers.unit
     cost = np.array(numbers.cost) / numbers.unit
@@ -97,7 +107,11 @@ def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | No
         _violation(activity, row_low, row_high, size),
     )
     reduced = cost - np.bincount(columns, weights=coefs * y[rows], minlength=len(cost))
-    reduced_scale = 1.0 + np.abs(cost) + np.bincount(columns, weights=np.abs(coefs * y[rows]), minlength=len(cost))
+    reduced_scale = (
+        1.0
+        + np.abs(cost)
+        + np.bincount(columns, weights=np.abs(coefs * y[rows]), minlength=len(cost))
+    )
     dual = max(
         _sign_fault(y, row_low, row_high, 1.0 + np.abs(y)),
         _sign_fault(reduced, col_low, col_high, reduced_scale),
@@ -106,7 +120,10 @@ def certify(numbers: Numbers, solution: Solution, values: tuple[float, ...] | No
     scale = 1.0 + abs(objective)
     complementarity = max(
         _slackness(activity, row_low, row_high, y) / scale,
-        _slackness(x, col_low, col_high, np.where(np.abs(reduced) > _NOISE * reduced_scale, reduced, 0.0)) / scale,
+        _slackness(
+            x, col_low, col_high, np.where(np.abs(reduced) > _NOISE * reduced_scale, reduced, 0.0)
+        )
+        / scale,
     )
     bound = dual_bound(numbers, solution.row_duals) / numbers.unit
     sizes = np.abs(coefs[coefs != 0.0])

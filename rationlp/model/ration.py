@@ -29,21 +29,30 @@ NOTHING_KG = 1e-6
 
 
 def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]:
-    """The groups asked for, in the farm's order. Raises InputError for a group that the farm does not have."""
+    """The groups asked for, in the farm's order. Raises InputError for a group that the farm does
+    not have.
+    """
     if only is None:
         return farm.groups
     known = {group.id for group in farm.groups}
     unknown = [name for name in only if name not in known]
     if unknown:
         raise InputError(
-            Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(sorted(known))}")
+            Finding(
+                "IN501",
+                f'group "{name}"',
+                "this farm has no such group",
+                f"use one of {', '.join(sorted(known))}",
+            )
             for name in unknown
         )
     return tuple(group for group in farm.groups if group.id in only)
 
 
 def make_blocks(farm: Farm, only: Collection[str] | None = None) -> tuple[Block, ...]:
-    """A block a group, needs worked out. Raises one InputError with everything that is missing in any of them."""
+    """A block a group, needs worked out. Raises one InputError with everything that is missing in
+    any of them.
+    """
     blocks: list[Block] = []
     findings: list[Finding] = []
     for group in chosen_groups(farm, only):
@@ -59,14 +68,18 @@ def make_blocks(farm: Farm, only: Collection[str] | None = None) -> tuple[Block,
 def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     """The least-cost ration of every group (or those in `only`) today, each with its proof.
 
-    A group without a ration is answered too: what is short, and whether that is proved. Raises InputError for missing
-    figures or unknown groups, SolverTrouble when the solver fails or an answer does not pass its own check.
+    A group without a ration is answered too: what is short, and whether that is proved. Raises
+    InputError for missing figures or unknown groups, SolverTrouble when the solver fails or an
+    answer does not pass its own check.
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
     richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
     answers = []
     for group in groups:
-        more = (*((richer[group.group],) if group.group in richer else ()), *bales.get(group.group, ()))
+        more = (
+            *((richer[group.group],) if group.group in richer else ()),
+            *bales.get(group.group, ()),
+        )
         answers.append(replace(group, remarks=(*group.remarks, *more)) if more else group)
     return Rations(farm, tuple(answers))
 
@@ -74,11 +87,15 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
 def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
     for group in groups:
         for amount in group.amounts:
-            yield Eater(group.group, group.needs.animal_class, amount.offer, amount.kg_fresh * group.head)
+            yield Eater(
+                group.group, group.needs.animal_class, amount.offer, amount.kg_fresh * group.head
+            )
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:
-    """The answer for one block; a fresh cow whose need cannot be eaten is let lose weight, and the answer says so."""
+    """The answer for one block; a fresh cow whose need cannot be eaten is let lose weight, and the
+    answer says so.
+    """
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
@@ -89,7 +106,9 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
         from rationlp.model.remedies import find_remedies
 
         clash = find_clash(block)
-        return replace(_without(block, answer), clash=clash, remedies=find_remedies(farm, block, clash))
+        return replace(
+            _without(block, answer), clash=clash, remedies=find_remedies(farm, block, clash)
+        )
     return _with(*easier)
 
 
@@ -100,7 +119,9 @@ def solve_group(block: Block) -> GroupRation:
 
 
 def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None where none is enough."""
+    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None
+    where none is enough.
+    """
     easier = relieved(farm, block)
     if easier is None:
         return None
@@ -129,7 +150,9 @@ def _without(block: Block, answer: NoOptimum) -> GroupRation:
     )
 
 
-def amounts_of(block: Block, kg_dm: dict[str, float], reduced: dict[str, float] | None = None) -> tuple[Amount, ...]:
+def amounts_of(
+    block: Block, kg_dm: dict[str, float], reduced: dict[str, float] | None = None
+) -> tuple[Amount, ...]:
     """The feeds of a ration in the farm's order, with fresh weight and cost a head a day."""
     return tuple(
         Amount(
@@ -148,12 +171,16 @@ def amounts_of(block: Block, kg_dm: dict[str, float], reduced: dict[str, float] 
 def _with(block: Block, optimum: Optimum) -> GroupRation:
     tidied = tidy(block, optimum)
     over = optimum.over_mj if tidied is None else tidied.over_mj
-    amounts = amounts_of(block, optimum.values if tidied is None else tidied.values, optimum.reduced_costs)
+    amounts = amounts_of(
+        block, optimum.values if tidied is None else tidied.values, optimum.reduced_costs
+    )
     eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, optimum.row_duals)
     cheapest = amounts_of(block, optimum.values, optimum.reduced_costs)
     cheapest_eaten = eaten
     if tidied is not None:
-        cheapest_eaten = eat(block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals)
+        cheapest_eaten = eat(
+            block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals
+        )
     proof = _proof(block, optimum, cheapest_eaten)
     penalty = priced_extras(block, over, eaten)
     done = None
@@ -171,7 +198,9 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         feed_cost=sum(amount.cost for amount in amounts),
         penalty=penalty,
         dm_kg=eaten.supply.dm_kg,
-        me_mj_per_kg_dm=eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None,
+        me_mj_per_kg_dm=(
+            eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None
+        ),
         proof=proof,
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         tidy=done,
@@ -179,17 +208,27 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
 
 
 def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
-    """What priced excess of energy and shortage of minerals or of protein add to the cost compared [currency a head a day]."""
+    """What priced excess of energy and shortage of minerals or of protein add to the cost compared
+    [currency a head a day].
+    """
     supply = eaten.supply
     protein = protein_penalty(block, supply.mp_g)
-    protein += RUMEN_MJ * block.mj_price * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    protein += (
+        RUMEN_MJ * block.mj_price * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    )
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
 def _tidy(
-    block: Block, tidied: Tidied, eaten: Eaten, amounts: tuple[Amount, ...], cheapest: tuple[Amount, ...]
+    block: Block,
+    tidied: Tidied,
+    eaten: Eaten,
+    amounts: tuple[Amount, ...],
+    cheapest: tuple[Amount, ...],
 ) -> Tidy:
-    """The tidy ration held against its own requirement, by itself, and what it costs more than the cheapest."""
+    """The tidy ration held against its own requirement, by itself, and what it costs more than the
+    cheapest.
+    """
     energy, protein, met = excess(block, eaten)
     least = sum(amount.cost for amount in cheapest)
     return Tidy(
@@ -204,8 +243,12 @@ def _tidy(
 
 
 def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], float]) -> Eaten:
-    """A ration as eaten, evaluated at its own level of feeding (None for a group without an energy requirement)."""
-    parts = [(offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    """A ration as eaten, evaluated at its own level of feeding (None for a group without an energy
+    requirement).
+    """
+    parts = [
+        (offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0
+    ]
     level = None
     need = block.needs.energy
     if need is not None and parts:
@@ -214,9 +257,13 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
 
 
 def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:
-    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether both are met."""
+    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether both
+    are met.
+    """
     needs = block.needs
-    energy = None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)
+    energy = (
+        None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)
+    )
     protein = None
     if needs.mp_required_g is not None and eaten.supply.mp_g is not None:
         protein = eaten.supply.mp_g - needs.mp_required_g

@@ -1,9 +1,12 @@
-"""Single changes that would each give a group without a ration one, smallest first. Each is solved again before it is said.
+"""Single changes that would each give a group without a ration one, smallest first. Each is solved
+again before it is said.
 
-Kinds: `allow` more of a feed than a limit lets, `buy` a feed of the tables that the farm does not have, `intake` (if it would
-eat more), `produce` (less milk or gain), `forage` (a richer one), `own` (a figure of the farm's own that stands in the way).
-Limits that are there for safety and feeds that a caution keeps away are never offered. The least amount of a feed is found by
-solving with that feed as the only thing that costs; the least of anything else by halving over steps that a person would use.
+Kinds: `allow` more of a feed than a limit lets, `buy` a feed of the tables that the farm does not
+have, `intake` (if it would eat more), `produce` (less milk or gain), `forage` (a richer one), `own`
+(a figure of the farm's own that stands in the way). Limits that are there for safety and feeds that
+a caution keeps away are never offered. The least amount of a feed is found by solving with that
+feed as the only thing that costs; the least of anything else by halving over steps that a person
+would use.
 """
 
 from __future__ import annotations
@@ -34,13 +37,19 @@ from rationlp.result import Clash, Remedy
 MOST_OF_A_KIND = 3
 MOST_REMEDIES = 8
 NOT_FOR_SALE = frozenset({"root", "mineral", "npn", "fat"})
-"""Kinds that are not looked for on the market: they carry neither energy nor fibre that a group lacks, or are not traded."""
+"""Kinds that are not looked for on the market: they carry neither energy nor fibre that a group
+lacks, or are not traded.
+"""
 
 RICHEST_FORAGE_ME = 12.5
-"""Richest forage that is thought of [MJ ME/kg DM]; the tables' best grass silage is near it. Common practice, no source (c)."""
+"""Richest forage that is thought of [MJ ME/kg DM]; the tables' best grass silage is near it. Common
+practice, no source (c).
+"""
 
 MOST_MORE_EATEN = 1.3
-"""Most that intake is thought of being above the equation's figure [multiple]; common practice, no source (c)."""
+"""Most that intake is thought of being above the equation's figure [multiple]; common practice, no
+source (c).
+"""
 
 _PRICE = 1e5
 _UNLIMITED_KG = 1e4
@@ -72,18 +81,28 @@ class _Case:
         """The block of a changed group, needs worked out anew; None where the change is refused."""
         try:
             needs = group_needs(group, self.farm.margins)
-            return make_block(self.farm, group, needs, self.block.offers if offers is None else offers)
+            return make_block(
+                self.farm, group, needs, self.block.offers if offers is None else offers
+            )
         except InputError:
             return None
 
 
 def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple[Remedy, ...]:
-    """Single changes that would each be enough for a block that has no ration, smallest first; empty where none is.
+    """Single changes that would each be enough for a block that has no ration, smallest first;
+    empty where none is.
 
     clash: where known, a figure of the farm's own is looked at only when it has a part in it.
     """
     case = _Case(farm, block)
-    found = [*_produce(case), *_intake(case), *_forage(case), *_allow(case), *_buy(case), *_own(case, clash)]
+    found = [
+        *_produce(case),
+        *_intake(case),
+        *_forage(case),
+        *_allow(case),
+        *_buy(case),
+        *_own(case, clash),
+    ]
     kept: list[Remedy] = []
     for remedy in sorted(found, key=lambda remedy: remedy.size):
         if sum(other.kind == remedy.kind for other in kept) < MOST_OF_A_KIND:
@@ -102,11 +121,15 @@ def enough(block: Block | None) -> bool:
 
 
 def _fewest(most: int, make: Callable[[int], Block | None]) -> int | None:
-    """The fewest steps, at most `most`, that are enough; the number returned was solved. None where `most` is not enough.
+    """The fewest steps, at most `most`, that are enough; the number returned was solved. None where
+    `most` is not enough.
 
-    Where more is not always better (a larger appetite must also be filled) fewer steps are tried before giving up.
+    Where more is not always better (a larger appetite must also be filled) fewer steps are tried
+    before giving up.
     """
-    high = next((steps for steps in (most, most // 2, most // 4) if steps > 0 and enough(make(steps))), None)
+    high = next(
+        (steps for steps in (most, most // 2, most // 4) if steps > 0 and enough(make(steps))), None
+    )
     if high is None:
         return None
     low = 0
@@ -126,9 +149,16 @@ def _produce(case: _Case) -> Iterator[Remedy]:
     now = milk_of(group)
     if now is not None:
         yield from _less(case, "milk_kg_per_day", "milk", now, 0.1)
-    elif group.animal_class in GROWING_CLASSES and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0:
+    elif (
+        group.animal_class in GROWING_CLASSES
+        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+    ):
         yield from _less(
-            case, "gain_kg_per_day", "gain", group.number("gain_kg_per_day"), 0.002 if case.small else 0.01
+            case,
+            "gain_kg_per_day",
+            "gain",
+            group.number("gain_kg_per_day"),
+            0.002 if case.small else 0.01,
         )
 
 
@@ -142,7 +172,10 @@ def _less(case: _Case, fact: str, word: str, now: float, step: float) -> Iterato
     if steps is not None:
         becomes = (whole - steps) * step
         less, places = now - becomes, max(1, round(0.49 - log10(step)))
-        words = f"Accept {less:.{places}f} kg less {word} a day: {becomes:.{places}f} instead of {now:.{places}f} kg a head."
+        words = (
+            f"Accept {less:.{places}f} kg less {word} a day: {becomes:.{places}f} instead of"
+            f" {now:.{places}f} kg a head."
+        )
         yield Remedy("produce", word, less, becomes, "kg/d", less / now, words)
 
 
@@ -162,8 +195,9 @@ def _intake(case: _Case) -> Iterator[Remedy]:
         becomes = (whole + steps) * step
         more = becomes - cap.cap_kg_dm
         words = (
-            f"If a head ate {becomes:.2f} kg of dry matter a day instead of {cap.cap_kg_dm:.2f} ({cap.source}), there would "
-            "be a ration: better forage, trough space and feed always in front of them raise intake."
+            f"If a head ate {becomes:.2f} kg of dry matter a day instead of {cap.cap_kg_dm:.2f}"
+            f" ({cap.source}), there would be a ration: better forage, trough space and feed always"
+            " in front of them raise intake."
         )
         yield Remedy("intake", "dry matter", more, becomes, "kg DM/d", more / cap.cap_kg_dm, words)
 
@@ -184,12 +218,17 @@ def _forage(case: _Case) -> Iterator[Remedy]:
         if steps is not None:
             becomes = 0.1 * (whole + steps)
             more = becomes - now
-            words = f"{offer.name} with {becomes:.1f} MJ ME in a kg of dry matter instead of {now:.1f} would be enough."
+            words = (
+                f"{offer.name} with {becomes:.1f} MJ ME in a kg of dry matter instead of {now:.1f}"
+                " would be enough."
+            )
             yield Remedy("forage", offer.id, more, becomes, "MJ/kg DM", more / now, words)
 
 
 def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
-    """The block with a forage richer in ME by tenths of a megajoule, its fermentable energy with it."""
+    """The block with a forage richer in ME by tenths of a megajoule, its fermentable energy with
+    it.
+    """
     figures = dict(offer.feed.figures)
     now = figures["me_mj_per_kg_dm"].value
     more = 0.1 * (floor(10.0 * now + 1e-6) + steps) - now
@@ -202,13 +241,24 @@ def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
 
 
 def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
-    """The least of an offer with which a block has a ration [kg DM a head a day], by making it the only thing that costs."""
+    """The least of an offer with which a block has a ration [kg DM a head a day], by making it the
+    only thing that costs.
+    """
     if block is None:
         return None
-    offers = tuple(replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0) for other in block.offers)
+    offers = tuple(
+        replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0)
+        for other in block.offers
+    )
     try:
         answer = solve_block(
-            replace(block, offers=offers, over_energy_price=0.0, mineral_shortage_price=0.0, mj_price=0.0)
+            replace(
+                block,
+                offers=offers,
+                over_energy_price=0.0,
+                mineral_shortage_price=0.0,
+                mj_price=0.0,
+            )
         )
     except ProofFailed:
         return None
@@ -224,20 +274,32 @@ def _allow(case: _Case) -> Iterator[Remedy]:
     """More of a feed than its printed limit or the farm's own lets."""
     printed = practice_limits(case.block.needs.limits_key)
     for offer in case.block.offers:
-        own = next((limit for limit in case.block.group.feed_limits if limit.offer == offer.id), None)
+        own = next(
+            (limit for limit in case.block.group.feed_limits if limit.offer == offer.id), None
+        )
         limit = printed.get(offer.feed.key)
         weight = case.block.needs.live_weight_kg
-        if offer.id in case.block.held or (limit is not None and (limit.hard or limit.fixed(weight))):
+        if offer.id in case.block.held or (
+            limit is not None and (limit.hard or limit.fixed(weight))
+        ):
             continue
-        capped = own is not None and (own.max_kg_fresh is not None or own.max_share_of_dm is not None)
-        limited = limit is not None and (limit.most_kg_dm(weight) is not None or limit.max_share is not None)
+        capped = own is not None and (
+            own.max_kg_fresh is not None or own.max_share_of_dm is not None
+        )
+        limited = limit is not None and (
+            limit.most_kg_dm(weight) is not None or limit.max_share is not None
+        )
         if capped or (limited and not _forbidden(limit)):
             yield from _more_of(case, offer)
 
 
 def _forbidden(limit: PracticeLimit | None) -> bool:
     """A printed limit of nothing at all says that the feed is not for this class."""
-    return limit is not None and 0.0 in (limit.max_share, limit.max_kg_dm, limit.max_kg_dm_per_kg_live_weight)
+    return limit is not None and 0.0 in (
+        limit.max_share,
+        limit.max_kg_dm,
+        limit.max_kg_dm_per_kg_live_weight,
+    )
 
 
 def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
@@ -249,14 +311,19 @@ def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
     places = 2 if case.small else 1
     places = 2 if case.small else 1
     if enough(_held_to(case, offer, kg)):
-        words = f"Allow up to {kg:.{places}f} kg fresh of {offer.name} a head a day, more than the limit on it lets."
+        words = (
+            f"Allow up to {kg:.{places}f} kg fresh of {offer.name} a head a day, more than the"
+            " limit on it lets."
+        )
         yield Remedy("allow", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
 
 
 def _held_to(case: _Case, offer: Offer, kg_fresh: float) -> Block | None:
     """The block with the farm's own limit on a feed in place of what stands on it now."""
     group = case.block.group
-    own = next((limit for limit in group.feed_limits if limit.offer == offer.id), FeedLimit(offer.id))
+    own = next(
+        (limit for limit in group.feed_limits if limit.offer == offer.id), FeedLimit(offer.id)
+    )
     mine = replace(own, max_kg_fresh=kg_fresh, max_share_of_dm=1.0)
     limits = (*(limit for limit in group.feed_limits if limit.offer != offer.id), mine)
     return replace(case.block, group=replace(group, feed_limits=limits))
@@ -273,13 +340,16 @@ def _buy(case: _Case) -> Iterator[Remedy]:
     kept = 0
     for least, offer, block in sorted(found, key=lambda one: one[0]):
         kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
-        capped = replace(block.group, feed_limits=(*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg)))
+        capped = replace(
+            block.group,
+            feed_limits=(*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg)),
+        )
         if not (enough(replace(block, group=capped)) and enough(block)):
             continue
         head, places = case.block.group.head, 2 if case.small else 1
         words = (
-            f"Buy {offer.name}, at least {kg:.{places}f} kg fresh a head a day ({kg * head:.0f} kg a day for {head} head; "
-            "figures of the feed tables)."
+            f"Buy {offer.name}, at least {kg:.{places}f} kg fresh a head a day ({kg * head:.0f} kg"
+            f" a day for {head} head; figures of the feed tables)."
         )
         yield Remedy("buy", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
         kept += 1
@@ -290,7 +360,9 @@ def _buy(case: _Case) -> Iterator[Remedy]:
 def _market(case: _Case) -> Iterator[Offer]:
     """Feeds of the tables that can be bought, that the group may have and the farm does not."""
     group, printed = case.block.group, practice_limits(case.block.needs.limits_key)
-    here = {offer.feed.key for offer in case.farm.offers} | {offer.feed.key for offer in case.block.offers}
+    here = {offer.feed.key for offer in case.farm.offers} | {
+        offer.feed.key for offer in case.block.offers
+    }
     ids = {offer.id for offer in (*case.farm.offers, *case.block.offers)}
     taken = here | ids | group.barred | {limit.offer for limit in group.feed_limits}
     for key, feed in case.farm.feeds.items():
@@ -302,10 +374,16 @@ def _market(case: _Case) -> Iterator[Offer]:
 
 
 def _beside(case: _Case, offer: Offer) -> Block | None:
-    """The block with one feed more; None where a caution keeps it away or a figure that the group needs is blank."""
+    """The block with one feed more; None where a caution keeps it away or a figure that the group
+    needs is blank.
+    """
     farm = replace(case.farm, offers=(*case.farm.offers, offer))
-    guarded = any(limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits)
-    if (guarded and offer.feed.value(COPPER) is None) or offer.id in kept_away(farm, case.block.group):
+    guarded = any(
+        limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits
+    )
+    if (guarded and offer.feed.value(COPPER) is None) or offer.id in kept_away(
+        farm, case.block.group
+    ):
         return None
     if not_for_them(case.block.group, case.block.needs, (offer,)):
         return None
@@ -334,8 +412,9 @@ def _own(case: _Case, clash: Clash | None) -> Iterator[Remedy]:
 
 @dataclass(frozen=True)
 class _Own:
-    """One side of a limit of the farm's own: its place in the list, the side, the figure now. A floor may go to nothing, a
-    ceiling to four times what it is."""
+    """One side of a limit of the farm's own: its place in the list, the side, the figure now. A
+    floor may go to nothing, a ceiling to four times what it is.
+    """
 
     number: int
     side: str
@@ -372,7 +451,10 @@ def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
         title = next((offer.name for offer in case.block.offers if offer.id == about), about)
         unit = "kg fresh a head a day" if own.side == "min_kg_fresh" else "of the dry matter"
     word = "Ask for at least" if own.floor else "Allow at most"
-    words = f"{word} {becomes:.4g} {unit} of {title} instead of {own.bound:.4g} (the farm's own figure)."
+    words = (
+        f"{word} {becomes:.4g} {unit} of {title} instead of {own.bound:.4g} (the farm's own"
+        " figure)."
+    )
     change = abs(becomes - own.bound)
     yield Remedy("own", about, change, becomes, unit, steps / _OWN_STEPS, words)
 
@@ -386,7 +468,9 @@ def _with_own(case: _Case, own: _Own, bound: float) -> Block:
         changed = replace(group, quantity_limits=mine)
         return replace(case.block, group=changed, needs=replace(needs, own_limits=mine))
     kg = own.side == "min_kg_fresh"
-    moved = replace(own.limit, min_kg_fresh=bound) if kg else replace(own.limit, min_share_of_dm=bound)
+    moved = (
+        replace(own.limit, min_kg_fresh=bound) if kg else replace(own.limit, min_share_of_dm=bound)
+    )
     limits = _put(group.feed_limits, own.number, moved)
     return replace(case.block, group=replace(group, feed_limits=limits))
 

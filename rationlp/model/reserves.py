@@ -1,9 +1,10 @@
-"""Fresh dairy cows whose need cannot be eaten: energy from the back as far as published practice goes, then less milk.
+"""Fresh dairy cows whose need cannot be eaten: energy from the back as far as published practice
+goes, then less milk.
 
-The energy from the back is no variable of the solve: the need falls as the diet gets richer, and a loss inside it would be
-credited twice. It is the least number, to 1 MJ, at which the block alone has a ration with 45 % forage (or less, where no such
-ration exists) and room for minerals, within the ceiling of her week and condition (needs/reserves.py). `ration` and `winter`
-use the same.
+The energy from the back is no variable of the solve: the need falls as the diet gets richer, and a
+loss inside it would be credited twice. It is the least number, to 1 MJ, at which the block alone
+has a ration with 45 % forage (or less, where no such ration exists) and room for minerals, within
+the ceiling of her week and condition (needs/reserves.py). `ration` and `winter` use the same.
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ from rationlp.read.lactation import MILK
 from rationlp.read.objects import Farm, Group
 
 LEAST_MILK_SHARE = 0.70
-"""Milk is brought down no further than this share of what is stated: below it something else is wrong; chosen (c)."""
+"""Milk is brought down no further than this share of what is stated: below it something else is
+wrong; chosen (c).
+"""
 RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
 SHORTAGE_TO_MIND_G = 2.0
 """Minerals short, absorbed, that count as no room for them [g a head a day]."""
@@ -32,7 +35,9 @@ Eased = tuple[Block, Optimum]
 
 
 def eased(farm: Farm, block: Block) -> Block:
-    """The block as it stands where it has a ration, or is no fresh cow's; else with what her back or less milk eases it by."""
+    """The block as it stands where it has a ration, or is no fresh cow's; else with what her back
+    or less milk eases it by.
+    """
     if ceiling_of(block.group) < RESERVE_STEP_MJ or not isinstance(solve_block(block), NoOptimum):
         return block
     found = off_her_back(farm, block)
@@ -45,8 +50,10 @@ def ceiling_of(group: Group) -> float:
 
 
 def off_her_back(farm: Farm, block: Block) -> Eased | None:
-    """The block with the least energy from the back at which it has a ration, and that ration; where the most allowed is not
-    enough, with the least milk taken off too; None where neither helps."""
+    """The block with the least energy from the back at which it has a ration, and that ration;
+    where the most allowed is not enough, with the least milk taken off too; None where neither
+    helps.
+    """
     ceiling = ceiling_of(block.group)
     if ceiling < RESERVE_STEP_MJ:
         return None
@@ -60,10 +67,15 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
     for trial in (losing, losing_on_little_forage):
         most = trial(ceiling)
         if most is not None:
-            return _said(_least(_with_minerals(trial, most), (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
+            return _said(
+                _least(_with_minerals(trial, most), (0.0, ceiling), RESERVE_STEP_MJ, most),
+                block.group,
+            )
 
     def milking_less(less: float) -> Eased | None:
-        return _solved(farm, block, replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None)
+        return _solved(
+            farm, block, replace(with_milk(block.group, 1.0 - less), reserve_mj=ceiling), None
+        )
 
     least_milk = milking_less(1.0 - LEAST_MILK_SHARE)
     if least_milk is None:
@@ -72,8 +84,12 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
     return _said(_least(milking_less, (0.0, 1.0 - LEAST_MILK_SHARE), step, least_milk), block.group)
 
 
-def _with_minerals(trial: Callable[[float], Eased | None], roomy: Eased) -> Callable[[float], Eased | None]:
-    """A trial that also leaves room for the minerals that fit when she milks off her back as much as she may."""
+def _with_minerals(
+    trial: Callable[[float], Eased | None], roomy: Eased
+) -> Callable[[float], Eased | None]:
+    """A trial that also leaves room for the minerals that fit when she milks off her back as much
+    as she may.
+    """
     most = _short(roomy) + SHORTAGE_TO_MIND_G * roomy[0].mineral_shortage_price
 
     def with_room(figure: float) -> Eased | None:
@@ -88,8 +104,15 @@ def _short(answer: Eased) -> float:
     return priced_shortage(block, optimum.values)
 
 
-def _least(trial: Callable[[float], Eased | None], between: tuple[float, float], step: float, at_most: Eased) -> Eased:
-    """The answer at the least figure of an interval that has one, by halving; `at_most` is that at its upper end."""
+def _least(
+    trial: Callable[[float], Eased | None],
+    between: tuple[float, float],
+    step: float,
+    at_most: Eased,
+) -> Eased:
+    """The answer at the least figure of an interval that has one, by halving; `at_most` is that at
+    its upper end.
+    """
     (low, high), found = between, at_most
     while high - low > step:
         middle = 0.5 * (low + high)
@@ -107,7 +130,11 @@ def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) 
     if forage_share is not None:
         why = "common practice, no source: forage of fresh cows"
         held = DietLimit("forage_share", forage_share, None, "share of DM", "row", "c", why)
-        others = (limit for limit in needs.limits if (limit.quantity, limit.kind) != ("forage_share", "row"))
+        others = (
+            limit
+            for limit in needs.limits
+            if (limit.quantity, limit.kind) != ("forage_share", "row")
+        )
         needs = replace(needs, limits=(*others, held))
     trial = replace(block, group=group, needs=with_floor(group, needs, block.offers))
     answer = solve_block(trial)
@@ -120,16 +147,18 @@ def _said(answer: Eased, stated: Group) -> Eased:
     group = block.group
     kg = kg_lost(group.reserve_mj)
     said = [
-        f"Her need cannot be eaten so soon after calving: {group.reserve_mj:.0f} MJ a day from her back is counted on, about "
-        f"{kg:.1f} kg a day, the least at which a ration exists (most in this week and condition: "
-        f"{ceiling_of(stated):.0f} MJ). Score her at calving and in week 6: more than half a score is too much. It comes back "
-        "later only if it is fed for: give live_weight_change_kg_per_day then."
+        f"Her need cannot be eaten so soon after calving: {group.reserve_mj:.0f} MJ a day from her"
+        f" back is counted on, about {kg:.1f} kg a day, the least at which a ration exists (most in"
+        f" this week and condition: {ceiling_of(stated):.0f} MJ). Score her at calving and in week"
+        " 6: more than half a score is too much. It comes back later only if it is fed for: give"
+        " live_weight_change_kg_per_day then."
     ]
     less = stated.number(MILK) - group.number(MILK)
     if less > 0.5 * MILK_STEP_KG:
         said.append(
-            f"Even so she cannot eat enough for {stated.number(MILK):.1f} kg: this ration is for {group.number(MILK):.1f} kg, "
-            f"{less:.1f} kg less milk. Better forage, or cows in better condition at calving, would bring it back."
+            f"Even so she cannot eat enough for {stated.number(MILK):.1f} kg: this ration is for"
+            f" {group.number(MILK):.1f} kg, {less:.1f} kg less milk. Better forage, or cows in"
+            " better condition at calving, would bring it back."
         )
     needs = replace(block.needs, remarks=(*said, *block.needs.remarks))
     return replace(block, needs=needs), optimum

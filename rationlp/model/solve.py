@@ -1,7 +1,8 @@
 """The one door to the solver: HiGHS in process, through PuLP. No other file imports either.
 
-A `LiveModel` is built once from a `Program` and then changed in place: bounds, costs, single coefficients, added rows.
-It keeps its own copy of every number, so that what the solver returns can be checked without asking the solver.
+A `LiveModel` is built once from a `Program` and then changed in place: bounds, costs, single
+coefficients, added rows. It keeps its own copy of every number, so that what the solver returns can
+be checked without asking the solver.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ from rationlp.records import dataclass
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
-"""The solver's own numbers for its two methods. Where the first ends without an answer, the second is tried."""
+"""The solver's own numbers for its two methods. Where the first ends without an answer, the second
+is tried.
+"""
 
 
 class Status(Enum):
@@ -34,8 +37,9 @@ class Status(Enum):
     STOPPED = "stopped"
 
 
-# Every status that the solver can report, by its own name. A limit reached is a stop, never an optimum, whatever else
-# the modelling library says; "infeasible or unbounded" is decided by solving once more without presolve.
+# Every status that the solver can report, by its own name. A limit reached is a stop, never an
+# optimum, whatever else the modelling library says; "infeasible or unbounded" is decided by solving
+# once more without presolve.
 SOLVER_STATUS = {
     "kOptimal": Status.OPTIMAL,
     "kInfeasible": Status.INFEASIBLE,
@@ -64,8 +68,8 @@ SOLVER_STATUS = {
 class Solution:
     """What a solve returned. Empty tuples unless `status` is OPTIMAL.
 
-    values: by column, in the order of the model. row_duals: change of the objective per unit of a row's bound (≥ 0 at a
-    low bound, ≤ 0 at a high one). reduced_costs: the same for column bounds.
+    values: by column, in the order of the model. row_duals: change of the objective per unit of a
+    row's bound (≥ 0 at a low bound, ≤ 0 at a high one). reduced_costs: the same for column bounds.
     """
 
     status: Status
@@ -77,9 +81,11 @@ class Solution:
 
 @dataclass(frozen=True)
 class Numbers:
-    """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤ col_high.
+    """The numbers of a model as it stands: minimise cost·x with low ≤ A x ≤ high and col_low ≤ x ≤
+    col_high.
 
-    coefs: A as the coefficients of each row by column. unit: of money, against which what is absolute is measured.
+    coefs: A as the coefficients of each row by column. unit: of money, against which what is
+    absolute is measured.
     """
 
     cost: tuple[float, ...]
@@ -120,15 +126,20 @@ Limits = tuple[tuple[tuple[Key, float, float], ...], tuple[tuple[Key, float, flo
 
 
 class LiveModel:
-    """A programme inside the solver, changed and solved again in place. One thread, fixed order, no randomness.
+    """A programme inside the solver, changed and solved again in place. One thread, fixed order, no
+    randomness.
 
-    unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its tolerances, which are
-    absolute, mean the same whatever a farm counts its money in; costs and duals here are in currency.
-    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: for models solved once.
-    Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
+    unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its
+    tolerances, which are absolute, mean the same whatever a farm counts its money in; costs and
+    duals here are in currency.
+    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: for
+    models solved once. Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it
+    refuses the model.
     """
 
-    def __init__(self, program: Program, unit: float = 1.0, gap: float = MIP_GAP, presolve: bool = False) -> None:
+    def __init__(
+        self, program: Program, unit: float = 1.0, gap: float = MIP_GAP, presolve: bool = False
+    ) -> None:
         self.program = program
         self.unit = unit
         self._gap, self._presolve = gap, "on" if presolve else "off"
@@ -142,7 +153,8 @@ class LiveModel:
         self.row_low = [row.low for row in program.rows]
         self.row_high = [row.high for row in program.rows]
         self.coefs: list[dict[int, float]] = [
-            {self.column_index[key]: value for key, value in row.coefs.items()} for row in program.rows
+            {self.column_index[key]: value for key, value in row.coefs.items()}
+            for row in program.rows
         ]
         self._solver = self._load(program)
 
@@ -150,9 +162,12 @@ class LiveModel:
         try:
             import pulp
         except ImportError as trouble:
-            raise SolverMissing(f"the solver library cannot be loaded ({trouble}): install rationlp again") from trouble
+            raise SolverMissing(
+                f"the solver library cannot be loaded ({trouble}): install rationlp again"
+            ) from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
-        # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP orders columns by name.
+        # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP
+        # orders columns by name.
         variables = [
             problem.add_variable(
                 f"x{number:05d}",
@@ -175,13 +190,18 @@ class LiveModel:
         )
         with _silent_stdout():
             if not solver.available():
-                raise SolverMissing("the solver HiGHS is not installed: install the package highspy")
+                raise SolverMissing(
+                    "the solver HiGHS is not installed: install the package highspy"
+                )
             solver.createAndConfigureSolver(problem)
             solver.buildSolverModel(problem)
         live = problem.solverModel
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
-            raise SolverTrouble("the modelling library laid out the columns in an order that is not ours")
-        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all go into the live model.
+            raise SolverTrouble(
+                "the modelling library laid out the columns in an order that is not ours"
+            )
+        # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
+        # go into the live model.
         for number in range(len(self.rows)):
             self._pass_row(live, number)
         return live
@@ -222,8 +242,12 @@ class LiveModel:
 
     def limits(self) -> Limits:
         """Bounds of all columns and rows as they stand, to be put back."""
-        columns = tuple((key, self.col_low[j], self.col_high[j]) for key, j in self.column_index.items())
-        return columns, tuple((row.key, self.row_low[i], self.row_high[i]) for i, row in enumerate(self.rows))
+        columns = tuple(
+            (key, self.col_low[j], self.col_high[j]) for key, j in self.column_index.items()
+        )
+        return columns, tuple(
+            (row.key, self.row_low[i], self.row_high[i]) for i, row in enumerate(self.rows)
+        )
 
     def put_back(self, limits: Limits, costs: dict[Key, float]) -> None:
         """Bounds as they stood, and an objective."""
@@ -244,7 +268,9 @@ class LiveModel:
         self._solver.addCol(column.cost / self.unit, column.low, min(column.high, inf), 0, [], [])
 
     def add_row(self, row: Row) -> None:
-        """Add a row at the end. Raises ValueError when its key is in use or a number is not finite."""
+        """Add a row at the end. Raises ValueError when its key is in use or a number is not
+        finite.
+        """
         if row.key in self.row_index:
             raise ValueError(f"{row.key} stands twice in the model")
         check_row(row, self.column_index)
@@ -266,7 +292,9 @@ class LiveModel:
         return self.unit * float(self._solver.getInfo().mip_dual_bound)
 
     def hold_whole(self, solution: Solution) -> None:
-        """Hold every whole number at its value in a solution and take it for a plain one, so that there are duals again."""
+        """Hold every whole number at its value in a solution and take it for a plain one, so that
+        there are duals again.
+        """
         import highspy
 
         for j, column in enumerate(self.program.columns):
@@ -276,7 +304,9 @@ class LiveModel:
                 self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
 
     def drop_rows_from(self, number: int) -> None:
-        """Take away every row from `number` on (rows are numbered in the order in which they came)."""
+        """Take away every row from `number` on (rows are numbered in the order in which they
+        came).
+        """
         count = len(self.rows) - number
         if count <= 0:
             return
@@ -287,10 +317,12 @@ class LiveModel:
             del kept[number:]
 
     def solve(self, cold: bool = False) -> Solution:
-        """Solve as it stands; `cold` forgets the last basis first, so that the answer does not depend on the path.
+        """Solve as it stands; `cold` forgets the last basis first, so that the answer does not
+        depend on the path.
 
-        Raises SolverTrouble when the solver stops without an answer even from a cold start, by its other method, and with
-        the programme made smaller first, which tells one that is barely impossible.
+        Raises SolverTrouble when the solver stops without an answer even from a cold start, by its
+        other method, and with the programme made smaller first, which tells one that is barely
+        impossible.
         """
         for attempt_cold, strategy, presolve in _attempts(cold):
             if attempt_cold:
@@ -306,15 +338,21 @@ class LiveModel:
         self._solver.setOptionValue("presolve", "off")
         if status is not Status.STOPPED:
             return self._read(status)
-        raise SolverTrouble(f"the solver stopped without an answer ({self._solver.getModelStatus().name})")
+        raise SolverTrouble(
+            f"the solver stopped without an answer ({self._solver.getModelStatus().name})"
+        )
 
     def search_whole(self, nodes: int) -> Solution | None:
-        """The best answer with whole numbers that so many nodes of the search give (no clock: the same on every machine)."""
+        """The best answer with whole numbers that so many nodes of the search give (no clock: the
+        same on every machine).
+        """
         self._solver.setOptionValue("mip_max_nodes", nodes)
         self._solver.run()
         self.solves += 1
         ended = self._solver.getModelStatus().name in ("kOptimal", "kSolutionLimit")
-        return self._read(Status.OPTIMAL) if ended and self._solver.getSolution().value_valid else None
+        return (
+            self._read(Status.OPTIMAL) if ended and self._solver.getSolution().value_valid else None
+        )
 
     def _read(self, status: Status) -> Solution:
         if status is not Status.OPTIMAL:
@@ -357,14 +395,18 @@ def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
 
 
 def read_status(name: str) -> Status:
-    """Our status for the solver's own status name. Raises SolverTrouble for a name that is not in the list."""
+    """Our status for the solver's own status name. Raises SolverTrouble for a name that is not in
+    the list.
+    """
     if name not in SOLVER_STATUS:
         raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
     return SOLVER_STATUS[name]
 
 
 def unit_of_money(program: Program) -> float:
-    """The power of two next below the largest cost of a programme [currency]; 1 where nothing costs anything."""
+    """The power of two next below the largest cost of a programme [currency]; 1 where nothing costs
+    anything.
+    """
     most = max((abs(column.cost) for column in program.columns), default=0.0)
     return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
 

@@ -1,15 +1,18 @@
 """A ration that meets energy and protein with a chosen chance when analyses vary.
 
-Each feed's ME and CP is its figure with a standard deviation, independent of the others and normal; a store's error is one
-error. The ME of a ration then has the standard deviation sqrt(Σ (σ_i x_i)²), and the need is met with chance p where
+Each feed's ME and CP is its figure with a standard deviation, independent of the others and normal;
+a store's error is one error. The ME of a ration then has the standard deviation sqrt(Σ (σ_i x_i)²),
+and the need is met with chance p where
 
     Σ ME_i x_i − z sqrt(Σ (σ_i x_i)²) ≥ M*(D),   z the p-quantile of the normal distribution
 
-(a second-order cone: Charnes and Cooper, 1959, Management Science 6, chance-constrained programming; from memory, b). Protein is
-the least of two sums, one limited by energy for the microbes, one by their nitrogen: each has a cone of its own. Chances are
-those of each row; that all hold at once is a little less likely. A cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector
-u, added at each answer until it keeps to the cone. Cuts never take a ration away that keeps to the cone, so the lower bound
-stays one."""
+(a second-order cone: Charnes and Cooper, 1959, Management Science 6, chance-constrained
+programming; from memory, b). Protein is
+the least of two sums, one limited by energy for the microbes, one by their nitrogen: each has a
+cone of its own. Chances are those of each row; that all hold at once is a little less likely. A
+cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector u, added at each answer until it keeps
+to the cone. Cuts never take a ration away that keeps to the cone, so the lower bound stays one.
+"""
 
 from __future__ import annotations
 
@@ -51,10 +54,13 @@ class FeedSpread:
 Spreads = Mapping[str, FeedSpread]
 
 
-def deviations(block: Block, spreads: Spreads, levels: tuple[float, float, float]) -> dict[str, dict[str, float]]:
+def deviations(
+    block: Block, spreads: Spreads, levels: tuple[float, float, float]
+) -> dict[str, dict[str, float]]:
     """Standard deviation that a kg DM of each feed brings to each sum [MJ, g], by sum and offer id.
 
-    levels: of feeding at which microbial yield, ERDP and DUP are taken. FME varies with ME, ERDP and DUP with CP.
+    levels: of feeding at which microbial yield, ERDP and DUP are taken. FME varies with ME, ERDP
+    and DUP with CP.
     """
     of_yield, of_erdp, of_dup = levels
     found: dict[str, dict[str, float]] = {ENERGY: {}, BY_ENERGY: {}, BY_NITROGEN: {}}
@@ -75,8 +81,9 @@ def deviations(block: Block, spreads: Spreads, levels: tuple[float, float, float
 
 
 def _dup_with_cp(feed: Feed, level: float) -> float:
-    """Digestible undegraded protein that a gram more of crude protein brings [g/g]: what is bound to fibre does not grow with
-    it."""
+    """Digestible undegraded protein that a gram more of crude protein brings [g/g]: what is bound
+    to fibre does not grow with it.
+    """
     crude = feed.value("cp_g_per_kg_dm") or 0.0
     if crude <= 0.0:
         return 0.0
@@ -85,7 +92,9 @@ def _dup_with_cp(feed: Feed, level: float) -> float:
 
 
 class SureModel(BlockModel):
-    """A block whose energy and protein rows hold with a chance: the cones' columns and rows stand beside the block's own."""
+    """A block whose energy and protein rows hold with a chance: the cones' columns and rows stand
+    beside the block's own.
+    """
 
     need_by_q = False
 
@@ -100,16 +109,30 @@ class SureModel(BlockModel):
 
     def _with_cones(self, program: Program) -> Program:
         columns = [Column(self.block.key(cone), title=_WORDS[cone]) for cone in self.cones]
-        rows = [self._less(row) if row.key == self.block.key("energy") else row for row in program.rows]
+        rows = [
+            self._less(row) if row.key == self.block.key("energy") else row for row in program.rows
+        ]
         protein = next((row for row in rows if row.key == self.block.key("protein")), None)
         if protein is not None:
-            # The two sums stand without the microbes' column: their coefficients follow with the level of feeding.
-            ways_out = {key: one for key, one in protein.coefs.items() if key[0].startswith("short")}
+            # The two sums stand without the microbes' column: their coefficients follow with the
+            # level of feeding.
+            ways_out = {
+                key: one for key, one in protein.coefs.items() if key[0].startswith("short")
+            }
             for cone in self.cones[1:]:
                 coefs = {self.block.feed(offer): 0.0 for offer in self.block.offers}
                 coefs |= {**ways_out, self.block.key(cone): -self.z}
                 rows.append(
-                    Row(self.block.key("sure", cone), coefs, protein.low, inf, "need", "g", protein.title, protein.why)
+                    Row(
+                        self.block.key("sure", cone),
+                        coefs,
+                        protein.low,
+                        inf,
+                        "need",
+                        "g",
+                        protein.title,
+                        protein.why,
+                    )
                 )
         return Program((*program.columns, *columns), tuple(rows))
 
@@ -123,11 +146,16 @@ class SureModel(BlockModel):
             self.live.set_row_bounds(self.block.key("sure", cone), -inf, inf)
         super().find_interval()
         for cone in self.cones[1:]:
-            self.live.set_row_bounds(self.block.key("sure", cone), self.block.needs.mp_wanted_g, inf)
+            self.live.set_row_bounds(
+                self.block.key("sure", cone), self.block.needs.mp_wanted_g, inf
+            )
 
-    def set_level(self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None) -> None:
-        """Hold the level of feeding; with two, what varies is taken at the other end, so that rows and cones lean the same
-        way."""
+    def set_level(
+        self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None
+    ) -> None:
+        """Hold the level of feeding; with two, what varies is taken at the other end, so that rows
+        and cones lean the same way.
+        """
         super().set_level(yield_level, erdp_level, dup_level)
         other = erdp_level or yield_level
         self._sd = deviations(self.block, self.spreads, (other, yield_level, other))
@@ -142,47 +170,66 @@ class SureModel(BlockModel):
                 self.live.set_coefficient(self.block.key("sure", cone), key, value)
         for row, (cone, direction) in self._directions.items():
             for name, part in direction.items():
-                self.live.set_coefficient(row, ("feed", name, *self.block.key("")[1:]), -part * self._sd[cone][name])
+                self.live.set_coefficient(
+                    row, ("feed", name, *self.block.key("")[1:]), -part * self._sd[cone][name]
+                )
 
     def solve(self, cold: bool = False) -> Found | None:
-        """Solve as it stands, adding cuts until the answer keeps to the cones and the ceiling; None where infeasible."""
+        """Solve as it stands, adding cuts until the answer keeps to the cones and the ceiling; None
+        where infeasible.
+        """
         for _ in range(_MOST_CUTS):
             found = super().solve(cold)
-            if found is None or not sum(self._cone_cut(cone, found.solution) for cone in self.cones):
+            if found is None or not sum(
+                self._cone_cut(cone, found.solution) for cone in self.cones
+            ):
                 break
         return found
 
     def _unsure(self, cone: str, solution: Solution) -> tuple[float, dict[str, float]]:
         """(what the cone's column should be at least, each feed's part of it)."""
         parts = {
-            offer.id: self._sd[cone][offer.id] * max(self.live.value(solution, self.block.feed(offer)), 0.0)
+            offer.id: (
+                self._sd[cone][offer.id]
+                * max(self.live.value(solution, self.block.feed(offer)), 0.0)
+            )
             for offer in self.block.offers
         }
         return sqrt(sum(part * part for part in parts.values())), parts
 
     def _cone_cut(self, cone: str, solution: Solution) -> bool:
         wanted, parts = self._unsure(cone, solution)
-        if wanted <= 0.0 or self.live.value(solution, self.block.key(cone)) >= wanted * (1.0 - CONE_TOLERANCE):
+        if wanted <= 0.0 or self.live.value(solution, self.block.key(cone)) >= wanted * (
+            1.0 - CONE_TOLERANCE
+        ):
             return False
         direction = {name: part / wanted for name, part in parts.items()}
         key = self.block.key("cone", cone, str(len(self._directions)))
-        coefs = {self.block.feed(offer): -direction[offer.id] * self._sd[cone][offer.id] for offer in self.block.offers}
-        self.live.add_row(Row(key, {**coefs, self.block.key(cone): 1.0}, 0.0, inf, "definition", "", _WORDS[cone]))
+        coefs = {
+            self.block.feed(offer): -direction[offer.id] * self._sd[cone][offer.id]
+            for offer in self.block.offers
+        }
+        self.live.add_row(
+            Row(key, {**coefs, self.block.key(cone): 1.0}, 0.0, inf, "definition", "", _WORDS[cone])
+        )
         self._directions[key] = (cone, direction)
         return True
 
     def keeps(self, solution: Solution, tolerance: float) -> bool:
         """A solution keeps to the ceiling and to the cones."""
         return super().keeps(solution, tolerance) and all(
-            self.live.value(solution, self.block.key(cone)) >= self._unsure(cone, solution)[0] * (1.0 - tolerance)
+            self.live.value(solution, self.block.key(cone))
+            >= self._unsure(cone, solution)[0] * (1.0 - tolerance)
             for cone in self.cones
         )
 
 
 @dataclass(frozen=True)
 class Chances:
-    """Chance that a ration meets its need when analyses vary: energy, and each of the two protein sums; None without such a need.
-    energy_sd, protein_sd: what the analyses may hide [MJ, g a head a day], one standard deviation."""
+    """Chance that a ration meets its need when analyses vary: energy, and each of the two protein
+    sums; None without such a need.
+    energy_sd, protein_sd: what the analyses may hide [MJ, g a head a day], one standard deviation.
+    """
 
     energy: float
     by_energy: float | None
@@ -193,11 +240,17 @@ class Chances:
     @property
     def protein(self) -> float | None:
         """Chance of the less likely of the two protein rows."""
-        return None if self.by_energy is None or self.by_nitrogen is None else min(self.by_energy, self.by_nitrogen)
+        return (
+            None
+            if self.by_energy is None or self.by_nitrogen is None
+            else min(self.by_energy, self.by_nitrogen)
+        )
 
 
 def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:
-    """Chance of each row for a ration at its own level of feeding, against the block's need as it stands."""
+    """Chance of each row for a ration at its own level of feeding, against the block's need as it
+    stands.
+    """
     need = block.needs.energy
     assert need is not None
     fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
@@ -205,14 +258,19 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
     me = sum(kg * (offer.feed.value("me_mj_per_kg_dm") or 0.0) for offer, kg in fed)
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     sd = deviations(block, spreads, (level, level, level))
-    wide = {cone: sqrt(sum((sd[cone].get(offer.id, 0.0) * kg) ** 2 for offer, kg in fed)) for cone in sd}
+    wide = {
+        cone: sqrt(sum((sd[cone].get(offer.id, 0.0) * kg) ** 2 for offer, kg in fed)) for cone in sd
+    }
     energy = _chance(me - EnergyCurve(need, 1.0, dm, dm).value(dm), wide[ENERGY])
     wanted = block.needs.mp_required_g
     if wanted is None:
         return Chances(energy, None, None, wide[ENERGY], None)
     parts = [(feed_protein(offer.feed, level), kg) for offer, kg in fed]
     passing = sum(kg * one.dup_g for one, kg in parts)
-    by_energy = MP_PER_MICROBIAL_CP * microbial_yield(level) * sum(kg * one.fme_mj for one, kg in parts) + passing
+    by_energy = (
+        MP_PER_MICROBIAL_CP * microbial_yield(level) * sum(kg * one.fme_mj for one, kg in parts)
+        + passing
+    )
     by_nitrogen = MP_PER_MICROBIAL_CP * sum(kg * one.erdp_g for one, kg in parts) + passing
     return Chances(
         energy,

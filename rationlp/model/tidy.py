@@ -1,7 +1,9 @@
-"""An answer that a yard can mix: what is too little to weigh, or one feed too many, is dropped or brought up to a useful amount.
+"""An answer that a yard can mix: what is too little to weigh, or one feed too many, is dropped or
+brought up to a useful amount.
 
-The cheapest ration comes first and keeps its proof. Then faults are put right one at a time, each the cheaper way of two
-(without the feed, or with its least useful amount), by solving again; the answer says what that costs.
+The cheapest ration comes first and keeps its proof. Then faults are put right one at a time, each
+the cheaper way of two (without the feed, or with its least useful amount), by solving again; the
+answer says what that costs.
 """
 
 from __future__ import annotations
@@ -35,7 +37,9 @@ _TRACE = 1e-6
 
 @dataclass(frozen=True)
 class Tidied:
-    """A tidy ration: kg DM by offer id, its cost with priced excess, and the sentences that say what was done."""
+    """A tidy ration: kg DM by offer id, its cost with priced excess, and the sentences that say
+    what was done.
+    """
 
     values: dict[str, float]
     objective: float
@@ -45,7 +49,8 @@ class Tidied:
 
 @dataclass(frozen=True)
 class Fault:
-    """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is not None.
+    """A feed that should not stand as it does: drop it, or bring it to `least_kg_dm` where that is
+    not None.
 
     wanted: the animal is short without it, so it is dropped only where more of it gives no ration.
     """
@@ -57,7 +62,9 @@ class Fault:
 
 
 def tidy(block: Block, optimum: Optimum) -> Tidied | None:
-    """A ration without faults that can be put right, or None when the cheapest has none (or the class has no practice)."""
+    """A ration without faults that can be put right, or None when the cheapest has none (or the
+    class has no practice).
+    """
     if block.needs.limits_key is None or block.needs.energy is None:
         return None
     if next(faults(block, optimum.values), None) is None:
@@ -75,7 +82,8 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         if choice is None:
             left.add(fault.offer.id)
             steps.append(
-                f"{fault.offer.name} stays: {fault.why}, but no ration was found without it or with more of it."
+                f"{fault.offer.name} stays: {fault.why}, but no ration was found without it or with"
+                " more of it."
             )
             continue
         held, best, said = choice
@@ -88,11 +96,20 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
 def _put_right(
     model: BlockModel, fault: Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
 ) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
-    """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a ration."""
-    ways: list[tuple[tuple[float, float], str]] = [((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")]
+    """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a
+    ration.
+    """
+    ways: list[tuple[tuple[float, float], str]] = [
+        ((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")
+    ]
     if fault.least_kg_dm is not None:
         kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
-        ways.append(((fault.least_kg_dm, inf), f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}."))
+        ways.append(
+            (
+                (fault.least_kg_dm, inf),
+                f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}.",
+            )
+        )
     best: tuple[dict[str, tuple[float, float]], Tidied, str] | None = None
     if fault.wanted:
         for bounds, said in reversed(ways):
@@ -114,7 +131,9 @@ def _put_right(
 def _likeliest_first(
     model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
 ) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
-    """The trials with a bound that no ration of theirs costs less than, the least first; those without a ration left out."""
+    """The trials with a bound that no ration of theirs costs less than, the least first; those
+    without a ration left out.
+    """
     if len(trials) == 1:
         return [(-inf, *trials[0])]
     assert model.curve is not None
@@ -131,7 +150,8 @@ def _likeliest_first(
 def _solve(
     model: BlockModel, held: Mapping[str, tuple[float, float]], optimum: Optimum, trial: bool = True
 ) -> Tidied | None:
-    """The settled ration with some feeds held between bounds; None where none was found or it did not settle.
+    """The settled ration with some feeds held between bounds; None where none was found or it did
+    not settle.
 
     A trial is neither tie-broken nor certified: that is done once, for the ration that is kept.
     """
@@ -145,16 +165,26 @@ def _solve(
         return None
     if last is None:
         return None
-    if not protein_met(model.block, last) or (last.certificate is not None and not last.certificate.passed):
+    if not protein_met(model.block, last) or (
+        last.certificate is not None and not last.certificate.passed
+    ):
         return None
-    over = last.values[model.live.column_index[model.over]] if model.over in model.live.column_index else 0.0
-    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)}
+    over = (
+        last.values[model.live.column_index[model.over]]
+        if model.over in model.live.column_index
+        else 0.0
+    )
+    values = {
+        offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)
+    }
     return Tidied(values, last.optimum.objective, over, ())
 
 
 def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:
     """What a person who mixes rations would not accept, worst first."""
-    fed = [(offer, values[offer.id]) for offer in block.offers if values.get(offer.id, 0.0) > _TRACE]
+    fed = [
+        (offer, values[offer.id]) for offer in block.offers if values.get(offer.id, 0.0) > _TRACE
+    ]
     yield from _npn(block, fed)
     yield from _too_little(block, fed)
     yield from _too_little_in_all(block, fed)
@@ -170,10 +200,14 @@ def _npn(block: Block, fed: Fed) -> Iterator[Fault]:
     for offer, _ in sources[:-1]:
         yield Fault(offer, None, "two sources of non-protein nitrogen in one ration")
     dm = sum(kg for _, kg in fed)
-    quick = sum(kg * (block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0) for offer, kg in fed)
+    quick = sum(
+        kg * (block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0) for offer, kg in fed
+    )
     urea = [offer for offer, _ in fed if offer.feed.kind == "npn"]
     if urea and dm > 0.0 and quick / dm < STARCH_AND_SUGAR_FOR_UREA:
-        yield Fault(urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter")
+        yield Fault(
+            urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter"
+        )
 
 
 def _is_npn(offer: Offer) -> bool:
@@ -181,7 +215,9 @@ def _is_npn(offer: Offer) -> bool:
 
 
 def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None:
-    """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none; common practice (c)."""
+    """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none;
+    common practice (c).
+    """
     key, feed = block.needs.limits_key, offer.feed
     if feed.kind == "mineral":
         return _least_free_mineral(block, offer)
@@ -203,7 +239,9 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
 
 
 def _least_free_mineral(block: Block, offer: Offer) -> float | None:
-    """The least of a mineral that is fed as wanted [kg DM]; a mineral that goes in as printed has none."""
+    """The least of a mineral that is fed as wanted [kg DM]; a mineral that goes in as printed has
+    none.
+    """
     limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
     if limit is not None and limit.fixed(block.needs.live_weight_kg) is not None:
         return None
@@ -212,7 +250,9 @@ def _least_free_mineral(block: Block, offer: Offer) -> float | None:
 
 
 def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Feeds below their least useful amount, the smallest first; a limit of the farm's own says what is wanted."""
+    """Feeds below their least useful amount, the smallest first; a limit of the farm's own says
+    what is wanted.
+    """
     dm = sum(kg for _, kg in fed)
     forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
     silages = sorted((kg for offer, kg in fed if is_silage(offer.feed)), reverse=True)
@@ -224,7 +264,10 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
         least = least_useful_kg_dm(block, offer, dm)
         why = "too little to weigh and mix"
         if is_silage(offer.feed) and silages and kg < silages[0]:
-            least, why = share * forage, "a second silage below a fifth of the forage needs a face of its own"
+            least, why = (
+                share * forage,
+                "a second silage below a fifth of the forage needs a face of its own",
+            )
         if least is None or kg >= least * (1.0 - 1e-6):
             continue
         capped = (
@@ -237,9 +280,15 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
 
 
 def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Less concentrate in all than can be spread along a trough: the largest of it is brought up, or goes."""
+    """Less concentrate in all than can be spread along a trough: the largest of it is brought up,
+    or goes.
+    """
     least = practice_figure(block.needs.limits_key, "least_all_concentrates_kg_fresh")
-    given = [(offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg)) for offer, kg in fed if offer.feed.is_concentrate]
+    given = [
+        (offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg))
+        for offer, kg in fed
+        if offer.feed.is_concentrate
+    ]
     total = sum(fresh for _, fresh in given)
     if least is None or not given or total >= least * (1.0 - 1e-6):
         return
@@ -249,8 +298,12 @@ def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
 
 
 def _too_many(block: Block, fed: Fed) -> Iterator[Fault]:
-    """More bought feeds than a yard would mix, and more than two of the cheap oddments: the smallest goes."""
-    counted = sorted((pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1])
+    """More bought feeds than a yard would mix, and more than two of the cheap oddments: the
+    smallest goes.
+    """
+    counted = sorted(
+        (pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1]
+    )
     most = practice_figure(block.needs.limits_key, "bought_feeds_most")
     if most is not None and len(counted) > most:
         yield Fault(counted[0][0], None, f"more than {most:.0f} feeds besides forage and minerals")

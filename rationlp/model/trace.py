@@ -1,6 +1,8 @@
-"""The last programme of a group, to be read by a person or by any solver: rows in words, and the open LP text format.
+"""The last programme of a group, to be read by a person or by any solver: rows in words, and the
+open LP text format.
 
-The text is written from our own rows and numbers; no solver library writes it. Names are a readable slug and a number.
+The text is written from our own rows and numbers; no solver library writes it. Names are a readable
+slug and a number.
 """
 
 from __future__ import annotations
@@ -17,7 +19,9 @@ from rationlp.model.search import BlockModel
 from rationlp.records import dataclass
 
 NARROW = 1e-7
-"""Half the width of the interval of dry matter, where the curve bends, in which the last programme's row touches [share]."""
+"""Half the width of the interval of dry matter, where the curve bends, in which the last
+programme's row touches [share].
+"""
 
 _SLUG = re.compile(r"[^a-z0-9]+")
 _LONGEST_SLUG = 60
@@ -26,7 +30,9 @@ _TERMS_A_LINE = 4
 
 @dataclass(frozen=True)
 class Trace:
-    """The last programme of a group as its proof used it: columns with their bounds, rows with coefficients and bounds."""
+    """The last programme of a group as its proof used it: columns with their bounds, rows with
+    coefficients and bounds.
+    """
 
     group: str
     columns: tuple[Column, ...]
@@ -35,10 +41,11 @@ class Trace:
 
 
 def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockModel | None:
-    """The model as the proof left it: level of feeding held, energy row touching at the answer's own dry matter,
-    or its metabolisability held.
+    """The model as the proof left it: level of feeding held, energy row touching at the answer's
+    own dry matter, or its metabolisability held.
 
-    width: where the curve bends, half the interval of dry matter on which the row is safe [share of the answer's own].
+    width: where the curve bends, half the interval of dry matter on which the row is safe [share of
+    the answer's own].
     """
     model = BlockModel(block)
     if block.needs.energy is None or optimum.level is None:
@@ -53,14 +60,19 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
         return model
     low, high = model.curve.low, model.curve.high
     if model.curve.bends:
-        low, high = max(low, (1.0 - width) * optimum.dm_kg), min(high, (1.0 + width) * optimum.dm_kg)
+        low, high = (
+            max(low, (1.0 - width) * optimum.dm_kg),
+            min(high, (1.0 + width) * optimum.dm_kg),
+        )
     model.allow_shortage(False)
     model.hold(model.curve.safe_row(min(max(optimum.dm_kg, low), high), low, high), low, high)
     return model
 
 
 def last_programme(block: Block, optimum: Optimum) -> Trace | None:
-    """The programme whose optimum the ration is, ceiling cuts included; None where its interval is empty."""
+    """The programme whose optimum the ration is, ceiling cuts included; None where its interval is
+    empty.
+    """
     model = settled_model(block, optimum, NARROW)
     if model is None:
         return None
@@ -69,7 +81,9 @@ def last_programme(block: Block, optimum: Optimum) -> Trace | None:
         return None
     live = model.live
     columns = tuple(
-        Column(column.key, live.cost[j], live.col_low[j], live.col_high[j], column.unit, column.title)
+        Column(
+            column.key, live.cost[j], live.col_low[j], live.col_high[j], column.unit, column.title
+        )
         for j, column in enumerate(live.program.columns)
     )
     keys = [column.key for column in columns]
@@ -90,7 +104,9 @@ def last_programme(block: Block, optimum: Optimum) -> Trace | None:
 
 
 def lp_text(traces: Sequence[Trace]) -> str:
-    """Programmes of one or more groups as one minimisation in the open LP text format; their costs a head a day are added."""
+    """Programmes of one or more groups as one minimisation in the open LP text format; their costs
+    a head a day are added.
+    """
     lines = [
         "\\ Least-cost rations, a head a day of each group; groups do not touch one another.",
         *(f"\\ {_ascii(trace.group)}: least cost {trace.objective:.9g}" for trace in traces),
@@ -113,7 +129,9 @@ def _names(traces: Iterable[Trace]) -> dict[Key, str]:
 
 
 def slug(key: Key) -> str:
-    """A key as a name that every reader of the format takes: small letters, figures and underscores, a letter first."""
+    """A key as a name that every reader of the format takes: small letters, figures and
+    underscores, a letter first.
+    """
     found = _SLUG.sub("_", "_".join(key[:-1] or key).lower()).strip("_")
     return found[:_LONGEST_SLUG] or "row"
 
@@ -127,7 +145,10 @@ def _number(value: float) -> str:
 
 
 def _terms(coefs: dict[Key, float], names: dict[Key, str]) -> list[str]:
-    return [f"{'-' if value < 0 else '+'} {_number(abs(value))} {names[key]}" for key, value in coefs.items()]
+    return [
+        f"{'-' if value < 0 else '+'} {_number(abs(value))} {names[key]}"
+        for key, value in coefs.items()
+    ]
 
 
 def _sum(name: str, coefs: dict[Key, float], names: dict[Key, str]) -> list[str]:
@@ -138,7 +159,9 @@ def _sum(name: str, coefs: dict[Key, float], names: dict[Key, str]) -> list[str]
 
 
 def _row_lines(row: Row, number: int, names: dict[Key, str]) -> Iterator[str]:
-    """A row as an equation, or as an inequality for each of its sides; a row without coefficients is left out."""
+    """A row as an equation, or as an inequality for each of its sides; a row without coefficients
+    is left out.
+    """
     if not row.coefs:
         return
     name = f"{slug(row.key)}_{number}"

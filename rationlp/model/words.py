@@ -1,7 +1,9 @@
-"""What a person who feeds animals would remark on a ration: limits passed, signs of practice that show, feeds that were filled.
+"""What a person who feeds animals would remark on a ration: limits passed, signs of practice that
+show, feeds that were filled.
 
-Rows of the model keep the signs that a solve could break; the others are checked here on each answer and said in a sentence.
-All thresholds are common practice, no source (c), unless the sentence names one.
+Rows of the model keep the signs that a solve could break; the others are checked here on each
+answer and said in a sentence. All thresholds are common practice, no source (c), unless the
+sentence names one.
 """
 
 from __future__ import annotations
@@ -28,7 +30,9 @@ from rationlp.result import GroupRation
 
 MEALS_A_DAY = 2
 RUMEN_SAID_BELOW = 0.90
-"""ERDP/(y · FME) below which the answer says so; AFRC (1993) wants 1, from memory; common practice (c)."""
+"""ERDP/(y · FME) below which the answer says so; AFRC (1993) wants 1, from memory; common practice
+(c).
+"""
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
 LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
@@ -36,12 +40,16 @@ HIGH_NEED = ("finishing_cattle", "ewe_milking", "lamb")
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
 FRESH_WEEKS = 10.0
-"""Weeks in which a cow in milk eats less than later in her lactation: texts, 0.8 kg more a week for ten weeks (a)."""
+"""Weeks in which a cow in milk eats less than later in her lactation: texts, 0.8 kg more a week for
+ten weeks (a).
+"""
 FORAGE_ME_APART = 0.2
 SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
 MAGNESITE_TO_MENTION_G = 50.0
 CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
-"""Dry matter of ordinary clamp silage [g/kg] (c); weanlings need 8-10 kg of it where stores need 12-15 (farming press, (a))."""
+"""Dry matter of ordinary clamp silage [g/kg] (c); weanlings need 8-10 kg of it where stores need
+12-15 (farming press, (a)).
+"""
 _PRICE_TO_MENTION = 5e-4
 _COLOSTRUM_TO_MENTION_G = 0.5
 _HAIR = 1.0 + 1e-6
@@ -74,22 +82,32 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
 
 
 def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, str]:
-    """Groups of low need whose forage is richer than that of a group of high need, while a leaner one is on the farm: a
-    sentence by group id."""
+    """Groups of low need whose forage is richer than that of a group of high need, while a leaner
+    one is on the farm: a sentence by group id.
+    """
     feeds = {offer.id: offer.feed for offer in farm.offers}
     richness = {group.group: _forage_me(group, feeds) for group in groups}
-    of_high = [(group.name, richness[group.group]) for group in groups if _is_high(farm, group.group)]
+    of_high = [
+        (group.name, richness[group.group]) for group in groups if _is_high(farm, group.group)
+    ]
     said = {}
     for group in groups:
         own = richness[group.group]
         if own is None or group.needs.animal_class not in LOW_NEED:
             continue
-        poorer = [name for name, other in of_high if other is not None and own > other + FORAGE_ME_APART]
-        leaner = [o.name for o in farm.offers if o.feed.kind == "forage" and (o.feed.value(_ME) or inf) < own]
+        poorer = [
+            name for name, other in of_high if other is not None and own > other + FORAGE_ME_APART
+        ]
+        leaner = [
+            o.name
+            for o in farm.offers
+            if o.feed.kind == "forage" and (o.feed.value(_ME) or inf) < own
+        ]
         if poorer and leaner:
             said[group.group] = (
-                f"Its forage has {own:.1f} MJ/kg DM, more than that of {poorer[0]}, while {leaner[0]} is on the farm: "
-                "compare the two ways round at equal feed cost (stock life and clamp order may be the reason)."
+                f"Its forage has {own:.1f} MJ/kg DM, more than that of {poorer[0]}, while"
+                f" {leaner[0]} is on the farm: compare the two ways round at equal feed cost (stock"
+                " life and clamp order may be the reason)."
             )
     return said
 
@@ -99,7 +117,9 @@ _ME = "me_mj_per_kg_dm"
 
 def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
     """Mean ME of the forage and straw eaten [MJ/kg DM]; None where there is none."""
-    parts = [(feeds[a.offer].value(_ME), a.kg_dm) for a in group.amounts if feeds[a.offer].is_forage]
+    parts = [
+        (feeds[a.offer].value(_ME), a.kg_dm) for a in group.amounts if feeds[a.offer].is_forage
+    ]
     known = [(me, kg) for me, kg in parts if me is not None]
     total = sum(kg for _, kg in known)
     return sum(me * kg for me, kg in known) / total if total > 0.0 else None
@@ -115,7 +135,11 @@ def _is_high(farm: Farm, group_id: str) -> bool:
 
 
 def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
-    return [(offer, eaten.amounts[offer.id]) for offer in block.offers if eaten.amounts.get(offer.id, 0.0) > 0.0]
+    return [
+        (offer, eaten.amounts[offer.id])
+        for offer in block.offers
+        if eaten.amounts.get(offer.id, 0.0) > 0.0
+    ]
 
 
 def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
@@ -128,15 +152,19 @@ def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
 
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
     if eaten.supply.dm_kg <= 0.0:
-        yield "By the figures stated this group needs nothing, so nothing is fed: give it an at_least."
+        yield (
+            "By the figures stated this group needs nothing, so nothing is fed: give it an"
+            " at_least."
+        )
 
 
 def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
     if over_mj > 1e-6 * max(eaten.supply.me_mj, 1.0):
         multiple = 100 * (block.needs.energy_ceiling or 1.0)
         yield (
-            f"Energy is {over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to appetite on these "
-            "feeds the group gains condition. More straw, or a rationed group, would hold it."
+            f"Energy is {over_mj:.1f} MJ a head a day above {multiple:.0f} % of the need: fed to"
+            " appetite on these feeds the group gains condition. More straw, or a rationed group,"
+            " would hold it."
         )
 
 
@@ -146,14 +174,15 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     wool, short = protein_short(block, eaten.supply.mp_g)
     if wool > _COLOSTRUM_TO_MENTION_G:
         yield (
-            f"Protein for wool is {wool:.0f} g MP a head a day short of the {needs.wool_wanted_g:.0f} g of AFRC (1993): wool "
-            "gives way first, and no feed is bought for it alone (common practice)."
+            f"Protein for wool is {wool:.0f} g MP a head a day short of the"
+            f" {needs.wool_wanted_g:.0f} g of AFRC (1993): wool gives way first, and no feed is"
+            " bought for it alone (common practice)."
         )
     if short > _COLOSTRUM_TO_MENTION_G:
         yield (
-            f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the {needs.colostrum_mp_g:.0f} g wanted "
-            "in the last five weeks (common practice): a feed with protein that passes the rumen, such as soya, "
-            "would bring it."
+            f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the"
+            f" {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a feed"
+            " with protein that passes the rumen, such as soya, would bring it."
         )
 
 
@@ -164,9 +193,9 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
     share = rumen_share(eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
     if share is not None and share < RUMEN_SAID_BELOW:
         yield (
-            f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they could use, and "
-            f"the forage will not "
-            "give its full energy. A feed whose protein is broken down quickly, such as rapeseed meal, would mend it."
+            f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"
+            " could use, and the forage will not give its full energy. A feed whose protein is"
+            " broken down quickly, such as rapeseed meal, would mend it."
         )
 
 
@@ -180,8 +209,9 @@ def _appetite(block: Block, eaten: Eaten) -> Iterator[str]:
     if needs.appetite_floor_kg_dm is not None:
         least = f"{needs.appetite_floor_kg_dm:.1f} kg DM"
     yield (
-        f"Fed to appetite, the group is filled to at least {least} (common practice): the last kg of dry matter costs "
-        f"{price:.3f} a head a day; a rationed group would not need it, but all must be able to eat at once."
+        f"Fed to appetite, the group is filled to at least {least} (common practice): the last kg"
+        f" of dry matter costs {price:.3f} a head a day; a rationed group would not need it, but"
+        " all must be able to eat at once."
     )
 
 
@@ -194,12 +224,17 @@ def passed_limits(block: Block, eaten: Eaten) -> Iterator[str]:
             continue
         most = limit.most_kg_dm(block.needs.live_weight_kg)
         if most is not None and kg > most * _HAIR:
-            fresh, printed = (fresh_from_dm(amount, offer.feed.dm_g_per_kg) for amount in (kg, most))
-            yield f"{offer.name}: {fresh:.1f} kg fresh passes the printed limit of {printed:.1f} kg ({limit.source})."
+            fresh, printed = (
+                fresh_from_dm(amount, offer.feed.dm_g_per_kg) for amount in (kg, most)
+            )
+            yield (
+                f"{offer.name}: {fresh:.1f} kg fresh passes the printed limit of {printed:.1f} kg"
+                f" ({limit.source})."
+            )
         if limit.max_share is not None and kg > limit.max_share * dm * _HAIR:
             yield (
-                f"{offer.name}: {100 * kg / dm:.0f} % of the dry matter passes the printed limit of "
-                f"{100 * limit.max_share:.0f} % ({limit.source})."
+                f"{offer.name}: {100 * kg / dm:.0f} % of the dry matter passes the printed limit of"
+                f" {100 * limit.max_share:.0f} % ({limit.source})."
             )
     yield from _passed_families(block, eaten)
     yield from _passed_diet_limits(block, eaten)
@@ -219,7 +254,10 @@ def _passed_families(block: Block, eaten: Eaten) -> Iterator[str]:
         }.get(limit.basis, 1.0)
         if total > limit.cap * scale * _HAIR:
             name = limit.family.replace("_", " ")
-            yield f"All {name} together pass the printed limit of {limit.cap:g} {limit.unit} ({limit.source})."
+            yield (
+                f"All {name} together pass the printed limit of {limit.cap:g} {limit.unit}"
+                f" ({limit.source})."
+            )
 
 
 def _passed_diet_limits(block: Block, eaten: Eaten) -> Iterator[str]:
@@ -230,14 +268,21 @@ def _passed_diet_limits(block: Block, eaten: Eaten) -> Iterator[str]:
         contents = [(block.content(offer, limit.quantity), kg) for offer, kg in _fed(block, eaten)]
         value = sum((content or 0.0) * kg for content, kg in contents) / eaten.supply.dm_kg
         for bound, passed in ((limit.at_least, "below"), (limit.at_most, "above")):
-            if bound is not None and (value < bound / _HAIR if passed == "below" else value > bound * _HAIR):
+            if bound is not None and (
+                value < bound / _HAIR if passed == "below" else value > bound * _HAIR
+            ):
                 title, unit = quantities()[limit.quantity].title, quantities()[limit.quantity].unit
-                yield f"{title} {value:.3g} {unit} is {passed} the printed limit of {bound:g} ({limit.whose})."
+                yield (
+                    f"{title} {value:.3g} {unit} is {passed} the printed limit of {bound:g}"
+                    f" ({limit.whose})."
+                )
 
 
 def _concentrate_fresh(block: Block, eaten: Eaten) -> float:
     return sum(
-        fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in _fed(block, eaten) if offer.feed.is_concentrate
+        fresh_from_dm(kg, offer.feed.dm_g_per_kg)
+        for offer, kg in _fed(block, eaten)
+        if offer.feed.is_concentrate
     )
 
 
@@ -248,16 +293,16 @@ def _meals(block: Block, eaten: Eaten) -> Iterator[str]:
     if meal is not None and concentrate > meal * MEALS_A_DAY * _HAIR:
         meals = -(-concentrate // meal)
         yield (
-            f"{concentrate:.1f} kg of concentrates is more than {MEALS_A_DAY} meals of {meal:g} kg: give it in a mix, or in "
-            f"{meals:.0f} meals (common practice)."
+            f"{concentrate:.1f} kg of concentrates is more than {MEALS_A_DAY} meals of {meal:g} kg:"
+            f" give it in a mix, or in {meals:.0f} meals (common practice)."
         )
     most = practice_figure(block.needs.limits_key, "concentrate_most_per_litre")
     if most is not None and block.group.animal_class in _MILKING:
         litres = block.group.number("milk_kg_per_day") / 1.03
         if concentrate > most * litres * _HAIR:
             yield (
-                f"{concentrate / litres:.2f} kg of concentrates a litre is more than {most:g} (common practice): "
-                "look at the forage first."
+                f"{concentrate / litres:.2f} kg of concentrates a litre is more than {most:g}"
+                " (common practice): look at the forage first."
             )
 
 
@@ -266,11 +311,19 @@ def _dry(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.group.animal_class != "suckler_cow_dry" or eaten.supply.dm_kg <= 0.0:
         return
     protein = eaten.supply.cp_g / eaten.supply.dm_kg
-    straw = sum(kg for offer, kg in _fed(block, eaten) if offer.feed.kind == "straw") / eaten.supply.dm_kg
+    straw = (
+        sum(kg for offer, kg in _fed(block, eaten) if offer.feed.kind == "straw")
+        / eaten.supply.dm_kg
+    )
     if protein < 80.0 or (straw > 0.70 and protein < 90.0):
-        yield f"Crude protein is {protein:.0f} g/kg DM with {100 * straw:.0f} % straw: too little for the rumen to use it."
+        yield (
+            f"Crude protein is {protein:.0f} g/kg DM with {100 * straw:.0f} % straw: too little for"
+            " the rumen to use it."
+        )
     silage = [
-        offer.feed.value("me_mj_per_kg_dm") or 0.0 for offer, _ in _fed(block, eaten) if offer.feed.kind == "forage"
+        offer.feed.value("me_mj_per_kg_dm") or 0.0
+        for offer, _ in _fed(block, eaten)
+        if offer.feed.kind == "forage"
     ]
     if silage and max(silage) > 10.5 and _concentrate_fresh(block, eaten) > 0.0:
         yield "Fit dry suckler cows on silage above 10.5 MJ/kg DM seldom need concentrates."
@@ -280,7 +333,10 @@ def _minerals(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.needs.limits_key is None or eaten.supply.dm_kg <= 0.0:
         return
     if not any(offer.feed.kind in ("mineral", "compound") for offer, _ in _fed(block, eaten)):
-        yield "No mineral feed is in this ration: offer one, and have a vet or nutritionist say which and how much."
+        yield (
+            "No mineral feed is in this ration: offer one, and have a vet or nutritionist say which"
+            " and how much."
+        )
 
 
 def _one_of_a_kind(block: Block, eaten: Eaten) -> Iterator[str]:
@@ -291,7 +347,9 @@ def _one_of_a_kind(block: Block, eaten: Eaten) -> Iterator[str]:
         yield f"Three cereals in one ration ({', '.join(cereals)}): one or two would mix as well."
     cuts = [offer.name for offer, _ in fed if offer.feed.key.startswith("grass_silage")]
     if len(cuts) >= 3:
-        yield f"Three grass silages in one ration ({', '.join(cuts)}): each needs a face of its own."
+        yield (
+            f"Three grass silages in one ration ({', '.join(cuts)}): each needs a face of its own."
+        )
 
 
 def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
@@ -303,8 +361,8 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
         titles = [quantities()[name].title for name in filled]
         if titles:
             yield (
-                f"{offer.name}: no table figure for {', '.join(titles)}; the usual value for such feeds was used "
-                "(common practice, no source)."
+                f"{offer.name}: no table figure for {', '.join(titles)}; the usual value for such"
+                " feeds was used (common practice, no source)."
             )
 
 
@@ -318,21 +376,30 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
         honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
         printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
         yield (
-            f"Gain to expect of this energy: {honest:.2f} kg a day, give or take {GAIN_GIVE_OR_TAKE_KG:g}; the equations of AFRC "
-            f"(1993) as printed give {printed:.2f}. Ours are put right by six published records (common practice)."
+            f"Gain to expect of this energy: {honest:.2f} kg a day, give or take"
+            f" {GAIN_GIVE_OR_TAKE_KG:g}; the equations of AFRC (1993) as printed give"
+            f" {printed:.2f}. Ours are put right by six published records (common practice)."
         )
         return
     if animals == "cull_cow":
         return
     on_sheep = animals in GROWING_SHEEP
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
-    plain, higher = (expected_gain(block.group, supply.me_mj, supply.dm_kg, maint_factor=factor) for factor in factors)
+    plain, higher = (
+        expected_gain(block.group, supply.me_mj, supply.dm_kg, maint_factor=factor)
+        for factor in factors
+    )
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
-    known = "that maintenance of today's sheep is higher" if on_sheep else "to be optimistic for late-maturing cattle"
+    known = (
+        "that maintenance of today's sheep is higher"
+        if on_sheep
+        else "to be optimistic for late-maturing cattle"
+    )
     yield (
-        f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f} with maintenance "
-        f"{100 * (factors[1] - 1):.0f} % higher; {'it is known' if on_sheep else 'the equations are known'} {known}."
+        f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f}"
+        f" with maintenance {100 * (factors[1] - 1):.0f} % higher;"
+        f" {'it is known' if on_sheep else 'the equations are known'} {known}."
     )
 
 
@@ -342,15 +409,22 @@ def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.needs.animal_class not in HONEST_CLASSES or weight < SILAGE_ALONE_FROM_KG:
         return
     asked = float(block.group.facts.get("gain_kg_per_day", 0.0))
-    if asked > SILAGE_ALONE_GAIN_KG and _concentrate_fresh(block, eaten) < 0.25 and eaten.supply.dm_kg > 0.0:
+    if (
+        asked > SILAGE_ALONE_GAIN_KG
+        and _concentrate_fresh(block, eaten) < 0.25
+        and eaten.supply.dm_kg > 0.0
+    ):
         yield (
-            f"Silage alone seldom gives cattle of {SILAGE_ALONE_FROM_KG:.0f} kg and more over {SILAGE_ALONE_GAIN_KG:g} kg a day "
-            "(published trial: 0.34): weigh them, and give concentrate if they fall behind."
+            f"Silage alone seldom gives cattle of {SILAGE_ALONE_FROM_KG:.0f} kg and more over"
+            f" {SILAGE_ALONE_GAIN_KG:g} kg a day (published trial: 0.34): weigh them, and give"
+            " concentrate if they fall behind."
         )
 
 
 def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Very little silage where it is the only forage: said, never a wall; hay and straw systems have none."""
+    """Very little silage where it is the only forage: said, never a wall; hay and straw systems
+    have none.
+    """
     least = practice_figure(block.needs.limits_key, "silage_alone_least_kg_fresh")
     fed = _fed(block, eaten)
     # The printed amounts are of ordinary clamp silage: a kilo of drier bales is worth more of it.
@@ -360,19 +434,22 @@ def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
         least *= WEANLING_SHARE
     if least is not None and 0.0 < silage < least and not others:
         yield (
-            f"Silage is the only forage, and {silage:.0f} kg a head, counted at {CLAMP_SILAGE_DM / 10:.0f} % dry matter, is "
-            f"little of it: below about {least:.0f} kg animals are short of chewing (farming press). "
-            "Straw or hay beside it would fill them."
+            f"Silage is the only forage, and {silage:.0f} kg a head, counted at"
+            f" {CLAMP_SILAGE_DM / 10:.0f} % dry matter, is little of it: below about {least:.0f} kg"
+            " animals are short of chewing (farming press). Straw or hay beside it would fill"
+            " them."
         )
 
 
 def _much_magnesite(block: Block, eaten: Eaten) -> Iterator[str]:
     """Calcined magnesite that cattle would leave if it were not mixed in."""
-    grams = 1000.0 * sum(kg for offer, kg in _fed(block, eaten) if offer.feed.key == "calcined_magnesite")
+    grams = 1000.0 * sum(
+        kg for offer, kg in _fed(block, eaten) if offer.feed.key == "calcined_magnesite"
+    )
     if block.needs.species == "cattle" and grams > MAGNESITE_TO_MENTION_G:
         yield (
-            f"{grams:.0f} g of calcined magnesite a head is more than they like: mix it well, or give it in a mineral "
-            "(common practice)."
+            f"{grams:.0f} g of calcined magnesite a head is more than they like: mix it well, or"
+            " give it in a mineral (common practice)."
         )
 
 
@@ -389,4 +466,7 @@ def _guessed_copper(block: Block, eaten: Eaten) -> Iterator[str]:
         and "guess" in copper.source
     ]
     if guessed:
-        yield f"Copper of {', '.join(guessed)} is a cautious guess: give {COPPER} from the label where there is one."
+        yield (
+            f"Copper of {', '.join(guessed)} is a cautious guess: give {COPPER} from the label"
+            " where there is one."
+        )

@@ -1,7 +1,8 @@
 """Stage 2: what a head of each group needs, and the limits its ration must keep.
 
-`group_needs` puts together what the rooms of this stage work out: cattle_classes (energy and protein), intake (cap,
-appetite, fibre), limits (shares of the diet). `expected_gain` asks the growth equations the other way round.
+`group_needs` puts together what the rooms of this stage work out: cattle_classes (energy and
+protein), intake (cap, appetite, fibre), limits (shares of the diet). `expected_gain` asks the
+growth equations the other way round.
 """
 
 from __future__ import annotations
@@ -43,16 +44,27 @@ STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
 CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"})
 ENERGY_CEILING = 1.10
-"""Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap energy does not fatten
-them; common practice, no source; (c)."""
+"""Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap
+energy does not fatten them; common practice, no source; (c).
+"""
 
 MAINT_FACTOR_WITH_MARGIN = 1.10
 GROWING_SHEEP = frozenset({"lamb", "ewe_lamb"})
 GROWING_CLASSES = frozenset(
-    {"in_calf_heifer", "calf", "growing_cattle", "finishing_cattle", "cull_cow", "breeding_bull", *GROWING_SHEEP}
+    {
+        "in_calf_heifer",
+        "calf",
+        "growing_cattle",
+        "finishing_cattle",
+        "cull_cow",
+        "breeding_bull",
+        *GROWING_SHEEP,
+    }
 )
 HONEST_CLASSES = frozenset({"calf", "growing_cattle", "finishing_cattle"})
-"""Classes whose gain is put right by rule H; in-calf heifers, first calvers and stock bulls are as published."""
+"""Classes whose gain is put right by rule H; in-calf heifers, first calvers and stock bulls are as
+published.
+"""
 
 _GAIN_MOST = 3.0
 _GAIN_STEPS = 32
@@ -61,8 +73,8 @@ _GAIN_STEPS = 32
 def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     """Requirements and limits of one head of a group on one day.
 
-    Raises InputError: class not known (IN404), intake equation not known for the class (IN403), a gain that the growth
-    curve cannot make (IN401) or that is a loss (IN402).
+    Raises InputError: class not known (IN404), intake equation not known for the class (IN403), a
+    gain that the growth curve cannot make (IN401) or that is a loss (IN402).
     """
     if group.animal_class == STATED:
         return _stated(group)
@@ -83,7 +95,9 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     more = [_intake_step(cap)]
     if fill is not None and fill_kg is not None:
         equation = f"{fill.value:g} × {weight:g}"
-        more.append(Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status))
+        more.append(
+            Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status)
+        )
     stage = forage_stage(group.animal_class, group.facts)
     minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
     resting = group.animal_class == "breeding_bull" and need.energy.eg == 0.0
@@ -125,7 +139,9 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
 
 
 def _stated(group: Group) -> GroupNeeds:
-    """A group that states its own needs: no requirement of ours, an intake cap only where the farm gives one."""
+    """A group that states its own needs: no requirement of ours, an intake cap only where the farm
+    gives one.
+    """
     cap = intake_cap(group)
     floor_kg, floor_share = appetite_floor(group, cap)
     return GroupNeeds(
@@ -150,7 +166,9 @@ def _stated(group: Group) -> GroupNeeds:
 def _unknown_class(group: Group) -> Finding:
     near = get_close_matches(group.animal_class, KNOWN_CLASSES, n=1)
     remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(KNOWN_CLASSES)}"
-    return Finding("IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy)
+    return Finding(
+        "IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy
+    )
 
 
 def _intake_step(cap: IntakeCap) -> Step:
@@ -160,27 +178,52 @@ def _intake_step(cap: IntakeCap) -> Step:
     return Step("intake cap", cap.cap_kg_dm, "kg DM/d", equation, cap.source, cap.status)
 
 
-def _total_steps(need: Requirement, margins: Margins, limits: tuple[DietLimit, ...]) -> tuple[Step, ...]:
-    """ME at a usual energy density and MP, each with its margin: what a person checks the sum against."""
+def _total_steps(
+    need: Requirement, margins: Margins, limits: tuple[DietLimit, ...]
+) -> tuple[Step, ...]:
+    """ME at a usual energy density and MP, each with its margin: what a person checks the sum
+    against.
+    """
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
-    source = "AFRC (1993); size of the margin from memory of the publication unless the farm gives its own"
+    source = (
+        "AFRC (1993); size of the margin from memory of the publication unless the farm gives"
+        " its own"
+    )
     mp = Step(
-        "MP needed, margin included", need.mp_g * margins.mp, "g/d", f"{need.mp_g:.0f} × {margins.mp:g}", source, "b"
+        "MP needed, margin included",
+        need.mp_g * margins.mp,
+        "g/d",
+        f"{need.mp_g:.0f} × {margins.mp:g}",
+        source,
+        "b",
     )
     if me == inf:
         return (mp,)
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
-    return Step(
-        f"ME needed on a ration of {density:g} MJ/kg DM, margin included", me, "MJ/d", equation, source, "b"
-    ), mp
+    return (
+        Step(
+            f"ME needed on a ration of {density:g} MJ/kg DM, margin included",
+            me,
+            "MJ/d",
+            equation,
+            source,
+            "b",
+        ),
+        mp,
+    )
 
 
 def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:
     low, high = row.live_weight_low_kg, row.live_weight_high_kg
     if (low is not None and weight < low) or (high is not None and weight > high):
         span = f"{low:g} kg and over" if high is None else f"{low or 0.0:g}–{high:g} kg"
-        return (f"Class {row.animal_class} is meant for {span} (common practice); this group weighs {weight:g} kg.",)
+        return (
+            (
+                f"Class {row.animal_class} is meant for {span} (common practice); this group weighs"
+                f" {weight:g} kg."
+            ),
+        )
     return ()
 
 
@@ -189,11 +232,13 @@ def _feeding_remarks(group: Group, margins: Margins) -> tuple[str, ...]:
     if group.fed == "rationed":
         remarks.append("Fed a set amount below appetite: all animals must be able to eat at once.")
     if group.maint_factor != 1.0:
-        remarks.append(f"Maintenance is multiplied by {group.maint_factor:g}, the farm's own figure.")
+        remarks.append(
+            f"Maintenance is multiplied by {group.maint_factor:g}, the farm's own figure."
+        )
     if group.maint_factor > MAINT_FACTOR_WITH_MARGIN and margins.me > 1.0:
         remarks.append(
-            f"A maintenance factor of {group.maint_factor:g} and an energy margin of {margins.me:g} are both applied: "
-            "together they may ask for more than is needed."
+            f"A maintenance factor of {group.maint_factor:g} and an energy margin of {margins.me:g}"
+            " are both applied: together they may ask for more than is needed."
         )
     return tuple(remarks)
 
@@ -207,13 +252,16 @@ def expected_gain(
     *,
     as_published: bool = False,
 ) -> float:
-    """Gain [kg/d] that a ration allows a growing animal: the largest whose needs, without margins, are covered.
+    """Gain [kg/d] that a ration allows a growing animal: the largest whose needs, without margins,
+    are covered.
 
-    as_published: by the printed equations of AFRC (1993), where ours are put right for growing cattle (honest_gain.py).
+    as_published: by the printed equations of AFRC (1993), where ours are put right for growing
+    cattle (honest_gain.py).
 
-    me_mj, dm_kg, mp_g: supply a head a day [MJ, kg DM, g MP]; mp_g None looks at energy alone. maint_factor multiplies
-    maintenance. Energy is taken at the ration's own q. 0 where the supply does not cover maintenance. AFRC (1993),
-    growth equations; range W 75–650 kg, gains to 1.5 kg. The group's class must be one of `GROWING_CLASSES`.
+    me_mj, dm_kg, mp_g: supply a head a day [MJ, kg DM, g MP]; mp_g None looks at energy alone.
+    maint_factor multiplies maintenance. Energy is taken at the ration's own q. 0 where the supply
+    does not cover maintenance. AFRC (1993), growth equations; range W 75–650 kg, gains to 1.5 kg.
+    The group's class must be one of `GROWING_CLASSES`.
     """
     if dm_kg <= 0.0:
         return 0.0
@@ -223,7 +271,9 @@ def expected_gain(
         requirement = growing_cattle_as_published
 
     def covered(gain: float) -> bool:
-        animal = replace(group, facts={**group.facts, "gain_kg_per_day": gain}, maint_factor=maint_factor)
+        animal = replace(
+            group, facts={**group.facts, "gain_kg_per_day": gain}, maint_factor=maint_factor
+        )
         try:
             need = requirement(animal, Margins(1.0, 1.0))
         except InputError:

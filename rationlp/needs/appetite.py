@@ -1,7 +1,9 @@
-"""What of the ration fills an animal's appetite for forage: rows that hold for kg of dry matter, one set a rule.
+"""What of the ration fills an animal's appetite for forage: rows that hold for kg of dry matter,
+one set a rule.
 
-A rule is a function of the needs of a group and of the feeds at hand. It returns rows Σ weight · x ≤ most, x kg DM a head a day:
-linear in the ration and the same at every energy density, so that the proof of a ration does not depend on them.
+A rule is a function of the needs of a group and of the feeds at hand. It returns rows Σ weight · x
+≤ most, x kg DM a head a day: linear in the ration and the same at every energy density, so that the
+proof of a ration does not depend on them.
 """
 
 from __future__ import annotations
@@ -21,7 +23,9 @@ EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stag
 
 
 def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """The rows that hold for a group with these feeds at hand; none for a class without such a rule."""
+    """The rows that hold for a group with these feeds at hand; none for a class without such a
+    rule.
+    """
     if needs.late_ewe is not None:
         return _late_ewe_rows(needs.late_ewe, feeds)
     if needs.milker is not None:
@@ -34,8 +38,10 @@ def appetite_rows(needs: GroupNeeds, feeds: Sequence[Feed]) -> tuple[AppetiteRow
 
 
 def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """Σ x_i/F_i ≤ 1 over forages, and Σ x_i/F0_i + s C ≤ 1: F_i the most of that forage alone, F0_i the same without concentrate
-    [kg DM], C the concentrate [kg DM], s the greatest r_i/F0_i of the forages at hand (needs/ewe_appetite.py)."""
+    """Σ x_i/F_i ≤ 1 over forages, and Σ x_i/F0_i + s C ≤ 1: F_i the most of that forage alone, F0_i
+    the same without concentrate [kg DM], C the concentrate [kg DM], s the greatest r_i/F0_i of the
+    forages at hand (needs/ewe_appetite.py).
+    """
     fills = [ewe_appetite.filling(ewe, feed) for feed in feeds]
     if not any(fills):
         return ()
@@ -50,7 +56,9 @@ def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ..
     )
     if not any(feed.is_concentrate for feed in feeds):
         return (alone,)
-    pushed = max(fill.pushed_out / fill.without_concentrate_kg for fill in fills if fill is not None)
+    pushed = max(
+        fill.pushed_out / fill.without_concentrate_kg for fill in fills if fill is not None
+    )
     weights = []
     for feed, fill in zip(feeds, fills, strict=True):
         if fill is not None:
@@ -64,17 +72,19 @@ def _late_ewe_rows(ewe: LateEwe, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ..
         "of her appetite for forage",
         "forage beside concentrate",
         "the forage that she takes beside so much concentrate",
-        "concentrate replaces forage, the more the better the forage is: trials with ewes in late pregnancy",
+        "concentrate replaces forage, the more the better the forage is: trials with ewes in late"
+        " pregnancy",
     )
     return alone, beside
 
 
 def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """Σ x_i/F_i ≤ 1 over forages, F_i what she takes of that forage alone [kg DM]; and, with C the concentrate [kg DM],
-    Σ x_i/F_i + s (C − usual) ≤ 1.
+    """Σ x_i/F_i ≤ 1 over forages, F_i what she takes of that forage alone [kg DM]; and, with C the
+    concentrate [kg DM], Σ x_i/F_i + s (C − usual) ≤ 1.
 
-    s is the greatest r_i/F_i of the forages at hand, r_i the kg of it that a kg of concentrate pushes out: with several
-    forages the row asks for no more intake than the one that gives way most would leave.
+    s is the greatest r_i/F_i of the forages at hand, r_i the kg of it that a kg of concentrate
+    pushes out: with several forages the row asks for no more intake than the one that gives way
+    most would leave.
     """
     percents = [forage_percent(stage, feed) for feed in feeds]
     if not any(percents):
@@ -95,11 +105,15 @@ def _ewe_rows(stage: str, live_weight_kg: float, feeds: Sequence[Feed]) -> tuple
     usual = USUAL_CONCENTRATE_KG_DM[stage]
     beside = AppetiteRow(
         "forage_pushed_out",
-        tuple(pushed if feed.is_concentrate else fill for feed, fill in zip(feeds, filled, strict=True)),
+        tuple(
+            pushed if feed.is_concentrate else fill
+            for feed, fill in zip(feeds, filled, strict=True)
+        ),
         1.0 + pushed * usual,
         "of her appetite for forage",
         "forage beside concentrate",
         "the forage that she takes beside so much concentrate",
-        f"concentrate above {usual:g} kg of dry matter replaces forage: trials with ewes in late pregnancy",
+        f"concentrate above {usual:g} kg of dry matter replaces forage: trials with ewes in late"
+        " pregnancy",
     )
     return alone, beside

@@ -1,9 +1,11 @@
-"""A group on another day of the winter: its animals older, heavier, nearer to their young or further from them.
+"""A group on another day of the winter: its animals older, heavier, nearer to their young or
+further from them.
 
-Facts hold on the first day of winter and age from there: days to calving and lambing run down, weeks in milk and days in calf
-run up, a gain or a change of weight adds up. A steady group, whose animals come and go, stays as it is. Births come in quarters
-spread over the weeks that the farm gives; the need of those still to give birth is that of the earliest quarter among them, so
-that no animal is fed for a date later than its own.
+Facts hold on the first day of winter and age from there: days to calving and lambing run down,
+weeks in milk and days in calf run up, a gain or a change of weight adds up. A steady group, whose
+animals come and go, stays as it is. Births come in quarters spread over the weeks that the farm
+gives; the need of those still to give birth is that of the earliest quarter among them, so that no
+animal is fed for a date later than its own.
 """
 
 from __future__ import annotations
@@ -25,7 +27,9 @@ _WEEK = 7.0
 
 
 def aged(animal_class: str, facts: Facts, days: float) -> Facts:
-    """The facts of an animal so many days later; what would leave the range of its fact stays at the end of it."""
+    """The facts of an animal so many days later; what would leave the range of its fact stays at
+    the end of it.
+    """
     older = dict(facts)
     for key in BIRTHS.values():
         if key in facts:
@@ -34,7 +38,9 @@ def aged(animal_class: str, facts: Facts, days: float) -> Facts:
         weeks = float(facts[IN_MILK])
         older[IN_MILK] = weeks + days / _WEEK
         if MILK in facts:
-            older[MILK] = milk_later(animal_class, facts, float(facts[MILK]), (weeks, weeks + days / _WEEK))
+            older[MILK] = milk_later(
+                animal_class, facts, float(facts[MILK]), (weeks, weeks + days / _WEEK)
+            )
     if float(facts.get("days_pregnant", 0.0)) > 0.0:
         older["days_pregnant"] = float(facts["days_pregnant"]) + days
     rate = facts.get("gain_kg_per_day", facts.get("live_weight_change_kg_per_day", 0.0))
@@ -65,11 +71,13 @@ def split_heads(head: int, parts: int = QUARTERS) -> tuple[int, ...]:
 
 
 def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, ...]:
-    """The group on a day, in one part or, once births have begun, in two: those still to give birth and those in milk.
+    """The group on a day, in one part or, once births have begun, in two: those still to give birth
+    and those in milk.
 
-    A day before the group's facts hold is taken as that day. With `until`, the need of those still to give birth is that of
-    the last day of the step (late pregnancy is fed for where it is going), births on the way left out. Parts without a head
-    are left out. The part in milk has an id of its own, that of the group with `_calved` or `_lambed`.
+    A day before the group's facts hold is taken as that day. With `until`, the need of those still
+    to give birth is that of the last day of the step (late pregnancy is fed for where it is going),
+    births on the way left out. Parts without a head are left out. The part in milk has an id of its
+    own, that of the group with `_calved` or `_lambed`.
     """
     calendar = group.calendar
     if calendar is None:
@@ -97,7 +105,9 @@ def part_in_milk(group: Group) -> str:
     return f"{group.id}_{_born_word(group)}"
 
 
-def _by_quarters(group: Group, calendar: Calendar, day: date, stated: tuple[Facts, int, int]) -> tuple[Group, ...]:
+def _by_quarters(
+    group: Group, calendar: Calendar, day: date, stated: tuple[Facts, int, int]
+) -> tuple[Group, ...]:
     facts, head, to_the_end = stated
     assert calendar.first_birth is not None
     key = next(key for key in BIRTHS.values() if key in facts)
@@ -139,13 +149,19 @@ def _promoted(group: Group) -> Group:
 
 
 def farm_on(farm: Farm, on: date | None = None) -> Farm:
-    """The farm with its groups as they are on a day of the winter; the first day where none is given."""
+    """The farm with its groups as they are on a day of the winter; the first day where none is
+    given.
+    """
     day = farm.start if on is None else on
-    return replace(farm, groups=tuple(part for group in farm.groups for part in parts_on(group, day)), day=day)
+    return replace(
+        farm, groups=tuple(part for group in farm.groups for part in parts_on(group, day)), day=day
+    )
 
 
 def expanded(farm: Farm, only: Collection[str] | None) -> Collection[str] | None:
-    """Ids of the parts that the groups asked for have come to; ids that are not known are kept, to be refused later."""
+    """Ids of the parts that the groups asked for have come to; ids that are not known are kept, to
+    be refused later.
+    """
     if only is None:
         return None
     parts = [group.id for group in farm.groups if group.id in only or group.origin in only]
@@ -170,21 +186,26 @@ def planned_steps(farm: Farm) -> tuple[tuple[date, date], ...]:
 
 
 def fed_days(group: Group, first: date, last: date) -> int:
-    """Days from first to last (left out) on which a group is fed: from when it is housed until it is out [d]."""
+    """Days from first to last (left out) on which a group is fed: from when it is housed until it
+    is out [d].
+    """
     begins = first if group.housed is None else max(first, group.housed)
     ends = last if group.out is None else min(last, group.out)
     return max(0, (ends - begins).days)
 
 
 def turned_out(farm: Farm, days: int) -> Farm:
-    """The farm with turnout so many days later (earlier where negative); the last of its own periods gives way.
+    """The farm with turnout so many days later (earlier where negative); the last of its own
+    periods gives way.
 
     Raises InputError (IN504) where no day of the winter would be left.
     """
     turnout = farm.turnout + timedelta(days=days)
     if turnout <= farm.start:
         remedy = f"the winter of this farm has {(farm.turnout - farm.start).days} days"
-        raise InputError([Finding("IN504", "turnout", f"{turnout} is not after the first day", remedy)])
+        raise InputError(
+            [Finding("IN504", "turnout", f"{turnout} is not after the first day", remedy)]
+        )
     kept = [first for first, _ in farm.periods if first < turnout]
     periods = tuple(zip(kept, [*kept[1:], turnout], strict=True)) if kept else ()
     return replace(farm, turnout=turnout, periods=periods)

@@ -1,9 +1,12 @@
-"""Energy equations of cattle, AFRC (1993): one published equation a function, all net energy unless said.
+"""Energy equations of cattle, AFRC (1993): one published equation a function, all net energy unless
+said.
 
-Symbols: W live weight [kg]; dW live-weight change [kg/d]; t days from conception [d]; L level of feeding [-].
-"Inventory method" is the UK agricultural greenhouse-gas inventory's documentation of its cattle equations; "simulation
-documentation" is a university's documentation of a research simulation of cattle. Both state AFRC (1993) as origin.
-Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common practice without a source.
+Symbols: W live weight [kg]; dW live-weight change [kg/d]; t days from conception [d]; L level of
+feeding [-]. "Inventory method" is the UK agricultural greenhouse-gas inventory's documentation of
+its cattle equations; "simulation documentation" is a university's documentation of a research
+simulation of cattle. Both state AFRC (1993) as origin.
+Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
+practice without a source.
 """
 
 from __future__ import annotations
@@ -15,17 +18,25 @@ from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR, kf, km
 from rationlp.records import dataclass
 
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
-SIMULATION = "AFRC (1993), as given in the documentation of a university's research simulation of cattle"
+SIMULATION = (
+    "AFRC (1993), as given in the documentation of a university's research simulation of cattle"
+)
 REMEMBERED = "AFRC (1993), from memory of the publication"
 
 GESTATION_DAYS = 281.0
-"""Length of gestation [d]: AFRC (1993), from memory; status (b). By breed 280–289, inventory method."""
+"""Length of gestation [d]: AFRC (1993), from memory; status (b). By breed 280–289, inventory
+method.
+"""
 
 PREGNANCY_COUNTS_FROM_DAY = 150.0
-"""Before this day of pregnancy the unborn calf needs less than 3.5 MJ ME/d and is left out; own calculation."""
+"""Before this day of pregnancy the unborn calf needs less than 3.5 MJ ME/d and is left out; own
+calculation.
+"""
 
 COW_CHANGE_MJ_PER_KG = 19.0
-"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993), simulation documentation; status (a)."""
+"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993), simulation documentation;
+status (a).
+"""
 
 WEIGHT_RANGE_KG = (75.0, 650.0)
 GAIN_MOST_KG_PER_DAY = 1.5
@@ -35,7 +46,9 @@ MILK_PROTEIN_RANGE_G_PER_KG = (25.0, 42.0)
 
 @dataclass(frozen=True)
 class Activity:
-    """Activity allowance of a class [MJ net energy/kg live weight a day], with how it is built up."""
+    """Activity allowance of a class [MJ net energy/kg live weight a day], with how it is built
+    up.
+    """
 
     mj_per_kg: float
     build_up: str
@@ -45,17 +58,27 @@ class Activity:
 
 ACTIVITY = MappingProxyType(
     {
-        "milking": Activity(0.0095, "500 m walked, 14 h standing, 9 changes of position", "b", REMEMBERED),
-        "housed": Activity(0.0071, "200 m walked, 12 h standing, 6 changes of position", "a", INVENTORY),
-        "suckler_milking": Activity(0.0095, "as a dairy cow; the choice is not verified", "b", REMEMBERED),
+        "milking": Activity(
+            0.0095, "500 m walked, 14 h standing, 9 changes of position", "b", REMEMBERED
+        ),
+        "housed": Activity(
+            0.0071, "200 m walked, 12 h standing, 6 changes of position", "a", INVENTORY
+        ),
+        "suckler_milking": Activity(
+            0.0095, "as a dairy cow; the choice is not verified", "b", REMEMBERED
+        ),
     }
 )
-"""Activity allowances. Other published figures, with less energy for walking: 0.00917 females, 0.00696 males."""
+"""Activity allowances. Other published figures, with less energy for walking: 0.00917 females,
+0.00696 males.
+"""
 
 
 @dataclass(frozen=True)
 class GrowthCorrection:
-    """C2, on the energy of a kg of gain, and C6, on its protein [-], of one maturity group and sex."""
+    """C2, on the energy of a kg of gain, and C6, on its protein [-], of one maturity group and
+    sex.
+    """
 
     energy: float
     protein: float
@@ -76,20 +99,26 @@ GROWTH_CORRECTION = MappingProxyType(
         ("late", "heifer"): GrowthCorrection(1.00, 1.00, "a", INVENTORY),
     }
 )
-"""C2 and C6 by maturity group and sex; they move in opposite directions. Groups: early (small native breeds), medium
-(Hereford and such crosses), late (Charolais, Limousin, Simmental, Holstein and Friesian)."""
+"""C2 and C6 by maturity group and sex; they move in opposite directions. Groups: early (small
+native breeds), medium (Hereford and such crosses), late (Charolais, Limousin, Simmental, Holstein
+and Friesian).
+"""
 
 GAIN_FACTOR = MappingProxyType({"bull": 1.15, "steer": 1.15, "heifer": 1.10})
 """C4 [-] by sex: AFRC (1993), simulation documentation; status (a), steers (b)."""
 
 BULL_FASTING_FACTOR = 1.15
-"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method and simulation documentation; status (a)."""
+"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method and simulation documentation;
+status (a).
+"""
 
 
 def fasting_metabolism(live_weight_kg: float, bull_factor: float = 1.0) -> float:
-    """F [MJ/d] = C1 · 0.53 (W/1.08)^0.67. AFRC (1993), inventory method and simulation documentation; status (a).
+    """F [MJ/d] = C1 · 0.53 (W/1.08)^0.67. AFRC (1993), inventory method and simulation
+    documentation; status (a).
 
-    Range: housed, in the zone of thermal comfort. Measured maintenance of today's cattle is 8 % and more above it.
+    Range: housed, in the zone of thermal comfort. Measured maintenance of today's cattle is 8 % and
+    more above it.
     """
     return bull_factor * 0.53 * pow(live_weight_kg / 1.08, 0.67)
 
@@ -116,20 +145,26 @@ def milk_energy_fat_protein(fat: float, protein: float) -> float:
 
 
 def milk_energy_fat(fat: float) -> float:
-    """EVl [MJ/kg milk] = 0.0406 f + 1.509; f g/kg. AFRC (1993), inventory method and simulation documentation; status (a)."""
+    """EVl [MJ/kg milk] = 0.0406 f + 1.509; f g/kg. AFRC (1993), inventory method and simulation
+    documentation; status (a).
+    """
     return 0.0406 * fat + 1.509
 
 
 def milk_energy_fat_solids(fat: float, solids_not_fat: float) -> float:
-    """EVl [MJ/kg milk] = 0.0386 f + 0.0205 snf − 0.236; g/kg. Published lecture notes on UK dairy feeding standards; (a)."""
+    """EVl [MJ/kg milk] = 0.0386 f + 0.0205 snf − 0.236; g/kg. Published lecture notes on UK dairy
+    feeding standards; (a).
+    """
     return 0.0386 * fat + 0.0205 * solids_not_fat - 0.236
 
 
 def cow_change_over_kl(change_kg_per_day: float) -> float:
-    """Net energy [MJ/d] that a milking cow's live-weight change adds to what is met with efficiency kl.
+    """Net energy [MJ/d] that a milking cow's live-weight change adds to what is met with efficiency
+    kl.
 
-    Gain 19 dW/0.95 (efficiency 0.95 kl); loss −19·0.84·loss (reserves into milk, kt 0.84). AFRC (1993), simulation
-    documentation; 19, 0.95 and 0.84 status (a), the assembly of the loss term (b).
+    Gain 19 dW/0.95 (efficiency 0.95 kl); loss −19·0.84·loss (reserves into milk, kt 0.84). AFRC
+    (1993), simulation documentation; 19, 0.95 and 0.84 status (a), the assembly of the loss term
+    (b).
     """
     if change_kg_per_day > 0.0:
         return COW_CHANGE_MJ_PER_KG * change_kg_per_day / LACTATING_GAIN_FACTOR
@@ -137,12 +172,16 @@ def cow_change_over_kl(change_kg_per_day: float) -> float:
 
 
 RESERVE_MJ_PER_KG = 25.2
-"""ME-equivalent of a kg lost in milk, 19·0.84/kl at 11.5 MJ/kg DM [MJ/kg]: AFRC (1993); status (a). Measured in weeks 1–10:
-31 (cows) and 49 (heifers), so a loss is planned in MJ and printed in kg at 31."""
+"""ME-equivalent of a kg lost in milk, 19·0.84/kl at 11.5 MJ/kg DM [MJ/kg]: AFRC (1993); status (a).
+Measured in weeks 1–10: 31 (cows) and 49 (heifers), so a loss is planned in MJ and printed in kg at
+31.
+"""
 
 RESERVE_MJ_PER_KG_SEEN = 31.0
 RESERVE_MP_G_PER_MJ = 4.4
-"""MP that a MJ from the back brings [g/MJ]: 138 g over the 31 MJ measured a kg; own arithmetic on status (a) figures."""
+"""MP that a MJ from the back brings [g/MJ]: 138 g over the 31 MJ measured a kg; own arithmetic on
+status (a) figures.
+"""
 
 
 def reserve_over_kl(reserve_mj: float) -> float:
@@ -154,43 +193,55 @@ def reserve_over_kl(reserve_mj: float) -> float:
 
 
 def dry_cow_gain_over_kf(change_kg_per_day: float) -> float:
-    """Net energy [MJ/d] of a dry cow's gain, met with kf: 19 dW; 0 for a loss. AFRC (1993), from memory; status (b)."""
+    """Net energy [MJ/d] of a dry cow's gain, met with kf: 19 dW; 0 for a loss. AFRC (1993), from
+    memory; status (b).
+    """
     return max(0.0, COW_CHANGE_MJ_PER_KG * change_kg_per_day)
 
 
 def dry_cow_loss_over_km(change_kg_per_day: float) -> float:
-    """Net energy [MJ/d, negative] that a dry cow's loss puts in place of maintenance: −19·0.84·loss; 0 for a gain.
+    """Net energy [MJ/d, negative] that a dry cow's loss puts in place of maintenance:
+    −19·0.84·loss; 0 for a gain.
 
     AFRC (1993), from memory; status (b), weak.
     """
     return min(0.0, COW_CHANGE_MJ_PER_KG * KT * change_kg_per_day)
 
 
-def gain_energy_value(live_weight_kg: float, gain_kg_per_day: float, energy_correction: float) -> float:
+def gain_energy_value(
+    live_weight_kg: float, gain_kg_per_day: float, energy_correction: float
+) -> float:
     """EVg [MJ/kg gain] = C2 (4.1 + 0.0332 W − 0.000009 W²)/(1 − 0.1475 dW).
 
-    AFRC (1993), inventory method and simulation documentation; status (a). Range W 75–650, dW up to 1.5 and not
-    negative (the factor C3 of the publication, 0 at or below maintenance, is 1 throughout that range).
+    AFRC (1993), inventory method and simulation documentation; status (a). Range W 75–650, dW up to
+    1.5 and not negative (the factor C3 of the publication, 0 at or below maintenance, is 1
+    throughout that range).
     """
     w = live_weight_kg
-    return energy_correction * (4.1 + 0.0332 * w - 0.000009 * w * w) / (1.0 - 0.1475 * gain_kg_per_day)
+    return (
+        energy_correction * (4.1 + 0.0332 * w - 0.000009 * w * w) / (1.0 - 0.1475 * gain_kg_per_day)
+    )
 
 
 def gain_energy(gain_kg_per_day: float, energy_value: float, gain_factor: float) -> float:
-    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), simulation documentation; status (a), C4 of steers (b)."""
+    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), simulation documentation; status (a), C4 of steers
+    (b).
+    """
     return gain_factor * gain_kg_per_day * energy_value
 
 
 def growth_me_simplified(em: float, eg: float, q: float) -> float:
     """ME [MJ/d] of a growing animal by the simplified form Em/km + Eg/kf, for a rough check only.
 
-    Inventory method; status (a). Within −3 to +4 % of the exponential form for Eg/Em 0.3–0.7. Never with CL.
+    Inventory method; status (a). Within −3 to +4 % of the exponential form for Eg/Em 0.3–0.7. Never
+    with CL.
     """
     return em / km(q) + eg / kf(q)
 
 
 def conceptus_energy(days_pregnant: float) -> float:
-    """Et [MJ], energy of the gravid uterus with a 40 kg calf: log10 Et = 151.665 − 151.64 e^(−0.0000576 t).
+    """Et [MJ], energy of the gravid uterus with a 40 kg calf: log10 Et = 151.665 − 151.64
+    e^(−0.0000576 t).
 
     AFRC (1993), simulation documentation; status (a). Range t 0–289 days from conception.
     """
@@ -200,18 +251,22 @@ def conceptus_energy(days_pregnant: float) -> float:
 def pregnancy_energy(calf_weight_kg: float, days_pregnant: float) -> float:
     """Ec [MJ/d] = 0.025 Wc · Et · 0.0201 e^(−0.0000576 t), the daily energy laid down for the calf.
 
-    AFRC (1993). 0.025 status (a), inventory method; 0.0201 = ln 10 · 151.64 · 0.0000576, status (b). Wc scales from the
-    40 kg calf once.
+    AFRC (1993). 0.025 status (a), inventory method; 0.0201 = ln 10 · 151.64 · 0.0000576, status
+    (b). Wc scales from the 40 kg calf once.
     """
     decay = exp(-0.0000576 * days_pregnant)
     return 0.025 * calf_weight_kg * conceptus_energy(days_pregnant) * 0.0201 * decay
 
 
 def pregnancy_me(calf_weight_kg: float, days_pregnant: float) -> float:
-    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method and simulation documentation; status (a). Does not move with q."""
+    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method and simulation documentation; status
+    (a). Does not move with q.
+    """
     return pregnancy_energy(calf_weight_kg, days_pregnant) / KC
 
 
 def calf_birth_weight(mature_weight_kg: float) -> float:
-    """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm mature weight of the dam [kg]. ARC, inventory method; status (a)."""
+    """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm mature weight of the dam [kg]. ARC, inventory method;
+    status (a).
+    """
     return (pow(mature_weight_kg, 0.73) - 28.89) / 2.064

@@ -1,4 +1,6 @@
-"""The requirement of each class of cattle, put together from the published terms. AFRC (1993); margins are kept apart."""
+"""The requirement of each class of cattle, put together from the published terms. AFRC (1993);
+margins are kept apart.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ RICHEST_RATION_Q = 0.75
 
 SUCKLER_MILK_FAT_G_PER_KG = 38.0
 SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
-"""Milk of a suckler cow where the farm gives none: common practice; the inventory method has 36 and 32."""
+"""Milk of a suckler cow where the farm gives none: common practice; the inventory method has 36 and
+32.
+"""
 
 FIRST_CALVER_KIND = ("late", "heifer")
 
@@ -37,8 +41,12 @@ def _number(group: Group, key: str, default: float) -> float:
     return default if value is None else value
 
 
-def _maintenance(group: Group, allowance: str, bull: bool = False, honest: float = 1.0) -> tuple[Step, ...]:
-    """Fasting metabolism, activity and their sum; the last one is Em. honest: a factor on it (honest_gain.py)."""
+def _maintenance(
+    group: Group, allowance: str, bull: bool = False, honest: float = 1.0
+) -> tuple[Step, ...]:
+    """Fasting metabolism, activity and their sum; the last one is Em. honest: a factor on it
+    (honest_gain.py).
+    """
     w = group.number("live_weight_kg")
     rest, moving = steps.fasting(w, bull), steps.activity(w, allowance)
     return rest, moving, steps.maintenance(rest, moving, group.maint_factor, honest)
@@ -54,8 +62,12 @@ def _pregnancy(group: Group, days_pregnant: float) -> tuple[tuple[Step, ...], fl
     return (calf, me, mp), me.value, mp.value
 
 
-def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step, ...]) -> Requirement:
-    """A cow in milk: CL · ((F + A)/km + (milk + change)/kl + Mc); growth steps are (net energy, MP) or nothing."""
+def _milking(
+    group: Group, margins: Margins, allowance: str, growth: tuple[Step, ...]
+) -> Requirement:
+    """A cow in milk: CL · ((F + A)/km + (milk + change)/kl + Mc); growth steps are (net energy, MP)
+    or nothing.
+    """
     w, yield_kg = group.number("live_weight_kg"), group.number("milk_kg_per_day")
     fat = _number(group, "milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
     crude = _number(group, "milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
@@ -70,13 +82,22 @@ def _milking(group: Group, margins: Margins, allowance: str, growth: tuple[Step,
     energy = EnergyNeed(
         "additive",
         em=keep[-1].value,
-        over_kl=milk.value + cattle.cow_change_over_kl(change) + grown - cattle.reserve_over_kl(group.reserve_mj),
+        over_kl=milk.value
+        + cattle.cow_change_over_kl(change)
+        + grown
+        - cattle.reserve_over_kl(group.reserve_mj),
         fixed_me=calf_me,
         margin=margins.me,
     )
     moved = (steps.milking_change(change), steps.change_mp(change)) if change else ()
     reserve = steps.reserve(group.reserve_mj) if group.reserve_mj > 0.0 else ()
-    mp = (steps.maintenance_mp(w), steps.milk_mp(yield_kg, crude), *moved[1:], *growth[1:], *reserve[1:])
+    mp = (
+        steps.maintenance_mp(w),
+        steps.milk_mp(yield_kg, crude),
+        *moved[1:],
+        *growth[1:],
+        *reserve[1:],
+    )
     total = sum(step.value for step in mp) + calf_mp
     return Requirement(
         energy,
@@ -94,7 +115,8 @@ def _milk_remarks(fat: float, crude_protein: float) -> tuple[str, ...]:
     ):
         if not low <= value <= high:
             remarks.append(
-                f"{name} {value:g} g/kg is outside {low:g}–{high:g} g/kg, the range of the milk energy equation."
+                f"{name} {value:g} g/kg is outside {low:g}–{high:g} g/kg, the range of the milk"
+                " energy equation."
             )
     return tuple(remarks)
 
@@ -110,7 +132,9 @@ def suckler_cow_milking(group: Group, margins: Margins) -> Requirement:
 
 
 def first_calver_milking(group: Group, margins: Margins) -> Requirement:
-    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while lactating."""
+    """A cow in her first lactation: a milking cow whose growth is met at 0.95 kl, as gain while
+    lactating.
+    """
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     if group.reserve_mj > 0.0:
@@ -119,14 +143,18 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
     growth = (steps.growth(w, gain, FIRST_CALVER_KIND), steps.growth_mp(w, gain, FIRST_CALVER_KIND))
     base = _milking(group, margins, "milking", growth)
     remark = (
-        f"Her growth of {gain:g} kg a day is taken as that of a late-maturing heifer, its energy met at 0.95 of the "
-        "efficiency for milk (AFRC 1993, gain while lactating)."
+        f"Her growth of {gain:g} kg a day is taken as that of a late-maturing heifer, its energy"
+        " met at 0.95 of the efficiency for milk (AFRC 1993, gain while lactating)."
     )
-    return Requirement(base.energy, base.mp_g, base.steps, (*base.remarks, remark, *_growth_remarks(w, gain)))
+    return Requirement(
+        base.energy, base.mp_g, base.steps, (*base.remarks, remark, *_growth_remarks(w, gain))
+    )
 
 
 def _dry(group: Group, margins: Margins) -> Requirement:
-    """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Her weight is as weighed, the calf included."""
+    """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Her weight is as weighed, the
+    calf included.
+    """
     w = group.number("live_weight_kg")
     change = _number(group, "live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
@@ -147,7 +175,9 @@ def _dry(group: Group, margins: Margins) -> Requirement:
 
 
 def _days_pregnant(group: Group) -> float:
-    """Days from conception; of dairy cows and heifers no later than the last day that their intake is taken at."""
+    """Days from conception; of dairy cows and heifers no later than the last day that their intake
+    is taken at.
+    """
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
     return min(days, LAST_DAY_PREGNANT) if group.animal_class in NEAR_CALVING else days
 
@@ -163,12 +193,15 @@ def suckler_cow_dry(group: Group, margins: Margins) -> Requirement:
 
 
 CULL_GAIN_MJ_PER_KG = 50.0
-"""ME of a kg that a dry cow gains as she is finished [MJ/kg]: 45–50, the upper end since most of it is fat. A UK levy-board page
-and Teagasc on cull cows, as a range; (c) as a point."""
+"""ME of a kg that a dry cow gains as she is finished [MJ/kg]: 45–50, the upper end since most of it
+is fat. A UK levy-board page and Teagasc on cull cows, as a range; (c) as a point.
+"""
 
 
 def cull_cow(group: Group, margins: Margins) -> Requirement:
-    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of gain."""
+    """A dry cow, not in calf, that is finished: maintenance, and a fixed amount of ME for a kg of
+    gain.
+    """
     w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day")
     _refuse_loss(group, gain)
     keep = _maintenance(group, "housed")
@@ -179,15 +212,24 @@ def cull_cow(group: Group, margins: Margins) -> Requirement:
 
 
 def _growing(
-    group: Group, margins: Margins, kind: tuple[str, str], days_pregnant: float = 0.0, honest: bool = False
+    group: Group,
+    margins: Margins,
+    kind: tuple[str, str],
+    days_pregnant: float = 0.0,
+    honest: bool = False,
 ) -> Requirement:
-    """A growing animal: the exponential form, without the correction for the level of feeding, plus Mc. honest: by rule H."""
+    """A growing animal: the exponential form, without the correction for the level of feeding, plus
+    Mc. honest: by rule H.
+    """
     w, gain = group.number("live_weight_kg"), _number(group, "gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
     correction = honest_correction(kind, w, is_cereal_based(group)) if honest else None
     factor = MAINTENANCE_FACTOR if honest else 1.0
     keep = _maintenance(group, "housed", bull=kind[1] == "bull", honest=factor)
-    grown, grown_mp = steps.growth(w, gain, kind, correction), steps.growth_mp(w, gain, kind, correction)
+    grown, grown_mp = (
+        steps.growth(w, gain, kind, correction),
+        steps.growth_mp(w, gain, kind, correction),
+    )
     calf, calf_me, calf_mp = _pregnancy(group, days_pregnant)
     energy = EnergyNeed(
         "exponential",
@@ -201,7 +243,9 @@ def _growing(
         raise InputError([_impossible_gain(group, gain, energy)])
     keep_mp = steps.maintenance_mp(w)
     total = keep_mp.value + grown_mp.value + calf_mp
-    return Requirement(energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain))
+    return Requirement(
+        energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain)
+    )
 
 
 def is_cereal_based(group: Group) -> bool:
@@ -217,7 +261,8 @@ def _refuse_loss(group: Group, gain: float) -> None:
                     "IN402",
                     f'group "{group.id}", gain_kg_per_day',
                     f"{gain:g} kg a day is a loss",
-                    "give 0 or a gain: the growth equations do not hold for an animal that loses weight",
+                    "give 0 or a gain: the growth equations do not hold for an animal that loses"
+                    " weight",
                 )
             ]
         )
@@ -228,8 +273,8 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
     return Finding(
         "IN401",
         f'group "{group.id}", gain_kg_per_day',
-        f"{gain:g} kg a day at {group.number('live_weight_kg'):g} kg would lay down {ratio:.1f} times the energy of "
-        "maintenance, more than the growth curve reaches on any ration",
+        f"{gain:g} kg a day at {group.number('live_weight_kg'):g} kg would lay down {ratio:.1f}"
+        " times the energy of maintenance, more than the growth curve reaches on any ration",
         "give a smaller gain, or check the live weight",
     )
 
@@ -238,21 +283,29 @@ def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
     remarks = []
     low, high = cattle.WEIGHT_RANGE_KG
     if not low <= w <= high:
-        remarks.append(f"Live weight {w:g} kg is outside {low:g}–{high:g} kg, the range of the growth equations.")
+        remarks.append(
+            f"Live weight {w:g} kg is outside {low:g}–{high:g} kg, the range of the growth"
+            " equations."
+        )
     if gain > cattle.GAIN_MOST_KG_PER_DAY:
         remarks.append(
-            f"A gain of {gain:g} kg a day is above {cattle.GAIN_MOST_KG_PER_DAY:g} kg, the range of the growth equations."
+            f"A gain of {gain:g} kg a day is above {cattle.GAIN_MOST_KG_PER_DAY:g} kg, the range of"
+            " the growth equations."
         )
     return tuple(remarks)
 
 
 def growing_cattle(group: Group, margins: Margins) -> Requirement:
-    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of honest_gain.py."""
+    """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of
+    honest_gain.py.
+    """
     return _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
 
 
 def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:
-    """The same by the equations of AFRC (1993) as they are printed: the second figure that an answer shows."""
+    """The same by the equations of AFRC (1993) as they are printed: the second figure that an
+    answer shows.
+    """
     return _growing(group, margins, (group.text("maturity"), group.text("sex")))
 
 

@@ -1,4 +1,6 @@
-"""The steps of a requirement: each function works out one published term for a head and says how, whence and how sure."""
+"""The steps of a requirement: each function works out one published term for a head and says how,
+whence and how sure.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,9 @@ def fasting(w: float, bull: bool = False) -> Step:
     """F [MJ/d] of an animal of live weight `w` [kg]."""
     factor = cattle.BULL_FASTING_FACTOR if bull else 1.0
     value = cattle.fasting_metabolism(w, factor)
-    equation = f"0.53 × ({w:g}/1.08)^0.67" if factor == 1.0 else f"{factor:g} × 0.53 × ({w:g}/1.08)^0.67"
+    equation = (
+        f"0.53 × ({w:g}/1.08)^0.67" if factor == 1.0 else f"{factor:g} × 0.53 × ({w:g}/1.08)^0.67"
+    )
     return Step("fasting metabolism, net energy", value, MJ, equation, INVENTORY, "a")
 
 
@@ -29,11 +33,20 @@ def activity(w: float, allowance: str) -> Step:
 
 
 def maintenance(rest: Step, moving: Step, maint_factor: float, honest: float = 1.0) -> Step:
-    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor; honest: that of growing cattle besides (honest_gain.py)."""
+    """Em [MJ/d] = (F + A) · maint_factor, the farm's own factor; honest: that of growing cattle
+    besides (honest_gain.py).
+    """
     value = (rest.value + moving.value) * maint_factor * honest
     equation = f"({rest.value:.2f} + {moving.value:.2f}) × {maint_factor:g}"
     if honest != 1.0:
-        return Step("maintenance, net energy", value, MJ, f"{equation} × {honest:g}", GROWING_MAINTENANCE, "c")
+        return Step(
+            "maintenance, net energy",
+            value,
+            MJ,
+            f"{equation} × {honest:g}",
+            GROWING_MAINTENANCE,
+            "c",
+        )
     return Step("maintenance, net energy", value, MJ, equation, SIMULATION, "a")
 
 
@@ -45,17 +58,28 @@ def milk_value(fat: float, crude_protein: float, lactose: float | None) -> Step:
         equation = f"0.0384 × {fat:g} + 0.0223 × {crude_protein:g} + 0.0199 × {lactose:g} − 0.108"
         return Step(name, value, unit, equation, REMEMBERED, "b")
     value = cattle.milk_energy_fat_protein(fat, crude_protein)
-    return Step(name, value, unit, f"0.0376 × {fat:g} + 0.0209 × {crude_protein:g} + 0.948", INVENTORY, "a")
+    return Step(
+        name, value, unit, f"0.0376 × {fat:g} + 0.0209 × {crude_protein:g} + 0.948", INVENTORY, "a"
+    )
 
 
 def milk(milk_kg: float, value: Step) -> Step:
     """El [MJ/d] = Y · EVl."""
     energy = milk_kg * value.value
-    return Step("milk, net energy", energy, MJ, f"{milk_kg:g} × {value.value:.3f}", value.source, value.status)
+    return Step(
+        "milk, net energy",
+        energy,
+        MJ,
+        f"{milk_kg:g} × {value.value:.3f}",
+        value.source,
+        value.status,
+    )
 
 
 def milking_change(change: float) -> Step:
-    """Net energy of a milking cow's live-weight change [MJ/d], as it is met with the efficiency for milk."""
+    """Net energy of a milking cow's live-weight change [MJ/d], as it is met with the efficiency for
+    milk.
+    """
     value = cattle.cow_change_over_kl(change)
     equation = f"19 × {change:g}/0.95" if change > 0.0 else f"19 × 0.84 × {change:g}"
     status = "a" if change > 0.0 else "b"
@@ -63,22 +87,44 @@ def milking_change(change: float) -> Step:
 
 
 def reserve(reserve_mj: float) -> tuple[Step, Step]:
-    """Net energy [MJ/d] and MP [g/d] of so much energy from the back [MJ ME-equivalent/d], both taken off the need."""
+    """Net energy [MJ/d] and MP [g/d] of so much energy from the back [MJ ME-equivalent/d], both
+    taken off the need.
+    """
     saved = -cattle.reserve_over_kl(reserve_mj)
     protein_g = -cattle.RESERVE_MP_G_PER_MJ * reserve_mj
     return (
-        Step("energy from the back, net energy at kl", saved, MJ, f"−19 × 0.84 × {reserve_mj:g}/25.2", SIMULATION, "a"),
-        Step("protein from the back, MP", protein_g, G, f"−4.4 × {reserve_mj:g}", f"{SIMULATION}; 138 g in 31 MJ", "a"),
+        Step(
+            "energy from the back, net energy at kl",
+            saved,
+            MJ,
+            f"−19 × 0.84 × {reserve_mj:g}/25.2",
+            SIMULATION,
+            "a",
+        ),
+        Step(
+            "protein from the back, MP",
+            protein_g,
+            G,
+            f"−4.4 × {reserve_mj:g}",
+            f"{SIMULATION}; 138 g in 31 MJ",
+            "a",
+        ),
     )
 
 
 def dry_change(change: float) -> Step:
-    """Net energy of a dry cow's live-weight change [MJ/d]: a gain is met with kf, a loss replaces maintenance."""
+    """Net energy of a dry cow's live-weight change [MJ/d]: a gain is met with kf, a loss replaces
+    maintenance.
+    """
     if change > 0.0:
         value = cattle.dry_cow_gain_over_kf(change)
-        return Step("live-weight gain, net energy at kf", value, MJ, f"19 × {change:g}", REMEMBERED, "b")
+        return Step(
+            "live-weight gain, net energy at kf", value, MJ, f"19 × {change:g}", REMEMBERED, "b"
+        )
     value = cattle.dry_cow_loss_over_km(change)
-    return Step("live-weight loss, net energy at km", value, MJ, f"19 × 0.84 × {change:g}", REMEMBERED, "b")
+    return Step(
+        "live-weight loss, net energy at km", value, MJ, f"19 × 0.84 × {change:g}", REMEMBERED, "b"
+    )
 
 
 def calf_weight(given: float | None, mature_weight: float) -> Step:
@@ -87,7 +133,9 @@ def calf_weight(given: float | None, mature_weight: float) -> Step:
     if given is not None:
         return Step(name, given, "kg", "given", "the farm's own figure", "")
     value = cattle.calf_birth_weight(mature_weight)
-    return Step(name, value, "kg", f"({mature_weight:g}^0.73 − 28.89)/2.064", CALF_WEIGHT_SOURCE, "a")
+    return Step(
+        name, value, "kg", f"({mature_weight:g}^0.73 − 28.89)/2.064", CALF_WEIGHT_SOURCE, "a"
+    )
 
 
 def pregnancy_me(calf: Step, days_pregnant: float) -> Step:
@@ -97,14 +145,20 @@ def pregnancy_me(calf: Step, days_pregnant: float) -> Step:
     return Step("pregnancy, ME", value, MJ, equation, SIMULATION, "b")
 
 
-def growth(w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None) -> Step:
-    """Eg [MJ/d] of gain [kg/d] of an animal of live weight `w` [kg]; kind is (maturity, sex). honest: C2 and C6 in place of
-    those printed for the kind (needs/honest_gain.py)."""
+def growth(
+    w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None
+) -> Step:
+    """Eg [MJ/d] of gain [kg/d] of an animal of live weight `w` [kg]; kind is (maturity, sex).
+    honest: C2 and C6 in place of those printed for the kind (needs/honest_gain.py).
+    """
     correction = honest or cattle.GROWTH_CORRECTION[kind]
     factor = cattle.GAIN_FACTOR[kind[1]]
     per_kg = cattle.gain_energy_value(w, gain, correction.energy)
     value = cattle.gain_energy(gain, per_kg, factor)
-    equation = f"C4 {factor:g} × {gain:g} × {per_kg:.2f} MJ/kg (C2 {correction.energy:g}, {kind[0]} {kind[1]})"
+    equation = (
+        f"C4 {factor:g} × {gain:g} × {per_kg:.2f} MJ/kg (C2 {correction.energy:g}, {kind[0]}"
+        f" {kind[1]})"
+    )
     if correction.status == "c":
         return Step("growth, net energy", value, MJ, equation, correction.source, "c")
     status = "b" if kind[1] == "steer" or correction.status == "b" else "a"
@@ -114,26 +168,35 @@ def growth(w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrectio
 def cull_gain(gain: float, mj_per_kg: float) -> Step:
     """ME of the gain of a finished cow [MJ/d]."""
     source = "UK levy-board page and Teagasc on finishing cull cows (45–50 MJ a kg)"
-    return Step("gain of a finished cow, ME", gain * mj_per_kg, MJ, f"{mj_per_kg:g} × {gain:g}", source, "c")
+    return Step(
+        "gain of a finished cow, ME", gain * mj_per_kg, MJ, f"{mj_per_kg:g} × {gain:g}", source, "c"
+    )
 
 
 def maintenance_mp(w: float) -> Step:
     """MPm [g/d]."""
-    return Step("maintenance, MP", protein.maintenance_mp(w), G, f"2.30 × {w:g}^0.75", SIMULATION, "a")
+    return Step(
+        "maintenance, MP", protein.maintenance_mp(w), G, f"2.30 × {w:g}^0.75", SIMULATION, "a"
+    )
 
 
 def milk_mp(milk_kg: float, crude_protein: float) -> Step:
     """MPl [g/d] of `milk_kg` [kg/d] with `crude_protein` [g/kg]."""
     value = milk_kg * protein.milk_mp(crude_protein)
     equation = f"{milk_kg:g} × 0.95/0.68 × {crude_protein:g}"
-    source = "AFRC (1993); efficiency 0.68 of true protein in an abstract of Animal (2008), 0.95 from memory"
+    source = (
+        "AFRC (1993); efficiency 0.68 of true protein in an abstract of Animal (2008), 0.95 from"
+        " memory"
+    )
     return Step("milk, MP", value, G, equation, source, "b")
 
 
 def change_mp(change: float) -> Step:
     """MP of a cow's live-weight change [g/d]."""
     equation = f"138/0.59 × {change:g}" if change > 0.0 else f"138 × {change:g}"
-    return Step("live-weight change, MP", protein.cow_change_mp(change), G, equation, SIMULATION, "a")
+    return Step(
+        "live-weight change, MP", protein.cow_change_mp(change), G, equation, SIMULATION, "a"
+    )
 
 
 def pregnancy_mp(calf: Step, days_pregnant: float) -> Step:
@@ -143,7 +206,9 @@ def pregnancy_mp(calf: Step, days_pregnant: float) -> Step:
     return Step("pregnancy, MP", value, G, equation, SIMULATION, "a")
 
 
-def growth_mp(w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None) -> Step:
+def growth_mp(
+    w: float, gain: float, kind: tuple[str, str], honest: GrowthCorrection | None = None
+) -> Step:
     """MPf [g/d]; kind is (maturity, sex), honest as in `growth`."""
     correction = honest or cattle.GROWTH_CORRECTION[kind]
     value = protein.growth_mp(w, gain, correction.protein)

@@ -1,7 +1,9 @@
-"""Cattle whose calvings spread over weeks: each week's cows walk on their own dates through the pens of the group.
+"""Cattle whose calvings spread over weeks: each week's cows walk on their own dates through the
+pens of the group.
 
-N cows over m weeks are m cohorts of N/m, due in the middle of their weeks. A cow is dry, close to calving in the last 21 days,
-fresh to day 28 and then in milk; without pens she is only dry or in milk. A pen in a period has as many head as its cow-days over
+N cows over m weeks are m cohorts of N/m, due in the middle of their weeks. A cow is dry, close to
+calving in the last 21 days, fresh to day 28 and then in milk; without pens she is only dry or in
+milk. A pen in a period has as many head as its cow-days over
 the days, the facts of its mean cow, and needs that are means over its cohorts: one ration a pen.
 """
 
@@ -17,7 +19,9 @@ from rationlp.read.objects import Calendar, Cohort, Group
 from rationlp.records import dataclass
 
 CLOSE_UP_DAYS, FRESH_DAYS = 21.0, 28.0
-"""Days before calving in the close-up pen, and after it in the fresh pen: common practice, no source (c)."""
+"""Days before calving in the close-up pen, and after it in the fresh pen: common practice, no
+source (c).
+"""
 _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 
@@ -26,7 +30,9 @@ Facts = dict[str, float | str]
 
 @dataclass(frozen=True)
 class Pen:
-    """Cows from `most` to `least` days to calving (left out); mark and word for id and name, empty for the group's own."""
+    """Cows from `most` to `least` days to calving (left out); mark and word for id and name, empty
+    for the group's own.
+    """
 
     mark: str
     word: str
@@ -49,7 +55,9 @@ FOUR_PENS = (
 
 
 def cohort_days(spread_weeks: float) -> tuple[float, ...]:
-    """Days from the first calving to the middle of each week of calving; one cohort where all calve together."""
+    """Days from the first calving to the middle of each week of calving; one cohort where all calve
+    together.
+    """
     weeks = max(1, round(spread_weeks))
     return tuple(_WEEK * spread_weeks * (number + 0.5) / weeks for number in range(weeks))
 
@@ -57,10 +65,11 @@ def cohort_days(spread_weeks: float) -> tuple[float, ...]:
 def cohort_parts(
     group: Group, calendar: Calendar, since: float, days: int, stated: tuple[Facts, int]
 ) -> tuple[Group, ...]:
-    """The pens of a group that calves, over `days` from a day on that lies `since` days after the first calving.
+    """The pens of a group that calves, over `days` from a day on that lies `since` days after the
+    first calving.
 
-    stated: facts and head on that day, births left out. Heads are whole and sum up to the group's; cows of which nothing is known
-    after calving leave on that day.
+    stated: facts and head on that day, births left out. Heads are whole and sum up to the group's;
+    cows of which nothing is known after calving leave on that day.
     """
     facts, head = stated
     due = [first - since for first in cohort_days(calendar.spread_weeks)]
@@ -84,7 +93,9 @@ def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
 
 
 def _whole(exact: Sequence[float]) -> list[int]:
-    """Whole heads near the exact ones that sum up as they do: the largest remainders are rounded up."""
+    """Whole heads near the exact ones that sum up as they do: the largest remainders are rounded
+    up.
+    """
     heads = [int(number) for number in exact]
     left = round(sum(exact)) - sum(heads)
     order = sorted(range(len(exact)), key=lambda place: heads[place] - exact[place])
@@ -94,13 +105,19 @@ def _whole(exact: Sequence[float]) -> list[int]:
 
 
 def _part(
-    group: Group, calendar: Calendar, pen: Pen, facts: Facts, cows: tuple[Sequence[tuple[float, float]], int]
+    group: Group,
+    calendar: Calendar,
+    pen: Pen,
+    facts: Facts,
+    cows: tuple[Sequence[tuple[float, float]], int],
 ) -> Group:
     stays, head = cows
     total = sum(share for share, _ in stays)
     own = [(share / total, to_calving) for share, to_calving in stays if share > 0.0]
     base = dict(calendar.after) if pen.in_milk else facts
-    cohorts = tuple(Cohort(share, _own_facts(calendar, pen, to_calving)) for share, to_calving in own)
+    cohorts = tuple(
+        Cohort(share, _own_facts(calendar, pen, to_calving)) for share, to_calving in own
+    )
     mean = {key: sum(c.share * float(c.facts[key]) for c in cohorts) for key in cohorts[0].facts}
     part = replace(
         group,
@@ -110,9 +127,13 @@ def _part(
         nearest_days=None if pen.in_milk else min(to_calving for _, to_calving in own),
     )
     if pen.mark:
-        part = replace(part, id=f"{group.id}_{pen.mark}", name=f"{group.name}, {pen.word}", origin=group.id)
+        part = replace(
+            part, id=f"{group.id}_{pen.mark}", name=f"{group.name}, {pen.word}", origin=group.id
+        )
     if pen.in_milk and calendar.after_class is not None:
-        part = replace(part, animal_class=calendar.after_class, intake_kg_dm=None, intake_equation=None)
+        part = replace(
+            part, animal_class=calendar.after_class, intake_kg_dm=None, intake_equation=None
+        )
     return part
 
 
@@ -131,7 +152,10 @@ def each_cohort(group: Group) -> tuple[tuple[float, Group], ...]:
     """(share, group) of every cohort, or the group itself."""
     if not group.cohorts:
         return ((1.0, group),)
-    return tuple((one.share, replace(group, facts={**group.facts, **one.facts}, cohorts=())) for one in group.cohorts)
+    return tuple(
+        (one.share, replace(group, facts={**group.facts, **one.facts}, cohorts=()))
+        for one in group.cohorts
+    )
 
 
 def mean_over(group: Group, figure: Callable[[Group], float]) -> float:

@@ -1,12 +1,15 @@
-"""What a dairy cow in milk eats of forage: capacity by forage and concentrate, its fibre, and concentrate in the first weeks.
+"""What a dairy cow in milk eats of forage: capacity by forage and concentrate, its fibre, and
+concentrate in the first weeks.
 
-Total intake rises by g(C) = 0.8371 C − 0.01882 C² with C kg DM of concentrate: Huhtanen et al. (2008), status (a). So forage
-falls by h(C) = 0.1629 C + 0.01882 C². With D the intake of NRC (2001) for the cow and her week and S0 = D − g(0.5 D):
+Total intake rises by g(C) = 0.8371 C − 0.01882 C² with C kg DM of concentrate: Huhtanen et al.
+(2008), status (a). So forage falls by h(C) = 0.1629 C + 0.01882 C². With D the intake of NRC (2001)
+for the cow and her week and S0 = D − g(0.5 D):
 
     Σ fill_i S_i + h(C) ≤ S0        S, C kg DM a head a day
 
-h is convex, and its tangents are rows that no solve can pass by more than 0.05 kg to C 19.5. The share 0.5 is fitted to twelve
-printed amounts of cake (20–35 litres on silages of 65–75 DMD, Teagasc; status a), root mean square error 0.7 kg.
+h is convex, and its tangents are rows that no solve can pass by more than 0.05 kg to C 19.5. The
+share 0.5 is fitted to twelve printed amounts of cake (20–35 litres on silages of 65–75 DMD,
+Teagasc; status a), root mean square error 0.7 kg.
 """
 
 from __future__ import annotations
@@ -20,61 +23,88 @@ from rationlp.read.lactation import MILKERS
 from rationlp.read.objects import Feed, Group
 
 PUSHED_OUT, PUSHED_OUT_MORE = 0.1629, 0.01882
-"""h(C) = 0.1629 C + 0.01882 C² [kg DM]: Huhtanen et al. (2008), status (a); 0.16 kg a kg at 0, 0.39 at 6, 0.61 at 12."""
+"""h(C) = 0.1629 C + 0.01882 C² [kg DM]: Huhtanen et al. (2008), status (a); 0.16 kg a kg at 0, 0.39
+at 6, 0.61 at 12.
+"""
 
 TANGENTS_AT_KG_DM = (0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 18.0)
 USUAL_CONCENTRATE_SHARE = 0.5
 
 FORAGE_NDF_MOST = 0.010
-"""Most NDF of forage [kg/kg live weight a day]: US university pages on fibre and intake, status (a); Irish advice works out at
-0.008–0.010."""
+"""Most NDF of forage [kg/kg live weight a day]: US university pages on fibre and intake, status
+(a); Irish advice works out at
+0.008–0.010.
+"""
 FORAGE_NDF_MOST_FRESH, FRESH_WEEKS = 0.009, 3.0
 """The same to week 3: common practice, no source (c)."""
 MAIZE_NDF_COUNTS = 0.90
 """NDF of maize silage counts by so much (c): it is ground and gone sooner than that of grass."""
 
 FILL = {"maize_silage": 0.82, "wholecrop": 0.90, "hay": 1.15, "straw": 1.60}
-"""Fill of a kg of dry matter beside grass silage of 10.8 MJ and 300 g DM/kg: maize from published trials (a), others (c)."""
+"""Fill of a kg of dry matter beside grass silage of 10.8 MJ and 300 g DM/kg: maize from published
+trials (a), others (c).
+"""
 _SORT_OF_FILL = {"wholecrop_alkaline": "wholecrop"}
 ENERGY_BASE, KG_PER_MJ = 10.8, 0.5
-"""kg of silage DM that a MJ/kg DM adds: 0.08 kg for 10 g of digestibility, between printed 0.06 and 0.17; fitted (c)."""
+"""kg of silage DM that a MJ/kg DM adds: 0.08 kg for 10 g of digestibility, between printed 0.06 and
+0.17; fitted (c).
+"""
 DM_BASE, DM_RANGE = 300.0, (200.0, 450.0)
 DM_SLOPE, DM_BEND = 0.0198, -0.00002364
-"""Dry matter of grass silage, g/kg: Huhtanen et al. (2007), range 200–450, from memory, status (b)."""
+"""Dry matter of grass silage, g/kg: Huhtanen et al. (2007), range 200–450, from memory, status (b).
+"""
 ACIDS_BASE, ACIDS_SLOPE = 80.0, -0.0128
-"""Fermentation acids of silage, g/kg DM: Huhtanen et al. (2007), status (a); left out where they were not measured."""
+"""Fermentation acids of silage, g/kg DM: Huhtanen et al. (2007), status (a); left out where they
+were not measured.
+"""
 _LEAST_CAPACITY_SHARE = 0.4
 
 FRESH_CONCENTRATE_MOST_KG_DM = (7.0, 8.5, 10.0)
-"""Most concentrate in weeks 1, 2 and 3 after calving [kg DM a day]: it is stepped up; common practice, no source (c)."""
+"""Most concentrate in weeks 1, 2 and 3 after calving [kg DM a day]: it is stepped up; common
+practice, no source (c).
+"""
 FLOOR_SHARE = 0.90
 
 HUHTANEN = (
-    "Huhtanen et al. (2008), concentrate and silage intake of dairy cows; share of concentrate fitted to Irish advice"
+    "Huhtanen et al. (2008), concentrate and silage intake of dairy cows; share of concentrate"
+    " fitted to Irish advice"
 )
-NDF_SOURCE = "US university pages on fibre and intake; Irish feeding advice works out at 0.8–1.0 % of live weight"
+NDF_SOURCE = (
+    "US university pages on fibre and intake; Irish feeding advice works out at 0.8–1.0 % of live"
+    " weight"
+)
 STEPPED_UP = "common practice, no source: concentrate is stepped up over the first three weeks"
 
 
 def total_rise(concentrate_kg_dm: float) -> float:
-    """g(C) [kg DM]: what C kg DM of concentrate add to total intake. Huhtanen et al. (2008); status (a), C to 20."""
+    """g(C) [kg DM]: what C kg DM of concentrate add to total intake. Huhtanen et al. (2008); status
+    (a), C to 20.
+    """
     return (1.0 - PUSHED_OUT) * concentrate_kg_dm - PUSHED_OUT_MORE * concentrate_kg_dm**2
 
 
 def pushed_out(concentrate_kg_dm: float) -> float:
-    """h(C) = C − g(C) [kg DM]: forage that C kg DM of concentrate push out. Huhtanen et al. (2008); status (a), C to 20."""
+    """h(C) = C − g(C) [kg DM]: forage that C kg DM of concentrate push out. Huhtanen et al. (2008);
+    status (a), C to 20.
+    """
     return PUSHED_OUT * concentrate_kg_dm + PUSHED_OUT_MORE * concentrate_kg_dm**2
 
 
 def capacity(intake_kg_dm: float) -> float:
-    """S0 = D − g(0.5 D) [kg DM]: grass silage of 10.8 MJ that a cow with intake D eats when it is all she gets."""
+    """S0 = D − g(0.5 D) [kg DM]: grass silage of 10.8 MJ that a cow with intake D eats when it is
+    all she gets.
+    """
     return intake_kg_dm - total_rise(USUAL_CONCENTRATE_SHARE * intake_kg_dm)
 
 
 def nrc_intake(group: Group) -> float:
-    """D [kg DM/d] of a group in milk by NRC (2001), whatever intake equation the farm chose; status (a)."""
+    """D [kg DM/d] of a group in milk by NRC (2001), whatever intake equation the farm chose; status
+    (a).
+    """
     fcm = fat_corrected_milk(group.number("milk_kg_per_day"), group.number("milk_fat_g_per_kg"))
-    return dmi_nrc_2001(group.number("live_weight_kg"), fcm, max(1.0, group.number("week_of_lactation")))
+    return dmi_nrc_2001(
+        group.number("live_weight_kg"), fcm, max(1.0, group.number("week_of_lactation"))
+    )
 
 
 def milker_intake(group: Group) -> MilkerIntake | None:
@@ -112,7 +142,8 @@ def _eaten_more(feed: Feed) -> float:
 def fill(feed: Feed, forage_kg_dm: float) -> float:
     """What a kg DM of a forage fills beside the standard grass silage [-]; 0 for what is no forage.
 
-    forage_kg_dm: S0 of the cow. Grass and legume silages and grazed grass S0/(S0 + q_i); other forages their own figure.
+    forage_kg_dm: S0 of the cow. Grass and legume silages and grazed grass S0/(S0 + q_i); other
+    forages their own figure.
     """
     if not feed.is_forage:
         return 0.0
@@ -129,7 +160,9 @@ def fill(feed: Feed, forage_kg_dm: float) -> float:
 
 
 def forage_fibre(feed: Feed) -> float:
-    """NDF of a kg DM of a forage as it counts [kg]; 0 for what is no forage and where the figure is blank."""
+    """NDF of a kg DM of a forage as it counts [kg]; 0 for what is no forage and where the figure is
+    blank.
+    """
     if not feed.is_forage:
         return 0.0
     counts = MAIZE_NDF_COUNTS if sort_of(feed) == "maize_silage" else 1.0
@@ -137,26 +170,39 @@ def forage_fibre(feed: Feed) -> float:
 
 
 def milker_rows(intake: MilkerIntake, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
-    """Σ fill_i S_i + h(C) ≤ S0 by its tangents, forage NDF, and the most concentrate of a fresh cow.
+    """Σ fill_i S_i + h(C) ≤ S0 by its tangents, forage NDF, and the most concentrate of a fresh
+    cow.
 
     C is all that is neither forage nor mineral, beet and grains with it.
     """
     beside = [float(not feed.is_forage and feed.kind != "mineral") for feed in feeds]
     filled = [fill(feed, intake.forage_kg_dm) for feed in feeds]
-    rows = [_tangent(at, filled, beside, intake.forage_kg_dm) for at in TANGENTS_AT_KG_DM] if any(filled) else []
+    rows = (
+        [_tangent(at, filled, beside, intake.forage_kg_dm) for at in TANGENTS_AT_KG_DM]
+        if any(filled)
+        else []
+    )
     fibre = [forage_fibre(feed) for feed in feeds]
     bound = f"{intake.forage_ndf_kg:.1f} kg of NDF in the forage"
     title = "NDF eaten in forage"
-    rows.append(AppetiteRow("forage_ndf_most", tuple(fibre), intake.forage_ndf_kg, "kg", title, bound, NDF_SOURCE))
+    rows.append(
+        AppetiteRow(
+            "forage_ndf_most", tuple(fibre), intake.forage_ndf_kg, "kg", title, bound, NDF_SOURCE
+        )
+    )
     most = intake.concentrate_kg_dm
     if most is not None:
         bound = f"{most:.1f} kg DM of concentrate so soon after calving"
         title = "concentrate after calving"
-        rows.append(AppetiteRow("fresh_concentrate", tuple(beside), most, "kg DM", title, bound, STEPPED_UP))
+        rows.append(
+            AppetiteRow("fresh_concentrate", tuple(beside), most, "kg DM", title, bound, STEPPED_UP)
+        )
     return tuple(rows)
 
 
-def _tangent(at: float, filled: Sequence[float], beside: Sequence[float], most: float) -> AppetiteRow:
+def _tangent(
+    at: float, filled: Sequence[float], beside: Sequence[float], most: float
+) -> AppetiteRow:
     """Σ fill_i S_i + h'(c) C ≤ S0 + h'(c) c − h(c), which holds wherever the curve does."""
     slope = PUSHED_OUT + 2.0 * PUSHED_OUT_MORE * at
     weights = tuple(own + slope * other for own, other in zip(filled, beside, strict=True))
@@ -172,9 +218,11 @@ def _tangent(at: float, filled: Sequence[float], beside: Sequence[float], most: 
 
 
 def least_eaten(intake: MilkerIntake, feeds: Iterable[Feed]) -> float | None:
-    """F [kg DM]: 0.90 of the least that the rows allow of one forage alone, over the forages at hand but straw.
+    """F [kg DM]: 0.90 of the least that the rows allow of one forage alone, over the forages at
+    hand but straw.
 
-    0.90 of the whole intake would feed a cow of 14 litres 6 kg of concentrate for the 2.3 that she needs. None without forage.
+    0.90 of the whole intake would feed a cow of 14 litres 6 kg of concentrate for the 2.3 that she
+    needs. None without forage.
     """
     taken = []
     for feed in feeds:

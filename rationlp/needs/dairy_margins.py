@@ -1,4 +1,6 @@
-"""Which energy margin holds for a group: dairy cows in milk have one of their own, and near calving there is none."""
+"""Which energy margin holds for a group: dairy cows in milk have one of their own, and near calving
+there is none.
+"""
 
 from __future__ import annotations
 
@@ -13,15 +15,20 @@ NEAR_CALVING = frozenset({"dairy_cow_dry", "in_calf_heifer"})
 
 
 def near_calving(group: Group) -> bool:
-    """A dairy cow or a heifer in the last three weeks before she calves, when she eats less and less."""
-    return group.animal_class in NEAR_CALVING and group.number("days_to_calving") <= NEAR_CALVING_DAYS
+    """A dairy cow or a heifer in the last three weeks before she calves, when she eats less and
+    less.
+    """
+    return (
+        group.animal_class in NEAR_CALVING and group.number("days_to_calving") <= NEAR_CALVING_DAYS
+    )
 
 
 def margins_for(group: Group, margins: Margins) -> Margins:
     """The margins of a group, its energy margin in `me`.
 
-    Dairy cows in milk: the farm's `me_milking`, 1.00 unless it says otherwise. With it the amounts of concentrate agree with
-    twelve printed ones (bias −0.1 kg; 1.05 gives +0.9 kg). 1.00 while energy from the back is counted on, and in the last
+    Dairy cows in milk: the farm's `me_milking`, 1.00 unless it says otherwise. With it the amounts
+    of concentrate agree with twelve printed ones (bias −0.1 kg; 1.05 gives +0.9 kg). 1.00 while
+    energy from the back is counted on, and in the last
     three weeks before calving: common practice, no source (c).
     """
     if group.animal_class in MILKERS:
@@ -34,7 +41,8 @@ def milking_margin_remark(group: Group, margins: Margins, overall: Margins) -> I
     if group.animal_class in MILKERS and margins.me < overall.me:
         more = 100.0 * (overall.me - margins.me)
         yield (
-            f"Cows in milk are fed with an energy margin of {margins.me:.2f}, other groups {overall.me:.2f}: so the concentrate "
-            f"agrees with published feeding levels, and {more:.0f} % more would ask for about {more / 5.0:.1f} kg more of it. "
-            "`me_milking` in [margins] sets another."
+            f"Cows in milk are fed with an energy margin of {margins.me:.2f}, other groups"
+            f" {overall.me:.2f}: so the concentrate agrees with published feeding levels, and"
+            f" {more:.0f} % more would ask for about {more / 5.0:.1f} kg more of it. `me_milking`"
+            " in [margins] sets another."
         )

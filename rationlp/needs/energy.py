@@ -1,7 +1,9 @@
-"""The metabolisable-energy requirement of a head as a function of the metabolisability q of its whole ration.
+"""The metabolisable-energy requirement of a head as a function of the metabolisability q of its
+whole ration.
 
-AFRC (1993) as set out in the texts named beside each function. The requirement is kept in the few constants that do not
-depend on the ration (`EnergyNeed`); the efficiencies are applied when q is known, because q moves with the ration.
+AFRC (1993) as set out in the texts named beside each function. The requirement is kept in the few
+constants that do not depend on the ration (`EnergyNeed`); the efficiencies are applied when q is
+known, because q moves with the ration.
 """
 
 from __future__ import annotations
@@ -11,7 +13,9 @@ from math import exp, inf, log
 from rationlp.records import dataclass
 
 GE_MJ_PER_KG_DM = 18.8
-"""Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b), from memory of the publication."""
+"""Gross energy of a ration [MJ/kg DM], a constant in AFRC (1993); status (b), from memory of the
+publication.
+"""
 
 KM_SLOPE, KM_BASE = 0.35, 0.503
 KL_SLOPE, KL_BASE = 0.35, 0.420
@@ -23,7 +27,9 @@ FEEDING_LEVEL_SLOPE = 0.018
 
 
 def metabolisability(me_mj_per_kg_dm: float) -> float:
-    """q [-] of a ration from its energy density [MJ ME/kg DM]. q = (M/D)/GE. Practical range 0.45–0.70. Status (a)."""
+    """q [-] of a ration from its energy density [MJ ME/kg DM]. q = (M/D)/GE. Practical range
+    0.45–0.70. Status (a).
+    """
     return me_mj_per_kg_dm / GE_MJ_PER_KG_DM
 
 
@@ -38,7 +44,9 @@ def kl(q: float) -> float:
 
 
 def kf(q: float) -> float:
-    """Efficiency of ME use for growth and fattening of animals not in milk [-]: 0.78 q + 0.006. AFRC (1993); status (a)."""
+    """Efficiency of ME use for growth and fattening of animals not in milk [-]: 0.78 q + 0.006.
+    AFRC (1993); status (a).
+    """
     return KF_SLOPE * q + KF_BASE
 
 
@@ -48,7 +56,9 @@ def kg_lactating(q: float) -> float:
 
 
 def feeding_level_factor(level: float) -> float:
-    """CL [-], the correction of the requirement for the level of feeding L: 1 + 0.018 (L − 1). AFRC (1993); status (a)."""
+    """CL [-], the correction of the requirement for the level of feeding L: 1 + 0.018 (L − 1). AFRC
+    (1993); status (a).
+    """
     return 1.0 + FEEDING_LEVEL_SLOPE * (level - 1.0)
 
 
@@ -56,13 +66,15 @@ def feeding_level_factor(level: float) -> float:
 class EnergyNeed:
     """The constants of one head's ME requirement; `margin` is applied once, in `required_mj`.
 
-    form `additive`: S(q) = (em + over_km)/km + over_kl/kl + over_kf/kf + fixed_me, times CL where `feeding_level_applies`.
-    form `exponential`: (em/k)·ln[B/(B − R − 1)] + fixed_me with R = eg/em (AFRC 1993 growth curve; status (a)).
+    form `additive`: S(q) = (em + over_km)/km + over_kl/kl + over_kf/kf + fixed_me, times CL where
+    `feeding_level_applies`. form `exponential`: (em/k)·ln[B/(B − R − 1)] + fixed_me with R = eg/em
+    (AFRC 1993 growth curve; status (a)).
 
-    em: maintenance net energy, F + A, times maint_factor [MJ/d]. over_km: net energy met with efficiency km besides
-    maintenance (negative for a dry cow living off her back) [MJ/d]. over_kl: net energy of milk, plus 19·gain/0.95, less
-    19·0.84·loss [MJ/d]. over_kf: net energy of gain of a dry cow [MJ/d]. fixed_me: ME that does not depend on q
-    (pregnancy: Ec/0.133) [MJ/d]. eg: net energy of growth [MJ/d].
+    em: maintenance net energy, F + A, times maint_factor [MJ/d]. over_km: net energy met with
+    efficiency km besides maintenance (negative for a dry cow living off her back) [MJ/d]. over_kl:
+    net energy of milk, plus 19·gain/0.95, less 19·0.84·loss [MJ/d]. over_kf: net energy of gain of
+    a dry cow [MJ/d]. fixed_me: ME that does not depend on q (pregnancy: Ec/0.133) [MJ/d]. eg: net
+    energy of growth [MJ/d].
     """
 
     form: str
@@ -76,9 +88,11 @@ class EnergyNeed:
     margin: float = 1.0
 
     def terms(self, q: float) -> tuple[float, float, float]:
-        """Sum of the ME terms before CL and margin [MJ/d] at q, and its first and second derivative in q.
+        """Sum of the ME terms before CL and margin [MJ/d] at q, and its first and second derivative
+        in q.
 
-        Returns (inf, 0, 0) where the growth curve has no answer (R ≥ B − 1: the gain cannot be made on such a ration).
+        Returns (inf, 0, 0) where the growth curve has no answer (R ≥ B − 1: the gain cannot be made
+        on such a ration).
         """
         if self.form == "additive":
             return self._additive(q)
@@ -126,7 +140,9 @@ class EnergyNeed:
         return self.required(q)[0]
 
     def required(self, q: float) -> tuple[float, float, float]:
-        """ME requirement [MJ/d] at q, CL and margin included, with its first and second derivative in q."""
+        """ME requirement [MJ/d] at q, CL and margin included, with its first and second derivative
+        in q.
+        """
         s, s1, s2 = self.terms(q)
         if s == inf or not self.feeding_level_applies:
             return self.margin * s, self.margin * s1, self.margin * s2
@@ -143,15 +159,21 @@ class EnergyNeed:
         )
 
     def feeding_level(self, q: float) -> float:
-        """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at the ration's own q."""
+        """L [-]: the ME terms before CL and margin, as a multiple of maintenance ME, at the
+        ration's own q.
+        """
         return self.terms(q)[0] * km(q) / self.em
 
 
 def outflow_rate(level: float) -> float:
-    """r [/h], rumen outflow at feeding level L: −0.024 + 0.179 (1 − e^(−0.278 L)). AFRC (1993); status (a)."""
+    """r [/h], rumen outflow at feeding level L: −0.024 + 0.179 (1 − e^(−0.278 L)). AFRC (1993);
+    status (a).
+    """
     return -0.024 + 0.179 * (1.0 - exp(-0.278 * level))
 
 
 def microbial_yield(level: float) -> float:
-    """y [g microbial CP/MJ FME] at feeding level L: 7.0 + 6.0 (1 − e^(−0.35 L)). AFRC (1993); status (a)."""
+    """y [g microbial CP/MJ FME] at feeding level L: 7.0 + 6.0 (1 − e^(−0.35 L)). AFRC (1993);
+    status (a).
+    """
     return 7.0 + 6.0 * (1.0 - exp(-0.35 * level))

@@ -1,8 +1,10 @@
-"""How much forage a sheep takes by stage and by forage, and how much of it a kg of concentrate pushes out.
+"""How much forage a sheep takes by stage and by forage, and how much of it a kg of concentrate
+pushes out.
 
-Figures stand in feeds/forage-intake.csv: kg of forage dry matter a 100 kg live weight, by stage, sort of forage and its energy
-density. They suppose the concentrate that a flock usually gets; only what goes beyond that replaces forage. The fall of intake
-before lambing is in these figures and is not taken a second time anywhere else.
+Figures stand in feeds/forage-intake.csv: kg of forage dry matter a 100 kg live weight, by stage,
+sort of forage and its energy density. They suppose the concentrate that a flock usually gets; only
+what goes beyond that replaces forage. The fall of intake before lambing is in these figures and is
+not taken a second time anywhere else.
 """
 
 from __future__ import annotations
@@ -21,17 +23,24 @@ LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
 USUAL_CONCENTRATE_KG_DM = MappingProxyType(
     {"dry": 0.3, "hogg": 0.2, "pregnant": 0.5, "last_3_weeks": 0.7, "milking": 1.0}
 )
-"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source (c)."""
+"""Concentrate that the figures suppose, by stage [kg DM a head a day]; common practice, no source
+(c).
+"""
 
 LEAN_ME, RICH_ME = 10.0, 11.0
 SUBSTITUTION_LEAN, SUBSTITUTION_MIDDLE, SUBSTITUTION_RICH = 0.1, 0.4, 0.6
-"""kg forage DM pushed out by a kg concentrate DM: below 10, from 10 to 11, above 11 MJ ME/kg DM or hay. Rounded from trials with
-ewes in late pregnancy: 0.06–0.09 poor and medium silage, 0.25–0.60 good silage, 0.63 hay (Cambridge abstracts; status a)."""
+"""kg forage DM pushed out by a kg concentrate DM: below 10, from 10 to 11, above 11 MJ ME/kg DM or
+hay. Rounded from trials with
+ewes in late pregnancy: 0.06–0.09 poor and medium silage, 0.25–0.60 good silage, 0.63 hay (Cambridge
+abstracts; status a).
+"""
 
 
 @dataclass(frozen=True)
 class ForageIntake:
-    """Percent of live weight at an energy density of the forage [MJ ME/kg DM]; between two figures a straight line."""
+    """Percent of live weight at an energy density of the forage [MJ ME/kg DM]; between two figures
+    a straight line.
+    """
 
     me_mj_per_kg_dm: float
     percent: float
@@ -45,14 +54,19 @@ def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
     for row in packaged_rows("forage-intake.csv"):
         key = (row["stage"], row["forage"])
         one = ForageIntake(
-            float(row["me_mj_per_kg_dm"]), float(row["percent_of_live_weight"]), row["status"], row["source"]
+            float(row["me_mj_per_kg_dm"]),
+            float(row["percent_of_live_weight"]),
+            row["status"],
+            row["source"],
         )
         found[key] = (*found.get(key, ()), one)
     return found
 
 
 def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | None:
-    """The stage of feeds/forage-intake.csv that holds for an animal; None for a class without such figures."""
+    """The stage of feeds/forage-intake.csv that holds for an animal; None for a class without such
+    figures.
+    """
     if animal_class == "ewe_milking":
         return "milking"
     if animal_class not in ("ewe_dry", "ewe_pregnant", "ewe_lamb", "ram"):
@@ -69,7 +83,9 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
 
 
 def forage_sort(feed: Feed) -> str | None:
-    """`straw`, `hay` or `silage` (wholecrop and maize silage included); None for what is no forage."""
+    """`straw`, `hay` or `silage` (wholecrop and maize silage included); None for what is no
+    forage.
+    """
     if not feed.is_forage:
         return None
     if feed.kind == "straw":
@@ -78,7 +94,9 @@ def forage_sort(feed: Feed) -> str | None:
 
 
 def forage_percent(stage: str, feed: Feed) -> float | None:
-    """Most of one forage, eaten as the only one [% of live weight a day]; None where there is no figure."""
+    """Most of one forage, eaten as the only one [% of live weight a day]; None where there is no
+    figure.
+    """
     sort, density = forage_sort(feed), feed.value("me_mj_per_kg_dm")
     if sort is None or density is None:
         return None

@@ -1,9 +1,12 @@
-"""What growing and finishing cattle eat: a cap on all dry matter, and rows for silage and straw that concentrate fills too.
+"""What growing and finishing cattle eat: a cap on all dry matter, and rows for silage and straw
+that concentrate fills too.
 
-Total dry matter: NRC (2000), W^0.75 (0.2435 N − 0.0466 N² − k)/N, is almost flat in the quality of the diet, so its greatest
-value over N is a constant cap. Silage beside concentrate: McNamee et al. (2001; 681 cattle, 11 silages, R² 0.89), whose curve
-f = (r^73.2 − r^c)/(r^73.2 − 1), r = 1.025, is concave in the concentrate c [g DM/kg W^0.75], so that its tangents are rows.
-The level I0, straw and hay are fitted or common practice (c).
+Total dry matter: NRC (2000), W^0.75 (0.2435 N − 0.0466 N² − k)/N, is almost flat in the quality of
+the diet, so its greatest
+value over N is a constant cap. Silage beside concentrate: McNamee et al. (2001; 681 cattle, 11
+silages, R² 0.89), whose curve f = (r^73.2 − r^c)/(r^73.2 − 1), r = 1.025, is concave in the
+concentrate c [g DM/kg W^0.75], so that its tangents are rows. The level I0, straw and hay are
+fitted or common practice (c).
 """
 
 from __future__ import annotations
@@ -18,13 +21,16 @@ from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 CAP, CAP_CEREAL = 0.0985, 0.094
-"""Most dry matter of cattle of a year and more [kg/kg W^0.75]; cereal-fed, whose diet lies beyond the curve's top."""
+"""Most dry matter of cattle of a year and more [kg/kg W^0.75]; cereal-fed, whose diet lies beyond
+the curve's top.
+"""
 
 CAP_CALF, CAP_CALF_CEREAL = 0.1162, 0.107
 """The same of calves."""
 
 CALF_SHARE_OF_WEIGHT = 0.03
-"""A calf below 200 kg eats no more than this of her weight [kg/kg]; common practice, no source (c)."""
+"""A calf below 200 kg eats no more than this of her weight [kg/kg]; common practice, no source (c).
+"""
 
 CALF_BELOW_KG, CEREAL_CALF_BELOW_KG = 200.0, 250.0
 CAP_SOURCE = "NRC (2000), greatest value over the energy density of the diet"
@@ -33,7 +39,8 @@ TANGENTS = ((1.000, 0.00485), (1.017, 0.00702), (1.090, 0.0102), (1.263, 0.0147)
 """(a, b) of f ≤ a − b c; error at most 0.014 up to c = 60 g/kg W^0.75."""
 
 SILAGE_LEVEL, SILAGE_PER_MJ, SILAGE_ME = 70.0, 8.1, 11.1
-"""I0 = 70 + 8.1 (ME − 11.1) [g DM/kg W^0.75] of a silage eaten alone; slope (a), level fitted (c)."""
+"""I0 = 70 + 8.1 (ME − 11.1) [g DM/kg W^0.75] of a silage eaten alone; slope (a), level fitted (c).
+"""
 
 SILAGE_LEAST, SILAGE_MOST, HAY_LEVEL = 48.0, 85.0, 75.0
 FILL = MappingProxyType({"maize_silage": 0.80, "wholecrop": 0.90, "wholecrop_alkaline": 0.90})
@@ -41,32 +48,44 @@ FILL = MappingProxyType({"maize_silage": 0.80, "wholecrop": 0.90, "wholecrop_alk
 
 STRAW_OF_WEIGHT = MappingProxyType({"straw_wheat": 0.0120, "straw_oat": 0.0090})
 STRAW_OF_WEIGHT_USUAL = 0.0128
-"""Most straw [kg DM/kg W]: barley straw 0.0128, wheat 0.0120, oat 0.0090, unchanged by 2 kg of barley or soya. Heifers on straw
-diets, abstract of 1991 (a)."""
+"""Most straw [kg DM/kg W]: barley straw 0.0128, wheat 0.0120, oat 0.0090, unchanged by 2 kg of
+barley or soya. Heifers on straw diets, abstract of 1991 (a).
+"""
 
 HEIFER_DRY_DAYS = 56.0
-"""An in-calf heifer eats as a growing one until eight weeks before she calves [d]; common practice, no source (c)."""
+"""An in-calf heifer eats as a growing one until eight weeks before she calves [d]; common practice,
+no source (c).
+"""
 
 CALF_FLOOR_SHARE = 0.75
 FLOOR_SHARE = 0.90
-SOURCE = "McNamee et al. (2001), silage of 681 cattle beside concentrate; its level fitted (common practice)"
+SOURCE = (
+    "McNamee et al. (2001), silage of 681 cattle beside concentrate; its level fitted (common"
+    " practice)"
+)
 STRAW_SOURCE = "straw that yearling heifers ate, abstract of 1991; beside silage common practice"
 _FULL = 1.0
 
 
 def growing_cap(live_weight_kg: float, cereal_based: bool) -> float:
-    """Most dry matter a day [kg]: NRC (2000) with its constants above; it never falls as a cereal-fed calf grows."""
+    """Most dry matter a day [kg]: NRC (2000) with its constants above; it never falls as a
+    cereal-fed calf grows.
+    """
     size = pow(live_weight_kg, 0.75)
     if cereal_based:
         as_calf = min(CAP_CALF_CEREAL * size, CALF_SHARE_OF_WEIGHT * live_weight_kg)
-        return max(CAP_CEREAL * size, min(as_calf, CAP_CALF_CEREAL * pow(CEREAL_CALF_BELOW_KG, 0.75)))
+        return max(
+            CAP_CEREAL * size, min(as_calf, CAP_CALF_CEREAL * pow(CEREAL_CALF_BELOW_KG, 0.75))
+        )
     if live_weight_kg < CALF_BELOW_KG:
         return min(CAP_CALF * size, CALF_SHARE_OF_WEIGHT * live_weight_kg)
     return CAP * size
 
 
 def silage_alone(feed: Feed) -> float | None:
-    """I0 of a forage that is no straw, eaten alone [g DM/kg W^0.75]; None where its energy is not known."""
+    """I0 of a forage that is no straw, eaten alone [g DM/kg W^0.75]; None where its energy is not
+    known.
+    """
     sort, density = sort_of(feed), feed.value("me_mj_per_kg_dm")
     if sort == "hay":
         return HAY_LEVEL
@@ -81,7 +100,9 @@ def _straw_alone(feed: Feed, live_weight_kg: float) -> float:
 
 
 def alone_kg(feed: Feed, live_weight_kg: float) -> float | None:
-    """Most of a forage or straw, eaten alone [kg DM a day]; None for what is neither or has no energy figure."""
+    """Most of a forage or straw, eaten alone [kg DM a day]; None for what is neither or has no
+    energy figure.
+    """
     if feed.kind == "straw":
         return _straw_alone(feed, live_weight_kg)
     level = silage_alone(feed) if feed.is_forage else None
@@ -91,35 +112,50 @@ def alone_kg(feed: Feed, live_weight_kg: float) -> float | None:
 def growing_rows(live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[AppetiteRow, ...]:
     """The tangents of silage beside concentrate, and straw beside silage; x kg DM a head a day.
 
-    Σ S_i/I0_i + b C ≤ a W^0.75/1000 for each tangent, C all that is no forage, minerals left out; straw is in no tangent, it
-    has Σ S_i/(I0_i W^0.75/1000) + straw/(0.0128 W) ≤ 1.
+    Σ S_i/I0_i + b C ≤ a W^0.75/1000 for each tangent, C all that is no forage, minerals left out;
+    straw is in no tangent, it has Σ S_i/(I0_i W^0.75/1000) + straw/(0.0128 W) ≤ 1.
     """
     alone = [alone_kg(feed, live_weight_kg) for feed in feeds]
-    silage = [1.0 / most if most and feed.kind != "straw" else 0.0 for feed, most in zip(feeds, alone, strict=True)]
+    silage = [
+        1.0 / most if most and feed.kind != "straw" else 0.0
+        for feed, most in zip(feeds, alone, strict=True)
+    ]
     beside = [1.0 if not feed.is_forage and feed.kind != "mineral" else 0.0 for feed in feeds]
     size = pow(live_weight_kg, 0.75) / 1000.0
     rows = []
     if any(silage) and any(beside):
         for number, (a, b) in enumerate(TANGENTS):
             weights = tuple(s + b / size * c for s, c in zip(silage, beside, strict=True))
-            rows.append(_row(f"silage_beside_{number}", weights, a, "silage beside concentrate", SOURCE))
+            rows.append(
+                _row(f"silage_beside_{number}", weights, a, "silage beside concentrate", SOURCE)
+            )
     if any(feed.kind == "straw" for feed in feeds) or (any(silage) and not rows):
         weights = tuple(1.0 / most if most else 0.0 for most in alone)
         rows.append(_row("forage_and_straw", weights, _FULL, "forage and straw", STRAW_SOURCE))
     return tuple(rows)
 
 
-def _row(name: str, weights: tuple[float, ...], most: float, title: str, source: str) -> AppetiteRow:
-    bound = "the silage that they eat beside so much concentrate" if "beside" in name else "the forage that they eat"
+def _row(
+    name: str, weights: tuple[float, ...], most: float, title: str, source: str
+) -> AppetiteRow:
+    bound = (
+        "the silage that they eat beside so much concentrate"
+        if "beside" in name
+        else "the forage that they eat"
+    )
     return AppetiteRow(name, weights, most, "of the appetite for forage", title, bound, source)
 
 
-def growing_floor(needs: GroupNeeds, feeds: Sequence[Feed], forage_ndf_most: float | None) -> float | None:
-    """Least that cattle fed to appetite eat [kg DM]: 0.90 of the least, over the forages offered (straw only where there is no
-    other), of what the forage row and the NDF rows allow of it alone, and never above 0.90 of the cap. A constant of the
+def growing_floor(
+    needs: GroupNeeds, feeds: Sequence[Feed], forage_ndf_most: float | None
+) -> float | None:
+    """Least that cattle fed to appetite eat [kg DM]: 0.90 of the least, over the forages offered
+    (straw only where there is no other), of what the forage row and the NDF rows allow of it alone,
+    and never above 0.90 of the cap. A constant of the
     feeds at hand. None without forage. forage_ndf_most: [kg NDF/kg W].
 
-    A share of the cap itself would force concentrate into cattle that the forage row holds back. Common practice (c).
+    A share of the cap itself would force concentrate into cattle that the forage row holds back.
+    Common practice (c).
     """
     weight = needs.live_weight_kg
     if weight is None or needs.intake is None:
@@ -140,14 +176,18 @@ def growing_floor(needs: GroupNeeds, feeds: Sequence[Feed], forage_ndf_most: flo
 
 @dataclass(frozen=True)
 class Settings:
-    """Which rules of this file hold for an animal: the cap of all dry matter, and the rows of silage and straw."""
+    """Which rules of this file hold for an animal: the cap of all dry matter, and the rows of
+    silage and straw.
+    """
 
     cap: bool
     silage_rows: bool
 
 
 def settings(animal_class: str, facts: Mapping[str, float | str]) -> Settings:
-    """The rules that hold for an animal: calves below 200 kg and cereal-fed cattle have the cap only."""
+    """The rules that hold for an animal: calves below 200 kg and cereal-fed cattle have the cap
+    only.
+    """
     if animal_class == "in_calf_heifer":
         far = float(facts.get("days_to_calving", 0.0)) > HEIFER_DRY_DAYS
         return Settings(far, far)

@@ -1,4 +1,6 @@
-"""What an animal can eat: intake equations, the cap of a group, its appetite floor and the NDF its rumen holds."""
+"""What an animal can eat: intake equations, the cap of a group, its appetite floor and the NDF its
+rumen holds.
+"""
 
 from __future__ import annotations
 
@@ -16,12 +18,16 @@ from rationlp.read.objects import Group
 
 VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
 APPETITE_SHARE = 0.90
-"""Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source; status (c)."""
+"""Least share of the intake cap that a group fed to appetite eats [-]; common practice, no source;
+status (c).
+"""
 
 LAST_DAY_PREGNANT = 276.0
-"""The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives 1.57 % of live weight, at 283
-0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 % (cows) the day before calving, press page on Wisconsin data,
-status (a)."""
+"""The NRC (2001) dry-cow equation is never evaluated later [days from conception]: at 276 it gives
+1.57 % of live weight, at 283
+0.75 % and past term nothing. Measured: 1.3 % (heifers) to 1.4 % (cows) the day before calving,
+press page on Wisconsin data, status (a).
+"""
 LAST_WEEKS_DAYS = 21.0
 
 _MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
@@ -52,24 +58,31 @@ INTAKE_EQUATIONS = MappingProxyType(
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
-    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001); status (a), quoted by a farm-simulation model."""
+    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001); status (a), quoted by a
+    farm-simulation model.
+    """
     return 0.4 * milk_kg + 0.15 * milk_kg * fat_g_per_kg / 10.0
 
 
 def dmi_nrc_2001(live_weight_kg: float, fcm_kg: float, week: float) -> float:
     """DMI [kg/d] = (0.372 FCM + 0.0968 W^0.75)(1 − e^(−0.192 (n + 3.67))), n week of lactation.
 
-    NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., quoted by a farm-simulation model; status (a). Lactating
-    Holstein cows.
+    NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., quoted by a farm-simulation model;
+    status (a). Lactating Holstein cows.
     """
-    return (0.372 * fcm_kg + 0.0968 * pow(live_weight_kg, 0.75)) * (1.0 - exp(-0.192 * (week + 3.67)))
+    return (0.372 * fcm_kg + 0.0968 * pow(live_weight_kg, 0.75)) * (
+        1.0 - exp(-0.192 * (week + 3.67))
+    )
 
 
-def dmi_vadiveloo_holmes_1979(concentrate_kg_dm: float, live_weight_kg: float, week: float, milk_kg: float) -> float:
-    """DMI [kg/d] = 0.076 + 0.404 C + 0.013 W − 0.129 n + 4.120 log10 n + 0.140 Y, C concentrate [kg DM/d].
+def dmi_vadiveloo_holmes_1979(
+    concentrate_kg_dm: float, live_weight_kg: float, week: float, milk_kg: float
+) -> float:
+    """DMI [kg/d] = 0.076 + 0.404 C + 0.013 W − 0.129 n + 4.120 log10 n + 0.140 Y, C concentrate [kg
+    DM/d].
 
-    Vadiveloo and Holmes (1979), used by AFRC (1993); coefficients from memory, status (b). Milking cows on UK silage;
-    n from 1.
+    Vadiveloo and Holmes (1979), used by AFRC (1993); coefficients from memory, status (b). Milking
+    cows on UK silage; n from 1.
     """
     base = 0.076 + 0.013 * live_weight_kg - 0.129 * week + 4.120 * log10(week) + 0.140 * milk_kg
     return base + VADIVELOO_HOLMES_PER_KG_CONCENTRATE * concentrate_kg_dm
@@ -86,32 +99,41 @@ def dmi_maff_1975(live_weight_kg: float, milk_kg: float, week: float) -> float:
 def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     """DMI [kg/d] = W (1.97 − 0.75 e^(0.16 (t − 280)))/100, falling in the last three weeks.
 
-    NRC (2001), quoted by a farm-simulation model; status (a). Dry cows, t from conception up to 281.
+    NRC (2001), quoted by a farm-simulation model; status (a). Dry cows, t from conception up to
+    281.
     """
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
 
 
 def dmi_korean_2021(live_weight_kg: float, fcm_kg: float, ndf_percent_of_dm: float) -> float:
-    """DMI [kg/d] = 4.103 + 0.112 W^0.75 + 0.284 FCM − 0.119 NDF %; a check, not linear in the ration.
+    """DMI [kg/d] = 4.103 + 0.112 W^0.75 + 0.284 FCM − 0.119 NDF %; a check, not linear in the
+    ration.
 
-    Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7 kg.
+    Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7
+    kg.
     """
     return 4.103 + 0.112 * pow(live_weight_kg, 0.75) + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
 
 
 def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = False) -> float:
-    """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check, not linear.
+    """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check,
+    not linear.
 
-    NRC equation for beef yearlings and calves, quoted by a farm-simulation model; status (a). N [Mcal NEm/kg DM].
+    NRC equation for beef yearlings and calves, quoted by a farm-simulation model; status (a). N
+    [Mcal NEm/kg DM].
     """
     n = nem_mcal_per_kg_dm
-    return pow(live_weight_kg, 0.75) * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
+    return (
+        pow(live_weight_kg, 0.75) * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
+    )
 
 
 def intake_cap(group: Group) -> IntakeCap | None:
-    """The intake cap of a group: the farm's own figure, else the equation it chose, else the class's own.
+    """The intake cap of a group: the farm's own figure, else the equation it chose, else the
+    class's own.
 
-    None for class `stated` without a figure. Raises InputError (IN403) for an equation the class does not have.
+    None for class `stated` without a figure. Raises InputError (IN403) for an equation the class
+    does not have.
     """
     if group.intake_kg_dm is not None:
         return IntakeCap(group.intake_kg_dm, 0.0, "own_figure", "the farm's own figure", "")
@@ -131,12 +153,17 @@ def intake_cap(group: Group) -> IntakeCap | None:
 def _growing(group: Group) -> IntakeCap:
     weight = group.number("live_weight_kg")
     cap = growing_cap(weight, group.facts.get("system") == "cereal_based")
-    return IntakeCap(cap, 0.0, f"nrc_2000_growing: {cap / weight**0.75:.4f} × {weight:g}^0.75", CAP_SOURCE, "a")
+    return IntakeCap(
+        cap, 0.0, f"nrc_2000_growing: {cap / weight**0.75:.4f} × {weight:g}^0.75", CAP_SOURCE, "a"
+    )
 
 
 def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
     """The class's own equation; a heifer in her last three weeks eats as a dry cow does."""
-    if group.animal_class == "in_calf_heifer" and group.number("days_to_calving") <= LAST_WEEKS_DAYS:
+    if (
+        group.animal_class == "in_calf_heifer"
+        and group.number("days_to_calving") <= LAST_WEEKS_DAYS
+    ):
         return "nrc_2001_dry"
     return allowed[0]
 
@@ -145,7 +172,10 @@ def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Find
     near = get_close_matches(name, allowed, n=1)
     remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
     return Finding(
-        "IN403", f'group "{group.id}", intake_equation', f'"{name}" is not known for {group.animal_class}', remedy
+        "IN403",
+        f'group "{group.id}", intake_equation',
+        f'"{name}" is not known for {group.animal_class}',
+        remedy,
     )
 
 
@@ -170,16 +200,20 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
     if name == "maff_1975":
         return IntakeCap(dmi_maff_1975(w, milk, week), 0.0, name, "MAFF (1975), milking cows", "b")
     cap = dmi_vadiveloo_holmes_1979(0.0, w, week, milk)
-    return IntakeCap(cap, VADIVELOO_HOLMES_PER_KG_CONCENTRATE, name, "Vadiveloo and Holmes (1979)", "b")
+    return IntakeCap(
+        cap, VADIVELOO_HOLMES_PER_KG_CONCENTRATE, name, "Vadiveloo and Holmes (1979)", "b"
+    )
 
 
 def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, float | None]:
-    """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at most one is set.
+    """Least that a group fed to appetite eats: (plain figure [kg DM/d], share of the cap [-]); at
+    most one is set.
 
-    Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and sheep a per cent of live weight
-    (feeds/intake.csv), but never above 0.90 of the cap; calves and cereal-fed cattle 0.75 of the cap, other growing cattle by
-    the forages at hand; others 0.90 of the cap; the farm's own share over all. Common practice, no source; status (c). A rationed
-    group and a group without a cap have none.
+    Dairy cows in milk have theirs by the forages at hand, and none here. Dry cows, sucklers and
+    sheep a per cent of live weight (feeds/intake.csv), but never above 0.90 of the cap; calves and
+    cereal-fed cattle 0.75 of the cap, other growing cattle by the forages at hand; others 0.90 of
+    the cap; the farm's own share over all. Common practice, no source; status (c). A rationed group
+    and a group without a cap have none.
     """
     if group.fed != "to_appetite" or cap is None:
         return None, None
@@ -188,15 +222,20 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
     if group.animal_class == "stated":
         return None, None
     if group.animal_class in MILKERS:
-        # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which forages are at hand.
+        # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which
+        # forages are at hand.
         return None, None
     growing = settings(group.animal_class, group.facts)
     if growing.silage_rows:
-        # It follows from the forages at hand, which are not known here (growing_appetite.growing_floor).
+        # It follows from the forages at hand, which are not known here
+        # (growing_appetite.growing_floor).
         return None, None
     if growing.cap:
         return None, CALF_FLOOR_SHARE
     figure = class_figure(group.animal_class, "appetite_floor", group.facts)
     if figure is None:
         return None, APPETITE_SHARE
-    return min(group.number("live_weight_kg") * figure.value / 100.0, APPETITE_SHARE * cap.cap_kg_dm), None
+    return (
+        min(group.number("live_weight_kg") * figure.value / 100.0, APPETITE_SHARE * cap.cap_kg_dm),
+        None,
+    )

@@ -1,7 +1,9 @@
-"""Which rows of the class map, of the diet limits and of the intake figures hold for a group. All are data in feeds/.
+"""Which rows of the class map, of the diet limits and of the intake figures hold for a group. All
+are data in feeds/.
 
-A row of these files holds for its class when its condition does: a fact at least or at most a figure, or equal to a word;
-no condition always holds. The first row that holds is taken, so the order of the file matters.
+A row of these files holds for its class when its condition does: a fact at least or at most a
+figure, or equal to a word; no condition always holds. The first row that holds is taken, so the
+order of the file matters.
 """
 
 from __future__ import annotations
@@ -19,12 +21,16 @@ Facts = Mapping[str, float | str]
 
 PROTEIN = "cp_g_per_kg_dm"
 UREA_G_PER_KG_LIVE_WEIGHT = 0.3
-"""Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA opinion summary; status (a)."""
+"""Most feed urea for adapted cattle [g/kg live weight a day], with 10 g/kg DM beside it: EFSA
+opinion summary; status (a).
+"""
 
 
 @dataclass(frozen=True)
 class Condition:
-    """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty fact always holds."""
+    """When a row holds: `fact` at least, at most [unit of the fact], or equal to `word`; an empty
+    fact always holds.
+    """
 
     fact: str
     at_least: float | None
@@ -45,9 +51,11 @@ class Condition:
 
 @dataclass(frozen=True)
 class ClassRow:
-    """What a class reads: its column of the diet limits, its rows of practical limits and of believability.
+    """What a class reads: its column of the diet limits, its rows of practical limits and of
+    believability.
 
-    live_weight_low_kg, live_weight_high_kg: weights the class is meant for. when: the condition in words.
+    live_weight_low_kg, live_weight_high_kg: weights the class is meant for. when: the condition in
+    words.
     """
 
     animal_class: str
@@ -64,7 +72,9 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class ClassFigure:
-    """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with its condition."""
+    """A figure of a class: percent_of_live_weight [%], ndf_fill [kg/kg], appetite_floor [%], with
+    its condition.
+    """
 
     animal_class: str
     figure: str
@@ -80,7 +90,9 @@ def _number(text: str) -> float | None:
 
 
 def _condition(row: Mapping[str, str]) -> Condition:
-    return Condition(row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", ""))
+    return Condition(
+        row["fact"], _number(row["at_least"]), _number(row["at_most"]), row.get("word", "")
+    )
 
 
 @lru_cache(maxsize=1)
@@ -105,7 +117,11 @@ def class_rows() -> tuple[ClassRow, ...]:
 
 def class_row(animal_class: str, facts: Facts) -> ClassRow:
     """The row of the class map that holds for an animal. The class must be one of the map's."""
-    return next(row for row in class_rows() if row.animal_class == animal_class and row.condition.holds(facts))
+    return next(
+        row
+        for row in class_rows()
+        if row.animal_class == animal_class and row.condition.holds(facts)
+    )
 
 
 @lru_cache(maxsize=1)
@@ -150,13 +166,17 @@ def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
 
 
 def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
-    """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty column."""
+    """Limits on the whole diet of one column of feeds/diet-limits.csv; none for the empty
+    column.
+    """
     return _diet_limits().get(diet_column, ())
 
 
 @lru_cache(maxsize=1)
 def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
-    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv, in the order of the file."""
+    """(diet column, up to which live weight [kg], advice): feeds/protein-advice.csv, in the order
+    of the file.
+    """
     return tuple(
         (
             row["diet_column"],
@@ -178,17 +198,22 @@ def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
 def with_protein_by_weight(
     limits: tuple[DietLimit, ...], diet_column: str, live_weight_kg: float
 ) -> tuple[DietLimit, ...]:
-    """The limits with the advice on crude protein for cattle of this weight in place of that of the whole column; it is only
-    said, the rows of protein hold what they need."""
+    """The limits with the advice on crude protein for cattle of this weight in place of that of the
+    whole column; it is only said, the rows of protein hold what they need.
+    """
     for column, most, advice in _protein_advice():
         if column == diet_column and live_weight_kg <= most:
-            others = (limit for limit in limits if limit.quantity != PROTEIN or limit.kind != "reported")
+            others = (
+                limit for limit in limits if limit.quantity != PROTEIN or limit.kind != "reported"
+            )
             return (*others, advice)
     return limits
 
 
 def typical_density(limits: tuple[DietLimit, ...]) -> float:
-    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 where the class has none (common practice)."""
+    """Middle of the energy density usual for the class [MJ ME/kg DM]; 11 where the class has none
+    (common practice).
+    """
     for limit in limits:
         if limit.quantity == "me_mj_per_kg_dm":
             low = limit.at_least or limit.at_most or 11.0
@@ -201,14 +226,18 @@ NO_UREA_ABOVE_MILK_KG = 25.0 * 1.03
 
 
 def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit, ...]:
-    """The limits with the urea row at nought for a cow above 25 litres; other classes as they are."""
+    """The limits with the urea row at nought for a cow above 25 litres; other classes as they
+    are.
+    """
     if float(facts.get("milk_kg_per_day", 0.0)) <= NO_UREA_ABOVE_MILK_KG:
         return limits
     whose = "no urea for cows above 25 litres: common practice, no source"
     return tuple(
-        replace(limit, at_most=0.0, status="c", whose=whose)
-        if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
-        else limit
+        (
+            replace(limit, at_most=0.0, status="c", whose=whose)
+            if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
+            else limit
+        )
         for limit in limits
     )
 
@@ -216,17 +245,21 @@ def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit
 def with_urea_by_weight(
     limits: tuple[DietLimit, ...], live_weight_kg: float, intake_kg_dm: float
 ) -> tuple[DietLimit, ...]:
-    """The limits with the urea row tightened to 0.3 g/kg live weight a day, spread over the most that can be eaten.
+    """The limits with the urea row tightened to 0.3 g/kg live weight a day, spread over the most
+    that can be eaten.
 
-    live_weight_kg [kg], intake_kg_dm: intake cap [kg DM/d]. EFSA opinion summary on urea in ruminant feed; status (a).
+    live_weight_kg [kg], intake_kg_dm: intake cap [kg DM/d]. EFSA opinion summary on urea in
+    ruminant feed; status (a).
     """
     by_weight = UREA_G_PER_KG_LIVE_WEIGHT * live_weight_kg / intake_kg_dm
     return tuple(
-        replace(limit, at_most=by_weight)
-        if limit.quantity == "urea_g_per_kg_dm"
-        and limit.kind == "row"
-        and limit.at_most is not None
-        and by_weight < limit.at_most
-        else limit
+        (
+            replace(limit, at_most=by_weight)
+            if limit.quantity == "urea_g_per_kg_dm"
+            and limit.kind == "row"
+            and limit.at_most is not None
+            and by_weight < limit.at_most
+            else limit
+        )
         for limit in limits
     )

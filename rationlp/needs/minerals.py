@@ -1,8 +1,10 @@
-"""Calcium, phosphorus, magnesium and sodium that a head of cattle must absorb, term by term. Amounts a head a day.
+"""Calcium, phosphorus, magnesium and sodium that a head of cattle must absorb, term by term.
+Amounts a head a day.
 
-Cattle: NRC (2001), whose calcium and phosphorus equations were checked in a text that quotes them with page numbers (a); its
-magnesium and sodium, and the older figures shown beside it (AFRC 1991, ARC 1980), from memory (b). Ranges: dairy and beef
-cattle of 90–1400 kg, milk to 70 kg. The targets in g/kg DM are common practice, no source (c).
+Cattle: NRC (2001), whose calcium and phosphorus equations were checked in a text that quotes them
+with page numbers (a); its magnesium and sodium, and the older figures shown beside it (AFRC 1991,
+ARC 1980), from memory (b). Ranges: dairy and beef cattle of 90–1400 kg, milk to 70 kg. The targets
+in g/kg DM are common practice, no source (c).
 """
 
 from __future__ import annotations
@@ -20,11 +22,18 @@ from rationlp.quantities import quantities
 from rationlp.read.objects import Feed, Group
 from rationlp.records import dataclass
 
-CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm", "na_g_per_kg_dm"
+CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = (
+    "ca_g_per_kg_dm",
+    "p_g_per_kg_dm",
+    "mg_g_per_kg_dm",
+    "na_g_per_kg_dm",
+)
 POTASSIUM, COPPER = "k_g_per_kg_dm", "cu_mg_per_kg_dm"
 
 LEAST_CALCIUM_TO_PHOSPHORUS = 1.3
-"""Least calcium to phosphorus of a whole ration [g/g]; 1 to 7 is tolerated; common practice, no source (c)."""
+"""Least calcium to phosphorus of a whole ration [g/g]; 1 to 7 is tolerated; common practice, no
+source (c).
+"""
 
 PREGNANCY_FROM_DAY = 190.0
 """Day of pregnancy from which NRC (2001) counts minerals for the calf [d]; (a)."""
@@ -33,20 +42,28 @@ GAIN_TO_EMPTY_GAIN = 0.96
 """Empty-body gain as a share of live-weight gain in the NRC (2001) growth equations [-]; (a)."""
 
 MATURE_WEIGHT_KG = MappingProxyType({"early": 550.0, "medium": 650.0, "late": 750.0})
-"""Mature weight by maturity where the farm gives none [kg]; common practice, no source (c). Enters to the power 0.22."""
+"""Mature weight by maturity where the farm gives none [kg]; common practice, no source (c). Enters
+to the power 0.22.
+"""
 
 SUCKLER_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 30.0, "suckler_cow_dry": 20.0})
-"""Least magnesium in the whole feed of suckler cows [g a day] against staggers; 40 and 30 where forage holds more than 20 g
-potassium in a kg DM: veterinary practice column on grass staggers, British local press (a)."""
+"""Least magnesium in the whole feed of suckler cows [g a day] against staggers; 40 and 30 where
+forage holds more than 20 g
+potassium in a kg DM: veterinary practice column on grass staggers, British local press (a).
+"""
 
 CALCIUM_ABSORBED = Absorption(0.30, 0.60, 0.70)
-"""NRC (2001): forage and concentrate by a trade text that quotes it (a), ground limestone 0.70 of its 0.30–0.95 (b) [-]."""
+"""NRC (2001): forage and concentrate by a trade text that quotes it (a), ground limestone 0.70 of
+its 0.30–0.95 (b) [-].
+"""
 
 PHOSPHORUS_ABSORBED = Absorption(0.64, 0.70, 0.75)
 """NRC (2001), from memory: forage, concentrate, dicalcium phosphate (b) [-]."""
 
 MAGNESIUM_ABSORBED = Absorption(0.16, 0.16, 0.16)
-"""NRC (2001), from memory: feeds (b) [-]; mineral sources are given no more, since their availability varies with origin (c)."""
+"""NRC (2001), from memory: feeds (b) [-]; mineral sources are given no more, since their
+availability varies with origin (c).
+"""
 
 SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 """NRC (2001), from memory (b) [-]."""
@@ -55,7 +72,8 @@ SODIUM_ABSORBED_1980 = Absorption(0.91, 0.91, 0.91)
 """ARC (1980), from memory (b) [-]."""
 
 _NRC_CHECKED = (
-    "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a farm-simulation model"
+    "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a"
+    " farm-simulation model"
 )
 _NRC_MEMORY = "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory"
 _STAGGERS = "veterinary practice column on grass staggers, British local press"
@@ -78,7 +96,9 @@ _MILKING = frozenset({"dairy_cow_milking", "first_calver_milking", "suckler_cow_
 
 
 def calcium_maintenance(weight_kg: float, milking: bool) -> float:
-    """Absorbed Ca for maintenance [g/d]: (0.031 milking, 0.0154 other) W + 0.0008 W. NRC (2001) (a)."""
+    """Absorbed Ca for maintenance [g/d]: (0.031 milking, 0.0154 other) W + 0.0008 W. NRC (2001)
+    (a).
+    """
     return (0.031 if milking else 0.0154) * weight_kg + 0.0008 * weight_kg
 
 
@@ -93,46 +113,67 @@ def phosphorus_growth(weight_kg: float, mature_kg: float, gain_kg: float) -> flo
 
 
 def calcium_pregnancy(days_pregnant: float) -> float:
-    """Absorbed Ca for the calf [g/d], from day 190: 0.02456 (e^((0.05581 − 0.00007 t) t) − same at t − 1). NRC (2001) (a)."""
+    """Absorbed Ca for the calf [g/d], from day 190: 0.02456 (e^((0.05581 − 0.00007 t) t) − same at
+    t − 1). NRC (2001) (a).
+    """
     return _laid_down(days_pregnant, 0.02456, 0.05581, 0.00007)
 
 
 def phosphorus_pregnancy(days_pregnant: float) -> float:
-    """Absorbed P for the calf [g/d], from day 190: 0.02743 (e^((0.05527 − 0.000075 t) t) − same at t − 1). NRC (2001) (a)."""
+    """Absorbed P for the calf [g/d], from day 190: 0.02743 (e^((0.05527 − 0.000075 t) t) − same at
+    t − 1). NRC (2001) (a).
+    """
     return _laid_down(days_pregnant, 0.02743, 0.05527, 0.000075)
 
 
 def _laid_down(day: float, size: float, rate: float, slowing: float) -> float:
     if day < PREGNANCY_FROM_DAY:
         return 0.0
-    return size * (exp((rate - slowing * day) * day) - exp((rate - slowing * (day - 1.0)) * (day - 1.0)))
+    return size * (
+        exp((rate - slowing * day) * day) - exp((rate - slowing * (day - 1.0)) * (day - 1.0))
+    )
 
 
 def phosphorus_per_kg_dm(milking: bool) -> float:
-    """Absorbed P lost with what is eaten [g/kg DM]: 1.0 in milk, 0.8 others; beside it 0.002 W in urine. NRC (2001) (a)."""
+    """Absorbed P lost with what is eaten [g/kg DM]: 1.0 in milk, 0.8 others; beside it 0.002 W in
+    urine. NRC (2001) (a).
+    """
     return 1.0 if milking else 0.8
 
 
 def calcium_in_feed_1991(weight_kg: float, milk_kg: float, dm_kg: float) -> float:
-    """Ca in the feed of a cow [g/d]: (0.66 DMI + 0.0079 W − 0.74 + 1.2 milk)/0.68. AFRC (1991) from memory (b)."""
+    """Ca in the feed of a cow [g/d]: (0.66 DMI + 0.0079 W − 0.74 + 1.2 milk)/0.68. AFRC (1991) from
+    memory (b).
+    """
     return (0.66 * dm_kg + 0.0079 * weight_kg - 0.74 + 1.2 * milk_kg) / 0.68
 
 
 def phosphorus_in_feed_1991(milk_kg: float, dm_kg: float, rich: bool) -> float:
-    """P in the feed of a cow [g/d], rich where q ≥ 0.7: (f (0.693 DMI − 0.06) + 0.90 milk)/(0.58 or 0.70), f 1.6 or 1.0.
-    AFRC (1991) from memory (b)."""
-    return ((1.0 if rich else 1.6) * (0.693 * dm_kg - 0.06) + 0.90 * milk_kg) / (0.70 if rich else 0.58)
+    """P in the feed of a cow [g/d], rich where q ≥ 0.7: (f (0.693 DMI − 0.06) + 0.90 milk)/(0.58 or
+    0.70), f 1.6 or 1.0. AFRC (1991) from memory (b).
+    """
+    return ((1.0 if rich else 1.6) * (0.693 * dm_kg - 0.06) + 0.90 * milk_kg) / (
+        0.70 if rich else 0.58
+    )
 
 
 def magnesium_absorbed(weight_kg: float, milk_kg: float, gain_kg: float, carrying: bool) -> float:
-    """Absorbed Mg [g/d]: 0.003 W + 0.15 milk + 0.45 gain + 0.33 late in pregnancy. NRC (2001) from memory (b)."""
+    """Absorbed Mg [g/d]: 0.003 W + 0.15 milk + 0.45 gain + 0.33 late in pregnancy. NRC (2001) from
+    memory (b).
+    """
     return 0.003 * weight_kg + 0.15 * milk_kg + 0.45 * gain_kg + 0.33 * carrying
 
 
 def sodium_absorbed(weight_kg: float, milk_kg: float, gain_kg: float, carrying: bool) -> float:
-    """Absorbed Na [g/d]: (0.038 milking, 0.015 other) W + 0.63 milk + 1.4 gain + 1.4 late in pregnancy.
-    NRC (2001) from memory (b)."""
-    return (0.038 if milk_kg > 0.0 else 0.015) * weight_kg + 0.63 * milk_kg + 1.4 * gain_kg + 1.4 * carrying
+    """Absorbed Na [g/d]: (0.038 milking, 0.015 other) W + 0.63 milk + 1.4 gain + 1.4 late in
+    pregnancy. NRC (2001) from memory (b).
+    """
+    return (
+        (0.038 if milk_kg > 0.0 else 0.015) * weight_kg
+        + 0.63 * milk_kg
+        + 1.4 * gain_kg
+        + 1.4 * carrying
+    )
 
 
 def magnesium_in_feed_1980(weight_kg: float, milk_kg: float) -> float:
@@ -147,7 +188,9 @@ def sodium_in_feed_1980(weight_kg: float, milk_kg: float) -> float:
 
 @dataclass(frozen=True)
 class _Animal:
-    """What the equations read of an animal [kg, kg/d, d]; carrying: minerals for the calf are counted."""
+    """What the equations read of an animal [kg, kg/d, d]; carrying: minerals for the calf are
+    counted.
+    """
 
     weight: float
     milk: float
@@ -163,7 +206,9 @@ class _Animal:
 
 @dataclass(frozen=True)
 class Terms:
-    """A mineral's terms in words and absorbed grams, the part that goes with intake, and an older figure in the feed."""
+    """A mineral's terms in words and absorbed grams, the part that goes with intake, and an older
+    figure in the feed.
+    """
 
     quantity: str
     terms: tuple[tuple[str, float], ...]
@@ -175,10 +220,11 @@ class Terms:
 
 
 def mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[MineralNeed, ...]:
-    """Calcium, phosphorus, magnesium and sodium that a head of a group must absorb; empty for a class without equations.
+    """Calcium, phosphorus, magnesium and sodium that a head of a group must absorb; empty for a
+    class without equations.
 
-    diet_column: the group's column of the diet limits, which its usual contents go by. dm_kg: the most that can be eaten
-    [kg DM a day], at which the printed steps are worked out.
+    diet_column: the group's column of the diet limits, which its usual contents go by. dm_kg: the
+    most that can be eaten [kg DM a day], at which the printed steps are worked out.
     """
     if group.animal_class not in CATTLE_CLASSES:
         return ()
@@ -217,7 +263,9 @@ def _calcium(animal: _Animal, dm_kg: float) -> Terms:
         ("gain", calcium_growth(animal.weight, animal.mature, animal.gain)),
         ("calf", calcium_pregnancy(animal.days_pregnant)),
     )
-    older = calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
+    older = (
+        calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
+    )
     beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
     return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
 
@@ -232,20 +280,27 @@ def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
     laid_down = terms[2][1] + terms[3][1]
     lean = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=False) + laid_down / 0.58
     rich = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=True) + laid_down / 0.70
-    beside = f"AFRC (1991), from memory: {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of any other"
+    beside = (
+        f"AFRC (1991), from memory: {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of"
+        " any other"
+    )
     per_kg = phosphorus_per_kg_dm(animal.milking)
     return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
 
 
 def _magnesium(animal_class: str, animal: _Animal) -> Terms:
     need = magnesium_absorbed(animal.weight, animal.milk, animal.gain, animal.carrying)
-    older = f"ARC (1980), from memory: {magnesium_in_feed_1980(animal.weight, animal.milk):.0f} g in the feed"
+    older = (
+        f"ARC (1980), from memory: {magnesium_in_feed_1980(animal.weight, animal.milk):.0f} g in"
+        " the feed"
+    )
     against_staggers = SUCKLER_MAGNESIUM_G.get(animal_class, 0.0) * MAGNESIUM_ABSORBED.forage
     if against_staggers > need:
         in_feed = SUCKLER_MAGNESIUM_G[animal_class]
         beside = (
-            f"{in_feed:g} g in the feed against staggers, {in_feed + 10.0:g} g where forage holds more than 20 g potassium "
-            f"in a kg DM; NRC (2001), from memory: {need / MAGNESIUM_ABSORBED.forage:.0f} g"
+            f"{in_feed:g} g in the feed against staggers, {in_feed + 10.0:g} g where forage holds"
+            " more than 20 g potassium in a kg DM; NRC (2001), from memory:"
+            f" {need / MAGNESIUM_ABSORBED.forage:.0f} g"
         )
         terms = (("against staggers", against_staggers),)
         return Terms(MAGNESIUM, terms, 0.0, MAGNESIUM_ABSORBED, beside, _STAGGERS, "a")
@@ -253,7 +308,9 @@ def _magnesium(animal_class: str, animal: _Animal) -> Terms:
 
 
 def _sodium(animal_class: str, animal: _Animal) -> Terms:
-    """NRC (2001), but ARC (1980) for a suckler cow in milk: the newer figure was made for the milk of dairy cows."""
+    """NRC (2001), but ARC (1980) for a suckler cow in milk: the newer figure was made for the milk
+    of dairy cows.
+    """
     older = sodium_in_feed_1980(animal.weight, animal.milk)
     if animal_class == "suckler_cow_milking":
         terms = (("all uses", older * SODIUM_ABSORBED_1980.forage),)
@@ -264,7 +321,9 @@ def _sodium(animal_class: str, animal: _Animal) -> Terms:
 
 
 def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
-    """The need made of its terms, with the step that is printed at `dm_kg` [kg DM eaten] and the usual contents of the diet."""
+    """The need made of its terms, with the step that is printed at `dm_kg` [kg DM eaten] and the
+    usual contents of the diet.
+    """
     fixed = sum(grams for _, grams in found.terms)
     words = [f"{name} {grams:.1f}" for name, grams in found.terms if grams != 0.0]
     if found.per_kg_dm:
@@ -280,13 +339,23 @@ def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
     )
     low, high = mineral_targets().get((diet_column, found.quantity), (None, None))
     return MineralNeed(
-        found.quantity, fixed, found.per_kg_dm, found.absorption, low, high, (step,), found.source, found.status
+        found.quantity,
+        fixed,
+        found.per_kg_dm,
+        found.absorption,
+        low,
+        high,
+        (step,),
+        found.source,
+        found.status,
     )
 
 
 @lru_cache(maxsize=1)
 def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
-    """Usual contents of the whole diet [g/kg DM] by (diet column, quantity): feeds/mineral-targets.csv, common practice (c)."""
+    """Usual contents of the whole diet [g/kg DM] by (diet column, quantity):
+    feeds/mineral-targets.csv, common practice (c).
+    """
     return {
         (row["diet_column"], row["quantity"]): (float(row["at_least"]), float(row["at_most"]))
         for row in packaged_rows("mineral-targets.csv")
@@ -294,9 +363,11 @@ def mineral_targets() -> dict[tuple[str, str], tuple[float, float]]:
 
 
 def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:
-    """Dietary cations less anions of a ration of (feed, kg DM) [meq/kg DM]; None unless all four are known of every feed.
+    """Dietary cations less anions of a ration of (feed, kg DM) [meq/kg DM]; None unless all four
+    are known of every feed.
 
-    (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016) with g/kg DM gives meq/kg DM. The printed form takes per cent and gives meq in
+    (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016) with g/kg DM gives meq/kg DM. The printed form
+    takes per cent and gives meq in
     100 g, a tenth of that: US feed-trade text on dry cows, 2020 (a).
     """
     total = dm = 0.0
@@ -304,10 +375,14 @@ def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:
         figures = [feed.value(name) for name in _IONS]
         if any(figure is None for figure in figures):
             return None
-        total += kg * sum((figure or 0.0) / size for figure, size in zip(figures, _IONS.values(), strict=True))
+        total += kg * sum(
+            (figure or 0.0) / size for figure, size in zip(figures, _IONS.values(), strict=True)
+        )
         dm += kg
     return total / dm if dm > 0.0 else None
 
 
-_IONS = MappingProxyType({SODIUM: 0.023, POTASSIUM: 0.039, "cl_g_per_kg_dm": -0.0355, "s_g_per_kg_dm": -0.016})
+_IONS = MappingProxyType(
+    {SODIUM: 0.023, POTASSIUM: 0.039, "cl_g_per_kg_dm": -0.0355, "s_g_per_kg_dm": -0.016}
+)
 """Milliequivalents of the ions: grams per milliequivalent, anions negative [g/meq]."""

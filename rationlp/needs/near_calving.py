@@ -1,7 +1,9 @@
-"""What holds of the minerals of a dry cow as she nears calving: lime kept out, calcium left alone, magnesium against milk fever.
+"""What holds of the minerals of a dry cow as she nears calving: lime kept out, calcium left alone,
+magnesium against milk fever.
 
-Calcium of 4 to 6 g/kg DM before calving is left alone (Dairy Australia, transition cow management; a); 13 against 5 g/kg in the
-last three weeks *lowered* calcium and magnesium in the blood (Ohio State on J. Dairy Sci. 94:1365; a).
+Calcium of 4 to 6 g/kg DM before calving is left alone (Dairy Australia, transition cow management;
+a); 13 against 5 g/kg in the last three weeks *lowered* calcium and magnesium in the blood (Ohio
+State on J. Dairy Sci. 94:1365; a).
 """
 
 from __future__ import annotations
@@ -14,23 +16,30 @@ from rationlp.read.objects import Feed, Group
 
 DRY_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer"})
 LAST_WEEKS_DAYS, LEFT_ALONE_DAYS = 28.0, 56.0
-"""From when no lime is fed, and from when calcium is left alone [days to calving]: practice of the texts above; (c)."""
+"""From when no lime is fed, and from when calcium is left alone [days to calving]: practice of the
+texts above; (c).
+"""
 
 CALCIUM_LEFT_ALONE_G_PER_KG = 4.0
 MAGNESIUM_G_PER_KG = 4.0
-"""Least calcium worth correcting more than four weeks before calving, and least magnesium of dry dairy cows in the last four
-[g/kg DM]: Dairy Australia; (a). It is the level at which the caution on magnesium before calving falls silent."""
+"""Least calcium worth correcting more than four weeks before calving, and least magnesium of dry
+dairy cows in the last four [g/kg DM]: Dairy Australia; (a). It is the level at which the caution on
+magnesium before calving falls silent.
+"""
 
 LIME_RICH_G_PER_KG = 150.0
-"""Calcium from which a mineral counts as lime [g/kg DM]: limestone, dicalcium phosphate, general minerals; a dry-cow mineral
-has below 11 (trade text), one for sucklers, fed for its magnesium, 120. Common practice, no source (c)."""
+"""Calcium from which a mineral counts as lime [g/kg DM]: limestone, dicalcium phosphate, general
+minerals; a dry-cow mineral has below 11 (trade text), one for sucklers, fed for its magnesium, 120.
+Common practice, no source (c).
+"""
 
 POTASH_G_PER_KG = 20.0
 POTASH_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 40.0, "suckler_cow_dry": 30.0})
 MAGNESIUM_SOURCE_G_PER_KG = 300.0
-"""Forage potassium above which sucklers want more magnesium in the whole feed, and how much [g a day]: veterinary practice
-column (a). A mineral with at least 300 g
-magnesium a kg (calcined magnesite) can bring it (c)."""
+"""Forage potassium above which sucklers want more magnesium in the whole feed, and how much [g a
+day]: veterinary practice column (a). A mineral with at least 300 g
+magnesium a kg (calcined magnesite) can bring it (c).
+"""
 
 IN_FEED = Absorption(1.0, 1.0, 1.0)
 _TRANSITION = "Dairy Australia, transition cow management"
@@ -55,8 +64,12 @@ def is_lime(feed: Feed) -> bool:
     return feed.kind == "mineral" and (feed.value("ca_g_per_kg_dm") or 0.0) >= LIME_RICH_G_PER_KG
 
 
-def before_calving(group: Group, needs: tuple[MineralNeed, ...], dm_kg: float) -> tuple[MineralNeed, ...]:
-    """The mineral needs of a group with those of a cow near calving in their place. dm_kg: the most that is eaten [kg DM]."""
+def before_calving(
+    group: Group, needs: tuple[MineralNeed, ...], dm_kg: float
+) -> tuple[MineralNeed, ...]:
+    """The mineral needs of a group with those of a cow near calving in their place. dm_kg: the most
+    that is eaten [kg DM].
+    """
     days = days_to_calving(group)
     if days is None or days > LEFT_ALONE_DAYS:
         return needs
@@ -78,31 +91,50 @@ def _before(animal_class: str, days: float, need: MineralNeed, dm_kg: float) -> 
         words = f"{MAGNESIUM_G_PER_KG:g} g/kg DM against milk fever; {need.steps[0].equation}"
         if MAGNESIUM_G_PER_KG * share * dm_kg > need.absorbed_g:
             step = replace(
-                need.steps[0], value=MAGNESIUM_G_PER_KG * share * dm_kg, equation=words, source=_TRANSITION, status="a"
+                need.steps[0],
+                value=MAGNESIUM_G_PER_KG * share * dm_kg,
+                equation=words,
+                source=_TRANSITION,
+                status="a",
             )
             return replace(
-                need, absorbed_g=0.0, absorbed_g_per_kg_dm=MAGNESIUM_G_PER_KG * share, steps=(step,),
+                need, absorbed_g=0.0, absorbed_g_per_kg_dm=MAGNESIUM_G_PER_KG * share,
+                steps=(step,),
                 source=_TRANSITION, status="a",
             )  # fmt: skip
     return need
 
 
-def _in_feed(need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float) -> MineralNeed:
+def _in_feed(
+    need: MineralNeed, per_kg: float, words: str, source: str, status: str, dm_kg: float
+) -> MineralNeed:
     name = need.steps[0].name.replace("to be absorbed", "in the feed")
-    step = replace(need.steps[0], name=name, value=per_kg * dm_kg, equation=words, source=source, status=status)
+    step = replace(
+        need.steps[0], name=name, value=per_kg * dm_kg, equation=words, source=source, status=status
+    )
     return replace(
-        need, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, absorption=IN_FEED, steps=(step,), source=source, status=status
+        need, absorbed_g=0.0, absorbed_g_per_kg_dm=per_kg, absorption=IN_FEED, steps=(step,),
+        source=source, status=status
     )  # fmt: skip
 
 
 def with_potash(animal_class: str, need: MineralNeed, feeds: tuple[Feed, ...]) -> MineralNeed:
-    """The magnesium of sucklers raised where a forage at hand is high in potash and a feed at hand can bring it."""
+    """The magnesium of sucklers raised where a forage at hand is high in potash and a feed at hand
+    can bring it.
+    """
     if animal_class not in POTASH_MAGNESIUM_G or need.quantity != "mg_g_per_kg_dm":
         return need
-    potash = any(feed.is_forage and (feed.value("k_g_per_kg_dm") or 0.0) > POTASH_G_PER_KG for feed in feeds)
+    potash = any(
+        feed.is_forage and (feed.value("k_g_per_kg_dm") or 0.0) > POTASH_G_PER_KG for feed in feeds
+    )
     bringing = any(
-        feed.kind == "mineral" and (feed.value("mg_g_per_kg_dm") or 0.0) >= MAGNESIUM_SOURCE_G_PER_KG for feed in feeds
+        feed.kind == "mineral"
+        and (feed.value("mg_g_per_kg_dm") or 0.0) >= MAGNESIUM_SOURCE_G_PER_KG
+        for feed in feeds
     )
     if not potash or not bringing:
         return need
-    return replace(need, absorbed_g=max(need.absorbed_g, POTASH_MAGNESIUM_G[animal_class] * need.absorption.forage))
+    return replace(
+        need,
+        absorbed_g=max(need.absorbed_g, POTASH_MAGNESIUM_G[animal_class] * need.absorption.forage),
+    )

@@ -1,4 +1,6 @@
-"""What stage 2 hands on: a group's requirements and limits, with every step that led to them. Frozen and picklable."""
+"""What stage 2 hands on: a group's requirements and limits, with every step that led to them.
+Frozen and picklable.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,9 @@ from rationlp.shows import Shown
 
 @dataclass(frozen=True)
 class Step:
-    """One step of a requirement: what, its value and unit, the equation with its inputs, the source and its status."""
+    """One step of a requirement: what, its value and unit, the equation with its inputs, the source
+    and its status.
+    """
 
     name: str
     value: float
@@ -23,10 +27,12 @@ class Step:
 
 @dataclass(frozen=True)
 class Requirement:
-    """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should be said.
+    """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should
+    be said.
 
-    colostrum_mp_g, wool_mp_g: MP wanted besides for udder and colostrum, and for the wool of an adult that neither grows nor
-    milks [g/d]; a shortage of either is priced and said, never forbidden.
+    colostrum_mp_g, wool_mp_g: MP wanted besides for udder and colostrum, and for the wool of an
+    adult that neither grows nor milks [g/d]; a shortage of either is priced and said, never
+    forbidden.
     """
 
     energy: EnergyNeed
@@ -50,7 +56,9 @@ class IntakeCap:
 
 @dataclass(frozen=True)
 class AppetiteRow:
-    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of the feeds, 0 where none."""
+    """Σ weights · x ≤ most over the feeds at hand, x kg DM a head a day; weights in the order of
+    the feeds, 0 where none.
+    """
 
     name: str
     """The kind of the row's key in the model."""
@@ -68,10 +76,11 @@ class AppetiteRow:
 class DietLimit:
     """A limit on the whole diet.
 
-    quantity: a feed-table column (g/kg DM), or one of `forage_share`, `straw_share`, `concentrate_share` (share of DM),
-    `forage_ndf_g_per_kg_dm`, `starch_and_sugar_g_per_kg_dm`, `urea_g_per_kg_dm`.
-    kind: `row` (a constraint of the model), `priced` (a constraint that may be passed at a price) or `reported` (only said
-    when passed). whose: whose rule it is, in words.
+    quantity: a feed-table column (g/kg DM), or one of `forage_share`, `straw_share`,
+    `concentrate_share` (share of DM), `forage_ndf_g_per_kg_dm`, `starch_and_sugar_g_per_kg_dm`,
+    `urea_g_per_kg_dm`.
+    kind: `row` (a constraint of the model), `priced` (a constraint that may be passed at a price)
+    or `reported` (only said when passed). whose: whose rule it is, in words.
     """
 
     quantity: str
@@ -85,7 +94,9 @@ class DietLimit:
 
 @dataclass(frozen=True)
 class Absorption:
-    """Share of a mineral that is absorbed [-], by where it comes from: forage and roots, concentrates, mineral feeds."""
+    """Share of a mineral that is absorbed [-], by where it comes from: forage and roots,
+    concentrates, mineral feeds.
+    """
 
     forage: float
     concentrate: float
@@ -100,10 +111,13 @@ class Absorption:
 
 @dataclass(frozen=True)
 class MineralNeed:
-    """What must be absorbed of a mineral: Σ absorption · content · kg DM ≥ absorbed_g + absorbed_g_per_kg_dm · Σ kg DM.
+    """What must be absorbed of a mineral: Σ absorption · content · kg DM ≥ absorbed_g +
+    absorbed_g_per_kg_dm · Σ kg DM.
 
-    quantity: a feed-table column (`ca_g_per_kg_dm`). absorbed_g [g a head a day]; absorbed_g_per_kg_dm [g/kg DM eaten].
-    target_low, target_high: usual content of the whole diet [g/kg DM], common practice (c), None where none is known.
+    quantity: a feed-table column (`ca_g_per_kg_dm`). absorbed_g [g a head a day];
+    absorbed_g_per_kg_dm [g/kg DM eaten].
+    target_low, target_high: usual content of the whole diet [g/kg DM], common practice (c), None
+    where none is known.
     """
 
     quantity: str
@@ -125,7 +139,8 @@ class MineralNeed:
 class MilkerIntake:
     """What a dairy cow in milk eats of forage [kg DM a day]; the rows are in dairy_appetite.py.
 
-    forage_kg_dm: S0, standard grass silage eaten alone, times the herd's own factor. forage_ndf_kg: most NDF of forage [kg].
+    forage_kg_dm: S0, standard grass silage eaten alone, times the herd's own factor. forage_ndf_kg:
+    most NDF of forage [kg].
     concentrate_kg_dm: most concentrate in the first weeks, None once it is free.
     """
 
@@ -138,19 +153,27 @@ class MilkerIntake:
 class GroupNeeds(Shown):
     """Everything that the model must respect for one head of a group on one day.
 
-    energy: constants of the ME requirement, margin inside, or None (class `stated`). mp_g: MP requirement without margin
-    [g/d] or None; mp_margin: multiplies it. intake: cap or None. appetite_floor_kg_dm: least DM of a group fed to
-    appetite when it is a plain figure [kg/d]; appetite_floor_share: least share of the intake cap; at most one of them
-    is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
-    ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class. own_limits: the farm's own.
-    remarks: sentences to say with the answer. limits_key, believability: which rows of practical limits and of usual ranges
-    hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted besides the requirement; a shortage is priced [g/d].
-    forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or None. late_ewe: the ewe in lamb
-    whose appetite for forage follows needs/ewe_appetite.py, or None.
+    energy: constants of the ME requirement, margin inside, or None (class `stated`). mp_g: MP
+    requirement without margin [g/d] or None; mp_margin: multiplies it. intake: cap or None.
+    appetite_floor_kg_dm: least DM of a group fed to appetite when it is a plain figure [kg/d];
+    appetite_floor_share: least share of the intake cap; at most one of them
+    is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the
+    need, or None;
+    ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class.
+    own_limits: the farm's own.
+    remarks: sentences to say with the answer. limits_key, believability: which rows of practical
+    limits and of usual ranges hold for the class (None: none). colostrum_mp_g, wool_mp_g: MP wanted
+    besides the requirement; a shortage is priced [g/d].
+    forage_stage: which rows of feeds/forage-intake.csv say how much forage an animal takes, or
+    None. late_ewe: the ewe in lamb whose appetite for forage follows needs/ewe_appetite.py, or
+    None.
     minerals: what must be absorbed of each mineral; empty for a group that states its own.
-    growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from the feeds at hand.
-    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry cow near calving gets no
-    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage; None for other classes.
+    growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from
+    the feeds at hand.
+    species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry
+    cow near calving gets no
+    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage;
+    None for other classes.
     """
 
     group: str
@@ -188,7 +211,9 @@ class GroupNeeds(Shown):
 
     @property
     def mp_wanted_g(self) -> float:
-        """MP that the protein row asks for [g/d]: requirement and wool with the margin, and what colostrum wants; 0 for none."""
+        """MP that the protein row asks for [g/d]: requirement and wool with the margin, and what
+        colostrum wants; 0 for none.
+        """
         return (self.mp_required_g or 0.0) + self.wool_wanted_g + self.colostrum_mp_g
 
     @property

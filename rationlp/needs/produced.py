@@ -1,9 +1,9 @@
 """What a group produces: milk and gain as its facts have them, and their nitrogen and phosphorus.
 
-Contents: milk of cows by the group's own crude protein over 6.38 (the definition of the factor); milk of ewes 48.9 g true
-protein a kg (AFRC 1993, from memory; b). Gain 26 g N/kg in cattle (25–27, general mass-balance figures, from memory; b), 23.5 in
-sheep (22–25, common practice; c). Phosphorus 0.9 g/kg milk, 7 g/kg gain in cattle and 6 in sheep (general mass-balance
-figures, from memory; b).
+Contents: milk of cows by the group's own crude protein over 6.38 (the definition of the factor);
+milk of ewes 48.9 g true protein a kg (AFRC 1993, from memory; b). Gain 26 g N/kg in cattle (25–27,
+general mass-balance figures, from memory; b), 23.5 in sheep (22–25, common practice; c). Phosphorus
+0.9 g/kg milk, 7 g/kg gain in cattle and 6 in sheep (general mass-balance figures, from memory; b).
 """
 
 from __future__ import annotations
@@ -27,7 +27,9 @@ def is_sheep(group: Group) -> bool:
 
 
 def milk_of(group: Group) -> float | None:
-    """Milk that a group is to give [kg a head a day], the planning figure of a ewe included; None for one that gives none."""
+    """Milk that a group is to give [kg a head a day], the planning figure of a ewe included; None
+    for one that gives none.
+    """
     given = group.facts.get("milk_kg_per_day")
     if given is not None:
         return float(given) or None
@@ -38,8 +40,12 @@ def milk_of(group: Group) -> float | None:
 
 
 def gain_of(group: Group) -> float:
-    """Growth, or else the change of live weight, that a group is to make [kg a head a day]; a loss is negative."""
-    return float(group.facts.get("gain_kg_per_day", group.facts.get("live_weight_change_kg_per_day", 0.0)))
+    """Growth, or else the change of live weight, that a group is to make [kg a head a day]; a loss
+    is negative.
+    """
+    return float(
+        group.facts.get("gain_kg_per_day", group.facts.get("live_weight_change_kg_per_day", 0.0))
+    )
 
 
 def milk_nitrogen(group: Group, milk_kg: float) -> float:

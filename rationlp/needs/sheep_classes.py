@@ -1,6 +1,8 @@
-"""The requirement of each class of sheep, put together from the published terms. AFRC (1993); margins are kept apart.
+"""The requirement of each class of sheep, put together from the published terms. AFRC (1993);
+margins are kept apart.
 
-The correction for the level of feeding belongs to ewes in milk only (AFRC 1993, from memory; status b).
+The correction for the level of feeding belongs to ewes in milk only (AFRC 1993, from memory; status
+b).
 """
 
 from __future__ import annotations
@@ -34,7 +36,9 @@ def _number(group: Group, key: str, default: float = 0.0) -> float:
 
 
 def _maintenance(group: Group, adult: bool = True, entire: bool = False) -> tuple[Step, ...]:
-    """Fasting metabolism, activity and their sum; the last one is Em. A lamb that is housed moves less than a ewe."""
+    """Fasting metabolism, activity and their sum; the last one is Em. A lamb that is housed moves
+    less than a ewe.
+    """
     w, kept = group.number("live_weight_kg"), str(group.facts.get("kept", "housed"))
     if kept == "housed" and group.animal_class == "lamb":
         kept = "housed_lamb"
@@ -50,7 +54,11 @@ def days_pregnant(days_to_lambing: float) -> float:
 def _pregnancy(group: Group) -> list[Step]:
     """Litter, Mc [MJ ME/d] and MPc [g/d]; empty for an empty ewe or before day 63."""
     lambs, to_lambing = int(_number(group, "lambs_carried")), _optional(group, "days_to_lambing")
-    if lambs < 1 or to_lambing is None or sheep.GESTATION_DAYS - to_lambing < sheep.PREGNANCY_COUNTS_FROM_DAY:
+    if (
+        lambs < 1
+        or to_lambing is None
+        or sheep.GESTATION_DAYS - to_lambing < sheep.PREGNANCY_COUNTS_FROM_DAY
+    ):
         return []
     day = days_pregnant(to_lambing)
     wo = steps.litter(_optional(group, "litter_weight_kg"), group.number("live_weight_kg"), lambs)
@@ -74,11 +82,19 @@ def _dry(group: Group, margins: Margins, entire: bool = False) -> Requirement:
     if now.maintenance_factor != 1.0:
         keep = (*keep, steps.flushing(keep[-1], now.maintenance_factor))
     to_lambing = _optional(group, "days_to_lambing")
-    if change < 0.0 and grown and to_lambing is not None and to_lambing <= sheep.LATE_PREGNANCY_DAYS:
+    if (
+        change < 0.0
+        and grown
+        and to_lambing is not None
+        and to_lambing <= sheep.LATE_PREGNANCY_DAYS
+    ):
         change = 0.0
         remarks = (
-            "In the last six weeks before lambing no energy is credited to a loss of weight: ewes living off their backs "
-            "then are at risk of pregnancy toxaemia (common practice).",
+            (
+                "In the last six weeks before lambing no energy is credited to a loss of weight:"
+                " ewes living off their backs then are at risk of pregnancy toxaemia (common"
+                " practice)."
+            ),
         )
     moved = [steps.dry_change(change)] if change else []
     energy = EnergyNeed(
@@ -106,7 +122,9 @@ def ewe_dry(group: Group, margins: Margins) -> Requirement:
 
 
 def ewe_pregnant(group: Group, margins: Margins) -> Requirement:
-    """A ewe in pregnancy, by lambs carried and days to lambing. W stays her own weight, without the lambs."""
+    """A ewe in pregnancy, by lambs carried and days to lambing. W stays her own weight, without the
+    lambs.
+    """
     return _dry(group, margins)
 
 
@@ -116,7 +134,9 @@ def ram(group: Group, margins: Margins) -> Requirement:
 
 
 def ewe_milking(group: Group, margins: Margins) -> Requirement:
-    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk by planning figures unless the farm gives it."""
+    """A ewe in milk: CL · ((F + A)/km + (milk + change)/kl). Milk by planning figures unless the
+    farm gives it.
+    """
     w, week = group.number("live_weight_kg"), group.number("week_of_lactation")
     lambs, flock = int(group.number("lambs_suckled")), group.text("flock")
     change = _number(group, "live_weight_change_kg_per_day")
@@ -137,7 +157,9 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
     protein += [steps.gain_mp(change)] if change > 0.0 else []
     total = sum(step.value for step in protein)
     remarks = (
-        ("No protein is credited to her loss of weight: tissue covers energy, not protein.",) if change < 0.0 else ()
+        ("No protein is credited to her loss of weight: tissue covers energy, not protein.",)
+        if change < 0.0
+        else ()
     )
     return Requirement(energy, total, (*keep, *planned, each, milk, *moved, *protein), remarks)
 
@@ -161,7 +183,11 @@ def _growing(group: Group, margins: Margins, sex: str) -> Requirement:
     early = _colostrum(group)
     shown = (*keep, grown, *carried[:2], *protein, *((early,) if early else ()))
     return Requirement(
-        energy, sum(step.value for step in protein), shown, _growth_remarks(w, gain), early.value if early else 0.0
+        energy,
+        sum(step.value for step in protein),
+        shown,
+        _growth_remarks(w, gain),
+        early.value if early else 0.0,
     )
 
 
@@ -170,14 +196,17 @@ def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
     return Finding(
         "IN401",
         f'group "{group.id}", gain_kg_per_day',
-        f"{gain:g} kg a day at {group.number('live_weight_kg'):g} kg would lay down {energy.eg / energy.em:.1f} times the "
-        "energy of maintenance, more than the growth curve reaches on any ration",
+        f"{gain:g} kg a day at {group.number('live_weight_kg'):g} kg would lay down"
+        f" {energy.eg / energy.em:.1f} times the energy of maintenance, more than the growth curve"
+        " reaches on any ration",
         f"give less than {most:.2f} kg a day, or check the live weight",
     )
 
 
 def _most_ratio() -> float:
-    """R below which the growth curve has an answer on the richest ration: R = B − 1 = kf/(km − kf)."""
+    """R below which the growth curve has an answer on the richest ration: R = B − 1 = kf/(km −
+    kf).
+    """
     return kf(RICHEST_RATION_Q) / (km(RICHEST_RATION_Q) - kf(RICHEST_RATION_Q))
 
 
@@ -186,11 +215,13 @@ def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
     low, high = sheep.WEIGHT_RANGE_KG
     if not low <= w <= high:
         remarks.append(
-            f"Live weight {w:g} kg is outside {low:g}–{high:g} kg, the range of the growth equations of lambs."
+            f"Live weight {w:g} kg is outside {low:g}–{high:g} kg, the range of the growth"
+            " equations of lambs."
         )
     if gain > sheep.GAIN_MOST_KG_PER_DAY:
         remarks.append(
-            f"A gain of {gain:g} kg a day is above {sheep.GAIN_MOST_KG_PER_DAY:g} kg, the range of the growth equations."
+            f"A gain of {gain:g} kg a day is above {sheep.GAIN_MOST_KG_PER_DAY:g} kg, the range of"
+            " the growth equations."
         )
     return tuple(remarks)
 
@@ -205,14 +236,16 @@ def ewe_lamb(group: Group, margins: Margins) -> Requirement:
     return _growing(group, margins, "female")
 
 
-SHEEP_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = MappingProxyType(
-    {
-        "ewe_dry": ewe_dry,
-        "ewe_pregnant": ewe_pregnant,
-        "ewe_milking": ewe_milking,
-        "ewe_lamb": ewe_lamb,
-        "lamb": lamb,
-        "ram": ram,
-    }
+SHEEP_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = (
+    MappingProxyType(
+        {
+            "ewe_dry": ewe_dry,
+            "ewe_pregnant": ewe_pregnant,
+            "ewe_milking": ewe_milking,
+            "ewe_lamb": ewe_lamb,
+            "lamb": lamb,
+            "ram": ram,
+        }
+    )
 )
 """The function of each class of sheep."""

@@ -1,8 +1,10 @@
 """Calcium, phosphorus, magnesium and sodium of sheep. Amounts a head a day.
 
-Calcium and phosphorus of dry ewes, rams, ewes in milk and growing lambs: AFRC (1991), milk by ARC (1980), both from memory (b).
-What a litter lays down is not at hand, so ewes late in pregnancy go by the usual content of their diet, as magnesium and sodium
-of every sheep do: common practice, no source (c). What wool holds is left out: less than 0.1 g a day (c).
+Calcium and phosphorus of dry ewes, rams, ewes in milk and growing lambs: AFRC (1991), milk by ARC
+(1980), both from memory (b). What a litter lays down is not at hand, so ewes late in pregnancy go
+by the usual content of their diet, as magnesium and sodium
+of every sheep do: common practice, no source (c). What wool holds is left out: less than 0.1 g a
+day (c).
 """
 
 from __future__ import annotations
@@ -26,28 +28,38 @@ MILK_CALCIUM_G_PER_KG, MILK_PHOSPHORUS_G_PER_KG = 1.9, 1.5
 """Minerals of a kg of ewe's milk [g/kg]: ARC (1980), from memory (b)."""
 
 MATURE_WEIGHT_KG = 80.0
-"""Mature weight of sheep in the growth equations [kg]; common practice, no source (c). Enters to the power 0.28."""
+"""Mature weight of sheep in the growth equations [kg]; common practice, no source (c). Enters to
+the power 0.28.
+"""
 
 CALCIUM_ABSORBED = Absorption(0.68, 0.68, 0.68)
 """AFRC (1991), from memory (b) [-]."""
 
 PHOSPHORUS_ABSORBED = Absorption(0.58, 0.70, 0.70)
-"""AFRC (1991), from memory: roughage diets, concentrate diets (b) [-]; minerals taken as concentrates (c)."""
+"""AFRC (1991), from memory: roughage diets, concentrate diets (b) [-]; minerals taken as
+concentrates (c).
+"""
 
 AS_FED = Absorption(1.0, 1.0, 1.0)
 """For a usual content of the diet, which counts what is in the feed [-]."""
 
-_AFRC = "AFRC (1991) Nutrition Abstracts and Reviews 61, from memory; milk by ARC (1980), from memory"
+_AFRC = (
+    "AFRC (1991) Nutrition Abstracts and Reviews 61, from memory; milk by ARC (1980), from memory"
+)
 _USUAL = "usual content of the diet; common practice, no source"
 
 
 def calcium_endogenous(dm_kg: float) -> float:
-    """Absorbed Ca lost in dung and urine of sheep [g/d]: 0.623 DMI + 0.228. AFRC (1991) from memory (b)."""
+    """Absorbed Ca lost in dung and urine of sheep [g/d]: 0.623 DMI + 0.228. AFRC (1991) from memory
+    (b).
+    """
     return 0.623 * dm_kg + 0.228
 
 
 def phosphorus_endogenous(dm_kg: float) -> float:
-    """Absorbed P lost by sheep on roughage [g/d]: 1.6 (0.693 DMI − 0.06). AFRC (1991) from memory (b)."""
+    """Absorbed P lost by sheep on roughage [g/d]: 1.6 (0.693 DMI − 0.06). AFRC (1991) from memory
+    (b).
+    """
     return 1.6 * (0.693 * dm_kg - 0.06)
 
 
@@ -56,16 +68,20 @@ def calcium_of_gain(weight_kg: float, gain_kg: float, mature_kg: float = MATURE_
     return 6.75 * pow(max(mature_kg / weight_kg, 1.0), 0.28) * gain_kg
 
 
-def phosphorus_of_gain(weight_kg: float, gain_kg: float, mature_kg: float = MATURE_WEIGHT_KG) -> float:
-    """Absorbed P for gain of lambs [g/d]: (1.2 + 3.188 A^0.28 W^-0.28) dW. AFRC (1991) from memory (b)."""
+def phosphorus_of_gain(
+    weight_kg: float, gain_kg: float, mature_kg: float = MATURE_WEIGHT_KG
+) -> float:
+    """Absorbed P for gain of lambs [g/d]: (1.2 + 3.188 A^0.28 W^-0.28) dW. AFRC (1991) from memory
+    (b).
+    """
     return (1.2 + 3.188 * pow(max(mature_kg / weight_kg, 1.0), 0.28)) * gain_kg
 
 
 def sheep_mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[MineralNeed, ...]:
     """What a head of a group of sheep must get of each mineral.
 
-    diet_column: the group's column of the diet limits. dm_kg: the most that can be eaten [kg DM a day], at which the printed
-    steps are worked out.
+    diet_column: the group's column of the diet limits. dm_kg: the most that can be eaten [kg DM a
+    day], at which the printed steps are worked out.
     """
     if diet_column == "ewe_late":
         first = [_usual(CALCIUM, diet_column), _usual(PHOSPHORUS, diet_column)]
@@ -82,7 +98,9 @@ def _milk(group: Group) -> float:
     given = group.facts.get("milk_kg_per_day")
     if given is not None:
         return float(given)
-    return milk_yield(group.text("flock"), int(group.number("lambs_suckled")), group.number("week_of_lactation"))
+    return milk_yield(
+        group.text("flock"), int(group.number("lambs_suckled")), group.number("week_of_lactation")
+    )
 
 
 def _gain(group: Group) -> tuple[float, float]:
@@ -95,7 +113,15 @@ def _calcium(group: Group) -> Terms:
         ("milk", MILK_CALCIUM_G_PER_KG * _milk(group)),
         ("gain", calcium_of_gain(*_gain(group))),
     )
-    return Terms(CALCIUM, terms, calcium_endogenous(1.0) - calcium_endogenous(0.0), CALCIUM_ABSORBED, "", _AFRC, "b")
+    return Terms(
+        CALCIUM,
+        terms,
+        calcium_endogenous(1.0) - calcium_endogenous(0.0),
+        CALCIUM_ABSORBED,
+        "",
+        _AFRC,
+        "b",
+    )
 
 
 def _phosphorus(group: Group) -> Terms:

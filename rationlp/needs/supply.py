@@ -1,4 +1,6 @@
-"""What a ration supplies to this animal: protein of a feed at a level of feeding, and the sums of a whole ration."""
+"""What a ration supplies to this animal: protein of a feed at a level of feeding, and the sums of a
+whole ration.
+"""
 
 from __future__ import annotations
 
@@ -31,10 +33,13 @@ class FeedProtein:
 class RationSupply:
     """What a ration brings a head a day.
 
-    dm_kg, fresh_kg [kg]; me_mj, fme_mj [MJ]; cp_g, urea_g [g] (urea_g: dry matter of feeds of kind npn).
-    erdp_g, dup_g, mcp_g, mp_g [g]: None without a level of feeding, or where a figure they need is blank.
-    amounts: by feed-table column, the amount a day in the column's amount unit (`cp_g_per_kg_dm` → g).
-    missing: by column, keys of the feeds eaten whose figure is blank; the amount is then the sum of the others only.
+    dm_kg, fresh_kg [kg]; me_mj, fme_mj [MJ]; cp_g, urea_g [g] (urea_g: dry matter of feeds of kind
+    npn). erdp_g, dup_g, mcp_g, mp_g [g]: None without a level of feeding, or where a figure they
+    need is blank.
+    amounts: by feed-table column, the amount a day in the column's amount unit (`cp_g_per_kg_dm` →
+    g).
+    missing: by column, keys of the feeds eaten whose figure is blank; the amount is then the sum of
+    the others only.
     """
 
     dm_kg: float
@@ -57,7 +62,8 @@ class RationSupply:
 
 
 def protein_figures_missing(feed: Feed) -> tuple[str, ...]:
-    """Columns that `feed_protein` needs and this feed lacks. A feed with no crude protein needs no a, b and c.
+    """Columns that `feed_protein` needs and this feed lacks. A feed with no crude protein needs no
+    a, b and c.
 
     A blank ADIN counts as 0 (common practice, no source; status c).
     """
@@ -100,10 +106,12 @@ def _missing_finding(feed: Feed, quantity: str) -> Finding:
 
 
 def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> RationSupply:
-    """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or None. AFRC (1993).
+    """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
+    None. AFRC (1993).
 
-    MP = 0.6375 · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are left out, blanks of theirs included.
-    Without a level, or where a feed lacks a protein figure, the four protein sums are None.
+    MP = 0.6375 · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are left out, blanks of
+    theirs included. Without a level, or where a feed lacks a protein figure, the four protein sums
+    are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
     amounts: dict[str, float] = {}
@@ -135,14 +143,18 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
 
 
 def metabolisable_protein(parts: Sequence[tuple[Feed, float]], level: float) -> float:
-    """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein figure being known."""
+    """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
+    figure being known.
+    """
     found = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
     assert found is not None
     return found
 
 
 def _columns(feeds: Iterable[Feed]) -> list[str]:
-    """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the first three always)."""
+    """Columns that add up: per kg of dry matter in the vocabulary, and known of some feed (the
+    first three always).
+    """
     known = set(ALWAYS_SUMMED).union(*(feed.figures for feed in feeds))
     return [
         name

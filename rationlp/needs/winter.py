@@ -1,4 +1,6 @@
-"""The needs of every group through the winter, a step at a time: what the calendar makes of them."""
+"""The needs of every group through the winter, a step at a time: what the calendar makes of
+them.
+"""
 
 from __future__ import annotations
 
@@ -19,8 +21,10 @@ from rationlp.records import dataclass
 class WinterStep:
     """One part of a group in one step of the winter.
 
-    first, last: the step, last day left out. group: the part, its facts those that the need is taken at. needs: a head a day.
-    me_mj: ME needed [MJ/d], margin included, on a ration of `density` MJ/kg DM, usual for the class; None without an energy need.
+    first, last: the step, last day left out. group: the part, its facts those that the need is
+    taken at. needs: a head a day.
+    me_mj: ME needed [MJ/d], margin included, on a ration of `density` MJ/kg DM, usual for the
+    class; None without an energy need.
     """
 
     first: date
@@ -31,14 +35,22 @@ class WinterStep:
     me_mj: float | None
 
 
-def needs_over_winter(farm: Farm, only: Collection[str] | None = None, every_days: int = 14) -> tuple[WinterStep, ...]:
-    """Every group, part and step of the winter, group by group. Raises one InputError with everything that is wrong.
+def needs_over_winter(
+    farm: Farm, only: Collection[str] | None = None, every_days: int = 14
+) -> tuple[WinterStep, ...]:
+    """Every group, part and step of the winter, group by group. Raises one InputError with
+    everything that is wrong.
 
     only: ids of groups, or None for all.
     """
     known = {group.id for group in farm.groups}
     findings = [
-        Finding("IN501", f'group "{name}"', "this farm has no such group", f"use one of {', '.join(sorted(known))}")
+        Finding(
+            "IN501",
+            f'group "{name}"',
+            "this farm has no such group",
+            f"use one of {', '.join(sorted(known))}",
+        )
         for name in only or ()
         if name not in known
     ]

@@ -1,4 +1,6 @@
-"""The energy requirement step by step at one energy density: what `EnergyNeed.required_mj` works out in one go."""
+"""The energy requirement step by step at one energy density: what `EnergyNeed.required_mj` works
+out in one go.
+"""
 
 from __future__ import annotations
 
@@ -20,14 +22,19 @@ from rationlp.needs.objects import GroupNeeds, Step
 AFRC = "AFRC (1993)"
 
 
-def energy_working(needs: GroupNeeds, density_mj_per_kg_dm: float | None = None) -> tuple[Step, ...]:
-    """Every step from net energy to ME with its margin, at an energy density of the whole ration [MJ ME/kg DM].
+def energy_working(
+    needs: GroupNeeds, density_mj_per_kg_dm: float | None = None
+) -> tuple[Step, ...]:
+    """Every step from net energy to ME with its margin, at an energy density of the whole ration
+    [MJ ME/kg DM].
 
-    Without a density, that of the class's usual ration. Empty for a group without an energy requirement, and where the gain
-    cannot be made on such a ration.
+    Without a density, that of the class's usual ration. Empty for a group without an energy
+    requirement, and where the gain cannot be made on such a ration.
     """
     need = needs.energy
-    density = typical_density(needs.limits) if density_mj_per_kg_dm is None else density_mj_per_kg_dm
+    density = (
+        typical_density(needs.limits) if density_mj_per_kg_dm is None else density_mj_per_kg_dm
+    )
     q = metabolisability(density)
     if need is None or need.required_mj(q) == inf:
         return ()
@@ -79,15 +86,37 @@ def _level(need: EnergyNeed, q: float) -> list[Step]:
     total, level = need.terms(q)[0], need.feeding_level(q)
     steps = []
     if need.fixed_me:
-        steps.append(Step("ME for pregnancy", need.fixed_me, "MJ/d", "Ec/0.133, whatever the ration", AFRC, "a"))
+        steps.append(
+            Step(
+                "ME for pregnancy",
+                need.fixed_me,
+                "MJ/d",
+                "Ec/0.133, whatever the ration",
+                AFRC,
+                "a",
+            )
+        )
     steps.append(Step("sum of the ME terms", total, "MJ/d", "all of them", AFRC, "a"))
     equation = f"{total:.2f} × {km(q):.4f}/{need.em:.3f}"
     steps.append(Step("L, level of feeding", level, "", equation, AFRC, "a"))
     factor = feeding_level_factor(level) if need.feeding_level_applies else 1.0
-    words = f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)" if need.feeding_level_applies else "not for this class"
+    words = (
+        f"1 + {FEEDING_LEVEL_SLOPE:g} × ({level:.3f} − 1)"
+        if need.feeding_level_applies
+        else "not for this class"
+    )
     steps.append(Step("CL, correction for the level of feeding", factor, "", words, AFRC, "a"))
     margin = "size from memory of the publication unless the farm gives its own"
     steps.append(Step("margin", need.margin, "", "applied once", f"{AFRC}; {margin}", "b"))
     equation = f"{total:.2f} × {factor:.4f} × {need.margin:g}"
-    steps.append(Step("ME needed at this density, margin included", need.required_mj(q), "MJ/d", equation, AFRC, "a"))
+    steps.append(
+        Step(
+            "ME needed at this density, margin included",
+            need.required_mj(q),
+            "MJ/d",
+            equation,
+            AFRC,
+            "a",
+        )
+    )
     return steps

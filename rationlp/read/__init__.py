@@ -1,1 +1,3 @@
-"""Stage 1: files in, checked frozen objects out. All errors of one run are collected and raised together."""
+"""Stage 1: files in, checked frozen objects out. All errors of one run are collected and raised
+together.
+"""

@@ -1,4 +1,6 @@
-"""What an animal is once she has calved, where the farm does not say: a suckler cow, a heifer of a herd whose milk is known."""
+"""What an animal is once she has calved, where the farm does not say: a suckler cow, a heifer of a
+herd whose milk is known.
+"""
 
 from __future__ import annotations
 
@@ -11,12 +13,16 @@ from rationlp.read.values import as_number
 from rationlp.records import dataclass
 
 SUCKLER_MILK_KG = 9.0
-"""Milk of a suckler cow [kg a day]: inside published 8–12 kg; common practice, no source (c). Fat 38, protein 33 g/kg."""
+"""Milk of a suckler cow [kg a day]: inside published 8–12 kg; common practice, no source (c). Fat
+38, protein 33 g/kg.
+"""
 FIRST_CALVER_SHARE = 0.78
 """Milk of a first calver beside the herd's cows: common practice, no source (c)."""
 FIRST_CALVER_GAIN_KG = 0.3
 AT_CALVING = 0.92
-"""Live weight after calving beside that before it: calf, fluids and membranes are gone; common practice, no source (c)."""
+"""Live weight after calving beside that before it: calf, fluids and membranes are gone; common
+practice, no source (c).
+"""
 _COW = "dairy_cow_milking"
 _SOLIDS = ("milk_fat_g_per_kg", "milk_protein_g_per_kg")
 
@@ -31,7 +37,9 @@ class HerdMilk:
 
 
 def herd_milk(tables: Iterable[GroupTable]) -> HerdMilk | None:
-    """Milk of the first group of dairy cows that states it, in milk or after calving; None where none does."""
+    """Milk of the first group of dairy cows that states it, in milk or after calving; None where
+    none does.
+    """
     for table in tables:
         facts: Mapping[str, Any] = (table.model_extra or {}) if table.animal_class == _COW else {}
         if table.after is not None and table.after.get("class") == _COW:
@@ -44,9 +52,15 @@ def herd_milk(tables: Iterable[GroupTable]) -> HerdMilk | None:
 
 
 def _peak(facts: Mapping[str, Any]) -> float | None:
-    """Peak milk [kg a day] of cows by what is stated of them; milk without a week is that of the peak."""
+    """Peak milk [kg a day] of cows by what is stated of them; milk without a week is that of the
+    peak.
+    """
     milk, whole, week = (as_number(facts.get(key)) for key in (MILK, WHOLE, WEEK))
-    known = {key: number for key in ("milk_curve_b", "milk_curve_c") if (number := as_number(facts.get(key)))}
+    known = {
+        key: number
+        for key in ("milk_curve_b", "milk_curve_c")
+        if (number := as_number(facts.get(key)))
+    }
     if whole is not None:
         return peak_of(_COW, dict(known), whole)
     if milk is None or week is None:
@@ -55,7 +69,9 @@ def _peak(facts: Mapping[str, Any]) -> float | None:
 
 
 def usual_after(table: GroupTable, herd: HerdMilk | None, days: float) -> dict[str, Any] | None:
-    """Class and facts once calved; None where nothing can be taken for her. days: to calving, for what she still grows."""
+    """Class and facts once calved; None where nothing can be taken for her. days: to calving, for
+    what she still grows.
+    """
     if table.animal_class == "suckler_cow_dry":
         return {"class": "suckler_cow_milking", MILK: SUCKLER_MILK_KG}
     if table.animal_class != "in_calf_heifer" or herd is None:

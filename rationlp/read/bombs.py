@@ -1,7 +1,8 @@
-"""Small files that would fill the memory once they are read as a workbook: judged by their parts before any of them is read.
+"""Small files that would fill the memory once they are read as a workbook: judged by their parts
+before any of them is read.
 
-The library that reads workbooks makes an object of every cell that is merged or linked, whether anything stands there or not:
-one line over the whole sheet is seventeen thousand million of them.
+The library that reads workbooks makes an object of every cell that is merged or linked, whether
+anything stands there or not: one line over the whole sheet is seventeen thousand million of them.
 """
 
 from __future__ import annotations
@@ -22,7 +23,9 @@ _SPREAD_OUT = frozenset({"mergeCell", "hyperlink"})
 
 
 class _Count:
-    """What the parts of a workbook would come to. Raises InputError (IN702) from within where it is too much."""
+    """What the parts of a workbook would come to. Raises InputError (IN702) from within where it is
+    too much.
+    """
 
     def __init__(self, name: str) -> None:
         self.name = name
@@ -39,12 +42,17 @@ class _Count:
                 raise self._too_much(f"merged cells or links over more than {MOST_AREA} cells")
 
     def _too_much(self, found: str) -> InputError:
-        remedy = "check that it is the right file; undo merges and links, and keep only the sheets of the farm in it"
+        remedy = (
+            "check that it is the right file; undo merges and links, and keep only the sheets of"
+            " the farm in it"
+        )
         return InputError([Finding("IN702", self.name, found, remedy)])
 
 
 def refuse_bombs(name: str, whole: IO[bytes]) -> None:
-    """Raises InputError (IN702) for a workbook with more cells, merges or links than any farm has. name: the file's name."""
+    """Raises InputError (IN702) for a workbook with more cells, merges or links than any farm has.
+    name: the file's name.
+    """
     count = _Count(name)
     with ZipFile(whole) as packed:
         for part in packed.infolist():

@@ -1,5 +1,6 @@
-"""What changes in a group over the winter, as farm.toml gives it: a first day of calving or lambing with its spread, what the
-animals are afterwards, and facts or heads stated anew from a date on."""
+"""What changes in a group over the winter, as farm.toml gives it: a first day of calving or lambing
+with its spread, what the animals are afterwards, and facts or heads stated anew from a date on.
+"""
 
 from __future__ import annotations
 
@@ -17,12 +18,15 @@ from rationlp.read.values import as_number
 from rationlp.records import dataclass
 
 MUST_SAY = frozenset({"dairy_cow_dry", *SHEEP_CLASSES})
-"""Classes of which nothing is taken after a birth of a stated date: a dairy cow's milk is the farm's to say."""
+"""Classes of which nothing is taken after a birth of a stated date: a dairy cow's milk is the
+farm's to say.
+"""
 
 BIRTHS = {"calving": "days_to_calving", "lambing": "days_to_lambing"}
 IN_MILK = "week_of_lactation"
 GESTATION_OF_EWES = (138, 156)
-"""Days from the first day of tupping to the first day of lambing; common practice, no source (c)."""
+"""Days from the first day of tupping to the first day of lambing; common practice, no source (c).
+"""
 
 QUARTERS = 4
 
@@ -37,7 +41,9 @@ class Winter:
 
 @dataclass(frozen=True)
 class Dated:
-    """What the dates of a group come to: its calendar (None where a date is wrong) and the facts that follow from them."""
+    """What the dates of a group come to: its calendar (None where a date is wrong) and the facts
+    that follow from them.
+    """
 
     calendar: Calendar | None
     facts: dict[str, object]
@@ -50,10 +56,14 @@ def quarter_days(spread_weeks: float) -> tuple[float, ...]:
     return tuple(7.0 * spread_weeks * (number + 0.5) / QUARTERS for number in range(QUARTERS))
 
 
-def read_calendar(table: GroupTable, where: str, winter: Winter | None, herd: HerdMilk | None = None) -> Dated:
-    """The calendar of a group and the facts that its dates stand for, with everything that is wrong with them.
+def read_calendar(
+    table: GroupTable, where: str, winter: Winter | None, herd: HerdMilk | None = None
+) -> Dated:
+    """The calendar of a group and the facts that its dates stand for, with everything that is wrong
+    with them.
 
-    herd: milk of the farm's grown cows, for heifers that calve with no word of what they are afterwards.
+    herd: milk of the farm's grown cows, for heifers that calve with no word of what they are
+    afterwards.
     """
     findings: list[Finding] = []
     table = _with_spread(table, where, findings)
@@ -71,7 +81,10 @@ def read_calendar(table: GroupTable, where: str, winter: Winter | None, herd: He
     if table.steady:
         if birth is not None or changes:
             found = "steady, and yet dates of births or changes"
-            remedy = "leave steady out, or the dates: a steady group is the same all winter, its animals come and go"
+            remedy = (
+                "leave steady out, or the dates: a steady group is the same all winter, its animals"
+                " come and go"
+            )
             findings.append(Finding("IN136", where, found, remedy))
         return Dated(None, given, findings)
     if birth is not None:
@@ -100,15 +113,24 @@ def _with_spread(table: GroupTable, where: str, findings: list[Finding]) -> Grou
     if last is None:
         return table
     if first is None or table.spread_weeks or not 0 <= (last - first).days <= 182:
-        found = f"calving_last {last} without calving up to 26 weeks before it, or beside spread_weeks"
+        found = (
+            f"calving_last {last} without calving up to 26 weeks before it, or beside spread_weeks"
+        )
         findings.append(
-            Finding("IN761", f"{where}.calving_last", found, "give calving and calving_last, the first and last day")
+            Finding(
+                "IN761",
+                f"{where}.calving_last",
+                found,
+                "give calving and calving_last, the first and last day",
+            )
         )
         return table
     return table.model_copy(update={"spread_weeks": (last - first).days / 7.0})
 
 
-def _birth_by_days(table: GroupTable, given: Mapping[str, object], winter: Winter | None) -> tuple[str, date] | None:
+def _birth_by_days(
+    table: GroupTable, given: Mapping[str, object], winter: Winter | None
+) -> tuple[str, date] | None:
     """A calving within the winter that follows from days_to_calving: nobody is held at 0 days."""
     days = as_number(given.get(BIRTHS["calving"]))
     if days is None or winter is None or table.steady or not 0.0 <= days <= 300.0:
@@ -118,10 +140,22 @@ def _birth_by_days(table: GroupTable, given: Mapping[str, object], winter: Winte
 
 
 def _usual(
-    table: GroupTable, where: str, birth: tuple[str, date] | None, winter: Winter | None, herd: HerdMilk | None
+    table: GroupTable,
+    where: str,
+    birth: tuple[str, date] | None,
+    winter: Winter | None,
+    herd: HerdMilk | None,
 ) -> tuple[dict[str, Any] | None, tuple[Finding, ...]]:
-    """What is taken of cattle that calve within the winter with no word of what they are afterwards, and a notice of it."""
-    if birth is None or birth[0] != "calving" or winter is None or table.after is not None or table.steady:
+    """What is taken of cattle that calve within the winter with no word of what they are
+    afterwards, and a notice of it.
+    """
+    if (
+        birth is None
+        or birth[0] != "calving"
+        or winter is None
+        or table.after is not None
+        or table.steady
+    ):
         return None, ()
     first = birth[1]
     if first >= winter.turnout:
@@ -129,7 +163,9 @@ def _usual(
     remedy = "add a table [groups.after] with class and facts, such as its milk"
     usual = usual_after(table, herd, max(0.0, (first - winter.start).days))
     if usual is None:
-        found = f"calves from {first} on, no milk stated: each leaves the group on the day she calves"
+        found = (
+            f"calves from {first} on, no milk stated: each leaves the group on the day she calves"
+        )
         return None, (Finding("LA231", where, found, remedy),)
     found = f"calves from {first} on, no milk stated: taken for {in_words(usual)}"
     return usual, (Finding("LA230", where, found, remedy),)
@@ -141,28 +177,44 @@ def _to_first(first: date, spread_weeks: float, on: date) -> float:
 
 
 def _birth(
-    table: GroupTable, where: str, wanted: set[str], given: Mapping[str, object], findings: list[Finding]
+    table: GroupTable,
+    where: str,
+    wanted: set[str],
+    given: Mapping[str, object],
+    findings: list[Finding],
 ) -> tuple[str, date] | None:
     dates = {"calving": table.calving, "lambing": table.lambing}
     stated = [(key, first) for key, first in dates.items() if first is not None]
     if not stated:
         if table.spread_weeks or table.after is not None or table.tupping is not None:
             found = "spread_weeks, tupping or an after table without a date of calving or lambing"
-            findings.append(Finding("IN136", where, found, "give calving or lambing, the first day of it"))
+            findings.append(
+                Finding("IN136", where, found, "give calving or lambing, the first day of it")
+            )
         return None
     key, first = stated[0]
     if len(stated) == 2 or BIRTHS[key] not in wanted:
-        remedy = "calving belongs to dry cows and in-calf heifers, lambing to ewe_pregnant and ewe_lamb"
-        findings.append(Finding("IN136", f"{where}.{key}", f"a date of {key} for class {table.animal_class}", remedy))
+        remedy = (
+            "calving belongs to dry cows and in-calf heifers, lambing to ewe_pregnant and ewe_lamb"
+        )
+        findings.append(
+            Finding(
+                "IN136", f"{where}.{key}", f"a date of {key} for class {table.animal_class}", remedy
+            )
+        )
         return None
     if BIRTHS[key] in given:
         found = f"{key} and {BIRTHS[key]} both given"
-        findings.append(Finding("IN136", f"{where}.{key}", found, "keep one of them: the other follows from it"))
+        findings.append(
+            Finding("IN136", f"{where}.{key}", found, "keep one of them: the other follows from it")
+        )
         return None
     return key, first
 
 
-def _dates(table: GroupTable, where: str, first: date, winter: Winter, after_class: str | None) -> list[Finding]:
+def _dates(
+    table: GroupTable, where: str, first: date, winter: Winter, after_class: str | None
+) -> list[Finding]:
     findings = []
     last = first + timedelta(days=round(7.0 * table.spread_weeks))
     if last < winter.start:
@@ -174,26 +226,54 @@ def _dates(table: GroupTable, where: str, first: date, winter: Winter, after_cla
     if table.tupping is not None:
         days, (least, most) = (first - table.tupping).days, GESTATION_OF_EWES
         if table.animal_class not in SHEEP_CLASSES:
-            findings.append(Finding("IN136", f"{where}.tupping", "tupping of cattle", "leave it out"))
+            findings.append(
+                Finding("IN136", f"{where}.tupping", "tupping of cattle", "leave it out")
+            )
         elif not least <= days <= most:
-            found = f"lambing {days} days after tupping" if days >= 0 else f"lambing {-days} days before tupping"
-            remedy = f"ewes carry about 147 days: {least} to {most} from the first day of one to the first of the other"
+            found = (
+                f"lambing {days} days after tupping"
+                if days >= 0
+                else f"lambing {-days} days before tupping"
+            )
+            remedy = (
+                f"ewes carry about 147 days: {least} to {most} from the first day of one to the"
+                " first of the other"
+            )
             findings.append(Finding("IN136", f"{where}.tupping", found, remedy))
-    if table.animal_class in MUST_SAY and after_class is None and table.after is None and last < winter.turnout:
+    if (
+        table.animal_class in MUST_SAY
+        and after_class is None
+        and table.after is None
+        and last < winter.turnout
+    ):
         found = "births before turnout, and no word of what the animals are afterwards"
-        remedy = "add a table [groups.after] with class and facts, such as suckler_cow_milking with its milk"
+        remedy = (
+            "add a table [groups.after] with class and facts, such as suckler_cow_milking with its"
+            " milk"
+        )
         findings.append(Finding("IN136", where, found, remedy))
     return findings
 
 
 def _after(
-    table: GroupTable, where: str, birth: tuple[str, date] | None, findings: list[Finding], usual: dict[str, Any] | None
+    table: GroupTable,
+    where: str,
+    birth: tuple[str, date] | None,
+    findings: list[Finding],
+    usual: dict[str, Any] | None,
 ) -> tuple[str | None, Facts]:
-    """Class and facts once calved or lambed; ewes need say nothing: they suckle what they carried."""
+    """Class and facts once calved or lambed; ewes need say nothing: they suckle what they
+    carried.
+    """
     given: dict[str, Any] = dict(table.after or usual or {})
     if not given:
         lambs = (table.model_extra or {}).get("lambs_carried")
-        if birth is None or birth[0] != "lambing" or not isinstance(lambs, int | float) or not 1 <= lambs <= 4:
+        if (
+            birth is None
+            or birth[0] != "lambing"
+            or not isinstance(lambs, int | float)
+            or not 1 <= lambs <= 4
+        ):
             return None, {}
         given = {"class": "ewe_milking", "lambs_suckled": min(float(lambs), 3.0)}
         given |= {key: value for key, value in (table.model_extra or {}).items() if key == "kept"}
@@ -206,7 +286,9 @@ def _after(
         findings.append(Finding("IN404", f"{here}.class", f'"{name}" is no class in milk', remedy))
         return None, {}
     if IN_MILK in given:
-        findings.append(Finding("IN136", f"{here}.{IN_MILK}", "weeks that follow from the date", "leave it out"))
+        findings.append(
+            Finding("IN136", f"{here}.{IN_MILK}", "weeks that follow from the date", "leave it out")
+        )
     weight = (table.model_extra or {}).get("live_weight_kg")
     given = {"live_weight_kg": weight, **given, IN_MILK: 1.0}
     facts, more = read_facts(str(name), given, here, at_peak=True)
@@ -214,7 +296,9 @@ def _after(
     return str(name), facts
 
 
-def _changes(table: GroupTable, where: str, winter: Winter, findings: list[Finding]) -> tuple[Change, ...]:
+def _changes(
+    table: GroupTable, where: str, winter: Winter, findings: list[Finding]
+) -> tuple[Change, ...]:
     changes: list[Change] = []
     known = {fact.key: fact for fact in CLASSES[table.animal_class]}
     for number, one in enumerate(table.changes, start=1):
@@ -225,18 +309,32 @@ def _changes(table: GroupTable, where: str, winter: Winter, findings: list[Findi
             findings.append(Finding("IN136", f"{here}.from", found, "give a day of this winter"))
         if changes and one.start <= changes[-1].start:
             found = f"{one.start} after {changes[-1].start} in the list"
-            findings.append(Finding("IN136", f"{here}.from", found, "put the changes in order of date"))
+            findings.append(
+                Finding("IN136", f"{here}.from", found, "put the changes in order of date")
+            )
         if not given and one.head is None:
-            findings.append(Finding("IN136", here, "a change of nothing", "give head, or a fact of the class anew"))
+            findings.append(
+                Finding(
+                    "IN136", here, "a change of nothing", "give head, or a fact of the class anew"
+                )
+            )
         facts, more = read_facts(table.animal_class, _with_required(known, table, given), here)
         findings += more
-        changes.append(Change(one.start, one.head, {key: facts[key] for key in given if key in facts}))
+        changes.append(
+            Change(one.start, one.head, {key: facts[key] for key in given if key in facts})
+        )
     return tuple(changes)
 
 
-def _with_required(known: Mapping[str, Any], table: GroupTable, given: Mapping[str, object]) -> dict[str, object]:
+def _with_required(
+    known: Mapping[str, Any], table: GroupTable, given: Mapping[str, object]
+) -> dict[str, object]:
     """A change's facts over the group's own, so that only what it changes is judged by it."""
-    kept = {key: value for key, value in (table.model_extra or {}).items() if key in known and key not in given}
+    kept = {
+        key: value
+        for key, value in (table.model_extra or {}).items()
+        if key in known and key not in given
+    }
     for key in BIRTHS.values():
         if key in known and key not in given and key not in kept:
             kept[key] = 30.0

@@ -1,7 +1,9 @@
-"""Cautions as data: the rows of feeds/cautions.csv, and what those about a store, a feed or an analysis keep from whom.
+"""Cautions as data: the rows of feeds/cautions.csv, and what those about a store, a feed or an
+analysis keep from whom.
 
-A row says what it looks at, which figure, against which threshold, and what is then said. A hard row about a feed also keeps it
-from groups (`keeps_from`) or holds it to a share of their dry matter (`most_share`); no key of the farm file loosens that.
+A row says what it looks at, which figure, against which threshold, and what is then said. A hard
+row about a feed also keeps it from groups (`keeps_from`) or holds it to a share of their dry matter
+(`most_share`); no key of the farm file loosens that.
 """
 
 from __future__ import annotations
@@ -27,11 +29,16 @@ NITRATE_PER_NITRATE_N = 4.43
 
 EVERY = "every"
 CLOSED_ROOMS = frozenset({"clamp", "bag"})
-"""Stores in which silage gas gathers; a bale gives off too little. Common practice, no source (c)."""
+"""Stores in which silage gas gathers; a bale gives off too little. Common practice, no source (c).
+"""
 
 EWES = frozenset({"ewe_dry", "ewe_pregnant", "ewe_milking", "ewe_lamb"})
 _SUCKLERS = frozenset({"suckler_cow_dry", "suckler_cow_milking"})
-_BREEDING = EWES | _SUCKLERS | {"dairy_cow_milking", "first_calver_milking", "dairy_cow_dry", "in_calf_heifer"}
+_BREEDING = (
+    EWES
+    | _SUCKLERS
+    | {"dairy_cow_milking", "first_calver_milking", "dairy_cow_dry", "in_calf_heifer"}
+)
 _MALES_FOR_BREEDING = frozenset({"breeding_bull", "ram"})
 _IN_CALF_OR_LAMB = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer", "ewe_pregnant"})
 _ANALYSED = frozenset({"lab", "farm"})
@@ -39,13 +46,17 @@ _HAIR = 1e-6
 GROWN_BULL_KG = 300.0
 """From this live weight a bull counts as one [kg]; common practice, no source (c)."""
 USUAL_BALE_KG_PER_M3 = 150.0
-"""Fresh weight of a bale that was not weighed, for telling big from small [kg/m3]; common practice, no source (c)."""
+"""Fresh weight of a bale that was not weighed, for telling big from small [kg/m3]; common practice,
+no source (c).
+"""
 _WHEN = re.compile(r"([a-z0-9_]+)(<=|>=|<|>)(-?[0-9.]+)")
 
 
 @dataclass(frozen=True)
 class When:
-    """A condition on a fact of the group or a figure of the ration: name, one of < <= > >=, number."""
+    """A condition on a fact of the group or a figure of the ration: name, one of < <= > >=,
+    number.
+    """
 
     name: str
     sign: str
@@ -57,7 +68,9 @@ class When:
 
 
 def compared(value: float, sign: str, number: float) -> bool:
-    """value sign number; > and < leave a hair of 1e-6 of the number, which is the solver's rounding."""
+    """value sign number; > and < leave a hair of 1e-6 of the number, which is the solver's
+    rounding.
+    """
     hair = _HAIR * max(abs(number), _HAIR)
     return {
         ">": value > number + hair,
@@ -71,13 +84,16 @@ def compared(value: float, sign: str, number: float) -> bool:
 class CautionRow:
     """One row of feeds/cautions.csv.
 
-    kind: `hard` (the model keeps it: may be tightened, not loosened), `soft` (a row of the model that the farm's own limit may
-    replace) or `said`. looks_at: `farm` (a store), `feed` (any figure of a feed), `lab` (a figure analysed or stated by the
-    farm, never a table's) or `ration`. classes: words for the groups concerned, empty for all. feeds: keys, kinds or sorts of
-    feeds, empty for all. when: further conditions. threshold, up_to: the range in which it is said, up_to left out.
-    keeps_from: words for the groups that do not get the feed; most_share: most of the dry matter of the others. harm: `people`
-    or `stock` where it can kill or maim, else empty. daily: it holds every day, whatever is fed. action: the one thing to do,
-    of every row that can kill or maim and of every daily one.
+    kind: `hard` (the model keeps it: may be tightened, not loosened), `soft` (a row of the model
+    that the farm's own limit may replace) or `said`. looks_at: `farm` (a store), `feed` (any figure
+    of a feed), `lab` (a figure analysed or stated by the farm, never a table's) or `ration`.
+    classes: words for the groups concerned, empty for all. feeds: keys, kinds or sorts of
+    feeds, empty for all. when: further conditions. threshold, up_to: the range in which it is said,
+    up_to left out.
+    keeps_from: words for the groups that do not get the feed; most_share: most of the dry matter of
+    the others. harm: `people` or `stock` where it can kill or maim, else empty. daily: it holds
+    every day, whatever is fed. action: the one thing to do, of every row that can kill or maim and
+    of every daily one.
     """
 
     id: str
@@ -107,8 +123,13 @@ class CautionRow:
             return False
         if self.up_to is None:
             return True
-        # Where a band begins above a figure, the band below it includes that figure: no value falls between two.
-        return value < self.up_to if self.comparison == "at_least" else not compared(value, ">", self.up_to)
+        # Where a band begins above a figure, the band below it includes that figure: no value falls
+        # between two.
+        return (
+            value < self.up_to
+            if self.comparison == "at_least"
+            else not compared(value, ">", self.up_to)
+        )
 
     def concerns(self, words: frozenset[str]) -> bool:
         """True for a group with these words."""
@@ -151,7 +172,9 @@ def _row(row: dict[str, str]) -> CautionRow:
 
 
 def _when(text: str) -> When:
-    """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is none."""
+    """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is
+    none.
+    """
     found = _WHEN.fullmatch(text)
     if found is None:
         raise ValueError(f"cautions.csv: {text!r} is no condition")
@@ -165,8 +188,9 @@ def rows_that_look_at(ration: bool) -> tuple[CautionRow, ...]:
 
 
 def group_words(group: Group) -> frozenset[str]:
-    """The words by which cautions name a group: its class, cattle or sheep, suckler, ewes, breeding, pregnant, male_lamb, bulls,
-    forage_cattle or cereal_cattle by their feeding system, every.
+    """The words by which cautions name a group: its class, cattle or sheep, suckler, ewes,
+    breeding, pregnant, male_lamb, bulls, forage_cattle or cereal_cattle by their feeding system,
+    every.
 
     A group of class `stated` could be any animal: it has no word but `stated` and `every`.
     """
@@ -188,7 +212,11 @@ def group_words(group: Group) -> frozenset[str]:
         words.add("ewes")
     if name in _BREEDING or name in _MALES_FOR_BREEDING:
         words.add("breeding")
-    if name in _IN_CALF_OR_LAMB or _number(group, "days_pregnant") > 0.0 or _number(group, "lambs_carried") > 0.0:
+    if (
+        name in _IN_CALF_OR_LAMB
+        or _number(group, "days_pregnant") > 0.0
+        or _number(group, "lambs_carried") > 0.0
+    ):
         words.add("pregnant")
     if name == "lamb" and group.facts.get("sex") in ("male", "castrate"):
         words.add("male_lamb")
@@ -208,7 +236,9 @@ def _number(group: Group, key: str) -> float:
 
 @dataclass(frozen=True)
 class FeedCaution:
-    """A row that a store, feed or analysis calls for: of which offer (a store's id or a bought feed's), at which value."""
+    """A row that a store, feed or analysis calls for: of which offer (a store's id or a bought
+    feed's), at which value.
+    """
 
     row: CautionRow
     offer: str
@@ -216,7 +246,9 @@ class FeedCaution:
 
 
 class _Held:
-    """A farm as what it has to feed: the same to the cache whatever its groups are, for each of them asks."""
+    """A farm as what it has to feed: the same to the cache whatever its groups are, for each of
+    them asks.
+    """
 
     def __init__(self, farm: Farm) -> None:
         self.farm = farm
@@ -228,11 +260,17 @@ class _Held:
         if not isinstance(other, _Held):
             return NotImplemented
         mine, theirs = self.farm, other.farm
-        return mine.offers is theirs.offers and mine.stores is theirs.stores and mine.start == theirs.start
+        return (
+            mine.offers is theirs.offers
+            and mine.stores is theirs.stores
+            and mine.start == theirs.start
+        )
 
 
 def feed_cautions(farm: Farm) -> tuple[FeedCaution, ...]:
-    """Every caution that the farm's stores, feeds and analyses call for, in the order of the file, whatever groups there are."""
+    """Every caution that the farm's stores, feeds and analyses call for, in the order of the file,
+    whatever groups there are.
+    """
     return _feed_cautions(_Held(farm))
 
 
@@ -248,7 +286,9 @@ def _feed_cautions(held: _Held) -> tuple[FeedCaution, ...]:
     )
 
 
-def _looked_at(row: CautionRow, farm: Farm, offers: dict[str, Offer]) -> Iterator[tuple[str, float]]:
+def _looked_at(
+    row: CautionRow, farm: Farm, offers: dict[str, Offer]
+) -> Iterator[tuple[str, float]]:
     """Each store or offer that a row looks at, with the figure where it is known."""
     if row.looks_at == "farm":
         for store in farm.stores:
@@ -264,9 +304,10 @@ def _looked_at(row: CautionRow, farm: Farm, offers: dict[str, Offer]) -> Iterato
 
 
 def store_figure(store: Store, quantity: str, start: date) -> float | None:
-    """A figure of a store by name, or None where the farm does not say: `seen_…` 1 where seen, `core_temperature_c` [°C],
-    `face_height_m` and `height_over_reach_m` of a clamp [m], `bale_kg` of bales [kg fresh], and of a clamp or bag
-    `days_from_filling_to_start` of the winter [days]."""
+    """A figure of a store by name, or None where the farm does not say: `seen_…` 1 where seen,
+    `core_temperature_c` [°C], `face_height_m` and `height_over_reach_m` of a clamp [m], `bale_kg`
+    of bales [kg fresh], and of a clamp or bag `days_from_filling_to_start` of the winter [days].
+    """
     if quantity.startswith("seen_"):
         return float(quantity.removeprefix("seen_") in store.seen)
     if quantity == "core_temperature_c":
@@ -286,7 +327,9 @@ def store_figure(store: Store, quantity: str, start: date) -> float | None:
 
 
 def _bale_kg(store: Store) -> float | None:
-    """Fresh weight of a bale [kg]: as weighed, else by its volume; None where the farm says neither."""
+    """Fresh weight of a bale [kg]: as weighed, else by its volume; None where the farm says
+    neither.
+    """
     weight = store.size.get("weight_kg")
     if store.kind != "bales":
         return None
@@ -298,7 +341,8 @@ def _bale_kg(store: Store) -> float | None:
 
 
 def feed_figure(feed: Feed, quantity: str, analysed: bool) -> float | None:
-    """A figure of a feed, or None; analysed: only from a laboratory sheet or the farm's own word, never from a table.
+    """A figure of a feed, or None; analysed: only from a laboratory sheet or the farm's own word,
+    never from a table.
 
     `nitrate_n_mg_per_kg_dm` is made from nitrate: g NO3/kg DM · 1000/4.43 = mg nitrate-N/kg DM.
     """
@@ -312,7 +356,9 @@ def feed_figure(feed: Feed, quantity: str, analysed: bool) -> float | None:
 
 
 def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
-    """The feeds that a group never gets, by offer id, each with the first hard caution that keeps it away."""
+    """The feeds that a group never gets, by offer id, each with the first hard caution that keeps
+    it away.
+    """
     words = group_words(group)
     found: dict[str, FeedCaution] = {}
     for caution in feed_cautions(farm):
@@ -322,10 +368,14 @@ def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
 
 
 def share_caps(farm: Farm, group: Group) -> dict[str, FeedCaution]:
-    """The feeds held to a share of a group's dry matter, by offer id, each with the caution whose `most_share` it is."""
+    """The feeds held to a share of a group's dry matter, by offer id, each with the caution whose
+    `most_share` it is.
+    """
     words = group_words(group)
     return {
         caution.offer: caution
         for caution in feed_cautions(farm)
-        if caution.row.most_share is not None and caution.row.concerns(words) and not caution.row.keeps_from & words
+        if caution.row.most_share is not None
+        and caution.row.concerns(words)
+        and not caution.row.keeps_from & words
     }

@@ -1,7 +1,8 @@
-"""A workbook opened with care: its sheets as plain grids, and a cell as the value that its heading asks for.
+"""A workbook opened with care: its sheets as plain grids, and a cell as the value that its heading
+asks for.
 
-Nothing in a workbook is ever worked out: a formula is refused with its place. What is too large for a farm is refused before
-it is unpacked.
+Nothing in a workbook is ever worked out: a formula is refused with its place. What is too large for
+a farm is refused before it is unpacked.
 """
 
 from __future__ import annotations
@@ -56,7 +57,9 @@ _NUMBER_TEXT = re.compile(r"\s*'?[+-]?[\d\s\u00a0]*[.,]?\d+(e[+-]?\d+)?\s*%?\s*"
 
 @dataclass(frozen=True)
 class Cell:
-    """A cell with something in it: its place in the sheet (`C4`), its value, and whether it holds a formula or an error."""
+    """A cell with something in it: its place in the sheet (`C4`), its value, and whether it holds a
+    formula or an error.
+    """
 
     at: str
     value: Any
@@ -65,7 +68,9 @@ class Cell:
 
 @dataclass(frozen=True)
 class Grid:
-    """A sheet: its headings by column number, and the rows below them that hold anything, by row number."""
+    """A sheet: its headings by column number, and the rows below them that hold anything, by row
+    number.
+    """
 
     book: str
     layout: Layout
@@ -80,9 +85,15 @@ class Grid:
         return f"{self.book} {sheet}!{at}"
 
     def at(self, row: int, key: str) -> str:
-        """The place of the cell in a row under a heading, filled or not; the row's where the sheet has no such heading."""
+        """The place of the cell in a row under a heading, filled or not; the row's where the sheet
+        has no such heading.
+        """
         column = next((number for number, heading in self.headings.items() if heading == key), None)
-        return f"{self.book} {self.title} row {row}" if column is None else self.place(f"{letters(column)}{row}")
+        return (
+            f"{self.book} {self.title} row {row}"
+            if column is None
+            else self.place(f"{letters(column)}{row}")
+        )
 
 
 def letters(column: int) -> str:
@@ -95,7 +106,9 @@ def letters(column: int) -> str:
 
 
 def open_workbook(path: Path) -> Workbook:
-    """A workbook with its formulas as they stand, none of them worked out. Raises InputError for what cannot be opened."""
+    """A workbook with its formulas as they stand, none of them worked out. Raises InputError for
+    what cannot be opened.
+    """
     name = path.name
     try:
         from openpyxl import load_workbook
@@ -111,14 +124,18 @@ def open_workbook(path: Path) -> Workbook:
             warnings.simplefilter("ignore")
             return load_workbook(whole)
     except FileNotFoundError as trouble:
-        raise _refused("IN201", name, "no such file", "check the path and the spelling of the name") from trouble
+        raise _refused(
+            "IN201", name, "no such file", "check the path and the spelling of the name"
+        ) from trouble
     except _UNREADABLE as trouble:
         found = "no workbook of the form .xlsx, or damaged, or kept by a password"
         remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
         raise _refused("IN701", name, found, remedy) from trouble
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be opened"
-        raise _refused("IN202", name, f"the file cannot be read: {reason}", "check its permissions") from trouble
+        raise _refused(
+            "IN202", name, f"the file cannot be read: {reason}", "check its permissions"
+        ) from trouble
 
 
 def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
@@ -126,7 +143,9 @@ def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
 
 
 def _refuse_large(path: Path) -> None:
-    """A file that no farm fills, or that would unpack to more than fits; judged by its directory, before it is unpacked."""
+    """A file that no farm fills, or that would unpack to more than fits; judged by its directory,
+    before it is unpacked.
+    """
     remedy = "check that it is the right file; keep only the sheets of the farm in it"
     about = path.stat()
     if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
@@ -141,14 +160,21 @@ def _refuse_large(path: Path) -> None:
 
 
 def read_grid(book: str, sheet: Worksheet, layout: Layout) -> tuple[Grid, list[Finding]]:
-    """A sheet as a grid, and everything that is wrong with its shape. Raises InputError where it has no headings at all."""
+    """A sheet as a grid, and everything that is wrong with its shape. Raises InputError where it
+    has no headings at all.
+    """
     title = str(sheet.title)
     here = f"{book} {title}"
     if sheet.max_row > MOST_ROWS or sheet.max_column > MOST_COLUMNS:
         found = f"cells down to {letters(sheet.max_column)}{sheet.max_row}"
-        remedy = f"delete what stands below and beside the entries: at most {MOST_ROWS} rows, {MOST_COLUMNS} columns"
+        remedy = (
+            f"delete what stands below and beside the entries: at most {MOST_ROWS} rows,"
+            f" {MOST_COLUMNS} columns"
+        )
         raise _refused("IN702", here, found, remedy)
-    filled = {number: cells for number, row in enumerate(sheet.iter_rows(), 1) if (cells := _cells(row))}
+    filled = {
+        number: cells for number, row in enumerate(sheet.iter_rows(), 1) if (cells := _cells(row))
+    }
     known = [heading.key for heading in layout.headings]
     if layout.into == "tables":
         known = ["key", "value"]
@@ -158,7 +184,14 @@ def read_grid(book: str, sheet: Worksheet, layout: Layout) -> tuple[Grid, list[F
         found = f"no row of headings in the first {ROWS_BEFORE_HEADINGS} rows"
         raise _refused("IN706", here, found, f"put the headings above the entries: {near} …")
     headings = {column: _word(cell.value) for column, cell in filled[row].items()}
-    grid = Grid(book, layout, title, row, headings, {number: cells for number, cells in filled.items() if number > row})
+    grid = Grid(
+        book,
+        layout,
+        title,
+        row,
+        headings,
+        {number: cells for number, cells in filled.items() if number > row},
+    )
     return grid, [*_heading_faults(grid, known), *_merged(grid, sheet), *_stray(grid)]
 
 
@@ -195,20 +228,31 @@ def _heading_faults(grid: Grid, known: list[str]) -> list[Finding]:
     for column, heading in grid.headings.items():
         where = grid.place(f"{letters(column)}{grid.heading_row}")
         if list(grid.headings.values()).count(heading) > 1:
-            faults.append(Finding("IN706", where, f'the heading "{heading}" stands twice', "keep one of them"))
+            faults.append(
+                Finding("IN706", where, f'the heading "{heading}" stands twice', "keep one of them")
+            )
         elif grid.layout.into in ("list", "inside") and heading not in known:
             near = get_close_matches(heading, known, 1, 0.5)
             remedy = (
-                f'nearest: "{near[0]}"' if near else "use a heading of the workbook as written, or delete the column"
+                f'nearest: "{near[0]}"'
+                if near
+                else "use a heading of the workbook as written, or delete the column"
             )
             faults.append(Finding("IN706", where, f'unknown heading "{heading}"', remedy))
     return faults
 
 
 def _merged(grid: Grid, sheet: Worksheet) -> list[Finding]:
-    """Merged cells from the headings on: what they hold belongs to one cell only, whatever is seen."""
+    """Merged cells from the headings on: what they hold belongs to one cell only, whatever is
+    seen.
+    """
     return [
-        Finding("IN705", grid.place(str(area.coord)), "merged cells", "undo the merge and fill each cell")
+        Finding(
+            "IN705",
+            grid.place(str(area.coord)),
+            "merged cells",
+            "undo the merge and fill each cell",
+        )
         for area in sheet.merged_cells.ranges
         if area.max_row >= grid.heading_row
     ]
@@ -226,18 +270,27 @@ def _stray(grid: Grid) -> list[Finding]:
             elif column not in grid.headings:
                 remedy = "give the column a heading of the workbook, or delete what stands there"
                 faults.append(
-                    Finding("IN706", grid.place(cell.at), f"{shown(cell.value)} stands under no heading", remedy)
+                    Finding(
+                        "IN706",
+                        grid.place(cell.at),
+                        f"{shown(cell.value)} stands under no heading",
+                        remedy,
+                    )
                 )
     return faults
 
 
 def _formula(value: Any) -> str:
     """The text of a formula; an array formula is an object that holds it."""
-    return value if isinstance(value, str) else str(getattr(value, "text", None) or "an array formula")
+    return (
+        value if isinstance(value, str) else str(getattr(value, "text", None) or "an array formula")
+    )
 
 
 def plain(cell: Cell) -> Any:
-    """A cell's value as farm.toml would hold it: a date without a time of day, a text without blanks around it."""
+    """A cell's value as farm.toml would hold it: a date without a time of day, a text without
+    blanks around it.
+    """
     value = _formula(cell.value) if cell.formula else cell.value
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
@@ -245,7 +298,9 @@ def plain(cell: Cell) -> Any:
 
 
 def converted(cell: Cell, heading: Heading, where: str) -> tuple[Any, Finding | None]:
-    """A cell as the value that its heading asks for, and what is wrong with it (the value is then handed on as it is)."""
+    """A cell as the value that its heading asks for, and what is wrong with it (the value is then
+    handed on as it is).
+    """
     value = plain(cell)
     if cell.formula:
         return value, None
@@ -264,9 +319,16 @@ def _number(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | No
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
             found = f"{shown(value)} is a text that looks like a number"
-            return value, Finding("IN707", where, found, "type it again as a number, in a cell that is not set to text")
+            return value, Finding(
+                "IN707",
+                where,
+                found,
+                "type it again as a number, in a cell that is not set to text",
+            )
         found = f"{shown(value)} is no number"
-        return value, Finding("IN710", where, found, f"give {heading.words} as a number, or leave the cell empty")
+        return value, Finding(
+            "IN710", where, found, f"give {heading.words} as a number, or leave the cell empty"
+        )
     if heading.kind == "whole" and isinstance(value, float) and value.is_integer():
         return int(value), None
     return value, None
@@ -277,9 +339,13 @@ def _date(value: Any, where: str) -> tuple[Any, Finding | None]:
         return value, None
     remedy = "type it again as a date, in a cell that is not set to text"
     if isinstance(value, str) and _DATE_TEXT.fullmatch(value):
-        return value, Finding("IN708", where, f"{shown(value)} is a text that looks like a date", remedy)
+        return value, Finding(
+            "IN708", where, f"{shown(value)} is a text that looks like a date", remedy
+        )
     if isinstance(value, datetime):
-        return value, Finding("IN710", where, f"{value} is a date with a time of day", "give the day alone")
+        return value, Finding(
+            "IN710", where, f"{value} is a date with a time of day", "give the day alone"
+        )
     return value, Finding("IN710", where, f"{shown(value)} is no date", remedy)
 
 
@@ -287,12 +353,16 @@ def _yes_no(value: Any, where: str) -> tuple[Any, Finding | None]:
     words = {"yes": True, "no": False, "true": True, "false": False}
     answer = value if isinstance(value, bool) else words.get(str(value).lower())
     if answer is None:
-        return value, Finding("IN710", where, f"{shown(value)} is neither yes nor no", "write yes or no")
+        return value, Finding(
+            "IN710", where, f"{shown(value)} is neither yes nor no", "write yes or no"
+        )
     return answer, None
 
 
 def _text(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | None]:
-    """A text, or several with commas between them; a whole number in a cell of text is taken as that text."""
+    """A text, or several with commas between them; a whole number in a cell of text is taken as
+    that text.
+    """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         value = str(int(value)) if float(value).is_integer() else repr(value)
     if isinstance(value, date) and heading.kind == "dates":
@@ -312,7 +382,9 @@ def _dates(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
         return [date.fromisoformat(part) for part in parts], None
     except ValueError:
         found = f"{shown(', '.join(parts))} is no list of dates"
-        return list(parts), Finding("IN708", where, found, "write dates like 2026-11-15, with commas between them")
+        return list(parts), Finding(
+            "IN708", where, found, "write dates like 2026-11-15, with commas between them"
+        )
 
 
 def _portions(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
@@ -323,5 +395,7 @@ def _portions(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
         try:
             found.append({"group": name.strip(), "portion": float(portion)} if sign else name)
         except ValueError:
-            return parts, Finding("IN710", where, f"{shown(part)} is no portion", "write an id, or id=0.8")
+            return parts, Finding(
+                "IN710", where, f"{shown(part)} is no portion", "write an id, or id=0.8"
+            )
     return found, None

@@ -1,11 +1,15 @@
-"""A farm with something changed: the tables of farm.toml are changed and read again, so that every change is checked as if typed.
+"""A farm with something changed: the tables of farm.toml are changed and read again, so that every
+change is checked as if typed.
 
-A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key (`winter.turnout`, `margins.me`), or the
-id of a store, a bought feed, a group or an outlet and its key (`soya_meal_48.price_per_t_fresh`, `cows.head`,
-`first_cut.me_mj_per_kg_dm`, `cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
-(what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no group gets it). A value added
-may be a share of what is there (`+=5%`); added to a date it counts days. `=+5` and `=-5` are refused, because they can be read in
-two ways; a figure below nothing is stated in brackets, `path=(-100)`."""
+A change is `path=value`, `path+=value` or `path-=value`. A path is a table and its key
+(`winter.turnout`, `margins.me`), or the id of a store, a bought feed, a group or an outlet and its
+key (`soya_meal_48.price_per_t_fresh`, `cows.head`, `first_cut.me_mj_per_kg_dm`,
+`cows.feed_limits.barley.max_kg_fresh`). Two keys are not in farm.toml: `edible_t_dm` of a store
+(what can be eaten of it, whatever its sizes say) and `barred` of a store or bought feed (true: no
+group gets it). A value added may be a share of what is there (`+=5%`); added to a date it counts
+days. `=+5` and `=-5` are refused, because they can be read in two ways; a figure below nothing is
+stated in brackets, `path=(-100)`.
+"""
 
 from __future__ import annotations
 
@@ -44,7 +48,9 @@ class Change:
 
 @dataclass(frozen=True)
 class Begun:
-    """A farm as it stands, to be changed: where it comes from, the farm read from it and what it has in store."""
+    """A farm as it stands, to be changed: where it comes from, the farm read from it and what it
+    has in store.
+    """
 
     source: Source
     farm: Farm
@@ -85,14 +91,23 @@ def _two_readings(path: str, sign: str, text: str) -> Finding:
     remedy = f"write {path}{direction}={plain} for {plain} {more} than now"
     if not plain.endswith("%"):
         alone = plain if direction == "+" else f"({text})"
-        remedy = f"write {path}={alone} for {text.removeprefix('+')} itself, or {remedy.removeprefix('write ')}"
+        remedy = (
+            f"write {path}={alone} for {text.removeprefix('+')} itself, or"
+            f" {remedy.removeprefix('write ')}"
+        )
     return Finding("IN742", path, f'"{sign}{text}" can be read in two ways', remedy)
 
 
 def stated_text(change: Change) -> str:
-    """The value as typed, without the brackets that a figure below nothing stands in: `path=(-100)`."""
+    """The value as typed, without the brackets that a figure below nothing stands in:
+    `path=(-100)`.
+    """
     text = change.text
-    return text[1:-1].strip() if change.sign == "=" and text.startswith("(") and text.endswith(")") else text
+    return (
+        text[1:-1].strip()
+        if change.sign == "=" and text.startswith("(") and text.endswith(")")
+        else text
+    )
 
 
 def begin(folder: Path) -> Begun:
@@ -103,13 +118,17 @@ def begin(folder: Path) -> Begun:
 
 
 def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
-    """The farm with changes made one after the other, read and checked again. Raises InputError with everything that is wrong."""
+    """The farm with changes made one after the other, read and checked again. Raises InputError
+    with everything that is wrong.
+    """
     draft = _Draft(copy.deepcopy(dict(begun.source.raw)))
     findings: list[Finding] = []
     seen: set[str] = set()
     for change in changes:
         if change.path in seen:
-            findings.append(Finding("IN536", change.path, "it is changed twice", "keep one of the changes"))
+            findings.append(
+                Finding("IN536", change.path, "it is changed twice", "keep one of the changes")
+            )
             continue
         seen.add(change.path)
         place = find(begun.farm, draft.raw, change.path)
@@ -125,7 +144,9 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
     farm = farm_of(begun.source, draft.raw, over)
     stocks = farm_stocks(farm)
-    return ChangedFarm(farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}})
+    return ChangedFarm(
+        farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}}
+    )
 
 
 def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
@@ -141,10 +162,19 @@ def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
 
 def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
     if place.found is Found.EDIBLE:
-        tonnes = _number(change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical))
+        tonnes = _number(
+            change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical)
+        )
         if not 0.0 <= tonnes <= 100_000.0:
             raise InputError(
-                [Finding("IN113", change.path, f"{tonnes:g} t DM", "give 0 to 100000 tonnes of dry matter")]
+                [
+                    Finding(
+                        "IN113",
+                        change.path,
+                        f"{tonnes:g} t DM",
+                        "give 0 to 100000 tonnes of dry matter",
+                    )
+                ]
             )
         draft.edible[place.id] = tonnes
     elif place.found is Found.FIGURE:
@@ -157,7 +187,9 @@ def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
         table = place.table(draft.raw)
         there = _present(begun.farm, place)
         # What prices.csv says of a bought feed stands over farm.toml.
-        stated = there if place.list == "bought" and there is not None else table.get(place.key, there)
+        stated = (
+            there if place.list == "bought" and there is not None else table.get(place.key, there)
+        )
         table[place.key] = _value(change, stated)
         if place.list == "bought":
             draft.bought.setdefault(place.id, set()).add(place.key)
@@ -167,7 +199,16 @@ def _bar(draft: _Draft, name: str, change: Change) -> None:
     """Every group has a feed barred, or has it no longer."""
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):
-        raise InputError([Finding("IN532", change.path, f'"{change.text}"', f"write {name}.{BARRED}=true or =false")])
+        raise InputError(
+            [
+                Finding(
+                    "IN532",
+                    change.path,
+                    f'"{change.text}"',
+                    f"write {name}.{BARRED}=true or =false",
+                )
+            ]
+        )
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
         kept = [one for one in group.get("barred", []) if one != name]
@@ -175,7 +216,9 @@ def _bar(draft: _Draft, name: str, change: Change) -> None:
 
 
 def _typed(text: str) -> Any:
-    """A value as farm.toml would hold it: a number, a date, true or false, a list; else the text itself."""
+    """A value as farm.toml would hold it: a number, a date, true or false, a list; else the text
+    itself.
+    """
     try:
         return tomllib.loads(f"value = {text}")["value"]
     except (ValueError, RecursionError):
@@ -185,12 +228,20 @@ def _typed(text: str) -> Any:
 def _number(change: Change, present: float | None) -> float:
     value = _value(change, present)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise InputError([Finding("IN112", change.path, f'"{change.text}" is not a number', "give a plain number")])
+        raise InputError(
+            [
+                Finding(
+                    "IN112", change.path, f'"{change.text}" is not a number', "give a plain number"
+                )
+            ]
+        )
     return float(value)
 
 
 def _value(change: Change, present: Any) -> Any:
-    """What stands at a path after a change. Raises InputError where nothing can be added to what is there."""
+    """What stands at a path after a change. Raises InputError where nothing can be added to what is
+    there.
+    """
     share = _SHARE.match(change.text)
     value = None if share else _typed(stated_text(change))
     if change.sign == "=":
@@ -205,7 +256,9 @@ def _value(change: Change, present: Any) -> Any:
         return round(moved) if isinstance(present, int) else moved
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         found = f'"{change.text}" cannot be added'
-        raise InputError([Finding("IN532", change.path, found, "add a number, or a share such as 5%")])
+        raise InputError(
+            [Finding("IN532", change.path, found, "add a number, or a share such as 5%")]
+        )
     if isinstance(present, date) and abs(value) <= MOST_DAYS:
         return present + timedelta(days=round(towards * value))
     moved = _present_number(change, present) + towards * value
@@ -214,13 +267,19 @@ def _value(change: Change, present: Any) -> Any:
 
 def _present_number(change: Change, present: Any) -> float:
     if isinstance(present, bool) or not isinstance(present, (int, float)):
-        found = "there is no number that could be added to" if present is None else f"{present} is no number"
+        found = (
+            "there is no number that could be added to"
+            if present is None
+            else f"{present} is no number"
+        )
         raise InputError([Finding("IN535", change.path, found, f"state it: {change.path}=…")])
     return float(present)
 
 
 def _present(farm: Farm, place: Place) -> Any:
-    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact of the class."""
+    """What farm.toml does not state but the farm has: a price of prices.csv, a default, a fact of
+    the class.
+    """
     if place.list == "bought":
         offer = next((offer for offer in farm.offers if offer.id == place.id), None)
         return None if offer is None else getattr(offer, place.key, None)

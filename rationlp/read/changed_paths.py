@@ -1,5 +1,6 @@
-"""Where a path of a change leads: to a table of farm.toml, to an entry of one of its lists, or to a figure laid over all
-files."""
+"""Where a path of a change leads: to a table of farm.toml, to an entry of one of its lists, or to a
+figure laid over all files.
+"""
 
 from __future__ import annotations
 
@@ -35,8 +36,9 @@ class Found(Enum):
 
 @dataclass(frozen=True)
 class Place:
-    """Where a path leads. list: table or list of farm.toml; id: of the entry, empty for a table; within: a list inside the
-    entry and what its entry is named by; key: the last step."""
+    """Where a path leads. list: table or list of farm.toml; id: of the entry, empty for a table;
+    within: a list inside the entry and what its entry is named by; key: the last step.
+    """
 
     found: Found
     list: str
@@ -74,7 +76,9 @@ def _name(entry: Any) -> str:
 
 
 def find(farm: Farm, raw: Mapping[str, Any], path: str) -> Place | Finding:
-    """Where a path leads, or why it leads nowhere: the nearest path there is, or which of two things of one name is meant."""
+    """Where a path leads, or why it leads nowhere: the nearest path there is, or which of two
+    things of one name is meant.
+    """
     steps = path.split(".")
     if steps[0] in TABLES:
         return _of_table(steps, path)
@@ -84,11 +88,17 @@ def find(farm: Farm, raw: Mapping[str, Any], path: str) -> Place | Finding:
     lists = [name for name, ids in named.items() if steps[0] in ids]
     if len(lists) > 1:
         remedy = " or ".join(f"{name}.{path}" for name in lists)
-        return Finding("IN531", path, f'"{steps[0]}" is the id of more than one thing', f"write {remedy}")
+        return Finding(
+            "IN531", path, f'"{steps[0]}" is the id of more than one thing', f"write {remedy}"
+        )
     if not lists:
-        tables = [f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields]
+        tables = [
+            f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields
+        ]
         if tables:
-            return Finding("IN530", path, f'"{path}" is a key of a table', f"write {' or '.join(tables)}")
+            return Finding(
+                "IN530", path, f'"{path}" is a key of a table', f"write {' or '.join(tables)}"
+            )
         known = [*TABLES, *(name for ids in named.values() for name in ids)]
         return _unknown(path, f'nothing of this farm is called "{steps[0]}"', steps[0], known)
     return _of_entry(farm, raw, (lists[0], steps[0]), steps[1:], path)
@@ -104,7 +114,9 @@ def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
 
 
 def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> Finding:
-    near = [name for name in known if len(word) > 2 and name.startswith(word)] or get_close_matches(word, known, 1, 0.4)
+    near = [name for name in known if len(word) > 2 and name.startswith(word)] or get_close_matches(
+        word, known, 1, 0.4
+    )
     remedy = f'nearest: "{before}{near[0]}"' if near else f"there are: {', '.join(known)}"
     return Finding("IN530", path, found, remedy)
 
@@ -117,7 +129,10 @@ def _of_table(steps: list[str], path: str) -> Place | Finding:
 
 
 def _figures(farm: Farm) -> list[str]:
-    return [*(name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed")), *farm.own_quantities]
+    return [
+        *(name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed")),
+        *farm.own_quantities,
+    ]
 
 
 def _of_entry(
@@ -160,5 +175,7 @@ def _of_limit(name: str, rest: list[str], path: str) -> Place | Finding:
     model: type[BaseModel] = INNER[rest[0]]
     known = [key for key in model.model_fields if key != _NAMED_BY[rest[0]]]
     if rest[2] not in known:
-        return _unknown(path, "there is no such limit", rest[2], known, f"{name}.{rest[0]}.{rest[1]}.")
+        return _unknown(
+            path, "there is no such limit", rest[2], known, f"{name}.{rest[0]}.{rest[1]}."
+        )
     return Place(Found.KEY, "groups", name, (rest[0], rest[1]), rest[2])

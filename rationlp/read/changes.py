@@ -1,4 +1,6 @@
-"""How fast a ration may change: thresholds and days by kind of animal, from feeds/change-over.csv."""
+"""How fast a ration may change: thresholds and days by kind of animal, from
+feeds/change-over.csv.
+"""
 
 from __future__ import annotations
 
@@ -23,13 +25,16 @@ class ChangeFigure:
 @lru_cache(maxsize=1)
 def _figures() -> dict[tuple[str, str], ChangeFigure]:
     return {
-        (row["animals"], row["figure"]): ChangeFigure(float(row["value"]), row["unit"], row["status"], row["source"])
+        (row["animals"], row["figure"]): ChangeFigure(
+            float(row["value"]), row["unit"], row["status"], row["source"]
+        )
         for row in packaged_rows("change-over.csv")
     }
 
 
 def change_figure(animals: str, figure: str) -> ChangeFigure | None:
-    """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is none.
+    """A figure for `cattle`, `sheep` or (for animals of no known kind) `all`; None where there is
+    none.
 
     Figures of `all` hold for every kind of animal that has none of its own.
     """

@@ -10,8 +10,10 @@ from rationlp.records import dataclass
 class Crop:
     """A forage that can be grown for next year.
 
-    yield_t_dm_per_ha: standing in the field [t DM/ha]; cost_per_ha: to grow, harvest and store a hectare [currency/ha]; least_ha,
-    most_ha: hectares, None for no limit. losses: share of the yield lost between field and trough. would_fetch_per_t_dm: what a
+    yield_t_dm_per_ha: standing in the field [t DM/ha]; cost_per_ha: to grow, harvest and store a
+    hectare [currency/ha]; least_ha,
+    most_ha: hectares, None for no limit. losses: share of the yield lost between field and trough.
+    would_fetch_per_t_dm: what a
     tonne of DM that is over would be sold for, None where none is sold. stored: `clamp` or `bales`.
     """
 

@@ -1,7 +1,9 @@
-"""Any CSV file that a farm or a laboratory sends, read with the place of every cell, so that an error can name it.
+"""Any CSV file that a farm or a laboratory sends, read with the place of every cell, so that an
+error can name it.
 
-UTF-8 with or without byte-order mark, else Windows-1252; comma, semicolon or tab between cells; a decimal comma in a
-number; Windows line ends; comment lines that begin with `#`. Every trouble is a Finding with file, row and remedy.
+UTF-8 with or without byte-order mark, else Windows-1252; comma, semicolon or tab between cells; a
+decimal comma in a number; Windows line ends; comment lines that begin with `#`. Every trouble is a
+Finding with file, row and remedy.
 """
 
 from __future__ import annotations
@@ -34,7 +36,9 @@ class CsvRow:
 
 @dataclass(frozen=True)
 class CsvTable:
-    """A file's headings and rows. `name` is the file's name as errors show it; `notices` say what was recognised."""
+    """A file's headings and rows. `name` is the file's name as errors show it; `notices` say what
+    was recognised.
+    """
 
     name: str
     headings: tuple[str, ...]
@@ -52,31 +56,49 @@ def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
 
 
 def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
-    """A file's text and what was noticed about its encoding. Raises InputError for a file that cannot be read as text."""
+    """A file's text and what was noticed about its encoding. Raises InputError for a file that
+    cannot be read as text.
+    """
     name = path.name
     try:
         about = path.stat()
         if S_ISDIR(about.st_mode):
-            raise _refuse("IN201", name, "a folder where a file was expected", "give the path of the file")
+            raise _refuse(
+                "IN201", name, "a folder where a file was expected", "give the path of the file"
+            )
         if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
             raise _refuse("IN202", name, "no plain file", "give the path of a file")
         raw = path.read_bytes() if about.st_size <= MOST_BYTES else None
     except FileNotFoundError as trouble:
-        raise _refuse("IN201", name, "no such file", "check the path and the spelling of the name") from trouble
+        raise _refuse(
+            "IN201", name, "no such file", "check the path and the spelling of the name"
+        ) from trouble
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be opened"
-        raise _refuse("IN202", name, f"the file cannot be read: {reason}", "check its permissions") from trouble
+        raise _refuse(
+            "IN202", name, f"the file cannot be read: {reason}", "check its permissions"
+        ) from trouble
     if raw is None:
-        remedy = f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the right one"
+        remedy = (
+            f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the"
+            " right one"
+        )
         raise _refuse("IN203", name, f"{about.st_size} bytes", remedy)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         raise _refuse("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
     if b"\0" in raw:
-        raise _refuse("IN204", name, "bytes that are no text (a spreadsheet file?)", "save it as CSV UTF-8")
+        raise _refuse(
+            "IN204", name, "bytes that are no text (a spreadsheet file?)", "save it as CSV UTF-8"
+        )
     try:
         return raw.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
-        said = Finding("IN205", name, "not UTF-8; read as Windows-1252", "save it as UTF-8 if letters look wrong")
+        said = Finding(
+            "IN205",
+            name,
+            "not UTF-8; read as Windows-1252",
+            "save it as UTF-8 if letters look wrong",
+        )
         return raw.decode("cp1252", errors="replace"), (said,)
 
 
@@ -86,7 +108,9 @@ def _separator(line: str) -> str:
 
 
 def read_rows(path: Path) -> CsvTable:
-    """A CSV file's headings and rows. Raises InputError naming everything that is wrong with its shape."""
+    """A CSV file's headings and rows. Raises InputError naming everything that is wrong with its
+    shape.
+    """
     text, notices = read_text(path)
     kept = [
         (number, line)
@@ -94,16 +118,29 @@ def read_rows(path: Path) -> CsvTable:
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if not kept:
-        raise _refuse("IN206", path.name, "an empty file", "give a line of headings and one line for each entry")
+        raise _refuse(
+            "IN206",
+            path.name,
+            "an empty file",
+            "give a line of headings and one line for each entry",
+        )
     separator = _separator(kept[0][1])
     numbers = [number for number, _ in kept]
     try:
-        cells = list(csv.reader(io.StringIO("\n".join(line for _, line in kept)), delimiter=separator, strict=True))
+        cells = list(
+            csv.reader(
+                io.StringIO("\n".join(line for _, line in kept)), delimiter=separator, strict=True
+            )
+        )
     except csv.Error as trouble:
         remedy = "close every quotation mark on its own line"
-        raise _refuse("IN207", path.name, f"the cells cannot be told apart ({trouble})", remedy) from trouble
+        raise _refuse(
+            "IN207", path.name, f"the cells cannot be told apart ({trouble})", remedy
+        ) from trouble
     if len(cells) != len(numbers):
-        raise _refuse("IN207", path.name, "a quoted cell runs over a line end", "keep every entry on one line")
+        raise _refuse(
+            "IN207", path.name, "a quoted cell runs over a line end", "keep every entry on one line"
+        )
     headings = tuple(cell.strip() for cell in cells[0])
     findings = list(_heading_faults(path.name, headings))
     rows = []
@@ -119,7 +156,9 @@ def read_rows(path: Path) -> CsvTable:
             )
             continue
         if any(cell.strip() for cell in row):
-            rows.append(CsvRow(number, {h: cell.strip() for h, cell in zip(headings, row, strict=True)}))
+            rows.append(
+                CsvRow(number, {h: cell.strip() for h, cell in zip(headings, row, strict=True)})
+            )
     if findings:
         raise InputError(findings)
     return CsvTable(path.name, headings, tuple(rows), separator == ";", notices)
@@ -129,12 +168,24 @@ def _heading_faults(name: str, headings: tuple[str, ...]) -> list[Finding]:
     findings = []
     for heading in dict.fromkeys(headings):
         if not heading:
-            findings.append(Finding("IN208", f"{name} headings", "a column without a heading", "name it or delete it"))
-        elif headings.count(heading) > 1:
-            places = " and ".join(str(n + 1) for n, other in enumerate(headings) if other == heading)
             findings.append(
                 Finding(
-                    "IN208", f"{name} headings", f'"{heading}" stands twice, in columns {places}', "keep one of them"
+                    "IN208",
+                    f"{name} headings",
+                    "a column without a heading",
+                    "name it or delete it",
+                )
+            )
+        elif headings.count(heading) > 1:
+            places = " and ".join(
+                str(n + 1) for n, other in enumerate(headings) if other == heading
+            )
+            findings.append(
+                Finding(
+                    "IN208",
+                    f"{name} headings",
+                    f'"{heading}" stands twice, in columns {places}',
+                    "keep one of them",
                 )
             )
     return findings
@@ -143,8 +194,8 @@ def _heading_faults(name: str, headings: tuple[str, ...]) -> list[Finding]:
 def parse_number(text: str, where: str) -> float | None:
     """A cell as a number, or None where it is blank (a blank is never 0).
 
-    A decimal comma is read as one. Raises InputError for text, not-a-number, infinity and commas that could stand for
-    thousands (`1,250`), because one reading is a thousand times the other.
+    A decimal comma is read as one. Raises InputError for text, not-a-number, infinity and commas
+    that could stand for thousands (`1,250`), because one reading is a thousand times the other.
     """
     plain = text.strip().strip("'").replace("\u00a0", "").replace(" ", "")
     if plain.lower() in _MISSING:
@@ -153,16 +204,34 @@ def parse_number(text: str, where: str) -> float | None:
     if "," in plain:
         if _THOUSANDS.fullmatch(plain):
             whole, decimal = plain.replace(",", ""), plain.replace(",", ".")
-            raise _refuse("IN211", where, f'"{text}" could mean two numbers', f"write {whole} or {float(decimal):g}")
+            raise _refuse(
+                "IN211",
+                where,
+                f'"{text}" could mean two numbers',
+                f"write {whole} or {float(decimal):g}",
+            )
         if "." in plain or plain.count(",") > 1:
-            raise _refuse("IN211", where, f'"{text}" has a comma in it', "write numbers with one decimal point: 1234.5")
+            raise _refuse(
+                "IN211",
+                where,
+                f'"{text}" has a comma in it',
+                "write numbers with one decimal point: 1234.5",
+            )
         candidate = plain.replace(",", ".")
     spelt = _NUMBER.fullmatch(candidate)
     if spelt is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
-        raise _refuse("IN211", where, f'"{text}" is not a number', "give a plain number, or leave the cell empty")
+        raise _refuse(
+            "IN211",
+            where,
+            f'"{text}" is not a number',
+            "give a plain number, or leave the cell empty",
+        )
     value = float(candidate)
     if not isfinite(value):
         raise _refuse(
-            "IN211", where, f'"{text}" is not a finite number', "give a plain number, or leave the cell empty"
+            "IN211",
+            where,
+            f'"{text}" is not a finite number',
+            "give a plain number, or leave the cell empty",
         )
     return value

@@ -1,4 +1,6 @@
-"""A plan made earlier in the winter, as `rationlp winter --format json` wrote it: what each store held and what was to go."""
+"""A plan made earlier in the winter, as `rationlp winter --format json` wrote it: what each store
+held and what was to go.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ MOST_SIGNS = 120
 
 @dataclass(frozen=True)
 class EarlierStore:
-    """One store of an earlier plan [t DM]: held on its first day, used by period; its face and the length left, if it has any."""
+    """One store of an earlier plan [t DM]: held on its first day, used by period; its face and the
+    length left, if it has any.
+    """
 
     store: str
     name: str
@@ -39,8 +43,9 @@ class EarlierPlan:
 
 
 def read_earlier(path: Path) -> EarlierPlan:
-    """Read an earlier plan. Raises InputError for a file that cannot be read, and (IN521) for one that is no plan, with what was
-    found instead."""
+    """Read an earlier plan. Raises InputError for a file that cannot be read, and (IN521) for one
+    that is no plan, with what was found instead.
+    """
     text, _ = read_text(path)
     try:
         document = json.loads(text, parse_constant=_no_number)
@@ -50,11 +55,20 @@ def read_earlier(path: Path) -> EarlierPlan:
         raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
     if not isinstance(document, Mapping) or document.get("kind") != "winter":
         kind = document.get("kind") if isinstance(document, Mapping) else None
-        raise _no_plan(path, f"it holds an answer of kind {_kind(kind)}" if kind else "it holds no answer of rationlp")
+        raise _no_plan(
+            path,
+            (
+                f"it holds an answer of kind {_kind(kind)}"
+                if kind
+                else "it holds no answer of rationlp"
+            ),
+        )
     try:
         return _plan(document)
     except KeyError as trouble:
-        raise _no_plan(path, f"a plan without all of its parts: there is no {shown(trouble.args[0])}") from trouble
+        raise _no_plan(
+            path, f"a plan without all of its parts: there is no {shown(trouble.args[0])}"
+        ) from trouble
     except (TypeError, ValueError, AttributeError, OverflowError) as trouble:
         raise _no_plan(path, f"a plan without all of its parts ({trouble})") from trouble
 
@@ -83,12 +97,18 @@ def _word(value: object) -> str:
 
 
 def _no_plan(path: Path, found: str) -> InputError:
-    remedy = "give the file that `rationlp winter FARM --format json --output FILE` wrote earlier this winter"
+    remedy = (
+        "give the file that `rationlp winter FARM --format json --output FILE` wrote earlier this"
+        " winter"
+    )
     return InputError([Finding("IN521", path.name, found, remedy)])
 
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:
-    periods = tuple((date.fromisoformat(one["first"]), date.fromisoformat(one["last"])) for one in document["periods"])
+    periods = tuple(
+        (date.fromisoformat(one["first"]), date.fromisoformat(one["last"]))
+        for one in document["periods"]
+    )
     stocks = {one["store"]: one for one in document["stocks"]}
     stores = []
     for one in document["stores"]:

@@ -1,8 +1,8 @@
 """The farm folder: farm.toml and the CSV files beside it, checked whole, every error said at once.
 
-`read_farm` is the entrance. The folder holds farm.toml; beside it, if wanted, feeds.csv (own feeds), lab.csv (analyses),
-prices.csv (prices of bought feeds). A workbook (.xlsx) in place of the folder gives the same tables (read/workbook.py) and
-passes the same checks.
+`read_farm` is the entrance. The folder holds farm.toml; beside it, if wanted, feeds.csv (own
+feeds), lab.csv (analyses), prices.csv (prices of bought feeds). A workbook (.xlsx) in place of the
+folder gives the same tables (read/workbook.py) and passes the same checks.
 """
 
 from __future__ import annotations
@@ -54,20 +54,32 @@ class _Draft:
     lab: LabSheets = field(default_factory=lambda: LabSheets({}, {}))
     findings: list[Finding] = field(default_factory=list)
     notices: list[Finding] = field(default_factory=list)
-    unread: set[str] = field(default_factory=set)  # files with faults of their own, which must not cause others
+    unread: set[str] = field(
+        default_factory=set
+    )  # files with faults of their own, which must not cause others
     over: Over = field(default_factory=lambda: Over({}, {}))
     book: Book | None = None  # the workbook that stands in place of the folder
 
 
 def read_farm(path: Path) -> Farm:
-    """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each with place and remedy."""
+    """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each
+    with place and remedy.
+    """
     return farm_of(open_source(path))
 
 
 def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | None = None) -> Farm:
-    """The farm of a source, checked as `read_farm` does; a question gives tables of its own and what it lays over the files."""
+    """The farm of a source, checked as `read_farm` does; a question gives tables of its own and
+    what it lays over the files.
+    """
     given = source.raw if raw is None else raw
-    draft = _Draft(source.path, given, notices=list(source.notices), over=over or Over({}, {}), book=source.book)
+    draft = _Draft(
+        source.path,
+        given,
+        notices=list(source.notices),
+        over=over or Over({}, {}),
+        book=source.book,
+    )
     _read_tables(draft)
     _own_quantities(draft)
     _files(draft)
@@ -79,7 +91,9 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     draft.findings += findings
     draft.notices += notices
     draft.findings += kept_for_faults(_kept_stores(draft, stores), _group_ids(draft))
-    feeding, groups, findings = read_feeding(draft.tables["feeding"], groups, draft.lists["groups"], draft.raw)
+    feeding, groups, findings = read_feeding(
+        draft.tables["feeding"], groups, draft.lists["groups"], draft.raw
+    )
     draft.findings += findings
     yard = Yard(draft.raw, offers, _winter(draft), draft.feeds, draft.own_quantities)
     things = read_winter(draft.lists, draft.tables["winter"], yard)
@@ -90,7 +104,9 @@ def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | N
     crops, land_ha, findings = read_growing(draft.lists["growing"], draft.tables["land"], yard)
     draft.findings += findings
     _whole(draft)
-    draft.findings = draft.findings if draft.book is None else draft.book.all_findings(draft.findings)
+    draft.findings = (
+        draft.findings if draft.book is None else draft.book.all_findings(draft.findings)
+    )
     if draft.findings:
         raise InputError(dict.fromkeys(draft.findings))
     farm = _farm(draft, (stores, offers), groups, feeding, things, (crops, land_ha))
@@ -143,7 +159,11 @@ def _farm(
 def _winter(draft: _Draft) -> Winter | None:
     """First and last day of the winter, or None where they cannot be told."""
     table = draft.tables["winter"]
-    return None if table is None or table.turnout <= table.start else Winter(table.start, table.turnout)
+    return (
+        None
+        if table is None or table.turnout <= table.start
+        else Winter(table.start, table.turnout)
+    )
 
 
 def _read_tables(draft: _Draft) -> None:
@@ -156,7 +176,9 @@ def _read_tables(draft: _Draft) -> None:
     for name, model in TABLES.items():
         if name not in draft.raw and name in ("farm", "winter"):
             found = f"no table [{name}]"
-            draft.findings.append(Finding("IN111", "farm.toml", found, "add it; the example farm shows it"))
+            draft.findings.append(
+                Finding("IN111", "farm.toml", found, "add it; the example farm shows it")
+            )
             draft.tables[name] = None
             continue
         draft.tables[name], more = check_table(model, (name,), draft.raw.get(name, {}), draft.raw)
@@ -166,7 +188,9 @@ def _read_tables(draft: _Draft) -> None:
         given = draft.raw.get(name, [])
         if not isinstance(given, list):
             found = "one table where a list of tables was expected"
-            draft.findings.append(Finding("IN112", f"farm.toml {name}", found, f"begin each entry with [[{name}]]"))
+            draft.findings.append(
+                Finding("IN112", f"farm.toml {name}", found, f"begin each entry with [[{name}]]")
+            )
             continue
         for number, entry in enumerate(given):
             table, more = check_table(model, (name, number), entry, draft.raw)
@@ -181,9 +205,13 @@ def _own_quantities(draft: _Draft) -> None:
         where = place(("own_quantities", number), draft.raw)
         if table.name in quantities() or table.name in WORDS:
             remedy = "give it another name, or use the column that there is"
-            draft.findings.append(Finding("IN115", where, f'"{table.name}" is a column of the feed tables', remedy))
+            draft.findings.append(
+                Finding("IN115", where, f'"{table.name}" is a column of the feed tables', remedy)
+            )
         elif table.name in draft.own_quantities:
-            draft.findings.append(Finding("IN115", where, f'"{table.name}" stands twice', "keep one of them"))
+            draft.findings.append(
+                Finding("IN115", where, f'"{table.name}" stands twice', "keep one of them")
+            )
         else:
             draft.own_quantities[table.name] = Quantity(
                 table.name,
@@ -201,11 +229,16 @@ def _own_quantities(draft: _Draft) -> None:
 
 
 def _files(draft: _Draft) -> None:
-    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are; sheets of the same form in a workbook."""
+    """feeds.csv, prices.csv and lab.csv beside farm.toml, where they are; sheets of the same form
+    in a workbook.
+    """
     own: Path | CsvTable | None
     lab: Path | CsvTable | None
     if draft.book is None:
-        own, lab = (path if path.exists() else None for path in (draft.folder / "feeds.csv", draft.folder / "lab.csv"))
+        own, lab = (
+            path if path.exists() else None
+            for path in (draft.folder / "feeds.csv", draft.folder / "lab.csv")
+        )
     else:
         own, lab = draft.book.feeds, draft.book.lab
     try:
@@ -238,15 +271,22 @@ def _prices(draft: _Draft) -> None:
 
 
 def _ids(draft: _Draft) -> set[str]:
-    """Ids of all stores and bought feeds, those that could not be read included, so that one fault does not cause others."""
+    """Ids of all stores and bought feeds, those that could not be read included, so that one fault
+    does not cause others.
+    """
     found = {
-        table.id or table.feed for kind in ("stores", "bought") for _, table in draft.lists[kind] if table is not None
+        table.id or table.feed
+        for kind in ("stores", "bought")
+        for _, table in draft.lists[kind]
+        if table is not None
     }
     for kind in ("stores", "bought"):
         given = draft.raw.get(kind, [])
         for entry in given if isinstance(given, list) else [given]:
             if isinstance(entry, Mapping):
-                found |= {name for name in [entry.get("id", entry.get("feed"))] if isinstance(name, str)}
+                found |= {
+                    name for name in [entry.get("id", entry.get("feed"))] if isinstance(name, str)
+                }
     return found
 
 
@@ -260,7 +300,11 @@ def _group_ids(draft: _Draft) -> list[str]:
 
 def _kept_stores(draft: _Draft, stores: tuple[Store, ...]) -> list[tuple[Store, str]]:
     """The stores that are kept for some groups, with their places."""
-    places = {table.id: place(("stores", n), draft.raw) for n, table in draft.lists["stores"] if table is not None}
+    places = {
+        table.id: place(("stores", n), draft.raw)
+        for n, table in draft.lists["stores"]
+        if table is not None
+    }
     return [(store, places[store.id]) for store in stores if store.kept_for]
 
 
@@ -276,7 +320,9 @@ def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, .
             offer_id = table.id or table.feed
             if offer_id in seen:
                 found = f'the id "{offer_id}" stands in {seen[offer_id]} already'
-                draft.findings.append(Finding("IN116", where, found, "give every store and bought feed its own id"))
+                draft.findings.append(
+                    Finding("IN116", where, found, "give every store and bought feed its own id")
+                )
                 continue
             seen[offer_id] = where
             feed = _feed_of(draft, table, offer_id, where)
@@ -288,8 +334,14 @@ def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, .
     for target, where in draft.lab.places.items():
         if target not in seen:
             near = get_close_matches(target, list(seen), 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(seen) or 'none'}"
-            draft.findings.append(Finding("IN309", where, f'no store or bought feed "{target}"', remedy))
+            remedy = (
+                f'nearest: "{near[0]}"'
+                if near
+                else f"ids of this farm: {', '.join(seen) or 'none'}"
+            )
+            draft.findings.append(
+                Finding("IN309", where, f'no store or bought feed "{target}"', remedy)
+            )
     return tuple(stores), tuple(offers)
 
 
@@ -332,33 +384,53 @@ def _price(draft: _Draft, table: StoreTable | BoughtTable, where: str) -> float:
             draft.findings.append(Finding("IN117", where, found, "the least cannot pass the most"))
         if table.price_per_t_fresh is None and "prices.csv" not in draft.unread:
             remedy = "add it, or give this feed a row in prices.csv"
-            draft.findings.append(Finding("IN111", f"{where}.price_per_t_fresh", "this key is missing", remedy))
+            draft.findings.append(
+                Finding("IN111", f"{where}.price_per_t_fresh", "this key is missing", remedy)
+            )
         return table.price_per_t_fresh or 0.0
-    basis = draft.tables["home_grown"].price if draft.tables["home_grown"] is not None else "nothing"
+    basis = (
+        draft.tables["home_grown"].price if draft.tables["home_grown"] is not None else "nothing"
+    )
     if basis == "nothing":
         return 0.0
     key = "cost_per_t_fresh" if basis == "cost" else "would_fetch_per_t_fresh"
     price: float | None = getattr(table, key)
     if price is None:
         found = f'no {key}, though home_grown.price is "{basis}"'
-        draft.findings.append(Finding("IN118", where, found, f"give {key}, or choose another home_grown.price"))
+        draft.findings.append(
+            Finding("IN118", where, found, f"give {key}, or choose another home_grown.price")
+        )
     return price or 0.0
 
 
-def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, where: str) -> Feed | None:
-    """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory sheets, then rules."""
+def _feed_of(
+    draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, where: str
+) -> Feed | None:
+    """The feed of a store or bought entry: table, then the farm's own figures, then its laboratory
+    sheets, then rules.
+    """
     feed = draft.feeds.get(table.feed)
     if feed is None and "feeds.csv" in draft.unread:
         return None
     if feed is None:
         near = get_close_matches(table.feed, list(draft.feeds), 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
+        remedy = (
+            f'nearest: "{near[0]}"'
+            if near
+            else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
+        )
         draft.findings.append(Finding("IN119", f"{where}.feed", f'no feed "{table.feed}"', remedy))
         return None
     try:
-        unknown = [name for name in table.analysis if name not in quantities() and name not in draft.own_quantities]
+        unknown = [
+            name
+            for name in table.analysis
+            if name not in quantities() and name not in draft.own_quantities
+        ]
         if unknown:
-            raise InputError(_unknown_figure(f"{where}.analysis", name, draft.own_quantities) for name in unknown)
+            raise InputError(
+                _unknown_figure(f"{where}.analysis", name, draft.own_quantities) for name in unknown
+            )
         if table.analysis:
             feed = overlay_own(feed, table.analysis, f"{where}.analysis")
         sheets = draft.lab.analyses.get(offer_id, ())
@@ -375,7 +447,9 @@ def _feed_of(draft: _Draft, table: StoreTable | BoughtTable, offer_id: str, wher
 
 
 def _unknown_figure(where: str, name: str, own: Mapping[str, Quantity]) -> Finding:
-    known = [key for key, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")]
+    known = [
+        key for key, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")
+    ]
     near = get_close_matches(name, [*known, *own], 1, 0.5)
     remedy = f'nearest: "{near[0]}"' if near else "use a column of the feed tables, unit included"
     return Finding("IN110", f"{where}.{name}", "unknown quantity", remedy)
@@ -388,15 +462,23 @@ def _whole(draft: _Draft) -> None:
         days = (winter.turnout - winter.start).days
         if days <= 0:
             found = f"turnout {winter.turnout} is not after start {winter.start}"
-            draft.findings.append(Finding("IN130", "farm.toml winter", found, "give the turnout of the coming spring"))
+            draft.findings.append(
+                Finding("IN130", "farm.toml winter", found, "give the turnout of the coming spring")
+            )
         elif days > LONGEST_WINTER_DAYS:
             found = f"a winter of {days} days"
-            draft.notices.append(Finding("LA201", "farm.toml winter", found, "check the years of both dates"))
+            draft.notices.append(
+                Finding("LA201", "farm.toml winter", found, "check the years of both dates")
+            )
     if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
-        draft.findings.append(Finding("IN131", "farm.toml", "no group of animals", "add at least one [[groups]]"))
+        draft.findings.append(
+            Finding("IN131", "farm.toml", "no group of animals", "add at least one [[groups]]")
+        )
     if not draft.lists["stores"] and not draft.lists["bought"]:
         found = "neither a store nor a bought feed"
-        draft.findings.append(Finding("IN132", "farm.toml", found, "add at least one [[stores]] or [[bought]]"))
+        draft.findings.append(
+            Finding("IN132", "farm.toml", found, "add at least one [[stores]] or [[bought]]")
+        )
 
 
 def origins(feed: Feed) -> dict[str, Figure]:

@@ -17,7 +17,8 @@ MOST_KG = 200.0
 def read_fed(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
     """kg DM a head a day by group id and offer id. A row gives kg_fresh or kg_dm, not both.
 
-    Raises InputError with everything that is wrong: headings, unknown groups or feeds, amounts, entries given twice.
+    Raises InputError with everything that is wrong: headings, unknown groups or feeds, amounts,
+    entries given twice.
     """
     table = read_rows(path)
     findings = _headings(table)
@@ -35,13 +36,25 @@ def read_fed(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
         group, feed = row.cells["group"], row.cells["feed"]
         if not more and feed in fed.get(group, {}):
             remedy = "add the two amounts together in one row"
-            more.append(Finding("IN151", table.where(row, "feed"), f'"{feed}" for "{group}" stands twice', remedy))
+            more.append(
+                Finding(
+                    "IN151",
+                    table.where(row, "feed"),
+                    f'"{feed}" for "{group}" stands twice',
+                    remedy,
+                )
+            )
         findings += more
         if not more and amount is not None:
             fed.setdefault(group, {})[feed] = amount
     if not fed and not findings:
         findings.append(
-            Finding("IN152", table.name, "no amount at all", "give kg_fresh or kg_dm for at least one feed")
+            Finding(
+                "IN152",
+                table.name,
+                "no amount at all",
+                "give kg_fresh or kg_dm for at least one feed",
+            )
         )
     if findings:
         raise InputError(findings)
@@ -56,7 +69,14 @@ def _headings(table: CsvTable) -> list[Finding]:
         if needed not in table.headings
     ]
     if not set(COLUMNS[2:]) & set(table.headings):
-        findings.append(Finding("IN150", where, "neither kg_fresh nor kg_dm", "add one column of amounts a head a day"))
+        findings.append(
+            Finding(
+                "IN150",
+                where,
+                "neither kg_fresh nor kg_dm",
+                "add one column of amounts a head a day",
+            )
+        )
     for heading in table.headings:
         if heading not in COLUMNS:
             near = get_close_matches(heading, COLUMNS, 1, 0.5)
@@ -75,7 +95,9 @@ def _names(table: CsvTable, row: CsvRow, farm: Farm) -> list[Finding]:
         if name not in known:
             near = get_close_matches(name, known, 1, 0.4)
             remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(known)}"
-            findings.append(Finding("IN153", table.where(row, heading), f'no {words} "{name}"', remedy))
+            findings.append(
+                Finding("IN153", table.where(row, heading), f'no {words} "{name}"', remedy)
+            )
     return findings
 
 

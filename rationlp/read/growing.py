@@ -1,4 +1,6 @@
-"""[[growing]] and [land]: what can be grown for next year, checked against the feeds that there are."""
+"""[[growing]] and [land]: what can be grown for next year, checked against the feeds that there
+are.
+"""
 
 from __future__ import annotations
 
@@ -17,8 +19,10 @@ GROWN_KINDS = ("forage", "straw", "root")
 
 
 def usual_growing_losses(feed: Feed, stored: str) -> float:
-    """Share of a standing crop that is lost before the trough, by the usual losses (feeds/store-losses.csv): in the field and,
-    for what ferments, while it does; in a clamp at surface and face."""
+    """Share of a standing crop that is lost before the trough, by the usual losses
+    (feeds/store-losses.csv): in the field and, for what ferments, while it does; in a clamp at
+    surface and face.
+    """
     usual = usual_losses()
     places = [("field", "field")]
     if feed.kind == "root":
@@ -35,7 +39,9 @@ def usual_growing_losses(feed: Feed, stored: str) -> float:
 def read_growing(
     tables: list[tuple[int, GrowingTable | None]], land: LandTable | None, yard: Yard
 ) -> tuple[tuple[Crop, ...], float | None, list[Finding]]:
-    """Every crop that could be read, the hectares there are (None: not said), and everything that is wrong."""
+    """Every crop that could be read, the hectares there are (None: not said), and everything that
+    is wrong.
+    """
     crops: list[Crop] = []
     findings: list[Finding] = []
     seen: dict[str, str] = {}
@@ -48,7 +54,12 @@ def read_growing(
         if name in seen or name in bought:
             taken = seen.get(name, "a bought feed")
             findings.append(
-                Finding("IN116", where, f'the id "{name}" stands in {taken} already', "give it an id of its own")
+                Finding(
+                    "IN116",
+                    where,
+                    f'the id "{name}" stands in {taken} already',
+                    "give it an id of its own",
+                )
             )
             continue
         seen[name] = where
@@ -61,7 +72,9 @@ def read_growing(
     least = sum(crop.least_ha for crop in crops)
     if hectares is not None and least > hectares:
         found = f"least_ha of {least:g} ha in all on {hectares:g} ha of land"
-        findings.append(Finding("IN539", "farm.toml growing", found, "the least of all crops must find room"))
+        findings.append(
+            Finding("IN539", "farm.toml growing", found, "the least of all crops must find room")
+        )
     return tuple(crops), hectares, findings
 
 
@@ -85,7 +98,11 @@ def _faults(table: GrowingTable, where: str, land: LandTable | None) -> list[Fin
     if table.most_ha is not None and table.least_ha > table.most_ha:
         found = f"least_ha {table.least_ha:g} above most_ha {table.most_ha:g}"
         findings.append(Finding("IN117", where, found, "the least cannot pass the most"))
-    if table.would_fetch_per_t_dm is not None and table.most_ha is None and (land is None or land.hectares is None):
+    if (
+        table.would_fetch_per_t_dm is not None
+        and table.most_ha is None
+        and (land is None or land.hectares is None)
+    ):
         found = "it may be sold and nothing limits its hectares"
         findings.append(Finding("IN539", where, found, "give most_ha, or hectares in [land]"))
     return findings
@@ -96,10 +113,23 @@ def _feed(table: GrowingTable, where: str, yard: Yard) -> tuple[Feed | None, lis
     grown = [key for key, one in yard.feeds.items() if one.kind in GROWN_KINDS]
     if feed is None or feed.kind not in GROWN_KINDS:
         near = get_close_matches(table.feed, grown, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else "`rationlp feeds list` shows forages, straw and roots"
-        found = f'no feed "{table.feed}"' if feed is None else f'"{table.feed}" is no forage, straw or root'
+        remedy = (
+            f'nearest: "{near[0]}"'
+            if near
+            else "`rationlp feeds list` shows forages, straw and roots"
+        )
+        found = (
+            f'no feed "{table.feed}"'
+            if feed is None
+            else f'"{table.feed}" is no forage, straw or root'
+        )
         return None, [Finding("IN119" if feed is None else "IN539", f"{where}.feed", found, remedy)]
     try:
-        return complete(overlay_own(feed, table.analysis, f"{where}.analysis") if table.analysis else feed), []
+        return (
+            complete(
+                overlay_own(feed, table.analysis, f"{where}.analysis") if table.analysis else feed
+            ),
+            [],
+        )
     except InputError as trouble:
         return None, list(trouble.findings)

@@ -1,8 +1,10 @@
-"""The milk of a dairy cow through her lactation: Wood's curve, scaled to what the farm knows of her.
+"""The milk of a dairy cow through her lactation: Wood's curve, scaled to what the farm knows of
+her.
 
-Y(n) = P (n/n0)^b e^(b − c n), n week of lactation, n0 = b/c the week of the peak, P the peak [kg a day]. Form: Wood (1967, 1969),
-status (a). b and c are chosen (c) to satisfy printed facts: British Friesians peak in week 7 (cows) and 10 (first calvers), 468
-lactations of 1976–79 (a); milk falls 0.3 % a day after the peak, a UK farm-vet page (a); eight groups of UK autumn calvers gave
+Y(n) = P (n/n0)^b e^(b − c n), n week of lactation, n0 = b/c the week of the peak, P the peak [kg a
+day]. Form: Wood (1967, 1969), status (a). b and c are chosen (c) to satisfy printed facts: British
+Friesians peak in week 7 (cows) and 10 (first calvers), 468 lactations of 1976–79 (a); milk falls
+0.3 % a day after the peak, a UK farm-vet page (a); eight groups of UK autumn calvers gave
 0.63–0.69 of 175 days at their mean of weeks 3–28 (a).
 """
 
@@ -36,7 +38,9 @@ class Curve:
         return self.b / self.c
 
     def share(self, week: float) -> float:
-        """Y(n)/P, milk of a week as a share of the peak [-]; weeks before the first count as the first."""
+        """Y(n)/P, milk of a week as a share of the peak [-]; weeks before the first count as the
+        first.
+        """
         n = max(1.0, week)
         return pow(n / self.peak_week, self.b) * exp(self.b - self.c * n)
 
@@ -51,12 +55,16 @@ USUAL = MappingProxyType({"dairy_cow_milking": COWS, "first_calver_milking": FIR
 
 @lru_cache(maxsize=64)
 def whole_lactation(curve: Curve) -> float:
-    """305-day yield over the peak [kg/kg]: the sum of the curve over days 1 to 305; 234 for cows, 266 for first calvers."""
+    """305-day yield over the peak [kg/kg]: the sum of the curve over days 1 to 305; 234 for cows,
+    266 for first calvers.
+    """
     return sum(curve.share(day / _WEEK) for day in range(1, DAYS + 1))
 
 
 def curve_of(animal_class: str, facts: Mapping[str, float | str]) -> Curve | None:
-    """The curve of a class, with the herd's own b and c; None for a class without one and where the farm holds milk flat."""
+    """The curve of a class, with the herd's own b and c; None for a class without one and where the
+    farm holds milk flat.
+    """
     usual = USUAL.get(animal_class)
     if usual is None or facts.get(CURVE) == FLAT:
         return None
@@ -65,13 +73,17 @@ def curve_of(animal_class: str, facts: Mapping[str, float | str]) -> Curve | Non
 
 def own_curve(usual: Curve, facts: Mapping[str, float | str]) -> Curve:
     """The usual curve with the herd's own b and c over it."""
-    return Curve(float(facts.get("milk_curve_b", usual.b)), float(facts.get("milk_curve_c", usual.c)))
+    return Curve(
+        float(facts.get("milk_curve_b", usual.b)), float(facts.get("milk_curve_c", usual.c))
+    )
 
 
 def milk_later(
     animal_class: str, facts: Mapping[str, float | str], milk_kg: float, weeks: tuple[float, float]
 ) -> float:
-    """Milk [kg a day] in the second of two weeks of lactation, of a cow that gives `milk_kg` in the first."""
+    """Milk [kg a day] in the second of two weeks of lactation, of a cow that gives `milk_kg` in the
+    first.
+    """
     curve = curve_of(animal_class, facts)
     return milk_kg if curve is None else milk_kg * curve.share(weeks[1]) / curve.share(weeks[0])
 
@@ -82,7 +94,9 @@ def peak_of(animal_class: str, facts: Mapping[str, float | str], whole_kg: float
 
 
 def with_whole_lactation(animal_class: str, given: Facts, at_peak: bool = False) -> Facts:
-    """The facts with milk in place of a 305-day yield where that is stated instead: milk of the week, or the peak."""
+    """The facts with milk in place of a 305-day yield where that is stated instead: milk of the
+    week, or the peak.
+    """
     if WHOLE not in given:
         return given
     facts = dict(given)

@@ -1,7 +1,9 @@
-"""When cattle that are sold by weight leave: the day on which they reach `sale_weight_kg` at the gain that the farm states.
+"""When cattle that are sold by weight leave: the day on which they reach `sale_weight_kg` at the
+gain that the farm states.
 
-From that day they are not fed, as if the farm had written `out`. A group of finishing cattle that states neither is asked for it:
-its weight would go on rising to turnout, and no abattoir takes every weight.
+From that day they are not fed, as if the farm had written `out`. A group of finishing cattle that
+states neither is asked for it: its weight would go on rising to turnout, and no abattoir takes
+every weight.
 """
 
 from __future__ import annotations
@@ -22,7 +24,9 @@ SOLD_CLASSES = frozenset({"finishing_cattle", "cull_cow"})
 def leaving(
     groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None
 ) -> tuple[tuple[Group, ...], list[Finding]]:
-    """The groups with their stay, and the day on which those that are sold by weight leave; what is not said, as notices."""
+    """The groups with their stay, and the day on which those that are sold by weight leave; what is
+    not said, as notices.
+    """
     stayed = [_stays(group, stays.get(group.id, Stay())) for group in groups]
     if winter is None:
         return tuple(stayed), []
@@ -36,7 +40,9 @@ def _stays(group: Group, stay: Stay) -> Group:
 
 
 def with_sale(group: Group, start: date, turnout: date) -> Group:
-    """The group with the day of its sale as `out`, where that comes before turnout and before its own `out`."""
+    """The group with the day of its sale as `out`, where that comes before turnout and before its
+    own `out`.
+    """
     sold = sale_day(group, start, turnout)
     if sold is None or (group.out is not None and group.out <= sold):
         return group
@@ -44,11 +50,17 @@ def with_sale(group: Group, start: date, turnout: date) -> Group:
 
 
 def sale_day(group: Group, start: date, turnout: date) -> date | None:
-    """The first day on which a group weighs what it is sold at; None where that is not before turnout, or not stated."""
+    """The first day on which a group weighs what it is sold at; None where that is not before
+    turnout, or not stated.
+    """
     wanted = group.facts.get("sale_weight_kg")
     if wanted is None or group.calendar is None:
         return None
-    weight, gain, day = group.number("live_weight_kg"), float(group.facts.get("gain_kg_per_day", 0.0)), start
+    weight, gain, day = (
+        group.number("live_weight_kg"),
+        float(group.facts.get("gain_kg_per_day", 0.0)),
+        start,
+    )
     for change in (*group.calendar.changes, None):
         until = turnout if change is None else change.start
         days = (until - day).days
@@ -64,7 +76,9 @@ def sale_day(group: Group, start: date, turnout: date) -> date | None:
 
 
 def sale_not_said(group: Group, turnout: date) -> Finding | None:
-    """A notice for finishing cattle that grow and of which the farm does not say when they leave."""
+    """A notice for finishing cattle that grow and of which the farm does not say when they
+    leave.
+    """
     if group.animal_class not in SOLD_CLASSES or group.calendar is None:
         return None
     gains = float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0

@@ -1,7 +1,9 @@
-"""What can really be fed: practical limits of every feed by class, limits of families of near-identical feeds, and figures.
+"""What can really be fed: practical limits of every feed by class, limits of families of
+near-identical feeds, and figures.
 
-Limits in fresh weight hold at the dry matter printed in the feed tables; with another dry matter the DM is held constant, so
-everything here is handed on as dry matter. The classes are those of the `limits_key` of feeds/classes.csv.
+Limits in fresh weight hold at the dry matter printed in the feed tables; with another dry matter
+the DM is held constant, so everything here is handed on as dry matter. The classes are those of the
+`limits_key` of feeds/classes.csv.
 """
 
 from __future__ import annotations
@@ -19,9 +21,12 @@ from rationlp.records import dataclass
 class PracticeLimit:
     """Limits of one feed for one class; None where the row has none. 0 means not for this class.
 
-    share: of the dry matter eaten. kg_dm, kg_fresh: a head a day (kg_fresh at the printed dry matter).
-    kg_dm_per_kg_live_weight: per kg of the animal. fixed_kg_dm, fixed_kg_dm_per_kg_live_weight: this mineral goes in as exactly
-    that much. hard: for safety, may be tightened but not loosened. whose: reason and source in words.
+    share: of the dry matter eaten. kg_dm, kg_fresh: a head a day (kg_fresh at the printed dry
+    matter).
+    kg_dm_per_kg_live_weight: per kg of the animal. fixed_kg_dm, fixed_kg_dm_per_kg_live_weight:
+    this mineral goes in as exactly
+    that much. hard: for safety, may be tightened but not loosened. whose: reason and source in
+    words.
     """
 
     feed_key: str
@@ -64,9 +69,12 @@ class PracticeLimit:
 class FamilyLimit:
     """Σ factor·x over the members ≤ cap, for near-identical feeds.
 
-    basis: `share_of_dm`, `share_of_forage_dm`, `kg` (a head a day) or `kg_per_kg_live_weight`. weights: per kg DM of each
-    member, by feed key: its factor, and for limits in fresh weight the kg fresh at the printed dry matter too.
-    unit: of the sum. printed_basis: the basis as feeds/family-limits.csv has it. The same family may have several limits.
+    basis: `share_of_dm`, `share_of_forage_dm`, `kg` (a head a day) or `kg_per_kg_live_weight`.
+    weights: per kg DM of each
+    member, by feed key: its factor, and for limits in fresh weight the kg fresh at the printed dry
+    matter too.
+    unit: of the sum. printed_basis: the basis as feeds/family-limits.csv has it. The same family
+    may have several limits.
     """
 
     family: str
@@ -89,7 +97,9 @@ def _number(text: str, scale: float = 1.0) -> float | None:
 
 @lru_cache(maxsize=1)
 def _rows() -> dict[str, list[dict[str, str]]]:
-    """The rows of limits.csv by class; limits are made of them only for the classes that a farm has."""
+    """The rows of limits.csv by class; limits are made of them only for the classes that a farm
+    has.
+    """
     found: dict[str, list[dict[str, str]]] = {}
     for row in packaged_rows("limits.csv"):
         found.setdefault(row["class"], []).append(row)
@@ -123,7 +133,9 @@ def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit
 
 
 def practice_limits(limits_key: str | None) -> Mapping[str, PracticeLimit]:
-    """Limits by feed key for a class; empty for a class without any. Not to be changed by the caller."""
+    """Limits by feed key for a class; empty for a class without any. Not to be changed by the
+    caller.
+    """
     return _limits_of(limits_key or "")
 
 
@@ -146,10 +158,19 @@ def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
         weights = {}
         for member in cells["members"].split():
             key, _, factor = member.partition("*")
-            weights[key] = float(factor or 1.0) * (1000.0 / feeds[key].dm_g_per_kg if fresh else 1.0)
+            weights[key] = float(factor or 1.0) * (
+                1000.0 / feeds[key].dm_g_per_kg if fresh else 1.0
+            )
         cap = float(cells["cap"]) / (1000.0 if basis == "kg_per_kg_live_weight" else 1.0)
         limit = FamilyLimit(
-            cells["family"], weights, basis, cap, unit, cells["basis"], cells["status"], cells["source"]
+            cells["family"],
+            weights,
+            basis,
+            cap,
+            unit,
+            cells["basis"],
+            cells["status"],
+            cells["source"],
         )
         found[cells["class"]] = (*found.get(cells["class"], ()), limit)
     return found
@@ -174,11 +195,15 @@ def family_names() -> dict[str, tuple[str, ...]]:
 
 @lru_cache(maxsize=1)
 def _all_practice() -> dict[tuple[str, str], float]:
-    return {(row["limits_key"], row["figure"]): float(row["value"]) for row in packaged_rows("practice.csv")}
+    return {
+        (row["limits_key"], row["figure"]): float(row["value"])
+        for row in packaged_rows("practice.csv")
+    }
 
 
 def practice_figure(limits_key: str | None, figure: str) -> float | None:
-    """A figure of practice for a class (least useful amounts, silage a day, meal size …); None where there is none.
+    """A figure of practice for a class (least useful amounts, silage a day, meal size …); None
+    where there is none.
 
     All of them are common practice, no source (c); feeds/practice.csv gives the unit of each.
     """
@@ -187,9 +212,11 @@ def practice_figure(limits_key: str | None, figure: str) -> float | None:
 
 @dataclass(frozen=True)
 class Believable:
-    """The usual range of one figure of a ration of a class: outside it is a question, three such figures are a mistake.
+    """The usual range of one figure of a ration of a class: outside it is a question, three such
+    figures are a mistake.
 
-    live_weight_kg: the weight for which the range is meant; it moves with the animal's own. None: it does not.
+    live_weight_kg: the weight for which the range is meant; it moves with the animal's own. None:
+    it does not.
     """
 
     quantity: str
@@ -216,10 +243,11 @@ def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
 
 
 def believable(key: str | None, system: str = "") -> tuple[Believable, ...]:
-    """Usual ranges by the `believability` key of feeds/classes.csv, those of the feeding system over those of any system.
+    """Usual ranges by the `believability` key of feeds/classes.csv, those of the feeding system
+    over those of any system.
 
-    system: the forage that leads the ration (`straw`, `hay`, `silage`, `maize`), empty for any. Common practice, no source (c),
-    unless the row names one.
+    system: the forage that leads the ration (`straw`, `hay`, `silage`, `maize`), empty for any.
+    Common practice, no source (c), unless the row names one.
     """
     every = _all_believable()
     return tuple({**every.get((key or "", ""), {}), **every.get((key or "", system), {})}.values())

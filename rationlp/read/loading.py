@@ -1,4 +1,6 @@
-"""How feed is weighed, loaded and put out: figures from feeds/loading.csv, and what a farm says in its [feeding] tables."""
+"""How feed is weighed, loaded and put out: figures from feeds/loading.csv, and what a farm says in
+its [feeding] tables.
+"""
 
 from __future__ import annotations
 
@@ -47,7 +49,8 @@ def read_feeding(
     tables: Iterable[tuple[int, GroupTable | None]],
     raw: Mapping[str, Any],
 ) -> tuple[Feeding, tuple[Group, ...], list[Finding]]:
-    """The farm's way of feeding, the groups with their own where they have one, and what is wrong with any of them.
+    """The farm's way of feeding, the groups with their own where they have one, and what is wrong
+    with any of them.
 
     A group's `feeding` changes single keys of the farm's.
     """
@@ -78,9 +81,16 @@ def _faults(feeding: Feeding, table: FeedingTable | None, where: str) -> list[Fi
         if mixing:
             found = f"{', '.join(mixing)}, and no wagon"
             findings.append(
-                Finding("IN134", where, found, 'give wagon = "vertical" or "horizontal", or leave them out')
+                Finding(
+                    "IN134",
+                    where,
+                    found,
+                    'give wagon = "vertical" or "horizontal", or leave them out',
+                )
             )
     elif feeding.tub_m3 is None:
         remedy = "give the size of the tub in m3; the maker's plate has it"
-        findings.append(Finding("IN111", f"{where}.tub_m3", "a wagon without the size of its tub", remedy))
+        findings.append(
+            Finding("IN111", f"{where}.tub_m3", "a wagon without the size of its tub", remedy)
+        )
     return findings

@@ -35,7 +35,11 @@ class Entry:
 
 
 ENTRIES = {
-    "face": Entry("metres fed from the front of a clamp or bag, since it was opened", "store", {"m": (0.0, 300.0)}),
+    "face": Entry(
+        "metres fed from the front of a clamp or bag, since it was opened",
+        "store",
+        {"m": (0.0, 300.0)},
+    ),
     "left": Entry(
         "what is left of a store",
         "store",
@@ -43,7 +47,9 @@ ENTRIES = {
     ),
     "dry_matter": Entry("dry matter of a store or bought feed", "feed", {"%": (4.0, 100.0)}),
     "head": Entry("animals in a group from this day on", "group", {"head": (0.0, 100_000.0)}),
-    "bought": Entry("a bought feed delivered", "bought feed", {"t": (0.0, 10_000.0), "loads": (0.0, 1000.0)}),
+    "bought": Entry(
+        "a bought feed delivered", "bought feed", {"t": (0.0, 10_000.0), "loads": (0.0, 1000.0)}
+    ),
 }
 MEASURES = frozenset({"face", "left"})
 """Entries that say what is in a store."""
@@ -78,8 +84,12 @@ def read_log(farm: Farm) -> tuple[LogLine, ...]:
     missing = [name for name in COLUMNS[:4] if name not in table.headings]
     unknown = [name for name in table.headings if name not in COLUMNS]
     if missing or unknown:
-        found = f"no column {', '.join(missing)}" if missing else f"unknown column {', '.join(unknown)}"
-        raise InputError([Finding("IN792", f"{table.name} headings", found, f"columns: {', '.join(COLUMNS)}")])
+        found = (
+            f"no column {', '.join(missing)}" if missing else f"unknown column {', '.join(unknown)}"
+        )
+        raise InputError(
+            [Finding("IN792", f"{table.name} headings", found, f"columns: {', '.join(COLUMNS)}")]
+        )
     findings: list[Finding] = []
     lines: list[LogLine] = []
     for row in table.rows:
@@ -109,14 +119,19 @@ def log_text(lines: Iterable[LogLine]) -> str:
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
     for one in lines:
-        writer.writerow([one.day.isoformat(), one.what, one.of, f"{one.figure:.10g}", one.unit, one.note])
+        writer.writerow(
+            [one.day.isoformat(), one.what, one.of, f"{one.figure:.10g}", one.unit, one.note]
+        )
     return out.getvalue()
 
 
 def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, list[Finding]]:
     findings: list[Finding] = []
     cells = {name: row.cells.get(name, "") for name in COLUMNS}
-    where = {name: f"{table.name}, {name}" if not row.line else table.where(row, name) for name in COLUMNS}
+    where = {
+        name: f"{table.name}, {name}" if not row.line else table.where(row, name)
+        for name in COLUMNS
+    }
     day = _day(cells["date"], where["date"], farm, findings)
     entry = ENTRIES.get(cells["what"])
     if entry is None:
@@ -130,20 +145,33 @@ def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, lis
     if cells["of"] not in known:
         near = get_close_matches(cells["of"], known, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"ids: {', '.join(known) or 'none'}"
-        findings.append(Finding("IN794", where["of"], f'no {entry.about} "{cells["of"]}" for {cells["what"]}', remedy))
+        findings.append(
+            Finding(
+                "IN794",
+                where["of"],
+                f'no {entry.about} "{cells["of"]}" for {cells["what"]}',
+                remedy,
+            )
+        )
         return None, findings
     units = _units(farm, cells["what"], cells["of"])
     unit = cells["unit"] or units[0]
     if unit not in units:
         remedy = f"use {' or '.join(units)}"
-        findings.append(Finding("IN796", where["unit"], f'"{unit}" for {cells["what"]} of {cells["of"]}', remedy))
+        findings.append(
+            Finding(
+                "IN796", where["unit"], f'"{unit}" for {cells["what"]} of {cells["of"]}', remedy
+            )
+        )
         return None, findings
     figure = _figure(cells["figure"], where["figure"], (entry, unit), findings)
     if figure is not None:
         findings += _too_much(farm, cells["what"], cells["of"], (figure, unit), where["figure"])
     if len(cells["note"]) > LONGEST_NOTE or any(ord(sign) < 32 for sign in cells["note"]):
         remedy = f"one line of at most {LONGEST_NOTE} characters"
-        findings.append(Finding("IN795", where["note"], "a note that is too long, or of several lines", remedy))
+        findings.append(
+            Finding("IN795", where["note"], "a note that is too long, or of several lines", remedy)
+        )
     if findings or day is None or figure is None:
         return None, findings
     return LogLine(day, cells["what"], cells["of"], figure, unit, cells["note"], row.line), []
@@ -201,7 +229,9 @@ def _figure(text: str, where: str, of: tuple[Entry, str], findings: list[Finding
     return value
 
 
-def _too_much(farm: Farm, what: str, of: str, measured: tuple[float, str], where: str) -> list[Finding]:
+def _too_much(
+    farm: Farm, what: str, of: str, measured: tuple[float, str], where: str
+) -> list[Finding]:
     """A measure of more than the store can have had (IN801)."""
     figure, unit = measured
     if what not in MEASURES:
@@ -212,7 +242,9 @@ def _too_much(farm: Farm, what: str, of: str, measured: tuple[float, str], where
     if not isinstance(most, float) or figure < most or (unit == "bales" and figure == most):
         return []
     found = f"{figure:g} {unit} of a store with {size} = {most:g}"
-    return [Finding("IN801", where, found, f"check the figure, or {size} of the store in the farm file")]
+    return [
+        Finding("IN801", where, found, f"check the figure, or {size} of the store in the farm file")
+    ]
 
 
 def _repeated(line: LogLine | None, lines: Iterable[LogLine], where: str) -> list[Finding]:
@@ -224,5 +256,7 @@ def _repeated(line: LogLine | None, lines: Iterable[LogLine], where: str) -> lis
         same_sort = sort == ("measure" if other.what in MEASURES else other.what)
         if same_sort and (other.day, other.of) == (line.day, line.of):
             found = f"a second {line.what} of {line.of} on {line.day}"
-            return [Finding("IN798", where, found, "keep one of them: delete the other line of log.csv")]
+            return [
+                Finding("IN798", where, found, "keep one of them: delete the other line of log.csv")
+            ]
     return []

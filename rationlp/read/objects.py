@@ -1,4 +1,6 @@
-"""What stage 1 hands on: feeds with the origin of every figure, the animals, the farm. All frozen, all picklable."""
+"""What stage 1 hands on: feeds with the origin of every figure, the animals, the farm. All frozen,
+all picklable.
+"""
 
 from __future__ import annotations
 
@@ -24,8 +26,10 @@ NEITHER_KINDS = frozenset({"root", "mineral"})
 class Figure:
     """A value and where it came from.
 
-    origin: `table`, `lab`, `farm`, `computed` (by a published rule) or `default` (a stated class default).
-    source: in words (file and row, or the rule). status: a, b or c for table, computed and default; empty else.
+    origin: `table`, `lab`, `farm`, `computed` (by a published rule) or `default` (a stated class
+    default).
+    source: in words (file and row, or the rule). status: a, b or c for table, computed and default;
+    empty else.
     sampled: day of the sample as ISO text where a laboratory sheet gives it, the latest of several.
     """
 
@@ -38,10 +42,11 @@ class Figure:
 
 @dataclass(frozen=True)
 class Feed:
-    """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no key.
+    """A feed and its composition. `figures` is keyed by quantity name; a blank in the table has no
+    key.
 
-    sort: what laboratory ranges and rules go by (`grass_silage`, `hay`, …), empty where only the kind is known. fme_rule: the
-    rule that gives FME, empty where it follows from sort and kind.
+    sort: what laboratory ranges and rules go by (`grass_silage`, `hay`, …), empty where only the
+    kind is known. fme_rule: the rule that gives FME, empty where it follows from sort and kind.
     """
 
     key: str
@@ -69,7 +74,9 @@ class Feed:
 
     @property
     def is_concentrate(self) -> bool:
-        """Every kind except forage, straw, root and mineral (wet by-products count by their dry matter)."""
+        """Every kind except forage, straw, root and mineral (wet by-products count by their dry
+        matter).
+        """
         return self.kind not in FORAGE_KINDS and self.kind not in NEITHER_KINDS
 
 
@@ -77,9 +84,11 @@ class Feed:
 class Offer:
     """A feed that this farm can feed: from a store, or bought.
 
-    id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective [currency/t fresh]
-    (for a store, under the farm's choice of `home_grown.price`). least_t, most_t, load_t: bought feed only [t fresh];
-    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t fresh];
+    id: the store's id or the bought feed's id. price_per_t_fresh: the price used in the objective
+    [currency/t fresh] (for a store, under the farm's choice of `home_grown.price`). least_t,
+    most_t, load_t: bought feed only [t fresh];
+    whole_loads: bought by the load only; keeps_days, space_t: days a load keeps, and room for it [t
+    fresh];
     least_order_t: least that is ever ordered of it [t fresh].
     """
 
@@ -104,12 +113,14 @@ class Offer:
 
 @dataclass(frozen=True)
 class Store:
-    """A store as the farm describes it: sizes are read and checked here and used by the stock calculation.
+    """A store as the farm describes it: sizes are read and checked here and used by the stock
+    calculation.
 
-    kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`, `count`, …). seen: what
-    somebody saw in it or knows of it (`mould`, `ragwort`, `litter_field`, `soil`, `heated`). core_temperature_c: highest
-    temperature measured inside [°C]. machine_reach_m: how high the machine at the face reaches [m]. kept_for: ids of the only
-    groups that may get it; empty for all. reserve_t_fresh: what must be left at turnout.
+    kind: clamp, bag, bales, stack or plain. size: figures by key of the farm file (`length_m`,
+    `count`, …). seen: what somebody saw in it or knows of it (`mould`, `ragwort`, `litter_field`,
+    `soil`, `heated`). core_temperature_c: highest temperature measured inside [°C].
+    machine_reach_m: how high the machine at the face reaches [m]. kept_for: ids of the only groups
+    that may get it; empty for all. reserve_t_fresh: what must be left at turnout.
     """
 
     id: str
@@ -137,7 +148,9 @@ class Spread:
 
 @dataclass(frozen=True)
 class StockStep:
-    """One step from what was measured to dry matter that can be eaten: what, value, unit, how, whence and how sure."""
+    """One step from what was measured to dry matter that can be eaten: what, value, unit, how,
+    whence and how sure.
+    """
 
     name: str
     value: float
@@ -151,7 +164,8 @@ class StockStep:
 class Face:
     """The open face of a clamp or bag [m, m2]. kg_dm_per_m: dry matter behind a metre of advance.
 
-    warn_m_per_week, fail_m_per_week: least advance in winter by crop; length_m: length still to be eaten.
+    warn_m_per_week, fail_m_per_week: least advance in winter by crop; length_m: length still to be
+    eaten.
     """
 
     width_m: float
@@ -167,9 +181,12 @@ class Face:
 class StoreStock:
     """What a store holds and how much of it can be eaten.
 
-    t_fresh, t_dm: in the store on the day it was measured. losses: share of DM by name (surface, face, damaged bales), none
-    counted twice. edible_t_dm: after these, before waste at the trough. trough_loss: share of what is put out that is not
-    eaten, charged to the group. reserve_t_dm: kept at turnout. measured: the day as ISO text, or "".
+    t_fresh, t_dm: in the store on the day it was measured. losses: share of DM by name (surface,
+    face, damaged bales), none
+    counted twice. edible_t_dm: after these, before waste at the trough. trough_loss: share of what
+    is put out that is not
+    eaten, charged to the group. reserve_t_dm: kept at turnout. measured: the day as ISO text, or
+    "".
     """
 
     store: str
@@ -188,7 +205,9 @@ class StoreStock:
 
 @dataclass(frozen=True)
 class Outlet:
-    """Somewhere that buys forage. Price a tonne fresh or a tonne of dry matter [currency]; most and least tonnes fresh."""
+    """Somewhere that buys forage. Price a tonne fresh or a tonne of dry matter [currency]; most and
+    least tonnes fresh.
+    """
 
     id: str
     name: str
@@ -210,8 +229,9 @@ class Bedding:
 
 @dataclass(frozen=True)
 class Mix:
-    """One mix for several groups. portions: by group id, kg of the mix as a multiple of the first group's. top_up: offers that a
-    group may get beside it."""
+    """One mix for several groups. portions: by group id, kg of the mix as a multiple of the first
+    group's. top_up: offers that a group may get beside it.
+    """
 
     id: str
     portions: dict[str, float]
@@ -220,7 +240,9 @@ class Mix:
 
 @dataclass(frozen=True)
 class Grazing:
-    """Grazed grass of a group from a day until another (left out) [kg DM a head a day], with its own analysis and cost."""
+    """Grazed grass of a group from a day until another (left out) [kg DM a head a day], with its
+    own analysis and cost.
+    """
 
     start: date
     until: date
@@ -231,7 +253,9 @@ class Grazing:
 
 @dataclass(frozen=True)
 class FeedLimit:
-    """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head a day."""
+    """A farm's own limit on one offer (by offer id) for one group; None = no limit. Amounts a head
+    a day.
+    """
 
     offer: str
     min_kg_fresh: float | None = None
@@ -244,8 +268,10 @@ class FeedLimit:
 class QuantityLimit:
     """A farm's own need or limit on any quantity of its feed tables.
 
-    quantity: a feed-table column (`cp_g_per_kg_dm`), one of the farm's own columns, `dm_kg` or `fresh_kg`.
-    per: `head_day` (amount a head a day in the quantity's amount unit: g, MJ, kg, mg) or `kg_dm` (in the quantity's own unit).
+    quantity: a feed-table column (`cp_g_per_kg_dm`), one of the farm's own columns, `dm_kg` or
+    `fresh_kg`.
+    per: `head_day` (amount a head a day in the quantity's amount unit: g, MJ, kg, mg) or `kg_dm`
+    (in the quantity's own unit).
     """
 
     quantity: str
@@ -256,7 +282,9 @@ class QuantityLimit:
 
 @dataclass(frozen=True)
 class FamilyCap:
-    """A farm's own cap on a family of feeds for one group, in the basis in which the printed limit stands."""
+    """A farm's own cap on a family of feeds for one group, in the basis in which the printed limit
+    stands.
+    """
 
     family: str
     basis: str
@@ -267,9 +295,12 @@ class FamilyCap:
 class Feeding:
     """How feed is put before a group.
 
-    wagon: `vertical` or `horizontal` (how its augers stand), or `none`. tub_m3: size of its tub. scale_division_kg: what its
-    scale counts in. refusals: share of what is put out that is left lying, on top of what is eaten. loads_per_day: None: as
-    many as fill the tub. mix_kg_per_m3: measured weight of the mix in the tub, None: by common practice.
+    wagon: `vertical` or `horizontal` (how its augers stand), or `none`. tub_m3: size of its tub.
+    scale_division_kg: what its
+    scale counts in. refusals: share of what is put out that is left lying, on top of what is eaten.
+    loads_per_day: None: as
+    many as fill the tub. mix_kg_per_m3: measured weight of the mix in the tub, None: by common
+    practice.
     """
 
     wagon: str = "none"
@@ -293,8 +324,10 @@ class Change:
 class Calendar:
     """How a group changes over the winter.
 
-    start: the day on which the group's facts hold. first_birth: first day of calving or lambing; spread_weeks: from the first to
-    the last birth. after_class, after: what the animals are afterwards, milk of dairy cows at its peak. changes: in order of
+    start: the day on which the group's facts hold. first_birth: first day of calving or lambing;
+    spread_weeks: from the first to
+    the last birth. after_class, after: what the animals are afterwards, milk of dairy cows at its
+    peak. changes: in order of
     date. pens: cattle go through pens of their own: dry, close to calving, fresh, in milk.
     """
 
@@ -309,7 +342,9 @@ class Calendar:
 
 @dataclass(frozen=True)
 class Cohort:
-    """Cows of a group that calved, or will, in the same week: their share of the head [-], and facts of their own."""
+    """Cows of a group that calved, or will, in the same week: their share of the head [-], and
+    facts of their own.
+    """
 
     share: float
     facts: dict[str, float | str]
@@ -319,15 +354,21 @@ class Cohort:
 class Group:
     """A group of animals.
 
-    animal_class: one of the classes of feeds/classes.csv, or `stated`. facts: the animal facts by key, units in the
-    key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in read/animals.py. fed: `to_appetite` or `rationed`.
+    animal_class: one of the classes of feeds/classes.csv, or `stated`. facts: the animal facts by
+    key, units in the key (`live_weight_kg`, `sex`, …); which keys a class has is fixed in
+    read/animals.py. fed: `to_appetite` or `rationed`.
     parlour_feed: id of the feed given by yield in the parlour, or None.
-    intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or None for the default.
-    housed, out: first day fed in this winter, and first day no longer fed; None for the winter's own. grazing: by day.
+    intake_kg_dm: the farm's own intake cap [kg DM a head a day] or None. intake_equation: name or
+    None for the default.
+    housed, out: first day fed in this winter, and first day no longer fed; None for the winter's
+    own. grazing: by day.
     feeding: how it is fed where that differs from the farm's way.
-    reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a head a day].
-    cohorts: its cows by calving week where these differ; needs are means over them. nearest_days: days to calving of the nearest.
-    calendar: how it changes over the winter, or None. origin: id of the group of the farm file that this is a part of, or "".
+    reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a
+    head a day].
+    cohorts: its cows by calving week where these differ; needs are means over them. nearest_days:
+    days to calving of the nearest.
+    calendar: how it changes over the winter, or None. origin: id of the group of the farm file that
+    this is a part of, or "".
     """
 
     id: str
@@ -372,7 +413,9 @@ class Group:
 
 @dataclass(frozen=True)
 class Margins:
-    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows in milk."""
+    """Safety margins, applied once [multiples of the requirement]. me_milking: energy of dairy cows
+    in milk.
+    """
 
     me: float = 1.05
     mp: float = 1.05
@@ -383,12 +426,17 @@ class Margins:
 class Farm(Shown):
     """A whole farm, checked. offers: stores first, then bought feeds, in file order.
 
-    home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the farm by key.
-    own_quantities: quantities the farm declared itself. notices: warnings to show, none of which forbids anything.
-    day: the day on which its groups stand as they are here; None for the first day of the winter. outlets, beddings, mixes:
-    what else the winter asks of stores and groups. periods: first and last day (left out) of each step of the winter's plan,
-    from the first day to turnout without a gap; empty for fortnights. milk_price_per_litre: currency/l, None where none is given.
-    feeding: how feed is put out. mj_price: of the cheapest bought energy, by which shortages are priced [currency/MJ].
+    home_grown_price: `nothing`, `cost` or `would_fetch`. feeds: every feed of the tables and the
+    farm by key.
+    own_quantities: quantities the farm declared itself. notices: warnings to show, none of which
+    forbids anything.
+    day: the day on which its groups stand as they are here; None for the first day of the winter.
+    outlets, beddings, mixes:
+    what else the winter asks of stores and groups. periods: first and last day (left out) of each
+    step of the winter's plan, from the first day to turnout without a gap; empty for fortnights.
+    milk_price_per_litre: currency/l, None where none is given.
+    feeding: how feed is put out. mj_price: of the cheapest bought energy, by which shortages are
+    priced [currency/MJ].
     """
 
     place: str

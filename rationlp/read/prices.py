@@ -1,4 +1,6 @@
-"""prices.csv: prices of bought feeds, laid over those of farm.toml; a feed that farm.toml does not buy is added."""
+"""prices.csv: prices of bought feeds, laid over those of farm.toml; a feed that farm.toml does not
+buy is added.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,8 @@ Bought = list[tuple[int, BoughtTable | None]]
 
 
 def read_prices(path: Path, bought: Bought) -> Bought:
-    """The bought feeds with the file's prices over them (by id or feed key). Added ones carry the number −1.
+    """The bought feeds with the file's prices over them (by id or feed key). Added ones carry the
+    number −1.
 
     Raises InputError with everything that is wrong.
     """
@@ -42,9 +45,15 @@ def read_prices(path: Path, bought: Bought) -> Bought:
             continue
         places = _places(kept, feed)
         if len(places) > 1:
-            ids = ", ".join(one.id or one.feed for n, (_, one) in enumerate(kept) if n in places and one is not None)
+            ids = ", ".join(
+                one.id or one.feed
+                for n, (_, one) in enumerate(kept)
+                if n in places and one is not None
+            )
             found = f'"{feed}" is bought more than once'
-            findings.append(Finding("IN141", table.where(row, "feed"), found, f"name it by its id: {ids}"))
+            findings.append(
+                Finding("IN141", table.where(row, "feed"), found, f"name it by its id: {ids}")
+            )
         elif places:
             number, one = kept[places[0]]
             assert one is not None
@@ -69,7 +78,10 @@ def _feed_fault(table: CsvTable, row: CsvRow, seen: Mapping[str, int]) -> Findin
         found = "a control character in a feed or name"
         remedy = "type the cell again, as plain text"
     elif feed in seen:
-        found, remedy = f'"{feed}" stands in row {seen[feed]} already', "keep one price for each feed"
+        found, remedy = (
+            f'"{feed}" stands in row {seen[feed]} already',
+            "keep one price for each feed",
+        )
     return Finding("IN141", table.where(row, "feed"), found, remedy) if found else None
 
 
@@ -85,7 +97,9 @@ def _headings(table: CsvTable) -> list[Finding]:
     findings = []
     for needed in COLUMNS[:2]:
         if needed not in table.headings:
-            findings.append(Finding("IN140", where, f'no column "{needed}"', f"columns: {', '.join(COLUMNS)}"))
+            findings.append(
+                Finding("IN140", where, f'no column "{needed}"', f"columns: {', '.join(COLUMNS)}")
+            )
     for heading in table.headings:
         if heading not in COLUMNS:
             near = get_close_matches(heading, COLUMNS, 1, 0.5)
@@ -95,7 +109,9 @@ def _headings(table: CsvTable) -> list[Finding]:
 
 
 def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list[Finding]]:
-    """The figures that a row gives, and the name where it gives one, with everything that is wrong with them."""
+    """The figures that a row gives, and the name where it gives one, with everything that is wrong
+    with them.
+    """
     name = row.cells.get("name", "")
     figures: dict[str, float | str] = {"name": name} if name else {}
     findings: list[Finding] = []
@@ -110,7 +126,9 @@ def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list
             continue
         if value is None:
             if heading == "price_per_t_fresh":
-                findings.append(Finding("IN142", where, "no price", "give the price a tonne fresh, delivered"))
+                findings.append(
+                    Finding("IN142", where, "no price", "give the price a tonne fresh, delivered")
+                )
         elif not 0.0 <= value <= _MOST[heading] or (heading == "load_t" and value == 0.0):
             valid = f"valid {'above' if heading == 'load_t' else 'from'} 0 to {_MOST[heading]:g}"
             findings.append(Finding("IN142", where, f"{value:g} is no {heading}", valid))
@@ -120,7 +138,9 @@ def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list
 
 
 def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought) -> Bought:
-    """Bought feeds after prices.csv was read, the keys that a question states of them (by id) put back."""
+    """Bought feeds after prices.csv was read, the keys that a question states of them (by id) put
+    back.
+    """
     stated = {table.id or table.feed: table for _, table in before if table is not None}
     kept: Bought = []
     for number, table in after:

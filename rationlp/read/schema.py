@@ -14,7 +14,9 @@ from rationlp.read.penalties import MOST_MONEY
 from rationlp.read.values import shown
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
-"""Text without control signs and without the signs that turn the direction of what follows: a page is read by people."""
+"""Text without control signs and without the signs that turn the direction of what follows: a page
+is read by people.
+"""
 Name = Annotated[str, Field(min_length=1, max_length=120, pattern=PLAIN)]
 Id = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9_\-]+$")]
 Price = Annotated[float, Field(ge=0.0, le=MOST_MONEY, allow_inf_nan=False)]
@@ -37,7 +39,9 @@ class FarmTable(_Table):
 
 
 class WinterTable(_Table):
-    """[winter]: the periods of the plan by word, by days or by their first days; fortnights if nothing is said."""
+    """[winter]: the periods of the plan by word, by days or by their first days; fortnights if
+    nothing is said.
+    """
 
     start: date
     turnout: date
@@ -91,7 +95,9 @@ class StoreTable(_Table):
     cost_per_t_fresh: Price | None = None
     would_fetch_per_t_fresh: Price | None = None
     seen: list[Literal["mould", "ragwort", "litter_field", "soil", "heated"]] = []
-    core_temperature_c: Annotated[float, Field(ge=-20.0, le=500.0, allow_inf_nan=False)] | None = None
+    core_temperature_c: Annotated[float, Field(ge=-20.0, le=500.0, allow_inf_nan=False)] | None = (
+        None
+    )
     machine_reach_m: Annotated[float, Field(ge=1.0, le=15.0, allow_inf_nan=False)] | None = None
     kept_for: list[Name] = []
     reserve_t_fresh: Tonnes = 0.0
@@ -99,7 +105,9 @@ class StoreTable(_Table):
 
 
 class BoughtTable(_Table):
-    """[[bought]]: the price may stand in prices.csv instead, so that its absence is judged when both are read."""
+    """[[bought]]: the price may stand in prices.csv instead, so that its absence is judged when
+    both are read.
+    """
 
     feed: Name
     price_per_t_fresh: Price | None = None
@@ -136,7 +144,9 @@ class BeddingTable(_Table):
 
 
 class YardTable(_Table):
-    """[yard]: what a winter's plan keeps to so that it can be fed; what is left out is common practice."""
+    """[yard]: what a winter's plan keeps to so that it can be fed; what is left out is common
+    practice.
+    """
 
     least_load_kg: Annotated[float, Field(ge=0.0, le=500.0, allow_inf_nan=False)] | None = None
     bag_kg: Annotated[float, Field(ge=0.0, le=1500.0, allow_inf_nan=False)] | None = None
@@ -246,7 +256,9 @@ class FamilyLimitTable(_Table):
 
 
 class ChangeTable(_Table):
-    """[[groups.changes]]: facts or head stated anew from a date on; the facts are checked by class in calendar.py."""
+    """[[groups.changes]]: facts or head stated anew from a date on; the facts are checked by class
+    in calendar.py.
+    """
 
     model_config = ConfigDict(frozen=True, extra="allow", strict=True)
 
@@ -255,7 +267,9 @@ class ChangeTable(_Table):
 
 
 class GroupTable(_Table):
-    """[[groups]]: the keys that every group has; the facts of its class are checked in animals.py."""
+    """[[groups]]: the keys that every group has; the facts of its class are checked in
+    animals.py.
+    """
 
     model_config = ConfigDict(frozen=True, extra="allow", strict=True)
 
@@ -320,7 +334,9 @@ GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_field
 
 
 def place(path: Sequence[str | int], raw: Any) -> str:
-    """A key's place in farm.toml: `farm.toml groups[2] "dry".head`; numbers count from 1, as a person counts."""
+    """A key's place in farm.toml: `farm.toml groups[2] "dry".head`; numbers count from 1, as a
+    person counts.
+    """
     words = ""
     here = raw
     for step in path:
@@ -334,7 +350,9 @@ def place(path: Sequence[str | int], raw: Any) -> str:
     return f"farm.toml {words}".rstrip()
 
 
-def check_table(model: type[_Table], path: tuple[str | int, ...], given: Any, raw: Any) -> tuple[Any, list[Finding]]:
+def check_table(
+    model: type[_Table], path: tuple[str | int, ...], given: Any, raw: Any
+) -> tuple[Any, list[Finding]]:
     """A table as its model, or None with everything that is wrong with it."""
     if not isinstance(given, Mapping):
         found = f"{shown(given)} where a table was expected"
@@ -343,35 +361,56 @@ def check_table(model: type[_Table], path: tuple[str | int, ...], given: Any, ra
     try:
         return model.model_validate(dict(given)), []
     except ValidationError as trouble:
-        return None, [_translated(error, model, path, raw) for error in trouble.errors(include_url=False)]
+        return None, [
+            _translated(error, model, path, raw) for error in trouble.errors(include_url=False)
+        ]
 
 
-def _translated(error: Any, model: type[BaseModel], path: tuple[str | int, ...], raw: Any) -> Finding:
+def _translated(
+    error: Any, model: type[BaseModel], path: tuple[str | int, ...], raw: Any
+) -> Finding:
     where = place((*path, *error["loc"]), raw)
     kind, given, context = error["type"], error.get("input"), error.get("ctx") or {}
     if kind == "missing":
-        return Finding("IN111", where, "this key is missing", "add it; the example farm shows it with its unit")
+        return Finding(
+            "IN111", where, "this key is missing", "add it; the example farm shows it with its unit"
+        )
     if kind == "extra_forbidden":
-        return Finding("IN110", where, "unknown key", _nearest_key(str(error["loc"][-1]), model, error["loc"]))
+        return Finding(
+            "IN110", where, "unknown key", _nearest_key(str(error["loc"][-1]), model, error["loc"])
+        )
     if kind == "literal_error":
-        choices = [word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")]
+        choices = [
+            word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")
+        ]
         near = get_close_matches(str(given), choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(choices)}"
         return Finding("IN114", where, f"{shown(given)} is none of the words allowed here", remedy)
     if kind in _BOUNDS:
         word, key = _BOUNDS[kind]
-        return Finding("IN113", where, f"{shown(given)} is out of range", f"give a number {word} {context[key]:g}")
+        return Finding(
+            "IN113",
+            where,
+            f"{shown(given)} is out of range",
+            f"give a number {word} {context[key]:g}",
+        )
     if kind == "finite_number":
-        return Finding("IN113", where, f"{shown(given)} is not a finite number", "give a plain number")
+        return Finding(
+            "IN113", where, f"{shown(given)} is not a finite number", "give a plain number"
+        )
     if kind == "float_type" and isinstance(given, int) and not isinstance(given, bool):
         return Finding("IN113", where, f"{shown(given)} is out of range", "give a smaller number")
     if kind == "string_pattern_mismatch":
         remedy = _PATTERNS.get(str(context["pattern"]), "use letters, digits, _ and -")
-        return Finding("IN114", where, f"{shown(given)} has a form that is not allowed here", remedy)
+        return Finding(
+            "IN114", where, f"{shown(given)} has a form that is not allowed here", remedy
+        )
     if kind in ("string_too_short", "string_too_long"):
         return Finding("IN114", where, "the text is empty or too long", "give 1 to 120 characters")
     expected = _TYPES.get(kind, "a value of another kind")
-    return Finding("IN112", where, f"{shown(given)} is not {expected.partition(' (')[0]}", f"write {expected}")
+    return Finding(
+        "IN112", where, f"{shown(given)} is not {expected.partition(' (')[0]}", f"write {expected}"
+    )
 
 
 _BOUNDS = {
@@ -393,7 +432,9 @@ _TYPES = {
 }
 _PATTERNS = {
     r"^[A-Z]{3}$": "give the three capital letters of the currency, such as GBP or EUR",
-    PLAIN: "write it on one line, without control signs and signs that turn the direction of the text",
+    PLAIN: (
+        "write it on one line, without control signs and signs that turn the direction of the text"
+    ),
     r"^[a-z][a-z0-9_]*$": "use small letters, digits and _, beginning with a letter",
 }
 
@@ -403,5 +444,7 @@ def _nearest_key(key: str, model: type[BaseModel], loc: Sequence[str | int]) -> 
         if isinstance(step, str) and step in model.model_fields:
             model = INNER.get(step, model)
     known = [field.alias or name for name, field in model.model_fields.items()]
-    near = [name for name in known if len(key) > 2 and name.startswith(key)] or get_close_matches(key, known, 1, 0.5)
+    near = [name for name in known if len(key) > 2 and name.startswith(key)] or get_close_matches(
+        key, known, 1, 0.5
+    )
     return f'nearest: "{near[0]}"' if near else f"keys of this table: {', '.join(known)}"

@@ -1,8 +1,10 @@
-"""The sheets of a farm's workbook and their headings: made from the same models as farm.toml, so that a key is stated once.
+"""The sheets of a farm's workbook and their headings: made from the same models as farm.toml, so
+that a key is stated once.
 
-A heading is the key of farm.toml, unit included. Every table of farm.toml stands on the sheet Farm, a key a row; every list has
-a sheet of its own, an entry a row; lists inside a group or store have a sheet that names the group or store in its first
-column. Lab and Feeds hold what lab.csv and feeds.csv hold.
+A heading is the key of farm.toml, unit included. Every table of farm.toml stands on the sheet Farm,
+a key a row; every list has a sheet of its own, an entry a row; lists inside a group or store have a
+sheet that names the group or store in its first column. Lab and Feeds hold what lab.csv and
+feeds.csv hold.
 """
 
 from __future__ import annotations
@@ -24,12 +26,21 @@ from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
 from rationlp.read.stores import KINDS, Size
 from rationlp.records import dataclass
 
-FARM, LAB, FEEDS, OWN_FIGURES, LIMITS, CHANGES = "Farm", "Lab", "Feeds", "Own figures", "Limits", "Changes"
+FARM, LAB, FEEDS, OWN_FIGURES, LIMITS, CHANGES = (
+    "Farm",
+    "Lab",
+    "Feeds",
+    "Own figures",
+    "Limits",
+    "Changes",
+)
 NOTES, CHOICES = "Read first", "Lists"
 UNREAD = (NOTES, CHOICES)
 NEEDED = (FARM, "Stores", "Bought", "Groups")
 AFTER_BIRTH = "birth"
-"""What stands on the sheet Changes instead of a date for what the animals are once calved or lambed."""
+"""What stands on the sheet Changes instead of a date for what the animals are once calved or
+lambed.
+"""
 
 LIMIT_LISTS = ("feed_limits", "quantity_limits", "family_limits")
 
@@ -38,8 +49,9 @@ LIMIT_LISTS = ("feed_limits", "quantity_limits", "family_limits")
 class Heading:
     """A column of a sheet, or a row of the sheet Farm.
 
-    kind: number, whole, date, text, words and dates (several, with commas between them), portions (`id` or `id=portion`, with
-    commas), yes_no, or any (as it comes). words: what it is, unit included. note: when it is needed and what is valid.
+    kind: number, whole, date, text, words and dates (several, with commas between them), portions
+    (`id` or `id=portion`, with commas), yes_no, or any (as it comes). words: what it is, unit
+    included. note: when it is needed and what is valid.
     """
 
     key: str
@@ -52,9 +64,11 @@ class Heading:
 
 @dataclass(frozen=True)
 class Layout:
-    """A sheet. into: `tables`, `list` (an entry a row), `inside` (rows of lists inside the entries of `lists`) or `csv`.
+    """A sheet. into: `tables`, `list` (an entry a row), `inside` (rows of lists inside the entries
+    of `lists`) or `csv`.
 
-    lists: keys of the lists of farm.toml that its rows go into, or whose entries they belong to. inner: lists inside them.
+    lists: keys of the lists of farm.toml that its rows go into, or whose entries they belong to.
+    inner: lists inside them.
     """
 
     title: str
@@ -170,8 +184,14 @@ _ABOUT = {
     "mixes": "One mix for several groups.",
     "stores": "What is in store. The sizes that a store needs follow from its kind.",
     "bought": "What can be bought, delivered to the farm.",
-    "groups": "The animals. Which facts a group needs follows from its class: see the note on each heading.",
-    "own_quantities": "Quantities of your own, to be limited on the sheet Limits; their figures stand on Own figures or Feeds.",
+    "groups": (
+        "The animals. Which facts a group needs follows from its class: see the note on each"
+        " heading."
+    ),
+    "own_quantities": (
+        "Quantities of your own, to be limited on the sheet Limits; their figures stand on Own"
+        " figures or Feeds."
+    ),
 }
 
 
@@ -180,7 +200,9 @@ def _words(key: str, table: str = "") -> str:
 
 
 def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
-    """The kind of a cell for a type, and its words to choose from; kind "" for what is no cell but a table of its own."""
+    """The kind of a cell for a type, and its words to choose from; kind "" for what is no cell but
+    a table of its own.
+    """
     origin = get_origin(annotation)
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
@@ -195,11 +217,15 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
             return "portions", ()
         kind, choices = _kind(get_args(annotation)[0])
         return {"text": "words", "date": "dates"}.get(kind, ""), choices
-    return {bool: "yes_no", int: "whole", float: "number", date: "date", str: "text"}.get(annotation, ""), ()
+    return {bool: "yes_no", int: "whole", float: "number", date: "date", str: "text"}.get(
+        annotation, ""
+    ), ()
 
 
 def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
-    """The keys of a model that fit into a cell, in its order; those of a table inside it as `table.key`."""
+    """The keys of a model that fit into a cell, in its order; those of a table inside it as
+    `table.key`.
+    """
     found = []
     for name, field in model.model_fields.items():
         kind, choices = _kind(field.annotation)
@@ -209,7 +235,10 @@ def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
             note = "needed" if field.is_required() else ""
             found.append(Heading(key, kind, _words(key, table), choices, note, field.is_required()))
         elif inside is not None:
-            found += [replace(one, key=f"{key}.{one.key}", required=False, note="") for one in fields_of(inside, key)]
+            found += [
+                replace(one, key=f"{key}.{one.key}", required=False, note="")
+                for one in fields_of(inside, key)
+            ]
     return tuple(found)
 
 
@@ -217,7 +246,9 @@ def _table_inside(annotation: Any) -> type[BaseModel] | None:
     """The model of a table inside another, `None` allowed in its place; None for anything else."""
     if get_origin(annotation) is Annotated:
         return _table_inside(get_args(annotation)[0])
-    for one in get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,):
+    for one in (
+        get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
+    ):
         if isinstance(one, type) and issubclass(one, BaseModel):
             return one
     return None
@@ -234,7 +265,9 @@ def _of_sizes() -> tuple[Heading, ...]:
         first = pairs[0][1]
         kind = "text" if first.choices else "date" if first.high == 0 else "number"
         choices = tuple(dict.fromkeys(word for _, size in pairs for word in size.choices))
-        note = "; ".join(f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs)
+        note = "; ".join(
+            f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs
+        )
         found.append(Heading(key, kind, first.words, choices, note))
     return tuple(found)
 
@@ -249,7 +282,9 @@ def _of_facts() -> tuple[Heading, ...]:
     for key, pairs in by_key.items():
         first = pairs[0][1]
         choices = tuple(dict.fromkeys(word for _, fact in pairs for word in fact.choices))
-        note = "; ".join(f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs)
+        note = "; ".join(
+            f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs
+        )
         found.append(Heading(key, "text" if choices else "number", first.words, choices, note))
     return tuple(found)
 
@@ -274,13 +309,16 @@ def _list_layout(key: str) -> Layout:
     headings = fields_of(LISTS[key])
     if key == "outlets":
         headings = tuple(
-            replace(one, words="price a tonne fresh") if one.key == "price_per_t_fresh" else one for one in headings
+            replace(one, words="price a tonne fresh") if one.key == "price_per_t_fresh" else one
+            for one in headings
         )
     if key == "stores":
         headings = _unique((*headings, *_of_sizes()))
     if key == "groups":
         classes = tuple(CLASSES)
-        headings = tuple(replace(one, choices=classes) if one.key == "class" else one for one in headings)
+        headings = tuple(
+            replace(one, choices=classes) if one.key == "class" else one for one in headings
+        )
         headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
     return Layout(title_of(key), _ABOUT.get(key, ""), "list", headings, (key,))
 
@@ -291,20 +329,32 @@ def title_of(key: str) -> str:
 
 
 def _limits() -> Layout:
-    """The three lists of limits of a group on one sheet: a row fills feed, quantity or family, and what goes with it."""
+    """The three lists of limits of a group on one sheet: a row fills feed, quantity or family, and
+    what goes with it.
+    """
     headings = [heading for name in LIMIT_LISTS for heading in fields_of(INNER[name])]
-    about = "Your own limits, a row each: on a feed, on a quantity of the diet, or on a family of feeds."
+    about = (
+        "Your own limits, a row each: on a feed, on a quantity of the diet, or on a family of"
+        " feeds."
+    )
     ids = replace(headings[0], words="id of the store or bought feed that is limited")
-    every = (_group_column(), *(replace(one, required=False, note="") for one in [ids, *headings[1:]]))
+    every = (
+        _group_column(),
+        *(replace(one, required=False, note="") for one in [ids, *headings[1:]]),
+    )
     return Layout(LIMITS, about, "inside", _unique(every), ("groups",), LIMIT_LISTS)
 
 
 def _changes() -> Layout:
-    """What changes in a group: rows with a date, and a row with the word birth for what the animals are afterwards."""
+    """What changes in a group: rows with a date, and a row with the word birth for what the animals
+    are afterwards.
+    """
     start, *rest = fields_of(ChangeTable)
     animal_class = Heading("class", "text", "class once calved or lambed", tuple(CLASSES))
     headings = (_group_column(), replace(start, kind="any"), *rest, animal_class, *_of_facts())
-    about = "Facts or heads stated anew from a date on, and what the animals are once calved or lambed."
+    about = (
+        "Facts or heads stated anew from a date on, and what the animals are once calved or lambed."
+    )
     return Layout(CHANGES, about, "inside", _unique(headings), ("groups",), ("changes", "after"))
 
 
@@ -313,8 +363,15 @@ def _inner_layouts() -> list[Layout]:
     layouts = []
     for key, model in INNER.items():
         field = GroupTable.model_fields.get(key)
-        if field is not None and get_origin(field.annotation) is list and key not in (*LIMIT_LISTS, "changes"):
-            fields = (replace(one, words="from which day on") if one.key == "from" else one for one in fields_of(model))
+        if (
+            field is not None
+            and get_origin(field.annotation) is list
+            and key not in (*LIMIT_LISTS, "changes")
+        ):
+            fields = (
+                replace(one, words="from which day on") if one.key == "from" else one
+                for one in fields_of(model)
+            )
             headings = _unique((_group_column(), *fields))
             layouts.append(Layout(title_of(key), "", "inside", headings, ("groups",), (key,)))
     return layouts
@@ -323,7 +380,14 @@ def _inner_layouts() -> list[Layout]:
 def _own_figures() -> Layout:
     headings = (
         Heading("for", "text", _words("for"), note="needed", required=True),
-        Heading("quantity", "text", "column of the feed tables, such as me_mj_per_kg_dm", (), "needed", True),
+        Heading(
+            "quantity",
+            "text",
+            "column of the feed tables, such as me_mj_per_kg_dm",
+            (),
+            "needed",
+            True,
+        ),
         Heading("value", "number", _words("value"), (), "needed", True),
     )
     about = "Figures of your own for a store or bought feed, over the feed tables, a row each."
@@ -331,9 +395,12 @@ def _own_figures() -> Layout:
 
 
 _LAB_COLUMNS = (
-    "dm_percent", "oven_dm_percent", "me_mj_per_kg_dm", "d_value_percent_of_dm", "cp_percent_of_dm", "ndf_g_per_kg_dm",
-    "adf_g_per_kg_dm", "sugar_g_per_kg_dm", "starch_g_per_kg_dm", "oil_g_per_kg_dm", "ash_g_per_kg_dm", "ph",
-    "ammonia_n_percent_of_total_n", "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm", "na_g_per_kg_dm", "k_g_per_kg_dm",
+    "dm_percent", "oven_dm_percent", "me_mj_per_kg_dm", "d_value_percent_of_dm",
+    "cp_percent_of_dm", "ndf_g_per_kg_dm",
+    "adf_g_per_kg_dm", "sugar_g_per_kg_dm", "starch_g_per_kg_dm", "oil_g_per_kg_dm",
+    "ash_g_per_kg_dm", "ph",
+    "ammonia_n_percent_of_total_n", "ca_g_per_kg_dm", "p_g_per_kg_dm", "mg_g_per_kg_dm",
+    "na_g_per_kg_dm", "k_g_per_kg_dm",
 )  # fmt: skip
 
 
@@ -346,10 +413,16 @@ def _csv_layouts() -> tuple[Layout, Layout]:
     names = [name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed")]
     feeds += [Heading(name, "any", _quantity_words(name)) for name in names]
     about_lab = (
-        "Laboratory sheets, a row each; a heading is a quantity with its unit. A cell without a figure stays empty."
+        "Laboratory sheets, a row each; a heading is a quantity with its unit. A cell without a"
+        " figure stays empty."
     )
-    about_feeds = "Feeds that no feed table holds, or single figures over a feed of the tables. May stay empty."
-    return Layout(LAB, about_lab, "csv", tuple(lab)), Layout(FEEDS, about_feeds, "csv", tuple(feeds))
+    about_feeds = (
+        "Feeds that no feed table holds, or single figures over a feed of the tables. May stay"
+        " empty."
+    )
+    return Layout(LAB, about_lab, "csv", tuple(lab)), Layout(
+        FEEDS, about_feeds, "csv", tuple(feeds)
+    )
 
 
 def _quantity_words(key: str) -> str:
@@ -358,16 +431,34 @@ def _quantity_words(key: str) -> str:
     unit = units().get(key)
     quantity = quantities()[unit.quantity if unit is not None else key]
     return (
-        f"{quantity.title} in {quantity.unit}" if key == quantity.name else f"{quantity.title}, unit as in the heading"
+        f"{quantity.title} in {quantity.unit}"
+        if key == quantity.name
+        else f"{quantity.title}, unit as in the heading"
     )
 
 
 @lru_cache(maxsize=1)
 def layouts() -> tuple[Layout, ...]:
     """Every sheet that is read, in the order in which a person fills them in."""
-    tables = [replace(one, key=f"{name}.{one.key}") for name, model in TABLES.items() for one in fields_of(model, name)]
-    farm = Layout(FARM, "The farm, its winter and the prices in the sums: a key a row.", "tables", tuple(tables))
+    tables = [
+        replace(one, key=f"{name}.{one.key}")
+        for name, model in TABLES.items()
+        for one in fields_of(model, name)
+    ]
+    farm = Layout(
+        FARM,
+        "The farm, its winter and the prices in the sums: a key a row.",
+        "tables",
+        tuple(tables),
+    )
     lists = {key: _list_layout(key) for key in LISTS}
     lab, feeds = _csv_layouts()
-    first = [farm, lists.pop("stores"), lab, _own_figures(), lists.pop("bought"), lists.pop("groups")]
+    first = [
+        farm,
+        lists.pop("stores"),
+        lab,
+        _own_figures(),
+        lists.pop("bought"),
+        lists.pop("groups"),
+    ]
     return (*first, _limits(), _changes(), *_inner_layouts(), *lists.values(), feeds)

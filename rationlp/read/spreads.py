@@ -1,4 +1,6 @@
-"""How much typical figures vary: standard deviations from feeds/spreads.csv, the person's own over them."""
+"""How much typical figures vary: standard deviations from feeds/spreads.csv, the person's own over
+them.
+"""
 
 from __future__ import annotations
 
@@ -15,15 +17,23 @@ from rationlp.read.objects import Feed, Figure
 from rationlp.read.values import as_number
 from rationlp.records import dataclass
 
-ME, CP, NDF, DM, FME = "me_mj_per_kg_dm", "cp_g_per_kg_dm", "ndf_g_per_kg_dm", "dm_g_per_kg", "fme_mj_per_kg_dm"
+ME, CP, NDF, DM, FME = (
+    "me_mj_per_kg_dm",
+    "cp_g_per_kg_dm",
+    "ndf_g_per_kg_dm",
+    "dm_g_per_kg",
+    "fme_mj_per_kg_dm",
+)
 UNVARIED_KINDS = frozenset({"mineral", "npn", "fat"})
 """Feeds made to a recipe or a pure substance: their figures are taken as known."""
 
 
 @dataclass(frozen=True)
 class SpreadRow:
-    """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or bought. known_by: table or lab.
-    share: it is a share of the value, not in its unit."""
+    """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or
+    bought. known_by: table or lab.
+    share: it is a share of the value, not in its unit.
+    """
 
     id: str
     figure: str
@@ -41,7 +51,8 @@ def default_spreads() -> dict[str, SpreadRow]:
     """Every row of feeds/spreads.csv by id."""
     return {
         row["id"]: SpreadRow(
-            row["id"], row["figure"], row["of"], row["known_by"], float(row["spread"]), row["as"] == "share",
+            row["id"], row["figure"], row["of"], row["known_by"], float(row["spread"]),
+            row["as"] == "share",
             row["remark"], row["status"], row["source"],
         )
         for row in packaged_rows("spreads.csv")
@@ -49,7 +60,9 @@ def default_spreads() -> dict[str, SpreadRow]:
 
 
 def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
-    """The default spreads with the person's own over them, each `id=value`. Raises InputError (IN538) for what is none."""
+    """The default spreads with the person's own over them, each `id=value`. Raises InputError
+    (IN538) for what is none.
+    """
     found = dict(default_spreads())
     findings: list[Finding] = []
     for text in texts:
@@ -63,7 +76,9 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
         most = 1.0 if found[name].share else 1000.0
         if number is None or not 0.0 <= number <= most:
             valid = f"write {name}=value, from 0 to {most:g}"
-            findings.append(Finding("IN538", f"--spread {name}", f'"{value}" is no standard deviation', valid))
+            findings.append(
+                Finding("IN538", f"--spread {name}", f'"{value}" is no standard deviation', valid)
+            )
             continue
         found[name] = replace(found[name], spread=number, status="", source="the person's own")
     if findings:
@@ -90,9 +105,11 @@ def sort_of_spread(feed: Feed) -> str:
 
 
 def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> float:
-    """Standard deviation of a feed's figure, in its unit; 0 for one that is not known or does not vary.
+    """Standard deviation of a feed's figure, in its unit; 0 for one that is not known or does not
+    vary.
 
-    A figure of a laboratory sheet varies less than one of the tables; one of the farm's own counts as of the tables.
+    A figure of a laboratory sheet varies less than one of the tables; one of the farm's own counts
+    as of the tables.
     """
     known = feed.figures.get(figure)
     sort = sort_of_spread(feed)
@@ -107,7 +124,9 @@ def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> floa
 
 
 def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
-    """A feed with figures drawn or lowered, kept within what can be true; fermentable energy goes with the energy."""
+    """A feed with figures drawn or lowered, kept within what can be true; fermentable energy goes
+    with the energy.
+    """
     figures = dict(feed.figures)
     for name, value in values.items():
         quantity = quantities()[name]

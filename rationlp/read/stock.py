@@ -1,7 +1,9 @@
-"""Stores to dry matter that can be eaten: volume, density, tonnes, losses, every step with its equation and source.
+"""Stores to dry matter that can be eaten: volume, density, tonnes, losses, every step with its
+equation and source.
 
-Low, typical and high follow from what the measurement may hide (density, a guessed weight); losses are the same for all
-three. What is handed on stands before waste at the trough, which is charged to the group that is fed.
+Low, typical and high follow from what the measurement may hide (density, a guessed weight); losses
+are the same for all three. What is handed on stands before waste at the trough, which is charged to
+the group that is fed.
 """
 
 from __future__ import annotations
@@ -26,7 +28,9 @@ COUNTED_SPREAD = 0.05
 
 @dataclass
 class _Draft:
-    """A stock on its way: dry matter as measured, the losses that are still to come, and the steps so far."""
+    """A stock on its way: dry matter as measured, the losses that are still to come, and the steps
+    so far.
+    """
 
     store: Store
     feed: Feed
@@ -57,8 +61,9 @@ def farm_stocks(farm: Farm) -> dict[str, StoreStock]:
 def store_stock(store: Store, feed: Feed, start: date) -> StoreStock:
     """What a store holds and how much of it can be eaten [t fresh, t DM, m3, kg DM/m3].
 
-    start: first day of the winter, the day of measuring where the farm names none. Raises ValueError for a crop without a density
-    whose density the farm does not give; reading a farm refuses that beforehand.
+    start: first day of the winter, the day of measuring where the farm names none. Raises
+    ValueError for a crop without a density whose density the farm does not give; reading a farm
+    refuses that beforehand.
     """
     draft = _Draft(store, feed, _place_of(store, feed))
     _READ[store.kind](draft, _measured(store, start))
@@ -72,7 +77,12 @@ def store_stock(store: Store, feed: Feed, start: date) -> StoreStock:
     draft.say("edible", edible.typical, "t DM", ("t DM x (1 - each loss)", "arithmetic", ""))
     share = 0.0 if trough is None else trough.share
     if trough is not None:
-        draft.say("lost at the trough", share, "share of what is put out", ("charged to the group", *_end(trough)))
+        draft.say(
+            "lost at the trough",
+            share,
+            "share of what is put out",
+            ("charged to the group", *_end(trough)),
+        )
     return StoreStock(
         store=store.id,
         volume_m3=None if draft.solid is None else draft.solid.volume_m3,
@@ -97,7 +107,9 @@ def _place_of(store: Store, feed: Feed) -> str:
 
 
 def _measured(store: Store, start: date) -> float | None:
-    """Days from filling to measuring, or None where the day of filling is not known or lies after it."""
+    """Days from filling to measuring, or None where the day of filling is not known or lies after
+    it.
+    """
     filled = store.size.get("filled")
     if filled is None:
         return None
@@ -120,18 +132,31 @@ def _settled(draft: _Draft, solid: Solid, days: float) -> Solid:
     share = settlement_share(days, draft.feed.dm_g_per_kg / 10.0)
     if share <= 0.0:
         return solid
-    how = (f"{days:.0f} days after filling", "cattle pages of the French farming press; to 42 days own choice", "a")
+    how = (
+        f"{days:.0f} days after filling",
+        "cattle pages of the French farming press; to 42 days own choice",
+        "a",
+    )
     draft.say("still to settle", share, "share of volume", how)
     volume = draft.say(
-        "volume, settled", solid.volume_m3 * (1.0 - share), "m3", ("volume x (1 - share)", "arithmetic", "")
+        "volume, settled",
+        solid.volume_m3 * (1.0 - share),
+        "m3",
+        ("volume x (1 - share)", "arithmetic", ""),
     )
-    lower = {"volume_m3": volume, "area_m2": solid.area_m2 * (1.0 - share), "height_m": solid.height_m * (1.0 - share)}
+    lower = {
+        "volume_m3": volume,
+        "area_m2": solid.area_m2 * (1.0 - share),
+        "height_m": solid.height_m * (1.0 - share),
+    }
     return Solid(**{**vars(solid), **lower})
 
 
 def _bag(draft: _Draft, _days: float | None) -> None:
     size = draft.store.size
-    solid = bag_solid(number(size, "length_m"), number(size, "diameter_m"), size.get("packed") == "slack")
+    solid = bag_solid(
+        number(size, "length_m"), number(size, "diameter_m"), size.get("packed") == "slack"
+    )
     how = (solid.equation, "University of Wisconsin, tons of silage in silo bags", "a")
     draft.say("volume", solid.volume_m3, "m3", how)
     _fill(draft, solid)
@@ -153,7 +178,12 @@ def _fill(draft: _Draft, solid: Solid) -> None:
         return
     spread = _take_density(draft, density(draft.feed, size, solid, draft.store.kind), "density")
     draft.dry = _times(spread, solid.volume_m3 / 1000.0)
-    draft.say("dry matter in store", draft.dry.typical, "t DM", ("volume x density / 1000", "arithmetic", ""))
+    draft.say(
+        "dry matter in store",
+        draft.dry.typical,
+        "t DM",
+        ("volume x density / 1000", "arithmetic", ""),
+    )
 
 
 def _take_density(draft: _Draft, found: Density | None, name: str) -> Spread:
@@ -165,10 +195,17 @@ def _take_density(draft: _Draft, found: Density | None, name: str) -> Spread:
 
 
 def _weighed_in(draft: _Draft, solid: Solid) -> None:
-    """A clamp or bag whose trailers were weighed: what is left of it by volume; its density follows from the weight."""
+    """A clamp or bag whose trailers were weighed: what is left of it by volume; its density follows
+    from the weight.
+    """
     left = solid.volume_m3 / solid.whole_m3
     fresh = number(draft.store.size, "amount_t_fresh") * left
-    draft.say("weighed in, still there", fresh, "t fresh", ("tonnes x volume left / whole volume", "weighed", ""))
+    draft.say(
+        "weighed in, still there",
+        fresh,
+        "t fresh",
+        ("tonnes x volume left / whole volume", "weighed", ""),
+    )
     draft.dry = around(fresh * draft.dm_share, WEIGHED_SPREAD)
     draft.before = _filling_losses(draft)
     kept = 1.0
@@ -189,13 +226,22 @@ def _bales(draft: _Draft, _days: float | None) -> None:
     size = draft.store.size
     count = draft.say("bales", number(size, "count"), "bales", ("", "counted", ""))
     if "weight_kg" in size:
-        fresh = draft.say("weight of a bale", number(size, "weight_kg"), "kg fresh", ("", "weighed", ""))
+        fresh = draft.say(
+            "weight of a bale", number(size, "weight_kg"), "kg fresh", ("", "weighed", "")
+        )
         draft.dry = around(count * fresh / 1000.0 * draft.dm_share, COUNTED_SPREAD)
     else:
-        volume = draft.say("volume of a bale", bale_m3(size), "m3", ("by its sizes", "geometry", ""))
+        volume = draft.say(
+            "volume of a bale", bale_m3(size), "m3", ("by its sizes", "geometry", "")
+        )
         spread = _take_density(draft, bale_density(draft.feed), "density of a bale")
         draft.dry = _times(spread, count * volume / 1000.0)
-    draft.say("dry matter in store", draft.dry.typical, "t DM", ("bales x DM of a bale / 1000", "arithmetic", ""))
+    draft.say(
+        "dry matter in store",
+        draft.dry.typical,
+        "t DM",
+        ("bales x DM of a bale / 1000", "arithmetic", ""),
+    )
 
 
 def _plain(draft: _Draft, _days: float | None) -> None:
@@ -207,8 +253,12 @@ def _plain(draft: _Draft, _days: float | None) -> None:
         draft.dry = around(grown, YIELD_SPREAD)
         draft.before = [usual_losses()["field", "field"], *_filling_losses(draft), *_clamp_losses()]
         return
-    fresh = draft.say("tonnes fresh", number(size, "amount_t_fresh"), "t fresh", ("", f"weighed: {weighed}", ""))
-    draft.dry = around(fresh * draft.dm_share, GUESSED_SPREAD if weighed == "guess" else WEIGHED_SPREAD)
+    fresh = draft.say(
+        "tonnes fresh", number(size, "amount_t_fresh"), "t fresh", ("", f"weighed: {weighed}", "")
+    )
+    draft.dry = around(
+        fresh * draft.dm_share, GUESSED_SPREAD if weighed == "guess" else WEIGHED_SPREAD
+    )
     if weighed == "trailers":
         draft.before = [*_filling_losses(draft), *_clamp_losses()]
     draft.say("dry matter", draft.dry.typical, "t DM", ("t fresh x DM", "arithmetic", ""))
@@ -244,7 +294,9 @@ def _end(loss: Loss) -> tuple[str, str]:
 
 
 def _face(draft: _Draft) -> Face | None:
-    """The open face of a clamp or bag of silage; None for crops that keep in the open, and for stacks."""
+    """The open face of a clamp or bag of silage; None for crops that keep in the open, and for
+    stacks.
+    """
     if draft.store.kind not in ("clamp", "bag") or draft.solid is None or draft.density is None:
         return None
     least = face_advance(draft.feed)
@@ -256,9 +308,11 @@ def _face(draft: _Draft) -> Face | None:
 
 
 def face_advance(feed: Feed) -> tuple[float, float] | None:
-    """Least advance of a clamp face in winter [m a week]: below the first a warning, below the second it fails.
+    """Least advance of a clamp face in winter [m a week]: below the first a warning, below the
+    second it fails.
 
-    None for roots, which keep at an open face. Source: feeds/face-advance.csv, own choice between published minima (c).
+    None for roots, which keep at an open face. Source: feeds/face-advance.csv, own choice between
+    published minima (c).
     """
     if feed.kind == "root":
         return None
@@ -269,7 +323,10 @@ def face_advance(feed: Feed) -> tuple[float, float] | None:
 @lru_cache(maxsize=1)
 def _advances() -> Mapping[str, tuple[float, float]]:
     return {
-        row.cells["crop"]: (float(row.cells["warn_m_per_week"]), float(row.cells["fail_m_per_week"]))
+        row.cells["crop"]: (
+            float(row.cells["warn_m_per_week"]),
+            float(row.cells["fail_m_per_week"]),
+        )
         for row in read_rows(feeds_folder() / "face-advance.csv").rows
     }
 

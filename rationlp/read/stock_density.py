@@ -1,8 +1,10 @@
-"""How dense forage lies in store [kg DM/m3]: by crop, dry matter and depth from tables, by equation, or as the farm measured it.
+"""How dense forage lies in store [kg DM/m3]: by crop, dry matter and depth from tables, by
+equation, or as the farm measured it.
 
-The tables stand in feeds/densities.csv, each row with source and status. Two published tables of grass silage disagree by up to
-20 %: the shallow one is used up to 2.5 m or where the clamp was poorly rolled, the deep one from 3 m, in between a mean of both;
-the range is 12 % either way (own choice), widened to take in both tables.
+The tables stand in feeds/densities.csv, each row with source and status. Two published tables of
+grass silage disagree by up to 20 %: the shallow one is used up to 2.5 m or where the clamp was
+poorly rolled, the deep one from 3 m, in between a mean of both; the range is 12 % either way (own
+choice), widened to take in both tables.
 """
 
 from __future__ import annotations
@@ -25,10 +27,16 @@ OWN_SPREAD = {"density_kg_dm_per_m3": 0.08, "core_kg_dm_per_m3": 0.06, "step_m_p
 STAND_IN = {"forage": "grass_silage", "straw": "cereal_straw"}
 """What a feed of the farm's own, of no known sort, is counted as dense as; own choice (c)."""
 SHALLOW_M, DEEP_M = 2.5, 3.0
-SOURCE_KEYS = {"legume_silage": "grass_silage", "wholecrop_alkaline": "wholecrop", "treated_straw": "cereal_straw"}
+SOURCE_KEYS = {
+    "legume_silage": "grass_silage",
+    "wholecrop_alkaline": "wholecrop",
+    "treated_straw": "cereal_straw",
+}
 """Sorts that no table has, and whose rows stand in for them; common practice, no source (c)."""
 MAIZE_DM, MAIZE_STARCH, MAIZE_DEPTH = (25.0, 42.0), (10.0, 45.0), (1.0, 4.5)
-"""Where the maize equation is used [% DM, % of DM, m]; held at the ends outside; own choice (c) around its survey."""
+"""Where the maize equation is used [% DM, % of DM, m]; held at the ends outside; own choice (c)
+around its survey.
+"""
 USUAL_MAIZE_STARCH = 30.0
 LB_PER_KG, LB_FT3_TO_KG_M3, FT_PER_M, INCH_PER_M = 2.20462, 16.0185, 3.28084, 39.3701
 
@@ -60,7 +68,9 @@ class _Row:
 
 
 def crop_of(feed: Feed) -> str:
-    """What the tables of this module call a feed: its sort, what stands in for one by its kind, or its own key."""
+    """What the tables of this module call a feed: its sort, what stands in for one by its kind, or
+    its own key.
+    """
     sort = feed.sort or STAND_IN.get(feed.kind, feed.key)
     return SOURCE_KEYS.get(sort, sort)
 
@@ -71,7 +81,9 @@ def own_keys(size: Mapping[str, float | str]) -> list[str]:
 
 
 def density(feed: Feed, size: Sizes, solid: Solid, kind: str) -> Density | None:
-    """Density of a clamp, bag, stack or heap of roots: the farm's own, else by table or equation; None where no row has it."""
+    """Density of a clamp, bag, stack or heap of roots: the farm's own, else by table or equation;
+    None where no row has it.
+    """
     own = own_keys(size)
     dm = feed.dm_g_per_kg / 10.0
     if own:
@@ -90,22 +102,26 @@ def density(feed: Feed, size: Sizes, solid: Solid, kind: str) -> Density | None:
 
 
 def bale_density(feed: Feed) -> Density | None:
-    """Density of the forage inside a bale [kg DM/m3]; common practice, no source (c). None where no row has this crop."""
+    """Density of the forage inside a bale [kg DM/m3]; common practice, no source (c). None where no
+    row has this crop.
+    """
     return _single(crop_of(feed), "bale", feed.dm_g_per_kg / 10.0)
 
 
 def maize_density(dm_percent: float, starch_percent: float, depth_m: float) -> float:
     """Maize in a clamp [kg DM/m3]: (929 - 17.5 DM % + 7.9 starch % + 44 depth m) x DM % / 100.
 
-    Source: French livestock institute (1993), proved again by a survey of Breton farms, quoted by the chambers of agriculture of
-    Brittany (a). Single figures explain little of it (starch 16 %, depth 16 %): a weighed core or week beats it.
+    Source: French livestock institute (1993), proved again by a survey of Breton farms, quoted by
+    the chambers of agriculture of Brittany (a). Single figures explain little of it (starch 16 %,
+    depth 16 %): a weighed core or week beats it.
     """
     return (929.0 - 17.5 * dm_percent + 7.9 * starch_percent + 44.0 * depth_m) * dm_percent / 100.0
 
 
 @dataclass(frozen=True)
 class Packing:
-    """How a clamp was rolled. roller_kg: mean mass of the machines. machines: how many, by share of time at work.
+    """How a clamp was rolled. roller_kg: mean mass of the machines. machines: how many, by share of
+    time at work.
 
     layer_m: thickness of a layer. t_fresh_per_hour: delivered. dm_share: dry matter over fresh.
     """
@@ -118,10 +134,12 @@ class Packing:
 
 
 def packed_density(packing: Packing, depth_m: float) -> float:
-    """Density from packing [kg DM/m3]: (8.5 + 0.0155 PF) x (0.818 + 0.0136 depth ft) lb/ft3, PF = W/L x sqrt(N x DM / C).
+    """Density from packing [kg DM/m3]: (8.5 + 0.0155 PF) x (0.818 + 0.0136 depth ft) lb/ft3, PF =
+    W/L x sqrt(N x DM / C).
 
-    W [lb], L layer [inch], C [short t fresh/h], DM as a share. Source: University of Wisconsin extension, survey of more than 160
-    bunker silos (1999); equation from memory (b). For machines of 5-30 t, layers of 0.1-0.4 m, depths of 1.5-6 m.
+    W [lb], L layer [inch], C [short t fresh/h], DM as a share. Source: University of Wisconsin
+    extension, survey of more than 160 bunker silos (1999); equation from memory (b). For machines
+    of 5-30 t, layers of 0.1-0.4 m, depths of 1.5-6 m.
     """
     rate = packing.t_fresh_per_hour * 1000.0 * LB_PER_KG / 2000.0
     heavy = packing.roller_kg * LB_PER_KG / (packing.layer_m * INCH_PER_M)
@@ -130,7 +148,8 @@ def packed_density(packing: Packing, depth_m: float) -> float:
 
 
 def wall_mark_density(kg_fresh: float, area_m2: float, step_m: float, dm_share: float) -> float:
-    """Density from marks on the wall [kg DM/m3]: kg fresh fed in a week over face area times the step back, times DM share.
+    """Density from marks on the wall [kg DM/m3]: kg fresh fed in a week over face area times the
+    step back, times DM share.
 
     Source: farming press in Ireland, marks on both walls read again after seven days (a).
     """
@@ -175,7 +194,9 @@ def _maize(dm: float, starch: float, depth: float) -> Density:
     return Density(spread, equation, "French livestock institute (1993)", "a", note)
 
 
-def _maize_ranges(dm: float, starch: float, depth: float) -> list[tuple[float, tuple[float, float]]]:
+def _maize_ranges(
+    dm: float, starch: float, depth: float
+) -> list[tuple[float, tuple[float, float]]]:
     return [(dm, MAIZE_DM), (starch, MAIZE_STARCH), (depth, MAIZE_DEPTH)]
 
 
@@ -187,17 +208,27 @@ def _by_tables(crop: str, dm: float, depth: float, poorly_rolled: bool) -> Densi
     rows = _rows()[crop, "shallow"]
     sources, typical, every = [rows[-1].source], shallow, [shallow]
     if deep is not None:
-        weight = 0.0 if poorly_rolled else min(max((depth - SHALLOW_M) / (DEEP_M - SHALLOW_M), 0.0), 1.0)
+        weight = (
+            0.0 if poorly_rolled else min(max((depth - SHALLOW_M) / (DEEP_M - SHALLOW_M), 0.0), 1.0)
+        )
         typical = shallow + weight * (deep - shallow)
         every.append(deep)
         deep_source = _rows()[crop, "deep"][0].source
-        sources = [deep_source] if weight == 1.0 else [*sources, deep_source] if weight > 0.0 else sources
+        sources = (
+            [deep_source] if weight == 1.0 else [*sources, deep_source] if weight > 0.0 else sources
+        )
     low, high = (typical * (1.0 - TABLE_SPREAD), typical * (1.0 + TABLE_SPREAD))
-    spread = Spread(min(low, *every, *_stated(rows, dm, "low")), typical, max(high, *every, *_stated(rows, dm, "high")))
+    spread = Spread(
+        min(low, *every, *_stated(rows, dm, "low")),
+        typical,
+        max(high, *every, *_stated(rows, dm, "high")),
+    )
     known = [row.dm for row in rows if row.dm is not None]
     ends = (min(known), max(known))
     note = "" if ends[0] <= dm <= ends[1] else _outside(dm, ends)
-    return Density(spread, "table by dry matter and depth", "; ".join(sources), rows[-1].status, note)
+    return Density(
+        spread, "table by dry matter and depth", "; ".join(sources), rows[-1].status, note
+    )
 
 
 def _stated(rows: tuple[_Row, ...], dm: float, side: str) -> list[float]:
@@ -205,16 +236,23 @@ def _stated(rows: tuple[_Row, ...], dm: float, side: str) -> list[float]:
     return [
         row.dry(value, row.dm)
         for row in rows
-        if row.dm is not None and abs(row.dm - dm) <= 5.0 and (value := getattr(row, side)) is not None
+        if row.dm is not None
+        and abs(row.dm - dm) <= 5.0
+        and (value := getattr(row, side)) is not None
     ]
 
 
 def _outside(dm: float, ends: tuple[float, float]) -> str:
-    return f"{dm:g} % dry matter is outside the densities known for this crop, {ends[0]:g} to {ends[1]:g} %"
+    return (
+        f"{dm:g} % dry matter is outside the densities known for this crop, {ends[0]:g} to"
+        f" {ends[1]:g} %"
+    )
 
 
 def _between(crop: str, table: str, dm: float, depth: float) -> float | None:
-    """A table read between its rows [kg DM/m3], held at its ends: by depth within each dry matter, then by dry matter."""
+    """A table read between its rows [kg DM/m3], held at its ends: by depth within each dry matter,
+    then by dry matter.
+    """
     by_dm: dict[float, list[tuple[float, float]]] = {}
     for row in _rows().get((crop, table), ()):
         if row.dm is not None:
@@ -246,4 +284,6 @@ def _row(cells: Mapping[str, str]) -> _Row:
     names = ("dm_percent", "depth_m", "low_kg_per_m3", "high_kg_per_m3")
     dm, depth, low, high = (float(cells[name]) if cells[name] else None for name in names)
     typical = float(cells["kg_per_m3"])
-    return _Row(dm, depth, low, typical, high, cells["basis"] == "fresh", cells["status"], cells["source"])
+    return _Row(
+        dm, depth, low, typical, high, cells["basis"] == "fresh", cells["status"], cells["source"]
+    )

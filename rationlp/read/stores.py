@@ -1,4 +1,6 @@
-"""Stores as farm.toml describes them: the sizes that each kind needs, checked now and used by the stock calculation."""
+"""Stores as farm.toml describes them: the sizes that each kind needs, checked now and used by the
+stock calculation.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class Size:
-    """One size of a store kind: its range, and whether the kind cannot do without it. word: one of `choices` instead."""
+    """One size of a store kind: its range, and whether the kind cannot do without it. word: one of
+    `choices` instead.
+    """
 
     key: str
     words: str
@@ -35,7 +39,10 @@ _MARKS = (
     Size("step_m_per_week", "step of the face in a week in m", False, 0.02, 20.0),
     Size("fed_t_fresh_per_week", "tonnes fresh fed in that week", False, 0.05, 2000.0),
 )
-_FILLED = (Size("filled", "date of filling", False, 0, 0), Size("measured", "date of measuring", False, 0, 0))
+_FILLED = (
+    Size("filled", "date of filling", False, 0, 0),
+    Size("measured", "date of measuring", False, 0, 0),
+)
 _SURFACE = Size("loss_surface", "share lost at the surface", False, 0.0, 0.6)
 _FACE = Size("loss_face", "share lost at the face", False, 0.0, 0.6)
 _TROUGH = Size("loss_trough", "share of what is put out that is not eaten", False, 0.0, 0.6)
@@ -50,7 +57,9 @@ KINDS: dict[str, tuple[Size, ...]] = {
         Size("top_width_m", "width at the top in m", False, 0.0, 120.0),
         Size("top_length_m", "length at the top in m", False, 0.0, 300.0),
         Size("ramp_angle_degrees", "angle of the ramp in degrees", False, 10.0, 90.0),
-        Size("back_ramp_angle_degrees", "angle of the ramp at the back in degrees", False, 10.0, 90.0),
+        Size(
+            "back_ramp_angle_degrees", "angle of the ramp at the back in degrees", False, 10.0, 90.0
+        ),
         Size("crown_m", "height of the cap above height_m in m", False, 0.05, 4.0),
         Size("crown_flat_m", "flat width on top of the cap in m", False, 0.0, 100.0),
         Size("shoulder_m", "height of the shoulders cut back in m", False, 0.05, 6.0),
@@ -117,17 +126,32 @@ def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], l
     given: Mapping[str, object] = table.model_extra or {}
     sizes: dict[str, float | str] = {}
     findings: list[Finding] = []
-    missing = [f"{size.key} ({size.words})" for size in wanted.values() if size.required and size.key not in given]
+    missing = [
+        f"{size.key} ({size.words})"
+        for size in wanted.values()
+        if size.required and size.key not in given
+    ]
     if missing:
         found = f"a store of kind {table.kind} without {', '.join(missing)}"
-        findings.append(Finding("IN121", where, found, 'give its sizes, or use kind = "plain" with amount_t_fresh'))
+        findings.append(
+            Finding(
+                "IN121", where, found, 'give its sizes, or use kind = "plain" with amount_t_fresh'
+            )
+        )
     for key, value in given.items():
         size = wanted.get(key)
         if size is None:
             known = [*wanted, *StoreTable.model_fields]
             near = get_close_matches(key, known, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"keys of this kind: {', '.join(known)}"
-            findings.append(Finding("IN110", f"{where}.{key}", f"unknown key for a store of kind {table.kind}", remedy))
+            findings.append(
+                Finding(
+                    "IN110",
+                    f"{where}.{key}",
+                    f"unknown key for a store of kind {table.kind}",
+                    remedy,
+                )
+            )
             continue
         trouble = _check(size, value, f"{where}.{key}")
         if trouble is not None:
@@ -155,11 +179,19 @@ def _check(size: Size, value: object, where: str) -> Finding | None:
         if isinstance(value, date) and not isinstance(value, datetime):
             return None
         return Finding(
-            "IN112", where, f"{shown(value)} is not a date", "write a date like 2026-06-05 without quotation marks"
+            "IN112",
+            where,
+            f"{shown(value)} is not a date",
+            "write a date like 2026-06-05 without quotation marks",
         )
     figure = as_number(value)
     if figure is None:
-        return Finding("IN112", where, f"{shown(value)} is not a number", f"give the {size.words} as a plain number")
+        return Finding(
+            "IN112",
+            where,
+            f"{shown(value)} is not a number",
+            f"give the {size.words} as a plain number",
+        )
     if not isfinite(figure) or not size.low <= figure <= size.high:
         valid = f"valid from {size.low:g} to {size.high:g}"
         return Finding("IN113", where, f"{figure:g} is no {size.words}", valid)
@@ -167,11 +199,15 @@ def _check(size: Size, value: object, where: str) -> Finding | None:
 
 
 def _marks(table: StoreTable, where: str) -> list[Finding]:
-    """What is wrong with what was seen and measured at the store: a sign twice, a face on a store that has none."""
+    """What is wrong with what was seen and measured at the store: a sign twice, a face on a store
+    that has none.
+    """
     findings: list[Finding] = []
     twice = sorted({sign for sign in table.seen if table.seen.count(sign) > 1})
     for sign in twice:
-        findings.append(Finding("IN139", f"{where}.seen", f"{shown(sign)} stands twice", "keep one of them"))
+        findings.append(
+            Finding("IN139", f"{where}.seen", f"{shown(sign)} stands twice", "keep one of them")
+        )
     for key, kinds, words in (
         ("machine_reach_m", ("clamp",), "a face that a machine takes from the top"),
         ("core_temperature_c", ("bales", "stack", "plain"), "a stack to heat through"),

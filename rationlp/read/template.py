@@ -1,4 +1,6 @@
-"""A complete commented farm to begin with, copied from the packaged example: whole, or not at all."""
+"""A complete commented farm to begin with, copied from the packaged example: whole, or not at
+all.
+"""
 
 from __future__ import annotations
 
@@ -15,17 +17,40 @@ EXAMPLE = "dairy"
 def write_new_farm(folder: Path, example: str = EXAMPLE) -> tuple[Path, ...]:
     """Write the example farm into a new or empty folder and return the files written, in order.
 
-    Raises InputError when the folder holds something, is a file, or cannot be written; nothing is left behind then.
+    Raises InputError when the folder holds something, is a file, or cannot be written; nothing is
+    left behind then.
     """
     source = examples_folder() / example
     if not source.is_dir():
-        known = ", ".join(sorted(path.name for path in examples_folder().iterdir() if path.is_dir()))
-        raise InputError([Finding("IN160", example, "no example of this name", f"examples: {known}")])
+        known = ", ".join(
+            sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
+        )
+        raise InputError(
+            [Finding("IN160", example, "no example of this name", f"examples: {known}")]
+        )
     try:
         if folder.exists() and not folder.is_dir():
-            raise InputError([Finding("IN161", str(folder), "a file of this name is there", "choose another folder")])
+            raise InputError(
+                [
+                    Finding(
+                        "IN161",
+                        str(folder),
+                        "a file of this name is there",
+                        "choose another folder",
+                    )
+                ]
+            )
         if folder.exists() and any(folder.iterdir()):
-            raise InputError([Finding("IN161", str(folder), "the folder is not empty", "choose a new or empty folder")])
+            raise InputError(
+                [
+                    Finding(
+                        "IN161",
+                        str(folder),
+                        "the folder is not empty",
+                        "choose a new or empty folder",
+                    )
+                ]
+            )
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".new-farm-", dir=folder.parent) as scratch:
             draft = Path(scratch) / "farm"
@@ -35,5 +60,7 @@ def write_new_farm(folder: Path, example: str = EXAMPLE) -> tuple[Path, ...]:
             draft.replace(folder)
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be written"
-        raise InputError([Finding("IN162", str(folder), reason, "choose a folder that you may write to")]) from trouble
+        raise InputError(
+            [Finding("IN162", str(folder), reason, "choose a folder that you may write to")]
+        ) from trouble
     return tuple(sorted(path for path in folder.rglob("*") if path.is_file()))

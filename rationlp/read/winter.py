@@ -1,6 +1,8 @@
-"""What the winter asks of stores and groups besides rations: outlets, bedding, mixes, days at grass, periods, loads.
+"""What the winter asks of stores and groups besides rations: outlets, bedding, mixes, days at
+grass, periods, loads.
 
-Everything here names something read before; `Yard` holds that, so that a wrong name is met with the nearest one.
+Everything here names something read before; `Yard` holds that, so that a wrong name is met with the
+nearest one.
 """
 
 from __future__ import annotations
@@ -17,7 +19,15 @@ from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
 from rationlp.read.feeds import complete, is_silage, overlay_own
 from rationlp.read.objects import Bedding, Feed, Grazing, Mix, Offer, Outlet
-from rationlp.read.schema import BoughtTable, GrazingTable, GroupTable, MixTable, OutletTable, WinterTable, place
+from rationlp.read.schema import (
+    BoughtTable,
+    GrazingTable,
+    GroupTable,
+    MixTable,
+    OutletTable,
+    WinterTable,
+    place,
+)
 from rationlp.records import dataclass
 
 Tables = Mapping[str, list[Any]]
@@ -27,8 +37,10 @@ NEEDED_OF_GRASS = ("me_mj_per_kg_dm", "fme_mj_per_kg_dm", "cp_g_per_kg_dm", "ndf
 
 @dataclass(frozen=True)
 class Yard:
-    """What the farm's other tables said: what is on offer, the winter (None where its dates are wrong), feeds by key, quantities
-    of the farm's own, and farm.toml itself: a name in it is known even where its table has a fault of its own."""
+    """What the farm's other tables said: what is on offer, the winter (None where its dates are
+    wrong), feeds by key, quantities of the farm's own, and farm.toml itself: a name in it is known
+    even where its table has a fault of its own.
+    """
 
     raw: Mapping[str, Any]
     offers: tuple[Offer, ...]
@@ -39,7 +51,13 @@ class Yard:
     def ids(self, *tables: str) -> tuple[str, ...]:
         """What the entries of these lists are named by."""
         given = [self.raw.get(name) for name in tables]
-        entries = [one for listed in given if isinstance(listed, list) for one in listed if isinstance(one, Mapping)]
+        entries = [
+            one
+            for listed in given
+            if isinstance(listed, list)
+            for one in listed
+            if isinstance(one, Mapping)
+        ]
         named = [str(one.get("id") or one.get("feed") or "") for one in entries]
         bought = [offer.id for offer in self.offers if offer.bought and "bought" in tables]
         return tuple(dict.fromkeys([name for name in (*named, *bought) if name]))
@@ -68,7 +86,9 @@ class WinterThings:
 
 
 def read_winter(lists: Tables, winter: WinterTable | None, yard: Yard) -> WinterThings:
-    """Outlets, bedding, mixes, periods and days of every group, checked against what the farm has."""
+    """Outlets, bedding, mixes, periods and days of every group, checked against what the farm
+    has.
+    """
     findings: list[Finding] = []
     notices: list[Finding] = []
     outlets = _outlets(lists["outlets"], yard, findings)
@@ -76,12 +96,16 @@ def read_winter(lists: Tables, winter: WinterTable | None, yard: Yard) -> Winter
     mixes = _mixes(lists["mixes"], yard, findings)
     for number, table in lists["bought"]:
         if table is not None:
-            where = place(("bought", number), yard.raw) if number >= 0 else f"prices.csv {table.feed}"
+            where = (
+                place(("bought", number), yard.raw) if number >= 0 else f"prices.csv {table.feed}"
+            )
             findings += _load_faults(table, where)
     stays: dict[str, Stay] = {}
     for number, group in lists["groups"]:
         if group is not None:
-            stays[group.id] = _stay(group, place(("groups", number), yard.raw), yard, (findings, notices))
+            stays[group.id] = _stay(
+                group, place(("groups", number), yard.raw), yard, (findings, notices)
+            )
     periods: tuple[tuple[date, date], ...] = ()
     if winter is not None and yard.winter is not None:
         periods = _periods(winter, yard.winter, findings)
@@ -107,14 +131,21 @@ def _outlets(tables: list[Any], yard: Yard, findings: list[Finding]) -> tuple[Ou
         findings += _outlet_faults(table, where, yard)
         prices = (table.price_per_t_fresh, table.price_per_t_dm)
         amounts = (table.least_t_fresh, table.most_t_fresh)
-        outlets.append(Outlet(table.id, table.name or table.id, tuple(table.stores), *prices, *amounts))
+        outlets.append(
+            Outlet(table.id, table.name or table.id, tuple(table.stores), *prices, *amounts)
+        )
     return tuple(outlets)
 
 
 def _outlet_faults(table: OutletTable, where: str, yard: Yard) -> Iterable[Finding]:
     stores = yard.ids("stores")
     if not table.stores:
-        yield Finding("IN180", f"{where}.stores", "an outlet without a store", "name the stores that it would buy from")
+        yield Finding(
+            "IN180",
+            f"{where}.stores",
+            "an outlet without a store",
+            "name the stores that it would buy from",
+        )
     for name in table.stores:
         if name not in stores:
             yield _unknown("IN180", f"{where}.stores", name, stores, "store")
@@ -147,7 +178,9 @@ def _beddings(tables: list[Any], yard: Yard, findings: list[Finding]) -> tuple[B
             findings.append(_unknown("IN182", f"{where}.group", table.group, groups, "group"))
         if any((other.store, other.group) == (table.store, table.group) for other in beddings):
             found = f'"{table.store}" under "{table.group}" stands twice'
-            findings.append(Finding("IN182", where, found, "add the two amounts together in one table"))
+            findings.append(
+                Finding("IN182", where, found, "add the two amounts together in one table")
+            )
         beddings.append(Bedding(table.store, table.group, table.kg_fresh_per_head_day))
     return tuple(beddings)
 
@@ -170,19 +203,25 @@ def _mixes(tables: list[Any], yard: Yard, findings: list[Finding]) -> tuple[Mix,
     return tuple(mixes)
 
 
-def _mix_faults(table: MixTable, where: str, yard: Yard, held: Mapping[str, str]) -> Iterable[Finding]:
+def _mix_faults(
+    table: MixTable, where: str, yard: Yard, held: Mapping[str, str]
+) -> Iterable[Finding]:
     here = f"{where}.groups"
     names = [one.group for one in table.groups]
     groups, offers = yard.ids("groups"), yard.ids("stores", "bought")
     if len(set(names)) < 2:
         found = f"a mix for {len(set(names))} group" + ("" if names else "s")
-        yield Finding("IN183", here, found, "name at least two groups; a group alone has its own mix anyway")
+        yield Finding(
+            "IN183", here, found, "name at least two groups; a group alone has its own mix anyway"
+        )
     for name in dict.fromkeys(names):
         if name not in groups:
             yield _unknown("IN183", here, name, groups, "group")
         elif name in held:
             found = f'"{name}" gets the mix "{held[name]}" already'
-            yield Finding("IN183", here, found, "a group can get one mix; divide the group if it gets two")
+            yield Finding(
+                "IN183", here, found, "a group can get one mix; divide the group if it gets two"
+            )
         if names.count(name) > 1:
             yield Finding("IN183", here, f'"{name}" stands twice', "name each group once")
     for name in table.top_up:
@@ -194,40 +233,71 @@ def _load_faults(table: BoughtTable, where: str) -> Iterable[Finding]:
     load = table.load_t
     if load is None:
         if table.whole_loads:
-            yield Finding("IN187", where, "whole loads of no stated size", "give load_t, the tonnes fresh of a load")
+            yield Finding(
+                "IN187",
+                where,
+                "whole loads of no stated size",
+                "give load_t, the tonnes fresh of a load",
+            )
         return
     if table.whole_loads and table.most_t is not None and table.most_t < load:
         found = f"most_t {table.most_t:g} below a load of {load:g} t"
-        yield Finding("IN187", where, found, "a whole load is more than may be bought: check both, or leave it out")
+        yield Finding(
+            "IN187",
+            where,
+            found,
+            "a whole load is more than may be bought: check both, or leave it out",
+        )
     if table.space_t is not None and table.space_t < load:
         found = f"space_t {table.space_t:g} below a load of {load:g} t"
-        yield Finding("IN187", where, found, "a load would not go in: order a smaller load, or make room")
+        yield Finding(
+            "IN187", where, found, "a load would not go in: order a smaller load, or make room"
+        )
 
 
-def _stay(table: GroupTable, where: str, yard: Yard, said: tuple[list[Finding], list[Finding]]) -> Stay:
+def _stay(
+    table: GroupTable, where: str, yard: Yard, said: tuple[list[Finding], list[Finding]]
+) -> Stay:
     findings, notices = said
     housed, out, winter = table.housed, table.out, yard.winter
     if housed is not None and out is not None and out <= housed:
         found = f"out {out} is not after housed {housed}"
-        findings.append(Finding("IN184", where, found, "a group cannot leave before it arrives: check both dates"))
+        findings.append(
+            Finding(
+                "IN184", where, found, "a group cannot leave before it arrives: check both dates"
+            )
+        )
     if winter is not None:
         for key, day, never in (
             ("housed", housed, housed is not None and housed >= winter.turnout),
             ("out", out, out is not None and out <= winter.start),
         ):
             if never:
-                found = f"{key} {day}: the group is not fed in the winter, {winter.start} to {winter.turnout}"
-                findings.append(Finding("IN184", f"{where}.{key}", found, "check the year, or leave the group out"))
+                found = (
+                    f"{key} {day}: the group is not fed in the winter, {winter.start} to"
+                    f" {winter.turnout}"
+                )
+                findings.append(
+                    Finding(
+                        "IN184", f"{where}.{key}", found, "check the year, or leave the group out"
+                    )
+                )
             elif day is not None and not winter.start <= day <= winter.turnout:
                 found = f"{day} is outside the winter, {winter.start} to {winter.turnout}"
-                notices.append(Finding("LA210", f"{where}.{key}", found, "only the days of the winter are planned"))
+                notices.append(
+                    Finding(
+                        "LA210", f"{where}.{key}", found, "only the days of the winter are planned"
+                    )
+                )
     grazing: list[Grazing] = []
     for number, one in enumerate(table.grazing, start=1):
         here = f"{where}.grazing[{number}]"
         findings += _grazing_faults(one, here, (table, winter), grazing)
         feed = _grass(one, here, yard, findings)
         if feed is not None:
-            grazing.append(Grazing(one.start, one.until, one.kg_dm_per_day, feed, one.cost_per_t_dm))
+            grazing.append(
+                Grazing(one.start, one.until, one.kg_dm_per_day, feed, one.cost_per_t_dm)
+            )
     return Stay(housed, out, tuple(grazing))
 
 
@@ -239,31 +309,55 @@ def _grazing_faults(
     housed, out = group.housed, group.out
     agreed = housed is None or out is None or housed < out
     if one.until <= one.start:
-        yield Finding("IN185", here, f"until {one.until} is not after from {one.start}", "check both dates")
+        yield Finding(
+            "IN185", here, f"until {one.until} is not after from {one.start}", "check both dates"
+        )
     elif winter is not None and not winter.start <= one.start < one.until <= winter.turnout:
-        found = f"{one.start} to {one.until} is not within the winter, {winter.start} to {winter.turnout}"
-        yield Finding("IN185", here, found, "give days of this winter: after turnout nothing is planned")
+        found = (
+            f"{one.start} to {one.until} is not within the winter, {winter.start} to"
+            f" {winter.turnout}"
+        )
+        yield Finding(
+            "IN185", here, found, "give days of this winter: after turnout nothing is planned"
+        )
     elif any(one.start < other.until and other.start < one.until for other in before):
-        yield Finding("IN185", here, "its days are in another grazing of this group", "let no two of them overlap")
-    elif agreed and ((housed is not None and one.start < housed) or (out is not None and one.until > out)):
+        yield Finding(
+            "IN185",
+            here,
+            "its days are in another grazing of this group",
+            "let no two of them overlap",
+        )
+    elif agreed and (
+        (housed is not None and one.start < housed) or (out is not None and one.until > out)
+    ):
         found = "grass outside the days on which the group is fed"
         yield Finding("IN185", here, found, "keep it between housed and out, or change those")
 
 
 def _grass(one: GrazingTable, here: str, yard: Yard, findings: list[Finding]) -> Feed | None:
-    """What is grazed: a feed of the tables with the farm's own figures over it, every figure that a ration needs there."""
+    """What is grazed: a feed of the tables with the farm's own figures over it, every figure that a
+    ration needs there.
+    """
     feed = yard.feeds.get(one.feed)
     if feed is None:
         near = get_close_matches(one.feed, list(yard.feeds), 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
+        remedy = (
+            f'nearest: "{near[0]}"'
+            if near
+            else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
+        )
         findings.append(Finding("IN119", f"{here}.feed", f'no feed "{one.feed}"', remedy))
         return None
     if feed.kind not in ("forage", "root"):
         remedy = "name grass or a grazed root or leaf crop, such as grazed_grass_autumn"
         findings.append(Finding("IN185", f"{here}.feed", f'"{one.feed}" is not grazed', remedy))
         return None
-    known = {name for name, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")}
-    unknown = [name for name in one.analysis if name not in known and name not in yard.own_quantities]
+    known = {
+        name for name, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")
+    }
+    unknown = [
+        name for name in one.analysis if name not in known and name not in yard.own_quantities
+    ]
     for name in unknown:
         near = get_close_matches(name, [*known, *yard.own_quantities], 1, 0.5)
         hint = f'nearest: "{near[0]}"' if near else "use a column of the feed tables, unit included"
@@ -271,7 +365,9 @@ def _grass(one: GrazingTable, here: str, yard: Yard, findings: list[Finding]) ->
     if unknown:
         return None
     try:
-        made = complete(overlay_own(feed, one.analysis, f"{here}.analysis") if one.analysis else feed)
+        made = complete(
+            overlay_own(feed, one.analysis, f"{here}.analysis") if one.analysis else feed
+        )
     except InputError as trouble:
         findings += trouble.findings
         return None
@@ -282,12 +378,16 @@ def _grass(one: GrazingTable, here: str, yard: Yard, findings: list[Finding]) ->
     return made
 
 
-def _periods(table: WinterTable, winter: Winter, findings: list[Finding]) -> tuple[tuple[date, date], ...]:
+def _periods(
+    table: WinterTable, winter: Winter, findings: list[Finding]
+) -> tuple[tuple[date, date], ...]:
     where = "farm.toml winter"
     given = [name for name in ("periods", "period_days", "period_starts") if getattr(table, name)]
     if len(given) > 1:
         remedy = f"keep one of {' and '.join(given)}"
-        findings.append(Finding("IN186", where, "the periods of the winter are given twice", remedy))
+        findings.append(
+            Finding("IN186", where, "the periods of the winter are given twice", remedy)
+        )
         return ()
     if table.period_starts:
         findings += _start_faults(table.period_starts, winter)
@@ -304,14 +404,20 @@ def _start_faults(starts: list[date], winter: Winter) -> Iterable[Finding]:
         yield Finding("IN186", where, found, "begin the list with the first day of the winter")
     for before, after in pairwise(starts):
         if after <= before:
-            yield Finding("IN186", where, f"{after} after {before} in the list", "put the days in order, each once")
+            yield Finding(
+                "IN186",
+                where,
+                f"{after} after {before} in the list",
+                "put the days in order, each once",
+            )
     if starts[-1] >= winter.turnout:
         found = f"a period from {starts[-1]}, turnout {winter.turnout}"
         yield Finding("IN186", where, found, "let every period begin before turnout")
 
 
 def periods_of(winter: Winter, how: str | int) -> tuple[tuple[date, date], ...]:
-    """The steps of a winter, first and last day (left out): `week`, `fortnight`, `month` (by the calendar) or a number of days.
+    """The steps of a winter, first and last day (left out): `week`, `fortnight`, `month` (by the
+    calendar) or a number of days.
 
     The last step ends at turnout and may be shorter.
     """

@@ -1,7 +1,8 @@
-"""A farm's workbook read into the tables that farm.toml would give, with the cell that every one of their keys came from.
+"""A farm's workbook read into the tables that farm.toml would give, with the cell that every one of
+their keys came from.
 
-All checks of a farm are shared with farm.toml: they name places such as `farm.toml groups[2].head`, which `Places` turns into
-`farm.xlsx Groups!D4`.
+All checks of a farm are shared with farm.toml: they name places such as `farm.toml groups[2].head`,
+which `Places` turns into `farm.xlsx Groups!D4`.
 """
 
 from __future__ import annotations
@@ -39,7 +40,11 @@ if TYPE_CHECKING:
 
 Path_ = tuple[str | int, ...]
 _NUMBERED_LIST = re.compile(r"(?:\bone )?\[\[([a-z_.]+)\]\]")
-_SHEET_OF_FILE = {"feeds.csv": f"sheet {FEEDS}", "prices.csv": "sheet Bought", "lab.csv": f"sheet {LAB}"}
+_SHEET_OF_FILE = {
+    "feeds.csv": f"sheet {FEEDS}",
+    "prices.csv": "sheet Bought",
+    "lab.csv": f"sheet {LAB}",
+}
 
 
 @records.dataclass(frozen=True)
@@ -64,7 +69,9 @@ class Places:
     spelt: dict[str, str] = field(default_factory=dict)
 
     def spell(self, raw: Mapping[str, Any]) -> None:
-        """Learn how the checks spell each path: with the entry's name, and entries inside others with their number alone."""
+        """Learn how the checks spell each path: with the entry's name, and entries inside others
+        with their number alone.
+        """
         for path, cell in self.cells.items():
             self.spelt[place(path, raw)] = cell
             if len(path) > 3 and isinstance(path[3], int):
@@ -72,7 +79,9 @@ class Places:
                 self.spelt["".join([inner, *(f".{step}" for step in path[4:])])] = cell
 
     def of(self, where: str) -> str:
-        """A place of farm.toml as the cell, row or sheet that it came from; any other place as it is."""
+        """A place of farm.toml as the cell, row or sheet that it came from; any other place as it
+        is.
+        """
         if not where.startswith("farm.toml"):
             return where
         part = where
@@ -91,7 +100,9 @@ class Places:
 
     def _words(self, text: str) -> str:
         text = _NUMBERED_LIST.sub(lambda found: f"a row on sheet {_sheet_of(found[1])}", text)
-        text = re.sub(r"farm\.toml [a-z_]+\[\d+\](?: \"[^\"]*\")?", lambda found: self.of(found[0]), text)
+        text = re.sub(
+            r"farm\.toml [a-z_]+\[\d+\](?: \"[^\"]*\")?", lambda found: self.of(found[0]), text
+        )
         for file, sheet in _SHEET_OF_FILE.items():
             text = text.replace(file, sheet)
         return text
@@ -108,7 +119,9 @@ def _sheet_of(key: str) -> str:
 
 @dataclass
 class Book:
-    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv, and what was found on the way."""
+    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv, and what
+    was found on the way.
+    """
 
     raw: dict[str, Any]
     places: Places
@@ -121,11 +134,17 @@ class Book:
         """What the workbook itself has wrong, then what the shared checks found at other places."""
         known = {finding.where for finding in self.findings}
         told = [self.places.told(finding) for finding in shared]
-        return list(dict.fromkeys([*self.findings, *(finding for finding in told if finding.where not in known)]))
+        return list(
+            dict.fromkeys(
+                [*self.findings, *(finding for finding in told if finding.where not in known)]
+            )
+        )
 
 
 def read_workbook(path: Path) -> Book:
-    """A workbook's sheets as raw tables. Raises InputError where it cannot be opened or a sheet that it needs is missing."""
+    """A workbook's sheets as raw tables. Raises InputError where it cannot be opened or a sheet
+    that it needs is missing.
+    """
     opened = open_workbook(path)
     book = Book({}, Places(path.name))
     grids = _grids(opened, book)
@@ -149,7 +168,9 @@ def read_workbook(path: Path) -> Book:
 
 
 def _grids(opened: Workbook, book: Book) -> list[Grid]:
-    """The sheets that are read, in their own order; a sheet by another name is told of, or is the slip of a needed one."""
+    """The sheets that are read, in their own order; a sheet by another name is told of, or is the
+    slip of a needed one.
+    """
     by_title = {layout.title.casefold(): layout for layout in layouts()}
     name = book.places.name
     grids: list[Grid] = []
@@ -172,7 +193,12 @@ def _grids(opened: Workbook, book: Book) -> list[Grid]:
     broken |= _other_sheets(unknown, found, book)
     missing = [title for title in NEEDED if title not in found]
     book.findings += [
-        Finding("IN703", name, f'no sheet "{title}"', "add it; `rationlp new --workbook` writes all of them")
+        Finding(
+            "IN703",
+            name,
+            f'no sheet "{title}"',
+            "add it; `rationlp new --workbook` writes all of them",
+        )
         for title in missing
     ]
     if missing or broken:
@@ -182,7 +208,9 @@ def _grids(opened: Workbook, book: Book) -> list[Grid]:
 
 
 def _other_sheets(unknown: list[str], found: set[str], book: Book) -> bool:
-    """Say of each sheet by another name that it is not read, or which it is meant to be; whether one was meant to be read."""
+    """Say of each sheet by another name that it is not read, or which it is meant to be; whether
+    one was meant to be read.
+    """
     titles = [layout.title for layout in layouts()]
     slips = False
     for title in unknown:
@@ -192,7 +220,9 @@ def _other_sheets(unknown: list[str], found: set[str], book: Book) -> bool:
             slips = True
             found.add(near[0])
             remedy = f'name it "{near[0]}"'
-            book.findings.append(Finding("IN703", where, "a sheet that is not known by this name", remedy))
+            book.findings.append(
+                Finding("IN703", where, "a sheet that is not known by this name", remedy)
+            )
         else:
             remedy = f"sheets that are read: {', '.join(titles)}"
             book.notices.append(Finding("LA202", where, "this sheet is not read", remedy))
@@ -215,12 +245,18 @@ def _tables(grid: Grid, book: Book) -> None:
         if heading is None:
             near = get_close_matches(key, known, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"keys of this sheet: {', '.join(known)}"
-            book.findings.append(Finding("IN706", grid.place(key_cell.at), f'unknown key "{key}"', remedy))
+            book.findings.append(
+                Finding("IN706", grid.place(key_cell.at), f'unknown key "{key}"', remedy)
+            )
             continue
         table, _, name = key.partition(".")
         where = f"{grid.at(row, 'value')} ({key})"
         if (table, name) in book.places.cells:
-            book.findings.append(Finding("IN706", grid.place(key_cell.at), f'"{key}" stands twice', "keep one of them"))
+            book.findings.append(
+                Finding(
+                    "IN706", grid.place(key_cell.at), f'"{key}" stands twice', "keep one of them"
+                )
+            )
             continue
         book.places.cells[(table, name)] = where
         if value_cell is not None:
@@ -229,7 +265,9 @@ def _tables(grid: Grid, book: Book) -> None:
 
 
 def _row(grid: Grid, row: int, cells: Mapping[int, Cell], book: Book) -> dict[str, Any]:
-    """The filled cells of a row by heading, converted; headings that nobody knows are left out (they were told of)."""
+    """The filled cells of a row by heading, converted; headings that nobody knows are left out
+    (they were told of).
+    """
     entry: dict[str, Any] = {}
     for column, cell in cells.items():
         heading = grid.layout.heading(grid.headings.get(column, ""))
@@ -263,7 +301,9 @@ def _list(grid: Grid, book: Book) -> None:
 
 
 def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
-    """The path of every entry that rows of other sheets may name, by list and id; the first of an id that stands twice."""
+    """The path of every entry that rows of other sheets may name, by list and id; the first of an
+    id that stands twice.
+    """
     owners: dict[tuple[str, str], Path_] = {}
     for key in LISTS:
         for number, entry in enumerate(raw.get(key, [])):
@@ -274,17 +314,28 @@ def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
 
 
 def _inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]) -> None:
-    """A sheet whose rows belong to an entry of another sheet, which they name in their first column."""
+    """A sheet whose rows belong to an entry of another sheet, which they name in their first
+    column.
+    """
     owner_key = grid.layout.headings[0].key
     for row, cells in grid.rows.items():
         entry = _row(grid, row, cells, book)
         name = entry.pop(owner_key, None)
-        path = next((owners[key, str(name)] for key in grid.layout.lists if (key, str(name)) in owners), None)
+        path = next(
+            (owners[key, str(name)] for key in grid.layout.lists if (key, str(name)) in owners),
+            None,
+        )
         if path is None:
             ids = [known for key, known in owners if key in grid.layout.lists]
             near = get_close_matches(str(name), ids, 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"ids of this workbook: {', '.join(ids) or 'none'}"
-            found = f"no {' or '.join(grid.layout.lists)} of the id {shown(name)}" if name else "no id"
+            remedy = (
+                f'nearest: "{near[0]}"'
+                if near
+                else f"ids of this workbook: {', '.join(ids) or 'none'}"
+            )
+            found = (
+                f"no {' or '.join(grid.layout.lists)} of the id {shown(name)}" if name else "no id"
+            )
             book.findings.append(Finding("IN709", grid.at(row, owner_key), found, remedy))
             continue
         _put_inside(grid, row, (path, entry), book)
@@ -299,9 +350,15 @@ def _put_inside(grid: Grid, row: int, owned: tuple[Path_, dict[str, Any]], book:
         quantity = str(entry.get("quantity", ""))
         figures = owner.setdefault("analysis", {})
         if not quantity or "value" not in entry or quantity in figures:
-            found = f'"{quantity}" stands twice' if quantity in figures else "a quantity or its value is missing"
+            found = (
+                f'"{quantity}" stands twice'
+                if quantity in figures
+                else "a quantity or its value is missing"
+            )
             book.findings.append(
-                Finding("IN709", grid.at(row, "quantity"), found, "give each quantity once, and a value")
+                Finding(
+                    "IN709", grid.at(row, "quantity"), found, "give each quantity once, and a value"
+                )
             )
             return
         figures[quantity] = entry["value"]
@@ -322,7 +379,9 @@ def _put_inside(grid: Grid, row: int, owned: tuple[Path_, dict[str, Any]], book:
 
 
 def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> str:
-    """The list inside the entry that a row goes into, or "" where that cannot be told (it is said then)."""
+    """The list inside the entry that a row goes into, or "" where that cannot be told (it is said
+    then).
+    """
     if grid.layout.title == CHANGES:
         if str(entry.get("from", "")).lower() == AFTER_BIRTH:
             return "after"
@@ -336,7 +395,11 @@ def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> s
     markers = {name.removesuffix("_limits"): name for name in grid.layout.inner}
     marked = [name for marker, name in markers.items() if marker in entry]
     if len(marked) != 1:
-        found = "a row that names neither feed, quantity nor family" if not marked else "a row that names more than one"
+        found = (
+            "a row that names neither feed, quantity nor family"
+            if not marked
+            else "a row that names more than one"
+        )
         remedy = f"fill one of {', '.join(markers)}: a row is one limit"
         book.findings.append(Finding("IN709", f"{grid.book} {grid.title} row {row}", found, remedy))
         return ""
@@ -365,8 +428,13 @@ def _as_text(value: Any) -> str:
 
 
 def relocated(farm: Farm, places: Places) -> Farm:
-    """The farm with every place of farm.toml in its notices and figures put as the cell that it came from."""
-    own = {name: replace(quantity, source=places.of(quantity.source)) for name, quantity in farm.own_quantities.items()}
+    """The farm with every place of farm.toml in its notices and figures put as the cell that it
+    came from.
+    """
+    own = {
+        name: replace(quantity, source=places.of(quantity.source))
+        for name, quantity in farm.own_quantities.items()
+    }
     return replace(
         farm,
         offers=tuple(_moved(offer, places) for offer in farm.offers),
@@ -376,5 +444,7 @@ def relocated(farm: Farm, places: Places) -> Farm:
 
 
 def _moved(offer: Offer, places: Places) -> Offer:
-    figures = {name: replace(one, source=places.of(one.source)) for name, one in offer.feed.figures.items()}
+    figures = {
+        name: replace(one, source=places.of(one.source)) for name, one in offer.feed.figures.items()
+    }
     return replace(offer, feed=replace(offer.feed, figures=figures))

@@ -7,10 +7,13 @@ from rationlp.records import dataclass
 
 @dataclass(frozen=True)
 class YardRules:
-    """What the farm's `[yard]` table says of plans that can be fed; None: as feeds/loading.csv has it. least_load_kg: least of a
-    straight in a load; bag_kg; least_order_t: of a straight; most_bought_feeds: on the whole farm, minerals left out. hold_days,
-    hold_saving: days that forages are held, and share of the feed cost that changing sooner must save. shut_days:
-    days that clamps and bags stay shut after filling; None: a plan that opens one within four weeks says so."""
+    """What the farm's `[yard]` table says of plans that can be fed; None: as feeds/loading.csv has
+    it. least_load_kg: least of a straight in a load; bag_kg; least_order_t: of a straight;
+    most_bought_feeds: on the whole farm, minerals left out. hold_days,
+    hold_saving: days that forages are held, and share of the feed cost that changing sooner must
+    save. shut_days: days that clamps and bags stay shut after filling; None: a plan that opens one
+    within four weeks says so.
+    """
 
     least_load_kg: float | None = None
     bag_kg: float | None = None

@@ -1,4 +1,6 @@
-"""What a yard asks of a winter's plan so that it can be fed: the farm's `[yard]` table over the figures of feeds/loading.csv."""
+"""What a yard asks of a winter's plan so that it can be fed: the farm's `[yard]` table over the
+figures of feeds/loading.csv.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ KG_PER_T = 1000.0
 
 
 def read_yard_rules(table: YardTable | None) -> YardRules:
-    """The rules of a farm: the keys that it states, figures of common practice (c) for the others."""
+    """The rules of a farm: the keys that it states, figures of common practice (c) for the
+    others.
+    """
     stated = {} if table is None else table.model_dump(exclude_none=True)
     return YardRules(**stated)
 
@@ -23,8 +27,9 @@ def least_load_kg(rules: YardRules) -> float:
 
 
 def least_order_t(rules: YardRules, offer: Offer) -> float:
-    """Least that is bought of a feed over the winter [t fresh]: its own, a bag, or a tote or load if that is less; 0 for whole
-    loads, which are counted anyway."""
+    """Least that is bought of a feed over the winter [t fresh]: its own, a bag, or a tote or load
+    if that is less; 0 for whole loads, which are counted anyway.
+    """
     if offer.whole_loads or not offer.bought:
         return 0.0
     if offer.least_order_t is not None:
@@ -42,7 +47,11 @@ def bag_t(rules: YardRules) -> float:
 
 def most_bought_feeds(rules: YardRules) -> int:
     """Most bought feeds on the whole farm, minerals and what is weighed apart left out."""
-    return int(loading_figure("most_bought")) if rules.most_bought_feeds is None else rules.most_bought_feeds
+    return (
+        int(loading_figure("most_bought"))
+        if rules.most_bought_feeds is None
+        else rules.most_bought_feeds
+    )
 
 
 def hold_days(rules: YardRules) -> int:

@@ -1,1 +1,3 @@
-"""Stage 6: answers into tables, text, JSON and CSV. Made from result objects alone; nothing here decides anything."""
+"""Stage 6: answers into tables, text, JSON and CSV. Made from result objects alone; nothing here
+decides anything.
+"""

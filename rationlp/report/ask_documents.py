@@ -32,12 +32,18 @@ def _outcome(one: Outcome, before: Outcome) -> Document:
         "group": one.group or None,
         "status": one.status,
         "cost": one.cost,
-        "more_than_now": one.cost - before.cost if one.cost is not None and before.cost is not None else None,
+        "more_than_now": (
+            one.cost - before.cost if one.cost is not None and before.cost is not None else None
+        ),
         "bought_cost": one.bought_cost,
         "gap": one.gap,
-        "fed": [{"offer": name, "bought": name in one.bought, "amount_fresh": kg} for name, kg in one.fed.items()],
+        "fed": [
+            {"offer": name, "bought": name in one.bought, "amount_fresh": kg}
+            for name, kg in one.fed.items()
+        ],
         "runs_out": [
-            {"store": name, "day": None if day is None else day.isoformat()} for name, day in one.runs_out.items()
+            {"store": name, "day": None if day is None else day.isoformat()}
+            for name, day in one.runs_out.items()
         ],
         "turnout": None if one.turnout is None else one.turnout.isoformat(),
         "came_in": list(one.came_in(before)) if both else [],
@@ -63,7 +69,11 @@ def sureness_document(answer: WinterSureness) -> Document:
                 **asdict(one),
                 **{
                     key: None if day is None else day.isoformat()
-                    for key, day in (("early", one.early), ("middle", one.middle), ("late", one.late))
+                    for key, day in (
+                        ("early", one.early),
+                        ("middle", one.middle),
+                        ("late", one.late),
+                    )
                 },
             }
             for one in answer.stores
@@ -74,10 +84,16 @@ def sureness_document(answer: WinterSureness) -> Document:
 
 
 def _spread(spread: Spread | None) -> Document | None:
-    return None if spread is None else {"low": spread.low, "middle": spread.typical, "high": spread.high}
+    return (
+        None
+        if spread is None
+        else {"low": spread.low, "middle": spread.typical, "high": spread.high}
+    )
 
 
-def sure_document(farm: Farm, groups: Iterable[SureGroup], spreads: Iterable[SpreadRow]) -> Document:
+def sure_document(
+    farm: Farm, groups: Iterable[SureGroup], spreads: Iterable[SpreadRow]
+) -> Document:
     """The answer of `sure` for groups: the three rations of each with their chances."""
     return {
         **start_of("sure_rations"),
@@ -110,7 +126,9 @@ def _sure_ration(one: SureRation) -> Document:
 
 
 def grow_document(answer: NextYear) -> Document:
-    """The answer of `grow`: hectares, tonnes, costs and the clamp of each crop, and what is bought."""
+    """The answer of `grow`: hectares, tonnes, costs and the clamp of each crop, and what is
+    bought.
+    """
     return {
         **start_of("grow"),
         "farm": farm_part(answer.farm),

@@ -1,4 +1,6 @@
-"""Charts of block signs for a terminal: a line a store, what is left of it from the first day to turnout. No colour."""
+"""Charts of block signs for a terminal: a line a store, what is left of it from the first day to
+turnout. No colour.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ _LEAST_NAME = 10
 
 
 def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
-    """Whether block signs may be written: to a terminal that takes UTF-8 and is no dumb one; never to files and pipes."""
+    """Whether block signs may be written: to a terminal that takes UTF-8 and is no dumb one; never
+    to files and pipes.
+    """
     if not stream.isatty() or environment.get("TERM", "").lower() == "dumb":
         return False
     try:
@@ -27,9 +31,11 @@ def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
 
 
 def run_down_blocks(stores: Sequence[Lasting], width: int) -> str:
-    """A heading and a line a store of at most `width` columns: name, t DM on the first day, the way down, t DM at turnout.
+    """A heading and a line a store of at most `width` columns: name, t DM on the first day, the way
+    down, t DM at turnout.
 
-    Each store is scaled to its own first day, in eighths; the lowest sign stands for as little as is left. Empty without stores.
+    Each store is scaled to its own first day, in eighths; the lowest sign stands for as little as
+    is left. Empty without stores.
     """
     if not stores:
         return ""
@@ -37,14 +43,18 @@ def run_down_blocks(stores: Sequence[Lasting], width: int) -> str:
     lasts = [shown(one.left[-1].t_dm.typical, 1) for one in stores]
     wide = (max(map(len, firsts)), max(map(len, lasts)))
     room = width - sum(wide) - 3
-    name = min(max(len(one.name) for one in stores), max(_LEAST_NAME, room - _MOST_SIGNS, room // 2))
+    name = min(
+        max(len(one.name) for one in stores), max(_LEAST_NAME, room - _MOST_SIGNS, room // 2)
+    )
     days = (stores[0].left[-1].on - stores[0].left[0].on).days
     signs = max(_LEAST_SIGNS, min(room - name, _MOST_SIGNS, days + 1))
     lines = [
         f"{_cut(one.name, name):<{name}} {first:>{wide[0]}} {_signs(one, signs)} {last:>{wide[1]}}"
         for one, first, last in zip(stores, firsts, lasts, strict=True)
     ]
-    return "\n".join([f"Left of each store [t DM], {stores[0].left[0].on} to {stores[0].left[-1].on}", *lines])
+    return "\n".join(
+        [f"Left of each store [t DM], {stores[0].left[0].on} to {stores[0].left[-1].on}", *lines]
+    )
 
 
 def _cut(name: str, most: int) -> str:
@@ -52,7 +62,9 @@ def _cut(name: str, most: int) -> str:
 
 
 def _signs(one: Lasting, number: int) -> str:
-    """The way down in so many signs: what is left on days evenly apart, the first day and turnout among them."""
+    """The way down in so many signs: what is left on days evenly apart, the first day and turnout
+    among them.
+    """
     days = [left.on.toordinal() for left in one.left]
     whole = one.left[0].t_dm.typical
     if whole <= 0.0:

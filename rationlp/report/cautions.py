@@ -1,4 +1,6 @@
-"""Cautions as sentences: gravest first, one a caution, whoever it is about; the line under them; a whole row for `meaning`."""
+"""Cautions as sentences: gravest first, one a caution, whoever it is about; the line under them; a
+whole row for `meaning`.
+"""
 
 from __future__ import annotations
 
@@ -22,17 +24,23 @@ _HARMS = {"people": "can kill or maim people", "stock": "can kill or maim stock"
 
 @dataclass(frozen=True)
 class CautionLines:
-    """Cautions in words. grave: what can kill or maim; others; daily: what holds every day, whatever is fed."""
+    """Cautions in words. grave: what can kill or maim; others; daily: what holds every day,
+    whatever is fed.
+    """
 
     grave: tuple[str, ...]
     others: tuple[str, ...]
     daily: tuple[str, ...]
 
 
-def sorted_lines(cautions: Iterable[Caution], winter: tuple[date, date] | None = None) -> CautionLines:
-    """A sentence a caution, gravest first: title and what to do, then about whom, in which weeks, what was found, its name.
+def sorted_lines(
+    cautions: Iterable[Caution], winter: tuple[date, date] | None = None
+) -> CautionLines:
+    """A sentence a caution, gravest first: title and what to do, then about whom, in which weeks,
+    what was found, its name.
 
-    winter: first day and first day after of a plan; what holds from the one to the other needs no dates.
+    winter: first day and first day after of a plan; what holds from the one to the other needs no
+    dates.
     """
     by_id: dict[str, list[Caution]] = {}
     for caution in gravest_first(cautions):
@@ -57,14 +65,18 @@ def caution_lists(
     return (KILLS, lines.grave), (MIND, lines.others), (EVERY_DAY, lines.daily)
 
 
-def caution_lines(cautions: Iterable[Caution], winter: tuple[date, date] | None = None) -> list[str]:
+def caution_lines(
+    cautions: Iterable[Caution], winter: tuple[date, date] | None = None
+) -> list[str]:
     """The same as one list. Empty when there are none."""
     lines = sorted_lines(cautions, winter)
     return [*lines.grave, *lines.others, *lines.daily]
 
 
 def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
-    """One caution of several groups or stores. What can kill or maim, and what holds every day, is its title and what to do."""
+    """One caution of several groups or stores. What can kill or maim, and what holds every day, is
+    its title and what to do.
+    """
     first = same[0]
     name = f"[{first.id}]"
     if first.daily:
@@ -103,8 +115,12 @@ _MONTHS = (
 
 
 def _inside(text: str) -> str:
-    """A found figure inside a sentence: a small letter, except where the word is an abbreviation."""
-    return text if text[1:2].isupper() or not text[1:2].isalpha() else f"{text[:1].lower()}{text[1:]}"
+    """A found figure inside a sentence: a small letter, except where the word is an
+    abbreviation.
+    """
+    return (
+        text if text[1:2].isupper() or not text[1:2].isalpha() else f"{text[:1].lower()}{text[1:]}"
+    )
 
 
 def meaning_of(row: CautionRow) -> str:

@@ -1,8 +1,10 @@
-"""Charts of the page as SVG: lines and stacked bars over the days of a winter, a curve, and samples for the legends.
+"""Charts of the page as SVG: lines and stacked bars over the days of a winter, a curve, and samples
+for the legends.
 
-No text of the farm is drawn into a chart: names stand in the page beside it, where they are escaped and wrapped like all text. A
-chart holds numbers, months and our own words only. What tells things apart is fill and hatching, or line and dashes, so that it
-holds without colour vision and in grey print. The same figures give the same bytes.
+No text of the farm is drawn into a chart: names stand in the page beside it, where they are escaped
+and wrapped like all text. A chart holds numbers, months and our own words only. What tells things
+apart is fill and hatching, or line and dashes, so that it holds without colour vision and in grey
+print. The same figures give the same bytes.
 """
 
 from __future__ import annotations
@@ -50,7 +52,9 @@ _SAMPLE = 0.3
 
 @dataclass(frozen=True)
 class Alt:
-    """What a chart says in words, for those who do not see it. key: unique in the page, of letters, digits and hyphens."""
+    """What a chart says in words, for those who do not see it. key: unique in the page, of letters,
+    digits and hyphens.
+    """
 
     key: str
     title: str
@@ -91,10 +95,14 @@ def styles(number: int) -> tuple[Style, ...]:
 
 
 def run_down_svg(run: RunDown, alt: Alt) -> str:
-    """A store through the winter: a band from the low to the high stock, the typical one as a line, the reserve dashed."""
+    """A store through the winter: a band from the low to the high stock, the typical one as a line,
+    the reserve dashed.
+    """
     with _chart() as (figure, axes):
         days = [day.toordinal() for day in run.days]
-        axes.fill_between(days, run.low, run.high, facecolor="#d4dde6", edgecolor="#8a97a5", linewidth=0.6)
+        axes.fill_between(
+            days, run.low, run.high, facecolor="#d4dde6", edgecolor="#8a97a5", linewidth=0.6
+        )
         axes.plot(days, run.typical, color="#0b3d66", linewidth=2.0)
         if run.reserve > 0.0:
             axes.axhline(run.reserve, color=INK, linewidth=1.2, linestyle=(0, (5, 3)))
@@ -105,7 +113,9 @@ def run_down_svg(run: RunDown, alt: Alt) -> str:
 
 
 def bars_svg(bars: Sequence[Bar], span: tuple[date, date], alt: Alt) -> str:
-    """Rations over the periods, stacked: kg DM a head a day. span: first and last day of the axis."""
+    """Rations over the periods, stacked: kg DM a head a day. span: first and last day of the
+    axis.
+    """
     with _chart() as (figure, axes):
         most = 1e-3
         for bar in bars:
@@ -131,7 +141,9 @@ def bars_svg(bars: Sequence[Bar], span: tuple[date, date], alt: Alt) -> str:
 
 
 def sample_svg(style: Style) -> str:
-    """A sample of a style for a legend; it says nothing that the words beside it do not. Its ids begin with `sample-`."""
+    """A sample of a style for a legend; it says nothing that the words beside it do not. Its ids
+    begin with `sample-`.
+    """
     with _settings():
         from matplotlib.figure import Figure
         from matplotlib.patches import Rectangle
@@ -146,11 +158,15 @@ def sample_svg(style: Style) -> str:
 
 @contextmanager
 def _settings() -> Iterator[None]:
-    """Matplotlib as we want it, whatever its own files say. Raises InputError (IN610) where it is not installed."""
+    """Matplotlib as we want it, whatever its own files say. Raises InputError (IN610) where it is
+    not installed.
+    """
     try:
         from matplotlib import rc_context, rcdefaults, rcParams
     except ImportError as missing:
-        raise InputError([Finding("IN610", "page", "matplotlib is not installed", INSTALL)]) from missing
+        raise InputError(
+            [Finding("IN610", "page", "matplotlib is not installed", INSTALL)]
+        ) from missing
     with rc_context():
         rcdefaults()
         rcParams.update(_SETTINGS)
@@ -171,7 +187,9 @@ def _chart() -> Iterator[tuple[Figure, Axes]]:
 
 
 def _days_below(axes: Axes, first: date, last: date) -> None:
-    """Months below a chart: a mark at the first of each, its name in the middle of what is seen of it."""
+    """Months below a chart: a mark at the first of each, its name in the middle of what is seen of
+    it.
+    """
     starts = list(_months(first, last))
     marks = [day.toordinal() for day in starts if day > first]
     axes.set_xticks(marks, [""] * len(marks))
@@ -192,7 +210,8 @@ def _months(first: date, last: date) -> Iterator[date]:
 
 def _svg(figure: Figure, alt: Alt) -> str:
     words = (
-        f'<title id="{alt.key}-title">{escape(alt.title)}</title><desc id="{alt.key}-desc">{escape(alt.said)}</desc>'
+        f'<title id="{alt.key}-title">{escape(alt.title)}</title><desc'
+        f' id="{alt.key}-desc">{escape(alt.said)}</desc>'
     )
     said = f'<svg class="chart" role="img" aria-labelledby="{alt.key}-title {alt.key}-desc" '
     head, _, rest = _inner(figure, alt.key).partition(">")
@@ -206,15 +225,20 @@ _LEFT_OUT = re.compile(r"<!--.*?-->\s*|<defs>\s*<style.*?</style>\s*</defs>\s*",
 
 
 def _inner(figure: Figure, key: str) -> str:
-    """The SVG of a figure without what only a file needs. Ids that are used begin with the chart's key, so that none meets
-    another's; the others go."""
+    """The SVG of a figure without what only a file needs. Ids that are used begin with the chart's
+    key, so that none meets another's; the others go.
+    """
     buffer = io.StringIO()
     figure.savefig(buffer, format="svg", metadata=_NO_METADATA)
     text = buffer.getvalue()
     text = _LEFT_OUT.sub("", text[text.index("<svg") :].strip())
     used = {found.group(2) for found in _USES.finditer(text)}
-    text = _IDS.sub(lambda found: f' id="{key}-{found.group(1)}"' if found.group(1) in used else "", text)
-    head, _, rest = _USES.sub(lambda found: f"{found.group(1)}{key}-{found.group(2)}", text).partition(">")
+    text = _IDS.sub(
+        lambda found: f' id="{key}-{found.group(1)}"' if found.group(1) in used else "", text
+    )
+    head, _, rest = _USES.sub(
+        lambda found: f"{found.group(1)}{key}-{found.group(2)}", text
+    ).partition(">")
     return f"{_SIZES.sub('', head)}>{rest}"
 
 
@@ -227,7 +251,9 @@ def spread_words(values: Iterable[float], decimals: int = 1) -> str:
 
 @dataclass(frozen=True)
 class CurvePoint:
-    """A point of a curve: place, value, what is proved to lie below it, whether the curve turns there."""
+    """A point of a curve: place, value, what is proved to lie below it, whether the curve turns
+    there.
+    """
 
     at: float
     value: float
@@ -240,16 +266,26 @@ def curve_svg(
 ) -> tuple[str, tuple[tuple[float, float], ...]]:
     """A curve with what is proved to lie below it, dashed, and a mark at each place where it turns.
 
-    labels: of the two axes, in our own words. Also gives where each point stands in the chart's own coordinates, for a script.
+    labels: of the two axes, in our own words. Also gives where each point stands in the chart's own
+    coordinates, for a script.
     """
     with _chart() as (figure, axes):
         axes.set_position((0.125, 0.2, 0.84, 0.76))
         at = [point.at for point in points]
         axes.plot(at, [point.value for point in points], color="#0b3d66", linewidth=1.8)
-        axes.plot(at, [point.lower for point in points], color=INK, linewidth=0.9, linestyle=(0, (4, 3)))
+        axes.plot(
+            at, [point.lower for point in points], color=INK, linewidth=0.9, linestyle=(0, (4, 3))
+        )
         turns = [point for point in points if point.turn]
         marks = [point.value for point in turns]
-        axes.plot([point.at for point in turns], marks, "o", color="#ffffff", markeredgecolor=INK, markersize=4.0)
+        axes.plot(
+            [point.at for point in turns],
+            marks,
+            "o",
+            color="#ffffff",
+            markeredgecolor=INK,
+            markersize=4.0,
+        )
         axes.set_xlim(0.0, 100.0)
         axes.set_xlabel(labels[0])
         axes.set_ylabel(labels[1])

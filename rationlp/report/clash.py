@@ -6,7 +6,9 @@ from rationlp.result import GroupRation
 
 NO_REMEDY = "No single change that was looked for would be enough by itself."
 OWN = "the farm's own figure"
-ENOUGH = "Each of these by itself would be enough (checked by solving again), the smallest change first:"
+ENOUGH = (
+    "Each of these by itself would be enough (checked by solving again), the smallest change first:"
+)
 
 
 def clash_line(group: GroupRation) -> str:
@@ -15,12 +17,16 @@ def clash_line(group: GroupRation) -> str:
     if clash is None:
         return ""
     parts = [
-        f"{part.what} ({part.whose})" if part.kind == "limit" and part.whose else part.what for part in clash.parts
+        f"{part.what} ({part.whose})" if part.kind == "limit" and part.whose else part.what
+        for part in clash.parts
     ]
     if len(parts) == 1:
         return f"What cannot be kept by any ration of these feeds: {parts[0]}."
     if all(part.whose == OWN for part in clash.parts):
-        return f"The farm's own limits contradict one another: {'; '.join(part.what for part in clash.parts)}."
+        return (
+            "The farm's own limits contradict one another:"
+            f" {'; '.join(part.what for part in clash.parts)}."
+        )
     end = "; any one of them left out, the others can be kept." if clash.minimal else "."
     return f"What cannot be kept together: {'; '.join(parts)}{end}"
 

@@ -1,6 +1,8 @@
-"""Answers as JSON documents: stable keys, full precision, fixed order, no clock, every figure with its origin.
+"""Answers as JSON documents: stable keys, full precision, fixed order, no clock, every figure with
+its origin.
 
-One function a command. Keys are described in schema/answers.schema.json; within a major version keys are only added.
+One function a command. Keys are described in schema/answers.schema.json; within a major version
+keys are only added.
 """
 
 from __future__ import annotations
@@ -39,7 +41,9 @@ Document = dict[str, Any]
 
 
 def json_text(document: Mapping[str, Any]) -> str:
-    """A document as UTF-8 JSON text, ended by a line feed. Numbers keep full precision; what is not finite is null."""
+    """A document as UTF-8 JSON text, ended by a line feed. Numbers keep full precision; what is not
+    finite is null.
+    """
     return json.dumps(_finite(document), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
@@ -67,10 +71,11 @@ def rations_document(
     reasons: Mapping[str, Why] | None = None,
     traces: Iterable[Trace] = (),
 ) -> Document:
-    """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply, proof and needs.
+    """The answer of `ration`: farm, offers with every figure traced, groups with amounts, supply,
+    proof and needs.
 
-    changes: by group id, the way from what is fed now; reasons: why each ration is what it is; traces: programmes whose rows
-    were asked for.
+    changes: by group id, the way from what is fed now; reasons: why each ration is what it is;
+    traces: programmes whose rows were asked for.
     """
     farm = rations.farm
     rows = {trace.group: _trace(trace) for trace in traces}
@@ -81,7 +86,9 @@ def rations_document(
         "groups": [
             {
                 **_ration(rations.farm, group),
-                "cautions": cautions_part(ration_cautions(farm, group, fed_before(changes, group.group))),
+                "cautions": cautions_part(
+                    ration_cautions(farm, group, fed_before(changes, group.group))
+                ),
                 "change_over": change_part((changes or {}).get(group.group)),
                 "why": record_part((reasons or {}).get(group.group)),
                 "rows": rows.get(group.group),
@@ -93,7 +100,9 @@ def rations_document(
     }
 
 
-def supply_document(farm: Farm, fed: Iterable[FedSupply], reasons: Mapping[str, FedWhy] | None = None) -> Document:
+def supply_document(
+    farm: Farm, fed: Iterable[FedSupply], reasons: Mapping[str, FedWhy] | None = None
+) -> Document:
     """The answer of `supply`: what each fed ration gives against what its group needs.
 
     reasons: by group id, what it carries, wastes and leaves, and what puts it right.
@@ -102,7 +111,10 @@ def supply_document(farm: Farm, fed: Iterable[FedSupply], reasons: Mapping[str, 
         **start_of("supply"),
         "farm": farm_part(farm),
         "offers": [offer_part(offer, farm.own_quantities) for offer in farm.offers],
-        "groups": [{**_fed(farm, group), "why": record_part((reasons or {}).get(group.group))} for group in fed],
+        "groups": [
+            {**_fed(farm, group), "why": record_part((reasons or {}).get(group.group))}
+            for group in fed
+        ],
         "notices": notices_part(farm.notices),
         "cautions": cautions_part(farm_cautions(farm)),
     }
@@ -116,7 +128,8 @@ def needs_document(
 ) -> Document:
     """The answer of `needs`: each group's requirement with every step that led to it.
 
-    opinions: other standards by group id, where they were asked for. working: with the steps from net energy to ME.
+    opinions: other standards by group id, where they were asked for. working: with the steps from
+    net energy to ME.
     """
     document = {
         **start_of("needs"),
@@ -126,13 +139,16 @@ def needs_document(
     }
     if opinions is not None:
         document["second_opinions"] = [
-            {"group": group, "opinions": [asdict(opinion) for opinion in found]} for group, found in opinions.items()
+            {"group": group, "opinions": [asdict(opinion) for opinion in found]}
+            for group, found in opinions.items()
         ]
     return document
 
 
 def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
-    """The answer of `needs --over-winter`: each group, part and step with the facts that its need is taken at."""
+    """The answer of `needs --over-winter`: each group, part and step with the facts that its need
+    is taken at.
+    """
     return {
         **start_of("needs_over_winter"),
         "farm": farm_part(farm),
@@ -147,7 +163,9 @@ def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
                 "me_mj": step.me_mj,
                 "at_me_mj_per_kg_dm": step.density,
                 "mp_required_g": step.needs.mp_required_g,
-                "intake_cap_kg_dm": None if step.needs.intake is None else step.needs.intake.cap_kg_dm,
+                "intake_cap_kg_dm": (
+                    None if step.needs.intake is None else step.needs.intake.cap_kg_dm
+                ),
                 "remarks": list(step.needs.remarks),
             }
             for step in steps
@@ -157,7 +175,9 @@ def winter_needs_document(farm: Farm, steps: Iterable[WinterStep]) -> Document:
 
 
 def sheets_document(yard: YardSheets) -> Document:
-    """The answer of `sheet`: for each group the loads, the pen and the parlour, and what is given against what is needed."""
+    """The answer of `sheet`: for each group the loads, the pen and the parlour, and what is given
+    against what is needed.
+    """
     return {
         **start_of("sheet"),
         "farm": farm_part(yard.farm),
@@ -209,8 +229,12 @@ def check_document(farm: Farm) -> Document:
     }
 
 
-def clamp_document(farm: Farm, stocks: Mapping[str, StoreStock], uses: Iterable[StoreUse]) -> Document:
-    """The answer of `clamp`: what each store holds, step by step, and what the stated use does to it."""
+def clamp_document(
+    farm: Farm, stocks: Mapping[str, StoreStock], uses: Iterable[StoreUse]
+) -> Document:
+    """The answer of `clamp`: what each store holds, step by step, and what the stated use does to
+    it.
+    """
     return {
         **start_of("clamp"),
         "farm": farm_part(farm),
@@ -293,7 +317,13 @@ def _feed(feed: Feed, own: Mapping[str, Quantity]) -> Document:
             "status": figure.status,
             "source": figure.source,
         }
-    return {"key": feed.key, "name": feed.name, "kind": feed.kind, "figures": figures, "note": feed.note}
+    return {
+        "key": feed.key,
+        "name": feed.name,
+        "kind": feed.kind,
+        "figures": figures,
+        "note": feed.note,
+    }
 
 
 def offer_part(offer: Offer, own: Mapping[str, Quantity]) -> Document:
@@ -330,7 +360,14 @@ def _trace(trace: Trace) -> Document:
     return {
         "objective": trace.objective,
         "columns": [
-            {"name": slug(c.key), "title": c.title, "unit": c.unit, "cost": c.cost, "low": c.low, "high": c.high}
+            {
+                "name": slug(c.key),
+                "title": c.title,
+                "unit": c.unit,
+                "cost": c.cost,
+                "low": c.low,
+                "high": c.high,
+            }
             for c in trace.columns
         ],
         "rows": [

@@ -1,4 +1,6 @@
-"""Answers into files: CSV from the same tables as the screen, and one way to write: whole or not at all, never over an input."""
+"""Answers into files: CSV from the same tables as the screen, and one way to write: whole or not at
+all, never over an input.
+"""
 
 from __future__ import annotations
 
@@ -13,22 +15,33 @@ from rationlp.errors import Finding, InputError
 from rationlp.report.tables.table import Table
 
 _RUN_AS_FORMULA = ("=", "+", "-", "@")
-"""How a text begins that a spreadsheet would work out when it opens a CSV; blanks before it do not stop every one of them."""
+"""How a text begins that a spreadsheet would work out when it opens a CSV; blanks before it do not
+stop every one of them.
+"""
 
 
 def csv_text(table: Table) -> str:
-    """A table as CSV: a heading of column keys, full precision, blanks empty, lines ended by a line feed.
+    """A table as CSV: a heading of column keys, full precision, blanks empty, lines ended by a line
+    feed.
 
-    A text that a spreadsheet would run as a formula gets an apostrophe before it, headings too; numbers stay as they are.
+    A text that a spreadsheet would run as a formula gets an apostrophe before it, headings too;
+    numbers stay as they are.
     """
     columns = tuple(replace(column, key=_as_text(column.key)) for column in table.columns)
-    rows = tuple(tuple(_as_text(value) if isinstance(value, str) else value for value in row) for row in table.rows)
-    text: str = replace(table, columns=columns, rows=rows).frame().to_csv(index=False, lineterminator="\n")
+    rows = tuple(
+        tuple(_as_text(value) if isinstance(value, str) else value for value in row)
+        for row in table.rows
+    )
+    text: str = (
+        replace(table, columns=columns, rows=rows).frame().to_csv(index=False, lineterminator="\n")
+    )
     return text
 
 
 def _as_text(text: str) -> str:
-    return f"'{text}" if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA) else text
+    return (
+        f"'{text}" if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA) else text
+    )
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
@@ -39,9 +52,10 @@ def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:
 def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
     """Write a file: to a temporary file beside it first, then moved into place in one step.
 
-    inputs: files that the answer was made from, or that stand among those; none of them is ever written over, not even
-    through a link. Raises InputError when the folder is missing, the path is a folder, an input or anything else that is no
-    plain file, or the system refuses; nothing is left behind.
+    inputs: files that the answer was made from, or that stand among those; none of them is ever
+    written over, not even through a link. Raises InputError when the folder is missing, the path is
+    a folder, an input or anything else that is no plain file, or the system refuses; nothing is
+    left behind.
     """
     target = real_path(path)
     try:
@@ -56,7 +70,8 @@ def write_bytes(path: Path, packed: bytes, inputs: Iterable[Path]) -> None:
             made = True
             handle.write(packed)
             handle.flush()
-            # A full disk may only be told of now; the file that is replaced must not be gone by then.
+            # A full disk may only be told of now; the file that is replaced must not be gone by
+            # then.
             os.fsync(handle.fileno())
         _keep_mode(part, target)
         os.replace(part, target)
@@ -76,7 +91,9 @@ def _keep_mode(part: Path, target: Path) -> None:
 
 
 def real_path(path: Path) -> Path:
-    """Where a path leads through all links. Raises InputError for one that leads nowhere or cannot be followed."""
+    """Where a path leads through all links. Raises InputError for one that leads nowhere or cannot
+    be followed.
+    """
     try:
         return path.resolve()
     except OSError as trouble:
@@ -88,11 +105,20 @@ def real_path(path: Path) -> Path:
 def _refused(path: Path, trouble: OSError) -> InputError:
     """What the system said about a path that cannot be written."""
     found = f"cannot be written: {trouble.strerror or 'the system refused'}"
-    return InputError([Finding("IN604", str(path), found, "choose a folder that you may write to, and a short name")])
+    return InputError(
+        [
+            Finding(
+                "IN604", str(path), found, "choose a folder that you may write to, and a short name"
+            )
+        ]
+    )
 
 
 def _no_plain_file(path: Path, found: str) -> InputError:
-    remedy = "name a plain file, or a name that is still free; leave out --output to write to the screen or a pipe"
+    remedy = (
+        "name a plain file, or a name that is still free; leave out --output to write to the screen"
+        " or a pipe"
+    )
     return InputError([Finding("IN740", str(path), found, remedy)])
 
 
@@ -103,12 +129,16 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
         raise _no_plain_file(path, "links that lead back to themselves")
     if not target.parent.is_dir():
         found = f'there is no folder "{path.parent}"'
-        raise InputError([Finding("IN601", str(path), found, "make the folder first, or name another file")])
+        raise InputError(
+            [Finding("IN601", str(path), found, "make the folder first, or name another file")]
+        )
     if target.is_dir():
         raise InputError([Finding("IN603", str(path), "this is a folder", "name a file inside it")])
     if any(_same(target, one) for one in inputs):
         found = "this file is an input of the farm, or stands among its inputs"
-        raise InputError([Finding("IN602", str(path), found, "name another file, best outside the farm folder")])
+        raise InputError(
+            [Finding("IN602", str(path), found, "name another file, best outside the farm folder")]
+        )
 
 
 def _same(target: Path, other: Path) -> bool:

@@ -1,4 +1,6 @@
-"""The first lines of `winter`, `last`, `ration` and `sheet`: the question answered before any detail."""
+"""The first lines of `winter`, `last`, `ration` and `sheet`: the question answered before any
+detail.
+"""
 
 from __future__ import annotations
 
@@ -23,7 +25,9 @@ def span_words(first: date, last: date) -> str:
 
 
 def stores_line(stores: Sequence[Lasting]) -> str:
-    """Which stores run out before turnout and which do not, in one sentence each; empty without a store."""
+    """Which stores run out before turnout and which do not, in one sentence each; empty without a
+    store.
+    """
     if not stores:
         return ""
     turnout = stores[0].turnout
@@ -45,7 +49,9 @@ def stores_line(stores: Sequence[Lasting]) -> str:
 
 
 def plan_feed_lines(plan: WinterPlan) -> Iterator[str]:
-    """What each group eats on the first day of a plan, in kg fresh a head, forages by name; nothing where nobody is fed."""
+    """What each group eats on the first day of a plan, in kg fresh a head, forages by name; nothing
+    where nobody is fed.
+    """
     first = min((ration.period for ration in plan.rations), default=0)
     fed = [ration for ration in plan.rations if ration.period == first and ration.amounts]
     if not fed:
@@ -75,7 +81,9 @@ def _decimals(kg: float) -> int:
 
 
 def day_line(rations: Rations) -> str:
-    """What all groups cost a day, and what is bought for it; empty for a single group, whose own line says it."""
+    """What all groups cost a day, and what is bought for it; empty for a single group, whose own
+    line says it.
+    """
     fed = [group for group in rations.groups if group.feed_cost is not None]
     if len(fed) < 2:
         return ""
@@ -84,7 +92,9 @@ def day_line(rations: Rations) -> str:
     bought = _bought_a_day(rations)
     buys = f"bought feed {'; '.join(bought)}" if bought else "nothing is bought"
     answer = f"{rations.farm.currency} {cost:,.2f} a day; {buys}."
-    without = [f"{group.name} ({group.head} head)" for group in rations.groups if group.feed_cost is None]
+    without = [
+        f"{group.name} ({group.head} head)" for group in rations.groups if group.feed_cost is None
+    ]
     if without:
         return f"No ration for {', '.join(without)}: see below. The other {head} head: {answer}"
     return f"All {head} head: {answer}"
@@ -92,7 +102,11 @@ def day_line(rations: Rations) -> str:
 
 def _bought_a_day(rations: Rations) -> list[str]:
     """Bought feed of all groups, minerals left out: kg fresh a day, most first."""
-    bought = {offer.id: offer for offer in rations.farm.offers if offer.bought and offer.feed.kind != "mineral"}
+    bought = {
+        offer.id: offer
+        for offer in rations.farm.offers
+        if offer.bought and offer.feed.kind != "mineral"
+    }
     totals: dict[str, float] = {}
     for group in rations.groups:
         for amount in group.amounts:
@@ -104,6 +118,8 @@ def _bought_a_day(rations: Rations) -> list[str]:
 
 
 def load_line(weights: Iterable[tuple[str, str]]) -> str:
-    """What goes into one load in its order, or to the pen: feed and kg; empty where nothing does."""
+    """What goes into one load in its order, or to the pen: feed and kg; empty where nothing
+    does.
+    """
     told = [f"{kg} {name}" for name, kg in weights]
     return f"In kg: {'; '.join(told)}." if told else ""

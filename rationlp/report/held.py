@@ -13,8 +13,11 @@ from rationlp.report.cautions import day_words
 from rationlp.report.tables.table import Column, Table, shown
 
 _NOTES = (
-    "Would eat: each group's cheapest ration as if no store ran out, waste at the trough included; bedding and sales not. "
-    "An estimate before any plan: `rationlp winter` shares out what there is.",
+    (
+        "Would eat: each group's cheapest ration as if no store ran out, waste at the trough"
+        " included; bedding and sales not. An estimate before any plan: `rationlp winter` shares"
+        " out what there is."
+    ),
 )
 LEAST_T_DM = 0.05
 """What is less than this is not called short [t DM]: it is rounded away."""
@@ -30,7 +33,10 @@ def enough_line(farm: Farm, held: HeldAgainst) -> str:
     whole, turnout = held.whole, day_words(farm.turnout)
     if not whole.stores:
         return "Have I enough? No forage is in store."
-    against = f"{shown(whole.held_t_dm.typical, 0)} t DM held, {shown(whole.would_eat_t_dm, 0)} t would be eaten"
+    against = (
+        f"{shown(whole.held_t_dm.typical, 0)} t DM held, {shown(whole.would_eat_t_dm, 0)} t would"
+        " be eaten"
+    )
     if whole.days is None:
         return f"Have I enough? {against} to {turnout}: nothing here is eaten."
     verdict = "Yes, in all"
@@ -38,22 +44,33 @@ def enough_line(farm: Farm, held: HeldAgainst) -> str:
         verdict = f"No: {shown(whole.short_t_dm, 0)} t DM short in all"
     elif whole.held_t_dm.low < whole.would_eat_t_dm:
         verdict = "Only just, in all: with the low stock it is short"
-    line = f"Have I enough? {verdict}: {against} to {turnout} ({held.days} days); at that rate it lasts {_lasts(farm, whole)}."
-    short = "; ".join(_short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM)
+    line = (
+        f"Have I enough? {verdict}: {against} to {turnout} ({held.days} days); at that rate it"
+        f" lasts {_lasts(farm, whole)}."
+    )
+    short = "; ".join(
+        _short_words(farm, crop) for crop in held.crops if crop.short_t_dm >= LEAST_T_DM
+    )
     return f"{line} Short: {short}." if short else line
 
 
 def _lasts(farm: Farm, crop: CropHeld) -> str:
     assert crop.days is not None
     ends = _ends(farm, crop)
-    return f"{crop.days:.0f} days, to {day_words(ends)}" if ends < farm.turnout else f"{crop.days:.0f} days"
+    return (
+        f"{crop.days:.0f} days, to {day_words(ends)}"
+        if ends < farm.turnout
+        else f"{crop.days:.0f} days"
+    )
 
 
 def _ends(farm: Farm, crop: CropHeld) -> date:
     """The first day without enough, at the mean rate; turnout where it is later than that."""
     assert crop.days is not None
     return (
-        farm.turnout if crop.days >= (farm.turnout - farm.start).days else farm.start + timedelta(days=int(crop.days))
+        farm.turnout
+        if crop.days >= (farm.turnout - farm.start).days
+        else farm.start + timedelta(days=int(crop.days))
     )
 
 
@@ -112,4 +129,7 @@ def not_counted_lines(held: HeldAgainst) -> Iterator[str]:
     """Which groups are left out, in a sentence."""
     if held.not_counted:
         names = ", ".join(held.not_counted)
-        yield f"Not counted, as no ration was found even with stores without end: {names}. `rationlp ration` says why."
+        yield (
+            f"Not counted, as no ration was found even with stores without end: {names}. `rationlp"
+            " ration` says why."
+        )

@@ -1,4 +1,6 @@
-"""One way from a template to an HTML file: every text of a farm escaped, an unknown name an error, a missing package told of."""
+"""One way from a template to an HTML file: every text of a farm escaped, an unknown name an error,
+a missing package told of.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,9 @@ _DAYS = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 
 def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = INSTALL) -> str:
-    """A template filled with facts. where, remedy: of the error (IN610) where jinja2 is not installed."""
+    """A template filled with facts. where, remedy: of the error (IN610) where jinja2 is not
+    installed.
+    """
     try:
         from jinja2 import Environment, FileSystemLoader, StrictUndefined
         from markupsafe import Markup, escape
@@ -37,21 +41,34 @@ def filled(template: str, facts: Mapping[str, Any], where: str, remedy: str = IN
     )
     environment.tests["day"] = lambda text: bool(_DAY.fullmatch(text))
     # A date is not broken over two lines, inside a sentence neither.
-    environment.filters["days"] = lambda text: Markup(_DAYS.sub(r"<time>\g<0></time>", str(escape(text))))
+    environment.filters["days"] = lambda text: Markup(
+        _DAYS.sub(r"<time>\g<0></time>", str(escape(text)))
+    )
     return _with_policy(environment.get_template(template).render(facts))
 
 
 def _with_policy(page: str) -> str:
-    """The page with what a browser may do for it: its own styles and its own script, known by their sum; nothing from outside."""
-    sums = [b64encode(sha256(script.encode()).digest()).decode() for script in _SCRIPTS.findall(page)]
+    """The page with what a browser may do for it: its own styles and its own script, known by their
+    sum; nothing from outside.
+    """
+    sums = [
+        b64encode(sha256(script.encode()).digest()).decode() for script in _SCRIPTS.findall(page)
+    ]
     scripts = " ".join(f"'sha256-{one}'" for one in sums) or "'none'"
     allowed = f"default-src 'none'; style-src 'unsafe-inline'; img-src data:; script-src {scripts}"
-    meta = f"<meta http-equiv=\"Content-Security-Policy\" content=\"{allowed}; base-uri 'none'; form-action 'none'\">"
+    meta = (
+        f'<meta http-equiv="Content-Security-Policy" content="{allowed}; base-uri \'none\';'
+        " form-action 'none'\">"
+    )
     return page.replace(_CHARSET, f"{_CHARSET}\n{meta}", 1)
 
 
 def refuse_without(packages: Iterable[str], where: str, remedy: str = INSTALL) -> None:
-    """Raises InputError (IN610) with every package that is not installed; asked before the work, not after it."""
+    """Raises InputError (IN610) with every package that is not installed; asked before the work,
+    not after it.
+    """
     missing = [name for name in packages if find_spec(name) is None]
     if missing:
-        raise InputError([Finding("IN610", where, f"{name} is not installed", remedy) for name in missing])
+        raise InputError(
+            [Finding("IN610", where, f"{name} is not installed", remedy) for name in missing]
+        )

@@ -16,8 +16,8 @@ from rationlp.report.tables.table import shown
 MOST_FIGURES = 5
 AGAIN = "Plan again and keep it: `rationlp winter FARM --keep`."
 _CHEAPEST = (
-    "Cheapest ration of this day, not the winter's plan: it shares out no store, so one may run out early. "
-    "What the plan feeds is usually different: leave out --cheapest-today."
+    "Cheapest ration of this day, not the winter's plan: it shares out no store, so one may run out"
+    " early. What the plan feeds is usually different: leave out --cheapest-today."
 )
 _OTHER = "The cheapest ration of this day is usually different: --cheapest-today."
 
@@ -32,16 +32,22 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
     if plan is None:
         return (_CHEAPEST,)
     if plan.how == MADE_NOW:
-        first = "The winter's plan, made just now; none is kept yet (`rationlp winter FARM --keep`)."
+        first = (
+            "The winter's plan, made just now; none is kept yet (`rationlp winter FARM --keep`)."
+        )
         return (f"{first} {_OTHER}",)
-    kept = f"The plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
+    kept = (
+        f"The plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
+    )
     return (kept, *since_lines(plan.since, plan.plan.farm.currency))
 
 
 def plan_lines(plan: Followed) -> tuple[str, ...]:
     """Which plan in force an answer about the whole winter goes by, and what changed since it
     was kept."""
-    first = f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
+    first = (
+        f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
+    )
     return (first, *since_lines(plan.since, plan.plan.farm.currency))
 
 
@@ -50,10 +56,15 @@ def fed_on_day_lines(plan: Followed) -> Iterator[str]:
     feeding = plan.rations()
     if feeding is None:
         return
-    yield f"These are the cheapest rations of the day. The plan in force ({plan.name}) feeds, kg fresh a head:"
+    yield (
+        f"These are the cheapest rations of the day. The plan in force ({plan.name}) feeds, kg"
+        " fresh a head:"
+    )
     for one in feeding.rations.groups:
         amounts = ", ".join(
-            f"{shown(amount.kg_fresh, 1)} {amount.name}" for amount in one.amounts if amount.kg_fresh >= 0.05
+            f"{shown(amount.kg_fresh, 1)} {amount.name}"
+            for amount in one.amounts
+            if amount.kg_fresh >= 0.05
         )
         yield f"  {one.name}: {amounts}."
 
@@ -87,10 +98,16 @@ def since_lines(since: Since | None, currency: str) -> Iterator[str]:
     yield f"Changed since this plan was kept: {'; '.join(told)}."
     out = [_store_words(one) for one in since.stores]
     if abs(since.cost) >= 0.5:
-        out.append(f"bought feed {currency} {shown(abs(since.cost), 0)} {'dearer' if since.cost > 0.0 else 'cheaper'}")
+        out.append(
+            f"bought feed {currency} {shown(abs(since.cost), 0)}"
+            f" {'dearer' if since.cost > 0.0 else 'cheaper'}"
+        )
     if since.strangers:
         out.append(f"no ration for {', '.join(since.strangers)}")
-    yield f"Fed on as it is: {'; '.join(out) if out else 'no store is out by a tenth of a tonne'}. {AGAIN}"
+    yield (
+        f"Fed on as it is: {'; '.join(out) if out else 'no store is out by a tenth of a tonne'}."
+        f" {AGAIN}"
+    )
 
 
 def figure_words(one: ChangedFigure) -> str:
@@ -101,7 +118,10 @@ def figure_words(one: ChangedFigure) -> str:
 
 def _store_words(one: StoreOut) -> str:
     if one.short_from is not None:
-        return f"{one.name} runs out on {day_words(one.short_from)}, {shown(-one.now_left_t_dm, 1)} t DM short"
+        return (
+            f"{one.name} runs out on {day_words(one.short_from)}, {shown(-one.now_left_t_dm, 1)} t"
+            " DM short"
+        )
     was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
     return f"{one.name} {now} t DM left at turnout instead of {was}"
 
@@ -109,7 +129,13 @@ def _store_words(one: StoreOut) -> str:
 def made_from_part(plan: Followed | None) -> dict[str, Any]:
     """What amounts of a day come from, as a part of a document."""
     if plan is None:
-        return {"how": CHEAPEST, "plan": None, "first": None, "says": list(made_from_lines(None)), **_since_part(None)}
+        return {
+            "how": CHEAPEST,
+            "plan": None,
+            "first": None,
+            "says": list(made_from_lines(None)),
+            **_since_part(None),
+        }
     return {
         "how": plan.how,
         "plan": plan.name if plan.how == IN_FORCE else None,
@@ -123,7 +149,9 @@ def _since_part(since: Since | None) -> dict[str, Any]:
     if since is None:
         return {"changed": [], "stores_out": [], "cost_out": 0.0, "without_plan": []}
     return {
-        "changed": [{"path": one.path, "before": one.before, "now": one.now} for one in since.figures],
+        "changed": [
+            {"path": one.path, "before": one.before, "now": one.now} for one in since.figures
+        ],
         "stores_out": [
             {
                 "store": one.store,

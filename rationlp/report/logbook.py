@@ -18,7 +18,10 @@ NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
 
 def line_words(line: LogLine, farm: Farm) -> str:
     """A line of the log as a sentence."""
-    return f"{day_words(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g} {line.unit}."
+    return (
+        f"{day_words(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g}"
+        f" {line.unit}."
+    )
 
 
 def name_of(farm: Farm, line: LogLine) -> str:
@@ -41,7 +44,8 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
         Column("note", "Note"),
     )
     rows = tuple(
-        (one.day.isoformat(), one.what, one.of, name_of(farm, one), one.figure, one.unit, one.note) for one in lines
+        (one.day.isoformat(), one.what, one.of, name_of(farm, one), one.figure, one.unit, one.note)
+        for one in lines
     )
     return Table("log", "What has been logged", columns, rows)
 

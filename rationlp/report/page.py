@@ -1,4 +1,6 @@
-"""The page of a winter: one HTML file that needs nothing else, for screen, phone and A4. A section stands where its data are."""
+"""The page of a winter: one HTML file that needs nothing else, for screen, phone and A4. A section
+stands where its data are.
+"""
 
 from __future__ import annotations
 
@@ -145,13 +147,17 @@ def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
     if not plan.feeds_all:
         yield Card("Not every need can be met", "", tuple(short_heads(plan)))
     cost = f"{plan.farm.currency} {plan.cost or 0.0:,.0f}"
-    yield Card("Cost of the winter", cost, (f"{cost_parts(plan)[:1].upper()}{cost_parts(plan)[1:]}.",))
+    yield Card(
+        "Cost of the winter", cost, (f"{cost_parts(plan)[:1].upper()}{cost_parts(plan)[1:]}.",)
+    )
     yield Card("Stores", "", tuple(map(lasting_line, stores)))
     yield Card("To buy", "", tuple(buy_items(plan)) or ("Nothing.",))
 
 
 def _said_cautions(plan: WinterPlan) -> Iterator[SaidCaution]:
-    """The cautions of a plan, gravest first, each once, with whom, which weeks and what they are about."""
+    """The cautions of a plan, gravest first, each once, with whom, which weeks and what they are
+    about.
+    """
     winter = (plan.periods[0].first, plan.periods[-1].last)
     found: dict[str, list[Caution]] = {}
     for caution in plan_cautions(plan):
@@ -161,7 +167,9 @@ def _said_cautions(plan: WinterPlan) -> Iterator[SaidCaution]:
         about = tuple(dict.fromkeys(about_words(one, winter) for one in same))
         source = f"Source: {first.source}; status {first.status}; rationlp meaning {first.id}"
         when = "" if first.threshold == "any" else f"warns {first.threshold}"
-        yield SaidCaution(first.title, about, when, first.says, source, first.action, bool(first.harm))
+        yield SaidCaution(
+            first.title, about, when, first.says, source, first.action, bool(first.harm)
+        )
 
 
 def _unplanned(plan: WinterPlan) -> dict[str, Any]:
@@ -182,8 +190,9 @@ def _store_part(number: int, one: Lasting) -> StorePart:
     )
     first, last = one.left[0].t_dm, one.left[-1].t_dm
     said = (
-        f"From {_spread(first.low, first.typical, first.high)} t DM on {run.days[0]} "
-        f"to {_spread(last.low, last.typical, last.high)} t DM on {run.days[-1]}; to be kept: {shown(run.reserve, 1)} t DM."
+        f"From {_spread(first.low, first.typical, first.high)} t DM on {run.days[0]} to"
+        f" {_spread(last.low, last.typical, last.high)} t DM on {run.days[-1]}; to be kept:"
+        f" {shown(run.reserve, 1)} t DM."
     )
     chart = run_down_svg(run, Alt(f"store-{number}", f"What is left of {one.name}", said))
     return StorePart(one.name, lasting_line(one), chart)
@@ -200,10 +209,17 @@ def _group_parts(plan: WinterPlan) -> Iterator[GroupPart]:
     feeding = part_tables(plan)
     for number, (rations, table) in enumerate(zip(by_part(plan).values(), feeding, strict=True)):
         name = rations[0].name
-        mine = {style: sample.replace(_SAMPLE_IDS, f"{_SAMPLE_IDS}{number}-") for style, sample in samples.items()}
+        mine = {
+            style: sample.replace(_SAMPLE_IDS, f"{_SAMPLE_IDS}{number}-")
+            for style, sample in samples.items()
+        }
         legend = tuple(_legend(rations, drawn, mine))
         said = "; ".join(f"{one.name} {one.amount}" for one in legend)
-        alt = Alt(f"group-{number}", f"What {name} eat, by period", f"kg DM a head a day, from the bottom up: {said}.")
+        alt = Alt(
+            f"group-{number}",
+            f"What {name} eat, by period",
+            f"kg DM a head a day, from the bottom up: {said}.",
+        )
         yield GroupPart(
             name=name,
             head=f"{spread_words((one.head for one in rations), 0)} head",
@@ -219,7 +235,9 @@ def _styles_of(plan: WinterPlan) -> dict[str, Style]:
     kg: dict[str, float] = {}
     for ration in plan.rations:
         for one in ration.amounts:
-            kg[one.offer] = kg.get(one.offer, 0.0) + one.kg_dm * ration.head * plan.periods[ration.period].days
+            kg[one.offer] = (
+                kg.get(one.offer, 0.0) + one.kg_dm * ration.head * plan.periods[ration.period].days
+            )
     ordered = sorted(kg, key=lambda offer: (-kg[offer], offer))
     return dict(zip(ordered, styles(len(ordered)), strict=True))
 
@@ -240,7 +258,9 @@ def _legend(
             yield Legend(samples[drawn[offer]], names[offer], f"{spread_words(kg, decimals)} kg DM")
 
 
-def _bars(plan: WinterPlan, rations: Sequence[PlanRation], drawn: Mapping[str, Style]) -> Iterator[Bar]:
+def _bars(
+    plan: WinterPlan, rations: Sequence[PlanRation], drawn: Mapping[str, Style]
+) -> Iterator[Bar]:
     """A bar a period; periods that follow one another and eat the same are one bar."""
     held: Bar | None = None
     for ration in rations:

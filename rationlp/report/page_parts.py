@@ -1,4 +1,6 @@
-"""What the page of a winter is made of, as plain data: cards, stores, groups, cautions, switches, reasons."""
+"""What the page of a winter is made of, as plain data: cards, stores, groups, cautions, switches,
+reasons.
+"""
 
 from __future__ import annotations
 
@@ -22,7 +24,8 @@ class Card:
 
 @dataclass(frozen=True)
 class SaidCaution:
-    """A caution on the page: title, whom and what it is about with what was found, when it warns, what it says, source.
+    """A caution on the page: title, whom and what it is about with what was found, when it warns,
+    what it says, source.
 
     action: the one thing to do, or empty. grave: it can kill or maim.
     """
@@ -56,7 +59,9 @@ class Legend:
 
 @dataclass(frozen=True)
 class GroupPart:
-    """A group, or part of one, on the page: its chart (SVG), what the fillings mean, what to feed, supply against need."""
+    """A group, or part of one, on the page: its chart (SVG), what the fillings mean, what to feed,
+    supply against need.
+    """
 
     name: str
     head: str
@@ -68,8 +73,10 @@ class GroupPart:
 
 @dataclass(frozen=True)
 class SwitchPart:
-    """A switch in one group: name, headline, sentences, chart (SVG), table, what the slider is called, its points and where it
-    begins. points: a dictionary a point, as the page's script reads it."""
+    """A switch in one group: name, headline, sentences, chart (SVG), table, what the slider is
+    called, its points and where it
+    begins. points: a dictionary a point, as the page's script reads it.
+    """
 
     name: str
     headline: str
@@ -94,8 +101,8 @@ class WhyPart:
 class Besides:
     """What a page shows besides the plan, where it is at hand.
 
-    stocks: what is in each store, for how it was worked out. switches: from one forage to another, a group a part. reasons: of
-    each group by itself on the day `reasons_on`.
+    stocks: what is in each store, for how it was worked out. switches: from one forage to another,
+    a group a part. reasons: of each group by itself on the day `reasons_on`.
     """
 
     stocks: Mapping[str, StoreStock] = field(default_factory=dict)

@@ -1,4 +1,6 @@
-"""The switch between two forages on the page: the curve, its table, and the figures that a slider shows as it moves along."""
+"""The switch between two forages on the page: the curve, its table, and the figures that a slider
+shows as it moves along.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,8 @@ _DIFFER = 5e-5
 
 
 def forages_to_switch(plan: WinterPlan, groups: Collection[str]) -> tuple[str, str, str] | None:
-    """The two forages of the farm that one of these groups eats most of over the winter, and the group; None where none eats two.
+    """The two forages of the farm that one of these groups eats most of over the winter, and the
+    group; None where none eats two.
 
     Straw is left out. The forage that is eaten more is switched to.
     """
@@ -54,14 +57,20 @@ def switch_parts(switch: Switch) -> Iterator[SwitchPart]:
 
 def _part(switch: Switch, group: GroupSwitch, number: int) -> SwitchPart:
     best = group.best
-    at = 0 if best is None else min(range(len(group.points)), key=lambda n: abs(group.points[n].share - best.share))
+    at = (
+        0
+        if best is None
+        else min(range(len(group.points)), key=lambda n: abs(group.points[n].share - best.share))
+    )
     least, most = (pick(point.cost for point in group.points) for pick in (min, max))
     said = (
-        f"From {_money(switch, least)} to {_money(switch, most)} a head a day over {len(group.points)} points; "
-        f"{switch_headline(switch, group)}"
+        f"From {_money(switch, least)} to {_money(switch, most)} a head a day over"
+        f" {len(group.points)} points; {switch_headline(switch, group)}"
     )
     title = f"{group.name}: cost by the share of {switch.second.name}"
-    points = tuple(CurvePoint(100.0 * one.share, one.cost, one.lower_bound, one.turn) for one in group.points)
+    points = tuple(
+        CurvePoint(100.0 * one.share, one.cost, one.lower_bound, one.turn) for one in group.points
+    )
     labels = ("share of the two forages, %", f"{switch.farm.currency} a head a day")
     chart, places = curve_svg(points, labels, Alt(f"switch-{number}", title, said))
     put = max(one.cost - one.feed_cost for one in group.points) > _DIFFER
@@ -73,7 +82,8 @@ def _part(switch: Switch, group: GroupSwitch, number: int) -> SwitchPart:
         table=switch_table(switch, group),
         label=f"Share of {switch.second.name} in the two forages",
         points=tuple(
-            _shown_point(switch, group, one, place, put) for one, place in zip(group.points, places, strict=True)
+            _shown_point(switch, group, one, place, put)
+            for one, place in zip(group.points, places, strict=True)
         ),
         at=at,
     )
@@ -90,12 +100,20 @@ def _shown_point(
     names = {offer.id: offer.name for offer in switch.farm.offers}
     more = point.feed_cost - group.points[0].feed_cost
     rows = [["Feed cost a head a day", _money(switch, point.feed_cost)]]
-    rows += [["Cost compared, with excess and shortage priced", _money(switch, point.cost)]] if put else []
+    rows += (
+        [["Cost compared, with excess and shortage priced", _money(switch, point.cost)]]
+        if put
+        else []
+    )
     rows += [
         ["More than at the first share", f"{'+' if more >= 0.0 else '−'}{shown(abs(more), 3)}"],
         ["Bought feed", _money(switch, point.bought_cost)],
     ]
-    feeds = [[names.get(name, name), f"{shown(kg, 2)} kg DM"] for name, kg in point.kg_dm.items() if kg >= _LEAST_KG_DM]
+    feeds = [
+        [names.get(name, name), f"{shown(kg, 2)} kg DM"]
+        for name, kg in point.kg_dm.items()
+        if kg >= _LEAST_KG_DM
+    ]
     return {
         "x": round(place[0], 2),
         "y": round(place[1], 2),

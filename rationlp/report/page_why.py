@@ -1,4 +1,6 @@
-"""Reasons on the page: each group's ration of one day by itself, why it is what it is, and how far its feeds could move."""
+"""Reasons on the page: each group's ration of one day by itself, why it is what it is, and how far
+its feeds could move.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +14,16 @@ if TYPE_CHECKING:
     from rationlp.ask.why import Why
 
 
-def why_parts(reasons: Mapping[str, Why], names: Mapping[str, str], currency: str) -> tuple[WhyPart, ...]:
+def why_parts(
+    reasons: Mapping[str, Why], names: Mapping[str, str], currency: str
+) -> tuple[WhyPart, ...]:
     """The reasons of the groups in words. names: of the groups, by id."""
     return tuple(
         WhyPart(
             name=names.get(group, group),
-            lines=tuple(line for line in (why_line(why, currency), leaves_line(why.leaves)) if line),
+            lines=tuple(
+                line for line in (why_line(why, currency), leaves_line(why.leaves)) if line
+            ),
             ranges=ranges_table(why, names.get(group, group)),
         )
         for group, why in reasons.items()

@@ -37,9 +37,12 @@ def winter_document(
     alone: Sequence[ShortAlone] = (),
     enough: Iterable[Enough] | None = None,
 ) -> Document:
-    """The answer of `winter`: periods, rations by part and period, stores with balance and run-down, purchases, money, proof;
-    so_far_found: what was eaten against an earlier plan. why, alone: reasons where they were asked for.
-    enough: single changes for a winter that cannot be fed."""
+    """The answer of `winter`: periods, rations by part and period, stores with balance and
+    run-down, purchases, money, proof;
+    so_far_found: what was eaten against an earlier plan. why, alone: reasons where they were asked
+    for.
+    enough: single changes for a winter that cannot be fed.
+    """
     farm = plan.farm
     return {
         **start_of("winter"),
@@ -57,7 +60,9 @@ def winter_document(
         "stocks": [asdict(stock) for stock in stocks_of(plan).values()],
         "so_far": [asdict(one) for one in so_far_found],
         "lasting": lasting_part(each_lasting(plan_uses(plan))),
-        "changes": [_plain({**asdict(one), "change": change_part(one.change)}) for one in plan_changes(plan)],
+        "changes": [
+            _plain({**asdict(one), "change": change_part(one.change)}) for one in plan_changes(plan)
+        ],
         "purchases": [_purchase(one, farm.offers) for one in plan.purchases],
         "buying_list": [asdict(one) for one in buying_list(plan)],
         "sales": [asdict(one) for one in plan.sales],
@@ -75,9 +80,12 @@ def winter_document(
     }
 
 
-def last_document(farm: Farm, under: str, springs: Sequence[Spring], remarks: Iterable[str] = ()) -> Document:
-    """The answer of `last`: every turnout looked at, the farm's own being the one of 0 days. under: `plan`, or `fed` for rations
-    that the farm stated."""
+def last_document(
+    farm: Farm, under: str, springs: Sequence[Spring], remarks: Iterable[str] = ()
+) -> Document:
+    """The answer of `last`: every turnout looked at, the farm's own being the one of 0 days. under:
+    `plan`, or `fed` for rations that the farm stated.
+    """
     return {
         **start_of("last"),
         "farm": farm_part(farm),
@@ -103,8 +111,12 @@ def lasting_part(stores: Iterable[Lasting]) -> list[Document]:
 
 
 def _ration(ration: PlanRation) -> Document:
-    """A ration of the plan; its needs step by step stand in `needs --over-winter`, what they come to in `supply`."""
-    document: Document = {name: getattr(ration, name) for name in PlanRation.__match_args__ if name != "needs"}
+    """A ration of the plan; its needs step by step stand in `needs --over-winter`, what they come
+    to in `supply`.
+    """
+    document: Document = {
+        name: getattr(ration, name) for name in PlanRation.__match_args__ if name != "needs"
+    }
     document["class"] = ration.needs.animal_class
     document["amounts"] = [asdict(one) for one in ration.amounts]
     document["supply"] = [asdict(one) for one in ration.supply]

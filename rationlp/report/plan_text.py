@@ -1,4 +1,6 @@
-"""A winter's plan, and how long each store lasts, as plain text: the answer first, then tables, then the proof."""
+"""A winter's plan, and how long each store lasts, as plain text: the answer first, then tables,
+then the proof.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ from rationlp.report.terminal import cautions_text, closed, remarks_text, tables
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
-"""Needs of a shortfall as the plan names them: who is short of energy is not told of too little to fill them besides."""
+"""Needs of a shortfall as the plan names them: who is short of energy is not told of too little to
+fill them besides.
+"""
 PROVED_SHARE = 1e-3
 """Gap at every level of feeding that is still called proved, as a share of the cost [-]."""
 _PRICED = {
@@ -57,16 +61,24 @@ def winter_text(
     drawn: bool = False,
     aside: str = "",
 ) -> str:
-    """The answer of `winter`: cost, purchases, run-out days and first rations, then every table, proof and remarks.
+    """The answer of `winter`: cost, purchases, run-out days and first rations, then every table,
+    proof and remarks.
 
-    so_far_found: what was eaten against an earlier plan, told before the tables of this one. why: reasons asked for, as text.
+    so_far_found: what was eaten against an earlier plan, told before the tables of this one. why:
+    reasons asked for, as text.
     drawn: with a chart of block signs. aside: what is told right after the first lines.
     """
     if plan.proof is None:
         return _no_plan(plan, width, why)
     stores = each_lasting(plan_uses(plan))
     currency, changes = plan.farm.currency, plan_changes(plan)
-    heads = [*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores)]
+    heads = [
+        *plan.carried,
+        *short_heads(plan),
+        cost_line(plan),
+        buy_line(plan),
+        stores_line(stores),
+    ]
     heads += plan_feed_lines(plan)
     tables: list[Table] = [
         *shortage_tables(plan),
@@ -75,7 +87,12 @@ def winter_text(
         buying_table(plan),
         sales_table(plan),
     ]
-    tables += [run_out_table(stores), run_down_table(stores), balance_table(plan), money_table(money(plan), currency)]
+    tables += [
+        run_out_table(stores),
+        run_down_table(stores),
+        balance_table(plan),
+        money_table(money(plan), currency),
+    ]
     parts = [
         "\n".join(_hung(line, width) for line in heads if line),
         "\n".join(wrapped(lasting_line(one), width) for one in stores),
@@ -87,7 +104,10 @@ def winter_text(
         wrapped(plan_tidy_line(plan), width),
         wrapped(plan_proof_line(plan), width),
         why,
-        remarks_text((*withheld_lines(plan), *plan.remarks, *change_remarks(changes), *ration_remarks(plan)), width),
+        remarks_text(
+            (*withheld_lines(plan), *plan.remarks, *change_remarks(changes), *ration_remarks(plan)),
+            width,
+        ),
         plan_cautions_text(plan, width),
     ]
     return closed(parts, width)
@@ -101,7 +121,9 @@ def _hung(line: str, width: int) -> str:
 
 
 def short_heads(plan: WinterPlan) -> list[str]:
-    """What comes first where not every need can be met: that it is so, whether it is proved, and who is short of what."""
+    """What comes first where not every need can be met: that it is so, whether it is proved, and
+    who is short of what.
+    """
     if plan.feeds_all:
         return []
     return [
@@ -174,12 +196,17 @@ def buy_line(plan: WinterPlan) -> str:
 
 
 def lasting_line(one: Lasting) -> str:
-    """How long a store lasts in one sentence, the low stock beside the typical one where it changes the answer."""
+    """How long a store lasts in one sentence, the low stock beside the typical one where it changes
+    the answer.
+    """
     day, low = one.runs_out.typical, one.runs_out.low
     left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
     if one.short_t_dm.typical > 0.0 and day is not None:
         lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
-        return f"{one.name}: runs out on {day_words(day)}, {shown(one.short_t_dm.typical, 1)} t DM short to turnout, {lost}."
+        return (
+            f"{one.name}: runs out on {day_words(day)}, {shown(one.short_t_dm.typical, 1)} t DM"
+            f" short to turnout, {lost}."
+        )
     if day is not None and day < one.turnout:
         said = f"{one.name}: used up by {day_words(day)}, as planned"
     elif day == one.turnout:
@@ -187,12 +214,17 @@ def lasting_line(one: Lasting) -> str:
     else:
         said = f"{one.name}: lasts to turnout, {left}"
     if one.short_t_dm.low > 0.0 and low is not None:
-        said += f"; with the low stock it runs out on {day_words(low)}, {shown(one.short_t_dm.low, 1)} t DM short"
+        said += (
+            f"; with the low stock it runs out on {day_words(low)}, {shown(one.short_t_dm.low, 1)}"
+            " t DM short"
+        )
     return f"{said}."
 
 
 def plan_proof_line(plan: WinterPlan) -> str:
-    """One sentence on what is proved, the gap rounded up, and one on the mass balance; empty without a plan."""
+    """One sentence on what is proved, the gap rounded up, and one on the mass balance; empty
+    without a plan.
+    """
     proof = plan.proof
     if proof is None:
         return ""
@@ -201,11 +233,16 @@ def plan_proof_line(plan: WinterPlan) -> str:
     if not proof.passed:
         line = f"This plan failed its own check: {proof.verdict}."
     elif not isfinite(proof.gap):
-        line = "Every need is met in every period; how far the plan is from the cheapest was not worked out."
+        line = (
+            "Every need is met in every period; how far the plan is from the cheapest was not"
+            " worked out."
+        )
     elif plan.status == "proven":
         line = _proved(plan, proof)
     else:
-        line = f"Every need is met in every period, but a plan at most {gap} cheaper is not ruled out."
+        line = (
+            f"Every need is met in every period, but a plan at most {gap} cheaper is not ruled out."
+        )
     if plan.shortfalls and proof.passed:
         line = _short_proof(plan, gap)
     if proof.whole_numbers and proof.passed:
@@ -213,13 +250,21 @@ def plan_proof_line(plan: WinterPlan) -> str:
     if plan.penalty:
         put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which is a penalty, not money."
-    return f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')} kg DM."
+    return (
+        f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')}"
+        " kg DM."
+    )
 
 
 def _proved(plan: WinterPlan, proof: PlanProof) -> str:
-    """How near the plan is to the cheapest: at every level of feeding where that is proved to 0.1 %, else at its own."""
+    """How near the plan is to the cheapest: at every level of feeding where that is proved to 0.1
+    %, else at its own.
+    """
     gap, start = proof.gap, "At the plan's own levels of feeding, proved"
-    if proof.bound_any_level is not None and proof.cost - proof.bound_any_level <= PROVED_SHARE * abs(proof.cost):
+    if (
+        proof.bound_any_level is not None
+        and proof.cost - proof.bound_any_level <= PROVED_SHARE * abs(proof.cost)
+    ):
         gap, start = proof.cost - proof.bound_any_level, "Proved"
     money = f"{plan.farm.currency} {shown(max(gap, 0.01), 2, 'up')} over the winter"
     share = shown(max(100.0 * gap / max(abs(proof.cost), 1e-3), 0.001), 3, "up")
@@ -231,12 +276,17 @@ def _short_proof(plan: WinterPlan, gap: str) -> str:
     what = "With the shortage held as it is, every other need is met"
     if plan.proof is None or not isfinite(plan.proof.gap):
         return f"{what}."
-    return f"{what}, and a plan at most {gap} cheaper is not ruled out. That no plan is less short is not proved."
+    return (
+        f"{what}, and a plan at most {gap} cheaper is not ruled out. That no plan is less short is"
+        " not proved."
+    )
 
 
 def ration_remarks(plan: WinterPlan) -> Iterator[str]:
-    """What is remarked of single rations: each kind of remark once for a group, from the first period that calls for it; what
-    is remarked of several groups in the same words once, with all of their names."""
+    """What is remarked of single rations: each kind of remark once for a group, from the first
+    period that calls for it; what is remarked of several groups in the same words once, with all of
+    their names.
+    """
     kinds: set[str] = set()
     names: dict[str, dict[date, list[str]]] = {}
     for ration in plan.rations:
@@ -247,12 +297,16 @@ def ration_remarks(plan: WinterPlan) -> Iterator[str]:
                 days = names.setdefault(remark, {})
                 days.setdefault(plan.periods[ration.period].first, []).append(ration.name)
     for remark, days in names.items():
-        groups = "; ".join(f"{'; '.join(those)} (from {day_words(day)})" for day, those in days.items())
+        groups = "; ".join(
+            f"{'; '.join(those)} (from {day_words(day)})" for day, those in days.items()
+        )
         yield f"{groups}: {remark}"
 
 
 def plan_tidy_line(plan: WinterPlan) -> str:
-    """What was done so that a yard can mix the plan, and what that costs; empty when nothing was done."""
+    """What was done so that a yard can mix the plan, and what that costs; empty when nothing was
+    done.
+    """
     tidy = plan.tidy
     if tidy is None:
         return ""
@@ -274,10 +328,16 @@ def plan_tidy_line(plan: WinterPlan) -> str:
         line += f" So it is at most {share} % above the best plan that keeps the same rules."
     line = f"{line} {yard_rules_line(plan.farm)}"
     for one in tidy.stays:
-        line += f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with more of it."
+        line += (
+            f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with"
+            " more of it."
+        )
     line += "".join(f" {small_order_line(one, plan.farm.currency)}" for one in tidy.small_orders)
     if tidy.too_many:
-        line += f" {tidy.too_many} more bought feeds than that are in the plan: none was found without them."
+        line += (
+            f" {tidy.too_many} more bought feeds than that are in the plan: none was found without"
+            " them."
+        )
     return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
 
 
@@ -287,11 +347,15 @@ def yard_rules_line(farm: Farm) -> str:
     tote = loading_figure("least_order") if rules.least_order_t is None else rules.least_order_t
     said = [
         f"no straight below {shown(least_load_kg(rules), 0)} kg in a load",
-        f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of {shown(1000.0 * bag_t(rules), 0)} kg "
-        "of minerals",
+        (
+            f"no order below {shown(1000.0 * tote, 0)} kg of a straight or a bag of"
+            f" {shown(1000.0 * bag_t(rules), 0)} kg of minerals"
+        ),
         f"at most {most_bought_feeds(rules)} bought feeds besides minerals",
-        f"forages held for {hold_days(rules)} days unless changing sooner saves more than "
-        f"{shown(100.0 * hold_saving(rules), 0)} % of the group's feed",
+        (
+            f"forages held for {hold_days(rules)} days unless changing sooner saves more than "
+            f"{shown(100.0 * hold_saving(rules), 0)} % of the group's feed"
+        ),
     ]
     return f"Rules of the yard: {', '.join(said)} ([yard] in farm.toml changes them)."
 
@@ -302,7 +366,9 @@ def small_order_line(order: SmallOrder, currency: str) -> str:
     money = f"{currency} {shown(max(order.extra_cost, 0.01), 2, 'up')}"
     start = f"{order.name}: {kg} kg are needed, below the least order of {least} kg;"
     if order.way == "bags":
-        return f"{start} buy it in bags, about {money} dearer than in bulk: no cheaper way was found."
+        return (
+            f"{start} buy it in bags, about {money} dearer than in bulk: no cheaper way was found."
+        )
     return f"{start} order that, the rest left over is {money}: no cheaper way was found."
 
 
@@ -319,12 +385,18 @@ def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
 
 
 def _not_fed(plan: WinterPlan) -> str:
-    proved = "no plan feeds every group" if plan.status == "none_exists" else "no plan was found that feeds every group"
+    proved = (
+        "no plan feeds every group"
+        if plan.status == "none_exists"
+        else "no plan was found that feeds every group"
+    )
     return f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."
 
 
 def shortfall_lines(plan: WinterPlan) -> list[str]:
-    """Who is short of what, from when until when and of how many tonnes, a line a group and need."""
+    """Who is short of what, from when until when and of how many tonnes, a line a group and
+    need.
+    """
     names = {group.id: group.name for group in plan.farm.groups}
     names |= {one.group: one.name for one in plan.shortfalls if one.name}
     found: dict[tuple[str, str], list[PlanShortfall]] = {}
@@ -340,12 +412,18 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
         would_do = f"; {_tonnes(tonnes)} DM would do" if tonnes > 0.0 else ""
-        lines.append(f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}: {worst}{would_do}.")
+        lines.append(
+            f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}:"
+            f" {worst}{would_do}."
+        )
     return lines
 
 
-def last_text(farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int, drawn: bool = False) -> str:
-    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and later.
+def last_text(
+    farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int, drawn: bool = False
+) -> str:
+    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and
+    later.
 
     drawn: with a chart of block signs.
     """

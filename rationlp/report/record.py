@@ -1,4 +1,6 @@
-"""The page to record on: what is planned week by week with empty boxes beside it, as plain text, as HTML and as a document."""
+"""The page to record on: what is planned week by week with empty boxes beside it, as plain text, as
+HTML and as a document.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,14 @@ from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_text import short_heads, withheld_lines
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
 from rationlp.report.tables.table import Table
-from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
+from rationlp.report.terminal import (
+    CLOSING_LINE,
+    cautions_text,
+    closed,
+    remarks_text,
+    table_text,
+    wrapped,
+)
 
 WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
 """Weeks on a page, and where stores or groups need two tables."""
@@ -35,7 +44,12 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
 
 def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
-    return (*plan.carried, *short_heads(plan), *withheld_lines(plan), *record_rules(plan, tuple(weeks)))
+    return (
+        *plan.carried,
+        *short_heads(plan),
+        *withheld_lines(plan),
+        *record_rules(plan, tuple(weeks)),
+    )
 
 
 def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
@@ -48,7 +62,8 @@ def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
 
 
 def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
-    """Pages of eight weeks as one HTML file that needs nothing else; every text of the farm escaped.
+    """Pages of eight weeks as one HTML file that needs nothing else; every text of the farm
+    escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
     """
@@ -56,7 +71,9 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "farm": plan.farm.name,
         "found": FOUND,
         "blank": BLANK,
-        "pages": [{"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)],
+        "pages": [
+            {"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)
+        ],
         "rules": _rules(plan, weeks),
         "cautions": caution_lines(store_cautions(plan.farm)),
         "closing": CLOSING_LINE,

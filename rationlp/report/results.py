@@ -1,7 +1,8 @@
-"""All tables of a result, for a workbook, for Python and for a notebook: the same ones, in the order in which they are read.
+"""All tables of a result, for a workbook, for Python and for a notebook: the same ones, in the
+order in which they are read.
 
-A result is what the public names return: a farm, the needs of its groups, its rations, its winter's plan, or what a ration
-already fed gives.
+A result is what the public names return: a farm, the needs of its groups, its rations, its winter's
+plan, or what a ration already fed gives.
 """
 
 from __future__ import annotations
@@ -42,7 +43,15 @@ if TYPE_CHECKING:
 
     from rationlp.after.changeover import ChangeOver
 
-Result = Farm | Rations | WinterPlan | GroupNeeds | FedSupply | Iterable[GroupNeeds] | Iterable[FedSupply]
+Result = (
+    Farm
+    | Rations
+    | WinterPlan
+    | GroupNeeds
+    | FedSupply
+    | Iterable[GroupNeeds]
+    | Iterable[FedSupply]
+)
 """What can be shown as tables."""
 
 OPEN_TABLES = 2
@@ -65,7 +74,10 @@ def result_tables(result: Result) -> tuple[Table, ...]:
         needs = tuple(item for item in items if isinstance(item, GroupNeeds))
         fed = tuple(item for item in items if isinstance(item, FedSupply))
         if len(needs) + len(fed) < len(items) or bool(needs) == bool(fed):
-            raise TypeError("tables are made of a farm, of needs, rations, a plan, or what a ration already fed gives")
+            raise TypeError(
+                "tables are made of a farm, of needs, rations, a plan, or what a ration already fed"
+                " gives"
+            )
         tables = needs_tables(needs) if needs else fed_tables(fed)
     return named_apart(tables)
 
@@ -94,11 +106,20 @@ def farm_tables(farm: Farm) -> list[Table]:
     from rationlp.after.cautions import farm_cautions
 
     said = _said([("the farm", "caution", line) for line in caution_lines(farm_cautions(farm))])
-    return [groups_table(farm), stores_table(farm), offers_table(farm), notices_table(farm.notices), said]
+    return [
+        groups_table(farm),
+        stores_table(farm),
+        offers_table(farm),
+        notices_table(farm.notices),
+        said,
+    ]
 
 
-def rations_tables(rations: Rations, changes: Mapping[str, ChangeOver] | None = None) -> list[Table]:
-    """Rations: the groups side by side, what to feed, supply against need, the parlour, what is short, what is said of each.
+def rations_tables(
+    rations: Rations, changes: Mapping[str, ChangeOver] | None = None
+) -> list[Table]:
+    """Rations: the groups side by side, what to feed, supply against need, the parlour, what is
+    short, what is said of each.
 
     changes: by group id, the way from what is fed now.
     """
@@ -107,32 +128,55 @@ def rations_tables(rations: Rations, changes: Mapping[str, ChangeOver] | None = 
     from rationlp.after.parlour import parlour
 
     farm = rations.farm
-    tables = [ration_overview(rations), rations_table(rations), supplies_table(rations.groups, farm.own_quantities)]
+    tables = [
+        ration_overview(rations),
+        rations_table(rations),
+        supplies_table(rations.groups, farm.own_quantities),
+    ]
     said: list[tuple[str, str, str]] = []
     for group in rations.groups:
         sheet = None if group.proof is None else parlour(farm, group)
         if sheet is not None:
             tables.append(_of(group.group, parlour_table(sheet, group.name)))
         tables.append(_of(group.group, shortfall_table(group)))
-        lines = {"made fit to mix": [tidy_line(group, farm.currency)], "proof": [proof_line(group, farm.currency)]}
+        lines = {
+            "made fit to mix": [tidy_line(group, farm.currency)],
+            "proof": [proof_line(group, farm.currency)],
+        }
         lines["remark"] = list(group.remarks)
         lines["at its limit"] = list(group.at_limit) if group.proof is None else []
-        said += [(group.name, what, line) for what, found in lines.items() for line in found if line]
+        said += [
+            (group.name, what, line) for what, found in lines.items() for line in found if line
+        ]
     cautions = list(farm_cautions(farm))
     for group in rations.groups:
         cautions += ration_cautions(farm, group, fed_before(changes, group.group))
-    return [*tables, _said([*said, *(("the farm", "caution", line) for line in caution_lines(cautions))])]
+    return [
+        *tables,
+        _said([*said, *(("the farm", "caution", line) for line in caution_lines(cautions))]),
+    ]
 
 
 def winter_tables(plan: WinterPlan) -> list[Table]:
-    """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes, money, what is said."""
+    """A winter's plan: what to feed, to buy and to sell, how long each store lasts, where it goes,
+    money, what is said.
+    """
     from rationlp.after.money import money
     from rationlp.after.plan_cautions import plan_cautions
     from rationlp.after.plan_changes import plan_changes
     from rationlp.after.stock import each_lasting, plan_uses
-    from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, shortfall_lines, withheld_lines
+    from rationlp.report.plan_text import (
+        plan_proof_line,
+        plan_tidy_line,
+        shortfall_lines,
+        withheld_lines,
+    )
     from rationlp.report.tables import winter_plan as of_plan
-    from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table, plan_ramps_table
+    from rationlp.report.tables.plan_changes import (
+        change_remarks,
+        plan_changes_table,
+        plan_ramps_table,
+    )
 
     changes = plan_changes(plan)
     tables = [of_plan.plan_shortfalls_table(plan)]
@@ -140,7 +184,11 @@ def winter_tables(plan: WinterPlan) -> list[Table]:
         stores = each_lasting(plan_uses(plan))
         parts = list(of_plan.part_tables(plan))
         bought = [of_plan.buying_table(plan), of_plan.sales_table(plan)]
-        lasting = [of_plan.run_out_table(stores), of_plan.run_down_table(stores), of_plan.balance_table(plan)]
+        lasting = [
+            of_plan.run_out_table(stores),
+            of_plan.run_down_table(stores),
+            of_plan.balance_table(plan),
+        ]
         tables = [
             *(tables if plan.shortfalls else []),
             *bought,
@@ -170,13 +218,19 @@ def needs_tables(needs: Iterable[GroupNeeds]) -> list[Table]:
     tables = [needs_table(every)]
     for group in every:
         tables += [
-            _of(group.group, table) for table in (energy_table(group), minerals_table(group), limits_table(group))
+            _of(group.group, table)
+            for table in (energy_table(group), minerals_table(group), limits_table(group))
         ]
-    return [*tables, _said([(group.group, "remark", line) for group in every for line in group.remarks])]
+    return [
+        *tables,
+        _said([(group.group, "remark", line) for group in every for line in group.remarks]),
+    ]
 
 
 def fed_tables(fed: Iterable[FedSupply], farm: Farm | None = None) -> list[Table]:
-    """What a ration already fed gives: its feeds by group, supply against need, remarks; cautions where the farm is given."""
+    """What a ration already fed gives: its feeds by group, supply against need, remarks; cautions
+    where the farm is given.
+    """
     from rationlp.after.cautions import farm_cautions, rations_cautions
 
     every = tuple(fed)
@@ -199,25 +253,37 @@ def _said(lines: Iterable[tuple[str, str, str]]) -> Table:
 
 
 def result_frames(result: Result) -> dict[str, pd.DataFrame]:
-    """The tables of a result as DataFrames by name; `attrs` holds units by column, the title and the notes."""
+    """The tables of a result as DataFrames by name; `attrs` holds units by column, the title and
+    the notes.
+    """
     return {table.name: table.frame() for table in result_tables(result)}
 
 
 def result_html(result: Result) -> str:
-    """A result as HTML for a notebook: the first tables open, the others folded. All text is escaped."""
+    """A result as HTML for a notebook: the first tables open, the others folded. All text is
+    escaped.
+    """
     parts = []
     for number, table in enumerate(result_tables(result)):
         shown = " open" if number < OPEN_TABLES else ""
-        parts.append(f"<details{shown}><summary><b>{escape(table.title)}</b></summary>{_html(table)}</details>")
+        parts.append(
+            f"<details{shown}><summary><b>{escape(table.title)}</b></summary>{_html(table)}</details>"
+        )
     return f"<div>{''.join(parts)}<p><i>{escape(CLOSING_LINE)}</i></p></div>"
 
 
 def _html(table: Table) -> str:
     styles = [f' style="text-align:{column.align}"' for column in table.columns]
     titles = [f"{column.title} {column.unit}".strip() for column in table.columns]
-    head = "".join(f"<th{style}>{escape(title)}</th>" for style, title in zip(styles, titles, strict=True))
+    head = "".join(
+        f"<th{style}>{escape(title)}</th>" for style, title in zip(styles, titles, strict=True)
+    )
     rows = "".join(
-        f"<tr>{''.join(f'<td{style}>{escape(cell)}</td>' for style, cell in zip(styles, row, strict=True))}</tr>"
+        "<tr>"
+        + "".join(
+            f"<td{style}>{escape(cell)}</td>" for style, cell in zip(styles, row, strict=True)
+        )
+        + "</tr>"
         for row in table.cells()
     )
     notes = "".join(f"<p>{escape(note)}</p>" for note in table.notes)

@@ -1,4 +1,6 @@
-"""The sheets of the yard as pages: one a group, the same content as plain text and as an HTML file that prints on A4."""
+"""The sheets of the yard as pages: one a group, the same content as plain text and as an HTML file
+that prints on A4.
+"""
 
 from __future__ import annotations
 
@@ -15,9 +17,23 @@ from rationlp.report.cautions import KILLS, caution_lists, day_words, sorted_lin
 from rationlp.report.first_lines import load_line
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing_in
-from rationlp.report.tables.sheet import check_table, drops_table, load_table, pen_table, premix_table, yield_table
+from rationlp.report.tables.sheet import (
+    check_table,
+    drops_table,
+    load_table,
+    pen_table,
+    premix_table,
+    yield_table,
+)
 from rationlp.report.tables.table import Table, shown
-from rationlp.report.terminal import CLOSING_LINE, cautions_text, closed, remarks_text, table_text, wrapped
+from rationlp.report.terminal import (
+    CLOSING_LINE,
+    cautions_text,
+    closed,
+    remarks_text,
+    table_text,
+    wrapped,
+)
 from rationlp.result import SupplyLine
 
 _BAR = 20
@@ -28,11 +44,13 @@ _SHORT = 0.01
 
 @dataclass(frozen=True)
 class Page:
-    """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables, sentences below.
+    """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables,
+    sentences below.
 
-    weights: what goes into a load, or to the pen, in one sentence. made_from: what the amounts come from, in sentences.
-    check: in a sentence what rounding did; good: whether every need is still met. grave: what in this ration can kill or maim;
-    the page of cautions, which comes last, holds the others.
+    weights: what goes into a load, or to the pen, in one sentence. made_from: what the amounts come
+    from, in sentences.
+    check: in a sentence what rounding did; good: whether every need is still met. grave: what in
+    this ration can kill or maim; the page of cautions, which comes last, holds the others.
     """
 
     title: str
@@ -61,8 +79,8 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
         said = ""
         if load is not None:
             said = (
-                f"{100.0 * load.fill:.0f} % of {load.tub_m3:g} m3: {shown(load.volume_m3, 1)} m3 at "
-                f"{load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
+                f"{100.0 * load.fill:.0f} % of {load.tub_m3:g} m3: {shown(load.volume_m3, 1)} m3 at"
+                f" {load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
             title=f"{sheet.name} ({sheet.head} head), {day_words(yard.day)} {yard.day.year}",
@@ -80,16 +98,21 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
 
 
 def _not_enough(sheet: GroupSheet) -> Iterator[str]:
-    """First of all what a ration of the least shortage lacks: who feeds it must not take it for enough."""
+    """First of all what a ration of the least shortage lacks: who feeds it must not take it for
+    enough.
+    """
     short = [
         f"{line.title} {shown(line.target - line.supply, 0)} {line.unit} of {shown(line.target, 0)}"
         for line in sheet.before.supply
-        if line.quantity in ("me_mj", "mp_g") and line.target is not None and line.supply < (1.0 - _SHORT) * line.target
+        if line.quantity in ("me_mj", "mp_g")
+        and line.target is not None
+        and line.supply < (1.0 - _SHORT) * line.target
     ]
     if short:
         yield (
-            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be shared out, not what they need: "
-            "ask before you feed it. `rationlp winter FARM` says what is short and what would be enough."
+            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be"
+            " shared out, not what they need: ask before you feed it. `rationlp winter FARM` says"
+            " what is short and what would be enough."
         )
 
 
@@ -103,7 +126,10 @@ def _lead(sheet: GroupSheet) -> str:
         head = load.loads * _share(sheet) / sheet.head
         parts.append(f"{shown(head, 1)} kg a head a day")
     elif sheet.pen is not None:
-        parts.append(f"Without a wagon: {shown(sum(line.kg for line in sheet.pen.lines), 0)} kg for the pen a day")
+        parts.append(
+            f"Without a wagon: {shown(sum(line.kg for line in sheet.pen.lines), 0)} kg for the pen"
+            " a day"
+        )
     if sheet.feeding.refusals:
         parts.append(f"{100.0 * sheet.feeding.refusals:.0f} % over for refusals")
     return f"{'; '.join(parts)}."
@@ -134,8 +160,10 @@ def _tables(sheet: GroupSheet) -> Iterator[Table]:
 
 
 def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
-    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to within what weights are
-    aimed at (1 %); limits for safety are kept to the last gram. What was short before rounding is said too."""
+    """What rounding did to needs and limits, in sentences, and whether all that were kept are so to
+    within what weights are aimed at (1 %); limits for safety are kept to the last gram. What was
+    short before rounding is said too.
+    """
     passed = sorted(_passed_by_rounding(sheet), key=lambda one: -one.by)
     near = loading_figure("aim_straight")
     far = [one for one in passed if one.by > near or one.safety]
@@ -144,7 +172,9 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
         sentence = f"After rounding: {told}. Weigh finer, or put out a little more or less."
     elif passed:
         most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
-        sentence = f"Rounding took no need or limit past its mark by more than {near:g} % (most: {most})."
+        sentence = (
+            f"Rounding took no need or limit past its mark by more than {near:g} % (most: {most})."
+        )
     else:
         sentence = "Rounding took no need or limit past its mark."
     before = _before_rounding(sheet)
@@ -155,7 +185,9 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
 
 @dataclass(frozen=True)
 class _Past:
-    """A need or limit that is passed. by: [%]; words: on which side; safety: it is there for safety."""
+    """A need or limit that is passed. by: [%]; words: on which side; safety: it is there for
+    safety.
+    """
 
     title: str
     by: float
@@ -168,13 +200,20 @@ _LIMIT_SIDES = {"below": "below its least", "above": "above its most"}
 
 
 def _passed_by_rounding(sheet: GroupSheet) -> Iterator[_Past]:
-    """Every need and limit, of nutrients and of feeds, that the ration kept and what is given does not."""
+    """Every need and limit, of nutrients and of feeds, that the ration kept and what is given does
+    not.
+    """
     limits = sheet.fed.needs.limits
-    before = {(line.quantity, line.unit): standing_in(line, sheet.before.needs) for line in sheet.before.supply}
+    before = {
+        (line.quantity, line.unit): standing_in(line, sheet.before.needs)
+        for line in sheet.before.supply
+    }
     for line in sheet.fed.supply:
         word = standing_in(line, sheet.fed.needs)
         if word in _SIDES and word != before.get((line.quantity, line.unit)):
-            yield _Past(line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY)
+            yield _Past(
+                line.title, _passed_by(line, limits), _SIDES[word], line.quantity in FOR_SAFETY
+            )
     kept_before = {one.key for one in sheet.passed_before}
     for limit in sheet.passed:
         if limit.key not in kept_before:
@@ -188,9 +227,13 @@ def _before_rounding(sheet: GroupSheet) -> list[str]:
     for line in sheet.before.supply:
         word = standing_in(line, sheet.before.needs)
         if word in _SIDES:
-            words.append(f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}")
+            words.append(
+                f"{line.title} {shown(_passed_by(line, limits), 1, 'up')} % {_SIDES[word]}"
+            )
     for limit in sheet.passed_before:
-        words.append(f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}")
+        words.append(
+            f"{limit.title} {shown(100.0 * limit.by, 1, 'up')} % {_LIMIT_SIDES[limit.side]}"
+        )
     return words
 
 
@@ -209,9 +252,14 @@ def bar(share: float) -> str:
 
 
 def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -> str:
-    """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in sentences."""
+    """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in
+    sentences.
+    """
     texts = [_page_text(page, width) for page in pages(yard, made_from)]
-    texts += [wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width) for one in yard.without]
+    texts += [
+        wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width)
+        for one in yard.without
+    ]
     cautions = cautions_text(yard_cautions(yard), width)
     if cautions:
         texts.append(closed([cautions], width))
@@ -233,7 +281,8 @@ def _page_text(page: Page, width: int) -> str:
 
 
 def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
-    """All pages as one HTML file that needs nothing else: no script, no picture, no font; every text of the farm escaped.
+    """All pages as one HTML file that needs nothing else: no script, no picture, no font; every
+    text of the farm escaped.
 
     Raises InputError (IN610) where jinja2 is not installed.
     """
@@ -243,7 +292,9 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
         "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
-        "cautions": [(heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines],
+        "cautions": [
+            (heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines
+        ],
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,
     }

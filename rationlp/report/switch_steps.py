@@ -1,4 +1,6 @@
-"""A switch in kilograms as text and as a document: the answer for the farm first, then what each share takes."""
+"""A switch in kilograms as text and as a document: the answer for the farm first, then what each
+share takes.
+"""
 
 from __future__ import annotations
 
@@ -11,13 +13,21 @@ from rationlp.report.cautions import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
 from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
 
-FULL = "`rationlp switch FARM --full` shows every share at which a ration changes, and the prices at which it pays."
+FULL = (
+    "`rationlp switch FARM --full` shows every share at which a ration changes, and the prices at"
+    " which it pays."
+)
 
 
 def steps_text(switch: SwitchSteps, width: int) -> str:
-    """The answer of `switch`: does it pay, how far does the store carry it, then the farm and each group in kg fresh."""
+    """The answer of `switch`: does it pay, how far does the store carry it, then the farm and each
+    group in kg fresh.
+    """
     heads = [pays_line(switch), *stock_lines(switch), *go_over_lines(switch)]
-    tables = [farm_table(switch), *(group_table(switch, group) for group in switch.groups if group.steps)]
+    tables = [
+        farm_table(switch),
+        *(group_table(switch, group) for group in switch.groups if group.steps),
+    ]
     parts = ["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)]
     return closed([*parts, remarks_text(notes(switch), width)], width)
 
@@ -29,28 +39,52 @@ def pays_line(switch: SwitchSteps) -> str:
         return f"From {first} to {second}: at none of these shares has every group a ration."
     base, money = switch.steps[0], switch.farm.currency
     if best is base and base.share == 0.0:
-        return f"No switch pays: keep {first}. It costs {_week(switch, base)}; no share of {second} costs less."
+        return (
+            f"No switch pays: keep {first}. It costs {_week(switch, base)}; no share of {second}"
+            " costs less."
+        )
     if best is base:
-        return f"Cheapest at {_percent(base.share)} {second}, the least at which every group has a ration: {_week(switch, base)}."
+        return (
+            f"Cheapest at {_percent(base.share)} {second}, the least at which every group has a"
+            f" ration: {_week(switch, base)}."
+        )
     saved = f"{money} {base.cost - best.cost:,.0f} less than at {_percent(base.share)}"
-    days = f"Change over in {best.change_days} days." if best.change_days else "It is no change that takes days."
-    return f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
+    days = (
+        f"Change over in {best.change_days} days."
+        if best.change_days
+        else "It is no change that takes days."
+    )
+    return (
+        f"Cheapest at about {_percent(best.share)} {second}: {_week(switch, best)}, {saved}. {days}"
+    )
 
 
 def stock_lines(switch: SwitchSteps) -> list[str]:
-    """Where the cheapest share empties a store before turnout: which and when, and the cheapest share that both stores carry."""
+    """Where the cheapest share empties a store before turnout: which and when, and the cheapest
+    share that both stores carry.
+    """
     best = switch.best
     names = {switch.first.id: switch.first.name, switch.second.id: switch.second.name}
-    ends = {} if best is None else {names[offer]: day for offer, day in best.lasts.items() if day is not None}
+    ends = (
+        {}
+        if best is None
+        else {names[offer]: day for offer, day in best.lasts.items() if day is not None}
+    )
     if best is None or not ends:
         return []
     gone = " and ".join(f"{name} runs out on {day_words(day)}" for name, day in ends.items())
     lasting = [step for step in switch.steps if all(day is None for day in step.lasts.values())]
     if not lasting:
-        return [f"But {gone}, and at none of these shares do both last to turnout: `rationlp winter` shares them out."]
+        return [
+            f"But {gone}, and at none of these shares do both last to turnout: `rationlp winter`"
+            " shares them out."
+        ]
     step = min(lasting, key=lambda one: one.cost)
     more = f"{switch.farm.currency} {step.cost - best.cost:,.0f} a week more"
-    return [f"But {gone}. The cheapest share here at which both last to turnout is {_percent(step.share)}, for {more}."]
+    return [
+        f"But {gone}. The cheapest share here at which both last to turnout is"
+        f" {_percent(step.share)}, for {more}."
+    ]
 
 
 def _week(switch: SwitchSteps, step: FarmStep) -> str:
@@ -74,13 +108,15 @@ def go_over_lines(switch: SwitchSteps) -> list[str]:
     if switch.up_to_share >= 1.0:
         return [f"{name} lasts to {turnout} at every share here: up to {tonnes} in {days} days."]
     return [
-        f"{tonnes} of {name} can go over to {turnout} ({days} days), {_percent(switch.up_to_share)} in these groups; "
-        "above that it runs out first."
+        f"{tonnes} of {name} can go over to {turnout} ({days} days), {_percent(switch.up_to_share)}"
+        " in these groups; above that it runs out first."
     ]
 
 
 def farm_table(switch: SwitchSteps) -> Table:
-    """The farm by share: mean kg fresh a head, what is bought and what it costs in a week, how long the two last."""
+    """The farm by share: mean kg fresh a head, what is bought and what it costs in a week, how long
+    the two last.
+    """
     money, first, second = switch.farm.currency, switch.first, switch.second
     columns = (
         Column("share_percent", f"{second.name} %", "", 0, "right"),
@@ -105,17 +141,23 @@ def farm_table(switch: SwitchSteps) -> Table:
         )
         for step in switch.steps
     )
-    return Table("switch_farm", "The farm, in kg fresh a head a day (mean of these groups)", columns, rows)
+    return Table(
+        "switch_farm", "The farm, in kg fresh a head a day (mean of these groups)", columns, rows
+    )
 
 
-def _lasts(switch: SwitchSteps, lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]) -> str:
+def _lasts(
+    switch: SwitchSteps, lasts: Mapping[str, Any], offer: str, kg: Mapping[str, float]
+) -> str:
     if kg[offer] <= 0.0:
         return ""
     return "turnout" if lasts[offer] is None else day_words(lasts[offer])
 
 
 def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
-    """One group by share: kg fresh a head a day of the two forages and of all else but minerals, and the cost in a week."""
+    """One group by share: kg fresh a head a day of the two forages and of all else but minerals,
+    and the cost in a week.
+    """
     columns = (
         Column("share_percent", f"{switch.second.name} %", "", 0, "right"),
         Column("first_kg", switch.first.name, "kg", 1, "right"),
@@ -133,23 +175,32 @@ def group_table(switch: SwitchSteps, group: GroupSteps) -> Table:
         )
         for step in group.steps
     )
-    return Table("switch_group", f"{group.name} ({group.head} head), kg fresh a head a day", columns, rows)
+    return Table(
+        "switch_group", f"{group.name} ({group.head} head), kg fresh a head a day", columns, rows
+    )
 
 
 def _others(switch: SwitchSteps, step: GroupStep) -> str:
     two = (switch.first.id, switch.second.id)
     feeds = [feed for feed in step.feeds if feed.offer not in two and feed.kind != "mineral"]
     ordered = sorted(feeds, key=lambda feed: -feed.kg_fresh)
-    return ", ".join(f"{feed.name} {shown(feed.kg_fresh, small_decimals(feed.kg_fresh, 1))}" for feed in ordered)
+    return ", ".join(
+        f"{feed.name} {shown(feed.kg_fresh, small_decimals(feed.kg_fresh, 1))}" for feed in ordered
+    )
 
 
 def notes(switch: SwitchSteps) -> list[str]:
-    """What must be bought at the cheapest share, who has no ration where, and how it was worked out."""
+    """What must be bought at the cheapest share, who has no ration where, and how it was worked
+    out.
+    """
     lines = []
     best = switch.best
     if best is not None:
         bought = sorted(best.bought_t.items(), key=lambda pair: -pair[1])
-        named = "; ".join(f"{name} {shown(t, 1 if t >= 1.0 else 2)} t" for name, t in bought) or "nothing"
+        named = (
+            "; ".join(f"{name} {shown(t, 1 if t >= 1.0 else 2)} t" for name, t in bought)
+            or "nothing"
+        )
         lines.append(f"To buy a week at {_percent(best.share)}: {named}.")
     for group in switch.groups:
         if group.reason:
@@ -160,8 +211,8 @@ def notes(switch: SwitchSteps) -> list[str]:
     if switch.left_out:
         lines.append(f"May not eat both, and are left out: {', '.join(switch.left_out)}.")
     lines.append(
-        "Shares are of the dry matter of the two forages; no other forage but straw is fed. How long they last is for these "
-        f"groups alone, as they are on {day_words(switch.day)}. {FULL}"
+        "Shares are of the dry matter of the two forages; no other forage but straw is fed. How"
+        f" long they last is for these groups alone, as they are on {day_words(switch.day)}. {FULL}"
     )
     return lines
 
@@ -190,4 +241,7 @@ def _group_part(group: GroupSteps) -> dict[str, Any]:
 
 def steps_tables(switch: SwitchSteps) -> Sequence[Table]:
     """The tables for a workbook."""
-    return [farm_table(switch), *(group_table(switch, group) for group in switch.groups if group.steps)]
+    return [
+        farm_table(switch),
+        *(group_table(switch, group) for group in switch.groups if group.steps),
+    ]

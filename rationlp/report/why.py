@@ -1,4 +1,6 @@
-"""Reasons in sentences: why a ration is what it is, what leaves the animal, what a fed ration carries and what mends it."""
+"""Reasons in sentences: why a ration is what it is, what leaves the animal, what a fed ration
+carries and what mends it.
+"""
 
 from __future__ import annotations
 
@@ -17,10 +19,14 @@ _PLENTY = 1.5
 
 
 def why_line(why: Why, currency: str) -> str:
-    """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only just in or out."""
+    """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
+    just in or out.
+    """
     said = []
     if why.binding:
-        said.append(f"Why this ration: what it stands at is {'; '.join(one.words for one in why.binding)}.")
+        said.append(
+            f"Why this ration: what it stands at is {'; '.join(one.words for one in why.binding)}."
+        )
     if why.more_product is not None:
         cost = why.more_product.cost
         verb = f"costs {currency} {shown(cost, 3)}" if cost >= 0.0005 else "costs nothing"
@@ -30,15 +36,21 @@ def why_line(why: Why, currency: str) -> str:
 
 
 def ranges_table(why: Why, name: str) -> Table:
-    """How far each feed of the cheapest ration could move while all needs are met, at no more than 1 % more cost."""
+    """How far each feed of the cheapest ration could move while all needs are met, at no more than
+    1 % more cost.
+    """
     columns = (
         Column("feed", "Feed"),
         Column("kg_fresh", "Cheapest", "kg", 2, "right"),
         Column("least_kg_fresh", "Least", "kg", 2, "right"),
         Column("most_kg_fresh", "Most", "kg", 2, "right"),
     )
-    rows = tuple((one.name, one.kg_fresh, one.least_kg_fresh, one.most_kg_fresh) for one in why.ranges)
-    title = f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
+    rows = tuple(
+        (one.name, one.kg_fresh, one.least_kg_fresh, one.most_kg_fresh) for one in why.ranges
+    )
+    title = (
+        f"{name}: how far each feed could move at no more than 1 % more cost, fresh, a head a day"
+    )
     return Table("ranges", title, columns, rows)
 
 
@@ -53,7 +65,10 @@ def leaves_line(leaves: Excretion | None) -> str:
         said += f", {shown(leaves.p_excreted_g, 1)} g phosphorus"
     said += f", methane {shown(leaves.methane_g, 0)} g ({leaves.ym:g} % of gross energy)"
     if leaves.methane_second_g is not None and leaves.second_percent is not None:
-        said += f", by a second equation {shown(leaves.methane_second_g, 0)} g ({shown(leaves.second_percent, 1)} %)"
+        said += (
+            f", by a second equation {shown(leaves.methane_second_g, 0)} g"
+            f" ({shown(leaves.second_percent, 1)} %)"
+        )
     if leaves.per_kg:
         per = leaves.per_kg
         nitrogen, methane = shown(per["n_excreted_g"], 1), shown(per["methane_g"], 1)
@@ -71,7 +86,11 @@ def carried_line(carried: Carried | None) -> str:
     places = 1 if carried.product == "milk" else 2
 
     def amount(value: float | None) -> str:
-        return "not even what the animal needs besides" if value is None else f"{shown(value, places)} {unit}"
+        return (
+            "not even what the animal needs besides"
+            if value is None
+            else f"{shown(value, places)} {unit}"
+        )
 
     said = f"Without any margin the energy would carry {amount(carried.by_energy)}"
     if carried.by_protein is not None or carried.limited_by == "protein":
@@ -87,7 +106,10 @@ def wasted_line(wasted: Wasted | None, me_mj: float) -> str:
         return ""
     said = []
     if wasted.erdp_g >= 1.0:
-        said.append(f"{shown(wasted.erdp_g, 0)} g of degradable protein that the microbes have no energy for")
+        said.append(
+            f"{shown(wasted.erdp_g, 0)} g of degradable protein that the microbes have no"
+            " energy for"
+        )
     if wasted.me_mj >= _LEAST_WASTE_SHARE * me_mj:
         said.append(f"{shown(wasted.me_mj, 1)} MJ ME above the need")
     if wasted.mp_g >= 1.0:
@@ -96,17 +118,30 @@ def wasted_line(wasted: Wasted | None, me_mj: float) -> str:
 
 
 def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
-    """The cheapest change of two feeds that puts a fed ration right; nothing where nothing is wrong."""
+    """The cheapest change of two feeds that puts a fed ration right; nothing where nothing is
+    wrong.
+    """
     if fix is None:
         return
     if not fix.changes:
-        yield "No change of two feeds alone puts this right: `rationlp ration` looks for another ration."
+        yield (
+            "No change of two feeds alone puts this right: `rationlp ration` looks for another"
+            " ration."
+        )
         return
     moves = "; ".join(
-        f"{one.name} {shown(one.from_kg_fresh, 2)} → {shown(one.to_kg_fresh, 2)} kg" for one in fix.changes
+        f"{one.name} {shown(one.from_kg_fresh, 2)} → {shown(one.to_kg_fresh, 2)} kg"
+        for one in fix.changes
     )
-    verb = f"costs {currency} {shown(fix.cost, 3)}" if fix.cost >= 0.0 else f"saves {currency} {shown(-fix.cost, 3)}"
-    yield f"Cheapest change of at most two feeds that puts it right, fresh, a head a day: {moves}. It {verb} a head a day."
+    verb = (
+        f"costs {currency} {shown(fix.cost, 3)}"
+        if fix.cost >= 0.0
+        else f"saves {currency} {shown(-fix.cost, 3)}"
+    )
+    yield (
+        f"Cheapest change of at most two feeds that puts it right, fresh, a head a day: {moves}. It"
+        f" {verb} a head a day."
+    )
 
 
 def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:

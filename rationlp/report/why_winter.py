@@ -1,4 +1,6 @@
-"""Why a winter's plan is what it is, as text, tables and a document; and why a group is short where there is no plan."""
+"""Why a winter's plan is what it is, as text, tables and a document; and why a group is short where
+there is no plan.
+"""
 
 from __future__ import annotations
 
@@ -16,22 +18,27 @@ from rationlp.report.tables.table import Column, Table, shown
 from rationlp.report.terminal import remarks_text, table_text, wrapped
 
 _NOTE = (
-    "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a limit allowed takes off it, a "
-    "head a day: the mean of the days on which it binds, least and most of single periods. From the marginal values of the "
-    "cheapest plan; what nobody pays (energy above need, minerals short) is in it."
+    "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"
+    " limit allowed takes off it, a head a day: the mean of the days on which it binds, least and"
+    " most of single periods. From the marginal values of the cheapest plan; what nobody pays"
+    " (energy above need, minerals short) is in it."
 )
 ENOUGH_CHANGES = "Each of these by itself would be enough for the whole winter (planned again):"
 NO_CHANGE = (
-    "No single change that was thought of would be enough: more in one store, more of one feed that can be bought, fewer head of "
-    "one group that is short, or turnout up to six weeks earlier."
+    "No single change that was thought of would be enough: more in one store, more of one feed that"
+    " can be bought, fewer head of one group that is short, or turnout up to six weeks earlier."
 )
 _TOLD = 0.01
-"""What a unit comes to over the whole winter and all head from which it is told in the table [currency]."""
+"""What a unit comes to over the whole winter and all head from which it is told in the table
+[currency].
+"""
 _FIGURES = 2
 
 
 def binding_table(why: WinterWhy, currency: str) -> Table:
-    """What binds in each part of a group over the winter, when, and what it costs [currency a head a day a unit]."""
+    """What binds in each part of a group over the winter, when, and what it costs [currency a head
+    a day a unit].
+    """
     columns = (
         Column("group", "Group"),
         Column("what", "Stands at"),
@@ -46,11 +53,24 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
     for one in why.binding:
         if one.cost * one.head_days < _TOLD:
             continue
-        when = "all winter" if one.always else "; ".join(f"{first} to {last}" for first, last in one.spans)
-        rows.append((one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when))
+        when = (
+            "all winter"
+            if one.always
+            else "; ".join(f"{first} to {last}" for first, last in one.spans)
+        )
+        rows.append(
+            (one.name, one.what, one.unit, one.cost, one.least, one.most, one.days / 7.0, when)
+        )
         decimals.append(_places(one.cost))
     notes = (_NOTE,) if rows else ()
-    return Table("why", "What binds over the winter and what it costs", columns, tuple(rows), notes, tuple(decimals))
+    return Table(
+        "why",
+        "What binds over the winter and what it costs",
+        columns,
+        tuple(rows),
+        notes,
+        tuple(decimals),
+    )
 
 
 def _places(cost: float) -> int:
@@ -75,7 +95,8 @@ def _store_words(store: StoreWhy, currency: str) -> str:
     if store.saves < 0.005:
         return f"{store.name}: a tonne of dry matter more saves nothing: {store.why}."
     return (
-        f"{store.name}: a tonne of dry matter more saves {currency} {shown(store.saves, 2)} this winter: {store.why}."
+        f"{store.name}: a tonne of dry matter more saves {currency} {shown(store.saves, 2)} this"
+        f" winter: {store.why}."
     )
 
 
@@ -83,7 +104,10 @@ def near_words(near: WinterNear) -> str:
     """A feed only just in the plan or only just out of it, in a sentence."""
     change = shown(max(100.0 * abs(near.change), 0.1), 1)
     if near.within:
-        return f"{near.name} is only just bought: with its price {change} % higher none of it would be."
+        return (
+            f"{near.name} is only just bought: with its price {change} % higher none of it"
+            " would be."
+        )
     end = "" if near.checked else ", if not before (an estimate, not found again by solving)"
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
@@ -91,13 +115,20 @@ def near_words(near: WinterNear) -> str:
 def winter_why_text(why: WinterWhy, currency: str, width: int) -> str:
     """All reasons of a plan as text of at most `width` columns."""
     table = binding_table(why, currency)
-    parts = [table_text(table, width) if table.rows else "", remarks_text(winter_why_words(why, currency), width)]
+    parts = [
+        table_text(table, width) if table.rows else "",
+        remarks_text(winter_why_words(why, currency), width),
+    ]
     return "\n\n".join(part for part in parts if part)
 
 
 def short_text(alone: Sequence[ShortAlone], width: int) -> str:
-    """For each group that is short: what is the matter with it by itself, and what would be enough."""
-    return "\n\n".join("\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone)
+    """For each group that is short: what is the matter with it by itself, and what would be
+    enough.
+    """
+    return "\n\n".join(
+        "\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone
+    )
 
 
 def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
@@ -106,7 +137,9 @@ def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
         return wrapped(NO_CHANGE, width)
     lines = []
     for one in enough:
-        cost = "" if one.cost is None else f" The winter then costs {currency} {one.cost:,.0f} in all."
+        cost = (
+            "" if one.cost is None else f" The winter then costs {currency} {one.cost:,.0f} in all."
+        )
         lines.append(f"{one.words}{cost}")
     return f"{wrapped(ENOUGH_CHANGES, width)}\n{remarks_text(lines, width)}"
 
@@ -127,7 +160,9 @@ def short_lines(one: ShortAlone) -> Iterator[str]:
 
 
 def winter_why_part(why: WinterWhy | None) -> Document | None:
-    """The reasons of a plan as they go into its document; null where they were not asked for or there are none."""
+    """The reasons of a plan as they go into its document; null where they were not asked for or
+    there are none.
+    """
     if why is None:
         return None
     binding = [{**asdict(one), "spans": [_days(span) for span in one.spans]} for one in why.binding]

@@ -21,14 +21,23 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
     lines = {0: "nothing is logged", 1: "1 line of the log counts"}.get(
         so_far.lines, f"{so_far.lines} lines of the log count"
     )
-    yield f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in force is taken as fed."
+    yield (
+        f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in"
+        " force is taken as fed."
+    )
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
     for one in so_far.deliveries:
         delivered, used = shown(one.delivered_t, 1), shown(one.used_t, 1)
-        yield f"{one.name}: {delivered} t delivered, {used} t used by the plan, {shown(one.in_yard_t, 1)} t in the yard."
+        yield (
+            f"{one.name}: {delivered} t delivered, {used} t used by the plan,"
+            f" {shown(one.in_yard_t, 1)} t in the yard."
+        )
     due = [one.name for one in so_far.stores if one.due]
     if due:
-        yield f"Due: measure {', '.join(due)} (not measured for {DUE_WEEKS} weeks or longer), then `rationlp log FARM`."
+        yield (
+            f"Due: measure {', '.join(due)} (not measured for {DUE_WEEKS} weeks or longer), then"
+            " `rationlp log FARM`."
+        )
 
 
 def _drift_words(one: StoreNow) -> str:
@@ -38,9 +47,12 @@ def _drift_words(one: StoreNow) -> str:
     days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
     word = "less" if one.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)}, {shown(one.planned_t_dm, 1)} planned"
+        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)},"
+        f" {shown(one.planned_t_dm, 1)} planned"
     )
-    return f"{one.name}: {shown(abs(one.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+    return (
+        f"{one.name}: {shown(abs(one.drift_t_dm), 1)} t DM {word} than planned{days} ({against})."
+    )
 
 
 def _days_words(days: float) -> str:
@@ -95,8 +107,9 @@ def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str
     """What a person should know of forage that is left while feed is bought."""
     for one in lying:
         first = (
-            f"{one.name}: {one.left_t_fresh:,.0f} t are left at turnout, worth {currency} {one.worth:,.0f}, while "
-            f"{one.bought_t:,.0f} t of feed are bought for {currency} {one.bought_cost:,.0f}."
+            f"{one.name}: {one.left_t_fresh:,.0f} t are left at turnout, worth {currency}"
+            f" {one.worth:,.0f}, while {one.bought_t:,.0f} t of feed are bought for {currency}"
+            f" {one.bought_cost:,.0f}."
         )
         yield f"{first} {_price_words(one, currency)}"
 
@@ -107,7 +120,10 @@ def _price_words(one: LeftLying, currency: str) -> str:
     if one.more_below is None:
         return "The plan would feed no more of it even if it were free."
     words = f"The plan would feed more of it below {currency} {one.more_below:,.2f} a tonne"
-    return f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were free."
+    return (
+        f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were"
+        " free."
+    )
 
 
 def lying_part(lying: tuple[LeftLying, ...]) -> list[dict[str, Any]]:

@@ -1,4 +1,5 @@
-"""Tables as the sheets of a workbook: numbers as numbers with a format, units in the headings, the heading row kept in sight.
+"""Tables as the sheets of a workbook: numbers as numbers with a format, units in the headings, the
+heading row kept in sight.
 
 Whatever came from the farm is written as text and never as a formula, however it begins.
 """
@@ -37,7 +38,9 @@ _NO_SIGN = re.compile(r"[\x00-\x08\x0b-\x1f\ud800-\udfff\ufffe\uffff]")
 
 
 def new_workbook(name: str) -> Workbook:
-    """An empty workbook without sheets. Raises InputError, with the line that installs it, where openpyxl is missing."""
+    """An empty workbook without sheets. Raises InputError, with the line that installs it, where
+    openpyxl is missing.
+    """
     try:
         from openpyxl import Workbook
     except ImportError as trouble:
@@ -55,7 +58,9 @@ def cell_at(sheet: Worksheet, row: int, column: int) -> Cell:
 
 
 def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
-    """A value into a cell: numbers and dates as such, anything else as text that no spreadsheet works out."""
+    """A value into a cell: numbers and dates as such, anything else as text that no spreadsheet
+    works out.
+    """
     if value is None:
         return
     if isinstance(value, bool):
@@ -72,7 +77,9 @@ def put(cell: Cell, value: object, decimals: int = UNKNOWN_DECIMALS) -> None:
 
 
 def _number_format(value: float, decimals: int) -> str:
-    """As many decimals as on screen; more for a small figure, so that 0.002 kg is not shown as 0.0."""
+    """As many decimals as on screen; more for a small figure, so that 0.002 kg is not shown as
+    0.0.
+    """
     if 0.0 < abs(value) < 0.5 * 10.0**-decimals:
         decimals = min(decimals + 3, 6)
     return f"0.{'0' * decimals}" if decimals > 0 else "0"
@@ -88,10 +95,11 @@ def _put_text(cell: Cell, text: str) -> None:
 
 
 def write_tables(path: Path, tables: Sequence[Table], inputs: Iterable[Path] = ()) -> None:
-    """Write tables as the sheets of a workbook, whole or not at all; tables without rows are left out.
+    """Write tables as the sheets of a workbook, whole or not at all; tables without rows are left
+    out.
 
-    inputs: files that are never written over. Raises InputError where the file cannot or must not be written, is open in a
-    spreadsheet programme or read-only, or openpyxl is missing.
+    inputs: files that are never written over. Raises InputError where the file cannot or must not
+    be written, is open in a spreadsheet programme or read-only, or openpyxl is missing.
     """
     book = new_workbook(path.name)
     taken: set[str] = set()
@@ -116,7 +124,9 @@ def sheet_title(wanted: str, taken: set[str]) -> str:
 
 
 def tall_enough(sheet: Worksheet, row: int, texts: Iterable[str], widths: Iterable[float]) -> None:
-    """Make a row as high as its longest text needs in its column: not every programme does so by itself."""
+    """Make a row as high as its longest text needs in its column: not every programme does so by
+    itself.
+    """
     lines = [ceil(1.1 * len(text) / width) for text, width in zip(texts, widths, strict=True)]
     if max(lines, default=1) > 1:
         sheet.row_dimensions[row].height = LINE_POINTS * max(lines)
@@ -129,11 +139,19 @@ def _fill(sheet: Worksheet, table: Table) -> None:
 
     cells = table.cells()
     widths = [_width(table, cells, number) for number in range(len(table.columns))]
-    headings = [f"{column.title} [{column.unit}]" if column.unit else column.title for column in table.columns]
+    headings = [
+        f"{column.title} [{column.unit}]" if column.unit else column.title
+        for column in table.columns
+    ]
     _put_text(cell_at(sheet, 1, 1), table.title or table.name)
     cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=13)
     aligned = [
-        Alignment(horizontal=column.align, vertical="top", wrap_text=True, indent=int(column.align == "left"))
+        Alignment(
+            horizontal=column.align,
+            vertical="top",
+            wrap_text=True,
+            indent=int(column.align == "left"),
+        )
         for column in table.columns
     ]
     for number, heading in enumerate(headings, 1):
@@ -180,7 +198,9 @@ def fit_page(sheet: Worksheet, pages_wide: int = 1) -> None:
 
 
 def save(book: Workbook, path: Path, inputs: Iterable[Path] = ()) -> None:
-    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written or somebody has it open."""
+    """A workbook into a file, whole or not at all. Raises InputError where it cannot be written or
+    somebody has it open.
+    """
     _refuse_open(path)
     packed = io.BytesIO()
     book.save(packed)
@@ -207,7 +227,9 @@ def _without_times(packed: bytes) -> bytes:
 
 
 def _refuse_open(path: Path) -> None:
-    """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made read-only."""
+    """A file that a spreadsheet programme has open (it leaves a lock beside it), or that was made
+    read-only.
+    """
     target = real_path(path)
     try:
         locks = [target.with_name(f"~${target.name}"), target.with_name(f".~lock.{target.name}#")]
@@ -215,10 +237,14 @@ def _refuse_open(path: Path) -> None:
             remedy = "close it there first, or name another file"
             raise _refused(path, "the file is open in a spreadsheet programme", remedy)
         if target.is_file() and not target.stat().st_mode & 0o222:
-            raise _refused(path, "the file is read-only", "name another file, or allow writing to this one")
+            raise _refused(
+                path, "the file is read-only", "name another file, or allow writing to this one"
+            )
     except OSError as trouble:
         said = trouble.strerror or "the system refused"
-        raise _refused(path, said, "choose a folder that you may write to, and a short name") from trouble
+        raise _refused(
+            path, said, "choose a folder that you may write to, and a short name"
+        ) from trouble
 
 
 def _refused(path: Path, found: str, remedy: str) -> InputError:

@@ -1,6 +1,8 @@
-"""Charts in a workbook: lines over days and stacked columns, drawn by the spreadsheet programme from the cells of the sheet.
+"""Charts in a workbook: lines over days and stacked columns, drawn by the spreadsheet programme
+from the cells of the sheet.
 
-What tells things apart is dashes and marks, or hatching, beside the colour, so that it holds in grey print.
+What tells things apart is dashes and marks, or hatching, beside the colour, so that it holds in
+grey print.
 """
 
 from __future__ import annotations
@@ -33,7 +35,9 @@ _NAMES_A_LINE = 4
 _LINE_CM = 0.6
 _MOST_LABELS = 9
 _WIDEST_BESIDE = 80.0
-"""Width of a table [characters] up to which there is room beside it; a wider one has its chart below."""
+"""Width of a table [characters] up to which there is room beside it; a wider one has its chart
+below.
+"""
 
 
 def draw(sheet: Worksheet, table: Table, drawing: Drawing) -> None:
@@ -66,7 +70,10 @@ def draw(sheet: Worksheet, table: Table, drawing: Drawing) -> None:
 def _place(sheet: Worksheet, table: Table) -> str:
     """The cell where the chart begins."""
     columns = len(table.columns)
-    if sum(sheet.column_dimensions[letters(number)].width for number in range(1, columns + 1)) > _WIDEST_BESIDE:
+    if (
+        sum(sheet.column_dimensions[letters(number)].width for number in range(1, columns + 1))
+        > _WIDEST_BESIDE
+    ):
         return f"A{sheet.max_row + 2}"
     return f"{letters(columns + 2)}{HEADING_ROW}"
 
@@ -81,7 +88,9 @@ def _lines(sheet: Worksheet, table: Table, drawing: Drawing) -> Any:
     from openpyxl.chart import LineChart
     from openpyxl.chart.axis import DateAxis
 
-    days = _as_days(sheet, [column.key for column in table.columns].index(drawing.across) + 1, len(table.rows))
+    days = _as_days(
+        sheet, [column.key for column in table.columns].index(drawing.across) + 1, len(table.rows)
+    )
     chart: Any = LineChart()
     axis: Any = DateAxis(crossAx=chart.y_axis.axId)
     axis.number_format, axis.baseTimeUnit, axis.majorTimeUnit = "yyyy-mm-dd", "days", "days"
@@ -134,7 +143,9 @@ def _hatched(code: str, hatch: Any) -> GraphicalProperties:
 
     behind: Any = code
     ink: Any = _INK
-    pattern = PatternFillProperties(prst=hatch, bgClr=ColorChoice(srgbClr=behind), fgClr=ColorChoice(srgbClr=ink))
+    pattern = PatternFillProperties(
+        prst=hatch, bgClr=ColorChoice(srgbClr=behind), fgClr=ColorChoice(srgbClr=ink)
+    )
     return GraphicalProperties(pattFill=pattern)
 
 

@@ -1,6 +1,8 @@
-"""A workbook to fill in: every sheet that `read_farm` reads, with units, words to choose from, and a note on each heading.
+"""A workbook to fill in: every sheet that `read_farm` reads, with units, words to choose from, and
+a note on each heading.
 
-It is made from the same layout as the reading (read/sheets.py), so that what is written here is read there.
+It is made from the same layout as the reading (read/sheets.py), so that what is written here is
+read there.
 """
 
 from __future__ import annotations
@@ -35,7 +37,16 @@ from rationlp.read.sheets import (
     layouts,
 )
 from rationlp.report.terminal import CLOSING_LINE
-from rationlp.report.workbook import FONT, HEADING_FILL, cell_at, fit_page, new_workbook, put, save, tall_enough
+from rationlp.report.workbook import (
+    FONT,
+    HEADING_FILL,
+    cell_at,
+    fit_page,
+    new_workbook,
+    put,
+    save,
+    tall_enough,
+)
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -46,33 +57,61 @@ ROWS_TO_FILL = 300
 
 _NOTES = (
     "A farm's workbook for rationlp",
-    "Fill in the sheets Farm, Stores, Bought and Groups; Lab, Own figures, Limits, Changes and the others where you need them.",
-    "The upper heading says what a column is, the lower one is its name: leave that as it stands. Point at it for a note on "
-    "what is needed and valid. Columns that you do not need may be deleted, rows may be left empty.",
-    "Every amount says its unit in its name: _kg, _t_fresh (tonnes as they lie), _m (metres), _per_day, _g_per_kg_dm (grams in a "
-    "kg of dry matter). Numbers are typed as numbers, dates as dates. A cell without a figure stays empty, never 0.",
-    "Nothing is ever worked out in here: paste values where you would put a formula, and merge no cells.",
-    "Save it as .xlsx and use it in place of a farm folder: rationlp check FARM.xlsx, then rationlp ration FARM.xlsx",
+    (
+        "Fill in the sheets Farm, Stores, Bought and Groups; Lab, Own figures, Limits, Changes and"
+        " the others where you need them."
+    ),
+    (
+        "The upper heading says what a column is, the lower one is its name: leave that as it"
+        " stands. Point at it for a note on what is needed and valid. Columns that you do not need"
+        " may be deleted, rows may be left empty."
+    ),
+    (
+        "Every amount says its unit in its name: _kg, _t_fresh (tonnes as they lie), _m (metres),"
+        " _per_day, _g_per_kg_dm (grams in a kg of dry matter). Numbers are typed as numbers, dates"
+        " as dates. A cell without a figure stays empty, never 0."
+    ),
+    (
+        "Nothing is ever worked out in here: paste values where you would put a formula, and merge"
+        " no cells."
+    ),
+    (
+        "Save it as .xlsx and use it in place of a farm folder: rationlp check FARM.xlsx, then"
+        " rationlp ration FARM.xlsx"
+    ),
     CLOSING_LINE,
 )
 _KINDS_OF_KEY = {
-    "feed": "feeds", "quantity": "quantities", "family": "families", "kind": "kinds", "sort": "sorts", "fme_rule": "rules",
+    "feed": "feeds", "quantity": "quantities", "family": "families", "kind": "kinds",
+    "sort": "sorts", "fme_rule": "rules",
 }  # fmt: skip
-_COUNTED = {"Stores": ("feed",), "Bought": ("feed",), LIMITS: ("quantity", "family"), OWN_FIGURES: ("quantity",)}
+_COUNTED = {
+    "Stores": ("feed",),
+    "Bought": ("feed",),
+    LIMITS: ("quantity", "family"),
+    OWN_FIGURES: ("quantity",),
+}
 _FROM_LISTS = {**_COUNTED, "Grazing": ("feed",), FEEDS: ("kind", "sort", "fme_rule")}
 Row = dict[str, Any]
 
 
-def write_farm_workbook(path: Path, farm: Path | None = None, example: str = "dairy", empty: bool = False) -> None:
+def write_farm_workbook(
+    path: Path, farm: Path | None = None, example: str = "dairy", empty: bool = False
+) -> None:
     """Write a workbook to fill in, over nothing that is there.
 
-    farm: a farm folder whose figures it is filled with; the packaged example by default, none if `empty`. Raises InputError
-    where the folder cannot be read, the file is there already or cannot be written, or openpyxl is missing.
+    farm: a farm folder whose figures it is filled with; the packaged example by default, none if
+    `empty`. Raises InputError where the folder cannot be read, the file is there already or cannot
+    be written, or openpyxl is missing.
     """
     if path.suffix.lower() != ".xlsx":
-        raise InputError([Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")])
+        raise InputError(
+            [Finding("IN713", str(path), "no name of a workbook", "let the name end in .xlsx")]
+        )
     if path.exists():
-        raise InputError([Finding("IN161", str(path), "a file of this name is there", "choose another name")])
+        raise InputError(
+            [Finding("IN161", str(path), "a file of this name is there", "choose another name")]
+        )
     rows = {} if empty else farm_rows(farm or examples_folder() / example)
     book = new_workbook(path.name)
     _notes(book)
@@ -84,9 +123,11 @@ def write_farm_workbook(path: Path, farm: Path | None = None, example: str = "da
 
 
 def farm_rows(folder: Path) -> dict[str, list[Row]]:
-    """The rows of every sheet for a farm folder, by sheet and heading, prices.csv laid over the bought feeds.
+    """The rows of every sheet for a farm folder, by sheet and heading, prices.csv laid over the
+    bought feeds.
 
-    Raises InputError with everything that is wrong with the farm: a workbook is made of a farm that can be read.
+    Raises InputError with everything that is wrong with the farm: a workbook is made of a farm that
+    can be read.
     """
     from rationlp.read.farm import read_farm
 
@@ -127,7 +168,8 @@ def _cells(layout: Layout, entry: Mapping[str, Any]) -> Row:
 def _cell(value: Any) -> Any:
     if isinstance(value, list):
         return ", ".join(
-            f"{one['group']}={one.get('portion', 1.0):g}" if isinstance(one, dict) else f"{one}" for one in value
+            f"{one['group']}={one.get('portion', 1.0):g}" if isinstance(one, dict) else f"{one}"
+            for one in value
         )
     if isinstance(value, bool):
         return "yes" if value else "no"
@@ -141,7 +183,10 @@ def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
             name = entry.get("id", entry.get("feed"))
             if layout.title == OWN_FIGURES:
                 figures = entry.get("analysis", {}).items()
-                yield from ({"for": name, "quantity": quantity, "value": value} for quantity, value in figures)
+                yield from (
+                    {"for": name, "quantity": quantity, "value": value}
+                    for quantity, value in figures
+                )
                 continue
             for inner in layout.inner:
                 found = entry.get(inner, [])
@@ -151,13 +196,19 @@ def _inside(layout: Layout, raw: Mapping[str, Any]) -> Iterable[Row]:
 
 
 def _lay_prices(path: Path, bought: list[Row]) -> None:
-    """The prices of prices.csv over those of the bought feeds; feeds that only it holds are added."""
+    """The prices of prices.csv over those of the bought feeds; feeds that only it holds are
+    added.
+    """
     if not path.exists():
         return
     for row in _csv_rows(path, ("feed", "name")):
         of_id = [one for one in bought if one.get("id", one["feed"]) == row["feed"]]
         found = of_id or [one for one in bought if one["feed"] == row["feed"]]
-        given = {key: value for key, value in row.items() if value is not None and (key != "feed" or not found)}
+        given = {
+            key: value
+            for key, value in row.items()
+            if value is not None and (key != "feed" or not found)
+        }
         if found:
             found[0].update(given)
         else:
@@ -165,14 +216,18 @@ def _lay_prices(path: Path, bought: list[Row]) -> None:
 
 
 def _csv_rows(path: Path, words: Iterable[str]) -> list[Row]:
-    """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as numbers."""
+    """The rows of a CSV: columns of words as text, dates of sampling as dates, all others as
+    numbers.
+    """
     table = read_rows(path)
     rows: list[Row] = []
     for row in table.rows:
         made: Row = {}
         for heading, text in row.cells.items():
             if heading in words:
-                made[heading] = date.fromisoformat(text) if heading == "sampled" and text else text or None
+                made[heading] = (
+                    date.fromisoformat(text) if heading == "sampled" and text else text or None
+                )
             else:
                 made[heading] = parse_number(text, table.where(row, heading))
         rows.append(made)
@@ -181,11 +236,16 @@ def _csv_rows(path: Path, words: Iterable[str]) -> list[Row]:
 
 def _lists() -> dict[str, list[str]]:
     """The words that are chosen from on several sheets, by name."""
-    names = [name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed", "day", "ration")]
+    names = [
+        name
+        for name, one in quantities().items()
+        if one.basis in ("fresh", "dm", "feed", "day", "ration")
+    ]
     feeds = sorted(read_feed_tables())
     families = list(family_names())
     return {
-        "feeds": feeds, "quantities": names, "families": families, "kinds": list(KINDS), "sorts": list(SORTS),
+        "feeds": feeds, "quantities": names, "families": families, "kinds": list(KINDS),
+        "sorts": list(SORTS),
         "rules": list(FME_RULES),
     }  # fmt: skip
 
@@ -218,7 +278,10 @@ def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, 
         _farm_sheet(sheet, layout, rows)
         return
     headings = _headings(layout, rows)
-    widths = [float(max(14, *(len(str(one)) + 2 for one in _column(heading, rows)))) for heading in headings]
+    widths = [
+        float(max(14, *(len(str(one)) + 2 for one in _column(heading, rows))))
+        for heading in headings
+    ]
     tall_enough(sheet, 1, [heading.words for heading in headings], widths)
     for column, heading in enumerate(headings, 1):
         _heading(sheet, column, heading)
@@ -240,13 +303,19 @@ def _column(heading: Heading, rows: list[Row]) -> list[Any]:
 
 
 def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
-    """The headings written: those of the layout; on Lab and Feeds the farm's own columns come first, no quantity twice."""
+    """The headings written: those of the layout; on Lab and Feeds the farm's own columns come
+    first, no quantity twice.
+    """
     known = {heading.key: heading for heading in layout.headings}
     if layout.into != "csv":
         return list(known.values())
     used = list(dict.fromkeys(key for row in rows for key in row))
     taken = {units()[key].quantity for key in used if key in units()}
-    rest = [key for key in known if key not in used and (key not in units() or units()[key].quantity not in taken)]
+    rest = [
+        key
+        for key in known
+        if key not in used and (key not in units() or units()[key].quantity not in taken)
+    ]
     if layout.title == LAB:
         words = [key for key in known if key not in units()]
         used = [*words, *(key for key in used if key not in words)]
@@ -272,7 +341,9 @@ def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
 
 
 def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) -> str:
-    """Where the words to choose from stand: in the rule itself, on the hidden sheet, or nowhere (empty)."""
+    """Where the words to choose from stand: in the rule itself, on the hidden sheet, or nowhere
+    (empty).
+    """
     if heading.choices and heading.kind in ("text", "any"):
         text = ",".join(heading.choices)
         return f'"{text}"' if len(text) < 250 else ""
@@ -286,12 +357,16 @@ def _source(layout: Layout, heading: Heading, lists: Mapping[str, list[str]]) ->
 
 
 def _rule(sheet: Worksheet, column: int, heading: Heading, source: str) -> None:
-    """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear keys of their own."""
+    """Words to choose from below a heading. Another word is warned of, not refused: own feeds bear
+    keys of their own.
+    """
     if not source:
         return
     from openpyxl.worksheet.datavalidation import DataValidation
 
-    rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True, errorStyle="warning")
+    rule = DataValidation(
+        type="list", formula1=source, allow_blank=True, showErrorMessage=True, errorStyle="warning"
+    )
     rule.errorTitle, rule.error = heading.key, "This word is not among those known."
     rule.add(f"{letters(column)}3:{letters(column)}{ROWS_TO_FILL + 2}")
     sheet.add_data_validation(rule)
@@ -302,7 +377,9 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
     from openpyxl.worksheet.datavalidation import DataValidation
 
     put(cell_at(sheet, 1, 1), layout.about)
-    for column, (title, width) in enumerate((("key", 32), ("value", 34), ("what it is", 60), ("note", 40)), 1):
+    for column, (title, width) in enumerate(
+        (("key", 32), ("value", 34), ("what it is", 60), ("note", 40)), 1
+    ):
         put(cell_at(sheet, 2, column), title)
         cell_at(sheet, 2, column).font = Font(name=FONT, bold=True)
         cell_at(sheet, 2, column).fill = PatternFill("solid", fgColor=HEADING_FILL)
@@ -312,12 +389,23 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
         put(cell_at(sheet, row, 1), heading.key)
         put(cell_at(sheet, row, 2), _cell(values.get(heading.key)))
         put(cell_at(sheet, row, 3), heading.words)
-        put(cell_at(sheet, row, 4), f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note)
+        put(
+            cell_at(sheet, row, 4),
+            f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note,
+        )
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
-        source = '"yes,no"' if heading.kind == "yes_no" else f'"{",".join(heading.choices)}"' if heading.choices else ""
+        source = (
+            '"yes,no"'
+            if heading.kind == "yes_no"
+            else f'"{",".join(heading.choices)}"'
+            if heading.choices
+            else ""
+        )
         if source:
-            rule = DataValidation(type="list", formula1=source, allow_blank=True, showErrorMessage=True)
+            rule = DataValidation(
+                type="list", formula1=source, allow_blank=True, showErrorMessage=True
+            )
             rule.add(f"B{row}")
             sheet.add_data_validation(rule)
     sheet.freeze_panes = "A3"

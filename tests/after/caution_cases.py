@@ -1,4 +1,6 @@
-"""Every caution in both directions: a farm or ration that calls for it and one, as near as can be, that does not."""
+"""Every caution in both directions: a farm or ration that calls for it and one, as near as can be,
+that does not.
+"""
 
 from __future__ import annotations
 
@@ -27,30 +29,43 @@ def fed(animal: str, *foods: Food, facts: Facts | None = None) -> Case:
     return lambda: ids(eaten(animals(animal, facts), list(foods)))
 
 
-def store(food: Food | None = None, kind: str = "clamp", animal: str = "dairy_cow_milking", **more: object) -> Case:
+def store(
+    food: Food | None = None, kind: str = "clamp", animal: str = "dairy_cow_milking", **more: object
+) -> Case:
     """Which cautions a store, or the feed in it, calls for."""
     facts = ewes() if animal == "ewe_pregnant" else None
     return lambda: ids(stored(animals(animal, facts), food or analysed(), kind, **more))
 
 
 def sheet(
-    yes: dict[str, float], no: dict[str, float], animal: str = "dairy_cow_milking", sort: str = "grass_silage"
+    yes: dict[str, float],
+    no: dict[str, float],
+    animal: str = "dairy_cow_milking",
+    sort: str = "grass_silage",
 ) -> tuple[Case, Case]:
     """A laboratory figure that calls for a caution, and one that does not."""
-    return store(analysed(sort=sort, **yes), animal=animal), store(analysed(sort=sort, **no), animal=animal)
+    return store(analysed(sort=sort, **yes), animal=animal), store(
+        analysed(sort=sort, **no), animal=animal
+    )
 
 
-def diet(animal: str, quantity: str, yes: float, no: float, facts: Facts | None = None) -> tuple[Case, Case]:
+def diet(
+    animal: str, quantity: str, yes: float, no: float, facts: Facts | None = None
+) -> tuple[Case, Case]:
     """One figure of the whole diet on either side."""
     return tuple(fed(animal, forage(**{quantity: value}), facts=facts) for value in (yes, no))  # type: ignore[return-value]
 
 
-def part(animal: str, food: Food, yes: float, no: float, facts: Facts | None = None) -> tuple[Case, Case]:
+def part(
+    animal: str, food: Food, yes: float, no: float, facts: Facts | None = None
+) -> tuple[Case, Case]:
     """A feed at one share of ten kg DM and at another."""
     cases = [
-        fed(animal, forage(10.0 - kg), Food(kg, food.kind, food.figures, food.key), facts=facts)
-        if kg
-        else fed(animal, forage(), facts=facts)
+        (
+            fed(animal, forage(10.0 - kg), Food(kg, food.kind, food.figures, food.key), facts=facts)
+            if kg
+            else fed(animal, forage(), facts=facts)
+        )
         for kg in (yes, no)
     ]
     return cases[0], cases[1]
@@ -84,8 +99,12 @@ LEAN = {"starch_g_per_kg_dm": 150.0, "sugar_g_per_kg_dm": 0.0}
 
 RATIONS: dict[str, tuple[Case, Case]] = {
     "acidosis_forage_cattle": part("finishing_cattle", of("cereal"), 6.1, 5.9),
-    "acidosis_cereal_cattle": diet("finishing_cattle", "starch_g_per_kg_dm", 251.0, 249.0, {"system": "cereal_based"}),
-    "acidosis_straw_cereal_cattle": part("finishing_cattle", of("cereal"), 9.1, 8.9, {"system": "cereal_based"}),
+    "acidosis_cereal_cattle": diet(
+        "finishing_cattle", "starch_g_per_kg_dm", 251.0, 249.0, {"system": "cereal_based"}
+    ),
+    "acidosis_straw_cereal_cattle": part(
+        "finishing_cattle", of("cereal"), 9.1, 8.9, {"system": "cereal_based"}
+    ),
     "ammonia_forage": part("suckler_cow_dry", of("straw", key="straw_ammonia_treated"), 0.1, 0.0),
     "caustic_grain": part("finishing_cattle", of("cereal", key="wheat_caustic_treated"), 0.1, 0.0),
     "mixer_wagon": (
@@ -98,15 +117,27 @@ RATIONS: dict[str, tuple[Case, Case]] = {
     "acidosis_forage_ewes_milking": part("ewe_milking", of("cereal"), 6.6, 6.4),
     "acidosis_forage_lambs": part("lamb", of("cereal"), 9.3, 9.1),
     "acidosis_fibre_cattle": diet("calf", "ndf_g_per_kg_dm", 279.0, 280.0),
-    "acidosis_starch_sugar_cattle": (fed("calf", Food(9.0, figures=STARCHY)), fed("calf", Food(9.0, figures=LEAN))),
+    "acidosis_starch_sugar_cattle": (
+        fed("calf", Food(9.0, figures=STARCHY)),
+        fed("calf", Food(9.0, figures=LEAN)),
+    ),
     "acidosis_starch_sugar_ewes": (
         fed("ewe_milking", Food(2.0, figures=STARCHY)),
         fed("ewe_milking", Food(2.0, figures=LEAN)),
     ),
     "acidosis_wheat_lambs": part("lamb", of("cereal", key="wheat"), 2.1, 1.9),
-    "meal_size_ewes": (fed("ewe_milking", of("cereal", 0.26)), fed("ewe_milking", of("cereal", 0.24))),
-    "meal_size_dairy": (fed("dairy_cow_milking", of("cereal", 4.1)), fed("dairy_cow_milking", of("cereal", 3.9))),
-    "meal_size_cattle": (fed("growing_cattle", of("cereal", 1.3)), fed("growing_cattle", of("cereal", 1.2))),
+    "meal_size_ewes": (
+        fed("ewe_milking", of("cereal", 0.26)),
+        fed("ewe_milking", of("cereal", 0.24)),
+    ),
+    "meal_size_dairy": (
+        fed("dairy_cow_milking", of("cereal", 4.1)),
+        fed("dairy_cow_milking", of("cereal", 3.9)),
+    ),
+    "meal_size_cattle": (
+        fed("growing_cattle", of("cereal", 1.3)),
+        fed("growing_cattle", of("cereal", 1.2)),
+    ),
     "change_over": diet("suckler_cow_dry", "starch_g_per_kg_dm", 61.0, 59.0),
     "oil_cattle": diet("dairy_cow_dry", "oil_g_per_kg_dm", 61.0, 60.0),
     "oil_sheep": diet("lamb", "oil_g_per_kg_dm", 51.0, 50.0),
@@ -114,8 +145,16 @@ RATIONS: dict[str, tuple[Case, Case]] = {
     "urea_calves": part("calf", UREA, 0.01, 0.0),
     "urea_cattle_most": part("growing_cattle", UREA, 0.11, 0.10),
     "urea_share_of_protein": (
-        fed("growing_cattle", forage(9.9, cp_g_per_kg_dm=50.0), Food(0.1, "npn", {"cp_g_per_kg_dm": 2875.0})),
-        fed("growing_cattle", forage(9.9, cp_g_per_kg_dm=70.0), Food(0.1, "npn", {"cp_g_per_kg_dm": 2875.0})),
+        fed(
+            "growing_cattle",
+            forage(9.9, cp_g_per_kg_dm=50.0),
+            Food(0.1, "npn", {"cp_g_per_kg_dm": 2875.0}),
+        ),
+        fed(
+            "growing_cattle",
+            forage(9.9, cp_g_per_kg_dm=70.0),
+            Food(0.1, "npn", {"cp_g_per_kg_dm": 2875.0}),
+        ),
     ),
     "urea_without_sugar": (
         fed("growing_cattle", forage(starch_g_per_kg_dm=60.0, sugar_g_per_kg_dm=30.0), WITH_UREA),
@@ -125,11 +164,19 @@ RATIONS: dict[str, tuple[Case, Case]] = {
     "copper_sheep_most": diet("ewe_dry", "cu_mg_per_kg_dm", 15.1, 15.0),
     "copper_sheep_raised": diet("ram", "cu_mg_per_kg_dm", 10.1, 10.0),
     "copper_sheep_unknown": (fed("ewe_dry", forage()), fed("ewe_dry", forage(cu_mg_per_kg_dm=6.0))),
-    "copper_sheep_cattle_feeds": part("ewe_dry", of("mineral", key="minerals_cattle_general"), 0.01, 0.0),
+    "copper_sheep_cattle_feeds": part(
+        "ewe_dry", of("mineral", key="minerals_cattle_general"), 0.01, 0.0
+    ),
     "copper_cattle_raised": diet("dairy_cow_dry", "cu_mg_per_kg_dm", 31.0, 30.0),
-    "milk_fever_potassium": diet("dairy_cow_dry", "k_g_per_kg_dm", 18.5, 17.5, {"days_to_calving": 28.0}),
-    "milk_fever_calcium": diet("dairy_cow_dry", "ca_g_per_kg_dm", 6.1, 5.9, {"days_to_calving": 28.0}),
-    "milk_fever_magnesium": diet("dairy_cow_dry", "mg_g_per_kg_dm", 3.9, 4.0, {"days_to_calving": 28.0}),
+    "milk_fever_potassium": diet(
+        "dairy_cow_dry", "k_g_per_kg_dm", 18.5, 17.5, {"days_to_calving": 28.0}
+    ),
+    "milk_fever_calcium": diet(
+        "dairy_cow_dry", "ca_g_per_kg_dm", 6.1, 5.9, {"days_to_calving": 28.0}
+    ),
+    "milk_fever_magnesium": diet(
+        "dairy_cow_dry", "mg_g_per_kg_dm", 3.9, 4.0, {"days_to_calving": 28.0}
+    ),
     "milk_fever_dcad": (
         lambda: ids(eaten(DRY, [analysed(k_g_per_kg_dm=9.0, **SALTS)])),
         lambda: ids(eaten(DRY, [analysed(k_g_per_kg_dm=5.0, **SALTS)])),
@@ -208,11 +255,17 @@ FARMS: dict[str, tuple[Case, Case]] = {
     "hay_core_alarm": core(71.0, 70.0),
     "hay_core_fire": core(82.0, 81.0),
     "silage_gas": (store(filled="2026-09-25"), store(filled="2026-09-24")),
-    "face_above_reach": (store(height_m=4.0, machine_reach_m=3.9), store(height_m=4.0, machine_reach_m=4.0)),
+    "face_above_reach": (
+        store(height_m=4.0, machine_reach_m=3.9),
+        store(height_m=4.0, machine_reach_m=4.0),
+    ),
     "face_tall": (store(height_m=5.0), store(height_m=4.9)),
     "face_collapse": (store(height_m=2.1), store(height_m=2.0)),
     "clamp_top": (store(height_m=2.1), store(height_m=2.1, kind="stack")),
-    "big_bales_stacked": (store(kind="bales", weight_kg=100.0), store(kind="bales", weight_kg=99.0)),
+    "big_bales_stacked": (
+        store(kind="bales", weight_kg=100.0),
+        store(kind="bales", weight_kg=99.0),
+    ),
     "effluent": sheet({"dm_g_per_kg": 249.0}, {"dm_g_per_kg": 250.0}),
 }
 CASES = {**RATIONS, **FARMS}

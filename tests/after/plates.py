@@ -1,4 +1,6 @@
-"""Invented farms and rations of a few feeds with round figures, made by hand, on which a caution is or is not called for."""
+"""Invented farms and rations of a few feeds with round figures, made by hand, on which a caution is
+or is not called for.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ NEED_MJ = 10.0
 
 @dataclass(frozen=True)
 class Food:
-    """A feed eaten: kg DM a head a day, what it is, where its figures come from, and the figures."""
+    """A feed eaten: kg DM a head a day, what it is, where its figures come from, and the
+    figures.
+    """
 
     kg: float
     kind: str = "forage"
@@ -44,7 +48,9 @@ def of(kind: str, kg: float = 1.0, key: str = "", **figures: float) -> Food:
     return Food(kg, kind, figures, key)
 
 
-def analysed(kg: float = 1.0, sort: str = "grass_silage", origin: str = "lab", **figures: float) -> Food:
+def analysed(
+    kg: float = 1.0, sort: str = "grass_silage", origin: str = "lab", **figures: float
+) -> Food:
     """A forage of a sort with figures of a laboratory sheet."""
     return Food(kg, "forage", figures, sort=sort, origin=origin)
 
@@ -56,9 +62,23 @@ def animals(animal_class: str, facts: Facts | None = None, name: str = "herd") -
 
 def farm_of(group: Group, foods: list[Food], stores: tuple[Store, ...] = ()) -> Farm:
     """A farm that offers feed0, feed1, … to one group."""
-    offers = tuple(Offer(f"feed{n}", f"feed{n}", food.feed(f"feed{n}"), False, 0.0) for n, food in enumerate(foods))
+    offers = tuple(
+        Offer(f"feed{n}", f"feed{n}", food.feed(f"feed{n}"), False, 0.0)
+        for n, food in enumerate(foods)
+    )
     return Farm(
-        "here", "Invented", "GBP", START, date(2027, 4, 1), Margins(), "nothing", 0.1, offers, stores, (group,), {}
+        "here",
+        "Invented",
+        "GBP",
+        START,
+        date(2027, 4, 1),
+        Margins(),
+        "nothing",
+        0.1,
+        offers,
+        stores,
+        (group,),
+        {},
     )
 
 
@@ -88,7 +108,9 @@ def eaten(
 
 
 def stored(group: Group, food: Food, kind: str = "clamp", **more: object) -> tuple[Caution, ...]:
-    """The cautions on a farm with one store of this feed. height_m, filled and weight_kg are its sizes."""
+    """The cautions on a farm with one store of this feed. height_m, filled and weight_kg are its
+    sizes.
+    """
     size = {key: more.pop(key) for key in ("height_m", "filled", "weight_kg") if key in more}
     store = Store("feed0", "feed0", kind, "feed0", size, None, None, **more)  # type: ignore[arg-type]
     return farm_cautions(farm_of(group, [food], (store,)))

@@ -1,4 +1,6 @@
-"""Milk and gain that a ration carries, against the requirement asked forwards and against sums on paper."""
+"""Milk and gain that a ration carries, against the requirement asked forwards and against sums on
+paper.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,13 @@ from rationlp.read.farm import read_farm
 from rationlp.read.objects import Farm, Feed, Group, Margins
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-CASES = [("dairy", "high"), ("dairy", "late"), ("dairy", "finishers"), ("beef", "bulls"), ("hill", "store_lambs")]
+CASES = [
+    ("dairy", "high"),
+    ("dairy", "late"),
+    ("dairy", "finishers"),
+    ("beef", "bulls"),
+    ("hill", "store_lambs"),
+]
 
 
 def fed(farm_name: str, group_id: str) -> tuple[Farm, Group, list[tuple[Feed, float]]]:
@@ -31,7 +39,9 @@ def fed(farm_name: str, group_id: str) -> tuple[Farm, Group, list[tuple[Feed, fl
 
 @pytest.mark.parametrize(("farm_name", "group_id"), CASES)
 def test_what_is_carried_needs_just_what_is_there(farm_name: str, group_id: str) -> None:
-    """Asked forwards without margins, the amounts carried need the ME and the MP of the ration, to a thousandth."""
+    """Asked forwards without margins, the amounts carried need the ME and the MP of the ration, to
+    a thousandth.
+    """
     _, group, parts = fed(farm_name, group_id)
     found = carried(group, parts)
     assert found is not None
@@ -42,7 +52,9 @@ def test_what_is_carried_needs_just_what_is_there(farm_name: str, group_id: str)
     fact = "milk_kg_per_day" if found.product == "milk" else "gain_kg_per_day"
 
     def need(amount: float):  # type: ignore[no-untyped-def]
-        return REQUIREMENTS[group.animal_class](replace(group, facts={**group.facts, fact: amount}), Margins(1.0, 1.0))
+        return REQUIREMENTS[group.animal_class](
+            replace(group, facts={**group.facts, fact: amount}), Margins(1.0, 1.0)
+        )
 
     assert need(found.by_energy).energy.required_mj(q) == pytest.approx(supply.me_mj, rel=1e-3)
     by_protein = need(found.by_protein)
@@ -53,7 +65,9 @@ def test_what_is_carried_needs_just_what_is_there(farm_name: str, group_id: str)
 
 
 def test_milk_of_a_cow_by_hand() -> None:
-    """Energy: CL·((F + A)/km + milk/kl) = ME solved for milk, with CL at the level that this milk gives."""
+    """Energy: CL·((F + A)/km + milk/kl) = ME solved for milk, with CL at the level that this milk
+    gives.
+    """
     _, group, parts = fed("dairy", "high")
     found = carried(group, parts)
     assert found is not None
@@ -83,7 +97,9 @@ def test_gain_agrees_with_the_expected_gain() -> None:
     assert found is not None
     assert found.by_energy is not None
     supply = ration_supply(parts, None)
-    assert expected_gain(group, supply.me_mj, supply.dm_kg) == pytest.approx(found.by_energy, rel=1e-9)
+    assert expected_gain(group, supply.me_mj, supply.dm_kg) == pytest.approx(
+        found.by_energy, rel=1e-9
+    )
 
 
 def test_a_dry_cow_carries_neither() -> None:
@@ -93,7 +109,9 @@ def test_a_dry_cow_carries_neither() -> None:
 
 
 def test_protein_without_energy_is_wasted() -> None:
-    """With rapeseed meal beyond what the ration needs, MP above need and ERDP beyond what microbes can use both grow."""
+    """With rapeseed meal beyond what the ration needs, MP above need and ERDP beyond what microbes
+    can use both grow.
+    """
     farm, group, parts = fed("beef", "stock_bull")
     meal = next(offer.feed for offer in farm.offers if offer.id == "rapeseed_meal_extracted")
     needs = make_blocks(farm, [group.id])[0].needs

@@ -1,4 +1,6 @@
-"""Cautions: each in both directions, each with a source, and the traps of unit between a figure and its threshold."""
+"""Cautions: each in both directions, each with a source, and the traps of unit between a figure and
+its threshold.
+"""
 
 from __future__ import annotations
 
@@ -85,16 +87,23 @@ def test_no_condition_of_the_file_is_lost() -> None:
 def test_no_caution_promises_or_prescribes() -> None:
     """None calls anything safe, names a disease as found, or gives an amount of a medicine."""
     said = " ".join(f"{row.says} {row.action}" for row in ROWS.values()).lower()
-    assert re.findall(r"\bsafe\w*|\bdos(?:e|es|ing)\b|\binject\w*|\bdrench\w*|\bdiagnos\w*", said) == []
+    assert (
+        re.findall(r"\bsafe\w*|\bdos(?:e|es|ing)\b|\binject\w*|\bdrench\w*|\bdiagnos\w*", said)
+        == []
+    )
 
 
 def test_only_hard_cautions_keep_feeds_away() -> None:
     """What is kept from a group cannot be loosened, so its kind is hard."""
-    assert {row.kind for row in ROWS.values() if row.keeps_from or row.most_share is not None} == {"hard"}
+    assert {row.kind for row in ROWS.values() if row.keeps_from or row.most_share is not None} == {
+        "hard"
+    }
 
 
 def test_nitrate_of_a_sheet_is_not_nitrate_nitrogen() -> None:
-    """6.6 g nitrate per kg DM is 1490 mg nitrate-N: below 1500, although 6600 mg would be far above 4000."""
+    """6.6 g nitrate per kg DM is 1490 mg nitrate-N: below 1500, although 6600 mg would be far above
+    4000.
+    """
     found = ids(stored(COWS, analysed(nitrate_g_per_kg_dm=6.6)))
     assert found == set()
     [caution] = stored(COWS, analysed(nitrate_g_per_kg_dm=6.7))
@@ -113,9 +122,13 @@ def test_nitrate_of_a_sheet_is_not_nitrate_nitrogen() -> None:
     ],
 )
 def test_nitrate_breaks_are_those_published(nitrate_n: float, name: str | None) -> None:
-    """1000, 1500, 2000, 3500 and 4000 mg nitrate-N per kg DM: Clemson University, nitrate levels in forage (a)."""
+    """1000, 1500, 2000, 3500 and 4000 mg nitrate-N per kg DM: Clemson University, nitrate levels in
+    forage (a).
+    """
     herd = animals("suckler_cow_dry", {"days_to_calving": 60.0})
-    found = {one for one in ids(stored(herd, nitrate(nitrate_n + 1e-6))) if one.startswith("nitrate")}
+    found = {
+        one for one in ids(stored(herd, nitrate(nitrate_n + 1e-6))) if one.startswith("nitrate")
+    }
     assert found == ({name} if name else set())
 
 
@@ -123,11 +136,15 @@ def test_a_table_value_of_nitrate_ash_or_ph_says_nothing() -> None:
     """Only what was analysed, or stated by the farm, is judged: a typical ash is not soil."""
     typical = analysed(origin="table", ash_g_per_kg_dm=130.0, ph=6.0, nitrate_g_per_kg_dm=30.0)
     assert stored(animals("ewe_dry"), typical) == ()
-    assert "silage_ash_high" in ids(stored(animals("ewe_dry"), analysed(origin="farm", ash_g_per_kg_dm=130.0)))
+    assert "silage_ash_high" in ids(
+        stored(animals("ewe_dry"), analysed(origin="farm", ash_g_per_kg_dm=130.0))
+    )
 
 
 def test_copper_is_milligrams_not_per_cent_and_stands_on_dry_matter() -> None:
-    """A quarter of the diet at 60 mg/kg DM brings 15: the limit is on the whole diet's dry matter, not its fresh weight."""
+    """A quarter of the diet at 60 mg/kg DM brings 15: the limit is on the whole diet's dry matter,
+    not its fresh weight.
+    """
     wet = of("by_product", 2.5, dm_g_per_kg=200.0, cu_mg_per_kg_dm=60.8)
     hay = forage(7.5, dm_g_per_kg=850.0, cu_mg_per_kg_dm=0.0)
     found = {one.id: one for one in eaten(animals("ewe_dry"), [wet, hay])}
@@ -136,23 +153,37 @@ def test_copper_is_milligrams_not_per_cent_and_stands_on_dry_matter() -> None:
 
 
 def test_the_copper_limits_are_those_published() -> None:
-    """15 mg/kg DM for sheep (In Practice 19:503), 10 where poisoning was seen, 30 for cattle (EU maxima), all (a)."""
-    limits = [ROWS[name].threshold for name in ("copper_sheep_most", "copper_sheep_raised", "copper_cattle_raised")]
+    """15 mg/kg DM for sheep (In Practice 19:503), 10 where poisoning was seen, 30 for cattle (EU
+    maxima), all (a).
+    """
+    limits = [
+        ROWS[name].threshold
+        for name in ("copper_sheep_most", "copper_sheep_raised", "copper_cattle_raised")
+    ]
     assert limits == [15.0, 10.0, 30.0]
-    assert {ROWS[name].status for name in ("copper_sheep_most", "copper_sheep_raised", "copper_cattle_raised")} == {"a"}
+    assert {
+        ROWS[name].status
+        for name in ("copper_sheep_most", "copper_sheep_raised", "copper_cattle_raised")
+    } == {"a"}
 
 
 def test_urea_is_counted_in_grams_per_kg_of_dry_matter() -> None:
-    """One per cent of the diet is 10 g/kg DM: EFSA opinion summary on urea in ruminant feed (a); 9 g passes, 11 does not."""
+    """One per cent of the diet is 10 g/kg DM: EFSA opinion summary on urea in ruminant feed (a); 9
+    g passes, 11 does not.
+    """
     assert ROWS["urea_cattle_most"].threshold == 10.0
     [found] = [
-        c for c in eaten(animals("growing_cattle"), [forage(9.89), of("npn", 0.11)]) if c.id == "urea_cattle_most"
+        c
+        for c in eaten(animals("growing_cattle"), [forage(9.89), of("npn", 0.11)])
+        if c.id == "urea_cattle_most"
     ]
     assert found.value == pytest.approx(11.0)
 
 
 def test_cation_anion_balance_is_per_kg_not_per_100_g() -> None:
-    """Na 0.1, K 1.2, Cl 0.3, S 0.3 % of DM is 7.92 meq per 100 g by the printed formula, so 79.2 meq/kg."""
+    """Na 0.1, K 1.2, Cl 0.3, S 0.3 % of DM is 7.92 meq per 100 g by the printed formula, so 79.2
+    meq/kg.
+    """
     per_100_g = (0.1 / 0.023 + 1.2 / 0.039) - (0.3 / 0.0355 + 0.3 / 0.016)
     assert dcad_meq(1.0, 12.0, 3.0, 3.0) == pytest.approx(10.0 * per_100_g)
     assert per_100_g == pytest.approx(7.916, abs=1e-3)
@@ -166,7 +197,9 @@ def test_cation_anion_balance_needs_analysed_chloride_and_sulphur() -> None:
 
 
 def test_too_little_is_not_said_where_a_figure_is_missing() -> None:
-    """Magnesium of a feed without a figure is unknown, not nought; too much potassium is still said."""
+    """Magnesium of a feed without a figure is unknown, not nought; too much potassium is still
+    said.
+    """
     herd = animals("dairy_cow_dry", {"days_to_calving": 10.0})
     found = ids(eaten(herd, [forage(mg_g_per_kg_dm=1.0, k_g_per_kg_dm=40.0), forage()]))
     assert "milk_fever_magnesium" not in found
@@ -174,7 +207,9 @@ def test_too_little_is_not_said_where_a_figure_is_missing() -> None:
 
 
 def test_bales_give_off_no_gas_to_speak_of() -> None:
-    """A clamp filled a week before the winter has its caution, wrapped bales of the same day have none."""
+    """A clamp filled a week before the winter has its caution, wrapped bales of the same day have
+    none.
+    """
     assert "silage_gas" in ids(stored(COWS, analysed(), "clamp", filled="2026-10-08"))
     assert "silage_gas" not in ids(stored(COWS, analysed(), "bales", filled="2026-10-08"))
 
@@ -220,9 +255,14 @@ def test_a_ration_without_feeds_has_no_cautions() -> None:
 
 
 def test_a_list_of_cautions_is_one_line_each() -> None:
-    """Two groups with the same caution share a line that names both, what was found and against what."""
+    """Two groups with the same caution share a line that names both, what was found and against
+    what.
+    """
     foods = [forage(starch_g_per_kg_dm=100.0)]
-    said = [*eaten(animals("lamb", name="a"), foods), *eaten(animals("growing_cattle", name="b"), foods)]
+    said = [
+        *eaten(animals("lamb", name="a"), foods),
+        *eaten(animals("growing_cattle", name="b"), foods),
+    ]
     [line] = [line for line in caution_lines(said) if line.endswith("[change_over]")]
     step = "starch above what was fed before by 100 g/kg DM"
     assert line.startswith("A change of diet to bring in slowly: Build up")
@@ -230,9 +270,13 @@ def test_a_list_of_cautions_is_one_line_each() -> None:
 
 
 def test_what_can_kill_or_maim_has_one_action_and_comes_first() -> None:
-    """Every such row, and every row of every day, has an action; people before stock before the rest, every day at the end."""
+    """Every such row, and every row of every day, has an action; people before stock before the
+    rest, every day at the end.
+    """
     assert {row.harm for row in ROWS.values()} == set(HARMS)
-    assert [row.id for row in ROWS.values() if bool(row.action) != (bool(row.harm) or row.daily)] == []
+    assert [
+        row.id for row in ROWS.values() if bool(row.action) != (bool(row.harm) or row.daily)
+    ] == []
     assert all(row.action.endswith(".") for row in ROWS.values() if row.action)
     called = [*stored(COWS, analysed(dm_g_per_kg=240.0), height_m=3.0, filled="2026-10-10")]
     called += eaten(animals("growing_cattle"), [forage(9.9), of("npn", 0.1)])
@@ -247,7 +291,9 @@ def test_what_can_kill_or_maim_has_one_action_and_comes_first() -> None:
 
 
 def test_a_steady_herd_is_not_told_of_a_change() -> None:
-    """Starch of 100 g/kg DM is a change in the first three weeks after grass, and when fed after less; not in January."""
+    """Starch of 100 g/kg DM is a change in the first three weeks after grass, and when fed after
+    less; not in January.
+    """
     foods, herd = [forage(starch_g_per_kg_dm=100.0)], animals("dairy_cow_milking")
     january = date(2027, 1, 10)
     assert "change_over" in ids(eaten(herd, foods))
@@ -260,7 +306,9 @@ def test_a_steady_herd_is_not_told_of_a_change() -> None:
 
 
 def test_cattle_on_cereals_are_not_told_of_low_forage() -> None:
-    """A cereal system at 12 % straw has its own cautions; the same diet on a silage system is short of forage."""
+    """A cereal system at 12 % straw has its own cautions; the same diet on a silage system is short
+    of forage.
+    """
     foods = [
         of("cereal", 8.8, starch_g_per_kg_dm=600.0, ndf_g_per_kg_dm=150.0),
         of("straw", 1.2, ndf_g_per_kg_dm=750.0),
@@ -269,7 +317,10 @@ def test_cattle_on_cereals_are_not_told_of_low_forage() -> None:
     on_cereals = ids(eaten(animals("finishing_cattle", {"system": "cereal_based"}), foods))
     on_silage = ids(eaten(animals("finishing_cattle", {"system": "silage_based"}), foods))
     assert "acidosis_cereal_cattle" in on_cereals - on_silage
-    assert not {"acidosis_forage_cattle", "acidosis_fibre_cattle", "acidosis_starch_sugar_cattle"} & on_cereals
+    assert (
+        not {"acidosis_forage_cattle", "acidosis_fibre_cattle", "acidosis_starch_sugar_cattle"}
+        & on_cereals
+    )
     assert {"acidosis_fibre_cattle"} <= on_silage
 
 
@@ -278,16 +329,33 @@ def test_a_group_that_could_not_be_fed_has_its_cautions() -> None:
     ewe = animals("ewe_pregnant", ewes(14.0))
     short = Shortfall("metabolisable energy", 3.0, 12.6, "MJ", "AFRC (1993) requirement")
     unfed = GroupRation(
-        "herd", "herd", 10, "none_exists", needs_of(ewe), (), (), None, None, None, None, None, shortfalls=(short,)
+        "herd",
+        "herd",
+        10,
+        "none_exists",
+        needs_of(ewe),
+        (),
+        (),
+        None,
+        None,
+        None,
+        None,
+        None,
+        shortfalls=(short,),
     )
-    assert ids(ration_cautions(farm_of(ewe, [forage()]), unfed)) == {"twin_lamb_energy", "twin_lamb_no_sudden_cut"}
+    assert ids(ration_cautions(farm_of(ewe, [forage()]), unfed)) == {
+        "twin_lamb_energy",
+        "twin_lamb_no_sudden_cut",
+    }
     enough = replace(unfed, shortfalls=())
     assert ids(ration_cautions(farm_of(ewe, [forage()]), enough)) == {"twin_lamb_no_sudden_cut"}
 
 
 def test_no_source_tells_of_one_mans_accident() -> None:
     """A source is a publication or a practice."""
-    assert [row.id for row in ROWS.values() if re.search(r"fell on a man|\bhis \b", row.source)] == []
+    assert [
+        row.id for row in ROWS.values() if re.search(r"fell on a man|\bhis \b", row.source)
+    ] == []
 
 
 def test_the_meaning_of_a_caution_is_its_whole_row() -> None:
@@ -309,4 +377,7 @@ def test_the_meaning_of_a_caution_is_its_whole_row() -> None:
 
 def test_a_farm_with_nothing_to_remark_has_no_cautions() -> None:
     """Good silage in bales for cows."""
-    assert farm_cautions(farm_of(COWS, [analysed(dm_g_per_kg=320.0, ph=4.0, ash_g_per_kg_dm=80.0)])) == ()
+    assert (
+        farm_cautions(farm_of(COWS, [analysed(dm_g_per_kg=320.0, ph=4.0, ash_g_per_kg_dm=80.0)]))
+        == ()
+    )

@@ -1,6 +1,8 @@
-"""From one ration to the next: each rule shows when it is passed and is silent when it is not; days to take; the steps.
+"""From one ration to the next: each rule shows when it is passed and is silent when it is not; days
+to take; the steps.
 
-The thresholds are common practice without a source (c) but for the fortnight that the rumen needs (a: UK farming press, 1995).
+The thresholds are common practice without a source (c) but for the fortnight that the rumen needs
+(a: UK farming press, 1995).
 """
 
 from __future__ import annotations
@@ -36,7 +38,9 @@ FARM = _with_more(PLAIN, "fodder_beet", "feed_urea", "brewers_grains")
 BASE = {"first_cut": 8.0, "maize": 2.0, "barley": 3.0, "soya_meal_48": 1.0}
 
 
-def change(after: Mapping[str, float], past: Past | None = None, group: str = "high", **before: float) -> ChangeOver:
+def change(
+    after: Mapping[str, float], past: Past | None = None, group: str = "high", **before: float
+) -> ChangeOver:
     """The way from BASE (with `before` over it) to BASE with `after` over it."""
     needs = group_needs(next(one for one in FARM.groups if one.id == group), FARM.margins)
     return change_over(FARM, needs, {**BASE, **before}, {**BASE, **after}, past)
@@ -86,7 +90,9 @@ def test_cuts_of_one_crop_are_one_forage() -> None:
     """All of the first cut for the second: no switch of forage, but seven to ten days."""
     found = change({"first_cut": 0.0, "second_cut": 8.0}, Past(days=3.0))
     assert said(found) == set()
-    assert [(one.what, one.days_least, one.days_most) for one in found.changes] == [("clamp", 7, 10)]
+    assert [(one.what, one.days_least, one.days_most) for one in found.changes] == [
+        ("clamp", 7, 10)
+    ]
     assert found.days == 10
 
 
@@ -116,7 +122,9 @@ def test_a_switch_four_weeks_ago_is_past() -> None:
 
 def test_without_a_switch_now_there_is_no_second() -> None:
     """A small change is no switch, however lately the forage was switched."""
-    assert change({"first_cut": 7.5, "maize": 2.5}, Past(5.0, (date(2026, 12, 15),), ON)).changes == ()
+    assert (
+        change({"first_cut": 7.5, "maize": 2.5}, Past(5.0, (date(2026, 12, 15),), ON)).changes == ()
+    )
 
 
 def test_concentrates_that_rise_by_more_than_a_step_are_said() -> None:
@@ -164,9 +172,13 @@ def test_starch_that_rises_a_little_is_not_said() -> None:
 def test_starch_without_a_figure_is_not_taken_as_nought() -> None:
     """A feed without starch in its table: the rule is silent and the feed is named."""
     barley = next(offer for offer in FARM.offers if offer.id == "barley")
-    kept = {key: figure for key, figure in barley.feed.figures.items() if key != "starch_g_per_kg_dm"}
+    kept = {
+        key: figure for key, figure in barley.feed.figures.items() if key != "starch_g_per_kg_dm"
+    }
     blank = replace(barley, feed=Feed("barley", barley.name, "cereal", kept))
-    farm = replace(FARM, offers=tuple(blank if offer.id == "barley" else offer for offer in FARM.offers))
+    farm = replace(
+        FARM, offers=tuple(blank if offer.id == "barley" else offer for offer in FARM.offers)
+    )
     needs = group_needs(FARM.groups[0], FARM.margins)
     found = change_over(farm, needs, {**BASE, "barley": 0.6, "soya_meal_48": 3.4}, BASE, OLD)
     assert found.not_compared == (barley.name,)
@@ -176,7 +188,9 @@ def test_starch_without_a_figure_is_not_taken_as_nought() -> None:
 def test_roots_are_built_up_over_three_weeks() -> None:
     """Beet that was not fed before: ten to 21 days."""
     found = change({"fodder_beet": 0.5}, OLD)
-    assert [(one.what, one.days_least, one.days_most) for one in found.changes] == [("root", 10, 21)]
+    assert [(one.what, one.days_least, one.days_most) for one in found.changes] == [
+        ("root", 10, 21)
+    ]
     assert found.days == 21
 
 
@@ -187,21 +201,29 @@ def test_roots_that_were_fed_before_are_nothing_new() -> None:
 
 def test_urea_is_brought_in_over_days() -> None:
     """New urea, however little."""
-    assert [(one.what, one.days_most) for one in change({"feed_urea": 0.05}, OLD).changes] == [("urea", 10)]
+    assert [(one.what, one.days_most) for one in change({"feed_urea": 0.05}, OLD).changes] == [
+        ("urea", 10)
+    ]
 
 
 def test_cereals_ad_lib_take_three_weeks() -> None:
     """From 78 to 86 % concentrates of the dry matter."""
     needs = group_needs(next(one for one in FARM.groups if one.id == "finishers"), FARM.margins)
-    found = change_over(FARM, needs, {"straw": 2.0, "barley": 7.0}, {"straw": 1.2, "barley": 7.4}, OLD)
-    assert next((one.days_least, one.days_most) for one in found.changes if one.what == "cereal") == (14, 21)
+    found = change_over(
+        FARM, needs, {"straw": 2.0, "barley": 7.0}, {"straw": 1.2, "barley": 7.4}, OLD
+    )
+    assert next(
+        (one.days_least, one.days_most) for one in found.changes if one.what == "cereal"
+    ) == (14, 21)
     assert found.days == 21
 
 
 def test_cereals_that_were_ad_lib_before_need_no_days() -> None:
     """From 84 to 86 %."""
     needs = group_needs(next(one for one in FARM.groups if one.id == "finishers"), FARM.margins)
-    found = change_over(FARM, needs, {"straw": 1.4, "barley": 7.4}, {"straw": 1.2, "barley": 7.4}, OLD)
+    found = change_over(
+        FARM, needs, {"straw": 1.4, "barley": 7.4}, {"straw": 1.2, "barley": 7.4}, OLD
+    )
     assert found.changes == ()
 
 
@@ -226,18 +248,28 @@ LARGE = change({"first_cut": 4.0, "second_cut": 5.0, "barley": 6.0, "minerals": 
 def test_the_ramp_begins_with_what_is_fed_and_ends_with_the_new_ration() -> None:
     """Both exactly, a feed that is in one of them only at 0 in the other."""
     assert LARGE.steps[0].kg_dm == {**BASE, "second_cut": 0.0, "minerals": 0.0}
-    assert LARGE.steps[-1].kg_dm == {**BASE, "first_cut": 4.0, "second_cut": 5.0, "barley": 6.0, "minerals": 0.2}
+    assert LARGE.steps[-1].kg_dm == {
+        **BASE,
+        "first_cut": 4.0,
+        "second_cut": 5.0,
+        "barley": 6.0,
+        "minerals": 0.2,
+    }
     assert (LARGE.steps[0].day, LARGE.steps[-1].day) == (0, LARGE.days)
 
 
 def test_the_total_moves_in_a_straight_line() -> None:
     """kg DM on every day of the table, from 14 to 18.2 kg."""
     for step in LARGE.steps:
-        assert sum(step.kg_dm.values()) == pytest.approx(14.0 + 4.2 * step.day / LARGE.days, abs=1e-12)
+        assert sum(step.kg_dm.values()) == pytest.approx(
+            14.0 + 4.2 * step.day / LARGE.days, abs=1e-12
+        )
 
 
 def test_no_step_of_concentrates_is_too_large() -> None:
-    """Nowhere more than 0.5 kg as bagged feed from one row to the next, and rows are three days apart at most."""
+    """Nowhere more than 0.5 kg as bagged feed from one row to the next, and rows are three days
+    apart at most.
+    """
     for one, two in zip(LARGE.steps, LARGE.steps[1:], strict=False):
         rise = sum(two.kg_dm[key] - one.kg_dm[key] for key in ("barley", "soya_meal_48")) / 0.87
         assert rise <= 0.5 + 1e-9
@@ -246,7 +278,9 @@ def test_no_step_of_concentrates_is_too_large() -> None:
 
 def test_fresh_amounts_follow_the_dry_matter() -> None:
     """312 g DM in a kg of the first cut."""
-    assert LARGE.steps[1].kg_fresh["first_cut"] == pytest.approx(LARGE.steps[1].kg_dm["first_cut"] / 0.312)
+    assert LARGE.steps[1].kg_fresh["first_cut"] == pytest.approx(
+        LARGE.steps[1].kg_dm["first_cut"] / 0.312
+    )
 
 
 def test_a_small_change_is_made_at_once() -> None:
@@ -284,7 +318,9 @@ def test_only_groups_that_are_fed_now_are_changed_over() -> None:
 def test_the_last_step_is_the_answer() -> None:
     """Every feed of the proven ration, to the last digit."""
     found = change_overs(RATIONS, {"dry": {"straw": 8.0}})["dry"]
-    assert found.steps[-1].kg_dm == {amount.offer: amount.kg_dm for amount in RATIONS.groups[0].amounts}
+    assert found.steps[-1].kg_dm == {
+        amount.offer: amount.kg_dm for amount in RATIONS.groups[0].amounts
+    }
     assert found.cost_after == pytest.approx(RATIONS.groups[0].feed_cost)
 
 
@@ -311,7 +347,9 @@ def test_every_figure_has_a_status_and_a_source() -> None:
 
 
 @pytest.mark.parametrize(("animals", "value"), [("cattle", 0.5), ("sheep", 0.1), ("all", None)])
-def test_a_figure_of_its_own_kind_comes_before_that_of_all(animals: str, value: float | None) -> None:
+def test_a_figure_of_its_own_kind_comes_before_that_of_all(
+    animals: str, value: float | None
+) -> None:
     """The step of concentrates differs by kind; where no kind is known there is none."""
     found = change_figure(animals, "concentrate_step_most")
     assert (None if found is None else found.value) == value

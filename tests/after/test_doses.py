@@ -1,4 +1,6 @@
-"""Urea and minerals: never rounded up, urea never without a mixer, and the check after rounding covers every limit."""
+"""Urea and minerals: never rounded up, urea never without a mixer, and the check after rounding
+covers every limit.
+"""
 
 from __future__ import annotations
 
@@ -42,10 +44,20 @@ def rations(name: str) -> Rations:
 
 @pytest.mark.parametrize(
     ("kg", "dose"),
-    [(0.0049, 0.004), (0.0999, 0.099), (0.1, 0.1), (1.199, 1.19), (9.999, 9.99), (10.0, 10.0), (24.99, 24.9)],
+    [
+        (0.0049, 0.004),
+        (0.0999, 0.099),
+        (0.1, 0.1),
+        (1.199, 1.19),
+        (9.999, 9.99),
+        (10.0, 10.0),
+        (24.99, 24.9),
+    ],
 )
 def test_a_dose_is_rounded_down_to_what_a_hand_scale_has(kg: float, dose: float) -> None:
-    """1 g below 100 g, 10 g below 10 kg, 100 g above (common practice, no source); a weight it has stays as it is."""
+    """1 g below 100 g, 10 g below 10 kg, 100 g above (common practice, no source); a weight it has
+    stays as it is.
+    """
     assert dose_kg(kg) == pytest.approx(dose, abs=1e-9)
     assert dose_kg(dose) == pytest.approx(dose, abs=1e-9)
 
@@ -59,8 +71,15 @@ def test_a_dose_is_rounded_down_to_what_a_hand_scale_has(kg: float, dose: float)
 def test_no_load_holds_more_of_a_dose_than_the_ration(
     urea: float, minerals: float, silage: float, barley: float
 ) -> None:
-    """Of urea and minerals neither the weight nor the share of the load is rounded up, with a carrier and without."""
-    kg = {"maize_silage_typical": silage, "barley": barley, "feed_urea": urea, "minerals_cattle_general": minerals}
+    """Of urea and minerals neither the weight nor the share of the load is rounded up, with a
+    carrier and without.
+    """
+    kg = {
+        "maize_silage_typical": silage,
+        "barley": barley,
+        "feed_urea": urea,
+        "minerals_cattle_general": minerals,
+    }
     load = make_load(kg, {key: offer(key) for key in kg}, WAGON)
     total = sum(kg.values())
     for key in DOSED:
@@ -78,7 +97,9 @@ def test_no_pen_gets_more_minerals_than_the_ration(kg_dm: float, head: int) -> N
 
 
 def with_urea(wagon: bool) -> Rations:
-    """The dairy example's dry cows with 60 g of urea in their ration, fed from the wagon or by hand."""
+    """The dairy example's dry cows with 60 g of urea in their ration, fed from the wagon or by
+    hand.
+    """
     found = rations("dairy")
     urea = offer("feed_urea")
     dry = next(one for one in found.groups if one.group == "dry")
@@ -120,7 +141,9 @@ def test_a_ration_of_the_model_passes_none_of_its_limits(name: str) -> None:
 
 
 def test_the_check_covers_limits_of_single_feeds_and_of_families() -> None:
-    """A third more of the concentrates than the dairy ration has: limits by name, in the sentence of the sheet."""
+    """A third more of the concentrates than the dairy ration has: limits by name, in the sentence
+    of the sheet.
+    """
     sheet = next(one for one in yard_sheets(rations("dairy")).sheets if one.group == "high")
     found = rations("dairy")
     group = next(one for one in found.farm.groups if one.id == "high")
@@ -138,9 +161,12 @@ def test_what_was_short_before_rounding_is_told_as_such() -> None:
     """Energy short in the ration itself: not put down to rounding, and not called kept."""
     sheet = yard_sheets(rations("dairy")).sheets[0]
     cut = tuple(
-        replace(line, supply=0.9 * line.supply) if line.quantity == "me_mj" else line for line in sheet.before.supply
+        replace(line, supply=0.9 * line.supply) if line.quantity == "me_mj" else line
+        for line in sheet.before.supply
     )
-    short = replace(sheet, before=replace(sheet.before, supply=cut), fed=replace(sheet.fed, supply=cut))
+    short = replace(
+        sheet, before=replace(sheet.before, supply=cut), fed=replace(sheet.fed, supply=cut)
+    )
     sentence, good = after_rounding(short)
     assert good
     assert "Before rounding already: ME 10" in sentence
@@ -148,16 +174,28 @@ def test_what_was_short_before_rounding_is_told_as_such() -> None:
 
 
 def test_a_limit_for_safety_is_kept_to_the_last_gram() -> None:
-    """Half a per cent of urea above its most is told; half a per cent of starch is within what weights are aimed at."""
+    """Half a per cent of urea above its most is told; half a per cent of starch is within what
+    weights are aimed at.
+    """
     sheet = next(one for one in yard_sheets(rations("dairy")).sheets if one.group == "young")
     urea = next(line for line in sheet.before.supply if line.quantity == "urea_g_per_kg_dm")
     limits = sheet.before.needs.limits
-    kept_at = [limit.at_most for limit in limits if limit.quantity == urea.quantity and limit.kind == "row"]
-    at_most, over = replace(urea, supply=kept_at[0]), replace(urea, supply=1.005 * (kept_at[0] or 0.0))
+    kept_at = [
+        limit.at_most for limit in limits if limit.quantity == urea.quantity and limit.kind == "row"
+    ]
+    at_most, over = (
+        replace(urea, supply=kept_at[0]),
+        replace(urea, supply=1.005 * (kept_at[0] or 0.0)),
+    )
     kept = tuple(at_most if line is urea else line for line in sheet.before.supply)
     given_ = tuple(over if line is urea else line for line in sheet.before.supply)
     sentence, good = after_rounding(
-        replace(sheet, before=replace(sheet.before, supply=kept), fed=replace(sheet.fed, supply=given_), passed=())
+        replace(
+            sheet,
+            before=replace(sheet.before, supply=kept),
+            fed=replace(sheet.fed, supply=given_),
+            passed=(),
+        )
     )
     assert not good
     assert "Weigh finer" in sentence

@@ -27,11 +27,15 @@ def feed(cp: float, p: float | None, kind: str = "forage") -> Feed:
     figures = {"dm_g_per_kg": 300.0, "me_mj_per_kg_dm": 11.0, "cp_g_per_kg_dm": cp}
     if p is not None:
         figures["p_g_per_kg_dm"] = p
-    return Feed("f", "Feed", kind, {name: Figure(value, "table", "test") for name, value in figures.items()})
+    return Feed(
+        "f", "Feed", kind, {name: Figure(value, "table", "test") for name, value in figures.items()}
+    )
 
 
 def test_methane_of_twenty_kilograms_by_ipcc() -> None:
-    """20 kg DM, gross energy 369 MJ, Ym 6.5 %: 0.431 kg a day (worked from the IPCC 2006 tier 2 equation)."""
+    """20 kg DM, gross energy 369 MJ, Ym 6.5 %: 0.431 kg a day (worked from the IPCC 2006 tier 2
+    equation).
+    """
     assert ipcc_methane(20.0, 6.5) == pytest.approx(431.0, abs=0.5)
 
 
@@ -41,7 +45,9 @@ def test_methane_by_blaxter_and_clapperton() -> None:
 
 
 def test_nitrogen_of_a_cow_by_hand(dairy: Farm) -> None:
-    """Eaten less milk: 20 kg at 160 g CP, her litres at her own milk protein over 6.38; nothing lost on the way."""
+    """Eaten less milk: 20 kg at 160 g CP, her litres at her own milk protein over 6.38; nothing
+    lost on the way.
+    """
     group = next(group for group in dairy.groups if group.id == "high")
     found = excretion(group, group_needs(group, dairy.margins), [(feed(160.0, 4.0), 20.0)], 3.0)
     assert found is not None
@@ -50,7 +56,9 @@ def test_nitrogen_of_a_cow_by_hand(dairy: Farm) -> None:
     assert found.n_milk_g == pytest.approx(milk * group.number("milk_protein_g_per_kg") / 6.38)
     whole = found.n_milk_g + found.n_gain_g + found.n_unborn_g + found.n_excreted_g
     assert whole == pytest.approx(found.n_eaten_g)
-    assert found.n_efficiency == pytest.approx((found.n_milk_g + max(found.n_gain_g, 0.0)) / found.n_eaten_g)
+    assert found.n_efficiency == pytest.approx(
+        (found.n_milk_g + max(found.n_gain_g, 0.0)) / found.n_eaten_g
+    )
     assert found.per_kg["n_excreted_g"] == pytest.approx(found.n_excreted_g / milk)
 
 
@@ -74,7 +82,9 @@ def test_barley_beef_has_the_lower_methane_factor(dairy: Farm) -> None:
     """Nine tenths of concentrate or more: 3.0 % of gross energy instead of 6.5 (IPCC 2006)."""
     group = next(group for group in dairy.groups if group.id == "finishers")
     needs = group_needs(group, dairy.margins)
-    mostly = excretion(group, needs, [(feed(130.0, 3.0, "cereal"), 9.0), (feed(60.0, 1.0), 1.0)], 2.0)
+    mostly = excretion(
+        group, needs, [(feed(130.0, 3.0, "cereal"), 9.0), (feed(60.0, 1.0), 1.0)], 2.0
+    )
     less = excretion(group, needs, [(feed(130.0, 3.0, "cereal"), 8.9), (feed(60.0, 1.0), 1.1)], 2.0)
     assert mostly is not None
     assert less is not None

@@ -36,12 +36,19 @@ def dairy() -> Farm:
 
 @pytest.mark.parametrize(
     ("m3_per_year", "week", "area", "height", "width"),
-    [(3600, 35, 17, 2.5, 7), (6000, 58, 29, 2.5, 12), (3000, 29, 14, 2.5, 6), (7500, 72, 36, 2.5, 14)],
+    [
+        (3600, 35, 17, 2.5, 7),
+        (6000, 58, 29, 2.5, 12),
+        (3000, 29, 14, 2.5, 6),
+        (7500, 72, 36, 2.5, 14),
+    ],
 )
 def test_half_a_years_silage_at_two_metres_a_week(
     m3_per_year: float, week: float, area: float, height: float, width: float
 ) -> None:
-    """Two forages, half each, at 2.0 m a week: chamber of agriculture of Lower Saxony, two versions of a planning table (a)."""
+    """Two forages, half each, at 2.0 m a week: chamber of agriculture of Lower Saxony, two versions
+    of a planning table (a).
+    """
     per_week = m3_per_year / 2.0 / 52.0
     assert per_week == pytest.approx(week, abs=0.6)
     found = widest_face_m2(per_week / 7.0, 1.0, 2.0)
@@ -50,14 +57,18 @@ def test_half_a_years_silage_at_two_metres_a_week(
 
 
 def test_a_tower_of_8_m_feeds_110_cows_at_10_cm_a_day() -> None:
-    """50 m2 x 10 cm = 1,100 kg DM, 10 kg a cow: Swiss farming press (a); 165 cows at 15 cm (by hand)."""
+    """50 m2 x 10 cm = 1,100 kg DM, 10 kg a cow: Swiss farming press (a); 165 cows at 15 cm (by
+    hand).
+    """
     per_metre = pi / 4 * 8**2 * 220.0
     assert smallest_herd(per_metre, 0.7, 10.0) == pytest.approx(110.0, rel=0.01)
     assert smallest_herd(per_metre, 1.05, 10.0) == pytest.approx(165.0, rel=0.01)
 
 
 def test_a_foot_a_day_of_3000_lb_needs_a_face_of_214_square_feet() -> None:
-    """3,000 lb DM a day at 14 lb/ft3: 214.3 ft3 a day: University of Wisconsin in the forage trade press, sizing a silo (a)."""
+    """3,000 lb DM a day at 14 lb/ft3: 214.3 ft3 a day: University of Wisconsin in the forage trade
+    press, sizing a silo (a).
+    """
     found = widest_face_m2(3000 * 0.453592, 14 * 16.0185, 7 * FT)
     assert found / FT**2 == pytest.approx(214.3, rel=1e-3)
 
@@ -71,12 +82,17 @@ def test_year_round_feeding_needs_104_to_130_m() -> None:
 
 
 def test_filling_twice_as_high_halves_the_advance() -> None:
-    """8 ft of wall sized for 6 in a day, filled 8 ft above it: 3 in (United States trade press on overfilled bunkers, a)."""
-    assert advance_m_per_week(100.0, 2 * 500.0) == pytest.approx(0.5 * advance_m_per_week(100.0, 500.0))
+    """8 ft of wall sized for 6 in a day, filled 8 ft above it: 3 in (United States trade press on
+    overfilled bunkers, a).
+    """
+    assert advance_m_per_week(100.0, 2 * 500.0) == pytest.approx(
+        0.5 * advance_m_per_week(100.0, 500.0)
+    )
 
 
 @pytest.mark.parametrize(
-    ("head", "advance", "most_m2"), [(6, 0.14, 2.3), (8, 0.19, 3.0), (20, 0.47, 7.5), (40, 0.94, 15)]
+    ("head", "advance", "most_m2"),
+    [(6, 0.14, 2.3), (8, 0.19, 3.0), (20, 0.47, 7.5), (40, 0.94, 15)],
 )
 def test_small_herds_on_a_face_of_16_m2(head: int, advance: float, most_m2: float) -> None:
     """35 kg fresh a cow at 650 kg a m3 on 8 x 2 m: own arithmetic."""
@@ -93,7 +109,9 @@ def test_what_suits_a_herd() -> None:
 
 def test_eight_cattle_on_a_wide_clamp_fail_and_are_told_bales(dairy: Farm) -> None:
     """25 kg each from the first cut: the face hardly moves."""
-    found = store_use(dairy, dairy.stores[0], farm_stocks(dairy)["first_cut"], Use(8, 25.0, "as stated"))
+    found = store_use(
+        dairy, dairy.stores[0], farm_stocks(dairy)["first_cut"], Use(8, 25.0, "as stated")
+    )
     assert (found.verdict, found.keep_as) == ("fail", "bales")
     assert found.widest_face_m is not None
     assert found.widest_face_m < 2.0
@@ -131,14 +149,19 @@ def test_without_an_amount_all_is_spread_to_turnout(dairy: Farm) -> None:
 
 
 def test_spread_evenly_nobody_is_given_more_than_it_can_eat(dairy: Farm) -> None:
-    """24 dry cows alone on the first cut: 3 % of 670 kg each, so that the clamp outlasts the winter."""
+    """24 dry cows alone on the first cut: 3 % of 670 kg each, so that the clamp outlasts the
+    winter.
+    """
     store = replace(dairy.stores[0], kept_for=("dry",))
     stock = farm_stocks(dairy)["first_cut"]
     use = stated_use(dairy, store, stock, None, None)
     assert use is not None
     found = store_use(dairy, store, stock, use)
     assert use.head == 24
-    assert found.taken_kg_dm_per_day * stock.edible_t_dm.typical / stock.t_dm.typical == pytest.approx(0.03 * 670 * 24)
+    assert (
+        found.taken_kg_dm_per_day * stock.edible_t_dm.typical / stock.t_dm.typical
+        == pytest.approx(0.03 * 670 * 24)
+    )
     assert found.days > (dairy.turnout - dairy.start).days
 
 

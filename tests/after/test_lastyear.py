@@ -22,7 +22,9 @@ FARM = read_farm(Path(examples_folder()) / "dairy")
 def store(kind: str, **size: float | str) -> Store:
     """A store of second-cut silage with the sizes given."""
     one = next(one for one in FARM.stores if one.id == "second_cut")
-    return replace(one, kind=kind, size={key: v if isinstance(v, str) else float(v) for key, v in size.items()})
+    return replace(
+        one, kind=kind, size={key: v if isinstance(v, str) else float(v) for key, v in size.items()}
+    )
 
 
 def asked(one: Store, thought: float, had: float, farm: Farm = FARM) -> LastYear:
@@ -39,7 +41,9 @@ CLAMP = store("clamp", length_m=30, width_m=10, height_m=2, density_kg_dm_per_m3
 
 
 def test_four_fifths_of_a_clamp_on_paper() -> None:
-    """80 of 100 t: 200 kg DM would be 160, 30 m would be 24, 10 m would be 8, 2 m would be 1.6 (its density is given)."""
+    """80 of 100 t: 200 kg DM would be 160, 30 m would be 24, 10 m would be 8, 2 m would be 1.6 (its
+    density is given).
+    """
     found = asked(CLAMP, 100, 80)
     wanted = {"density": 160.0, "length": 24.0, "width": 8.0, "settled height": 1.6}
     for name, value in wanted.items():
@@ -71,7 +75,9 @@ def test_believable_is_within_the_usual_range() -> None:
 
 
 def test_trailers_weighed_tell_no_density() -> None:
-    """Where tonnes were weighed in, the weight and what was lost before are reasons, density and sizes are none."""
+    """Where tonnes were weighed in, the weight and what was lost before are reasons, density and
+    sizes are none.
+    """
     found = asked(store("clamp", length_m=30, width_m=10, height_m=2, amount_t_fresh=400), 400, 320)
     names = {one.name for one in found.reasons}
     assert not names & {"density", "length", "width", "settled height"}
@@ -81,7 +87,9 @@ def test_trailers_weighed_tell_no_density() -> None:
 
 
 def test_a_guess_is_carried_on_in_proportion() -> None:
-    """A guess of 100 t of which nine tenths came: this year's 100 t are 90, and within the 12 % of a guess."""
+    """A guess of 100 t of which nine tenths came: this year's 100 t are 90, and within the 12 % of
+    a guess.
+    """
     found = asked(store("plain", amount_t_fresh=100, weighed="guess"), 100, 90)
     carry = found.carries[0]
     assert (carry.key, carry.value, carry.believable) == ("amount_t_fresh", 90.0, True)
@@ -105,8 +113,12 @@ def test_what_was_fed_since_does_not_change_the_reasons() -> None:
 
 
 def test_marks_on_the_wall_give_way_to_a_stated_density() -> None:
-    """Both cannot stand in one store: the keys to take out are named, and what was measured this year is said to know more."""
-    marked = store("clamp", length_m=30, width_m=10, height_m=2, step_m_per_week=1, fed_t_fresh_per_week=13)
+    """Both cannot stand in one store: the keys to take out are named, and what was measured this
+    year is said to know more.
+    """
+    marked = store(
+        "clamp", length_m=30, width_m=10, height_m=2, step_m_per_week=1, fed_t_fresh_per_week=13
+    )
     found = asked(marked, 100, 90)
     carry = next(one for one in found.carries if one.key == "density_kg_dm_per_m3")
     assert carry.in_place_of == ("fed_t_fresh_per_week", "step_m_per_week")
@@ -114,7 +126,9 @@ def test_marks_on_the_wall_give_way_to_a_stated_density() -> None:
 
 
 def test_settled_already_is_no_reason() -> None:
-    """Measured ten days after filling the air is taken off; without a day of filling it may have been forgotten."""
+    """Measured ten days after filling the air is taken off; without a day of filling it may have
+    been forgotten.
+    """
     early = replace(CLAMP, size={**CLAMP.size, "filled": "2026-09-01", "measured": "2026-09-11"})
     assert all(not one.name.startswith("air") for one in asked(early, 100, 95).reasons)
     assert named(asked(CLAMP, 100, 95), "air").needed == pytest.approx(0.05)
@@ -135,12 +149,17 @@ def test_losses_not_taken_off_are_told() -> None:
 @given(ratio=st.floats(0.7, 1.3))
 def test_every_figure_found_gives_the_share(ratio: float) -> None:
     """Whatever the ratio, a sloping clamp of the height found gives just so much to eat."""
-    one = store("clamp", length_m=39, width_m=11, height_m=2.6, ramp_angle_degrees=45, top_width_m=12)
+    one = store(
+        "clamp", length_m=39, width_m=11, height_m=2.6, ramp_angle_degrees=45, top_width_m=12
+    )
     needed = named(asked(one, 100, 100 * ratio), "settled height").needed if ratio != 1.0 else 2.6
     assert needed is not None
     feed = next(offer.feed for offer in FARM.offers if offer.id == one.id)
     day = date(2026, 10, 15)
-    whole, other = (store_stock(replace(one, size={**one.size, "height_m": h}), feed, day) for h in (2.6, needed))
+    whole, other = (
+        store_stock(replace(one, size={**one.size, "height_m": h}), feed, day)
+        for h in (2.6, needed)
+    )
     assert other.edible_t_dm.typical / whole.edible_t_dm.typical == pytest.approx(ratio, rel=1e-6)
 
 

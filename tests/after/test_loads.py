@@ -1,4 +1,6 @@
-"""Loads, pens and sheets: rounding that keeps the total, what a scale can weigh, today's dry matter and head, checked again."""
+"""Loads, pens and sheets: rounding that keeps the total, what a scale can weigh, today's dry matter
+and head, checked again.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +53,10 @@ def offer(key: str, kg_percent_dm: float | None = None) -> Offer:
     """A feed of the tables as an offer, with another dry matter if given [%]."""
     feed = TABLES[key]
     if kg_percent_dm is not None:
-        feed = replace(feed, figures={**feed.figures, "dm_g_per_kg": Figure(10.0 * kg_percent_dm, "farm", "test")})
+        feed = replace(
+            feed,
+            figures={**feed.figures, "dm_g_per_kg": Figure(10.0 * kg_percent_dm, "farm", "test")},
+        )
     return Offer(key, feed.name, feed, True, 100.0)
 
 
@@ -62,7 +67,9 @@ def test_the_same_dry_matter_of_wetter_silage_weighs_more() -> None:
 
 
 def test_with_one_step_the_largest_remainders_are_raised() -> None:
-    """By hand: 104, 102, 107 and 87 kg in tens make 400; floors make 380, and 107 and 87 have the largest remainders."""
+    """By hand: 104, 102, 107 and 87 kg in tens make 400; floors make 380, and 107 and 87 have the
+    largest remainders.
+    """
     assert keep_total([104.0, 102.0, 107.0, 87.0], [10.0] * 4) == (100.0, 100.0, 110.0, 90.0)
 
 
@@ -75,14 +82,22 @@ def test_rounding_with_one_step_keeps_the_total(wanted: list[float], step: float
     assert abs(sum(rounded) - sum(wanted)) <= step / 2.0 + 1e-6
 
 
-@given(st.lists(st.tuples(st.floats(25.0, 900.0), st.sampled_from([5.0, 10.0])), min_size=1, max_size=6))
+@given(
+    st.lists(
+        st.tuples(st.floats(25.0, 900.0), st.sampled_from([5.0, 10.0])), min_size=1, max_size=6
+    )
+)
 def test_no_other_way_of_rounding_comes_nearer(parts: list[tuple[float, float]]) -> None:
-    """All ways up and down are tried: none has a total nearer, none as near moves weights less for their step."""
+    """All ways up and down are tried: none has a total nearer, none as near moves weights less for
+    their step.
+    """
     wanted, steps = [kg for kg, _ in parts], [step for _, step in parts]
 
     def badness(kg: tuple[float, ...]) -> tuple[float, float]:
         off = abs(sum(kg) - sum(wanted))
-        return round(off, 5), sum(((a - b) / step) ** 2 for a, b, step in zip(kg, wanted, steps, strict=True))
+        return round(off, 5), sum(
+            ((a - b) / step) ** 2 for a, b, step in zip(kg, wanted, steps, strict=True)
+        )
 
     ways = product(*((kg // step * step, kg // step * step + step) for kg, step in parts))
     best = min(badness(way) for way in ways)
@@ -110,24 +125,45 @@ def test_where_a_feed_goes_in_the_load(key: str, place: str) -> None:
     assert place_in_load(TABLES[key]) == place
 
 
-MIXED = {"straw_barley": 100.0, "barley": 150.0, "minerals_cattle_general": 6.0, "maize_silage_typical": 900.0}
+MIXED = {
+    "straw_barley": 100.0,
+    "barley": 150.0,
+    "minerals_cattle_general": 6.0,
+    "maize_silage_typical": 900.0,
+}
 LOAD_OFFERS = {key: offer(key) for key in (*MIXED, "molasses_cane", "rapeseed_meal_extracted")}
 
 
 def load_order(wagon: str) -> list[str]:
     """Names by loading order of a load with everything in it."""
     kg = {**MIXED, "molasses_cane": 40.0}
-    return [line.offer or line.name for line in make_load(kg, LOAD_OFFERS, Feeding(wagon, 20.0)).lines]
+    return [
+        line.offer or line.name for line in make_load(kg, LOAD_OFFERS, Feeding(wagon, 20.0)).lines
+    ]
 
 
 def test_a_vertical_tub_is_loaded_dry_forage_first_and_liquids_last() -> None:
-    """Long dry forage, dry straights and premix, wet forage, liquids (US cattle magazine on loading mixer wagons, a)."""
-    assert load_order("vertical") == ["straw_barley", "barley", "Premix", "maize_silage_typical", "molasses_cane"]
+    """Long dry forage, dry straights and premix, wet forage, liquids (US cattle magazine on loading
+    mixer wagons, a).
+    """
+    assert load_order("vertical") == [
+        "straw_barley",
+        "barley",
+        "Premix",
+        "maize_silage_typical",
+        "molasses_cane",
+    ]
 
 
 def test_a_horizontal_tub_is_loaded_grain_first() -> None:
     """Grain first is usual (US cattle magazine on loading mixer wagons, a)."""
-    assert load_order("horizontal") == ["barley", "Premix", "straw_barley", "maize_silage_typical", "molasses_cane"]
+    assert load_order("horizontal") == [
+        "barley",
+        "Premix",
+        "straw_barley",
+        "maize_silage_typical",
+        "molasses_cane",
+    ]
 
 
 def test_the_scale_shows_the_running_total() -> None:
@@ -141,7 +177,9 @@ def test_the_scale_shows_the_running_total() -> None:
 
 
 def test_what_the_scale_cannot_weigh_goes_into_a_premix_that_it_can() -> None:
-    """6 kg of minerals, 10 g less as the load is 1 kg lighter, get 19 kg of barley with them: five divisions of 5 kg together."""
+    """6 kg of minerals, 10 g less as the load is 1 kg lighter, get 19 kg of barley with them: five
+    divisions of 5 kg together.
+    """
     load = make_load(MIXED, LOAD_OFFERS, Feeding("vertical", 20.0))
     assert [(line.offer, line.kg, line.carrier) for line in load.premix] == [
         ("barley", 19.01, True),
@@ -159,7 +197,9 @@ def test_the_least_weighed_is_five_divisions_or_twenty_kg(division: float, least
 
 
 def test_every_weight_is_a_whole_number_of_divisions() -> None:
-    """A scale that counts in 4 kg gets forage in 12 and straights in 8, the next whole divisions above 10 and 5."""
+    """A scale that counts in 4 kg gets forage in 12 and straights in 8, the next whole divisions
+    above 10 and 5.
+    """
     load = make_load(MIXED, LOAD_OFFERS, Feeding("vertical", 20.0, 4.0))
     kg = {line.offer: line.kg for line in load.lines}
     assert kg["maize_silage_typical"] % 12.0 == 0.0
@@ -180,7 +220,11 @@ def test_without_a_dry_straight_minerals_are_weighed_by_hand() -> None:
 
 def test_a_straight_that_is_all_carrier_has_no_line_of_its_own() -> None:
     """28 kg of meal carry 4 kg of minerals; 3 kg that would be left are no weighing."""
-    kg = {"maize_silage_typical": 900.0, "rapeseed_meal_extracted": 28.0, "minerals_cattle_general": 4.0}
+    kg = {
+        "maize_silage_typical": 900.0,
+        "rapeseed_meal_extracted": 28.0,
+        "minerals_cattle_general": 4.0,
+    }
     load = make_load(kg, LOAD_OFFERS, Feeding("vertical", 20.0))
     assert [line.offer for line in load.lines] == ["", "maize_silage_typical"]
     assert load.kg_of("rapeseed_meal_extracted") == pytest.approx(26.01)
@@ -191,7 +235,9 @@ def test_a_straight_that_is_all_carrier_has_no_line_of_its_own() -> None:
     # 1156 kg at 300 kg/m3 are 3.85 m3; 87.5 % of the tub is used (common practice, c).
     [(4.5, None, 1), (4.3, None, 2), (2.0, None, 3), (20.0, 3, 3), (2.0, 1, 3)],
 )
-def test_as_many_loads_as_the_tub_needs_or_the_farm_wants(tub: float, asked: int | None, loads: int) -> None:
+def test_as_many_loads_as_the_tub_needs_or_the_farm_wants(
+    tub: float, asked: int | None, loads: int
+) -> None:
     """By hand: 3.85/(0.875 tub), the next whole number, never fewer than asked for."""
     load = make_load(MIXED, LOAD_OFFERS, Feeding("vertical", tub, loads_per_day=asked))
     assert load.loads == loads
@@ -217,18 +263,27 @@ def test_the_mix_weighs_what_is_in_it(kg: dict[str, float], density: float) -> N
 
 def test_the_farms_own_density_counts() -> None:
     """A measured one takes the place of common practice."""
-    assert make_load(MIXED, LOAD_OFFERS, Feeding("vertical", 20.0, mix_kg_per_m3=275.0)).kg_per_m3 == 275.0
+    assert (
+        make_load(MIXED, LOAD_OFFERS, Feeding("vertical", 20.0, mix_kg_per_m3=275.0)).kg_per_m3
+        == 275.0
+    )
 
 
 @pytest.mark.parametrize("group", ["high", "late", "dry", "young", "finishers"])
 def test_the_loads_of_a_day_are_the_heads_ration_with_refusals(group: str) -> None:
-    """Re-added from the ration: head times kg fresh times 1.02, the parlour left out; within a step of the scale a load,
-    half of it for the premix (which doses bind, so that it is never rounded up) and half for the last feed in."""
+    """Re-added from the ration: head times kg fresh times 1.02, the parlour left out; within a step
+    of the scale a load, half of it for the premix (which doses bind, so that it is never rounded
+    up) and half for the last feed in.
+    """
     sheet = next(sheet for sheet in sheets().sheets if sheet.group == group)
     assert sheet.mix is not None
     parlour_feed = {"late": "dairy_nuts"}.get(group)
-    day = sum(a.kg_fresh for a in sheet.before.amounts if a.offer != parlour_feed) * sheet.head * 1.02
-    assert sheet.mix.load.load_kg * sheet.mix.load.loads == pytest.approx(day, abs=10.0 * sheet.mix.load.loads)
+    day = (
+        sum(a.kg_fresh for a in sheet.before.amounts if a.offer != parlour_feed) * sheet.head * 1.02
+    )
+    assert sheet.mix.load.load_kg * sheet.mix.load.loads == pytest.approx(
+        day, abs=10.0 * sheet.mix.load.loads
+    )
 
 
 def test_what_is_given_is_what_was_loaded() -> None:
@@ -243,7 +298,9 @@ def test_what_is_given_is_what_was_loaded() -> None:
 
 
 def test_todays_dry_matter_changes_the_fresh_weight_and_not_the_dry() -> None:
-    """First cut at 25 % instead of what the ration has: kg fresh times old over new, kg DM as before."""
+    """First cut at 25 % instead of what the ration has: kg fresh times old over new, kg DM as
+    before.
+    """
     before, after = sheets().sheets[0], sheets(Today({"first_cut": 25.0})).sheets[0]
     then = next(o for o in rations("dairy").farm.offers if o.id == "first_cut").feed.dm_g_per_kg
     assert after.kg_fresh["first_cut"] == pytest.approx(before.kg_fresh["first_cut"] * then / 250.0)
@@ -257,7 +314,11 @@ def test_todays_head_changes_the_load_and_not_the_ration() -> None:
     before, after = sheets().sheets[0], sheets(Today(head={"high": 66})).sheets[0]
     assert before.mix is not None
     assert after.mix is not None
-    ratio = after.mix.load.wanted_kg * after.mix.load.loads / (before.mix.load.wanted_kg * before.mix.load.loads)
+    ratio = (
+        after.mix.load.wanted_kg
+        * after.mix.load.loads
+        / (before.mix.load.wanted_kg * before.mix.load.loads)
+    )
     assert ratio == pytest.approx(66.0 / 62.0)
     assert after.kg_fresh == before.kg_fresh
     assert "66 animals today instead of 62." in after.notes
@@ -292,7 +353,9 @@ def test_an_old_sample_is_said_and_a_fresh_one_is_not() -> None:
 
 
 def test_one_mix_for_several_groups_is_shared_out_and_each_is_checked() -> None:
-    """High gets 1, late 0.8 of it a head: drops in proportion to heads times portion, together the load."""
+    """High gets 1, late 0.8 of it a head: drops in proportion to heads times portion, together the
+    load.
+    """
     mix = Mix("milking", {"high": 1.0, "late": 0.8}, frozenset())
     yard = yard_sheets(with_feeding("dairy", Feeding("vertical", 14.0, 5.0, 0.02), (mix,)))
     high, late = yard.sheets[:2]
@@ -301,7 +364,10 @@ def test_one_mix_for_several_groups_is_shared_out_and_each_is_checked() -> None:
     drops = {drop.group: drop.kg for drop in high.mix.drops}
     assert sum(drops.values()) == pytest.approx(high.mix.load.load_kg, abs=5.0)
     assert drops["late"] / drops["high"] == pytest.approx(70 * 0.8 / 62, rel=0.02)
-    dm = {sheet.group: sum(a.kg_dm for a in sheet.fed.amounts if a.offer != "dairy_nuts") for sheet in (high, late)}
+    dm = {
+        sheet.group: sum(a.kg_dm for a in sheet.fed.amounts if a.offer != "dairy_nuts")
+        for sheet in (high, late)
+    }
     assert dm["late"] / dm["high"] == pytest.approx(0.8, rel=0.01)
     assert any("One mix for High yielders, Late lactation" in note for note in late.notes)
 
@@ -318,10 +384,13 @@ def test_what_tops_up_a_mix_is_fed_beside_it() -> None:
 
 
 @pytest.mark.parametrize(
-    ("a_day", "bales", "days"), [(1.0, 1, 1), (2.01, 2, 1), (1.294, 9, 7), (0.5, 1, 2), (0.04, 1, 25), (3.5, 7, 2)]
+    ("a_day", "bales", "days"),
+    [(1.0, 1, 1), (2.01, 2, 1), (1.294, 9, 7), (0.5, 1, 2), (0.04, 1, 25), (3.5, 7, 2)],
 )
 def test_bales_are_whole_and_the_days_few(a_day: float, bales: int, days: int) -> None:
-    """By hand: 9 bales in 7 days are 1.286 a day, 0.6 % off 1.294; fewer days come no nearer than 2 %."""
+    """By hand: 9 bales in 7 days are 1.286 a day, 0.6 % off 1.294; fewer days come no nearer than 2
+    %.
+    """
     assert whole_bales(a_day) == (bales, days)
 
 
@@ -333,7 +402,8 @@ def test_bales_are_never_far_from_what_is_wanted(a_day: float) -> None:
 
 
 @pytest.mark.parametrize(
-    ("kg", "key", "meals"), [(2.5, "finishing_cattle", 1), (2.6, "finishing_cattle", 2), (5.1, "finishing_cattle", 3)]
+    ("kg", "key", "meals"),
+    [(2.5, "finishing_cattle", 1), (2.6, "finishing_cattle", 2), (5.1, "finishing_cattle", 3)],
 )
 def test_meals_are_as_many_as_keep_each_within_the_class(kg: float, key: str, meals: int) -> None:
     """2.5 kg a meal for cattle (common practice, c)."""
@@ -345,9 +415,12 @@ def test_meals_are_as_many_as_keep_each_within_the_class(kg: float, key: str, me
 
 
 def test_the_meals_of_a_pen_keep_their_total() -> None:
-    """Two straights of 3.33 kg each in 0.5 kg steps for nine head: the sum is what it was to within half a step a meal."""
+    """Two straights of 3.33 kg each in 0.5 kg steps for nine head: the sum is what it was to within
+    half a step a meal.
+    """
     served = [
-        Served(offer(key), 3.33 * offer(key).feed.dm_g_per_kg / 1000.0) for key in ("barley", "rapeseed_meal_extracted")
+        Served(offer(key), 3.33 * offer(key).feed.dm_g_per_kg / 1000.0)
+        for key in ("barley", "rapeseed_meal_extracted")
     ]
     pen = make_pen(served, 9, 0.0, "finishing_cattle", {})
     assert pen.meals == 3
@@ -374,7 +447,9 @@ def test_without_a_wagon_everything_is_by_the_pen(name: str) -> None:
 
 
 def test_bales_of_no_weight_are_weighed_by_their_size() -> None:
-    """By hand: a round bale 1.2 m across and wide holds 1.357 m3, times the density of hay in bales, over its dry matter."""
+    """By hand: a round bale 1.2 m across and wide holds 1.357 m3, times the density of hay in
+    bales, over its dry matter.
+    """
     found = rations("beef").farm
     size = {"count": 50.0, "shape": "round", "bale_diameter_m": 1.2, "bale_width_m": 1.2}
     stores = tuple(replace(s, size=size) if s.id == "hay" else s for s in found.stores)
@@ -397,7 +472,9 @@ def test_the_pen_of_a_group_with_a_way_of_its_own() -> None:
 def test_a_group_without_a_ration_has_no_sheet_and_the_others_have() -> None:
     """It is named, and the exit code is 3."""
     found = rations("beef")
-    first = replace(found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists")
+    first = replace(
+        found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists"
+    )
     yard = yard_sheets(replace(found, groups=(first, *found.groups[1:])))
     assert [one.group for one in yard.without] == [first.group]
     assert len(yard.sheets) == len(found.groups) - 1

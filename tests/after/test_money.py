@@ -20,7 +20,9 @@ def by_group() -> dict[str, Money]:
 
 
 def test_cost_of_each_group_and_of_all() -> None:
-    """Cows: 1200 head-days, 1 a head a day of silage and 0.6, then 1.2 of meal; stores 450 head-days at 0.5."""
+    """Cows: 1200 head-days, 1 a head a day of silage and 0.6, then 1.2 of meal; stores 450
+    head-days at 0.5.
+    """
     found = by_group()
     assert found["cows"].head_days == 1200.0
     assert found["cows"].feed_cost == pytest.approx(600 * 1.6 + 600 * 2.2)
@@ -38,7 +40,9 @@ def test_the_parts_add_up_to_the_plan() -> None:
 
 
 def test_milk_and_its_margins() -> None:
-    """20.6 kg are 20 litres at 1.03 kg (c): 24 000 l at 0.40; none for the stores, and the farm's litre is the cows' own."""
+    """20.6 kg are 20 litres at 1.03 kg (c): 24 000 l at 0.40; none for the stores, and the farm's
+    litre is the cows' own.
+    """
     found = by_group()
     assert found["cows"].milk_litres == pytest.approx(24_000.0)
     assert found["cows"].per_litre == pytest.approx(2280.0 / 24_000.0)
@@ -77,7 +81,9 @@ def test_grass_counts_as_home_grown() -> None:
     silage = plan.farm.offers[0].feed
     grass = Grazing(date(2026, 11, 10), date(2026, 12, 10), 2.0, silage)
     group = replace(STORES, grazing=(grass,))
-    ration = replace(plan.rations[2], amounts=(Amount("grazed_grass", "Grass", 2.0, 8.0, 0.0, None),))
+    ration = replace(
+        plan.rations[2], amounts=(Amount("grazed_grass", "Grass", 2.0, 8.0, 0.0, None),)
+    )
     changed = replace(plan, farm=replace(plan.farm, groups=(group,)), rations=(ration,))
     (stores,) = money(changed)
     assert (stores.home_share_of_dm, stores.home_share_of_me) == (1.0, 1.0)
@@ -86,16 +92,23 @@ def test_grass_counts_as_home_grown() -> None:
 
 
 def test_the_buying_list_by_month() -> None:
-    """1.2 t in November and 2.4 t in December, at 300 a tonne, in loads of 2 t: the last one in part."""
+    """1.2 t in November and 2.4 t in December, at 300 a tonne, in loads of 2 t: the last one in
+    part.
+    """
     months = [(one.month, one.t_fresh, one.loads, one.cost) for one in buying_list(made_plan())]
     november, december = pytest.approx(360.0), pytest.approx(720.0)
     assert months == [("2026-11", 1.2, 1.0, november), ("2026-12", 2.4, 1.0, december)]
 
 
 def test_whole_loads_are_bought_whole() -> None:
-    """Two loads in November, one in December: 4 t and 2 t, whatever is fed; nothing where no load comes."""
+    """Two loads in November, one in December: 4 t and 2 t, whatever is fed; nothing where no load
+    comes.
+    """
     plan = made_plan()
     loads = replace(plan, purchases=(Purchase("meal", "Meal", (3.4, 1.8), 1800.0, (2, 1)),))
-    assert [(one.t_fresh, one.loads, one.cost) for one in buying_list(loads)] == [(4.0, 2.0, 1200.0), (2.0, 1.0, 600.0)]
+    assert [(one.t_fresh, one.loads, one.cost) for one in buying_list(loads)] == [
+        (4.0, 2.0, 1200.0),
+        (2.0, 1.0, 600.0),
+    ]
     early = replace(plan, purchases=(Purchase("meal", "Meal", (3.4, 0.5), 1200.0, (2, 0)),))
     assert [one.month for one in buying_list(early)] == ["2026-11"]

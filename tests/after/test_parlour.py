@@ -1,4 +1,6 @@
-"""The parlour sheet: what the base carries, kg by the litre, meals; each line meets the cow's own need and no less would."""
+"""The parlour sheet: what the base carries, kg by the litre, meals; each line meets the cow's own
+need and no less would.
+"""
 
 from __future__ import annotations
 
@@ -27,17 +29,24 @@ def sheet(farm: Farm = FARM) -> Parlour:
 
 
 def over_need(litres: float, kg_fresh: float) -> tuple[float, float]:
-    """ME [MJ] and MP [g] over the need of a cow at that yield on the base and so much of the parlour feed."""
+    """ME [MJ] and MP [g] over the need of a cow at that yield on the base and so much of the
+    parlour feed.
+    """
     group = next(group for group in FARM.groups if group.id == "late")
     offers = {offer.id: offer.feed for offer in FARM.offers}
     feed = offers[group.parlour_feed or ""]
     parts = [(offers[amount.offer], amount.kg_dm) for amount in sheet().base]
     parts.append((feed, kg_fresh * feed.dm_g_per_kg / 1000.0))
-    needs = group_needs(replace(group, facts={**group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}), FARM.margins)
+    needs = group_needs(
+        replace(group, facts={**group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}),
+        FARM.margins,
+    )
     assert needs.energy is not None
     q = ration_supply(parts, None).me_mj_per_kg_dm / GE_MJ_PER_KG_DM
     supply = ration_supply(parts, needs.energy.feeding_level(q))
-    return supply.me_mj - needs.energy.required_mj(q), (supply.mp_g or 0.0) - (needs.mp_required_g or 0.0)
+    return supply.me_mj - needs.energy.required_mj(q), (supply.mp_g or 0.0) - (
+        needs.mp_required_g or 0.0
+    )
 
 
 def test_only_groups_that_name_a_parlour_feed_have_a_sheet() -> None:
@@ -46,7 +55,9 @@ def test_only_groups_that_name_a_parlour_feed_have_a_sheet() -> None:
 
 
 def test_the_base_carries_what_it_says() -> None:
-    """At its litres the scarcer of energy and protein is just met without the parlour feed, half a litre more is not."""
+    """At its litres the scarcer of energy and protein is just met without the parlour feed, half a
+    litre more is not.
+    """
     one = sheet()
     assert min(over_need(one.base_litres, 0.0)) == pytest.approx(0.0, abs=1e-3)
     assert min(over_need(one.base_litres + 0.5, 0.0)) < 0.0
@@ -67,7 +78,9 @@ def test_every_line_is_enough_and_no_more() -> None:
 
 
 def test_kg_a_litre_is_of_the_order_that_the_trade_knows() -> None:
-    """About 0.35 to 0.55 kg of an 18 % compound a litre; common practice, no source (0.4 to 0.45 with a good base)."""
+    """About 0.35 to 0.55 kg of an 18 % compound a litre; common practice, no source (0.4 to 0.45
+    with a good base).
+    """
     assert 0.35 <= sheet().kg_per_litre <= 0.55
 
 

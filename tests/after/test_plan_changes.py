@@ -1,4 +1,5 @@
-"""Changes of ration over a winter: every one past a threshold is told, with the day to begin; smaller ones are not.
+"""Changes of ration over a winter: every one past a threshold is told, with the day to begin;
+smaller ones are not.
 
 Thresholds: common practice without a source (c), as in feeds/change-over.csv.
 """
@@ -31,13 +32,22 @@ def hay() -> Offer:
 
 
 def plan_with(hay_share: float, meal_dm: float = 1.6) -> WinterPlan:
-    """The plan made by hand, its cows alone: from December a share of their 9 kg DM of forage is hay; meal as given."""
+    """The plan made by hand, its cows alone: from December a share of their 9 kg DM of forage is
+    hay; meal as given.
+    """
     plan = made_plan()
-    first = replace(plan.rations[0], needs=replace(plan.rations[0].needs, limits_key="dairy_milking"))
+    first = replace(
+        plan.rations[0], needs=replace(plan.rations[0].needs, limits_key="dairy_milking")
+    )
     kg = {"clamp": 9.0 * (1.0 - hay_share), "hay": 9.0 * hay_share, "meal": meal_dm}
-    amounts = tuple(Amount(key, key, dm, dm * (1.25 if key == "meal" else 4.0), 0.0, 0.0) for key, dm in kg.items())
+    amounts = tuple(
+        Amount(key, key, dm, dm * (1.25 if key == "meal" else 4.0), 0.0, 0.0)
+        for key, dm in kg.items()
+    )
     second = replace(first, period=1, amounts=amounts)
-    return replace(plan, farm=replace(plan.farm, offers=(*plan.farm.offers, hay())), rations=(first, second))
+    return replace(
+        plan, farm=replace(plan.farm, offers=(*plan.farm.offers, hay())), rations=(first, second)
+    )
 
 
 def only(plan: WinterPlan) -> PlanChange:
@@ -53,7 +63,9 @@ def test_a_change_of_a_quarter_of_the_forage_is_a_step() -> None:
 
 
 def test_half_a_kilogram_of_concentrates_is_a_step() -> None:
-    """0.5 kg at the dry matter of bagged feed, 0.86, is 0.43 kg DM: nothing below, a line above (c)."""
+    """0.5 kg at the dry matter of bagged feed, 0.86, is 0.43 kg DM: nothing below, a line above
+    (c).
+    """
     assert plan_changes(plan_with(0.0, 1.6 + 0.42)) == ()
     assert [one.what for one in only(plan_with(0.0, 1.6 + 0.45)).change.changes] == ["concentrate"]
 
@@ -65,26 +77,38 @@ def test_half_of_the_days_lie_before_the_new_ration() -> None:
 
 
 def test_the_ramp_uses_as_much_of_each_store_as_the_plan() -> None:
-    """Days of the ramp on its straight line, middle of each day, add up to five days of the old ration and five of the new."""
+    """Days of the ramp on its straight line, middle of each day, add up to five days of the old
+    ration and five of the new.
+    """
     found = only(plan_with(1.0))
     old, new = found.change.steps[0].kg_dm, found.change.steps[-1].kg_dm
     eaten = {
-        key: sum(old[key] + (day + 0.5) / 10 * (new[key] - old[key]) for day in range(found.change.days)) for key in old
+        key: sum(
+            old[key] + (day + 0.5) / 10 * (new[key] - old[key]) for day in range(found.change.days)
+        )
+        for key in old
     }
     before = (found.on - found.begin).days
-    assert eaten == pytest.approx({key: before * old[key] + (10 - before) * new[key] for key in old})
+    assert eaten == pytest.approx(
+        {key: before * old[key] + (10 - before) * new[key] for key in old}
+    )
 
 
 def test_a_ramp_begins_no_earlier_than_its_ration_before() -> None:
     """A ration fed from 28 November can only be left from that day."""
     plan = plan_with(1.0)
-    first = (replace(PERIODS[0], last=date(2026, 11, 28)), replace(PERIODS[1], first=date(2026, 11, 28)))
+    first = (
+        replace(PERIODS[0], last=date(2026, 11, 28)),
+        replace(PERIODS[1], first=date(2026, 11, 28)),
+    )
     housed = replace(plan.farm, groups=(replace(COWS, housed=date(2026, 11, 26)),))
     assert only(replace(plan, farm=housed, periods=first)).begin == date(2026, 11, 26)
 
 
 def test_one_ramp_ends_before_the_next_begins() -> None:
-    """Silage, hay from 1 December, silage again from the 9th: ten days from 26 November end on the 6th, when the next begins."""
+    """Silage, hay from 1 December, silage again from the 9th: ten days from 26 November end on the
+    6th, when the next begins.
+    """
     plan = plan_with(1.0)
     silage = replace(plan.rations[0], period=2)
     periods = (
@@ -107,7 +131,9 @@ def test_a_second_switch_of_forage_within_four_weeks_is_warned_of() -> None:
 
 
 def test_soon_after_the_ration_before_a_change_of_forage_is_warned_of() -> None:
-    """Fed 20 days, more than 25 % of the forage is too soon; fed 21 days it only takes its days (c)."""
+    """Fed 20 days, more than 25 % of the forage is too soon; fed 21 days it only takes its days
+    (c).
+    """
     plan = plan_with(0.5)
     for fed, warned in ((20, True), (21, False)):
         start = replace(PERIODS[0], first=date.fromordinal(date(2026, 12, 1).toordinal() - fed))
@@ -136,16 +162,22 @@ def example() -> WinterPlan:
 
 
 def greatest_move(plan: WinterPlan, before: PlanRation, after: PlanRation) -> float:
-    """The greatest change of one store or bought forage, as a share of the larger forage dry matter."""
+    """The greatest change of one store or bought forage, as a share of the larger forage dry
+    matter.
+    """
     forages = {offer.id for offer in plan.farm.offers if offer.feed.is_forage}
-    old, new = ({a.offer: a.kg_dm for a in one.amounts if a.offer in forages} for one in (before, after))
+    old, new = (
+        {a.offer: a.kg_dm for a in one.amounts if a.offer in forages} for one in (before, after)
+    )
     return max(abs(new.get(key, 0.0) - old.get(key, 0.0)) for key in {*old, *new}) / max(
         sum(old.values()), sum(new.values())
     )
 
 
 def test_every_change_of_forage_of_an_example_has_its_line() -> None:
-    """Worked out again from the plan's amounts: past 25 % a line, with silage's days, and none that is not called for."""
+    """Worked out again from the plan's amounts: past 25 % a line, with silage's days, and none that
+    is not called for.
+    """
     plan = example()
     called_for = {
         (after.group, after.period)
@@ -161,7 +193,9 @@ def test_the_text_has_a_line_a_change() -> None:
     """Group, first day, day to begin, days, and what changes."""
     found = plan_changes(example())
     text = winter_text(example(), 160).split("Changes over the winter\n")[1].split("What to buy")[0]
-    assert len([line for line in text.split("\n") if line.startswith("Eight suckler cows")]) == len(found)
+    assert len([line for line in text.split("\n") if line.startswith("Eight suckler cows")]) == len(
+        found
+    )
     assert f"{found[0].on}       {found[0].begin}" in text
 
 

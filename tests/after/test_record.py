@@ -8,10 +8,21 @@ from datetime import date
 import pytest
 from winter_plans import PERIODS, START, made_plan
 
-from rationlp.after.record import record_rules, recorded_weeks, refusals_range, used_until, weighed_word
+from rationlp.after.record import (
+    record_rules,
+    recorded_weeks,
+    refusals_range,
+    used_until,
+    weighed_word,
+)
 from rationlp.read.objects import Group
 from rationlp.report.record import record_html
-from rationlp.report.tables.record import BLANK, group_marks_tables, record_table, store_marks_tables
+from rationlp.report.tables.record import (
+    BLANK,
+    group_marks_tables,
+    record_table,
+    store_marks_tables,
+)
 
 
 def test_eight_weeks_and_what_is_over() -> None:
@@ -23,13 +34,17 @@ def test_eight_weeks_and_what_is_over() -> None:
 
 
 def test_a_week_across_two_periods_counts_by_days() -> None:
-    """30 t in the first thirty days and 60 t in the next: by day 35 it is 30 + 10 t, by day 0 nothing."""
+    """30 t in the first thirty days and 60 t in the next: by day 35 it is 30 + 10 t, by day 0
+    nothing.
+    """
     assert used_until(PERIODS, (30.0, 60.0), date(2026, 12, 6)) == pytest.approx(40.0)
     assert used_until(PERIODS, (30.0, 60.0), START) == 0.0
 
 
 def test_what_is_left_of_a_store() -> None:
-    """25 t DM held; the first thirty days take 7.5 put out and 5 sold, a week 7/30 of that; 250 g/kg: four times in fresh."""
+    """25 t DM held; the first thirty days take 7.5 put out and 5 sold, a week 7/30 of that; 250
+    g/kg: four times in fresh.
+    """
     [mark] = recorded_weeks(made_plan(), 1)[0].stores
     assert mark.left_t_fresh == pytest.approx((25.0 - 12.5 * 7 / 30) * 4)
     assert (mark.moved_m, mark.bales_left) == (None, None)
@@ -68,7 +83,10 @@ def test_the_long_table_has_a_row_a_mark() -> None:
 def test_what_is_written_of_a_group() -> None:
     """Milk of cows in milk, weight of what grows, condition of the others."""
     of = {"dairy_cow_milking": {}, "growing_cattle": {"gain_kg_per_day": 0.8}, "ewe_dry": {}}
-    words = [weighed_word(Group("g", "G", name, 1, "rationed", dict(facts))) for name, facts in of.items()]
+    words = [
+        weighed_word(Group("g", "G", name, 1, "rationed", dict(facts)))
+        for name, facts in of.items()
+    ]
     assert words == ["milk", "weight", "condition"]
 
 
@@ -90,7 +108,9 @@ def test_rules_speak_of_what_the_farm_has() -> None:
 def test_a_name_is_text_and_nothing_else() -> None:
     """A store, a group and a farm named like a tag stand in the page as they were written."""
     plan, name = made_plan(), "<script>x</script>"
-    farm = replace(plan.farm, name=name, groups=tuple(replace(one, name=name) for one in plan.farm.groups))
+    farm = replace(
+        plan.farm, name=name, groups=tuple(replace(one, name=name) for one in plan.farm.groups)
+    )
     spoilt = replace(plan, farm=farm, stores=tuple(replace(one, name=name) for one in plan.stores))
     html = record_html(spoilt, recorded_weeks(spoilt, 8))
     assert "<script" not in html

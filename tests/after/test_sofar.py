@@ -1,4 +1,6 @@
-"""What was eaten against an earlier plan: by days of periods, by two measurements, and what the step of a face implies."""
+"""What was eaten against an earlier plan: by days of periods, by two measurements, and what the
+step of a face implies.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def stock(edible: float, length: float | None) -> StoreStock:
 
 
 def test_a_period_counts_by_its_days() -> None:
-    """All of the first fortnight and five days of the second: 14 + 21 · 5/14; nothing before the first day."""
+    """All of the first fortnight and five days of the second: 14 + 21 · 5/14; nothing before the
+    first day.
+    """
     assert planned_until(PLAN, PIT, date(2026, 11, 20)) == pytest.approx(14.0 + 21.0 * 5.0 / 14.0)
     assert planned_until(PLAN, PIT, date(2026, 11, 1)) == 0.0
     assert planned_until(PLAN, PIT, date(2027, 1, 1)) == 35.0
@@ -64,7 +68,10 @@ def test_only_what_differs_is_said() -> None:
         ('{"kind": "ration"}', "kind 'ration'"),
         ('{"kind": "winter", "periods": []}', "without all of its parts"),
         (
-            '{"kind": "winter", "stocks": [], "stores": [], "periods": [{"first": "soon", "last": "2026-11-01"}]}',
+            (
+                '{"kind": "winter", "stocks": [], "stores": [], "periods": [{"first": "soon",'
+                ' "last": "2026-11-01"}]}'
+            ),
             "parts",
         ),
     ],
@@ -86,23 +93,38 @@ def run(*words: str) -> Any:
 
 
 def test_the_middle_of_a_winter_as_a_person_would_type_it(tmp_path: Path) -> None:
-    """Plan, measure the clamp again in January, plan the rest: shown against the plan, in text and in JSON."""
+    """Plan, measure the clamp again in January, plan the rest: shown against the plan, in text and
+    in JSON.
+    """
     farm = tmp_path / "farm"
     shutil.copytree(examples_folder() / "dairy", farm)
     plan = tmp_path / "plan.json"
     assert run("winter", str(farm), "--format", "json", "--output", str(plan)).exit_code == 0
     path = farm / "farm.toml"
-    path.write_text(path.read_text(encoding="utf-8").replace("length_m = 39 ", "length_m = 19 "), encoding="utf-8")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("length_m = 39 ", "length_m = 19 "),
+        encoding="utf-8",
+    )
     answer = run("winter", str(farm), "--from", "2027-01-15", "--since", str(plan))
     assert answer.exit_code == 0, answer.stderr
     assert "What was eaten against the earlier plan" in answer.stdout
     document = json.loads(
-        run("winter", str(farm), "--from", "2027-01-15", "--since", str(plan), "--format", "json").stdout
+        run(
+            "winter", str(farm), "--from", "2027-01-15", "--since", str(plan), "--format", "json"
+        ).stdout
     )
     one = next(one for one in document["so_far"] if one["store"] == "first_cut")
-    before = next(one for one in json.loads(plan.read_text(encoding="utf-8"))["stores"] if one["store"] == "first_cut")
+    before = next(
+        one
+        for one in json.loads(plan.read_text(encoding="utf-8"))["stores"]
+        if one["store"] == "first_cut"
+    )
     now = next(one for one in document["stocks"] if one["store"] == "first_cut")
-    assert one["used_t_dm"] == pytest.approx(before["held_t_dm"]["typical"] - now["edible_t_dm"]["typical"])
-    assert one["planned_t_dm"] == pytest.approx(sum(before["used_t_dm"][:6]) + before["used_t_dm"][6] * 8.0 / 14.0)
+    assert one["used_t_dm"] == pytest.approx(
+        before["held_t_dm"]["typical"] - now["edible_t_dm"]["typical"]
+    )
+    assert one["planned_t_dm"] == pytest.approx(
+        sum(before["used_t_dm"][:6]) + before["used_t_dm"][6] * 8.0 / 14.0
+    )
     assert one["step_m"] == pytest.approx(20.0)
     assert run("winter", str(farm), "--since", str(path)).exit_code == 2

@@ -31,7 +31,9 @@ def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawn:
 
 
 def test_the_day_is_found_within_a_period() -> None:
-    """1 t a day: 10 t last ten days, to 10 November; 45 t last forty-five; 70 t ten days past turnout."""
+    """1 t a day: 10 t last ten days, to 10 November; 45 t last forty-five; 70 t ten days past
+    turnout.
+    """
     assert lasting(use(Spread(10.0, 45.0, 70.0))).runs_out == RunOut(
         date(2026, 11, 11), date(2026, 12, 16), date(2027, 1, 10)
     )
@@ -56,7 +58,9 @@ def test_what_is_left_by_date() -> None:
 
 
 def test_used_up_as_meant() -> None:
-    """A store eaten to nothing in the first period, and not wanted after it, is short of nothing."""
+    """A store eaten to nothing in the first period, and not wanted after it, is short of
+    nothing.
+    """
     found = lasting(use(Spread(20.0, 30.0, 40.0), (30.0, 0.0)))
     assert found.runs_out == RunOut(date(2026, 11, 21), date(2026, 12, 1), None)
     assert found.short_t_dm == Spread(10.0, 0.0, 0.0)
@@ -75,15 +79,19 @@ def test_a_store_that_lasts_for_years_has_no_day() -> None:
 
 
 def test_uses_of_a_plan() -> None:
-    """All that leaves the clamp, sales included, and the head-days of those that eat of it: the stores are out on 16 December."""
+    """All that leaves the clamp, sales included, and the head-days of those that eat of it: the
+    stores are out on 16 December.
+    """
     (clamp,) = plan_uses(made_plan())
     assert clamp.used_t_dm == pytest.approx((12.5, 6.75))
     assert clamp.head_days == (900.0, 600.0 + 150.0)
 
 
 def test_two_forages_last_as_a_budget_says() -> None:
-    """60 milkers at 8 kg DM of grass silage and 5 of maize, 20 heifers at 6 of grass, from 1 November: 0.60 and 0.30 t DM a day,
-    so 150 t of grass last 250 days and 60 t of maize 200; own arithmetic, common practice for the amounts (c)."""
+    """60 milkers at 8 kg DM of grass silage and 5 of maize, 20 heifers at 6 of grass, from 1
+    November: 0.60 and 0.30 t DM a day, so 150 t of grass last 250 days and 60 t of maize 200; own
+    arithmetic, common practice for the amounts (c).
+    """
     farm = made_farm()
     cows = replace(farm.groups[0], head=60)
     heifers = replace(farm.groups[1], id="heifers", head=20, out=None)
@@ -104,14 +112,22 @@ def test_two_forages_last_as_a_budget_says() -> None:
     }
     fed = {"cows": {"clamp": 8.0, "maize": 5.0}, "heifers": {"clamp": 6.0}}
     found = each_lasting(fixed_uses(farm, fed, stocks))
-    assert [(one.runs_out.typical or TURNOUT).toordinal() - farm.start.toordinal() for one in found] == [250, 200]
+    assert [
+        (one.runs_out.typical or TURNOUT).toordinal() - farm.start.toordinal() for one in found
+    ] == [250, 200]
     late = each_lasting(fixed_uses(turned_out(farm, 21), fed, stocks))
-    assert [one.left[-1].t_dm.typical for one in late] == pytest.approx([150.0 - 0.6 * 181, 60.0 - 0.3 * 181])
+    assert [one.left[-1].t_dm.typical for one in late] == pytest.approx(
+        [150.0 - 0.6 * 181, 60.0 - 0.3 * 181]
+    )
 
 
 def test_fixed_rations_take_out_waste_and_bedding() -> None:
-    """20 head · 30 days · 9 kg/0.9 = 6 t DM; bedding 10 head · 30 days · 4 kg fresh at 250 g/kg = 0.3 t DM."""
-    farm = replace(made_farm(), beddings=(BED,), periods=tuple((one.first, one.last) for one in PERIODS))
+    """20 head · 30 days · 9 kg/0.9 = 6 t DM; bedding 10 head · 30 days · 4 kg fresh at 250 g/kg =
+    0.3 t DM.
+    """
+    farm = replace(
+        made_farm(), beddings=(BED,), periods=tuple((one.first, one.last) for one in PERIODS)
+    )
     (clamp,) = fixed_uses(farm, {"cows": {"clamp": 9.0, "meal": 2.0}}, made_stock())
     assert clamp.used_t_dm == pytest.approx((6.3, 6.15))
     assert clamp.head_days == (600.0, 600.0)

@@ -1,4 +1,6 @@
-"""A small invented farm with a short winter, so that questions of several solves are answered quickly."""
+"""A small invented farm with a short winter, so that questions of several solves are answered
+quickly.
+"""
 
 from __future__ import annotations
 
@@ -96,7 +98,9 @@ maturity = "medium"
 """
 
 
-def small_farm(folder: Path, *changes: tuple[str, str], files: dict[str, str] | None = None) -> Path:
+def small_farm(
+    folder: Path, *changes: tuple[str, str], files: dict[str, str] | None = None
+) -> Path:
     """The farm in a folder, pieces of its text replaced; each piece must stand in it."""
     text = FARM
     for old, new in changes:

@@ -1,8 +1,11 @@
-"""A farm on paper: two forages, straw and a meal, needs stated a head a day, so that every figure can be worked out by hand.
+"""A farm on paper: two forages, straw and a meal, needs stated a head a day, so that every figure
+can be worked out by hand.
 
-Forages hold 500 g DM in a kg and the meal 900; prices a kg DM are 0.10, 0.08 and 0.30. F = kg DM of the two forages, s = share
-of the second, meal = 10 − F. Crude protein: F (150 (1 − s) + 80 s) + 400 (10 − F) ≥ 1300, so F ≤ 2700 / (250 + 70 s): no meal
-up to s = 2/7, meal beyond. Cost: F (0.10 (1 − s) + 0.08 s) + 0.30 (10 − F)."""
+Forages hold 500 g DM in a kg and the meal 900; prices a kg DM are 0.10, 0.08 and 0.30. F = kg DM of
+the two forages, s = share of the second, meal = 10 − F. Crude protein: F (150 (1 − s) + 80 s) + 400
+(10 − F) ≥ 1300, so F ≤ 2700 / (250 + 70 s): no meal up to s = 2/7, meal beyond. Cost: F (0.10 (1 −
+s) + 0.08 s) + 0.30 (10 − F).
+"""
 
 from __future__ import annotations
 
@@ -71,7 +74,9 @@ def paper_farm(folder: Path, grass: float = 200.0, maize: float = 200.0, more: s
     """Write the farm into a folder that is made; `more` is added to farm.toml."""
     folder.mkdir()
     (folder / "feeds.csv").write_text(FEEDS, encoding="utf-8")
-    (folder / "farm.toml").write_text(FARM.format(grass=grass, maize=maize) + more, encoding="utf-8")
+    (folder / "farm.toml").write_text(
+        FARM.format(grass=grass, maize=maize) + more, encoding="utf-8"
+    )
     return folder
 
 

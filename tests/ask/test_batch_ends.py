@@ -1,4 +1,6 @@
-"""Workers of a batch end with whoever asked: after Ctrl-C, a kill and an ordinary end. Real processes, a small farm."""
+"""Workers of a batch end with whoever asked: after Ctrl-C, a kill and an ordinary end. Real
+processes, a small farm.
+"""
 
 from __future__ import annotations
 
@@ -17,7 +19,9 @@ from rationlp.errors import Finding, InputError, SolverTrouble
 from rationlp.folders import examples_folder
 
 ROOT = Path(__file__).resolve().parents[2]
-pytestmark = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="children are counted in /proc")
+pytestmark = pytest.mark.skipif(
+    not Path("/proc/self/task").is_dir(), reason="children are counted in /proc"
+)
 
 
 def wait_for(what: Callable[[], bool], seconds: float = 60.0) -> bool:
@@ -69,7 +73,9 @@ def busy() -> Iterator[subprocess.Popen[str]]:
 
 
 def test_ctrl_c_ends_all_of_it_at_once(busy: subprocess.Popen[str]) -> None:
-    """Exit 130, a line on stderr, nothing on stdout, nobody left; as Ctrl-C does it, to the whole group."""
+    """Exit 130, a line on stderr, nothing on stdout, nobody left; as Ctrl-C does it, to the whole
+    group.
+    """
     begun = time.monotonic()
     os.killpg(busy.pid, signal.SIGINT)
     out, err = busy.communicate(timeout=60)
@@ -83,7 +89,9 @@ def test_ctrl_c_ends_all_of_it_at_once(busy: subprocess.Popen[str]) -> None:
 
 
 def test_a_killed_command_leaves_nobody_behind(busy: subprocess.Popen[str]) -> None:
-    """Killed outright it cannot tell its workers: they see it, and whoever reads its pipe is not left waiting."""
+    """Killed outright it cannot tell its workers: they see it, and whoever reads its pipe is not
+    left waiting.
+    """
     busy.kill()
     out, _ = busy.communicate(timeout=60)
     assert out == ""
@@ -128,7 +136,11 @@ def test_a_finished_run_leaks_nothing() -> None:
         "if __name__ == '__main__':\n    print(answer_all(half, [1, 2, 3, 4], 2))\n"
     )
     done = subprocess.run(
-        [sys.executable, "-W", "always", "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-W", "always", "-c", code],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
     )
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == "(0.5, 1.0, 1.5, 2.0)\n"

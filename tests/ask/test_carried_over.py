@@ -1,4 +1,6 @@
-"""A winter planned from a later day: stores not measured again are taken less what the plan feeds until then, and it is said."""
+"""A winter planned from a later day: stores not measured again are taken less what the plan feeds
+until then, and it is said.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ def carried() -> WinterPlan:
 
 
 def test_what_the_plan_fed_is_taken_off_to_the_tonne() -> None:
-    """Held on the day is what was held at first, less the use of the whole winter's plan until then, added up by hand."""
+    """Held on the day is what was held at first, less the use of the whole winter's plan until
+    then, added up by hand.
+    """
     whole = solve_winter(beef(), WinterOptions(faces="off", prove=False, tidy=False))
     stocks = farm_stocks(beef())
     for before, now in zip(whole.stores, carried().stores, strict=True):
@@ -47,18 +51,27 @@ def test_what_the_plan_fed_is_taken_off_to_the_tonne() -> None:
         for period, t in zip(whole.periods, before.used_t_dm, strict=True):
             fed = max(0, (min(period.last, DAY) - period.first).days)
             used += t * fed / period.days
-        assert now.held_t_dm.typical == pytest.approx(stocks[now.store].edible_t_dm.typical - used, abs=1e-6)
+        assert now.held_t_dm.typical == pytest.approx(
+            stocks[now.store].edible_t_dm.typical - used, abs=1e-6
+        )
 
 
 def test_it_is_said_in_the_first_lines_and_in_every_form() -> None:
-    """First line of the text, `carried` of the document; a plan from the winter's first day says nothing."""
+    """First line of the text, `carried` of the document; a plan from the winter's first day says
+    nothing.
+    """
     words = ["winter", str(examples_folder() / "beef"), "--from", DAY.isoformat()]
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0
-    assert done.stdout.startswith("Stores not measured since 2026-11-01: the plan's feeding to 2027-01-15 (")
+    assert done.stdout.startswith(
+        "Stores not measured since 2026-11-01: the plan's feeding to 2027-01-15 ("
+    )
     document = json.loads(CliRunner().invoke(app, [*words, "--format", "json"]).stdout)
     assert document["carried"]
-    assert document["stores"][0]["held_t_dm"]["typical"] < farm_stocks(beef())["early_bales"].edible_t_dm.typical
+    assert (
+        document["stores"][0]["held_t_dm"]["typical"]
+        < farm_stocks(beef())["early_bales"].edible_t_dm.typical
+    )
     assert plan_from(beef(), WinterOptions(faces="off", prove=False, tidy=False)).carried == ()
 
 
@@ -69,7 +82,9 @@ def test_a_store_measured_again_is_taken_as_measured() -> None:
     assert known.stores == solve_winter(beef(), OPTIONS).stores
     one = beef().stores[0]
     part = plan_from(beef(), OPTIONS, [one.id])
-    assert part.stores[0].held_t_dm.typical == pytest.approx(farm_stocks(beef())[one.id].edible_t_dm.typical)
+    assert part.stores[0].held_t_dm.typical == pytest.approx(
+        farm_stocks(beef())[one.id].edible_t_dm.typical
+    )
     assert one.name not in " ".join(part.carried)
     assert part.carried
 
@@ -83,18 +98,36 @@ def test_without_a_plan_the_stores_must_be_measured(monkeypatch: pytest.MonkeyPa
 
 
 def test_a_period_counts_by_its_days() -> None:
-    """Ten days with 5 t and ten with 3 t: from the third day to the fifteenth it is 4 t and 1.5 t."""
-    periods = (Period(0, date(2026, 11, 1), date(2026, 11, 11)), Period(1, date(2026, 11, 11), date(2026, 11, 21)))
-    assert spent(periods, (5.0, 3.0), date(2026, 11, 3), date(2026, 11, 16)) == pytest.approx(4.0 + 1.5)
+    """Ten days with 5 t and ten with 3 t: from the third day to the fifteenth it is 4 t and 1.5
+    t.
+    """
+    periods = (
+        Period(0, date(2026, 11, 1), date(2026, 11, 11)),
+        Period(1, date(2026, 11, 11), date(2026, 11, 21)),
+    )
+    assert spent(periods, (5.0, 3.0), date(2026, 11, 3), date(2026, 11, 16)) == pytest.approx(
+        4.0 + 1.5
+    )
 
 
 def test_an_earlier_plan_with_the_same_sizes_does_not_count_as_measuring(tmp_path: Path) -> None:
-    """`--since` with nothing measured: carried; with bales counted again that store is taken as counted."""
+    """`--since` with nothing measured: carried; with bales counted again that store is taken as
+    counted.
+    """
     folder = tmp_path / "farm"
     shutil.copytree(examples_folder() / "beef", folder)
     earlier = tmp_path / "plan.json"
     CliRunner().invoke(app, ["winter", str(folder), "--format", "json", "--output", str(earlier)])
-    words = ["winter", str(folder), "--from", DAY.isoformat(), "--since", str(earlier), "--format", "json"]
+    words = [
+        "winter",
+        str(folder),
+        "--from",
+        DAY.isoformat(),
+        "--since",
+        str(earlier),
+        "--format",
+        "json",
+    ]
     same = json.loads(CliRunner().invoke(app, words).stdout)
     assert "Big bales, first cut" in same["carried"][0]
     path = folder / "farm.toml"
@@ -102,4 +135,6 @@ def test_an_earlier_plan_with_the_same_sizes_does_not_count_as_measuring(tmp_pat
     assert "count = " in text
     path.write_text(text.replace("count = ", "count = 1", 1), encoding="utf-8")
     other = json.loads(CliRunner().invoke(app, words).stdout)
-    assert other["carried"][0].count("Big bales, first cut") < same["carried"][0].count("Big bales, first cut")
+    assert other["carried"][0].count("Big bales, first cut") < same["carried"][0].count(
+        "Big bales, first cut"
+    )

@@ -1,4 +1,6 @@
-"""January's question: the rest of the winter from the log, the same as planned by hand; drift, what is due, and the checks."""
+"""January's question: the rest of the winter from the log, the same as planned by hand; drift, what
+is due, and the checks.
+"""
 
 from __future__ import annotations
 
@@ -28,12 +30,16 @@ HEADINGS = "date,what,of,figure,unit,note\n"
 
 def logged(folder: Path, *lines: str) -> Path:
     """The folder with a log of these lines."""
-    (folder / "log.csv").write_text(HEADINGS + "".join(f"{line}\n" for line in lines), encoding="utf-8")
+    (folder / "log.csv").write_text(
+        HEADINGS + "".join(f"{line}\n" for line in lines), encoding="utf-8"
+    )
     return folder
 
 
 def test_planning_from_the_log_in_january_equals_planning_by_hand(tmp_path: Path) -> None:
-    """Every store measured, cows moved, maize tested: the same plan as from a farm file into which all of it was typed."""
+    """Every store measured, cows moved, maize tested: the same plan as from a farm file into which
+    all of it was typed.
+    """
     folder = logged(
         copied("dairy", tmp_path),
         "2026-12-01,head,high,66,head,bought in",
@@ -65,21 +71,31 @@ def test_planning_from_the_log_in_january_equals_planning_by_hand(tmp_path: Path
 
 
 def test_a_store_that_was_not_measured_has_lost_what_the_plan_fed(tmp_path: Path) -> None:
-    """Held in autumn less the plan's use until the day; one measured before the day less the use since then."""
+    """Held in autumn less the plan's use until the day; one measured before the day less the use
+    since then.
+    """
     folder = logged(copied("eight", tmp_path), "2027-01-02,left,bales,9,bales,")
     farm, plan = read_farm(folder), plan_of_example("eight")
     begun = winter_so_far(farm, JANUARY)
     assert begun.stocks is not None
     for store in plan.stores:
         measured = date(2027, 1, 2) if store.store == "bales" else plan.periods[0].first
-        at_first = farm_stocks(farm)[store.store].edible_t_dm.typical * (9 / 22 if store.store == "bales" else 1.0)
-        used = used_until(plan.periods, store.used_t_dm, JANUARY) - used_until(plan.periods, store.used_t_dm, measured)
-        assert begun.stocks[store.store].edible_t_dm.typical == pytest.approx(max(at_first - used, 0.0))
+        at_first = farm_stocks(farm)[store.store].edible_t_dm.typical * (
+            9 / 22 if store.store == "bales" else 1.0
+        )
+        used = used_until(plan.periods, store.used_t_dm, JANUARY) - used_until(
+            plan.periods, store.used_t_dm, measured
+        )
+        assert begun.stocks[store.store].edible_t_dm.typical == pytest.approx(
+            max(at_first - used, 0.0)
+        )
     assert stocks_on(farm, JANUARY)["straw"] == begun.stocks["straw"]
 
 
 def test_drift_from_the_plan_in_tonnes_and_days(tmp_path: Path) -> None:
-    """Measured less planned; in days at what the plan feeds a day then. A store that nobody measured has none, and is due."""
+    """Measured less planned; in days at what the plan feeds a day then. A store that nobody
+    measured has none, and is due.
+    """
     folder = logged(copied("eight", tmp_path), "2027-01-02,face,wide_clamp,7,m,")
     begun = winter_so_far(read_farm(folder), JANUARY)
     assert begun.so_far is not None
@@ -116,7 +132,10 @@ def test_measures_without_a_plan_in_force_need_every_store(tmp_path: Path) -> No
         winter_so_far(read_farm(folder), JANUARY)
     assert [one.code for one in trouble.value.findings] == ["IN800", "IN800"]
     logged(
-        folder, "2027-01-15,face,wide_clamp,7,m,", "2027-01-15,left,bales,9,bales,", "2027-01-15,left,straw,30,bales,"
+        folder,
+        "2027-01-15,face,wide_clamp,7,m,",
+        "2027-01-15,left,bales,9,bales,",
+        "2027-01-15,left,straw,30,bales,",
     )
     assert winter_so_far(read_farm(folder), JANUARY).stocks is not None
 
@@ -129,7 +148,9 @@ def test_a_farm_without_log_and_plan_is_planned_as_its_file_has_it(tmp_path: Pat
 
 
 def test_a_store_sized_anew_in_the_farm_file_counts_as_measured_on_the_day(tmp_path: Path) -> None:
-    """Who types the new length into farm.toml has measured; the plan's feeding is not taken off once more."""
+    """Who types the new length into farm.toml has measured; the plan's feeding is not taken off
+    once more.
+    """
     folder = copied("eight", tmp_path)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     (folder / "farm.toml").write_text(text.replace("count = 22", "count = 10"), encoding="utf-8")
@@ -141,9 +162,13 @@ def test_a_store_sized_anew_in_the_farm_file_counts_as_measured_on_the_day(tmp_p
 
 
 def test_deliveries_against_what_the_plan_used(tmp_path: Path) -> None:
-    """Loads by their size; what is in the yard is delivered less used; a least and a most count what was used."""
+    """Loads by their size; what is in the yard is delivered less used; a least and a most count
+    what was used.
+    """
     folder = logged(
-        copied("dairy", tmp_path), "2026-11-01,bought,barley,3,loads,", "2026-12-01,bought,beet_pulp_molassed_dry,12,t,"
+        copied("dairy", tmp_path),
+        "2026-11-01,bought,barley,3,loads,",
+        "2026-12-01,bought,beet_pulp_molassed_dry,12,t,",
     )
     plan = plan_of_example("dairy")
     begun = winter_so_far(read_farm(folder), JANUARY)
@@ -159,17 +184,26 @@ def test_deliveries_against_what_the_plan_used(tmp_path: Path) -> None:
 
 
 def test_a_plan_made_from_the_log_is_not_taken_for_changed(tmp_path: Path) -> None:
-    """Kept in January with its log, read in February: nothing changed; a head moved after it did."""
+    """Kept in January with its log, read in February: nothing changed; a head moved after it
+    did.
+    """
     from rationlp.report.keeping import keep_plan
 
     folder = logged(copied("eight", tmp_path), "2027-01-02,left,bales,9,bales,")
     begun = winter_so_far(read_farm(folder), JANUARY)
-    keep_plan(plan_on(begun, solve_winter(begun.farm, WinterOptions(start=JANUARY), begun.stocks)), folder)
+    keep_plan(
+        plan_on(begun, solve_winter(begun.farm, WinterOptions(start=JANUARY), begun.stocks)), folder
+    )
     kept = kept_for(read_farm(folder), date(2027, 2, 1))
     assert kept is not None
     assert (kept.plan.periods[0].first, kept.since) == (JANUARY, None)
     assert kept.plan.stocks == begun.stocks
-    logged(folder, "2027-01-02,left,bales,9,bales,", "2027-01-25,head,cows,7,head,", "2027-01-30,left,bales,2,bales,")
+    logged(
+        folder,
+        "2027-01-02,left,bales,9,bales,",
+        "2027-01-25,head,cows,7,head,",
+        "2027-01-30,left,bales,2,bales,",
+    )
     moved = kept_for(read_farm(folder), date(2027, 2, 1))
     assert moved is not None
     assert moved.since is not None
@@ -197,7 +231,9 @@ def test_an_older_plan_covers_the_days_before_the_newer(tmp_path: Path) -> None:
 
 
 def test_what_is_left_in_tonnes(tmp_path: Path) -> None:
-    """t DM is what can be eaten; t fresh is what lies there, losses to come taken off as the store's own are."""
+    """t DM is what can be eaten; t fresh is what lies there, losses to come taken off as the
+    store's own are.
+    """
     farm = read_farm(copied("eight", tmp_path, keep=False))
     stock = farm_stocks(farm)["wide_clamp"]
     dm = next(offer.feed.dm_g_per_kg for offer in farm.offers if offer.id == "wide_clamp")

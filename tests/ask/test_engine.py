@@ -42,10 +42,14 @@ def block_of(example: str, group: str) -> Block:
 
 @pytest.mark.parametrize(("offer", "price"), [("hay", 4.885), ("wheat", 216.8), ("barley", 208.78)])
 def test_what_is_sure_is_no_dearer_than_the_proof(offer: str, price: float) -> None:
-    """Where several rations stand still by themselves: within a hundred-thousandth of what is proved, at the most."""
+    """Where several rations stand still by themselves: within a hundred-thousandth of what is
+    proved, at the most.
+    """
     block = block_of("dairy", "finishers")
     engine = GroupEngine(block)
-    offers = tuple(replace(one, price_per_t_fresh=price) if one.id == offer else one for one in block.offers)
+    offers = tuple(
+        replace(one, price_per_t_fresh=price) if one.id == offer else one for one in block.offers
+    )
     cold = solve_block(replace(block, offers=offers))
     assert isinstance(cold, Optimum)
     sure = engine.surely({offer: price})
@@ -63,7 +67,9 @@ def test_nothing_is_sure_without_a_ration() -> None:
 
 @pytest.mark.parametrize(("example", "group"), GROUPS)
 def test_warm_cost_is_cold_cost(example: str, group: str) -> None:
-    """Random prices, half of them changed by up to 30 %: the same cost as solved afresh, to 1e-6 of it."""
+    """Random prices, half of them changed by up to 30 %: the same cost as solved afresh, to 1e-6 of
+    it.
+    """
     block = block_of(example, group)
     engine = GroupEngine(block)
     chance = random.Random(f"{example} {group}")
@@ -74,7 +80,8 @@ def test_warm_cost_is_cold_cost(example: str, group: str) -> None:
             if chance.random() < 0.5
         }
         offers = tuple(
-            replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh)) for offer in block.offers
+            replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
+            for offer in block.offers
         )
         cold = solve_block(replace(block, offers=offers))
         assert isinstance(cold, Optimum)
@@ -105,12 +112,18 @@ def test_the_bound_of_an_answer_is_the_proven_one() -> None:
     engine = GroupEngine(block_of("dairy", "finishers"))
     assert engine.proven is not None
     cost = engine.cost({})[0]
-    assert cost - engine.lower_bound() == pytest.approx(engine.proven.objective - engine.proven.lower_bound, abs=1e-6)
+    assert cost - engine.lower_bound() == pytest.approx(
+        engine.proven.objective - engine.proven.lower_bound, abs=1e-6
+    )
 
 
 def test_a_group_without_a_ration_says_so(tmp_path: Path) -> None:
-    """Ten kg at most and more protein than the meal holds: no answer, an infinite cost, no bound."""
-    more = '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
+    """Ten kg at most and more protein than the meal holds: no answer, an infinite cost, no
+    bound.
+    """
+    more = (
+        '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
+    )
     block = make_blocks(read_farm(paper_farm(tmp_path / "farm", more=more)))[0]
     engine = GroupEngine(block)
     assert engine.proven is None

@@ -1,4 +1,6 @@
-"""Single changes that would be enough for a winter that cannot be fed: each typed into the farm, and a step less of each."""
+"""Single changes that would be enough for a winter that cannot be fed: each typed into the farm,
+and a step less of each.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,13 @@ from rationlp.read.farm import read_farm
 from rationlp.read.stock import farm_stocks
 
 OPTIONS = WinterOptions(faces="off", prove=False, tidy=False, shortage=False)
-MOST = {"silage_bought": 5, "straw_bought": 1, "soya_hulls": 0.5, "barley": 1, "rapeseed_meal_extracted": 4}
+MOST = {
+    "silage_bought": 5,
+    "straw_bought": 1,
+    "soya_hulls": 0.5,
+    "barley": 1,
+    "rapeseed_meal_extracted": 4,
+}
 LIMITED = [f"{name}.most_t={t}" for name, t in MOST.items()]
 
 
@@ -37,7 +45,9 @@ def typed(*settings: str) -> WinterPlan:
     """The plan of the farm with other settings typed over it."""
     named = {one.split("=")[0] for one in settings}
     kept = [one for one in LIMITED if one.split("=")[0] not in named]
-    farm = changed(begin(examples_folder() / "short"), [parse_change(one) for one in (*kept, *settings)])
+    farm = changed(
+        begin(examples_folder() / "short"), [parse_change(one) for one in (*kept, *settings)]
+    )
     return solve_winter(farm.farm, OPTIONS, farm.stocks)
 
 
@@ -60,7 +70,9 @@ def test_so_many_fewer_head_are_enough_and_one_less_is_not(group: str) -> None:
 
 
 def test_so_much_more_in_store_is_enough() -> None:
-    """Hay is weighed: what the store holds and the tonnes said, as dry matter that can be eaten, and two tonnes less."""
+    """Hay is weighed: what the store holds and the tonnes said, as dry matter that can be eaten,
+    and two tonnes less.
+    """
     one = found()["store", "hay"]
     farm = changed(begin(examples_folder() / "short"), [])
     dm = next(offer.feed.dm_g_per_kg for offer in farm.farm.offers if offer.id == "hay") / 1000.0
@@ -79,25 +91,33 @@ def test_a_feed_that_is_not_bought_so_far(tmp_path: Path) -> None:
         shutil.copytree(examples_folder() / "short", folder)
         text = (folder / "farm.toml").read_text(encoding="utf-8")
         entry = f'[[bought]]\nfeed = "hay_average"\nprice_per_t_fresh = 0\nmost_t = {tonnes}\n\n'
-        (folder / "farm.toml").write_text(text.replace("[[bought]]", f"{entry}[[bought]]", 1), encoding="utf-8")
+        (folder / "farm.toml").write_text(
+            text.replace("[[bought]]", f"{entry}[[bought]]", 1), encoding="utf-8"
+        )
         farm = changed(begin(folder), [parse_change(one) for one in LIMITED])
         assert (solve_winter(farm.farm, OPTIONS, farm.stocks).proof is not None) is fed
 
 
 def test_an_earlier_turnout_where_that_is_enough() -> None:
-    """With more bales to buy, but too few for the whole winter, some days less are enough and a day less than that is not."""
+    """With more bales to buy, but too few for the whole winter, some days less are enough and a day
+    less than that is not.
+    """
     some = found()["buy", "silage_bought"].amount - 4.0
     limits = [parse_change(one) for one in [*LIMITED[1:], f"silage_bought.most_t={some}"]]
     farm = changed(begin(examples_folder() / "short"), limits)
     short = {one.group for one in solve_winter(farm.farm, OPTIONS).shortfalls}
-    one = next(one for one in enough_changes(farm.farm, short, farm.stocks) if one.kind == "turnout")
+    one = next(
+        one for one in enough_changes(farm.farm, short, farm.stocks) if one.kind == "turnout"
+    )
     days = int(one.amount)
     assert typed(f"silage_bought.most_t={some}", f"winter.turnout-={days}").proof is not None
     assert typed(f"silage_bought.most_t={some}", f"winter.turnout-={days - 1}").proof is None
 
 
 def test_a_group_is_known_by_its_whole_id() -> None:
-    """`cows_dry` short says nothing of `cows`; `cows_calved` is a part of `cows`, unless the farm has a group of that id."""
+    """`cows_dry` short says nothing of `cows`; `cows_calved` is a part of `cows`, unless the farm
+    has a group of that id.
+    """
     farm = read_farm(examples_folder() / "dairy")
     cow = next(group for group in farm.groups if group.calendar is not None)
     cows, dry, calved = (replace(cow, id=name) for name in ("cows", "cows_dry", "cows_calved"))

@@ -1,4 +1,6 @@
-"""The change that puts a fed ration right is fed again and found right; nothing is said of one that is right already."""
+"""The change that puts a fed ration right is fed again and found right; nothing is said of one that
+is right already.
+"""
 
 from __future__ import annotations
 
@@ -48,7 +50,9 @@ def test_the_change_puts_it_right(name: str, group: str) -> None:
 
 
 def test_a_ration_that_is_right_needs_no_change() -> None:
-    """The answer of `ration` itself, fed: nothing to put right, and its energy carries what is asked."""
+    """The answer of `ration` itself, fed: nothing to put right, and its energy carries what is
+    asked.
+    """
     farm = read_farm(EXAMPLES / "beef")
     ration = solve_rations(farm, ["bulls"]).groups[0]
     fed = fed_supply(farm, {"bulls": {amount.offer: amount.kg_dm for amount in ration.amounts}})[0]
@@ -67,4 +71,6 @@ def test_where_two_feeds_are_not_enough_it_says_so() -> None:
     fix = fix_fed(farm, fed)
     assert fix is not None
     assert fix.changes == ()
-    assert any("No change of two feeds" in line for line in fed_lines(explain_fed(farm, fed), fed, "GBP"))
+    assert any(
+        "No change of two feeds" in line for line in fed_lines(explain_fed(farm, fed), fed, "GBP")
+    )

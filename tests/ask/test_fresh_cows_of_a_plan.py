@@ -1,4 +1,6 @@
-"""Fresh cows that milk off their backs: the plan's ration is not short of energy on the sheet or in `supply`."""
+"""Fresh cows that milk off their backs: the plan's ration is not short of energy on the sheet or in
+`supply`.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""Forage left lying while feed is bought: when it is told, and the price set against whole plans at that price."""
+"""Forage left lying while feed is bought: when it is told, and the price set against whole plans at
+that price.
+"""
 
 from __future__ import annotations
 
@@ -22,9 +24,15 @@ def lying() -> dict[str, LeftLying]:
 
 
 def _straw_left(price: float) -> float:
-    """t fresh of straw that a whole plan leaves when it costs so much, solved on its own; the question leaves faces alone."""
-    other = changed(begin(examples_folder() / "dairy"), [parse_change(f"straw.cost_per_t_fresh={price}")])
-    plan = solve_winter(other.farm, WinterOptions(faces="off", prove=False, tidy=False), other.stocks)
+    """t fresh of straw that a whole plan leaves when it costs so much, solved on its own; the
+    question leaves faces alone.
+    """
+    other = changed(
+        begin(examples_folder() / "dairy"), [parse_change(f"straw.cost_per_t_fresh={price}")]
+    )
+    plan = solve_winter(
+        other.farm, WinterOptions(faces="off", prove=False, tidy=False), other.stocks
+    )
     dm = next(offer.feed.dm_g_per_kg for offer in other.farm.offers if offer.id == "straw")
     return next(store.left_t_dm for store in plan.stores if store.store == "straw") * 1000.0 / dm
 
@@ -45,7 +53,9 @@ def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
 
 
 def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, LeftLying]) -> None:
-    """Below it a plan of its own leaves less straw, well above it no less; and free straw is fed as told."""
+    """Below it a plan of its own leaves less straw, well above it no less; and free straw is fed as
+    told.
+    """
     below = lying["straw"].more_below
     more = lying["straw"].more_if_free_t
     assert below is not None
@@ -58,7 +68,9 @@ def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, Le
 
 def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LeftLying]) -> None:
     """A forage of which no price brings more in."""
-    told = list(lying_sentences((replace(lying["maize"], more_below=None, more_if_free_t=0.0),), "GBP"))
+    told = list(
+        lying_sentences((replace(lying["maize"], more_below=None, more_if_free_t=0.0),), "GBP")
+    )
     assert told[0].endswith("even if it were free.")
 
 
@@ -77,7 +89,9 @@ def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LeftLying]) -> No
 def _changed_left(plan: WinterPlan, t_fresh: float) -> WinterPlan:
     """The plan with so much left of every store [t fresh] over its reserve."""
     dry = {offer.id: offer.feed.dm_g_per_kg / 1000.0 for offer in plan.farm.offers}
-    stores = tuple(replace(one, left_t_dm=one.reserve_t_dm + t_fresh * dry[one.store]) for one in plan.stores)
+    stores = tuple(
+        replace(one, left_t_dm=one.reserve_t_dm + t_fresh * dry[one.store]) for one in plan.stores
+    )
     return replace(plan, stores=stores)
 
 

@@ -1,4 +1,6 @@
-"""What the winter plans is what the yard feeds: every day's sheets against the plan, and all of them added up."""
+"""What the winter plans is what the yard feeds: every day's sheets against the plan, and all of
+them added up.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ from rationlp.report.keeping import keep_plan
 
 @pytest.mark.parametrize("name", FED)
 def test_a_kept_plan_comes_back_to_the_last_bit(name: str, tmp_path: Path) -> None:
-    """Every figure of every ration, store, purchase and proof; and nothing of the farm counts as changed."""
+    """Every figure of every ration, store, purchase and proof; and nothing of the farm counts as
+    changed.
+    """
     farm = read_farm(copied(name, tmp_path))
     kept = plan_in_force(farm)
     assert kept is not None
@@ -49,13 +53,23 @@ def _sheets(farm_path: Path, day: date) -> YardSheets:
 
 @pytest.mark.parametrize("name", FED)
 def test_for_any_day_the_sheets_name_the_kilograms_of_the_plan(name: str, tmp_path: Path) -> None:
-    """First, middle and last day of every step of the winter: each group that is fed, each feed, kg fresh a head."""
+    """First, middle and last day of every step of the winter: each group that is fed, each feed, kg
+    fresh a head.
+    """
     path = copied(name, tmp_path)
     plan = plan_of_example(name)
     for period in plan.periods:
-        for day in {period.first, period.first + timedelta(days=period.days // 2), period.last - timedelta(days=1)}:
+        for day in {
+            period.first,
+            period.first + timedelta(days=period.days // 2),
+            period.last - timedelta(days=1),
+        }:
             sheets = {sheet.group: sheet for sheet in _sheets(path, day).sheets}
-            planned = {one.group: one for one in plan.rations if one.period == period.number and one.amounts}
+            planned = {
+                one.group: one
+                for one in plan.rations
+                if one.period == period.number and one.amounts
+            }
             assert set(sheets) <= set(planned)
             for group, sheet in sheets.items():
                 ration = planned[group]
@@ -68,12 +82,20 @@ def test_for_any_day_the_sheets_name_the_kilograms_of_the_plan(name: str, tmp_pa
 
 
 @pytest.mark.parametrize("name", FED)
-def test_a_herd_fed_by_the_sheets_ends_the_winter_with_the_stocks_of_the_plan(name: str, tmp_path: Path) -> None:
-    """Day after day, what the sheets feed (and the plan's own share left at the trough) taken from what was held."""
+def test_a_herd_fed_by_the_sheets_ends_the_winter_with_the_stocks_of_the_plan(
+    name: str, tmp_path: Path
+) -> None:
+    """Day after day, what the sheets feed (and the plan's own share left at the trough) taken from
+    what was held.
+    """
     plan = plan_of_example(name)
     farm = read_farm(copied(name, tmp_path))
     dry = {offer.id: offer.feed.dm_g_per_kg / 1e6 for offer in farm.offers}
-    waste = {one.offer: ration.waste.get(one.offer, 0.0) for ration in plan.rations for one in ration.amounts}
+    waste = {
+        one.offer: ration.waste.get(one.offer, 0.0)
+        for ration in plan.rations
+        for one in ration.amounts
+    }
     gone = dict.fromkeys((store.store for store in plan.stores), 0.0)
     sheets_of: dict[object, YardSheets] = {}
     for day in _days(plan):
@@ -94,7 +116,9 @@ def test_a_herd_fed_by_the_sheets_ends_the_winter_with_the_stocks_of_the_plan(na
 
 
 def test_without_a_plan_in_force_the_winters_plan_is_made(tmp_path: Path) -> None:
-    """Not the day's cheapest ration; and each of the three says what it is and that another is to be had."""
+    """Not the day's cheapest ration; and each of the three says what it is and that another is to
+    be had.
+    """
     farm = read_farm(copied("eight", tmp_path, keep=False))
     found = followed(farm, None)
     assert (found.how, found.since, kept_for(farm, None)) == (MADE_NOW, None, None)
@@ -116,7 +140,9 @@ CHANGES = [
 
 
 @pytest.mark.parametrize(("change", "path", "before", "now"), CHANGES)
-def test_what_changed_on_the_farm_is_named(change: str, path: str, before: object, now: object, tmp_path: Path) -> None:
+def test_what_changed_on_the_farm_is_named(
+    change: str, path: str, before: object, now: object, tmp_path: Path
+) -> None:
     """The path as `whatif` writes it, from what to what."""
     folder = copied("dairy", tmp_path)
     kept = plan_in_force(read_farm(folder))
@@ -130,8 +156,10 @@ def test_what_changed_on_the_farm_is_named(change: str, path: str, before: objec
 
 
 def test_by_how_much_the_plan_is_out_by_hand(tmp_path: Path) -> None:
-    """Four more cows: four times what one gets of each store, every day to turnout; what leaves some of one store leaves too
-    little of another. Dearer soya: its tonnes times the rise."""
+    """Four more cows: four times what one gets of each store, every day to turnout; what leaves
+    some of one store leaves too
+    little of another. Dearer soya: its tonnes times the rise.
+    """
     folder = copied("dairy", tmp_path)
     plan = plan_of_example("dairy")
     kept = plan_in_force(read_farm(folder))
@@ -152,14 +180,18 @@ def test_by_how_much_the_plan_is_out_by_hand(tmp_path: Path) -> None:
     assert first_cut.short_from is not None
     assert first_cut.short_from < date(2027, 4, 10)
     soya = next(sum(one.t_fresh) for one in plan.purchases if one.offer == "soya_meal_48")
-    dearer = since_kept(kept, changed(begin(folder), [parse_change("soya_meal_48.price_per_t_fresh+=10")]).farm)
+    dearer = since_kept(
+        kept, changed(begin(folder), [parse_change("soya_meal_48.price_per_t_fresh+=10")]).farm
+    )
     assert dearer is not None
     assert dearer.cost == pytest.approx(10.0 * soya)
     assert dearer.stores == ()
 
 
 def test_an_older_plan_stays_dated_and_answers_for_its_own_days(tmp_path: Path) -> None:
-    """Kept again: the same plan changes nothing; another takes its place, the older ones keep their files, byte by byte."""
+    """Kept again: the same plan changes nothing; another takes its place, the older ones keep their
+    files, byte by byte.
+    """
     folder = copied("eight", tmp_path)
     plan, farm = plan_of_example("eight"), read_farm(folder)
     first = (folder / "plan.json").read_bytes()
@@ -199,7 +231,10 @@ def test_a_file_that_holds_no_plan_is_refused(text: str, code: str, tmp_path: Pa
     """With its code, never a traceback, and the file is left as it is."""
     folder = copied("eight", tmp_path, keep=False)
     (folder / "plan.json").write_text(text, encoding="utf-8")
-    for act in (lambda: plan_in_force(read_farm(folder)), lambda: keep_plan(plan_of_example("eight"), folder)):
+    for act in (
+        lambda: plan_in_force(read_farm(folder)),
+        lambda: keep_plan(plan_of_example("eight"), folder),
+    ):
         with pytest.raises(InputError) as trouble:
             act()
         assert [one.code for one in trouble.value.findings] == [code]
@@ -254,7 +289,8 @@ def test_values_in_their_plain_form_and_back(wanted: object, value: object) -> N
 
 
 @pytest.mark.parametrize(
-    ("wanted", "plain"), [(float, "x"), (int, 1.5), (date, "May"), (tuple[str, float], ["a"]), (str, 1)]
+    ("wanted", "plain"),
+    [(float, "x"), (int, 1.5), (date, "May"), (tuple[str, float], ["a"]), (str, 1)],
 )
 def test_a_value_of_another_kind_is_refused(wanted: object, plain: object) -> None:
     """Never taken for something else."""
@@ -266,8 +302,13 @@ def test_grazed_grass_is_eaten_and_not_carried(tmp_path: Path) -> None:
     """It counts towards need and is said beside the sheet; nobody weighs it."""
     folder = copied("eight", tmp_path, keep=False)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
-    grass = '[[groups.grazing]]\nfrom = 2026-11-01\nuntil = 2026-11-29\nkg_dm_per_day = 3.0\nfeed = "grazed_grass_autumn"\n\n'
-    (folder / "farm.toml").write_text(text.replace("[groups.after]", f"{grass}[groups.after]"), encoding="utf-8")
+    grass = (
+        "[[groups.grazing]]\nfrom = 2026-11-01\nuntil = 2026-11-29\nkg_dm_per_day = 3.0\nfeed ="
+        ' "grazed_grass_autumn"\n\n'
+    )
+    (folder / "farm.toml").write_text(
+        text.replace("[groups.after]", f"{grass}[groups.after]"), encoding="utf-8"
+    )
     feeding = followed(read_farm(folder), date(2026, 11, 10)).rations()
     assert feeding is not None
     (sheet,) = yard_sheets(feeding.rations).sheets
@@ -286,7 +327,9 @@ def test_what_a_plan_feeds_shows_itself_as_any_ration(tmp_path: Path) -> None:
     fed = rationlp.planned_ration(farm, date(2027, 2, 10))
     assert fed is not None
     assert fed.exit_code == 0
-    assert "from the winter's plan" in rationlp.as_html(fed).replace("&#x27;", "'").replace("&#39;", "'")
+    assert "from the winter's plan" in rationlp.as_html(fed).replace("&#x27;", "'").replace(
+        "&#39;", "'"
+    )
     plan = rationlp.plan_in_force(farm)
     assert plan is not None
     assert rationlp.keep_plan(plan).older is None

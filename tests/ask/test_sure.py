@@ -12,7 +12,16 @@ from statistics import NormalDist, fmean, pstdev
 import pytest
 from ask_farm import small_farm
 
-from rationlp.ask.robust import LINEAR, PLAIN, SURE, SureAsked, SureGroup, drawn_shares, lowered, sure_rations
+from rationlp.ask.robust import (
+    LINEAR,
+    PLAIN,
+    SURE,
+    SureAsked,
+    SureGroup,
+    drawn_shares,
+    lowered,
+    sure_rations,
+)
 from rationlp.ask.sure import DrawsAsked, drawn_farm, quantile, winter_sureness
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import NoOptimum, solve_block, solve_model
@@ -63,11 +72,16 @@ def solved(block: Block, chance: float) -> dict[str, float]:
 
 @pytest.mark.parametrize("chance", [0.8, 0.9, 0.95])
 def test_the_chance_holds_on_draws_that_nobody_saw(high: Block, chance: float) -> None:
-    """Energy and protein each, within four standard errors of 20,000 draws; both at once less often, but not much."""
-    energy, protein, both = drawn_shares(high, solved(high, chance), spreads_of(high), Random(SEED), DRAWS)
+    """Energy and protein each, within four standard errors of 20,000 draws; both at once less
+    often, but not much.
+    """
+    energy, protein, both = drawn_shares(
+        high, solved(high, chance), spreads_of(high), Random(SEED), DRAWS
+    )
     error = 4.0 * sqrt(chance * (1.0 - chance) / DRAWS)
     assert energy == pytest.approx(chance, abs=error)
-    # Protein is the least of two sums: where both can fall short it is met a little less often than each.
+    # Protein is the least of two sums: where both can fall short it is met a little less often than
+    # each.
     assert chance - error - 0.01 <= protein <= 1.0
     assert 2.0 * chance - 1.0 - error <= both <= min(energy, protein)
 
@@ -89,7 +103,9 @@ def test_a_sure_ration_costs_more_and_ever_more(high: Block) -> None:
 
 
 def test_the_sure_ration_is_the_cheapest_of_those_that_keep_the_cones(high: Block) -> None:
-    """Mixed with the plain ration, or with any cheaper one on the way there, the chance is no longer met: the cone binds."""
+    """Mixed with the plain ration, or with any cheaper one on the way there, the chance is no
+    longer met: the cone binds.
+    """
     sure, plain = solved(high, 0.9), solved(high, 0.5)
     for share in (0.02, 0.2, 0.6):
         mixed = {name: (1.0 - share) * sure[name] + share * plain[name] for name in sure}
@@ -102,7 +118,9 @@ def test_chances_agree_with_draws_for_any_ration(high: Block) -> None:
     answer = solve_block(lowered(high, spreads_of(high), 0.5))
     assert not isinstance(answer, NoOptimum)
     told = chances(high, answer.values, spreads_of(high))
-    energy, protein, _ = drawn_shares(high, answer.values, spreads_of(high), Random(SEED + 1), DRAWS)
+    energy, protein, _ = drawn_shares(
+        high, answer.values, spreads_of(high), Random(SEED + 1), DRAWS
+    )
     assert energy == pytest.approx(told.energy, abs=0.012)
     assert protein == pytest.approx(told.protein or 0.0, abs=0.012)
 
@@ -119,10 +137,11 @@ def test_the_standard_deviation_of_a_ration_by_hand() -> None:
 
 
 def test_the_linear_margin_against_its_published_form() -> None:
-    """Figures less half a standard deviation: for one feed alone the chance is that of half a deviation, 69.1 %.
+    """Figures less half a standard deviation: for one feed alone the chance is that of half a
+    deviation, 69.1 %.
 
-    Source: Nott and Combs (1967), Feedstuffs 39; from memory of it (b). For several feeds it is more, and differs from ration to
-    ration, which is what a chance of one's own choice mends.
+    Source: Nott and Combs (1967), Feedstuffs 39; from memory of it (b). For several feeds it is
+    more, and differs from ration to ration, which is what a chance of one's own choice mends.
     """
     block = dairy_block("finishers")
     one = replace(block, offers=tuple(offer for offer in block.offers if offer.id == "barley"))
@@ -132,7 +151,9 @@ def test_the_linear_margin_against_its_published_form() -> None:
     assert low.value(ME) == pytest.approx(mean - 0.5 * sd)
     kg = 8.0
     assert NormalDist(kg * mean, kg * sd).cdf(kg * mean) == 0.5
-    assert 1.0 - NormalDist(kg * mean, kg * sd).cdf(kg * (low.value(ME) or 0.0)) == pytest.approx(0.6915, abs=1e-4)
+    assert 1.0 - NormalDist(kg * mean, kg * sd).cdf(kg * (low.value(ME) or 0.0)) == pytest.approx(
+        0.6915, abs=1e-4
+    )
 
 
 def test_the_three_rations_of_a_group_stand_in_order() -> None:
@@ -164,7 +185,9 @@ def test_a_feed_drawn_keeps_within_what_can_be_true(high: Block) -> None:
     low = shifted(feed, {ME: -3.0})
     assert (low.value(ME) or 0.0) >= 0.0
     up = shifted(feed, {ME: 1.05 * (feed.value(ME) or 0.0)})
-    assert up.value("fme_mj_per_kg_dm") == pytest.approx(1.05 * (feed.value("fme_mj_per_kg_dm") or 0.0))
+    assert up.value("fme_mj_per_kg_dm") == pytest.approx(
+        1.05 * (feed.value("fme_mj_per_kg_dm") or 0.0)
+    )
 
 
 def test_every_default_spread_has_a_status_and_a_source() -> None:
@@ -175,7 +198,8 @@ def test_every_default_spread_has_a_status_and_a_source() -> None:
     assert len(set(keys)) == len(keys)
 
 
-# ---- the winter ------------------------------------------------------------------------------------------------------
+# ---- the winter
+# --------------------------------------------------------------------------------------------------
 
 
 def asked(draws: int, seed: int = 3, hold: bool = False, texts: Iterable[str] = ()) -> DrawsAsked:
@@ -206,7 +230,9 @@ def test_the_same_seed_gives_the_same_draws_and_another_gives_others(begun: Begu
 
 
 def test_draws_spread_as_they_were_told(begun: Begun) -> None:
-    """ME of the clamp over 600 draws: mean and deviation of the table row, both within what 600 draws allow."""
+    """ME of the clamp over 600 draws: mean and deviation of the table row, both within what 600
+    draws allow.
+    """
     figures = []
     for number in range(600):
         feed = drawn_farm(begun, asked(1), number).farm.offers[0].feed
@@ -217,7 +243,9 @@ def test_draws_spread_as_they_were_told(begun: Begun) -> None:
 
 
 def test_a_store_short_half_the_time_is_one_that_is_used_up(begun: Begun) -> None:
-    """The clamp is planned to the last tonne, so about half of the draws run short of it; the hay is not, so fewer do."""
+    """The clamp is planned to the last tonne, so about half of the draws run short of it; the hay
+    is not, so fewer do.
+    """
     found = winter_sureness(begun, asked(300, hold=True))
     pit, hay = found.stores[0], found.stores[1]
     assert 0.3 < pit.before_turnout < 0.7

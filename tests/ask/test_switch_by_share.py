@@ -45,7 +45,9 @@ def finishers(dairy: Farm) -> GroupSwitch:
 
 
 def test_one_breakpoint_at_two_sevenths(on_paper: GroupSwitch) -> None:
-    """There the meal comes in and the protein need begins to press; nowhere else does the ration turn."""
+    """There the meal comes in and the protein need begins to press; nowhere else does the ration
+    turn.
+    """
     turns = [point for point in on_paper.points if point.turn]
     assert [point.share for point in turns] == [pytest.approx(2.0 / 7.0, abs=1e-6)]
     assert turns[0].enters == ("Meal",)
@@ -72,8 +74,9 @@ def test_between_points_a_straight_line_is_close_enough(on_paper: GroupSwitch) -
 
 
 def test_the_best_share_and_its_price_on_paper(on_paper: GroupSwitch) -> None:
-    """Cheapest at 2/7; the whole switch pays where 8.4375 kg of maize and 1.5625 of meal cost 1.00; it comes in below 50 a
-    tonne."""
+    """Cheapest at 2/7; the whole switch pays where 8.4375 kg of maize and 1.5625 of meal cost 1.00;
+    it comes in below 50 a tonne.
+    """
     assert on_paper.best is not None
     assert on_paper.best.share == pytest.approx(2.0 / 7.0, abs=1e-9)
     assert on_paper.pays_below == pytest.approx(500.0 * (1.0 - 0.3 * 1.5625) / 8.4375, abs=0.02)
@@ -92,7 +95,9 @@ def held(block: Block, share: float) -> Optimum:
     offers = tuple(
         offer
         for offer in block.offers
-        if offer.id in ("first_cut", "maize") or offer.feed.kind == "straw" or not offer.feed.is_forage
+        if offer.id in ("first_cut", "maize")
+        or offer.feed.kind == "straw"
+        or not offer.feed.is_forage
     )
     found = solve_block(replace(block, offers=offers, pair=Pair("first_cut", "maize", share)))
     assert isinstance(found, Optimum)
@@ -100,7 +105,9 @@ def held(block: Block, share: float) -> Optimum:
 
 
 def test_breakpoints_against_a_dense_grid(dairy: Farm, finishers: GroupSwitch) -> None:
-    """Where needs move: between two points next to each other no independent solve leaves the line by more than the tolerance."""
+    """Where needs move: between two points next to each other no independent solve leaves the line
+    by more than the tolerance.
+    """
     block = make_blocks(dairy, ["finishers"])[0]
     points = finishers.points
     for n in range(1, 60):
@@ -113,7 +120,9 @@ def test_breakpoints_against_a_dense_grid(dairy: Farm, finishers: GroupSwitch) -
 
 
 def test_feeds_are_the_same_between_breakpoints(dairy: Farm, finishers: GroupSwitch) -> None:
-    """Solved afresh just before and just after a breakpoint, the feeds differ by what it says comes in and goes out."""
+    """Solved afresh just before and just after a breakpoint, the feeds differ by what it says comes
+    in and goes out.
+    """
     block = make_blocks(dairy, ["finishers"])[0]
     names = {offer.id: offer.name for offer in block.offers}
     turns = [point for point in finishers.points if point.turn and (point.enters or point.leaves)]
@@ -142,12 +151,16 @@ def test_the_best_share_is_the_free_ration(finishers: GroupSwitch) -> None:
 
 
 def test_the_whole_switch_pays_at_its_price(dairy: Farm, finishers: GroupSwitch) -> None:
-    """Solved afresh a tenth below the break-even price the whole switch is cheaper than none, a tenth above it is dearer."""
+    """Solved afresh a tenth below the break-even price the whole switch is cheaper than none, a
+    tenth above it is dearer.
+    """
     block = make_blocks(dairy, ["finishers"])[0]
     assert finishers.pays_below is not None
 
     def priced(price: float) -> Block:
-        offers = tuple(replace(o, price_per_t_fresh=price) if o.id == "maize" else o for o in block.offers)
+        offers = tuple(
+            replace(o, price_per_t_fresh=price) if o.id == "maize" else o for o in block.offers
+        )
         return replace(block, offers=offers)
 
     stay = held(block, 0.0).objective
@@ -156,8 +169,9 @@ def test_the_whole_switch_pays_at_its_price(dairy: Farm, finishers: GroupSwitch)
 
 
 def test_shares_without_a_ration_are_named(dairy: Farm) -> None:
-    """Late cows cannot live on maize and nuts alone: the last shares are barred, by the limits on maize and starch among
-    others."""
+    """Late cows cannot live on maize and nuts alone: the last shares are barred, by the limits on
+    maize and starch among others.
+    """
     late = switch_by_share(dairy, ("first_cut", "maize"), ["late"]).groups[0]
     assert [(round(barred.high, 6), barred.low > 0.9) for barred in late.barred] == [(1.0, True)]
     assert "maize silages together" in late.barred[0].by
@@ -165,9 +179,14 @@ def test_shares_without_a_ration_are_named(dairy: Farm) -> None:
 
 
 def test_limits_of_the_farm_bar_a_share(tmp_path: Path) -> None:
-    """Maize held to 40 % and meal to 10 % of the dry matter: at least 9 kg of forage, 4 of maize, no share beyond 4/9."""
+    """Maize held to 40 % and meal to 10 % of the dry matter: at least 9 kg of forage, 4 of maize,
+    no share beyond 4/9.
+    """
     limits = (("maize", 0.4), ("meal", 0.1))
-    more = "".join(f'[[groups.feed_limits]]\nfeed = "{key}"\nmax_share_of_dm = {share}\n' for key, share in limits)
+    more = "".join(
+        f'[[groups.feed_limits]]\nfeed = "{key}"\nmax_share_of_dm = {share}\n'
+        for key, share in limits
+    )
     farm = read_farm(paper_farm(tmp_path / "farm", more=more))
     found = switch_by_share(farm, ("grass", "maize")).groups[0]
     assert [barred.by for barred in found.barred] == [("Dry matter", "Maize", "Meal")]
@@ -175,7 +194,9 @@ def test_limits_of_the_farm_bar_a_share(tmp_path: Path) -> None:
 
 
 def test_limits_that_take_turns_are_no_breakpoint() -> None:
-    """Two limits that coincide change places without a kink; a real kink between other limits stays."""
+    """Two limits that coincide change places without a kink; a real kink between other limits
+    stays.
+    """
 
     def read(at: float) -> Reading:
         press = "one" if at < 0.3 else "other" if at < 0.6 else "third"
@@ -187,7 +208,9 @@ def test_limits_that_take_turns_are_no_breakpoint() -> None:
 
 
 def test_a_group_that_eats_neither_is_said(tmp_path: Path) -> None:
-    """Meal at a tenth of a penny: the cheapest ration holds neither forage, and the switch says so."""
+    """Meal at a tenth of a penny: the cheapest ration holds neither forage, and the switch says
+    so.
+    """
     folder = paper_farm(tmp_path / "farm")
     text = (folder / "farm.toml").read_text(encoding="utf-8").replace("= 270", "= 1")
     (folder / "farm.toml").write_text(text, encoding="utf-8")
@@ -198,8 +221,12 @@ def test_a_group_that_eats_neither_is_said(tmp_path: Path) -> None:
 
 def test_a_group_without_any_ration_is_said(tmp_path: Path) -> None:
     """Where no ration exists the group is answered with the reason."""
-    more = '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
-    found = switch_by_share(read_farm(paper_farm(tmp_path / "farm", more=more)), ("grass", "maize")).groups[0]
+    more = (
+        '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
+    )
+    found = switch_by_share(
+        read_farm(paper_farm(tmp_path / "farm", more=more)), ("grass", "maize")
+    ).groups[0]
     assert (found.best, found.whole_change) == (None, None)
     assert "no ration exists" in found.reason
 

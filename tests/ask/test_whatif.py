@@ -51,7 +51,9 @@ def test_a_scenario_costs_what_the_farm_typed_by_hand_costs(
 ) -> None:
     """Cost, bought tonnes and what leaves each store, to the last digits."""
     outcome = what_if(begun, typed_scenarios([text]), Asked(workers=1)).outcomes[0]
-    plan = solve_winter(read_farm(small_farm(tmp_path / "typed", (old, new))), WinterOptions(tidy=False))
+    plan = solve_winter(
+        read_farm(small_farm(tmp_path / "typed", (old, new))), WinterOptions(tidy=False)
+    )
     assert plan.cost is not None
     assert outcome.cost == pytest.approx(plan.cost, rel=1e-9)
     assert {name: outcome.fed[name] for name in outcome.bought & set(outcome.fed)} == pytest.approx(
@@ -59,17 +61,27 @@ def test_a_scenario_costs_what_the_farm_typed_by_hand_costs(
     )
 
 
-def test_the_ration_of_a_group_is_compared_where_one_is_asked_for(begun: Begun, tmp_path: Path) -> None:
+def test_the_ration_of_a_group_is_compared_where_one_is_asked_for(
+    begun: Begun, tmp_path: Path
+) -> None:
     """A head a day, equal to the ration of the farm typed by hand."""
-    outcome = what_if(begun, typed_scenarios(["pit.me_mj_per_kg_dm=9.8"]), Asked(("stores",))).outcomes[0]
-    folder = small_farm(tmp_path / "typed", ('kind = "clamp"', 'analysis = {me_mj_per_kg_dm = 9.8}\nkind = "clamp"'))
+    outcome = what_if(
+        begun, typed_scenarios(["pit.me_mj_per_kg_dm=9.8"]), Asked(("stores",))
+    ).outcomes[0]
+    folder = small_farm(
+        tmp_path / "typed", ('kind = "clamp"', 'analysis = {me_mj_per_kg_dm = 9.8}\nkind = "clamp"')
+    )
     ration = solve_rations(farm_on(read_farm(folder)), {"stores"}).groups[0]
     assert (outcome.group, outcome.cost) == ("stores", pytest.approx(ration.feed_cost))
-    assert outcome.fed == pytest.approx({one.offer: one.kg_fresh for one in ration.amounts if one.kg_fresh >= 0.005})
+    assert outcome.fed == pytest.approx(
+        {one.offer: one.kg_fresh for one in ration.amounts if one.kg_fresh >= 0.005}
+    )
 
 
 def test_a_dearer_feed_never_makes_a_cheaper_winter(begun: Begun) -> None:
-    """Least cost rises with a price, and ever more slowly (it is concave), within the proven gaps."""
+    """Least cost rises with a price, and ever more slowly (it is concave), within the proven
+    gaps.
+    """
     answer = what_if(begun, typed_scenarios([PRICES, "pit.edible_t_dm=2"]))
     costs = [one.cost for one in answer.outcomes]
     assert all(cost is not None for cost in costs)
@@ -83,7 +95,9 @@ def test_a_dearer_feed_never_makes_a_cheaper_winter(begun: Begun) -> None:
 
 def test_ranges_multiply(begun: Begun) -> None:
     """Three prices by two heads are six scenarios, named by what moves."""
-    found = typed_scenarios(["barley.price_per_t_fresh=200:220:10", "cows.head=10:12:2", "hay.count=5"])
+    found = typed_scenarios(
+        ["barley.price_per_t_fresh=200:220:10", "cows.head=10:12:2", "hay.count=5"]
+    )
     assert len(found) == 6
     assert found[0].name == "barley.price_per_t_fresh=200, cows.head=10"
     assert all(str(scenario.changes[-1]) == "hay.count=5" for scenario in found)
@@ -99,7 +113,10 @@ def test_a_range_of_shares_and_one_downwards() -> None:
 
 def test_a_scenario_without_a_plan_is_a_row(begun: Begun) -> None:
     """It says who is short, and the others are answered."""
-    answer = what_if(begun, typed_scenarios(["cows.head=10:1010:1000", "soya_meal_48.barred=true", "barley.most_t=9"]))
+    answer = what_if(
+        begun,
+        typed_scenarios(["cows.head=10:1010:1000", "soya_meal_48.barred=true", "barley.most_t=9"]),
+    )
     assert [one.cost is None for one in answer.outcomes] == [False, True]
     assert answer.outcomes[1].status in ("none_exists", "none_found")
     assert "short of" in answer.outcomes[1].short
@@ -113,7 +130,9 @@ def test_feeds_that_come_in_and_go_out_are_told(begun: Begun) -> None:
 
 
 def test_the_ready_made_table_moves_both_ways(stressed: WhatIf, begun: Begun) -> None:
-    """A longer winter, thinner stores and more head cost more, the other way round less; each is proven."""
+    """A longer winter, thinner stores and more head cost more, the other way round less; each is
+    proven.
+    """
     costs = {one.name: one.cost for one in stressed.outcomes}
     now = stressed.now[0].cost
     assert now is not None
@@ -140,7 +159,11 @@ def test_the_ready_made_table_moves_both_ways(stressed: WhatIf, begun: Begun) ->
 def test_a_ready_made_scenario_that_the_farm_cannot_hold_is_a_row(tmp_path: Path) -> None:
     """A winter of ten days has no turnout three weeks earlier; one typed like it is refused."""
     short = begin(small_farm(tmp_path / "farm", ("2026-12-27", "2026-11-11")))
-    early = [scenario for scenario in stress_scenarios(short) if scenario.name == "turnout 21 days earlier"]
+    early = [
+        scenario
+        for scenario in stress_scenarios(short)
+        if scenario.name == "turnout 21 days earlier"
+    ]
     assert what_if(short, early).outcomes[0].status == "refused"
     with pytest.raises(InputError, match="IN130"):
         what_if(short, [Scenario("typed", early[0].changes)])
@@ -150,10 +173,14 @@ def test_all_cores_give_the_answer_of_one(begun: Begun, stressed: WhatIf) -> Non
     """Bit for bit, in the same order, and what is told on the way counts up."""
     told: list[tuple[int, int]] = []
     many = what_if(
-        begun, stress_scenarios(begun), Asked(workers=2, said=lambda done, count: told.append((done, count)))
+        begun,
+        stress_scenarios(begun),
+        Asked(workers=2, said=lambda done, count: told.append((done, count))),
     )
     assert many == stressed
-    assert told == [(number + 1, len(stressed.outcomes) + 1) for number in range(len(stressed.outcomes) + 1)]
+    assert told == [
+        (number + 1, len(stressed.outcomes) + 1) for number in range(len(stressed.outcomes) + 1)
+    ]
 
 
 def test_a_scenario_file_is_the_same_as_typing_it(begun: Begun, tmp_path: Path) -> None:
@@ -177,12 +204,17 @@ def test_questions_and_answers_can_be_sent_to_another_process(begun: Begun) -> N
     """Picklable both ways, and the answer to the copy is the answer."""
     question = Question("now", ChangedFarm(begun.farm, begun.stocks), None, None)
     answer = answer_question(question)
-    assert pickle.loads(pickle.dumps(answer_question(pickle.loads(pickle.dumps(question))))) == answer
+    assert (
+        pickle.loads(pickle.dumps(answer_question(pickle.loads(pickle.dumps(question))))) == answer
+    )
 
 
 def test_one_function_of_one_farm_can_be_mapped_over_many(tmp_path: Path) -> None:
     """Two farms in two processes: as each by itself."""
-    folders = [small_farm(tmp_path / "one"), small_farm(tmp_path / "two", ("head = 16", "head = 20"))]
+    folders = [
+        small_farm(tmp_path / "one"),
+        small_farm(tmp_path / "two", ("head = 16", "head = 20")),
+    ]
     changes = [["cows.head+=2"]] * 2
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         mapped = list(pool.map(rationlp.what_if, folders, changes))

@@ -58,40 +58,52 @@ def optimum(of: Block) -> Optimum:
 def priced(of: Block, offer: str, factor: float) -> Block:
     """The block with one price multiplied."""
     offers = tuple(
-        replace(one, price_per_t_fresh=factor * one.price_per_t_fresh) if one.id == offer else one for one in of.offers
+        replace(one, price_per_t_fresh=factor * one.price_per_t_fresh) if one.id == offer else one
+        for one in of.offers
     )
     return replace(of, offers=offers)
 
 
 @pytest.mark.parametrize(("name", "group"), GROUPS)
 def test_feeds_come_in_and_go_out_where_it_is_said(name: str, group: str) -> None:
-    """Half a percent past the price said the feed is in (or out); half a percent before it, it is still out."""
+    """Half a percent past the price said the feed is in (or out); half a percent before it, it is
+    still out.
+    """
     for near in why(name, group).near:
         at = 1.0 + near.change
         if near.within:
             assert optimum(priced(block(name, group), near.offer, at)).values[near.offer] <= 1e-6
             continue
         assert optimum(priced(block(name, group), near.offer, at - 0.005)).values[near.offer] > 1e-6
-        assert optimum(priced(block(name, group), near.offer, at + 0.005)).values[near.offer] <= 1e-6
+        assert (
+            optimum(priced(block(name, group), near.offer, at + 0.005)).values[near.offer] <= 1e-6
+        )
 
 
 @pytest.mark.parametrize(("name", "group"), GROUPS)
 def test_ranges_are_within_one_percent_and_no_wider(name: str, group: str) -> None:
-    """Held at the most said, a feed makes the ration at most 1 % dearer; a fifth beyond what it could move, dearer than that."""
+    """Held at the most said, a feed makes the ration at most 1 % dearer; a fifth beyond what it
+    could move, dearer than that.
+    """
     least_cost = optimum(block(name, group)).objective
     wide = 0
     for one in why(name, group).ranges:
         moved = one.most_kg_fresh - one.kg_fresh
-        if moved < 0.05 or any(limit.offer == one.offer for limit in block(name, group).group.feed_limits):
+        if moved < 0.05 or any(
+            limit.offer == one.offer for limit in block(name, group).group.feed_limits
+        ):
             continue
         wide += 1
         cost = optimum(held(block(name, group), one.offer, one.most_kg_fresh)).objective
         assert cost <= least_cost + 0.0101 * abs(least_cost)
         if cost < least_cost + 0.0095 * abs(least_cost):
-            # Drawn back to a ration that is adequate at its own level of feeding: further may still be cheap.
+            # Drawn back to a ration that is adequate at its own level of feeding: further may still
+            # be cheap.
             continue
         further = solve_block(held(block(name, group), one.offer, one.most_kg_fresh + 0.2 * moved))
-        assert not isinstance(further, Optimum) or further.objective > least_cost + 0.0098 * abs(least_cost)
+        assert not isinstance(further, Optimum) or further.objective > least_cost + 0.0098 * abs(
+            least_cost
+        )
     assert wide >= 1
 
 
@@ -102,14 +114,20 @@ def held(of: Block, offer: str, kg_fresh: float) -> Block:
 
 
 def test_the_price_of_energy_is_what_more_of_it_costs() -> None:
-    """The requirement a little higher, by so many MJ at the ration's own dry matter, costs its marginal value, to a tenth."""
+    """The requirement a little higher, by so many MJ at the ration's own dry matter, costs its
+    marginal value, to a tenth.
+    """
     of = block("beef", "bulls")
     energy = next(one for one in why("beef", "bulls").binding if one.what == "its energy")
     need = of.needs.energy
     assert need is not None
     before = optimum(of)
-    after = optimum(replace(of, needs=replace(of.needs, energy=replace(need, margin=need.margin * 1.0001))))
-    at_same_dm = [EnergyCurve(need, factor, 0.0, 99.0).value(before.dm_kg) for factor in (1.0, 1.0001)]
+    after = optimum(
+        replace(of, needs=replace(of.needs, energy=replace(need, margin=need.margin * 1.0001)))
+    )
+    at_same_dm = [
+        EnergyCurve(need, factor, 0.0, 99.0).value(before.dm_kg) for factor in (1.0, 1.0001)
+    ]
     more_mj = at_same_dm[1] - at_same_dm[0]
     assert (after.objective - before.objective) / more_mj == pytest.approx(energy.cost, rel=0.1)
 
@@ -125,7 +143,9 @@ def test_the_price_of_protein_is_what_more_of_it_costs() -> None:
 
 
 def test_a_litre_more_costs_about_its_energy_and_protein() -> None:
-    """The litre of the high yielders lies between what its energy alone and thrice that would cost."""
+    """The litre of the high yielders lies between what its energy alone and thrice that would
+    cost.
+    """
     found = why("dairy", "high")
     assert found.more_product is not None
     energy = next(one for one in found.binding if one.what == "its energy")
@@ -133,7 +153,9 @@ def test_a_litre_more_costs_about_its_energy_and_protein() -> None:
 
 
 def test_the_sentences_name_what_was_found() -> None:
-    """The paragraph holds what binds with its price, the litre, and the feed next in line; sources stand under methane."""
+    """The paragraph holds what binds with its price, the litre, and the feed next in line; sources
+    stand under methane.
+    """
     found = why("dairy", "high")
     text = why_line(found, "GBP")
     assert "its energy (1 MJ more costs GBP" in text
@@ -162,5 +184,9 @@ def test_a_group_without_a_ration_has_no_why() -> None:
 @pytest.mark.parametrize(("name", "group"), [("dairy", "young"), ("beef", "bulls")])
 def test_the_readme_quotes_what_is_said(name: str, group: str) -> None:
     """The two paragraphs of the guide are the ones that the program writes, word for word."""
-    readme = (EXAMPLES.parent / "rationlp" / "guide" / "why.md").read_text(encoding="utf-8").replace("> ", "")
+    readme = (
+        (EXAMPLES.parent / "rationlp" / "guide" / "why.md")
+        .read_text(encoding="utf-8")
+        .replace("> ", "")
+    )
     assert " ".join(why_line(why(name, group), "GBP").split()) in " ".join(readme.split())

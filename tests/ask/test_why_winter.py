@@ -1,4 +1,6 @@
-"""Why a winter's plan is what it is: every price is checked by planning a winter again with something changed."""
+"""Why a winter's plan is what it is: every price is checked by planning a winter again with
+something changed.
+"""
 
 from __future__ import annotations
 
@@ -64,11 +66,15 @@ def bound(name: str, group: str, what: str) -> WinterBinding:
 
 def with_group(changed: Farm, group: str, **new: object) -> Farm:
     """The farm with something of one group otherwise."""
-    return replace(changed, groups=tuple(replace(g, **new) if g.id == group else g for g in changed.groups))  # type: ignore[arg-type]
+    return replace(
+        changed, groups=tuple(replace(g, **new) if g.id == group else g for g in changed.groups)
+    )  # type: ignore[arg-type]
 
 
 def test_the_price_of_energy_is_what_more_of_it_costs() -> None:
-    """Every group asked for a ten-thousandth more energy: the winter is dearer by price times MJ times head-days, to a tenth."""
+    """Every group asked for a ten-thousandth more energy: the winter is dearer by price times MJ
+    times head-days, to a tenth.
+    """
     factor = 1.0001
     margins = farm("dairy").margins
     asked = replace(margins, me=margins.me * factor, me_milking=margins.me_milking * factor)
@@ -86,7 +92,9 @@ def test_the_price_of_energy_is_what_more_of_it_costs() -> None:
 
 def test_the_price_of_a_limit_is_what_less_of_it_costs() -> None:
     """The least of compound that the farm asks for, 0.01 kg fresh higher all winter."""
-    group = next(g for g in farm("dairy").groups if any(limit.min_kg_fresh for limit in g.feed_limits))
+    group = next(
+        g for g in farm("dairy").groups if any(limit.min_kg_fresh for limit in g.feed_limits)
+    )
     one = bound("dairy", group.id, "Dairy compound")
     limits = tuple(
         replace(limit, min_kg_fresh=limit.min_kg_fresh + 0.01) if limit.min_kg_fresh else limit
@@ -97,10 +105,14 @@ def test_the_price_of_a_limit_is_what_less_of_it_costs() -> None:
 
 
 def test_the_price_of_intake_is_what_more_of_it_saves() -> None:
-    """A limit on dry matter a little below what the cows would eat, raised by three grams, saves its price (at ten another
-    feed comes in)."""
+    """A limit on dry matter a little below what the cows would eat, raised by three grams, saves
+    its price (at ten another feed comes in).
+    """
     eats = next(one.dm_kg for one in plan("dairy").rations if one.group == "high")
-    held, more = (with_group(farm("dairy"), "high", intake_kg_dm=kg) for kg in (0.995 * eats, 0.995 * eats + 0.003))
+    held, more = (
+        with_group(farm("dairy"), "high", intake_kg_dm=kg)
+        for kg in (0.995 * eats, 0.995 * eats + 0.003)
+    )
     found = why_winter(solve_winter(held, PLAIN))
     assert found is not None
     [one] = [b for b in found.binding if b.group == "high" and b.what.endswith("kg of dry matter")]
@@ -109,7 +121,9 @@ def test_the_price_of_intake_is_what_more_of_it_saves() -> None:
 
 
 def test_the_price_of_protein_is_what_more_of_it_costs() -> None:
-    """Margins of protein a thousandth higher: the winter is dearer by price times grams times head-days."""
+    """Margins of protein a thousandth higher: the winter is dearer by price times grams times
+    head-days.
+    """
     protein = [one for one in why("dairy").binding if one.what == "its protein"]
     assert protein
     said = 0.0
@@ -133,8 +147,9 @@ def test_a_mean_lies_between_the_least_and_the_most_of_its_periods() -> None:
 
 
 def test_a_store_saves_what_a_little_more_of_it_saves() -> None:
-    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some is left (second cut, maize,
-    straw), and that is said."""
+    """A tenth of a tonne of dry matter more in store, the winter planned afresh; nothing where some
+    is left (second cut, maize, straw), and that is said.
+    """
     stocks = farm_stocks(farm("dairy"))
     zero = 0
     for one in why("dairy").stores:
@@ -158,24 +173,33 @@ def turning(name: str) -> tuple[str, float]:
 
 def priced(name: str, offer: str, price: float) -> Farm:
     """The example with a price changed."""
-    offers = tuple(replace(o, price_per_t_fresh=price) if o.id == offer else o for o in farm(name).offers)
+    offers = tuple(
+        replace(o, price_per_t_fresh=price) if o.id == offer else o for o in farm(name).offers
+    )
     return replace(farm(name), offers=offers)
 
 
 def test_a_feed_is_only_just_out_up_to_two_percent_above_its_price() -> None:
-    """A feed 1 % above the price at which it comes in is told, checked, by so much; 4 % above it is not."""
+    """A feed 1 % above the price at which it comes in is told, checked, by so much; 4 % above it is
+    not.
+    """
     offer, turns = turning("dairy")
     for over, told in ((1.01, True), (1.04, False)):
         found = why_winter(solve_winter(priced("dairy", offer, turns * over), PLAIN))
         assert found is not None
         near = [one for one in found.near if one.offer == offer]
         assert bool(near) == told
-        assert all(one.checked and one.change == pytest.approx(-0.01, abs=0.004) and not one.within for one in near)
+        assert all(
+            one.checked and one.change == pytest.approx(-0.01, abs=0.004) and not one.within
+            for one in near
+        )
 
 
 def test_with_whole_loads_nothing_has_a_value_of_its_own() -> None:
     """No prices, and the reason, for the plan and for every store."""
-    offers = tuple(replace(o, whole_loads=True, load_t=5.0) if o.bought else o for o in farm("dairy").offers)
+    offers = tuple(
+        replace(o, whole_loads=True, load_t=5.0) if o.bought else o for o in farm("dairy").offers
+    )
     found = why_winter(solve_winter(replace(farm("dairy"), offers=offers), PLAIN))
     assert found is not None
     assert (found.reason, found.binding, found.near) == (WHOLE, (), ())
@@ -208,9 +232,13 @@ def test_a_group_that_nothing_feeds_is_told_as_in_a_ration_of_that_day() -> None
 
 
 def test_a_group_short_because_stores_are_empty_is_fed_by_itself() -> None:
-    """With a hundredth of the forage in store the winter has no plan, though every group by itself has a ration."""
+    """With a hundredth of the forage in store the winter has no plan, though every group by itself
+    has a ration.
+    """
     stocks = {
-        name: replace(one, edible_t_dm=replace(one.edible_t_dm, typical=0.01 * one.edible_t_dm.typical))
+        name: replace(
+            one, edible_t_dm=replace(one.edible_t_dm, typical=0.01 * one.edible_t_dm.typical)
+        )
         for name, one in farm_stocks(farm("dairy")).items()
     }
     empty = solve_winter(farm("dairy"), replace(PLAIN, shortage=False), stocks)
@@ -227,15 +255,21 @@ def switch() -> Switch:
 
 
 def test_a_switch_is_explained_at_its_cheapest_share() -> None:
-    """With that share held, a ten-thousandth more energy costs what is said of it, to a tenth; the ranges keep the share."""
+    """With that share held, a ten-thousandth more energy costs what is said of it, to a tenth; the
+    ranges keep the share.
+    """
     found = why_switch(switch())["finishers"]
     best = switch().groups[0].best
     assert best is not None
     energy = next(one for one in found.binding if one.what == "its energy")
     more_farm = replace(
-        farm_on(farm("dairy")), margins=replace(farm("dairy").margins, me=farm("dairy").margins.me * 1.0001)
+        farm_on(farm("dairy")),
+        margins=replace(farm("dairy").margins, me=farm("dairy").margins.me * 1.0001),
     )
-    costs = [switch_by_share(one, ("first_cut", "maize"), ["finishers"]) for one in (farm_on(farm("dairy")), more_farm)]
+    costs = [
+        switch_by_share(one, ("first_cut", "maize"), ["finishers"])
+        for one in (farm_on(farm("dairy")), more_farm)
+    ]
     bests = [one.groups[0].best for one in costs]
     assert bests[0] is not None
     assert bests[1] is not None

@@ -1,4 +1,6 @@
-"""What a feed is worth: prices bracketed, confirmed by independent solves; what a store is worth; the plain valuation."""
+"""What a feed is worth: prices bracketed, confirmed by independent solves; what a store is worth;
+the plain valuation.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +13,14 @@ from paper_farm import HEAD_DAYS, paper_farm
 from rationlp.ask.bought import ALWAYS_IN, winter_prices
 from rationlp.ask.reference import FORAGE_FACTOR, Constants, Content, constants
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter, StoreWorth, store_worths
-from rationlp.ask.worth import NO_RATION, NO_RATION_WITHOUT, NOT_FOR_NOTHING, FeedWorth, WorthOptions, worth
+from rationlp.ask.worth import (
+    NO_RATION,
+    NO_RATION_WITHOUT,
+    NOT_FOR_NOTHING,
+    FeedWorth,
+    WorthOptions,
+    worth,
+)
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.ration import make_blocks
@@ -39,10 +48,18 @@ TABLE = [
     ("brewers' grains", Content(0.25, 11.5, 0.25), 0.147, 0.101, 69.0, 274.0),
     ("fodder beet", Content(0.18, 12.5, 0.07), 0.215, -0.016, 38.0, 211.0),
 ]
-"""Worked by hand at 205 and 380 a tonne (October 2024, regional farming press, (a)) from usual feed values (c): dry matter, ME,
-crude protein; constants of barley and soya; value a tonne fresh and a tonne of dry matter."""
-PUBLISHED = [("good hay", "hay", 157.0), ("straw", "barley straw", 97.0), ("fodder beet", "fodder beet", 48.0)]
-"""Published forage values a tonne fresh at barley 270 and soya 495 (regional farming press, forage values, (a))."""
+"""Worked by hand at 205 and 380 a tonne (October 2024, regional farming press, (a)) from usual feed
+values (c): dry matter, ME, crude protein; constants of barley and soya; value a tonne fresh and a
+tonne of dry matter.
+"""
+PUBLISHED = [
+    ("good hay", "hay", 157.0),
+    ("straw", "barley straw", 97.0),
+    ("fodder beet", "fodder beet", 48.0),
+]
+"""Published forage values a tonne fresh at barley 270 and soya 495 (regional farming press, forage
+values, (a)).
+"""
 
 
 def of(feed: Content) -> Constants:
@@ -53,25 +70,38 @@ def of(feed: Content) -> Constants:
 
 
 @pytest.mark.parametrize("row", TABLE, ids=[row[0] for row in TABLE])
-def test_constants_of_the_worked_table(row: tuple[str, Content, float, float, float, float]) -> None:
-    """Both constants to 0.002 (by hand E and C of the references were rounded first), the values to half a pound."""
+def test_constants_of_the_worked_table(
+    row: tuple[str, Content, float, float, float, float],
+) -> None:
+    """Both constants to 0.002 (by hand E and C of the references were rounded first), the values to
+    half a pound.
+    """
     _, feed, barley, soya, fresh, dry = row
     found = of(feed)
-    assert (found.barley, found.soya) == (pytest.approx(barley, abs=2e-3), pytest.approx(soya, abs=2e-3))
+    assert (found.barley, found.soya) == (
+        pytest.approx(barley, abs=2e-3),
+        pytest.approx(soya, abs=2e-3),
+    )
     assert found.value(205.0, 380.0) == pytest.approx(fresh, abs=0.5)
     assert found.value(205.0, 380.0) / feed.dm == pytest.approx(dry, abs=0.7)
 
 
 def test_unit_prices_of_the_worked_table() -> None:
-    """Energy at 14.4 a thousand MJ, protein at 0.434 a kg: the references are worth their own prices by them."""
+    """Energy at 14.4 a thousand MJ, protein at 0.434 a kg: the references are worth their own
+    prices by them.
+    """
     energy, protein = 14.4, 0.434
     for feed, price in ((BARLEY, 205.0), (SOYA, 380.0)):
-        assert feed.energy * energy + 1000.0 * feed.protein * protein == pytest.approx(price, abs=1.0)
+        assert feed.energy * energy + 1000.0 * feed.protein * protein == pytest.approx(
+            price, abs=1.0
+        )
 
 
 @pytest.mark.parametrize(("what", "feed", "published"), PUBLISHED)
 def test_published_values_lie_below_the_constants(what: str, feed: str, published: float) -> None:
-    """Hay and straw are over-valued by 20–30 %, which the forage factor takes back; beet agrees within 5 %."""
+    """Hay and straw are over-valued by 20–30 %, which the forage factor takes back; beet agrees
+    within 5 %.
+    """
     content = next(row[1] for row in TABLE if row[0] == feed)
     value = of(content).value(270.0, 495.0)
     if feed == "fodder beet":
@@ -83,7 +113,9 @@ def test_published_values_lie_below_the_constants(what: str, feed: str, publishe
 
 
 def test_published_silage_lies_below_the_constants() -> None:
-    """Silage of 20 % dry matter at 42 a tonne (205 a tonne of DM) published; the constants give about 270 a tonne of DM."""
+    """Silage of 20 % dry matter at 42 a tonne (205 a tonne of DM) published; the constants give
+    about 270 a tonne of DM.
+    """
     value = of(Content(0.20, 10.5, 0.125)).value(270.0, 495.0) / 0.20
     assert value == pytest.approx(270.0, rel=0.02)
     assert 1.20 <= value / 205.0 <= 1.32
@@ -116,7 +148,9 @@ def feeds(dairy: Farm) -> dict[str, FeedWorth]:
 
 def priced(block: Block, offer: str, price: float) -> Optimum:
     """The ration with one price changed, solved afresh with its proof."""
-    offers = tuple(replace(o, price_per_t_fresh=price) if o.id == offer else o for o in block.offers)
+    offers = tuple(
+        replace(o, price_per_t_fresh=price) if o.id == offer else o for o in block.offers
+    )
     found = solve_block(replace(block, offers=offers))
     assert isinstance(found, Optimum)
     return found
@@ -135,18 +169,28 @@ def saved(block: Block, offer: str, price: float) -> float:
     return (without.objective - priced(block, offer, price).objective) / without.objective
 
 
-@pytest.mark.parametrize("offer", ["second_cut", "maize", "hay", "barley", "wheat", "soya_meal_48", "dairy_nuts"])
-def test_a_feed_is_in_below_its_price_and_out_above(block: Block, feeds: dict[str, FeedWorth], offer: str) -> None:
-    """Solved afresh a fifth of a unit to either side; out as well where what it saves is lost in the gap of the proof."""
+@pytest.mark.parametrize(
+    "offer", ["second_cut", "maize", "hay", "barley", "wheat", "soya_meal_48", "dairy_nuts"]
+)
+def test_a_feed_is_in_below_its_price_and_out_above(
+    block: Block, feeds: dict[str, FeedWorth], offer: str
+) -> None:
+    """Solved afresh a fifth of a unit to either side; out as well where what it saves is lost in
+    the gap of the proof.
+    """
     turns = feeds[offer].turns_at
     assert turns is not None
     assert eaten(block, offer, turns - 0.2)[offer] > 1e-6
-    assert eaten(block, offer, turns + 0.2)[offer] <= 1e-6 or saved(block, offer, turns + 0.2) <= GAP_TARGET
+    assert (
+        eaten(block, offer, turns + 0.2)[offer] <= 1e-6
+        or saved(block, offer, turns + 0.2) <= GAP_TARGET
+    )
 
 
 def test_a_reduced_cost_is_no_higher_estimate(block: Block, feeds: dict[str, FeedWorth]) -> None:
-    """The entry price is at least the price less the reduced cost; or, since that is one at a level of feeding held, what the
-    feed saves there is lost in the gap of the proof."""
+    """The entry price is at least the price less the reduced cost; or, since that is one at a level
+    of feeding held, what the feed saves there is lost in the gap of the proof.
+    """
     out = [feed for feed in feeds.values() if feed.kg_dm <= 1e-6 and feed.turns_at is not None]
     assert len(out) >= 5
     for feed in out:
@@ -158,7 +202,9 @@ def test_a_reduced_cost_is_no_higher_estimate(block: Block, feeds: dict[str, Fee
 
 
 @pytest.mark.parametrize("offer", ["maize", "barley", "first_cut"])
-def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedWorth], offer: str) -> None:
+def test_the_ration_stays_within_its_prices(
+    block: Block, feeds: dict[str, FeedWorth], offer: str
+) -> None:
     """Just inside both ends no feed moves by more than a gram, just outside one does."""
     now = eaten(block, offer, feeds[offer].price or 0.0)
     low, high = feeds[offer].same_low, feeds[offer].same_high
@@ -175,9 +221,13 @@ def test_the_ration_stays_within_its_prices(block: Block, feeds: dict[str, FeedW
 def test_a_feed_at_its_most_has_no_price_below_which_the_ration_moves(
     block: Block, feeds: dict[str, FeedWorth]
 ) -> None:
-    """Wheat stands at the most that finishing cattle may have of it: for nothing it is eaten no more."""
+    """Wheat stands at the most that finishing cattle may have of it: for nothing it is eaten no
+    more.
+    """
     assert feeds["wheat"].same_low is None
-    assert eaten(block, "wheat", 0.0) == pytest.approx(eaten(block, "wheat", feeds["wheat"].price or 0.0), abs=1e-6)
+    assert eaten(block, "wheat", 0.0) == pytest.approx(
+        eaten(block, "wheat", feeds["wheat"].price or 0.0), abs=1e-6
+    )
 
 
 def test_what_cannot_be_left_out_says_so(feeds: dict[str, FeedWorth]) -> None:
@@ -187,12 +237,18 @@ def test_what_cannot_be_left_out_says_so(feeds: dict[str, FeedWorth]) -> None:
 
 
 def test_a_feed_that_the_farm_does_not_have(dairy: Farm) -> None:
-    """Its entry price does not depend on a price of its own, and it is the one at which it comes in when bought."""
-    found = worth(dairy, dairy, WorthOptions(("grass_silage_big_bale",), ["finishers"], winter=False)).feeds[0]
+    """Its entry price does not depend on a price of its own, and it is the one at which it comes in
+    when bought.
+    """
+    found = worth(
+        dairy, dairy, WorthOptions(("grass_silage_big_bale",), ["finishers"], winter=False)
+    ).feeds[0]
     assert (found.price, found.reduced_cost) == (None, None)
     assert found.turns_at is not None
     at_home = next(offer for offer in dairy.offers if offer.id == "hay")
-    offer = replace(at_home, id="bales", feed=dairy.feeds["grass_silage_big_bale"], price_per_t_fresh=1.0)
+    offer = replace(
+        at_home, id="bales", feed=dairy.feeds["grass_silage_big_bale"], price_per_t_fresh=1.0
+    )
     farm = replace(dairy, offers=(*dairy.offers, offer))
     bought = make_blocks(farm, ["finishers"])[0]
     assert eaten(bought, "bales", found.turns_at - 0.3)["bales"] > 1e-6
@@ -209,7 +265,9 @@ def test_minerals_are_left_out_unless_asked_for(dairy: Farm) -> None:
 
 def test_a_group_without_a_ration(tmp_path: Path) -> None:
     """Nothing has a price where no ration exists."""
-    more = '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
+    more = (
+        '[[groups.quantity_limits]]\nquantity = "cp_g_per_kg_dm"\nper = "kg_dm"\nat_least = 500\n'
+    )
     farm = read_farm(paper_farm(tmp_path / "farm", more=more))
     found = worth(farm, farm, WorthOptions())
     assert {feed.reason for feed in found.feeds} == {NO_RATION}
@@ -219,17 +277,24 @@ def test_a_group_without_a_ration(tmp_path: Path) -> None:
 
 def by_store(farm: Farm) -> dict[str, StoreWorth]:
     """What each store is worth."""
-    return {one.store: one for one in store_worths(OpenWinter(farm), [store.id for store in farm.stores])}
+    return {
+        one.store: one
+        for one in store_worths(OpenWinter(farm), [store.id for store in farm.stores])
+    }
 
 
 def test_a_tonne_in_store_on_paper(tmp_path: Path) -> None:
-    """1000 head-days, 10 t DM in all, 5 t DM of grass, hardly any maize: meal stands in at 300 a t DM, so a tonne more of grass
-    at 100 saves 200."""
+    """1000 head-days, 10 t DM in all, 5 t DM of grass, hardly any maize: meal stands in at 300 a t
+    DM, so a tonne more of grass at 100 saves 200.
+    """
     found = by_store(read_farm(paper_farm(tmp_path / "farm", grass=10.0, maize=0.01)))
     assert HEAD_DAYS == 1000
     assert found["grass"].price_per_t_dm == pytest.approx(100.0)
     assert found["grass"].marginal == pytest.approx(200.0)
-    assert (found["grass"].more, found["grass"].less) == (pytest.approx(200.0), pytest.approx(200.0))
+    assert (found["grass"].more, found["grass"].less) == (
+        pytest.approx(200.0),
+        pytest.approx(200.0),
+    )
     assert found["grass"].replaces == pytest.approx(300.0)
     assert found["grass"].replaces_per_t_fresh == pytest.approx(150.0)
 
@@ -242,7 +307,9 @@ def test_a_store_with_some_left_over_saves_nothing(tmp_path: Path) -> None:
 
 
 def test_where_the_plan_turns_both_sides_differ(tmp_path: Path) -> None:
-    """Grass and maize for exactly the whole winter: a tonne less of grass costs 200, a tonne more saves nothing."""
+    """Grass and maize for exactly the whole winter: a tonne less of grass costs 200, a tonne more
+    saves nothing.
+    """
     found = by_store(read_farm(paper_farm(tmp_path / "farm", grass=19.0, maize=1.0)))["grass"]
     assert found.less == pytest.approx(200.0, rel=1e-6)
     assert found.more == pytest.approx(0.0, abs=1e-6)
@@ -252,11 +319,16 @@ def more_of(farm: Farm, store: str, t_dm: float) -> dict[str, StoreStock]:
     """What is in store with so many t DM more of one."""
     stocks = farm_stocks(farm)
     edible = stocks[store].edible_t_dm
-    return {**stocks, store: replace(stocks[store], edible_t_dm=replace(edible, typical=edible.typical + t_dm))}
+    return {
+        **stocks,
+        store: replace(stocks[store], edible_t_dm=replace(edible, typical=edible.typical + t_dm)),
+    }
 
 
 def test_a_tonne_in_store_against_another_plan() -> None:
-    """The short example's clamp: a whole new plan with half a t DM more costs less by the marginal value, to 2 %."""
+    """The short example's clamp: a whole new plan with half a t DM more costs less by the marginal
+    value, to 2 %.
+    """
     farm = read_farm(ROOT / "examples" / "short")
     found = by_store(farm)["clamp"]
     assert found.marginal is not None
@@ -268,18 +340,23 @@ def test_a_tonne_in_store_against_another_plan() -> None:
 
 
 def test_whole_loads_leave_no_marginal_value(tmp_path: Path) -> None:
-    """Where meal is bought by the whole load a tonne of grass has no value of its own, and it says why."""
+    """Where meal is bought by the whole load a tonne of grass has no value of its own, and it says
+    why.
+    """
     farm = read_farm(paper_farm(tmp_path / "farm", grass=10.0, maize=0.01))
     offers = tuple(
-        replace(offer, load_t=1.0, whole_loads=True) if offer.id == "meal" else offer for offer in farm.offers
+        replace(offer, load_t=1.0, whole_loads=True) if offer.id == "meal" else offer
+        for offer in farm.offers
     )
     found = by_store(replace(farm, offers=offers))["grass"]
     assert (found.marginal, found.reason) == (None, WHOLE_LOADS)
 
 
 def test_a_bought_feed_in_the_winter_on_paper(tmp_path: Path) -> None:
-    """Short of grass, nothing else stands in: meal is bought at any price. With grass for all it is not, even for less than
-    grass is worth: it comes in below 0.10 a kg DM, 90 a tonne fresh."""
+    """Short of grass, nothing else stands in: meal is bought at any price. With grass for all it is
+    not, even for less than
+    grass is worth: it comes in below 0.10 a kg DM, 90 a tonne fresh.
+    """
     short = read_farm(paper_farm(tmp_path / "short", grass=10.0, maize=0.01))
     found = winter_prices(OpenWinter(short), ["meal"])[0]
     assert (found.turns_at, found.reason) == (None, ALWAYS_IN)
@@ -291,14 +368,18 @@ def test_a_bought_feed_in_the_winter_on_paper(tmp_path: Path) -> None:
 
 
 def test_a_bought_feed_in_the_winter_against_whole_plans() -> None:
-    """Soya hulls on the short example: 2 % below its price a plan made afresh gets cheaper by them, 2 % above it costs what it
-    costs at twice the price."""
+    """Soya hulls on the short example: 2 % below its price a plan made afresh gets cheaper by them,
+    2 % above it costs what it costs at twice the price.
+    """
     farm = read_farm(ROOT / "examples" / "short")
     turns = winter_prices(OpenWinter(farm), ["soya_hulls"])[0].turns_at
     assert turns is not None
     costs = []
     for times in (0.98, 1.02, 2.0):
-        offers = tuple(replace(o, price_per_t_fresh=times * turns) if o.id == "soya_hulls" else o for o in farm.offers)
+        offers = tuple(
+            replace(o, price_per_t_fresh=times * turns) if o.id == "soya_hulls" else o
+            for o in farm.offers
+        )
         proof = solve_winter(replace(farm, offers=offers), PLAIN).proof
         assert proof is not None
         costs.append(proof.cost)

@@ -1,7 +1,8 @@
-"""Speed of questions that solve again: beside the bare imports they need, or beside building and solving anew.
+"""Speed of questions that solve again: beside the bare imports they need, or beside building and
+solving anew.
 
-Run with the environment's own python; prints a table, asserts nothing. Medians of several runs; the thousand winters are worked
-out from fewer (`--winters N`, 40 if left out).
+Run with the environment's own python; prints a table, asserts nothing. Medians of several runs; the
+thousand winters are worked out from fewer (`--winters N`, 40 if left out).
 """
 
 from __future__ import annotations
@@ -40,18 +41,32 @@ def price_changes() -> None:
         engine = GroupEngine(block)
         times = []
         for _ in range(200):
-            prices = {offer.id: offer.price_per_t_fresh * chance.uniform(0.8, 1.2) for offer in block.offers}
+            prices = {
+                offer.id: offer.price_per_t_fresh * chance.uniform(0.8, 1.2)
+                for offer in block.offers
+            }
             start = time.perf_counter()
             engine.cost(prices)
             times.append(time.perf_counter() - start)
         anew = median_of(lambda block=block: solve_block(block))
-        line(f"{block.group.id}: all prices changed, beside solved anew", statistics.median(times), anew, "1 ms")
+        line(
+            f"{block.group.id}: all prices changed, beside solved anew",
+            statistics.median(times),
+            anew,
+            "1 ms",
+        )
 
 
 def price_map() -> None:
-    """The cost of a group at 41 x 41 prices of two feeds, there and back, so that each point is next to the one before."""
+    """The cost of a group at 41 x 41 prices of two feeds, there and back, so that each point is
+    next to the one before.
+    """
     for block in make_blocks(read_farm(EXAMPLE)):
-        bought = [offer for offer in block.offers if offer.bought and offer.feed.kind not in ("mineral", "vitamin")]
+        bought = [
+            offer
+            for offer in block.offers
+            if offer.bought and offer.feed.kind not in ("mineral", "vitamin")
+        ]
         one, other = bought[0], bought[2]
         engine = GroupEngine(block)
         start = time.perf_counter()
@@ -82,13 +97,20 @@ def processes() -> None:
 
 
 def winters(count: int) -> None:
-    """Winters of 4 groups, 12 periods and 20 feeds with other prices and stocks, on all cores, each with its proof."""
+    """Winters of 4 groups, 12 periods and 20 feeds with other prices and stocks, on all cores, each
+    with its proof.
+    """
     farm = farm_of(4, 12, 20)
     runs = winter_runs(farm, winter_periods(farm), {})
-    eaten = sum(run.weight * run.block.needs.intake.cap_kg_dm for run in runs if run.block.needs.intake) / 1000.0
+    eaten = (
+        sum(run.weight * run.block.needs.intake.cap_kg_dm for run in runs if run.block.needs.intake)
+        / 1000.0
+    )
     stocks = {one.id: stock(one.id, 0.12 * eaten) for one in farm.stores}
     chance = random.Random(2)
-    questions = [Question(str(number), _drawn(farm, stocks, chance), None, None) for number in range(count)]
+    questions = [
+        Question(str(number), _drawn(farm, stocks, chance), None, None) for number in range(count)
+    ]
     start = time.perf_counter()
     answers = answer_all(answer_question, questions)
     taken = (time.perf_counter() - start) / count
@@ -97,13 +119,20 @@ def winters(count: int) -> None:
         answer_question(question)
     alone = (time.perf_counter() - start) / 5
     solved = sum(one[0].cost is not None for one in answers)
-    line(f"a winter, {solved} of {count} with a plan, {cores()} cores, beside one at a time", taken, alone, "0.3 s")
+    line(
+        f"a winter, {solved} of {count} with a plan, {cores()} cores, beside one at a time",
+        taken,
+        alone,
+        "0.3 s",
+    )
     sys.stdout.write(f"1,000 such winters: {1000.0 * taken:.0f} s (target 300 s)\n")
 
 
 def _drawn(farm: Farm, stocks: dict[str, StoreStock], chance: random.Random) -> ChangedFarm:
     offers: Any = tuple(
-        dataclasses.replace(offer, price_per_t_fresh=offer.price_per_t_fresh * chance.uniform(0.9, 1.1))
+        dataclasses.replace(
+            offer, price_per_t_fresh=offer.price_per_t_fresh * chance.uniform(0.9, 1.1)
+        )
         for offer in farm.offers
     )
     return ChangedFarm(dataclasses.replace(farm, offers=offers), stocks)

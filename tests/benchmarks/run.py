@@ -1,6 +1,8 @@
-"""Speed as ratios: whole processes beside the bare imports they need, and the model beside its own raw solver time.
+"""Speed as ratios: whole processes beside the bare imports they need, and the model beside its own
+raw solver time.
 
-Run with the environment's own python; prints a table, asserts nothing. Each figure is the median of several runs.
+Run with the environment's own python; prints a table, asserts nothing. Each figure is the median of
+several runs.
 """
 
 from __future__ import annotations
@@ -14,12 +16,18 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-# Byte code is written, as it is for whoever installs the package: a run that compiles every file each time measures nothing.
-ENVIRONMENT = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+# Byte code is written, as it is for whoever installs the package: a run that compiles every file
+# each time measures nothing.
+ENVIRONMENT = {
+    name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"
+}
 ROOT = Path(__file__).resolve().parents[2]
 EXAMPLE = ROOT / "examples" / "dairy"
 RUNS = 9
-NEEDED = "import typer, numpy, pulp, highspy, tabulate; from pydantic import BaseModel, Field, ValidationError"
+NEEDED = (
+    "import typer, numpy, pulp, highspy, tabulate; from pydantic import BaseModel, Field,"
+    " ValidationError"
+)
 
 
 # The console script's own two lines, without the search for a module that `python -m` makes.
@@ -52,7 +60,8 @@ def median_of(work: Callable[[], object]) -> float:
 def line(what: str, measured: float, beside: float, target: str) -> None:
     """One row of the report: milliseconds, milliseconds beside, ratio."""
     sys.stdout.write(
-        f"{what:58s} {1e3 * measured:8.1f} ms {1e3 * beside:8.1f} ms  {measured / beside:5.2f} x   {target}\n"
+        f"{what:58s} {1e3 * measured:8.1f} ms {1e3 * beside:8.1f} ms  {measured / beside:5.2f} x  "
+        f" {target}\n"
     )
 
 
@@ -76,14 +85,21 @@ class TimedSolver:
 def processes() -> None:
     """Whole processes beside bare imports."""
     bare = process_seconds("-c", "import typer")
-    line("rationlp --help beside import typer", process_seconds(*INSTALLED, "--help"), bare, "target 1.25")
+    line(
+        "rationlp --help beside import typer",
+        process_seconds(*INSTALLED, "--help"),
+        bare,
+        "target 1.25",
+    )
     needed = process_seconds("-c", NEEDED)
     ration = process_seconds(*INSTALLED, "ration", str(EXAMPLE))
     line("rationlp ration examples/dairy beside the imports it needs", ration, needed, "target 1.5")
 
 
 def in_process() -> None:
-    """A settled ration and a closed gap, a group, beside the raw solver time of the same programmes."""
+    """A settled ration and a closed gap, a group, beside the raw solver time of the same
+    programmes.
+    """
     from rationlp.model import block_ration
     from rationlp.model.ration import make_blocks
     from rationlp.model.search import BlockModel
@@ -93,9 +109,13 @@ def in_process() -> None:
     clock = [0.0]
     load = LiveModel._load
     LiveModel._load = lambda self, program: TimedSolver(load(self, program), clock)  # type: ignore[method-assign]
-    sys.stdout.write(f"read and check the farm: {1e3 * median_of(lambda: read_farm(EXAMPLE)):.1f} ms\n")
+    sys.stdout.write(
+        f"read and check the farm: {1e3 * median_of(lambda: read_farm(EXAMPLE)):.1f} ms\n"
+    )
     farm = read_farm(EXAMPLE)
-    sys.stdout.write(f"needs and rows of all groups: {1e3 * median_of(lambda: make_blocks(farm)):.1f} ms\n")
+    sys.stdout.write(
+        f"needs and rows of all groups: {1e3 * median_of(lambda: make_blocks(farm)):.1f} ms\n"
+    )
     for block in make_blocks(farm):
 
         def settle(block: Any = block) -> int:

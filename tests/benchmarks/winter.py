@@ -1,6 +1,8 @@
-"""How long the plan of a winter takes, phase by phase, beside the raw solver on the same sequence of programmes.
+"""How long the plan of a winter takes, phase by phase, beside the raw solver on the same sequence
+of programmes.
 
-Run as a script: `python tests/benchmarks/winter.py [small]`. Medians of three; nothing here is an assertion.
+Run as a script: `python tests/benchmarks/winter.py [small]`. Medians of three; nothing here is an
+assertion.
 """
 
 from __future__ import annotations
@@ -41,14 +43,18 @@ REPEATS = 3
 
 
 def farm_of(groups: int, periods: int, feeds: int) -> Farm:
-    """Random groups whose needs differ in every period, ten forages in store and straights to buy."""
+    """Random groups whose needs differ in every period, ten forages in store and straights to
+    buy.
+    """
     rng = random.Random(groups * 1000 + periods)
     chosen = (*FORAGES, *BOUGHT)[:feeds]
     chosen = (*chosen, *sorted(set(tables()) - set(chosen)))[:feeds]
     offers = []
     for key in chosen:
         home = key in FORAGES
-        price = (100.0 if home else 250.0) * rng.uniform(0.7, 1.4) * tables()[key].dm_g_per_kg / 860.0
+        price = (
+            (100.0 if home else 250.0) * rng.uniform(0.7, 1.4) * tables()[key].dm_g_per_kg / 860.0
+        )
         offers.append(Offer(key, key, tables()[key], not home, price))
     made: list[Group] = []
     while len(made) < groups:
@@ -58,14 +64,35 @@ def farm_of(groups: int, periods: int, feeds: int) -> Farm:
             facts["live_weight_change_kg_per_day"] = 0.02
         if "days_to_calving" in facts:
             facts["days_to_calving"] = 30.0 + 7.0 * periods
-        group = replace(group, id=f"g{len(made)}", feed_limits=(), facts=facts, calendar=Calendar(START), head=40)
+        group = replace(
+            group,
+            id=f"g{len(made)}",
+            feed_limits=(),
+            facts=facts,
+            calendar=Calendar(START),
+            head=40,
+        )
         if _has_rations(group, tuple(offers), 7.0 * periods):
             made.append(group)
     end = START + timedelta(days=7 * periods)
-    weeks = tuple((START + timedelta(days=7 * n), START + timedelta(days=7 * n + 7)) for n in range(periods))
+    weeks = tuple(
+        (START + timedelta(days=7 * n), START + timedelta(days=7 * n + 7)) for n in range(periods)
+    )
     stores = tuple(store(key) for key in chosen if key in FORAGES)
     return Farm(
-        "", "B", "GBP", START, end, Margins(), "cost", 0.1, tuple(offers), stores, tuple(made), tables(), periods=weeks
+        "",
+        "B",
+        "GBP",
+        START,
+        end,
+        Margins(),
+        "cost",
+        0.1,
+        tuple(offers),
+        stores,
+        tuple(made),
+        tables(),
+        periods=weeks,
     )
 
 
@@ -115,7 +142,10 @@ def phases(farm: Farm, clock: Clock) -> dict[str, float]:
     clock.raw, clock.solves = 0.0, 0
     periods = winter_periods(farm)
     runs = step("needs", lambda: winter_runs(farm, periods, {}))
-    eaten = sum(run.weight * run.block.needs.intake.cap_kg_dm for run in runs if run.block.needs.intake) / 1000.0
+    eaten = (
+        sum(run.weight * run.block.needs.intake.cap_kg_dm for run in runs if run.block.needs.intake)
+        / 1000.0
+    )
     held = {one.id: stock(one.id, 0.12 * eaten) for one in farm.stores}
     free = {name: one.edible_t_dm.typical for name, one in held.items()}
     bedded = {name: (0.0,) * len(periods) for name in held}
@@ -127,7 +157,13 @@ def phases(farm: Farm, clock: Clock) -> dict[str, float]:
     settled = clock.raw
     bound = step("prove", lambda: winter_bound(model, solution))
     gap = (solution.objective - bound.lower_bound) / solution.objective
-    return {**found, "raw settled": settled, "raw": clock.raw, "solves": float(clock.solves), "gap": gap}
+    return {
+        **found,
+        "raw settled": settled,
+        "raw": clock.raw,
+        "solves": float(clock.solves),
+        "gap": gap,
+    }
 
 
 def main() -> None:
@@ -142,16 +178,22 @@ def main() -> None:
     )
     for groups, periods in SMALL if "small" in sys.argv else SIZES:
         feeds = 60 if (groups, periods) == (20, 26) else 30
-        runs = [phases(farm_of(groups, periods, feeds), clock) for _ in range(1 if groups == 20 else REPEATS)]
+        runs = [
+            phases(farm_of(groups, periods, feeds), clock)
+            for _ in range(1 if groups == 20 else REPEATS)
+        ]
         middle = {name: statistics.median(run.get(name, 0.0) for run in runs) for name in runs[0]}
         plan = sum(middle.get(name, 0.0) for name in names[:4])
         parts = "  ".join(f"{middle.get(name, 0.0):7.2f}s" for name in names)
         raw = middle.get("raw settled", middle["raw"])
         sys.stdout.write(
-            f"{groups:6d} x {periods:3d} x {feeds:3d}       {parts}   {plan:8.2f}s  {plan / max(raw, 1e-9):8.1f} x "
-            f"{plan + middle.get('prove', 0.0):7.2f}s  {middle['solves']:9.0f}  {middle['gap']:.2e}\n"
+            f"{groups:6d} x {periods:3d} x {feeds:3d}       {parts}   {plan:8.2f}s "
+            f" {plan / max(raw, 1e-9):8.1f} x {plan + middle.get('prove', 0.0):7.2f}s "
+            f" {middle['solves']:9.0f}  {middle['gap']:.2e}\n"
         )
-    sys.stdout.write(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB\n")
+    sys.stdout.write(
+        f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB\n"
+    )
 
 
 if __name__ == "__main__":

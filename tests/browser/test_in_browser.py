@@ -1,4 +1,6 @@
-"""The page of a winter in a real browser: quiet, alone, sorted, on a phone, on A4, without scripts, and for those who hear it."""
+"""The page of a winter in a real browser: quiet, alone, sorted, on a phone, on A4, without scripts,
+and for those who hear it.
+"""
 
 from __future__ import annotations
 
@@ -47,7 +49,10 @@ def switch(plan: WinterPlan) -> Switch:
 def address(plan: WinterPlan, switch: Switch, tmp_path_factory: pytest.TempPathFactory) -> str:
     """Where the page of the dairy farm lies."""
     path: Path = tmp_path_factory.mktemp("page") / "winter.html"
-    path.write_text(winter_page(plan, Besides(farm_stocks(plan.farm), tuple(switch_parts(switch)))), encoding="utf-8")
+    path.write_text(
+        winter_page(plan, Besides(farm_stocks(plan.farm), tuple(switch_parts(switch)))),
+        encoding="utf-8",
+    )
     return path.as_uri()
 
 
@@ -61,7 +66,9 @@ def page(chromium: Any, address: str) -> Iterator[Any]:
     context.close()
 
 
-def test_nothing_is_complained_of_and_nothing_else_is_asked_for(chromium: Any, address: str) -> None:
+def test_nothing_is_complained_of_and_nothing_else_is_asked_for(
+    chromium: Any, address: str
+) -> None:
     """No line in the console, no error, and no request but for the page itself."""
     context = chromium.new_context()
     opened = context.new_page()
@@ -84,26 +91,35 @@ def test_tables_sort_by_number_both_ways(page: Any) -> None:
     button = page.query_selector("table.balance thead th:nth-child(2) button")
     for order, mark in ((1, "ascending"), (-1, "descending")):
         button.click()
-        values = [float(text) for text in page.eval_on_selector_all(column, "cells => cells.map(c => c.dataset.v)")]
+        values = [
+            float(text)
+            for text in page.eval_on_selector_all(column, "cells => cells.map(c => c.dataset.v)")
+        ]
         assert len(values) > 2
         assert values == sorted(values, key=lambda value: order * value)
         assert page.get_attribute("table.balance thead th:nth-child(2)", "aria-sort") == mark
 
 
 def _solved(plan: WinterPlan, share: float) -> Optimum:
-    """The least-cost ration at a share of maize, solved by itself: two forages and straw, the share held."""
+    """The least-cost ration at a share of maize, solved by itself: two forages and straw, the share
+    held.
+    """
     [block] = make_blocks(farm_on(plan.farm), ["finishers"])
     kept = tuple(
         offer
         for offer in block.offers
-        if offer.id in ("first_cut", "maize") or offer.feed.kind == "straw" or not offer.feed.is_forage
+        if offer.id in ("first_cut", "maize")
+        or offer.feed.kind == "straw"
+        or not offer.feed.is_forage
     )
     found = solve_block(replace(block, offers=kept, pair=Pair("first_cut", "maize", share)))
     assert isinstance(found, Optimum)
     return found
 
 
-def test_the_slider_moves_to_what_solving_again_finds(page: Any, plan: WinterPlan, switch: Switch) -> None:
+def test_the_slider_moves_to_what_solving_again_finds(
+    page: Any, plan: WinterPlan, switch: Switch
+) -> None:
     """Along the whole curve: share, cost and kg of maize, and the mark moves with it."""
     [group] = switch.groups
     last = len(group.points) - 1
@@ -111,7 +127,10 @@ def test_the_slider_moves_to_what_solving_again_finds(page: Any, plan: WinterPla
     slider = page.locator("article.switch input[type=range]")
     marks = []
     for number in (0, last // 3, last // 2, last):
-        slider.evaluate("(s, n) => { s.value = n; s.dispatchEvent(new Event('input', {bubbles: true})); }", number)
+        slider.evaluate(
+            "(s, n) => { s.value = n; s.dispatchEvent(new Event('input', {bubbles: true})); }",
+            number,
+        )
         text = page.inner_text("article.switch output")
         again = _solved(plan, group.points[number].share)
         cost = sum(kg * prices[name] for name, kg in again.values.items())
@@ -120,7 +139,9 @@ def test_the_slider_moves_to_what_solving_again_finds(page: Any, plan: WinterPla
         maize = re.search(r"Maize clamp\s+([\d.]+) kg DM", text)
         assert shown is not None
         assert float(shown.group(1)) == pytest.approx(cost, abs=1e-3)
-        assert (float(maize.group(1)) if maize else 0.0) == pytest.approx(again.values["maize"], abs=0.02)
+        assert (float(maize.group(1)) if maize else 0.0) == pytest.approx(
+            again.values["maize"], abs=0.02
+        )
         marks.append(page.get_attribute("article.switch svg circle", "cx"))
     assert len(set(marks)) == len(marks)
 
@@ -135,13 +156,19 @@ def test_the_slider_is_moved_by_keys(page: Any) -> None:
 
 
 def test_a_phone_shows_one_column_and_never_scrolls_sideways(chromium: Any, address: str) -> None:
-    """At 360 pixels the page is as wide as the window, cards stand below one another, and wide tables scroll in their box."""
+    """At 360 pixels the page is as wide as the window, cards stand below one another, and wide
+    tables scroll in their box.
+    """
     context = chromium.new_context(viewport={"width": 360, "height": 740})
     opened = context.new_page()
     opened.goto(address)
     wide = opened.evaluate("document.documentElement.scrollWidth")
-    lefts = opened.eval_on_selector_all(".card, figure", "boxes => boxes.map(b => b.getBoundingClientRect().left)")
-    boxes = opened.eval_on_selector_all(".box", "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth).length")
+    lefts = opened.eval_on_selector_all(
+        ".card, figure", "boxes => boxes.map(b => b.getBoundingClientRect().left)"
+    )
+    boxes = opened.eval_on_selector_all(
+        ".box", "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth).length"
+    )
     context.close()
     assert wide == 360
     assert len(lefts) > 3
@@ -157,7 +184,8 @@ BROKEN = """() => {
       const range = document.createRange();
       range.setStart(text, word.index);
       range.setEnd(text, word.index + word[0].length);
-      const lines = new Set([...range.getClientRects()].filter(r => r.width > 0).map(r => Math.round(r.top)));
+      const wide = [...range.getClientRects()].filter(r => r.width > 0);
+      const lines = new Set(wide.map(r => Math.round(r.top)));
       if (lines.size > 1) found.push(word[0]);
     }
   }
@@ -166,9 +194,13 @@ BROKEN = """() => {
 """Words and dates of the tables that go on in another line."""
 
 
-@pytest.mark.parametrize(("width", "media"), [(1100, "screen"), (390, "screen"), (int(PRINTED_WIDTH_MM * MM), "print")])
+@pytest.mark.parametrize(
+    ("width", "media"), [(1100, "screen"), (390, "screen"), (int(PRINTED_WIDTH_MM * MM), "print")]
+)
 def test_no_word_of_a_table_is_broken(chromium: Any, address: str, width: int, media: str) -> None:
-    """On a desk, on a phone and on paper: a wide table scrolls in its box, or is printed smaller."""
+    """On a desk, on a phone and on paper: a wide table scrolls in its box, or is printed
+    smaller.
+    """
     context = chromium.new_context(viewport={"width": width, "height": 800})
     opened = context.new_page()
     opened.goto(address)
@@ -182,7 +214,9 @@ def test_no_word_of_a_table_is_broken(chromium: Any, address: str, width: int, m
 
 def test_print_is_a4_and_nothing_is_cut(page: Any) -> None:
     """Every sheet is A4, and no table is wider than what is printed of it."""
-    sheets = re.findall(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", page.pdf(prefer_css_page_size=True))
+    sheets = re.findall(
+        rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", page.pdf(prefer_css_page_size=True)
+    )
     assert sheets
     for width, height in sheets:
         assert float(width) == pytest.approx(PAPER_MM[0] / 25.4 * 72.0, abs=1.0)
@@ -191,7 +225,8 @@ def test_print_is_a4_and_nothing_is_cut(page: Any) -> None:
     page.set_viewport_size({"width": int(PRINTED_WIDTH_MM * MM), "height": 1000})
     too_wide = page.eval_on_selector_all(
         ".box, figure",
-        "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth + 1).map(b => b.textContent.slice(0, 60))",
+        "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth + 1).map(b =>"
+        " b.textContent.slice(0, 60))",
     )
     assert too_wide == []
     assert page.eval_on_selector("nav", "nav => getComputedStyle(nav).display") == "none"
@@ -204,7 +239,13 @@ def test_it_can_be_heard_and_seen_by_everybody(page: Any) -> None:
     found = Axe().run(page)
     assert [(one["id"], one["nodes"][0]["html"][:80]) for one in found.response["violations"]] == []
     passed = {one["id"] for one in found.response["passes"]}
-    assert {"color-contrast", "svg-img-alt", "document-title", "html-has-lang", "heading-order"} <= passed
+    assert {
+        "color-contrast",
+        "svg-img-alt",
+        "document-title",
+        "html-has-lang",
+        "heading-order",
+    } <= passed
 
 
 def test_without_scripts_everything_is_there(chromium: Any, address: str, plan: WinterPlan) -> None:

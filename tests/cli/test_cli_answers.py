@@ -1,4 +1,6 @@
-"""Every command on the farm that `new` writes: the answer on stdout and nowhere else, in all three forms."""
+"""Every command on the farm that `new` writes: the answer on stdout and nowhere else, in all three
+forms.
+"""
 
 from __future__ import annotations
 
@@ -39,14 +41,18 @@ def farm(folder: Path) -> Farm:
 def fed(folder: Path, farm: Farm) -> Path:
     """A ration already fed to the first group: 5 kg DM of the first store's feed."""
     path = folder.parent / "fed.csv"
-    path.write_text(f"group,feed,kg_dm\n{farm.groups[0].id},{farm.offers[0].id},5\n", encoding="utf-8")
+    path.write_text(
+        f"group,feed,kg_dm\n{farm.groups[0].id},{farm.offers[0].id},5\n", encoding="utf-8"
+    )
     return path
 
 
 def process(*arguments: str) -> subprocess.CompletedProcess[str]:
     """A command as a process of its own."""
     command = [sys.executable, "-m", "rationlp", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=SETTINGS, encoding="utf-8")
+    return subprocess.run(
+        command, capture_output=True, text=True, check=False, env=SETTINGS, encoding="utf-8"
+    )
 
 
 def test_ration_prints_the_answer_and_nothing_else_on_stdout(folder: Path) -> None:
@@ -77,7 +83,9 @@ def test_a_ration_printed_as_tables_does_not_load_pandas(folder: Path) -> None:
         f"sys.argv = ['rationlp', 'ration', {str(folder)!r}]\n"
         "try:\n    main()\nexcept SystemExit:\n    pass\nsys.exit('pandas' in sys.modules)\n"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=SETTINGS)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, env=SETTINGS
+    )
     assert done.returncode == 0
 
 
@@ -97,7 +105,9 @@ def test_every_command_answers_in_every_form(folder: Path, command: str, form: s
 
 def test_one_group_can_be_asked_for(folder: Path, farm: Farm) -> None:
     """The others are left out."""
-    result = CliRunner().invoke(app, ["ration", str(folder), "--group", farm.groups[1].id, "--format", "json"])
+    result = CliRunner().invoke(
+        app, ["ration", str(folder), "--group", farm.groups[1].id, "--format", "json"]
+    )
     assert [group["id"] for group in json.loads(result.stdout)["groups"]] == [farm.groups[1].id]
 
 
@@ -130,9 +140,14 @@ def test_supply_as_json_names_its_kind(folder: Path, fed: Path) -> None:
 def test_output_goes_to_the_file_and_stdout_stays_empty(folder: Path, tmp_path: Path) -> None:
     """The file holds what stdout would have held."""
     target = tmp_path / "ration.json"
-    result = CliRunner().invoke(app, ["ration", str(folder), "--format", "json", "--output", str(target)])
+    result = CliRunner().invoke(
+        app, ["ration", str(folder), "--format", "json", "--output", str(target)]
+    )
     assert (result.exit_code, result.stdout) == (0, "")
-    assert target.read_text(encoding="utf-8") == process("ration", str(folder), "--format", "json").stdout
+    assert (
+        target.read_text(encoding="utf-8")
+        == process("ration", str(folder), "--format", "json").stdout
+    )
 
 
 def test_an_input_is_never_written_over(folder: Path) -> None:
@@ -164,7 +179,9 @@ def test_new_does_not_write_over_a_farm(folder: Path) -> None:
     assert (folder / "farm.toml").read_bytes() == before
 
 
-def test_a_group_that_cannot_be_fed_gives_three_and_the_others_are_answered(folder: Path, tmp_path: Path) -> None:
+def test_a_group_that_cannot_be_fed_gives_three_and_the_others_are_answered(
+    folder: Path, tmp_path: Path
+) -> None:
     """Exit 3; the answer still names every group."""
     copy = tmp_path / "hungry"
     copy.mkdir()
@@ -182,11 +199,22 @@ def test_a_group_that_cannot_be_fed_gives_three_and_the_others_are_answered(fold
 
 def test_a_reader_that_goes_away_gives_no_traceback(folder: Path) -> None:
     """A closed pipe ends the command quietly."""
-    command = [sys.executable, "-m", "rationlp", "check", str(folder), "--figures", "--format", "json"]
+    command = [
+        sys.executable,
+        "-m",
+        "rationlp",
+        "check",
+        str(folder),
+        "--figures",
+        "--format",
+        "json",
+    ]
     reading, writing = os.pipe()
     os.close(reading)
     with os.fdopen(writing, "wb") as pipe:
-        done = subprocess.run(command, stdout=pipe, stderr=subprocess.PIPE, text=True, check=False, env=SETTINGS)
+        done = subprocess.run(
+            command, stdout=pipe, stderr=subprocess.PIPE, text=True, check=False, env=SETTINGS
+        )
     assert (done.returncode, done.stderr) == (141, "")
 
 
@@ -230,13 +258,18 @@ def test_two_feeds_are_compared() -> None:
     """A line a figure, with the difference."""
     result = CliRunner().invoke(app, ["feeds", "compare", "barley", "wheat", "--format", "csv"])
     rows = {row["quantity"]: row for row in csv.DictReader(io.StringIO(result.stdout))}
-    assert float(rows["ME"]["difference"]) == pytest.approx(float(rows["ME"]["second"]) - float(rows["ME"]["first"]))
+    assert float(rows["ME"]["difference"]) == pytest.approx(
+        float(rows["ME"]["second"]) - float(rows["ME"]["first"])
+    )
 
 
 def test_a_table_of_ones_own_is_validated(tmp_path: Path) -> None:
     """A sound table lists what it adds; stdout has no remark in it."""
     path = tmp_path / "own.csv"
-    path.write_text("key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nown_hay,Own hay,forage,850,9\n", encoding="utf-8")
+    path.write_text(
+        "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nown_hay,Own hay,forage,850,9\n",
+        encoding="utf-8",
+    )
     result = CliRunner().invoke(app, ["feeds", "validate", str(path), "--format", "json"])
     assert result.exit_code == 0, result.stderr
     assert [feed["key"] for feed in json.loads(result.stdout)["feeds"]] == ["own_hay"]
@@ -245,7 +278,10 @@ def test_a_table_of_ones_own_is_validated(tmp_path: Path) -> None:
 def test_a_bad_table_of_ones_own_is_refused(tmp_path: Path) -> None:
     """Dry matter above 100 % is found, with its row."""
     path = tmp_path / "own.csv"
-    path.write_text("key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nown_hay,Own hay,forage,1850,9\n", encoding="utf-8")
+    path.write_text(
+        "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nown_hay,Own hay,forage,1850,9\n",
+        encoding="utf-8",
+    )
     result = CliRunner().invoke(app, ["feeds", "validate", str(path)])
     assert (result.exit_code, result.stdout) == (2, "")
     assert "own.csv" in result.stderr

@@ -1,4 +1,6 @@
-"""`whatif`, `sure` and `grow`: all three forms, options that do not go together, and what is refused."""
+"""`whatif`, `sure` and `grow`: all three forms, options that do not go together, and what is
+refused.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ def document(*words: str) -> dict[str, Any]:
     assert done.exit_code == 0, done.output
     found: dict[str, Any] = json.loads(done.stdout)
     defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
-    assert {"$ref": f"#/$defs/document_{found['kind']}"} in json.loads(SCHEMA.read_text(encoding="utf-8"))["oneOf"]
+    assert {"$ref": f"#/$defs/document_{found['kind']}"} in json.loads(
+        SCHEMA.read_text(encoding="utf-8")
+    )["oneOf"]
     assert faults(found, defs[f"document_{found['kind']}"], defs) == []
     return found
 
@@ -55,7 +59,9 @@ QUESTIONS = [
 
 
 @pytest.mark.parametrize(("command", "words", "kind"), QUESTIONS)
-def test_the_json_of_every_question_keeps_to_the_schema(farm: str, command: str, words: list[str], kind: str) -> None:
+def test_the_json_of_every_question_keeps_to_the_schema(
+    farm: str, command: str, words: list[str], kind: str
+) -> None:
     """Kind, schema, and the line that stands under everything."""
     found = document(command, farm, *words)
     assert found["kind"] == kind
@@ -63,8 +69,12 @@ def test_the_json_of_every_question_keeps_to_the_schema(farm: str, command: str,
 
 
 @pytest.mark.parametrize(("command", "words", "kind"), QUESTIONS)
-def test_text_and_csv_of_every_question(farm: str, command: str, words: list[str], kind: str) -> None:
-    """The text ends with the line that stands under every answer; the CSV has a heading and as many cells in every row."""
+def test_text_and_csv_of_every_question(
+    farm: str, command: str, words: list[str], kind: str
+) -> None:
+    """The text ends with the line that stands under every answer; the CSV has a heading and as many
+    cells in every row.
+    """
     text = run(command, farm, *words)
     assert text.exit_code == 0, text.output
     assert " ".join(text.stdout.split()).endswith("local rules come first.")
@@ -75,7 +85,9 @@ def test_text_and_csv_of_every_question(farm: str, command: str, words: list[str
 
 def test_whatif_says_first_what_a_person_wants_to_know(farm: str) -> None:
     """The dearest of the scenarios, in money."""
-    first = run("whatif", farm, "--set", "cows.head=26", "--set", "stores.head=14").stdout.splitlines()[0]
+    first = run(
+        "whatif", farm, "--set", "cows.head=26", "--set", "stores.head=14"
+    ).stdout.splitlines()[0]
     assert first.startswith("cows.head=26, stores.head=14 costs GBP ")
     assert first.endswith("more over the winter than now.")
 
@@ -136,10 +148,14 @@ def test_what_is_refused(farm: str, words: list[str], said: str) -> None:
 
 def test_grow_without_a_plan_ends_with_three(tmp_path: Path) -> None:
     """And says what would help."""
-    folder = small_farm(tmp_path / "farm", ("[[growing]]", "[land]\nhectares = 0.01\n\n[[growing]]"))
+    folder = small_farm(
+        tmp_path / "farm", ("[[growing]]", "[land]\nhectares = 0.01\n\n[[growing]]")
+    )
     path = folder / "farm.toml"
     price = "price_per_t_fresh = 205"
-    path.write_text(path.read_text(encoding="utf-8").replace(price, f"{price}\nmost_t = 0.1"), encoding="utf-8")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace(price, f"{price}\nmost_t = 0.1"), encoding="utf-8"
+    )
     done = run("grow", str(folder))
     assert done.exit_code == 3
     assert "more land, another crop, more to buy" in " ".join(done.stdout.split())

@@ -1,4 +1,6 @@
-"""Cautions on the command line: at the end of check, ration and supply, in JSON, and a whole row by name."""
+"""Cautions on the command line: at the end of check, ration and supply, in JSON, and a whole row by
+name.
+"""
 
 from __future__ import annotations
 
@@ -58,7 +60,9 @@ def test_supply_tells_a_group_that_eats_what_is_kept_from_it(farm: Path, tmp_pat
     fed.write_text("group,feed,kg_dm\ndry,hay,10\n", encoding="utf-8")
     document = json.loads(said("supply", str(farm), str(fed), "--format", "json"))
     [group] = document["groups"]
-    assert [(one["id"], one["about"]) for one in group["cautions"] if one["id"] == "ragwort"] == [("ragwort", "dry")]
+    assert [(one["id"], one["about"]) for one in group["cautions"] if one["id"] == "ragwort"] == [
+        ("ragwort", "dry")
+    ]
     assert "ragwort" in {one["id"] for one in document["cautions"]}
 
 
@@ -66,13 +70,20 @@ def test_json_holds_the_figures_of_a_caution(farm: Path) -> None:
     """Found and threshold as numbers with their unit, kind, status and source."""
     document = json.loads(said("check", str(farm), "--format", "json"))
     face = next(one for one in document["cautions"] if one["id"] == "face_collapse")
-    assert (face["about"], face["value"], face["bound"], face["unit"]) == ("first_cut", 2.6, 2.0, "m")
+    assert (face["about"], face["value"], face["bound"], face["unit"]) == (
+        "first_cut",
+        2.6,
+        2.0,
+        "m",
+    )
     assert face["source"]
     assert document["stores"][3]["seen"] == ["ragwort"]
 
 
 def test_meaning_shows_a_caution_by_name_and_lists_all() -> None:
-    """In either case of letters; without a name the list holds codes and cautions; a slip is told the nearest."""
+    """In either case of letters; without a name the list holds codes and cautions; a slip is told
+    the nearest.
+    """
     assert "Source: Clemson University" in said("meaning", "Nitrate_Third")
     listed = said("meaning")
     assert "IN101 No such folder" in listed
@@ -83,7 +94,9 @@ def test_meaning_shows_a_caution_by_name_and_lists_all() -> None:
 
 
 def test_a_herd_fed_the_same_already_is_not_told_of_a_change(tmp_path: Path) -> None:
-    """The high yielders' own ration as what is fed now: no change; straw as what is fed now: a change."""
+    """The high yielders' own ration as what is fed now: no change; straw as what is fed now: a
+    change.
+    """
     first = json.loads(said("ration", str(EXAMPLE), "--group", "high", "--format", "json"))
     amounts = first["groups"][0]["amounts"]
     for rows, changed in (
@@ -94,5 +107,7 @@ def test_a_herd_fed_the_same_already_is_not_told_of_a_change(tmp_path: Path) -> 
         fed.write_text("\n".join(["group,feed,kg_dm", *rows]) + "\n", encoding="utf-8")
         arguments = ("ration", str(EXAMPLE), "--group", "high", "--instead-of", str(fed))
         document = json.loads(said(*arguments, "--format", "json"))
-        assert ("change_over" in {one["id"] for one in document["groups"][0]["cautions"]}) is changed
+        assert (
+            "change_over" in {one["id"] for one in document["groups"][0]["cautions"]}
+        ) is changed
         assert ("[change_over]" in said(*arguments)) is changed

@@ -20,8 +20,12 @@ GROUPS = ["--group", "dry_cows", "--group", "heifers"]
 
 
 def ration(*more: str, groups: bool = True) -> Result:
-    """`ration` on the beef example, by default its dry cows (fed now) and its heifers (not in the file)."""
-    return CliRunner().invoke(app, ["ration", BEEF, *(GROUPS if groups else []), *more], env={"COLUMNS": "100"})
+    """`ration` on the beef example, by default its dry cows (fed now) and its heifers (not in the
+    file).
+    """
+    return CliRunner().invoke(
+        app, ["ration", BEEF, *(GROUPS if groups else []), *more], env={"COLUMNS": "100"}
+    )
 
 
 @pytest.fixture(scope="module")
@@ -44,11 +48,19 @@ def test_the_ramp_stands_after_the_ration_of_a_group_that_is_fed_now() -> None:
     text = ration("--instead-of", NOW).stdout
     assert text.count("from what is fed now to this ration") == 1
     ramp = text.index("Spring-calving cows, dry: from what is fed now")
-    assert text.index("Spring-calving cows, dry: what to feed") < ramp < text.index("In-calf heifers: what to feed")
+    assert (
+        text.index("Spring-calving cows, dry: what to feed")
+        < ramp
+        < text.index("In-calf heifers: what to feed")
+    )
 
 
-@pytest.mark.parametrize(("lines", "words"), [(["dry_cows,hay,14"], "saves GBP"), (["dry_cows,straw,6"], "costs GBP")])
-def test_the_cost_of_the_change_is_one_sentence(tmp_path: Path, lines: list[str], words: str) -> None:
+@pytest.mark.parametrize(
+    ("lines", "words"), [(["dry_cows,hay,14"], "saves GBP"), (["dry_cows,straw,6"], "costs GBP")]
+)
+def test_the_cost_of_the_change_is_one_sentence(
+    tmp_path: Path, lines: list[str], words: str
+) -> None:
     """14 kg of hay is dearer than the answer, 6 kg of straw is cheaper; both costs are said."""
     text = " ".join(ration(*fed_now(tmp_path, *lines)).stdout.split())
     assert f"The change {words}" in text
@@ -96,10 +108,14 @@ def test_csv_has_every_step() -> None:
 
 
 def test_ewes_step_by_a_tenth_of_a_kilo(tmp_path: Path) -> None:
-    """The hill farm's twins from 0.3 kg of rolls: no step of three days is larger than 0.1 kg as bagged feed."""
+    """The hill farm's twins from 0.3 kg of rolls: no step of three days is larger than 0.1 kg as
+    bagged feed.
+    """
     hill = str(examples_folder() / "hill")
     options = fed_now(tmp_path, "twins,good_bales,3", "twins,ewe_rolls,0.3")
-    done = CliRunner().invoke(app, ["ration", hill, "--group", "twins", *options, "--format", "json"])
+    done = CliRunner().invoke(
+        app, ["ration", hill, "--group", "twins", *options, "--format", "json"]
+    )
     assert done.exit_code == 0, done.output
     steps = json.loads(done.stdout)["groups"][0]["change_over"]["steps"]
     rolls = [step["kg_dm"].get("ewe_rolls", 0.0) / 0.87 for step in steps]

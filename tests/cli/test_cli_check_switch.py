@@ -28,7 +28,9 @@ FIRST_LINES = 10
 
 
 def first_lines(*arguments: str) -> str:
-    """The first ten lines of an answer at 80 columns, as one line; no line of the answer is wider."""
+    """The first ten lines of an answer at 80 columns, as one line; no line of the answer is
+    wider.
+    """
     result = CliRunner(env={"COLUMNS": "80"}).invoke(app, list(arguments))
     assert result.exit_code == 0, result.output
     lines = result.stdout.splitlines()
@@ -62,7 +64,9 @@ def test_a_farm_short_of_forage_is_told_so_before_any_plan() -> None:
 
 
 def test_what_is_held_is_the_stock_and_a_crop_is_the_sum_of_its_stores() -> None:
-    """Against `clamp`: edible tonnes of the two grass silages together; days are held by what is eaten a day."""
+    """Against `clamp`: edible tonnes of the two grass silages together; days are held by what is
+    eaten a day.
+    """
     farm = read_farm(examples_folder() / "dairy")
     stocks, held = farm_stocks(farm), held_against_appetite(farm)
     grass = next(crop for crop in held.crops if crop.crop == "grass_silage")
@@ -71,7 +75,9 @@ def test_what_is_held_is_the_stock_and_a_crop_is_the_sum_of_its_stores() -> None
     assert grass.held_t_dm.typical == pytest.approx(tonnes)
     assert grass.short_t_dm == pytest.approx(grass.would_eat_t_dm - tonnes)
     assert grass.days == pytest.approx(held.days * tonnes / grass.would_eat_t_dm)
-    assert held.whole.would_eat_t_dm == pytest.approx(sum(crop.would_eat_t_dm for crop in held.crops))
+    assert held.whole.would_eat_t_dm == pytest.approx(
+        sum(crop.would_eat_t_dm for crop in held.crops)
+    )
 
 
 def test_what_would_be_eaten_does_not_depend_on_what_is_held(tmp_path: Path) -> None:
@@ -81,7 +87,9 @@ def test_what_would_be_eaten_does_not_depend_on_what_is_held(tmp_path: Path) -> 
     whole = held_against_appetite(read_farm(folder))
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     assert re.search(r"\nlength_m = [\d.]+", text)
-    (folder / "farm.toml").write_text(re.sub(r"\nlength_m = [\d.]+", "\nlength_m = 8.0", text), encoding="utf-8")
+    (folder / "farm.toml").write_text(
+        re.sub(r"\nlength_m = [\d.]+", "\nlength_m = 8.0", text), encoding="utf-8"
+    )
     less = held_against_appetite(read_farm(folder))
     assert less.whole.would_eat_t_dm == pytest.approx(whole.whole.would_eat_t_dm, rel=1e-6)
     assert less.whole.short_t_dm > whole.whole.short_t_dm
@@ -90,7 +98,9 @@ def test_what_would_be_eaten_does_not_depend_on_what_is_held(tmp_path: Path) -> 
 def test_check_shows_every_key_only_in_full() -> None:
     """Groups, stores and feeds as read are behind --full; totals of heads and stores are not."""
     runner = CliRunner(env={"COLUMNS": "80"})
-    short, full = (runner.invoke(app, ["check", example("dairy"), *more]).stdout for more in ([], ["--full"]))
+    short, full = (
+        runner.invoke(app, ["check", example("dairy"), *more]).stdout for more in ([], ["--full"])
+    )
     assert "219 head, 5 groups, 5 stores, 11 bought feeds" in " ".join(short.split())
     assert "\nStores\n" not in short
     assert "\nGroups\n" in full
@@ -99,14 +109,18 @@ def test_check_shows_every_key_only_in_full() -> None:
 
 
 def test_check_goes_on_where_a_ration_lacks_a_figure(monkeypatch: pytest.MonkeyPatch) -> None:
-    """What would be eaten cannot be worked out: the first line says why and what to do, the totals follow, JSON holds null."""
+    """What would be eaten cannot be worked out: the first line says why and what to do, the totals
+    follow, JSON holds null.
+    """
 
     def lacking(farm: Farm) -> None:
         raise InputError([Finding("IN210", 'feed "hay"', "no figure for MP", "give it in lab.csv")])
 
     monkeypatch.setattr("rationlp.ask.held.held_against_appetite", lacking)
     text = first_lines("check", example("eight"))
-    assert text.startswith('Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).')
+    assert text.startswith(
+        'Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).'
+    )
     assert "8 head, 1 group, 3 stores, 2 bought feeds" in text
     result = CliRunner().invoke(app, ["check", example("eight"), "--format", "json"])
     assert json.loads(result.stdout)["have_i_enough"] is None
@@ -120,7 +134,9 @@ def test_a_farm_with_nothing_in_store_is_told_so() -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_switch_answers_first_for_the_farm(name: str) -> None:
-    """Without --from and --to: whether it pays, how many tonnes can go over, and the table in kg fresh a head."""
+    """Without --from and --to: whether it pays, how many tonnes can go over, and the table in kg
+    fresh a head.
+    """
     text = first_lines("switch", example(name))
     assert re.match(r"(Cheapest at about \d+ % |No switch pays: keep )", text)
     assert " a week for " in text
@@ -130,12 +146,15 @@ def test_switch_answers_first_for_the_farm(name: str) -> None:
 
 def test_no_switch_pays_is_an_answer() -> None:
     """Hay instead of the clamp costs more at every share."""
-    assert first_lines("switch", example("short")).startswith("No switch pays: keep First cut, half a clamp.")
+    assert first_lines("switch", example("short")).startswith(
+        "No switch pays: keep First cut, half a clamp."
+    )
 
 
 def test_a_store_that_the_cheapest_share_empties_is_told() -> None:
-    """Day and store, and the cheapest share at which both last; nothing where the stores hold out, or what is bought has no
-    end."""
+    """Day and store, and the cheapest share at which both last; nothing where the stores hold out,
+    or what is bought has no end.
+    """
     farm = farm_on(read_farm(examples_folder() / "dairy"))
     switch = switch_steps(farm, ("first_cut", "maize"))
     assert switch.best is not None
@@ -146,8 +165,8 @@ def test_a_store_that_the_cheapest_share_empties_is_told() -> None:
     lasting = [step for step in switch.steps if set(step.lasts.values()) == {None}]
     least = min(lasting, key=lambda step: step.cost)
     assert (
-        f"both last to turnout is {100.0 * least.share:.0f} %, for GBP {least.cost - switch.best.cost:,.0f} a week"
-        in line
+        f"both last to turnout is {100.0 * least.share:.0f} %, for GBP"
+        f" {least.cost - switch.best.cost:,.0f} a week" in line
     )
     assert stock_lines(replace(switch, steps=tuple(lasting))) == []
     (line,) = stock_lines(replace(switch, steps=switch.steps[:1]))
@@ -155,7 +174,9 @@ def test_a_store_that_the_cheapest_share_empties_is_told() -> None:
 
 
 def test_the_usual_pair_is_grass_and_maize_silage() -> None:
-    """The larger grass silage to the maize; without maize the two forages held most, straw never."""
+    """The larger grass silage to the maize; without maize the two forages held most, straw
+    never.
+    """
     assert usual_pair(read_farm(examples_folder() / "dairy")) == ("first_cut", "maize")
     for name in NAMES[1:]:
         farm = read_farm(examples_folder() / name)
@@ -164,7 +185,9 @@ def test_the_usual_pair_is_grass_and_maize_silage() -> None:
 
 
 def test_steps_add_up_to_the_farm() -> None:
-    """Mean kg a head, cost a week and tonnes bought are those of the groups; the dry matter has the share asked for."""
+    """Mean kg a head, cost a week and tonnes bought are those of the groups; the dry matter has the
+    share asked for.
+    """
     farm = farm_on(read_farm(examples_folder() / "dairy"))
     switch = switch_steps(farm, usual_pair(farm))
     dm = {offer.id: offer.feed.dm_g_per_kg / 1000.0 for offer in farm.offers}
@@ -183,7 +206,9 @@ def test_steps_add_up_to_the_farm() -> None:
 
 
 def test_tonnes_that_can_go_over_are_what_the_store_holds() -> None:
-    """At the share told, on the line between two steps, the groups use just the edible tonnes to turnout."""
+    """At the share told, on the line between two steps, the groups use just the edible tonnes to
+    turnout.
+    """
     farm = farm_on(read_farm(examples_folder() / "dairy"))
     switch = switch_steps(farm, ("first_cut", "maize"))
     stock = farm_stocks(farm)["maize"]
@@ -212,7 +237,11 @@ def test_a_group_without_a_ration_at_a_share_is_named() -> None:
     assert switch.best is not None
     costs = [step.cost for step in switch.steps]
     assert switch.best.cost <= min(costs) * (1.0 + 1e-3)
-    words = "No switch pays: keep First-cut clamp." if switch.best.share == 0.0 else "Cheapest at about "
+    words = (
+        "No switch pays: keep First-cut clamp."
+        if switch.best.share == 0.0
+        else "Cheapest at about "
+    )
     assert pays_line(switch).startswith(words)
 
 

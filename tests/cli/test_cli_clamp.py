@@ -1,4 +1,6 @@
-"""`rationlp clamp` on the example farms: what a person reads, the same as JSON and CSV, and what is refused."""
+"""`rationlp clamp` on the example farms: what a person reads, the same as JSON and CSV, and what is
+refused.
+"""
 
 from __future__ import annotations
 
@@ -26,14 +28,19 @@ def test_the_first_line_says_what_can_be_eaten() -> None:
     """Typical, low and high of all stores."""
     document = json.loads(said("clamp", DAIRY, "--format", "json"))
     low, typical, high = (
-        sum(s["edible_t_dm"][side] for s in document["stocks"]) for side in ("low", "typical", "high")
+        sum(s["edible_t_dm"][side] for s in document["stocks"])
+        for side in ("low", "typical", "high")
     )
-    assert f"an invented farm: {typical:.0f} t DM to eat ({low:.0f} to {high:.0f}) in 5 stores." in said("clamp", DAIRY)
+    assert (
+        f"an invented farm: {typical:.0f} t DM to eat ({low:.0f} to {high:.0f}) in 5 stores."
+        in said("clamp", DAIRY)
+    )
 
 
 def test_the_figures_of_a_clamp_by_hand() -> None:
-    """Second cut, 30 x 9 x 2.2 m at 30 % DM and 0.60 t/m3 (Northern Ireland, 2017): 594 m3 x 180 kg x 0.97 x 0.97, less what the
-    sheet of its own dry matter changes."""
+    """Second cut, 30 x 9 x 2.2 m at 30 % DM and 0.60 t/m3 (Northern Ireland, 2017): 594 m3 x 180 kg
+    x 0.97 x 0.97, less what the sheet of its own dry matter changes.
+    """
     document = json.loads(said("clamp", DAIRY, "--store", "second_cut", "--format", "json"))
     [stock] = document["stocks"]
     assert stock["volume_m3"] == pytest.approx(594.0)
@@ -74,7 +81,9 @@ def test_check_shows_what_can_be_eaten() -> None:
     """In its table of stores and in its JSON."""
     assert "To eat" in said("check", DAIRY, "--full")
     document = json.loads(said("check", DAIRY, "--format", "json"))
-    assert [stock["store"] for stock in document["stocks"]] == [store["id"] for store in document["stores"]]
+    assert [stock["store"] for stock in document["stocks"]] == [
+        store["id"] for store in document["stores"]
+    ]
 
 
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])

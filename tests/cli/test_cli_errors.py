@@ -1,4 +1,6 @@
-"""What the command line does when something goes wrong: messages on stderr, exit codes, never a traceback."""
+"""What the command line does when something goes wrong: messages on stderr, exit codes, never a
+traceback.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,10 @@ from rationlp.cli.feeds import app as feeds_app
 from rationlp.errors import Finding, InputError, ProofFailed, SolverMissing
 
 TWO = InputError(
-    [Finding("IN101", "farm.toml", "no name", "give one"), Finding("IN102", "lab.csv", "empty", "fill it")]
+    [
+        Finding("IN101", "farm.toml", "no name", "give one"),
+        Finding("IN102", "lab.csv", "empty", "fill it"),
+    ]
 )
 
 
@@ -34,7 +39,12 @@ def _raising(error: BaseException) -> typer.Typer:
 
 @pytest.mark.parametrize(
     ("error", "code"),
-    [(TWO, 2), (SolverMissing("no solver"), 4), (ProofFailed("rows violated"), 4), (KeyboardInterrupt(), 130)],
+    [
+        (TWO, 2),
+        (SolverMissing("no solver"), 4),
+        (ProofFailed("rows violated"), 4),
+        (KeyboardInterrupt(), 130),
+    ],
 )
 def test_every_error_has_its_exit_code(error: BaseException, code: int) -> None:
     """2 for input, 4 for the solver, 130 for a stop by the person."""
@@ -45,7 +55,10 @@ def test_all_findings_are_named_a_line_each_on_stderr() -> None:
     """Place, what was found, what to do; stdout stays empty."""
     result = CliRunner().invoke(_raising(TWO), ["fail"])
     assert result.stdout == ""
-    assert result.stderr.splitlines()[:2] == ["IN101 farm.toml — no name — give one", "IN102 lab.csv — empty — fill it"]
+    assert result.stderr.splitlines()[:2] == [
+        "IN101 farm.toml — no name — give one",
+        "IN102 lab.csv — empty — fill it",
+    ]
 
 
 def test_solver_trouble_gives_no_answer() -> None:
@@ -54,7 +67,9 @@ def test_solver_trouble_gives_no_answer() -> None:
     assert (result.stdout, result.stderr) == ("", "No answer: rows violated\n")
 
 
-@pytest.mark.parametrize(("typed", "near"), [("ratoin", "ration"), ("chek", "check"), ("need", "needs")])
+@pytest.mark.parametrize(
+    ("typed", "near"), [("ratoin", "ration"), ("chek", "check"), ("need", "needs")]
+)
 def test_a_mistyped_command_names_the_nearest(typed: str, near: str) -> None:
     """Exit code 2 and a suggestion."""
     result = CliRunner().invoke(app, [typed])
@@ -73,12 +88,14 @@ def test_a_command_like_no_other_lists_all() -> None:
     """Where nothing is near, all commands are named."""
     said = CliRunner().invoke(app, ["xyzzy"]).stderr
     assert (
-        "There are: new, check, needs, clamp, ration, sheet, supply, winter, log, last, report, switch, worth, "
-        "whatif, sure, grow, guide, meaning, feeds." in said
+        "There are: new, check, needs, clamp, ration, sheet, supply, winter, log, last, report,"
+        " switch, worth, whatif, sure, grow, guide, meaning, feeds." in said
     )
 
 
-@pytest.mark.parametrize("arguments", [["ration"], ["ration", "--nonsense"], ["ration", "farm", "--format", "xml"]])
+@pytest.mark.parametrize(
+    "arguments", [["ration"], ["ration", "--nonsense"], ["ration", "farm", "--format", "xml"]]
+)
 def test_misuse_ends_with_two(arguments: list[str]) -> None:
     """A missing argument, an unknown option, an unknown format."""
     result = CliRunner().invoke(app, arguments)

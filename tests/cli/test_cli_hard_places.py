@@ -1,4 +1,6 @@
-"""Places that cannot be written or read: devices, pipes, links, full disks, closed streams: said, and nothing lost."""
+"""Places that cannot be written or read: devices, pipes, links, full disks, closed streams: said,
+and nothing lost.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +30,9 @@ COMMAND = f'"{sys.executable}" -m rationlp'
 
 def shell(line: str) -> tuple[int, str, str]:
     """A command as a shell runs it: exit code, stdout, stderr."""
-    done = subprocess.run(["bash", "-c", line], cwd=ROOT, capture_output=True, text=True, check=False, timeout=120)
+    done = subprocess.run(
+        ["bash", "-c", line], cwd=ROOT, capture_output=True, text=True, check=False, timeout=120
+    )
     assert "Traceback" not in done.stderr
     return done.returncode, done.stdout, done.stderr
 
@@ -136,7 +140,9 @@ def test_a_link_to_a_file_stays_a_link(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("fault", ["open", "write", "replace"])
-def test_a_disk_that_refuses_leaves_the_old_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+def test_a_disk_that_refuses_leaves_the_old_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, fault: str
+) -> None:
     """Read-only or full: IN604, nothing beside the old file, no second error while tidying up."""
     target = tmp_path / "answer.txt"
     target.write_text("old")
@@ -146,7 +152,11 @@ def test_a_disk_that_refuses_leaves_the_old_file(tmp_path: Path, monkeypatch: py
 
     names = {"open": (Path, "open"), "write": (os, "fsync"), "replace": (os, "replace")}
     monkeypatch.setattr(*names[fault], fail)
-    said = refused("check", str(FARM), "--output", str(target)) if fault != "open" else _written_error(target)
+    said = (
+        refused("check", str(FARM), "--output", str(target))
+        if fault != "open"
+        else _written_error(target)
+    )
     monkeypatch.undo()
     assert "IN604" in said
     assert "Read-only file system" in said
@@ -163,7 +173,9 @@ def _written_error(target: Path) -> str:
 
 
 def test_a_kill_inside_a_write_loses_nothing(tmp_path: Path) -> None:
-    """Killed between writing and putting into place: the old file is whole, the new one stands under another name."""
+    """Killed between writing and putting into place: the old file is whole, the new one stands
+    under another name.
+    """
     target = tmp_path / "answer.txt"
     target.write_text("old")
     code = (
@@ -171,7 +183,9 @@ def test_a_kill_inside_a_write_loses_nothing(tmp_path: Path) -> None:
         "files.os.fsync = lambda _: (print('writing', flush=True), time.sleep(60))\n"
         f"files.write_whole(pathlib.Path({str(target)!r}), 'new' * 100000, ())\n"
     )
-    process = subprocess.Popen([sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.PIPE, text=True)
+    process = subprocess.Popen(
+        [sys.executable, "-c", code], cwd=ROOT, stdout=subprocess.PIPE, text=True
+    )
     assert process.stdout is not None
     assert process.stdout.readline() == "writing\n"
     process.send_signal(signal.SIGKILL)
@@ -199,7 +213,9 @@ def test_an_input_that_is_a_pipe_is_refused_unread(tmp_path: Path, words: list[s
     os.mkfifo(pipe)
     os.mkfifo(tmp_path / "pipe.xlsx")
     begun = time.monotonic()
-    said = refused(*(word.replace("{}", str(pipe)).replace("made", str(tmp_path / "made")) for word in words))
+    said = refused(
+        *(word.replace("{}", str(pipe)).replace("made", str(tmp_path / "made")) for word in words)
+    )
     assert said.startswith(("IN202", "IN102"))
     assert time.monotonic() - begun < 20.0
 
@@ -260,15 +276,23 @@ def _workbook(path: Path, sheet: str, compression: int = zipfile.ZIP_DEFLATED) -
     with zipfile.ZipFile(path) as old, zipfile.ZipFile(packed, "w", compression) as new:
         for part in old.infolist():
             text = old.read(part)
-            new.writestr(part.filename, sheet if sheet and part.filename == "xl/worksheets/sheet1.xml" else text)
+            new.writestr(
+                part.filename,
+                sheet if sheet and part.filename == "xl/worksheets/sheet1.xml" else text,
+            )
     path.write_bytes(packed.getvalue())
     return path
 
 
-SHEET = '<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>{}</sheetData>{}</worksheet>'
+SHEET = (
+    "<worksheet"
+    ' xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData>{}</sheetData>{}</worksheet>'
+)
 BOMBS = {
     "merge": SHEET.format("", '<mergeCells><mergeCell ref="A1:XFD1048576"/></mergeCells>'),
-    "merges": SHEET.format("", "<mergeCells>" + '<mergeCell ref="A1:ZZ1000"/>' * 50 + "</mergeCells>"),
+    "merges": SHEET.format(
+        "", "<mergeCells>" + '<mergeCell ref="A1:ZZ1000"/>' * 50 + "</mergeCells>"
+    ),
     "link": SHEET.format("", '<hyperlinks><hyperlink ref="A1:XFD1048576"/></hyperlinks>'),
     "cells": SHEET.format(f"<row>{'<c/>' * 1_100_000}</row>", ""),
 }
@@ -283,7 +307,9 @@ def test_a_small_workbook_that_would_fill_the_memory_is_refused(tmp_path: Path, 
 
 
 def test_a_workbook_packed_in_another_way_or_kept_by_a_password(tmp_path: Path) -> None:
-    """LZMA is read; a part marked as kept by a password, or packed in a way nobody knows, is IN701."""
+    """LZMA is read; a part marked as kept by a password, or packed in a way nobody knows, is
+    IN701.
+    """
     path = _workbook(tmp_path / "farm.xlsx", "", zipfile.ZIP_LZMA)
     assert CliRunner().invoke(app, ["check", str(path)]).exit_code == 0
     whole = _workbook(tmp_path / "other.xlsx", "").read_bytes()
@@ -307,6 +333,10 @@ def test_a_formula_behind_blanks_is_text_in_csv_too(text: str) -> None:
 
 def test_long_names_are_cut_in_messages(tmp_path: Path) -> None:
     """An id of 100 kB: every line that is said of it can be read."""
-    text = (FARM / "farm.toml").read_text(encoding="utf-8").replace('id = "', 'id = "' + "x" * 100_000, 1)
+    text = (
+        (FARM / "farm.toml")
+        .read_text(encoding="utf-8")
+        .replace('id = "', 'id = "' + "x" * 100_000, 1)
+    )
     (tmp_path / "farm.toml").write_text(text, encoding="utf-8")
     assert max(map(len, refused("check", str(tmp_path)).splitlines())) < 4000

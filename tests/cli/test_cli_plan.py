@@ -31,7 +31,9 @@ def document(*words: str) -> dict[str, Any]:
 
 
 def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
-    """`winter --keep` writes the plan; sheet, supply, ration, last, record and page read it, and name the same kilograms."""
+    """`winter --keep` writes the plan; sheet, supply, ration, last, record and page read it, and
+    name the same kilograms.
+    """
     farm = str(copied("eight", tmp_path, keep=False))
     kept = run("winter", farm, "--keep")
     assert kept.exit_code == 0
@@ -44,7 +46,9 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
     assert sheet["made_from"]["how"] == "plan_in_force"
     assert sheet["groups"][0]["kg_fresh"] == pytest.approx(planned)
     supply = document("supply", farm, "--on", "2027-02-10")
-    assert {one["offer"]: one["kg_fresh"] for one in supply["groups"][0]["amounts"]} == pytest.approx(planned)
+    assert {
+        one["offer"]: one["kg_fresh"] for one in supply["groups"][0]["amounts"]
+    } == pytest.approx(planned)
     assert document("ration", farm, "--on", "2027-02-10")["plan_in_force"]["plan"] == "plan.json"
     assert document("last", farm)["made_from"]["plan"] == "plan.json"
     record = document("sheet", farm, "--record", "--on", "2027-02-10")
@@ -124,7 +128,10 @@ def test_how_long_stores_last_at_the_rations_of_the_day(tmp_path: Path) -> None:
     """First lines of `ration`; left out where a group is left out."""
     farm = str(copied("dairy", tmp_path, keep=False))
     first = " ".join(run("ration", farm).stdout.split("\n\n")[0].split())
-    assert "At these rations, all groups together from 15 October 2026, the stores last: First-cut clamp" in first
+    assert (
+        "At these rations, all groups together from 15 October 2026, the stores last: First-cut"
+        " clamp" in first
+    )
     assert "`rationlp winter` shares them out." in first
     assert run("ration", farm, "--group", "high").stdout.startswith("High yielders (62 head)")
 
@@ -132,7 +139,9 @@ def test_how_long_stores_last_at_the_rations_of_the_day(tmp_path: Path) -> None:
 def test_a_line_is_added_and_shown(tmp_path: Path) -> None:
     """Checked, written, in order of date, in all forms."""
     farm = copied("eight", tmp_path)
-    done = run("log", str(farm), "left", "bales", "9", "--on", "2027-01-15", "--note", "counted twice")
+    done = run(
+        "log", str(farm), "left", "bales", "9", "--on", "2027-01-15", "--note", "counted twice"
+    )
     assert (done.exit_code, done.stdout) == (0, "")
     assert "15 January 2027, Big bales: what is left of a store, 9 bales." in done.stderr
     assert run("log", str(farm), "face", "wide_clamp", "7", "--on", "2027-01-02").exit_code == 0
@@ -157,7 +166,9 @@ def test_a_line_is_added_and_shown(tmp_path: Path) -> None:
         (["left", "bales", "2", "--on", "January"], "IN797"),
     ],
 )
-def test_a_line_that_is_refused_changes_nothing(words: list[str], code: str, tmp_path: Path) -> None:
+def test_a_line_that_is_refused_changes_nothing(
+    words: list[str], code: str, tmp_path: Path
+) -> None:
     """Exit code 2 with its code, and no log."""
     farm = copied("eight", tmp_path, keep=False)
     done = run("log", str(farm), *words)

@@ -1,4 +1,6 @@
-"""The command line as a process of its own: what it imports, what it writes where, what it ends with."""
+"""The command line as a process of its own: what it imports, what it writes where, what it ends
+with.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +21,9 @@ def run(*arguments: str) -> subprocess.CompletedProcess[str]:
     """Run the command line in a fresh interpreter, at 100 columns."""
     settings = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "100", "PYTHONUTF8": "1"}
     command = [sys.executable, "-m", "rationlp", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=settings, encoding="utf-8")
+    return subprocess.run(
+        command, capture_output=True, text=True, check=False, env=settings, encoding="utf-8"
+    )
 
 
 def imported(*arguments: str) -> set[str]:
@@ -31,7 +35,9 @@ def imported(*arguments: str) -> set[str]:
         "sys.stderr.write('MODULES ' + ' '.join({m.split('.')[0] for m in sys.modules}))\n"
     )
     settings = {**os.environ, "PYTHONPATH": str(ROOT)}
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, env=settings)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=settings
+    )
     return set(done.stderr.rpartition("MODULES ")[2].split())
 
 
@@ -43,14 +49,20 @@ def test_help_imports_nothing_heavy(argument: str) -> None:
 
 @pytest.mark.parametrize("command", ["ration", "feeds", "new"])
 def test_help_of_a_command_imports_nothing_heavy_of_ours(command: str) -> None:
-    """Some versions of the parser load pydantic to read a command's own options; nothing else heavy comes in."""
+    """Some versions of the parser load pydantic to read a command's own options; nothing else heavy
+    comes in.
+    """
     assert (imported(command, "--help") & HEAVY) - {"pydantic"} == set()
 
 
 def test_version_is_the_packages_own() -> None:
     """One line on stdout."""
     done = run("--version")
-    assert (done.returncode, done.stdout, done.stderr) == (0, f"rationlp {rationlp.__version__}\n", "")
+    assert (done.returncode, done.stdout, done.stderr) == (
+        0,
+        f"rationlp {rationlp.__version__}\n",
+        "",
+    )
 
 
 def test_a_mistyped_command_leaves_stdout_empty() -> None:
@@ -69,11 +81,20 @@ def test_a_folder_that_does_not_exist_is_bad_input(tmp_path: Path, command: str)
 
 
 def test_a_console_that_cannot_show_a_sign_gets_its_code() -> None:
-    """Once the command line has begun, a dash beyond ASCII no longer fails on a console that knows ASCII only."""
+    """Once the command line has begun, a dash beyond ASCII no longer fails on a console that knows
+    ASCII only.
+    """
     code = (
         "import sys\nfrom rationlp.cli import main\nsys.argv = ['rationlp', '--version']\n"
         "try:\n    main()\nexcept SystemExit:\n    sys.stdout.write(chr(0x2014))\n"
     )
-    settings = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"}
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=settings)
+    settings = {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "PYTHONUTF8": "0",
+        "PYTHONIOENCODING": "ascii",
+    }
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=False, env=settings
+    )
     assert (done.returncode, done.stdout.splitlines()[1]) == (0, "\\u2014")

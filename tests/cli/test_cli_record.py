@@ -1,4 +1,6 @@
-"""`clamp --thought --had` and `sheet --record` from the command line: forms of the answer, and what is refused."""
+"""`clamp --thought --had` and `sheet --record` from the command line: forms of the answer, and what
+is refused.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +39,9 @@ def test_the_json_keeps_to_the_schema(words: list[str], kind: str) -> None:
 @pytest.mark.parametrize("words", [LAST_YEAR, RECORD])
 def test_csv_has_a_heading_and_full_rows(words: list[str]) -> None:
     """As many cells in every row."""
-    rows = list(csv.reader(io.StringIO(CliRunner().invoke(app, [*words, "--format", "csv"]).stdout)))
+    rows = list(
+        csv.reader(io.StringIO(CliRunner().invoke(app, [*words, "--format", "csv"]).stdout))
+    )
     assert len(rows) > 1
     assert {len(row) for row in rows} == {len(rows[0])}
 
@@ -49,7 +53,21 @@ def test_csv_has_a_heading_and_full_rows(words: list[str]) -> None:
         (["clamp", DAIRY, "--store", "hay", "--had", "33"], ["IN522"]),
         (["clamp", DAIRY, "--store", "hay", "--thought", "0", "--had", "nan"], ["IN522", "IN522"]),
         (["clamp", DAIRY, "--thought", "33", "--had", "30"], ["IN522"]),
-        (["clamp", DAIRY, "--store", "hay", "--store", "straw", "--thought", "33", "--had", "-3"], ["IN522", "IN522"]),
+        (
+            [
+                "clamp",
+                DAIRY,
+                "--store",
+                "hay",
+                "--store",
+                "straw",
+                "--thought",
+                "33",
+                "--had",
+                "-3",
+            ],
+            ["IN522", "IN522"],
+        ),
         (["clamp", DAIRY, "--store", "hey", "--thought", "33", "--had", "30"], ["IN507"]),
         (["sheet", DAIRY, "--record", "--group", "high", "--dm", "maize=30"], ["IN523", "IN523"]),
         (["sheet", DAIRY, "--record", "--weeks", "0"], ["IN523"]),
@@ -62,7 +80,9 @@ def test_what_is_refused(words: list[str], codes: list[str]) -> None:
     """Exit code 2, every finding with its code, nothing on stdout."""
     result = CliRunner().invoke(app, words)
     assert (result.exit_code, result.stdout) == (2, "")
-    assert [line.split()[0] for line in result.stderr.splitlines() if line.startswith("IN")] == codes
+    assert [
+        line.split()[0] for line in result.stderr.splitlines() if line.startswith("IN")
+    ] == codes
 
 
 def test_a_stated_use_does_not_go_with_last_year() -> None:
@@ -77,7 +97,9 @@ def test_as_thought() -> None:
     assert "nothing to explain" in CliRunner().invoke(app, words).stdout
 
 
-def test_a_winter_that_cannot_be_fed_has_no_page(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_winter_that_cannot_be_fed_has_no_page(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Exit code 3 and the winter's own answer; no page is written."""
     monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
     page = tmp_path / "page.html"

@@ -1,4 +1,6 @@
-"""`rationlp sheet` and the terminal: forms, corrections, files, completion, no colour, examples in every help."""
+"""`rationlp sheet` and the terminal: forms, corrections, files, completion, no colour, examples in
+every help.
+"""
 
 from __future__ import annotations
 
@@ -31,21 +33,36 @@ COMMANDS = [command.name for command in app.registered_commands] + [
 
 def process(*arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
     """A command as a process of its own."""
-    environment = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "100", "PYTHONUTF8": "1", **settings}
+    environment = {
+        **os.environ,
+        "PYTHONPATH": str(ROOT),
+        "COLUMNS": "100",
+        "PYTHONUTF8": "1",
+        **settings,
+    }
     command = [sys.executable, "-m", "rationlp", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=environment, encoding="utf-8")
+    return subprocess.run(
+        command, capture_output=True, text=True, check=False, env=environment, encoding="utf-8"
+    )
 
 
 @pytest.mark.parametrize("form", ["table", "csv", "json"])
 def test_a_sheet_in_every_form(form: str) -> None:
     """A page, rows with a heading, or a document of its kind."""
-    result = CliRunner(env={"COLUMNS": "100"}).invoke(app, ["sheet", BEEF, "--group", "bulls", "--format", form])
+    result = CliRunner(env={"COLUMNS": "100"}).invoke(
+        app, ["sheet", BEEF, "--group", "bulls", "--format", form]
+    )
     assert result.exit_code == 0
     if form == "json":
         document = json.loads(result.stdout)
-        assert (document["kind"], [group["id"] for group in document["groups"]]) == ("sheet", ["bulls"])
+        assert (document["kind"], [group["id"] for group in document["groups"]]) == (
+            "sheet",
+            ["bulls"],
+        )
     elif form == "csv":
-        assert "Rolled barley" in [row["feed"] for row in csv.DictReader(io.StringIO(result.stdout))]
+        assert "Rolled barley" in [
+            row["feed"] for row in csv.DictReader(io.StringIO(result.stdout))
+        ]
     else:
         assert result.stdout.startswith("Finishing bulls (16 head), 1 November 2026")
 
@@ -89,7 +106,15 @@ def test_the_page_is_never_written_over_an_input(tmp_path: Path) -> None:
     assert CliRunner().invoke(app, ["new", str(tmp_path / "farm")]).exit_code == 0
     before = (tmp_path / "farm" / "farm.toml").read_bytes()
     result = CliRunner().invoke(
-        app, ["sheet", str(tmp_path / "farm"), "--group", "dry", "--html", str(tmp_path / "farm" / "farm.toml")]
+        app,
+        [
+            "sheet",
+            str(tmp_path / "farm"),
+            "--group",
+            "dry",
+            "--html",
+            str(tmp_path / "farm" / "farm.toml"),
+        ],
     )
     assert result.exit_code == 2
     assert "IN602" in result.stderr
@@ -99,7 +124,18 @@ def test_the_page_is_never_written_over_an_input(tmp_path: Path) -> None:
 def test_page_and_document_in_one_go(tmp_path: Path) -> None:
     """--html beside --output writes both files and leaves stdout empty."""
     page, document = tmp_path / "a.html", tmp_path / "a.json"
-    words = ["sheet", BEEF, "--group", "bulls", "--html", str(page), "--format", "json", "--output", str(document)]
+    words = [
+        "sheet",
+        BEEF,
+        "--group",
+        "bulls",
+        "--html",
+        str(page),
+        "--format",
+        "json",
+        "--output",
+        str(document),
+    ]
     result = CliRunner().invoke(app, words)
     assert (result.exit_code, result.stdout) == (0, "")
     assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
@@ -107,8 +143,9 @@ def test_page_and_document_in_one_go(tmp_path: Path) -> None:
 
 
 def test_a_group_without_a_ration_ends_with_three(tmp_path: Path) -> None:
-    """Today by itself there is none; the winter's plan shares out what she can eat, and says first that it is not enough. The
-    others have their sheets all the same."""
+    """Today by itself there is none; the winter's plan shares out what she can eat, and says first
+    that it is not enough. The others have their sheets all the same.
+    """
     assert CliRunner().invoke(app, ["new", str(tmp_path / "farm")]).exit_code == 0
     path = tmp_path / "farm" / "farm.toml"
     head, mark, rest = path.read_text(encoding="utf-8").partition("[[groups]]")
@@ -137,16 +174,27 @@ def test_the_shell_completes_commands() -> None:
     assert process(**asked).stdout.split() == ["sheet"]
 
 
-@pytest.mark.parametrize("settings", [{"FORCE_COLOR": "1"}, {"NO_COLOR": "1"}, {"TERM": "xterm-256color"}])
+@pytest.mark.parametrize(
+    "settings", [{"FORCE_COLOR": "1"}, {"NO_COLOR": "1"}, {"TERM": "xterm-256color"}]
+)
 def test_there_is_never_a_colour(settings: dict[str, str]) -> None:
-    """Neither in an answer nor in an error is there an escape sign, whatever the surroundings ask for."""
-    for words in (["sheet", BEEF, "--group", "bulls"], ["sheet", BEEF, "--group", "nobody"], ["shet"], ["--help"]):
+    """Neither in an answer nor in an error is there an escape sign, whatever the surroundings ask
+    for.
+    """
+    for words in (
+        ["sheet", BEEF, "--group", "bulls"],
+        ["sheet", BEEF, "--group", "nobody"],
+        ["shet"],
+        ["--help"],
+    ):
         done = process(*words, **settings)
         assert "\x1b" not in done.stdout + done.stderr
 
 
 def test_a_word_of_the_trade_is_explained() -> None:
-    """Title, key, meaning, unit and where its limits come from; every quantity that has the word."""
+    """Title, key, meaning, unit and where its limits come from; every quantity that has the
+    word.
+    """
     text = CliRunner().invoke(app, ["meaning", "NDF"]).stdout
     assert "NDF (ndf_g_per_kg_dm)" in text
     assert "make an animal chew" in text

@@ -33,18 +33,24 @@ def document(*words: str) -> dict[str, object]:
 
 @pytest.fixture
 def short(tmp_path: Path) -> str:
-    """The dairy example with cows in late lactation that are to give 60 litres from 20 kg of dry matter."""
+    """The dairy example with cows in late lactation that are to give 60 litres from 20 kg of dry
+    matter.
+    """
     folder = tmp_path / "farm"
     folder.mkdir()
     for path in (EXAMPLES / "dairy").iterdir():
         text = path.read_text(encoding="utf-8")
-        (folder / path.name).write_text(text.replace("milk_kg_per_day = 22", MUCH_MILK), encoding="utf-8")
+        (folder / path.name).write_text(
+            text.replace("milk_kg_per_day = 22", MUCH_MILK), encoding="utf-8"
+        )
     return str(folder)
 
 
 def test_explain_says_why_and_shows_ranges() -> None:
     """The paragraph, the table of ranges, and what leaves the animal."""
-    text = " ".join(run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--explain").stdout.split())
+    text = " ".join(
+        run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--explain").stdout.split()
+    )
     assert "Why this ration: what it stands at is its energy" in text
     assert "Finishing bulls: how far each feed could move at no more than 1 % more cost" in text
     assert "What leaves a head a day (for information):" in text
@@ -72,7 +78,10 @@ def test_no_ration_says_what_clashes_and_what_would_help(short: str) -> None:
     assert done.exit_code == 3
     text = " ".join(done.stdout.split())
     assert "What cannot be kept together: its whole need of energy" in text
-    assert "Each of these by itself would be enough (checked by solving again), the smallest change first:" in text
+    assert (
+        "Each of these by itself would be enough (checked by solving again), the smallest change"
+        " first:" in text
+    )
     group = document("ration", short, "--group", "late")
     remedies = group["remedies"]
     assert isinstance(remedies, list)
@@ -81,19 +90,25 @@ def test_no_ration_says_what_clashes_and_what_would_help(short: str) -> None:
 
 
 def test_less_milk_as_said_has_a_ration(short: str) -> None:
-    """The litres that the answer would accept, written into the farm, are answered with exit code 0."""
+    """The litres that the answer would accept, written into the farm, are answered with exit code
+    0.
+    """
     remedies = document("ration", short, "--group", "late")["remedies"]
     assert isinstance(remedies, list)
     becomes = next(one["becomes"] for one in remedies if one["kind"] == "produce")
     path = Path(short) / "farm.toml"
     text = path.read_text(encoding="utf-8")
-    path.write_text(text.replace("milk_kg_per_day = 60", f"milk_kg_per_day = {becomes:.3f}"), encoding="utf-8")
+    path.write_text(
+        text.replace("milk_kg_per_day = 60", f"milk_kg_per_day = {becomes:.3f}"), encoding="utf-8"
+    )
     assert run("ration", short, "--group", "late").exit_code == 0
 
 
 def test_show_rows_shows_every_row_in_words() -> None:
     """The energy row with its slope, the intake row with every feed, the price of each."""
-    text = " ".join(run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows").stdout.split())
+    text = " ".join(
+        run("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows").stdout.split()
+    )
     assert "the rows of the last programme" in text
     assert "≤ 10.7" in text
     rows = document("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows")["rows"]
@@ -125,16 +140,28 @@ def test_write_lp_never_replaces_the_farm(short: str) -> None:
 def test_show_working_shows_every_step() -> None:
     """Efficiencies, level of feeding, margin and the sum, as text and as JSON."""
     text = run("needs", str(EXAMPLES / "dairy"), "--group", "high", "--show-working").stdout
-    for word in ("km, for maintenance", "kl, for milk", "L, level of feeding", "CL, correction", "margin"):
+    for word in (
+        "km, for maintenance",
+        "kl, for milk",
+        "L, level of feeding",
+        "CL, correction",
+        "margin",
+    ):
         assert word in text
-    assert "km, for maintenance" not in run("needs", str(EXAMPLES / "dairy"), "--group", "high").stdout
-    steps = document("needs", str(EXAMPLES / "dairy"), "--group", "high", "--show-working")["working"]
+    assert (
+        "km, for maintenance" not in run("needs", str(EXAMPLES / "dairy"), "--group", "high").stdout
+    )
+    steps = document("needs", str(EXAMPLES / "dairy"), "--group", "high", "--show-working")[
+        "working"
+    ]
     assert isinstance(steps, list)
     assert steps[-1]["unit"] == "MJ/d"
 
 
 def test_supply_says_what_is_carried_and_what_puts_it_right() -> None:
-    """Milk by energy and by protein, the change of two feeds, what leaves the animal; CSV stays a plain table."""
+    """Milk by energy and by protein, the change of two feeds, what leaves the animal; CSV stays a
+    plain table.
+    """
     words = ("supply", str(EXAMPLES / "dairy"), str(EXAMPLES / "dairy" / "fed.csv"))
     text = " ".join(run(*words).stdout.split())
     assert "Without any margin the energy would carry" in text
@@ -147,10 +174,14 @@ def test_supply_says_what_is_carried_and_what_puts_it_right() -> None:
 
 
 def test_explain_of_a_winter_says_what_binds_and_what_it_costs() -> None:
-    """A table of what binds, and a sentence a store, within the width; nothing of it without the option."""
+    """A table of what binds, and a sentence a store, within the width; nothing of it without the
+    option.
+    """
     text = run("winter", str(EXAMPLES / "dairy"), "--explain").stdout
     assert "What binds over the winter and what it costs" in text
-    assert "Barley straw: a tonne of dry matter more saves nothing: some is left at turnout." in text
+    assert (
+        "Barley straw: a tonne of dry matter more saves nothing: some is left at turnout." in text
+    )
     assert max(map(len, text.splitlines())) <= 100
     assert "What binds over the winter" not in run("winter", str(EXAMPLES / "dairy")).stdout
 
@@ -168,7 +199,10 @@ def test_explain_of_a_winter_in_json() -> None:
 def test_explain_of_a_winter_with_whole_numbers_says_why_there_are_no_prices() -> None:
     """The example whose clamp face is decided by yes and no."""
     text = " ".join(run("winter", str(EXAMPLES / "eight"), "--explain").stdout.split())
-    assert "Why this plan: whole loads or open clamps were decided, so that no unit of anything has a value" in text
+    assert (
+        "Why this plan: whole loads or open clamps were decided, so that no unit of anything has a"
+        " value" in text
+    )
     assert "What binds over the winter" not in text
 
 
@@ -184,9 +218,21 @@ def test_explain_of_a_winter_that_cannot_be_fed_says_what_clashes(short: str) ->
 
 def test_explain_of_a_switch_is_about_its_cheapest_share() -> None:
     """The lines of a ration's reasons, with the share said; in JSON under `why` of the group."""
-    words = ("switch", str(EXAMPLES / "dairy"), "--from", "first_cut", "--to", "maize", "--group", "finishers")
+    words = (
+        "switch",
+        str(EXAMPLES / "dairy"),
+        "--from",
+        "first_cut",
+        "--to",
+        "maize",
+        "--group",
+        "finishers",
+    )
     text = " ".join(run(*words, "--explain").stdout.split())
-    assert "At 41.1 % Maize clamp, that share held. Why this ration: what it stands at is its energy" in text
+    assert (
+        "At 41.1 % Maize clamp, that share held. Why this ration: what it stands at is its energy"
+        in text
+    )
     why = document(*words, "--explain")["why"]
     assert isinstance(why, dict)
     assert why["binding"]
@@ -195,5 +241,14 @@ def test_explain_of_a_switch_is_about_its_cheapest_share() -> None:
 
 def test_explain_of_a_switch_goes_with_shares_only() -> None:
     """By tonnes it is refused as a wrong option is."""
-    words = ("switch", str(EXAMPLES / "dairy"), "--from", "first_cut", "--to", "maize", "--by", "tonnes")
+    words = (
+        "switch",
+        str(EXAMPLES / "dairy"),
+        "--from",
+        "first_cut",
+        "--to",
+        "maize",
+        "--by",
+        "tonnes",
+    )
     assert run(*words, "--explain").exit_code == 2

@@ -1,4 +1,6 @@
-"""`winter` and `last` as a person types them, on example farms and with a plan put in the solver's place."""
+"""`winter` and `last` as a person types them, on example farms and with a plan put in the solver's
+place.
+"""
 
 from __future__ import annotations
 
@@ -41,7 +43,9 @@ def document() -> dict[str, Any]:
 
 
 def test_the_winter_of_an_example_is_answered_and_proved() -> None:
-    """Cost in the first line, then who eats what, what to buy, how long stores last, balance and money, then the proof."""
+    """Cost in the first line, then who eats what, what to buy, how long stores last, balance and
+    money, then the proof.
+    """
     done = run("winter", EIGHT)
     assert done.exit_code == 0
     text = done.stdout
@@ -72,7 +76,9 @@ def test_every_store_of_the_plan_balances(document: dict[str, Any]) -> None:
 
 
 def test_what_is_eaten_is_what_leaves_the_stores(document: dict[str, Any]) -> None:
-    """Head times days times kg DM of the rations, added up here again, are the eaten tonnes of each store."""
+    """Head times days times kg DM of the rations, added up here again, are the eaten tonnes of each
+    store.
+    """
     days = [period["days"] for period in document["periods"]]
     for store in document["stores"]:
         eaten = sum(
@@ -88,7 +94,14 @@ def test_periods_of_the_persons_choice() -> None:
     """Months instead of fortnights: six of them from November to April."""
     done = run("winter", EIGHT, "--periods", "month", "--format", "json")
     firsts = [period["first"] for period in json.loads(done.stdout)["periods"]]
-    assert firsts == ["2026-11-01", "2026-12-01", "2027-01-01", "2027-02-01", "2027-03-01", "2027-04-01"]
+    assert firsts == [
+        "2026-11-01",
+        "2026-12-01",
+        "2027-01-01",
+        "2027-02-01",
+        "2027-03-01",
+        "2027-04-01",
+    ]
 
 
 def test_the_rest_of_the_winter() -> None:
@@ -110,21 +123,31 @@ def test_a_day_that_is_none_of_the_winter_is_refused(day: str) -> None:
 
 
 @pytest.mark.parametrize("enough", [True, False])
-def test_a_winter_that_cannot_be_fed_ends_with_three(enough: bool, monkeypatch: pytest.MonkeyPatch) -> None:
-    """`winter` and `last` both say who is short, in all forms; `winter` also what would be enough."""
+def test_a_winter_that_cannot_be_fed_ends_with_three(
+    enough: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`winter` and `last` both say who is short, in all forms; `winter` also what would be
+    enough.
+    """
     monkeypatch.setattr(SOLVER, lambda *_: without_plan())
     monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
     change = Enough("buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5.")
-    monkeypatch.setattr("rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ())
+    monkeypatch.setattr(
+        "rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ()
+    )
     for command in ("winter", "last"):
         done = run(command, EIGHT)
         assert done.exit_code == 3
         assert "Milkers, 1 November to 31 December: up to 12.00 MJ" in " ".join(done.stdout.split())
-        assert run(command, EIGHT, "--format", "csv").stdout.startswith("group,from,until,need,short")
+        assert run(command, EIGHT, "--format", "csv").stdout.startswith(
+            "group,from,until,need,short"
+        )
         assert json.loads(run(command, EIGHT, "--format", "json").stdout)["status"] == "none_exists"
     told = " ".join(run("winter", EIGHT).stdout.split())
     words = (
-        "12 t of Hay, instead of at most 5. The winter then costs GBP 1,234 in all." if enough else "No single change"
+        "12 t of Hay, instead of at most 5. The winter then costs GBP 1,234 in all."
+        if enough
+        else "No single change"
     )
     assert words in told
     given = json.loads(run("winter", EIGHT, "--format", "json").stdout)["enough"]
@@ -148,7 +171,9 @@ def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) ->
 
 
 def test_how_long_a_forage_lasts_under_a_stated_ration(tmp_path: Path) -> None:
-    """Eight cows on 12 kg fresh of bales, a day each: the day is what is in the store over what is put out a day."""
+    """Eight cows on 12 kg fresh of bales, a day each: the day is what is in the store over what is
+    put out a day.
+    """
     farm = read_farm(Path(EIGHT))
     offer = next(one for one in farm.offers if one.id == "bales")
     stock = farm_stocks(farm)["bales"]
@@ -164,7 +189,9 @@ def test_how_long_a_forage_lasts_under_a_stated_ration(tmp_path: Path) -> None:
 
 
 def test_groups_that_the_ration_leaves_out_are_named(tmp_path: Path) -> None:
-    """Nothing is counted for them, and that is said; parts to come, such as cows calved, may be named."""
+    """Nothing is counted for them, and that is said; parts to come, such as cows calved, may be
+    named.
+    """
     folder = tmp_path / "farm"
     shutil.copytree(examples_folder() / "hill", folder)
     farm = read_farm(folder)
@@ -192,7 +219,9 @@ def test_the_answer_never_replaces_an_input(tmp_path: Path) -> None:
     folder = tmp_path / "farm"
     shutil.copytree(EIGHT, folder)
     path = tmp_path / "fed.csv"
-    path.write_text(f"group,feed,kg_fresh\n{read_farm(folder).groups[0].id},bales,12\n", encoding="utf-8")
+    path.write_text(
+        f"group,feed,kg_fresh\n{read_farm(folder).groups[0].id},bales,12\n", encoding="utf-8"
+    )
     for output in (path, folder / "farm.toml"):
         done = run("last", str(folder), "--fed", str(path), "--output", str(output))
         assert done.exit_code == 2

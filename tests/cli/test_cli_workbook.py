@@ -37,17 +37,26 @@ def test_new_writes_a_workbook_that_runs_at_once(tmp_path: Path) -> None:
 def test_new_fills_a_workbook_with_a_farm(tmp_path: Path) -> None:
     """`--from` takes a folder's figures along."""
     path = tmp_path / "farm.xlsx"
-    done = RUN.invoke(app, ["new", "--workbook", str(path), "--from", str(examples_folder() / "hill")])
+    done = RUN.invoke(
+        app, ["new", "--workbook", str(path), "--from", str(examples_folder() / "hill")]
+    )
     assert done.exit_code == 0
     assert load_workbook(path)["Farm"]["B3"].value == "Scar Top, an invented hill farm"
 
 
 @pytest.mark.parametrize(
     "words",
-    [[], ["a", "--workbook", "b.xlsx"], ["a", "--empty"], ["--workbook", "b.xlsx", "--empty", "--from", "a"]],
+    [
+        [],
+        ["a", "--workbook", "b.xlsx"],
+        ["a", "--empty"],
+        ["--workbook", "b.xlsx", "--empty", "--from", "a"],
+    ],
     ids=["nothing", "both", "empty folder", "empty and filled"],
 )
-def test_new_is_asked_for_one_thing(words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_new_is_asked_for_one_thing(
+    words: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Options that contradict one another are refused, and nothing is written."""
     monkeypatch.chdir(tmp_path)
     assert RUN.invoke(app, ["new", *words]).exit_code == 2
@@ -86,7 +95,9 @@ def test_a_workbook_gives_the_answer_of_its_folder(book: Path) -> None:
     ],
     ids=lambda value: " ".join(value).replace(FED, "FED")[:40],
 )
-def test_every_command_writes_its_tables(command: list[str], sheets: list[str], book: Path, tmp_path: Path) -> None:
+def test_every_command_writes_its_tables(
+    command: list[str], sheets: list[str], book: Path, tmp_path: Path
+) -> None:
     """One file, the tables as its sheets."""
     out = tmp_path / "out.xlsx"
     fed = [FED] if command == ["supply"] else []
@@ -98,7 +109,9 @@ def test_every_command_writes_its_tables(command: list[str], sheets: list[str], 
 def test_feeds_are_written_too(tmp_path: Path) -> None:
     """The list of the feed tables."""
     out = tmp_path / "feeds.xlsx"
-    assert RUN.invoke(app, ["feeds", "list", "--kind", "straw", "--output", str(out)]).exit_code == 0
+    assert (
+        RUN.invoke(app, ["feeds", "list", "--kind", "straw", "--output", str(out)]).exit_code == 0
+    )
     assert load_workbook(out)["feeds"]["A2"].value
 
 
@@ -112,7 +125,9 @@ def test_the_workbook_itself_is_never_written_over(book: Path) -> None:
 
 
 @pytest.mark.parametrize("form", ["csv", "json"])
-def test_a_form_that_does_not_go_with_the_file_is_refused(form: str, book: Path, tmp_path: Path) -> None:
+def test_a_form_that_does_not_go_with_the_file_is_refused(
+    form: str, book: Path, tmp_path: Path
+) -> None:
     """A CSV by the name of a workbook would not open."""
     out = tmp_path / "out.xlsx"
     done = RUN.invoke(app, ["check", str(book), "--format", form, "--output", str(out)])

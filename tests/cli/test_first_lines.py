@@ -1,4 +1,6 @@
-"""Within ten lines of 100 columns each main command answers: what to feed, what runs out, what to buy, what it costs."""
+"""Within ten lines of 100 columns each main command answers: what to feed, what runs out, what to
+buy, what it costs.
+"""
 
 from __future__ import annotations
 
@@ -35,7 +37,10 @@ def test_ration_says_cost_purchases_stores_and_what_to_feed(name: str) -> None:
 def test_winter_says_cost_purchases_run_out_days_and_what_to_feed(name: str) -> None:
     """In that order; dates as people say them, money with separators."""
     text = first_ten("winter", str(examples_folder() / name))
-    places = [text.find(words) for words in (": GBP ", " Buy: ", " Runs out before turnout (", " Feed from ")]
+    places = [
+        text.find(words)
+        for words in (": GBP ", " Buy: ", " Runs out before turnout (", " Feed from ")
+    ]
     assert -1 not in places
     assert places == sorted(places)
     assert " concentrates" in text or " Hay" in text

@@ -1,7 +1,8 @@
-"""Spoilt farms through all commands: an answer, or findings with code, place and remedy; never a traceback, never exit 1.
+"""Spoilt farms through all commands: an answer, or findings with code, place and remedy; never a
+traceback, never exit 1.
 
-Plain pytest runs a hundred, RATIONLP_FULL=1 a thousand, RATIONLP_FUZZ=20000 as many as it says; RATIONLP_FUZZ_SEED moves the
-seeds. The seed and the words of a command that fails are printed.
+Plain pytest runs a hundred, RATIONLP_FULL=1 a thousand, RATIONLP_FUZZ=20000 as many as it says;
+RATIONLP_FUZZ_SEED moves the seeds. The seed and the words of a command that fails are printed.
 """
 
 from __future__ import annotations
@@ -27,9 +28,12 @@ FIRST_SEED = int(os.environ.get("RATIONLP_FUZZ_SEED", 20_261_128))
 BATCHES = 10 if COUNT <= 1000 else 100
 FARM = examples_folder() / "eight"
 TEXTS = {
-    path.name: path.read_text(encoding="utf-8") for path in sorted(FARM.iterdir()) if path.suffix in (".toml", ".csv")
+    path.name: path.read_text(encoding="utf-8")
+    for path in sorted(FARM.iterdir())
+    if path.suffix in (".toml", ".csv")
 } | {
-    "feeds.csv": "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nbarley,,,870,13.1\nmash,Mash,cereal,880,12.8\n",
+    "feeds.csv": "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\n"
+    "barley,,,870,13.1\nmash,Mash,cereal,880,12.8\n",
     "prices.csv": "feed,price_per_t_fresh,most_t\nbarley,201,40\nwheat,214,\n",
 }  # fmt: skip
 FED = "group,feed,kg_fresh\ncows,clamp,30\ncows,barley,1\n"
@@ -48,11 +52,21 @@ QUICK = [
 SLOW = [
     "last", "winter", "winter --since {plan}", "report --output {out}.html", "worth", "grow",
     "whatif --scenarios {scenarios}",
-    "sure --draws 2 --cores 1", "switch --from clamp --to straw", "new --workbook {out}.xlsx", "ration --explain",
+    "sure --draws 2 --cores 1", "switch --from clamp --to straw", "new --workbook {out}.xlsx",
+    "ration --explain",
     "sheet --record",
 ]  # fmt: skip
 FINDING = re.compile(r"(IN|LA)\d{3} \S.* — .* — .*\S")
-USAGE = ("Usage:", "Error", "Try ", "Note: ", "Next: ", "Written: ", "Nothing was written.", "No answer: ")
+USAGE = (
+    "Usage:",
+    "Error",
+    "Try ",
+    "Note: ",
+    "Next: ",
+    "Written: ",
+    "Nothing was written.",
+    "No answer: ",
+)
 
 
 @pytest.fixture(scope="module")
@@ -67,17 +81,27 @@ def book() -> bytes:
 def words_of(chance: random.Random, farm: Path, scratch: Path) -> list[str]:
     """A command with its options, the farm in its place."""
     line = chance.choice(QUICK if chance.random() < 0.85 else SLOW)
-    places = {"out": scratch / "out", "plan": scratch / "plan.json", "scenarios": scratch / "scenarios.toml"}
+    places = {
+        "out": scratch / "out",
+        "plan": scratch / "plan.json",
+        "scenarios": scratch / "scenarios.toml",
+    }
     name, *options = line.format(**{key: str(path) for key, path in places.items()}).split()
     (scratch / "plan.json").write_text(
         spoilt_text(chance, '{"kind": "winter",\n"periods": [],\n"stocks": [],\n"stores": []}')
     )
-    (scratch / "scenarios.toml").write_bytes(spoilt_text(chance, SCENARIOS).encode("utf-8", "replace"))
+    (scratch / "scenarios.toml").write_bytes(
+        spoilt_text(chance, SCENARIOS).encode("utf-8", "replace")
+    )
     (scratch / "fed.csv").write_bytes(spoilt_text(chance, FED).encode("utf-8", "replace"))
     if name == "new":
         return [name, *options, "--from", str(farm)]
     fed = [str(scratch / "fed.csv")] if name == "supply" else []
-    form = chance.choice([[], [], ["--format", "json"], ["--format", "csv"]]) if name != "report" else []
+    form = (
+        chance.choice([[], [], ["--format", "json"], ["--format", "csv"]])
+        if name != "report"
+        else []
+    )
     return [name, str(farm), *fed, *options, *form]
 
 
@@ -93,7 +117,9 @@ def spoil_and_run(seed: int, book: bytes) -> int:
         words = words_of(chance, farm, scratch)
         result = CliRunner(env={"COLUMNS": "80"}).invoke(app, words)
     told = f"seed {seed}: rationlp {' '.join(words)}\n{result.stderr[-2000:]}"
-    assert result.exception is None or isinstance(result.exception, SystemExit), f"{told}{result.exception!r}"
+    assert result.exception is None or isinstance(result.exception, SystemExit), (
+        f"{told}{result.exception!r}"
+    )
     assert result.exit_code in (0, 2, 3), told
     check_lines(result.stderr, result.exit_code, told)
     if result.exit_code == 2:
@@ -102,7 +128,9 @@ def spoil_and_run(seed: int, book: bytes) -> int:
 
 
 def check_lines(text: str, exit_code: int, told: str) -> None:
-    """Every line is a finding, or talk that is known; none steers a terminal or goes on without end."""
+    """Every line is a finding, or talk that is known; none steers a terminal or goes on without
+    end.
+    """
     lines = list(io.StringIO(text))
     assert all(sign.isprintable() or sign == "\n" for sign in text), told
     assert max(map(len, lines), default=0) < 4000, told

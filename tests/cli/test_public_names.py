@@ -33,5 +33,7 @@ def test_an_unknown_name_is_refused() -> None:
 def test_importing_the_package_loads_nothing_else() -> None:
     """Only the package itself and the standard library."""
     code = "import sys, rationlp; print(sorted(m for m in sys.modules if m.startswith('rationlp')))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
+    )
     assert done.stdout.strip() == "['rationlp']"

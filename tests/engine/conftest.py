@@ -1,4 +1,6 @@
-"""A distributed engine on this machine for the tests that need one, and a line at the end of a run that left them out."""
+"""A distributed engine on this machine for the tests that need one, and a line at the end of a run
+that left them out.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +14,9 @@ HERE = Path(__file__).parent
 COMMAND = "python -m pytest -m engine"
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+def pytest_terminal_summary(
+    terminalreporter: pytest.TerminalReporter, config: pytest.Config
+) -> None:
     """Say which tests a run without the engine left out."""
     if config.getoption("-m") != "engine":
         files = ", ".join(sorted(path.name for path in HERE.glob("test_on_engine*.py")))
@@ -26,7 +30,9 @@ def client() -> Iterator[Any]:
     from dask.distributed import Client, LocalCluster
 
     with (
-        LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as cluster,
+        LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+        ) as cluster,
         Client(cluster) as found,
     ):
         yield found

@@ -1,4 +1,6 @@
-"""Many farms on a distributed engine: the same answers as one at a time, and the guide's own lines."""
+"""Many farms on a distributed engine: the same answers as one at a time, and the guide's own
+lines.
+"""
 
 from __future__ import annotations
 
@@ -34,8 +36,12 @@ def one_at_a_time(farms: list[Path]) -> list[Any]:
     return [LATE_SPRING(farm) for farm in farms]
 
 
-def test_all_farms_have_the_answers_of_one_at_a_time(client: Any, farms: list[Path], one_at_a_time: list[Any]) -> None:
-    """Everything in them is the same, to the last digit, in the order in which they were asked for."""
+def test_all_farms_have_the_answers_of_one_at_a_time(
+    client: Any, farms: list[Path], one_at_a_time: list[Any]
+) -> None:
+    """Everything in them is the same, to the last digit, in the order in which they were asked
+    for.
+    """
     assert len(farms) == len(list(examples_folder().iterdir())) == 6
     assert client.gather(client.map(LATE_SPRING, farms)) == one_at_a_time
 
@@ -47,15 +53,26 @@ def test_both_workers_are_processes_apart_from_this_one(client: Any) -> None:
 
 
 @pytest.mark.parametrize("engine", ["concurrent.futures", "dask"])
-def test_the_lines_of_the_readme_run_as_they_stand(engine: str, tmp_path: Path, one_at_a_time: list[Any]) -> None:
-    """The block that names the engine, in a folder with the examples beside it: a line a farm, with both costs."""
+def test_the_lines_of_the_readme_run_as_they_stand(
+    engine: str, tmp_path: Path, one_at_a_time: list[Any]
+) -> None:
+    """The block that names the engine, in a folder with the examples beside it: a line a farm, with
+    both costs.
+    """
     readme = (ROOT / "rationlp" / "guide" / "python.md").read_text(encoding="utf-8")
-    [block] = [text for text in re.findall(r"```python\n(.*?)```", readme, re.DOTALL) if f"from {engine}" in text]
+    [block] = [
+        text
+        for text in re.findall(r"```python\n(.*?)```", readme, re.DOTALL)
+        if f"from {engine}" in text
+    ]
     (tmp_path / "many.py").write_text(block, encoding="utf-8")
     shutil.copytree(examples_folder(), tmp_path / "examples")
     words = [sys.executable, "many.py"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
-    done = subprocess.run(words, capture_output=True, text=True, check=True, cwd=tmp_path, env=environment)
+    done = subprocess.run(
+        words, capture_output=True, text=True, check=True, cwd=tmp_path, env=environment
+    )
     assert done.stdout.splitlines() == [
-        f"{answer.farm.name} {answer.now[0].cost} {answer.outcomes[0].cost}" for answer in one_at_a_time
+        f"{answer.farm.name} {answer.now[0].cost} {answer.outcomes[0].cost}"
+        for answer in one_at_a_time
     ]

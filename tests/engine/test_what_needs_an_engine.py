@@ -9,7 +9,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_the_tests_that_need_an_engine_are_marked_and_told_of() -> None:
-    """Each file of them is marked as a whole, and DEVELOPERS.md and the checks before a change run them by that mark."""
+    """Each file of them is marked as a whole, and DEVELOPERS.md and the checks before a change run
+    them by that mark.
+    """
     files = sorted(Path(__file__).parent.glob("test_on_engine*.py"))
     assert files
     for path in files:

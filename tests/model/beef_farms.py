@@ -1,4 +1,6 @@
-"""Small beef farms made in memory: a group, the feeds at hand by key with their prices, and the farm round them."""
+"""Small beef farms made in memory: a group, the feeds at hand by key with their prices, and the
+farm round them.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +12,13 @@ from rationlp.read.objects import Farm, FeedLimit, Group, Margins, Offer
 from rationlp.result import GroupRation
 
 PRICES = {
-    "barley": 200.0, "soya_meal_48": 390.0, "rapeseed_meal_extracted": 275.0, "maize_gluten_feed": 240.0,
+    "barley": 200.0, "soya_meal_48": 390.0, "rapeseed_meal_extracted": 275.0,
+    "maize_gluten_feed": 240.0,
     "minerals_cattle_general": 620.0, "minerals_suckler_high_mg": 680.0, "minerals_dry_cow": 700.0,
-    "minerals_close_up": 720.0, "minerals_sheep_no_copper": 650.0, "ewe_rolls_18": 150.0, "beef_compound_15": 270.0,
-    "dairy_compound_18": 290.0, "limestone": 120.0, "calcined_magnesite": 500.0, "dicalcium_phosphate": 600.0, "salt": 150.0,
+    "minerals_close_up": 720.0, "minerals_sheep_no_copper": 650.0, "ewe_rolls_18": 150.0,
+    "beef_compound_15": 270.0,
+    "dairy_compound_18": 290.0, "limestone": 120.0, "calcined_magnesite": 500.0,
+    "dicalcium_phosphate": 600.0, "salt": 150.0,
     "straw_barley": 80.0, "hay_average": 95.0, "hay_good": 120.0,
 }  # fmt: skip
 FORAGE_PRICE = 36.0
@@ -26,13 +31,17 @@ def offers(feeds: Stated | tuple[str, ...]) -> tuple[Offer, ...]:
     made = []
     for key, figures in stated.items():
         feed = complete(
-            overlay_own(read_feed_tables()[key], figures, "an analysis") if figures else read_feed_tables()[key]
+            overlay_own(read_feed_tables()[key], figures, "an analysis")
+            if figures
+            else read_feed_tables()[key]
         )
         made.append(Offer(key, feed.name, feed, not feed.is_forage, PRICES.get(key, FORAGE_PRICE)))
     return tuple(made)
 
 
-def group(animal_class: str, facts: dict[str, float | str], fed: str = "to_appetite", *limits: FeedLimit) -> Group:
+def group(
+    animal_class: str, facts: dict[str, float | str], fed: str = "to_appetite", *limits: FeedLimit
+) -> Group:
     """A pen of one class."""
     return Group("pen", "Pen", animal_class, 10, fed, facts, feed_limits=limits)
 
@@ -41,7 +50,18 @@ def farm(animals: Group, feeds: Stated | tuple[str, ...]) -> Farm:
     """A farm with one pen and these feeds."""
     start, turnout = date(2026, 11, 1), date(2027, 4, 20)
     return Farm(
-        "", "Farm", "GBP", start, turnout, Margins(), "cost", 0.1, offers(feeds), (), (animals,), read_feed_tables()
+        "",
+        "Farm",
+        "GBP",
+        start,
+        turnout,
+        Margins(),
+        "cost",
+        0.1,
+        offers(feeds),
+        (),
+        (animals,),
+        read_feed_tables(),
     )
 
 

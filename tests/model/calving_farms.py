@@ -1,4 +1,6 @@
-"""Invented herds that calve in the winter, small: every one gets a plan, or the true reason why not."""
+"""Invented herds that calve in the winter, small: every one gets a plan, or the true reason why
+not.
+"""
 
 from __future__ import annotations
 
@@ -109,12 +111,22 @@ AUTUMN = STORES.format(start="2026-10-10", turnout="2027-03-28") + COWS.format(
     head=80, calving="2026-09-25", last="2026-11-20", more="", milk="milk_kg_per_day = 33"
 )
 SPRING = STORES.format(start="2026-12-01", turnout="2027-03-25") + COWS.format(
-    head=90, calving="2027-02-01", last="2027-03-30", more="pens = true", milk="milk_305_day_kg = 6300"
+    head=90,
+    calving="2027-02-01",
+    last="2027-03-30",
+    more="pens = true",
+    milk="milk_305_day_kg = 6300",
 )
 YOUNG = STORES.format(start="2026-10-10", turnout="2027-03-28") + HEIFERS + MILKING
 ALL_YEAR = (
     STORES.format(start="2026-10-10", turnout="2027-03-28")
-    + COWS.format(head=60, calving="2026-09-20", last="2027-03-10", more="pens = true", milk="milk_kg_per_day = 34")
+    + COWS.format(
+        head=60,
+        calving="2026-09-20",
+        last="2027-03-10",
+        more="pens = true",
+        milk="milk_kg_per_day = 34",
+    )
     + MILKING
 )
 BEEF = STORES.format(start="2026-12-01", turnout="2027-03-25") + SUCKLERS

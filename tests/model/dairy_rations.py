@@ -1,7 +1,8 @@
-"""Dairy cows on printed rations: what the rows let them eat beside a printed amount of concentrate, and the milk that it carries.
+"""Dairy cows on printed rations: what the rows let them eat beside a printed amount of concentrate,
+and the milk that it carries.
 
-What a source does not print is assumed here (c): 42 g fat and 33 g protein, 12.8 MJ/kg DM and 870 g DM/kg in cake, NDF of silage
-560, 510 and 460 g/kg DM at 65, 70 and 75 DMD.
+What a source does not print is assumed here (c): 42 g fat and 33 g protein, 12.8 MJ/kg DM and 870 g
+DM/kg in cake, NDF of silage 560, 510 and 460 g/kg DM at 65, 70 and 75 DMD.
 """
 
 from __future__ import annotations
@@ -48,7 +49,8 @@ def cake() -> Feed:
 def cow(milk_kg: float, **facts: float) -> Group:
     """A cow of 620 kg in week 14."""
     usual: dict[str, float | str] = {
-        "live_weight_kg": 620.0, "milk_kg_per_day": milk_kg, "milk_fat_g_per_kg": 42.0, "milk_protein_g_per_kg": 33.0,
+        "live_weight_kg": 620.0, "milk_kg_per_day": milk_kg, "milk_fat_g_per_kg": 42.0,
+        "milk_protein_g_per_kg": 33.0,
         "week_of_lactation": 14.0, "live_weight_change_kg_per_day": 0.0,
     }  # fmt: skip
     return Group("cow", "Cow", "dairy_cow_milking", 1, "to_appetite", {**usual, **facts})
@@ -56,10 +58,14 @@ def cow(milk_kg: float, **facts: float) -> Group:
 
 def farm_with(group: Group, feeds: list[tuple[Feed, float]], margins: Margins = BARE) -> Farm:
     """A farm of one group with feeds at prices a tonne fresh, a mineral beside."""
-    offers = [Offer(f"f{number}", one.name, one, price > 50.0, price) for number, (one, price) in enumerate(feeds)]
+    offers = [
+        Offer(f"f{number}", one.name, one, price > 50.0, price)
+        for number, (one, price) in enumerate(feeds)
+    ]
     offers.append(Offer("mineral", "Mineral", feed("minerals_cattle_general"), True, 600.0))
     return Farm(
-        "", "F", "GBP", date(2026, 11, 1), date(2027, 4, 1), margins, "cost", 0.1, tuple(offers), (), (group,), {}
+        "", "F", "GBP", date(2026, 11, 1), date(2027, 4, 1), margins, "cost", 0.1, tuple(offers),
+        (), (group,), {}
     )  # fmt: skip
 
 
@@ -75,7 +81,9 @@ def kg_of(answer: GroupRation, *numbers: int) -> float:
 
 
 def most_forage(group: Group, shares: list[tuple[Feed, float]], concentrate_kg_dm: float) -> float:
-    """Most forage [kg DM], in the shares given, that a cow eats beside so much concentrate by the rows and the intake cap."""
+    """Most forage [kg DM], in the shares given, that a cow eats beside so much concentrate by the
+    rows and the intake cap.
+    """
     needs = group_needs(group, BARE)
     assert needs.intake is not None
     forages = [one for one, _ in shares]
@@ -90,8 +98,9 @@ def most_forage(group: Group, shares: list[tuple[Feed, float]], concentrate_kg_d
 def milk_carried(
     facts: dict[str, float], shares: list[tuple[Feed, float]], concentrate_kg_dm: float
 ) -> tuple[float, float]:
-    """(milk [kg], forage [kg DM]) of a cow that eats forage to appetite beside a fixed amount of cake: the most milk whose energy
-    is covered, found by halving."""
+    """(milk [kg], forage [kg DM]) of a cow that eats forage to appetite beside a fixed amount of
+    cake: the most milk whose energy is covered, found by halving.
+    """
     density = sum(share * (one.value("me_mj_per_kg_dm") or 0.0) for one, share in shares)
     low, high = 5.0, _MOST_MILK
     for _ in range(40):

@@ -1,4 +1,6 @@
-"""Invented flocks for the winter: hill ewes with hoggs, an October and an April flock in one file, a flock on poor hay."""
+"""Invented flocks for the winter: hill ewes with hoggs, an October and an April flock in one file,
+a flock on poor hay.
+"""
 
 from __future__ import annotations
 
@@ -38,17 +40,20 @@ price_per_t_fresh = 700
 def bales(name: str, feed: str, count: int, kg: float, cost: float) -> str:
     """A store of bales."""
     return (
-        f'\n[[stores]]\nid = "{name}"\nfeed = "{feed}"\nkind = "bales"\ncount = {count}\nweight_kg = {kg}\nshape = "round"\n'
-        f"cost_per_t_fresh = {cost}\n"
+        f'\n[[stores]]\nid = "{name}"\nfeed = "{feed}"\nkind = "bales"\ncount = {count}\nweight_kg'
+        f' = {kg}\nshape = "round"\ncost_per_t_fresh = {cost}\n'
     )
 
 
-def ewes(name: str, head: int, lambs: int, lambing: str, more: str = "", flock: str = "lowland") -> str:
+def ewes(
+    name: str, head: int, lambs: int, lambing: str, more: str = "", flock: str = "lowland"
+) -> str:
     """Ewes in lamb, lambing over four weeks, then in milk."""
     return (
-        f'\n[[groups]]\nid = "{name}"\nclass = "ewe_pregnant"\nhead = {head}\nlive_weight_kg = {62 if flock == "hill" else 72}\n'
-        f"lambs_carried = {lambs}\nlambing = {lambing}\nspread_weeks = 4\n{more}"
-        f'[groups.after]\nclass = "ewe_milking"\nlambs_suckled = {lambs}\nflock = "{flock}"\n'
+        f'\n[[groups]]\nid = "{name}"\nclass = "ewe_pregnant"\nhead = {head}\nlive_weight_kg ='
+        f" {62 if flock == 'hill' else 72}\nlambs_carried = {lambs}\nlambing ="
+        f' {lambing}\nspread_weeks = 4\n{more}[groups.after]\nclass = "ewe_milking"\nlambs_suckled'
+        f' = {lambs}\nflock = "{flock}"\n'
     )
 
 

@@ -1,4 +1,6 @@
-"""Random rations for property tests: real feed tables, random prices, random animals of the classes with an energy need."""
+"""Random rations for property tests: real feed tables, random prices, random animals of the classes
+with an energy need.
+"""
 
 from __future__ import annotations
 
@@ -91,8 +93,15 @@ def _sheep(rng: random.Random, animal_class: str) -> dict[str, float | str]:
             "live_weight_kg": rng.uniform(24, 46),
             "gain_kg_per_day": rng.uniform(0.04, 0.22),
         }
-        return {**facts, "sex": rng.choice(["male", "castrate", "female"])} if animal_class == "lamb" else facts
-    facts = {"live_weight_kg": rng.uniform(48, 84), "kept": rng.choice(["housed", "lowland", "hill"])}
+        return (
+            {**facts, "sex": rng.choice(["male", "castrate", "female"])}
+            if animal_class == "lamb"
+            else facts
+        )
+    facts = {
+        "live_weight_kg": rng.uniform(48, 84),
+        "kept": rng.choice(["housed", "lowland", "hill"]),
+    }
     if animal_class == "ewe_pregnant":
         facts |= {"lambs_carried": float(rng.randint(1, 3)), "days_to_lambing": rng.uniform(3, 90)}
     elif animal_class == "ewe_milking":
@@ -107,11 +116,15 @@ def _sheep(rng: random.Random, animal_class: str) -> dict[str, float | str]:
 def _limits(rng: random.Random) -> tuple[FeedLimit, ...]:
     if rng.random() < 0.5:
         return ()
-    return tuple(FeedLimit(key, max_kg_fresh=rng.uniform(0.5, 6.0)) for key in rng.sample(BOUGHT, 4))
+    return tuple(
+        FeedLimit(key, max_kg_fresh=rng.uniform(0.5, 6.0)) for key in rng.sample(BOUGHT, 4)
+    )
 
 
 def random_block(seed: int, animal_class: str | None = None) -> Block:
-    """A block with two to four forages, three to eight bought feeds, and prices that change who is cheapest."""
+    """A block with two to four forages, three to eight bought feeds, and prices that change who is
+    cheapest.
+    """
     rng = random.Random(seed)
     group = random_group(rng, animal_class or rng.choice((*CONCAVE, *GROWING, *SHEEP)))
     forages = rng.sample(FORAGES, rng.randint(2, 4))

@@ -1,9 +1,11 @@
-"""An independent reference: the cheapest ration of a block by a sweep over its metabolisability, every point one small programme.
+"""An independent reference: the cheapest ration of a block by a sweep over its metabolisability,
+every point one small programme.
 
-Written apart from the search of the program. With q held, ΣME = 18.8·q·ΣDM, and requirement and level of feeding L are numbers,
-so the sweep is exact at each point for every dry matter. Energy, protein, intake, fibre, minerals and penalties are put down
-here from the equations of AFRC (1993) and the figures of the needs; of the model only the rows of practice (what a feed or a
-family of feeds may be) are taken, as plain data. Solved by scipy.optimize.linprog.
+Written apart from the search of the program. With q held, ΣME = 18.8·q·ΣDM, and requirement and
+level of feeding L are numbers, so the sweep is exact at each point for every dry matter. Energy,
+protein, intake, fibre, minerals and penalties are put down here from the equations of AFRC (1993)
+and the figures of the needs; of the model only the rows of practice (what a feed or a family of
+feeds may be) are taken, as plain data. Solved by scipy.optimize.linprog.
 """
 
 from __future__ import annotations
@@ -22,17 +24,21 @@ from rationlp.read.objects import Feed
 
 GROSS = 18.8
 OWN = {
-    "dm_sum", "me_sum", "energy", "density", "intake", "appetite", "ndf_fill", "microbes_energy", "microbes_nitrogen",
+    "dm_sum", "me_sum", "energy", "density", "intake", "appetite", "ndf_fill", "microbes_energy",
+    "microbes_nitrogen",
     "protein", "mineral", "priced", "rumen",
 }  # fmt: skip
 """Rows of the model that are put down here anew."""
 WOOL, COLOSTRUM, RUMEN = 0.055, 0.55, 0.165
-"""Penalties for a gram of MP short, and of ERDP short for the rumen, in MJ of bought feed, as the guide states them; common
-practice, no source (c)."""
+"""Penalties for a gram of MP short, and of ERDP short for the rumen, in MJ of bought feed, as the
+guide states them; common practice, no source (c).
+"""
 
 
 def degraded(feed: Feed, level: float) -> tuple[float, float]:
-    """(ERDP, DUP) of a kg DM [g]: 0.8 a CP + b c/(c + r) CP; 0.9 (CP − a CP − b c/(c + r) CP − 6.25 ADIN). AFRC (1993)."""
+    """(ERDP, DUP) of a kg DM [g]: 0.8 a CP + b c/(c + r) CP; 0.9 (CP − a CP − b c/(c + r) CP − 6.25
+    ADIN). AFRC (1993).
+    """
     crude = feed.value("cp_g_per_kg_dm")
     if not crude:
         return 0.0, 0.0
@@ -59,7 +65,9 @@ def required(block: Block, q: float) -> float:
 
 
 class Sweep:
-    """The programme of a block with q open. Columns: the feeds, then microbes, wool, colostrum, rumen, over energy, minerals."""
+    """The programme of a block with q open. Columns: the feeds, then microbes, wool, colostrum,
+    rumen, over energy, minerals.
+    """
 
     def __init__(self, block: Block) -> None:
         self.block, self.feeds = block, [offer.feed for offer in block.offers]
@@ -73,7 +81,12 @@ class Sweep:
         self.a_ub: list[np.ndarray] = []
         self.b_ub: list[float] = []
         mj = block.mj_price
-        prices = {"wool": WOOL * mj, "colostrum": COLOSTRUM * mj, "rumen": RUMEN * mj, "over": block.over_energy_price}
+        prices = {
+            "wool": WOOL * mj,
+            "colostrum": COLOSTRUM * mj,
+            "rumen": RUMEN * mj,
+            "over": block.over_energy_price,
+        }
         self.cost = np.zeros(self.width)
         self.cost[: self.n] = [offer.price_per_kg_dm for offer in block.offers]
         for name in self.names[1:]:
@@ -109,7 +122,9 @@ class Sweep:
         self.b_ub.append(high)
 
     def _animal(self) -> None:
-        """Σ(ME − 15.04) x ≤ 0; intake, appetite and the NDF that the rumen holds. No feed here is a free mineral."""
+        """Σ(ME − 15.04) x ≤ 0; intake, appetite and the NDF that the rumen holds. No feed here is a
+        free mineral.
+        """
         needs = self.block.needs
         assert not any(feed.kind == "mineral" for feed in self.feeds)
         self._most(self._row(self.me - 0.8 * GROSS), 0.0)
@@ -126,26 +141,37 @@ class Sweep:
 
     def _minerals(self) -> None:
         for need in self.block.needs.minerals:
-            absorbed = np.array([need.absorption.of(feed) for feed in self.feeds]) * self._figures(need.quantity)
+            absorbed = np.array([need.absorption.of(feed) for feed in self.feeds]) * self._figures(
+                need.quantity
+            )
             row = self._row(need.absorbed_g_per_kg_dm - absorbed)
             row[self._at(f"short {need.quantity}")] = -1.0
             self._most(row, -need.absorbed_g)
-        if {"ca_g_per_kg_dm", "p_g_per_kg_dm"} <= {need.quantity for need in self.block.needs.minerals}:
+        if {"ca_g_per_kg_dm", "p_g_per_kg_dm"} <= {
+            need.quantity for need in self.block.needs.minerals
+        }:
             both = [
                 1.3 * p - ca if ca is not None and p is not None else 0.0
-                for ca, p in ((feed.value("ca_g_per_kg_dm"), feed.value("p_g_per_kg_dm")) for feed in self.feeds)
+                for ca, p in (
+                    (feed.value("ca_g_per_kg_dm"), feed.value("p_g_per_kg_dm"))
+                    for feed in self.feeds
+                )
             ]
             row = self._row(both)
             row[self._at("short ca_to_p")] = -1.0
             self._most(row, 0.0)
         for limit in self._priced():
             values = [feed.value(limit.quantity) for feed in self.feeds]
-            row = self._row([0.0 if value is None else value - (limit.at_most or 0.0) for value in values])
+            row = self._row(
+                [0.0 if value is None else value - (limit.at_most or 0.0) for value in values]
+            )
             row[self._at(f"over {limit.quantity}")] = -1.0
             self._most(row, 0.0)
 
     def _practice(self) -> None:
-        """Limits on feeds, families, shares and forage, as plain data; a sum of feeds stands for the dry matter."""
+        """Limits on feeds, families, shares and forage, as plain data; a sum of feeds stands for
+        the dry matter.
+        """
         column = {self.block.feed(offer): number for number, offer in enumerate(self.block.offers)}
         for plain in block_rows(self.block):
             if plain.key[0] in OWN:
@@ -162,8 +188,9 @@ class Sweep:
                 self._most(-row, -plain.low)
 
     def _protein(self, q: float) -> list[tuple[np.ndarray, float]]:
-        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + colostrum ≥ MP; y = 7 + 6 (1 − e^(−0.35 L)). For the rumen
-        ΣERDP + rumen ≥ share · y ΣFME."""
+        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + colostrum ≥ MP; y = 7 + 6 (1 − e^(−0.35
+        L)). For the rumen ΣERDP + rumen ≥ share · y ΣFME.
+        """
         needs = self.block.needs
         if needs.mp_g is None:
             return []
@@ -182,7 +209,9 @@ class Sweep:
         ]
 
     def ceiling(self, dm: float) -> float:
-        """Most ME [MJ] of so much dry matter: the root of E = ceiling · requirement(E/(18.8 D)), by halving."""
+        """Most ME [MJ] of so much dry matter: the root of E = ceiling · requirement(E/(18.8 D)), by
+        halving.
+        """
         low, high = 0.0, 1.2
         for _ in range(60):
             q = 0.5 * (low + high)
@@ -225,9 +254,16 @@ class Sweep:
         amounts = {offer.id: float(answer.x[n]) for n, offer in enumerate(self.block.offers)}
         return float(answer.fun), amounts
 
-    def cheapest(self, points: int = 28, rounds: int = 3, near: float | None = None) -> tuple[float, float]:
-        """(least cost, its q) over all metabolisabilities of the feeds, refined about the best; `near` is looked at as well."""
-        low, high = float(self.me[self.me > 0.0].min()) / GROSS, min(float(self.me.max()) / GROSS, 0.8)
+    def cheapest(
+        self, points: int = 28, rounds: int = 3, near: float | None = None
+    ) -> tuple[float, float]:
+        """(least cost, its q) over all metabolisabilities of the feeds, refined about the best;
+        `near` is looked at as well.
+        """
+        low, high = (
+            float(self.me[self.me > 0.0].min()) / GROSS,
+            min(float(self.me.max()) / GROSS, 0.8),
+        )
         grid = list(np.linspace(low, high, points))
         if near is not None:
             grid = sorted([*grid, near - 0.002, near, near + 0.002])
@@ -237,7 +273,9 @@ class Sweep:
             number = int(np.argmin(costs))
             if costs[number] < best:
                 best, where = costs[number], grid[number]
-            grid = list(np.linspace(grid[max(number - 1, 0)], grid[min(number + 1, len(grid) - 1)], 8))
+            grid = list(
+                np.linspace(grid[max(number - 1, 0)], grid[min(number + 1, len(grid) - 1)], 8)
+            )
         return best, where
 
 
@@ -251,7 +289,9 @@ def short_of(block: Block, kg_dm: Mapping[str, float]) -> list[str]:
     parts = [(degraded(feed, level), kg) for feed, kg in fed]
     fme = sum(kg * (feed.value("fme_mj_per_kg_dm") or 0.0) for feed, kg in fed)
     y = 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
-    mp = 0.6375 * min(y * fme, sum(kg * part[0] for part, kg in parts)) + sum(kg * part[1] for part, kg in parts)
+    mp = 0.6375 * min(y * fme, sum(kg * part[0] for part, kg in parts)) + sum(
+        kg * part[1] for part, kg in parts
+    )
     lacks = []
     if me < required(block, q) * (1.0 - 1e-6):
         lacks.append(f"energy {me:.6f} of {required(block, q):.6f} MJ")

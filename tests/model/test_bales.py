@@ -1,4 +1,6 @@
-"""Bales once opened: days for all groups that share one, said where they lie too long, more strongly for sheep."""
+"""Bales once opened: days for all groups that share one, said where they lie too long, more
+strongly for sheep.
+"""
 
 from __future__ import annotations
 
@@ -68,7 +70,9 @@ def farm(tmp_path: Path, ewes: int, more: str = "") -> Farm:
 
 
 def test_a_bale_of_650_kg_wants_a_hundred_ewes() -> None:
-    """Acceptance figure 26: a 650 kg silage bale lasts 100 ewes 2 days and 50 ewes 4 (stocks advice, a): 3.25 kg a ewe a day."""
+    """Acceptance figure 26: a 650 kg silage bale lasts 100 ewes 2 days and 50 ewes 4 (stocks
+    advice, a): 3.25 kg a ewe a day.
+    """
     assert days_open(650.0, 100 * 3.25) == pytest.approx(2.0)
     assert days_open(650.0, 50 * 3.25) == pytest.approx(4.0)
 
@@ -83,23 +87,35 @@ def test_two_days_is_the_line(tmp_path: Path, head: int, too_long: bool) -> None
 
 
 def test_all_groups_of_a_yard_share_a_bale(tmp_path: Path) -> None:
-    """Fifty ewes alone leave it open for four days; with cows that eat from the same bale it is gone in one."""
+    """Fifty ewes alone leave it open for four days; with cows that eat from the same bale it is
+    gone in one.
+    """
     given = farm(tmp_path, 50, SUCKLERS)
-    ewes, cows = Eater("ewes", "ewe_dry", "bales", 162.5), Eater("cows", "suckler_cow_dry", "bales", 600.0)
+    ewes, cows = (
+        Eater("ewes", "ewe_dry", "bales", 162.5),
+        Eater("cows", "suckler_cow_dry", "bales", 600.0),
+    )
     assert set(bale_remarks(given, [ewes])) == {"ewes"}
     assert bale_remarks(given, [ewes, cows]) == {}
     assert bale_remarks(given, [replace(ewes, offer="hay")]) == {}
 
 
 def test_sheep_are_warned_more_strongly(tmp_path: Path) -> None:
-    """Listeriosis is named to those who feed sheep, not to those who feed cattle; both are told days and what would do."""
+    """Listeriosis is named to those who feed sheep, not to those who feed cattle; both are told
+    days and what would do.
+    """
     given = farm(tmp_path, 50, SUCKLERS)
-    ewes, cows = Eater("ewes", "ewe_dry", "bales", 60.0), Eater("cows", "suckler_cow_dry", "bales", 100.0)
+    ewes, cows = (
+        Eater("ewes", "ewe_dry", "bales", 60.0),
+        Eater("cows", "suckler_cow_dry", "bales", 100.0),
+    )
     said = bale_remarks(given, [ewes, cows])
     assert "listeriosis" in said["ewes"][0]
     assert "listeriosis" not in said["cows"][0]
     assert all(
-        "4.1 days" in text and "2 days in winter, 1 above 15.6 °C" in text for texts in said.values() for text in texts
+        "4.1 days" in text and "2 days in winter, 1 above 15.6 °C" in text
+        for texts in said.values()
+        for text in texts
     )
 
 
@@ -118,7 +134,9 @@ def said(texts: tuple[str, ...]) -> bool:
 
 @pytest.mark.parametrize(("head", "too_long"), [(40, True), (400, False)])
 def test_ration_sheet_and_winter_say_so(tmp_path: Path, head: int, too_long: bool) -> None:
-    """Forty ewes do not finish a bale in two days, four hundred do: said in all three, or in none."""
+    """Forty ewes do not finish a bale in two days, four hundred do: said in all three, or in
+    none.
+    """
     given = farm(tmp_path, head)
     rations = solve_rations(given)
     assert any(one.offer == "bales" for one in rations.groups[0].amounts)

@@ -1,4 +1,6 @@
-"""Every ration is held against what is usual for its class, feeding system and weight: said in one sentence, nothing refused."""
+"""Every ration is held against what is usual for its class, feeding system and weight: said in one
+sentence, nothing refused.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,9 @@ from rationlp.result import Amount
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
 OUTSIDE: dict[str, dict[str, set[str]]] = {"hill": {"triplets": {"cp_g_per_kg_dm"}}}
-"""Groups of the examples that are outside, by example: ewes with triplets that get 194 g of crude protein, held in steps."""
+"""Groups of the examples that are outside, by example: ewes with triplets that get 194 g of crude
+protein, held in steps.
+"""
 
 
 def fed(**kg_dm: float) -> dict[str, tuple[Feed, float]]:
@@ -31,13 +35,17 @@ def fed(**kg_dm: float) -> dict[str, tuple[Feed, float]]:
 
 
 def test_figures_on_paper() -> None:
-    """1.2 kg DM of hay at 860 g and 0.3 kg of barley at 860 g: four fifths forage, 0.35 kg of barley."""
+    """1.2 kg DM of hay at 860 g and 0.3 kg of barley at 860 g: four fifths forage, 0.35 kg of
+    barley.
+    """
     found = figures(fed(hay_average=1.2, barley=0.3))
     hay, barley = (read_feed_tables()[key] for key in ("hay_average", "barley"))
     assert found["forage_share_of_dm"] == pytest.approx(0.8)
     assert found["concentrate_kg_fresh"] == pytest.approx(0.3 * 1000.0 / barley.dm_g_per_kg)
     assert found["dm_intake_kg"] == pytest.approx(1.5)
-    mean = (1.2 * (hay.value("ndf_g_per_kg_dm") or 0.0) + 0.3 * (barley.value("ndf_g_per_kg_dm") or 0.0)) / 1.5
+    mean = (
+        1.2 * (hay.value("ndf_g_per_kg_dm") or 0.0) + 0.3 * (barley.value("ndf_g_per_kg_dm") or 0.0)
+    ) / 1.5
     assert found["ndf_g_per_kg_dm"] == pytest.approx(mean)
     assert figures({}) == {}
 
@@ -58,7 +66,9 @@ def test_the_feeding_system_is_the_forage_that_leads(ration: dict[str, float], s
 
 
 def test_a_range_of_the_system_goes_before_the_plain_one() -> None:
-    """Dry ewes on straw may have 600 g of straw in the kg; on hay or silage nearly all is forage."""
+    """Dry ewes on straw may have 600 g of straw in the kg; on hay or silage nearly all is
+    forage.
+    """
     plain = {one.quantity: one for one in believable("ewe_dry_mid_pregnancy")}
     straw = {one.quantity: one for one in believable("ewe_dry_mid_pregnancy", "straw")}
     assert straw["forage_share_of_dm"].low < plain["forage_share_of_dm"].low
@@ -66,7 +76,9 @@ def test_a_range_of_the_system_goes_before_the_plain_one() -> None:
 
 
 def test_what_is_eaten_goes_with_the_weight() -> None:
-    """0.9 kg of hay is usual for a ewe of 60 kg, too little for one of 90 kg and far too much for one of 40 kg."""
+    """0.9 kg of hay is usual for a ewe of 60 kg, too little for one of 90 kg and far too much for
+    one of 40 kg.
+    """
     eaten = fed(hay_average=0.9)
     names = {
         weight: [one.quantity for one in unusual("ewe_dry_mid_pregnancy", eaten, weight)]
@@ -81,16 +93,28 @@ def test_what_lies_outside_is_said_in_one_sentence() -> None:
     assert len(words) == 1
     assert "forage in the dry matter 21 % (usual 40 to 100)" in words[0]
     assert "concentrate 1.74 kg (usual 0.00 to 1.40)" in words[0]
-    assert list(unusual_words("ewe_late_pregnant", fed(hay_good=1.2, barley=0.2, soya_meal_48=0.1), 70.0)) == []
+    assert (
+        list(
+            unusual_words(
+                "ewe_late_pregnant", fed(hay_good=1.2, barley=0.2, soya_meal_48=0.1), 70.0
+            )
+        )
+        == []
+    )
     assert list(unusual_words(None, fed(barley=9.0), 70.0)) == []
 
 
 def test_fresh_cows_that_eat_little_are_no_remark() -> None:
-    """14 kg of dry matter: usual soon after calving (texts: 13-15 kg), too little for cows in full milk."""
+    """14 kg of dry matter: usual soon after calving (texts: 13-15 kg), too little for cows in full
+    milk.
+    """
     eaten = fed(grass_silage_1st_typical=8.0, barley=4.0, soya_meal_48=2.0)
     later = list(unusual_words("dairy_milking_30_40_l", eaten, 600.0))
     assert "dry matter eaten 14.00 kg" in later[0]
-    assert not any("dry matter eaten" in words for words in unusual_words("dairy_milking_30_40_l", eaten, 600.0, True))
+    assert not any(
+        "dry matter eaten" in words
+        for words in unusual_words("dairy_milking_30_40_l", eaten, 600.0, True)
+    )
 
 
 def test_rations_fed_are_checked_too() -> None:
@@ -101,7 +125,9 @@ def test_rations_fed_are_checked_too() -> None:
 
 
 def test_every_class_has_ranges_and_every_range_a_source() -> None:
-    """All that classes.csv names is there, with status and source, low below high; only rams have none."""
+    """All that classes.csv names is there, with status and source, low below high; only rams have
+    none.
+    """
     rows = packaged_rows("believability.csv")
     assert all(row["source"] and row["status"] in {"a", "b", "c"} for row in rows)
     assert all(float(row["low"]) <= float(row["high"]) for row in rows)
@@ -110,7 +136,9 @@ def test_every_class_has_ranges_and_every_range_a_source() -> None:
     assert named == {row["believability"] for row in rows}
 
 
-def outside(farm: Farm, key: str | None, amounts: tuple[Amount, ...], weight: float | None) -> set[str]:
+def outside(
+    farm: Farm, key: str | None, amounts: tuple[Amount, ...], weight: float | None
+) -> set[str]:
     """Quantities of a ration of a farm that are outside."""
     feeds = {offer.id: offer.feed for offer in farm.offers}
     eaten = {one.offer: (feeds[one.offer], one.kg_dm) for one in amounts if one.offer in feeds}

@@ -1,8 +1,10 @@
-"""When there is no ration: the clash is minimal and proved, every remedy is enough; tried on random blocks that have none.
+"""When there is no ration: the clash is minimal and proved, every remedy is enough; tried on random
+blocks that have none.
 
-A dry matter held fixed makes the energy requirement one linear row, so whether a set of needs is impossible can be asked
-without the search: on a grid of dry matters, with protein at its easiest level of feeding. RATIONLP_FULL=1 looks at
-three hundred blocks without a ration, plain pytest at thirty.
+A dry matter held fixed makes the energy requirement one linear row, so whether a set of needs is
+impossible can be asked
+without the search: on a grid of dry matters, with protein at its easiest level of feeding.
+RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest at thirty.
 """
 
 from __future__ import annotations
@@ -20,7 +22,15 @@ from random_groups import random_block, tables
 
 from rationlp.errors import ProofFailed
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
-from rationlp.model.clash import ENERGY, MOST_LEVEL, MOST_OF_APPETITE, PROTEIN, find_clash, possible, smallest_clash
+from rationlp.model.clash import (
+    ENERGY,
+    MOST_LEVEL,
+    MOST_OF_APPETITE,
+    PROTEIN,
+    find_clash,
+    possible,
+    smallest_clash,
+)
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.remedies import enough, find_remedies
 from rationlp.model.rows import block_rows
@@ -44,7 +54,9 @@ def farm_of(block: Block) -> Farm:
     """A farm that has what the block has."""
     first, last = date(2026, 11, 1), date(2027, 4, 1)
     group = (block.group,)
-    return Farm("", "Random", "GBP", first, last, Margins(), "cost", 0.1, block.offers, (), group, tables())
+    return Farm(
+        "", "Random", "GBP", first, last, Margins(), "cost", 0.1, block.offers, (), group, tables()
+    )
 
 
 @lru_cache(maxsize=CHUNKS)
@@ -62,8 +74,9 @@ def without_ration(chunk: int) -> tuple[Block, ...]:
 
 
 def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> bool:
-    """No ration on a grid of dry matters: the requirement is then a bound, protein at the level that asks least in
-    each band of energy density."""
+    """No ration on a grid of dry matters: the requirement is then a bound, protein at the level
+    that asks least in each band of energy density.
+    """
     need = block.needs.energy
     cap = block.needs.intake
     assert need is not None
@@ -72,21 +85,32 @@ def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> b
     if PROTEIN not in kept:
         needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=replace(needs, energy_ceiling=None))
-    loose = {row.key for row in block_rows(less) if row.kind in ("need", "limit") and row.key not in kept}
+    loose = {
+        row.key for row in block_rows(less) if row.kind in ("need", "limit") and row.key not in kept
+    }
     # The range of the energy equations (q up to 0.8) belongs to the energy requirement.
-    stay = {less.key("energy"), less.key("protein"), *([less.key("density")] if ENERGY in kept else [])}
+    stay = {
+        less.key("energy"),
+        less.key("protein"),
+        *([less.key("density")] if ENERGY in kept else []),
+    }
     model = BlockModel(less, loose - stay)
     model.live.set_row_bounds(less.key("energy"), -inf, inf)
     levels = [need.feeding_level(0.7)]
     for q_low, q_high in bands(block) if PROTEIN in kept else ((0.0, 1.0),):
         if PROTEIN in kept:
-            levels = [level for q in (q_low, q_high) if (level := need.feeding_level(q)) < inf] or levels
+            levels = [
+                level for q in (q_low, q_high) if (level := need.feeding_level(q)) < inf
+            ] or levels
             levels = levels if ENERGY in kept else [min(level, MOST_LEVEL) for level in levels]
             model.set_level(max(levels) + 0.02, min(levels) - 0.02, max(levels) + 0.02)
         for number in range(1, _GRID + 1):
             dm = MOST_OF_APPETITE * cap.cap_kg_dm * number / _GRID
             asked = EnergyCurve(need, 1.0, 0.0, inf).value(dm) if ENERGY in kept else 0.0
-            low, high = max(asked, 18.8 * q_low * dm), min(18.8 * q_high * dm, ceiling_at(block, kept, dm))
+            low, high = (
+                max(asked, 18.8 * q_low * dm),
+                min(18.8 * q_high * dm, ceiling_at(block, kept, dm)),
+            )
             if low > high:
                 continue
             model.live.set_column_bounds(model.dm, dm, dm)
@@ -97,9 +121,16 @@ def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> b
 
 
 def ceiling_at(block: Block, kept: tuple[tuple[str, ...], ...], dm_kg: float) -> float:
-    """The most ME that a hard ceiling, which belongs to the energy requirement, allows at a dry matter [MJ]."""
+    """The most ME that a hard ceiling, which belongs to the energy requirement, allows at a dry
+    matter [MJ].
+    """
     needs = block.needs
-    if ENERGY not in kept or needs.energy is None or needs.energy_ceiling is None or needs.ceiling_priced:
+    if (
+        ENERGY not in kept
+        or needs.energy is None
+        or needs.energy_ceiling is None
+        or needs.ceiling_priced
+    ):
         return inf
     return EnergyCurve(needs.energy, needs.energy_ceiling, 0.0, inf).value(dm_kg)
 
@@ -114,7 +145,9 @@ def bands(block: Block) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("chunk", range(CHUNKS))
 def test_clashes_are_minimal(chunk: int) -> None:
-    """What is named cannot be kept together on any dry matter looked at; without any one part there is a ration."""
+    """What is named cannot be kept together on any dry matter looked at; without any one part there
+    is a ration.
+    """
     for block in without_ration(chunk):
         found = smallest_clash(block)
         assert found is not None, block.group
@@ -137,7 +170,10 @@ def changed(block: Block, remedy: Remedy) -> Block:
         less = replace(group, facts={**group.facts, fact: remedy.becomes})
         return replace(block, group=less, needs=group_needs(less, Margins()))
     if remedy.kind == "forage":
-        offers = [richer(offer, remedy.change) if offer.id == remedy.about else offer for offer in block.offers]
+        offers = [
+            richer(offer, remedy.change) if offer.id == remedy.about else offer
+            for offer in block.offers
+        ]
         return replace(block, offers=tuple(offers))
     if remedy.kind == "allow":
         limits = [limit for limit in group.feed_limits if limit.offer != remedy.about]
@@ -149,7 +185,9 @@ def changed(block: Block, remedy: Remedy) -> Block:
     farm = farm_of(block)
     limits = (*group.feed_limits, FeedLimit(remedy.about, max_kg_fresh=remedy.becomes))
     more = replace(group, feed_limits=limits)
-    return make_block(replace(farm, offers=(*farm.offers, bought)), more, block.needs, (*block.offers, bought))
+    return make_block(
+        replace(farm, offers=(*farm.offers, bought)), more, block.needs, (*block.offers, bought)
+    )
 
 
 def richer(offer: Offer, more_mj: float) -> Offer:
@@ -162,7 +200,9 @@ def richer(offer: Offer, more_mj: float) -> Offer:
 
 @pytest.mark.parametrize("chunk", range(CHUNKS))
 def test_remedies_are_enough_and_in_time(chunk: int) -> None:
-    """Each change gives the group a ration by the full solve; clash and changes of a group within seconds."""
+    """Each change gives the group a ration by the full solve; clash and changes of a group within
+    seconds.
+    """
     said = 0
     for block in without_ration(chunk):
         start = process_time()
@@ -170,7 +210,10 @@ def test_remedies_are_enough_and_in_time(chunk: int) -> None:
         assert process_time() - start < 4.0
         assert [one.size for one in found] == sorted(one.size for one in found)
         for remedy in found:
-            assert isinstance(solve_block(changed(block, remedy)), Optimum), (block.group, remedy.words)
+            assert isinstance(solve_block(changed(block, remedy)), Optimum), (
+                block.group,
+                remedy.words,
+            )
             assert remedy.change > 0.0
         said += bool(found)
     assert said >= WANTED / 2
@@ -199,7 +242,9 @@ def test_a_block_with_a_ration_has_no_clash() -> None:
 
 
 def test_a_feed_kept_from_a_class_is_never_a_remedy() -> None:
-    """No remedy for sheep brings a feed whose copper is not known, or one that its printed limit shuts out."""
+    """No remedy for sheep brings a feed whose copper is not known, or one that its printed limit
+    shuts out.
+    """
     seen = 0
     for seed in (24, 56, 68, 95, 122):
         block = random_block(seed)
@@ -218,25 +263,35 @@ def test_a_limit_for_safety_is_never_loosened() -> None:
     assert any("Dairy compound" in part.what for part in clash.parts)
     found = find_remedies(farm_of(block), block, clash)
     assert found
-    assert all(not (one.kind == "allow" and one.about.startswith("dairy_compound")) for one in found)
+    assert all(
+        not (one.kind == "allow" and one.about.startswith("dairy_compound")) for one in found
+    )
 
 
 def test_a_feed_that_brings_money_without_end_is_named() -> None:
-    """A stated group with a feed at a price below nothing and no limit has no least cost: the feed is told."""
+    """A stated group with a feed at a price below nothing and no limit has no least cost: the feed
+    is told.
+    """
     limits = (QuantityLimit("me_mj_per_kg_dm", "head_day", at_least=50.0),)
     group = Group("g", "Stated", "stated", 10, "rationed", {}, quantity_limits=limits)
     feed = tables()["barley"]
     paid = Offer("barley", "Barley that is paid for", feed, True, -10.0)
     block = make_block(farm_of(random_block(0)), group, group_needs(group, Margins()), (paid,))
-    with pytest.raises(ProofFailed, match="Barley that is paid for brings money in and nothing limits it"):
+    with pytest.raises(
+        ProofFailed, match="Barley that is paid for brings money in and nothing limits it"
+    ):
         solve_block(block)
 
 
 def test_limits_of_the_farm_that_contradict_one_another_are_the_clash() -> None:
-    """5 kg of a feed asked for and 2 kg of dry matter allowed: these two, and a remedy for the floor that is enough."""
+    """5 kg of a feed asked for and 2 kg of dry matter allowed: these two, and a remedy for the
+    floor that is enough.
+    """
     limits = (QuantityLimit("dm_kg", "head_day", at_most=2.0),)
     floors = (FeedLimit("barley", min_kg_fresh=5.0),)
-    group = Group("g", "Stated", "stated", 10, "rationed", {}, feed_limits=floors, quantity_limits=limits)
+    group = Group(
+        "g", "Stated", "stated", 10, "rationed", {}, feed_limits=floors, quantity_limits=limits
+    )
     offer = Offer("barley", "Barley", tables()["barley"], True, 150.0)
     farm = farm_of(random_block(0))
     block = make_block(farm, group, group_needs(group, Margins()), (offer,))
@@ -247,6 +302,9 @@ def test_limits_of_the_farm_that_contradict_one_another_are_the_clash() -> None:
     found = {one.about: one for one in find_remedies(farm, block, clash)}
     lower = (FeedLimit("barley", min_kg_fresh=found["barley"].becomes),)
     higher = (QuantityLimit("dm_kg", "head_day", at_most=found["dm_kg"].becomes),)
-    for changed_group in (replace(group, feed_limits=lower), replace(group, quantity_limits=higher)):
+    for changed_group in (
+        replace(group, feed_limits=lower),
+        replace(group, quantity_limits=higher),
+    ):
         needs = group_needs(changed_group, Margins())
         assert enough(make_block(farm, changed_group, needs, (offer,)))

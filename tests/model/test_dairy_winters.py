@@ -1,4 +1,6 @@
-"""Herds that calve in the winter get a plan: autumn block, spring block, heifers at 24 months, a herd that calves all year."""
+"""Herds that calve in the winter get a plan: autumn block, spring block, heifers at 24 months, a
+herd that calves all year.
+"""
 
 from __future__ import annotations
 
@@ -32,7 +34,10 @@ def _farm(text: str, folder: Path) -> Farm:
 @pytest.fixture(scope="module")
 def plans(tmp_path_factory: pytest.TempPathFactory) -> dict[str, WinterPlan]:
     """Every herd planned once."""
-    return {name: solve_winter(_farm(text, tmp_path_factory.mktemp("herd")), PLAIN) for name, text in HERDS.items()}
+    return {
+        name: solve_winter(_farm(text, tmp_path_factory.mktemp("herd")), PLAIN)
+        for name, text in HERDS.items()
+    }
 
 
 @pytest.mark.parametrize("name", HERDS)
@@ -40,12 +45,17 @@ def test_each_herd_gets_a_proved_plan(name: str, plans: dict[str, WinterPlan]) -
     """A plan of proved cost, and every head fed in every period."""
     plan = plans[name]
     assert plan.status == "proven", plan.shortfalls
-    fed = [sum(ration.head for ration in plan.rations if ration.period == period.number) for period in plan.periods]
+    fed = [
+        sum(ration.head for ration in plan.rations if ration.period == period.number)
+        for period in plan.periods
+    ]
     assert min(fed) >= 20
 
 
 @pytest.mark.parametrize("name", ["autumn block", "all year"])
-def test_the_plan_says_what_is_milked_off_their_backs(name: str, plans: dict[str, WinterPlan]) -> None:
+def test_the_plan_says_what_is_milked_off_their_backs(
+    name: str, plans: dict[str, WinterPlan]
+) -> None:
     """One sentence a herd, below half a score."""
     said = [remark for remark in plans[name].remarks if "off their backs" in remark]
     assert len(said) == 1
@@ -66,11 +76,15 @@ def test_what_winter_feeds_ration_can_feed(tmp_path: Path) -> None:
     """The fresh cows of the block on single days: a ration on each of them."""
     farm = _farm(AUTUMN, tmp_path)
     for period in solve_winter(farm, PLAIN).periods[:4]:
-        assert all(group.status == "proven" for group in solve_rations(farm_on(farm, period.first)).groups)
+        assert all(
+            group.status == "proven" for group in solve_rations(farm_on(farm, period.first)).groups
+        )
 
 
 def test_heifers_and_sucklers_without_a_word_are_asked_for(tmp_path: Path) -> None:
-    """A notice, and the defaults: 0.78 of the herd's peak, 9 kg of a suckler. Never at 0 days to calving."""
+    """A notice, and the defaults: 0.78 of the herd's peak, 9 kg of a suckler. Never at 0 days to
+    calving.
+    """
     young = _farm(YOUNG, tmp_path)
     assert [notice.code for notice in young.notices] == ["LA230"]
     late = farm_on(young, young.turnout)

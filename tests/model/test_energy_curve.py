@@ -18,9 +18,13 @@ GAINING_DRY_COW = EnergyNeed("additive", em=43.2, over_kf=9.5, fixed_me=20.0, ma
 THIN_DRY_COW = EnergyNeed("additive", em=43.2, over_km=-0.4 * 19 * 0.84, fixed_me=20.0, margin=1.05)
 STEER = EnergyNeed("exponential", em=30.72, eg=21.5, feeding_level_applies=False, margin=1.05)
 SLOW_STEER = EnergyNeed("exponential", em=30.72, eg=9.0, feeding_level_applies=False, margin=1.05)
-HEIFER = EnergyNeed("exponential", em=30.0, eg=12.0, fixed_me=14.0, feeding_level_applies=False, margin=1.05)
+HEIFER = EnergyNeed(
+    "exponential", em=30.0, eg=12.0, fixed_me=14.0, feeding_level_applies=False, margin=1.05
+)
 FAST_AND_SMALL = EnergyNeed("exponential", em=4.0, eg=4.8, feeding_level_applies=False, margin=1.05)
-EWE_WITH_TWINS = EnergyNeed("additive", em=5.89, fixed_me=6.0, feeding_level_applies=False, margin=1.05)
+EWE_WITH_TWINS = EnergyNeed(
+    "additive", em=5.89, fixed_me=6.0, feeding_level_applies=False, margin=1.05
+)
 EWE_IN_MILK = EnergyNeed("additive", em=5.89, over_kl=14.0, margin=1.05)
 STORE_LAMB = EnergyNeed("exponential", em=3.6, eg=0.9, feeding_level_applies=False, margin=1.05)
 FINISHING_LAMB = EnergyNeed("exponential", em=3.9, eg=3.1, feeding_level_applies=False, margin=1.05)
@@ -46,19 +50,25 @@ ALL = {
 
 
 def curve_of(need: EnergyNeed, most_per_em: float = 0.55, factor: float = 1.0) -> EnergyCurve:
-    """The curve from the least D that could do to `most_per_em` kg DM for every MJ of maintenance."""
+    """The curve from the least D that could do to `most_per_em` kg DM for every MJ of
+    maintenance.
+    """
     low = least_dm(need, 14.0, factor)
     return energy_curve(need, low, max(1.3 * low, most_per_em * need.em), factor)
 
 
 @pytest.mark.parametrize("name", ALL)
 def test_supply_just_meets_the_need_on_the_curve(name: str) -> None:
-    """At every D, M*(D) equals the requirement at its own q: the definition, ceiling multiples included."""
+    """At every D, M*(D) equals the requirement at its own q: the definition, ceiling multiples
+    included.
+    """
     for factor in (1.0, 1.05, 1.10):
         curve = curve_of(ALL[name], factor=factor)
         for dm in np.linspace(curve.low, curve.high, 30):
             energy = curve.value(dm)
-            assert energy == pytest.approx(factor * ALL[name].required_mj(energy / dm / GE_MJ_PER_KG_DM), rel=1e-10)
+            assert energy == pytest.approx(
+                factor * ALL[name].required_mj(energy / dm / GE_MJ_PER_KG_DM), rel=1e-10
+            )
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -83,7 +93,9 @@ def test_the_curve_rises(name: str) -> None:
 
 @pytest.mark.parametrize("name", CONCAVE)
 def test_cows_are_concave(name: str) -> None:
-    """The additive forms of milking and dry cows never bend upward, at any factor of the ceiling."""
+    """The additive forms of milking and dry cows never bend upward, at any factor of the
+    ceiling.
+    """
     for factor in (1.0, 1.10):
         curve = curve_of(CONCAVE[name], 0.8, factor)
         assert all(curve.at(dm)[2] <= 0.0 for dm in np.linspace(curve.low, curve.high, 200))
@@ -92,8 +104,12 @@ def test_cows_are_concave(name: str) -> None:
 
 @pytest.mark.parametrize("ratio", [0.2, 0.4, 0.6, 0.8, 1.0, 1.2])
 def test_the_growth_curve_bends_only_at_a_high_intake(ratio: float) -> None:
-    """Never concave's end for D ≤ 0.366·margin·Em; above R 0.55 it bends between 0.37 and 0.5 kg per MJ of Em (margin 1)."""
-    need = EnergyNeed("exponential", em=10.0, eg=10.0 * ratio, feeding_level_applies=False, margin=1.0)
+    """Never concave's end for D ≤ 0.366·margin·Em; above R 0.55 it bends between 0.37 and 0.5 kg
+    per MJ of Em (margin 1).
+    """
+    need = EnergyNeed(
+        "exponential", em=10.0, eg=10.0 * ratio, feeding_level_applies=False, margin=1.0
+    )
     curve = energy_curve(need, least_dm(need, 14.5), 8.0)
     assert len(curve.bends) <= 1
     assert all(bend > 0.366 * need.em for bend in curve.bends)
@@ -103,14 +119,18 @@ def test_the_growth_curve_bends_only_at_a_high_intake(ratio: float) -> None:
 
 
 def test_cattle_within_usual_intakes_stay_concave() -> None:
-    """A 400 kg steer gaining 1 kg a day does not bend up to 2.5 % of live weight; a fast small animal does bend."""
+    """A 400 kg steer gaining 1 kg a day does not bend up to 2.5 % of live weight; a fast small
+    animal does bend.
+    """
     assert energy_curve(STEER, least_dm(STEER, 14.0), 10.0).bends == ()
     assert len(energy_curve(FAST_AND_SMALL, least_dm(FAST_AND_SMALL, 14.0), 3.0).bends) == 1
 
 
 @pytest.mark.parametrize("name", ALL)
 def test_safe_and_bounding_rows_on_random_intervals(name: str) -> None:
-    """On a dense grid the safe row never lies below the curve and the bounding row never above, bent part included."""
+    """On a dense grid the safe row never lies below the curve and the bounding row never above,
+    bent part included.
+    """
     rng = random.Random(20261125)
     curve = curve_of(ALL[name], 0.75)
     for _ in range(40):
@@ -127,7 +147,9 @@ def test_safe_and_bounding_rows_on_random_intervals(name: str) -> None:
 
 @pytest.mark.parametrize("name", ALL)
 def test_the_safe_row_touches_where_it_can(name: str) -> None:
-    """On the concave part of a narrow interval the safe row meets the curve at its own touching point."""
+    """On the concave part of a narrow interval the safe row meets the curve at its own touching
+    point.
+    """
     curve = curve_of(ALL[name])
     touch = curve.low + 0.05 * (curve.high - curve.low)
     row = curve.safe_row(touch, curve.low, touch + 0.01)
@@ -135,7 +157,9 @@ def test_the_safe_row_touches_where_it_can(name: str) -> None:
 
 
 def test_the_least_dry_matter_is_met_by_the_richest_feed() -> None:
-    """At the least D the richest ration supplies exactly the need; richer feeds than the equations know count as 15.04 MJ."""
+    """At the least D the richest ration supplies exactly the need; richer feeds than the equations
+    know count as 15.04 MJ.
+    """
     low = least_dm(COW, 13.0)
     assert low * 13.0 == pytest.approx(COW.required_mj(13.0 / GE_MJ_PER_KG_DM))
     assert least_dm(COW, 33.0) == least_dm(COW, ME_DENSITY_MOST)

@@ -18,9 +18,13 @@ FARM = farm_on(read_farm(Path(__file__).resolve().parents[2] / "examples" / "dai
 
 
 def fed() -> dict[str, float]:
-    """Seven kg of the first store, three of the first bought concentrate, none of the second [kg DM]."""
+    """Seven kg of the first store, three of the first bought concentrate, none of the second [kg
+    DM].
+    """
     store = next(offer for offer in FARM.offers if not offer.bought and offer.feed.is_forage)
-    first, second = [offer for offer in FARM.offers if offer.bought and offer.feed.is_concentrate][:2]
+    first, second = [offer for offer in FARM.offers if offer.bought and offer.feed.is_concentrate][
+        :2
+    ]
     return {store.id: 7.0, first.id: 3.0, second.id: 0.0}
 
 
@@ -30,28 +34,41 @@ def offer_of(name: str) -> Offer:
 
 
 def test_sums_of_a_fed_ration() -> None:
-    """Dry matter, energy density, cost, fresh weight and level of feeding; a feed of which nothing is fed is no part of it."""
+    """Dry matter, energy density, cost, fresh weight and level of feeding; a feed of which nothing
+    is fed is no part of it.
+    """
     amounts = fed()
     (answer,) = fed_supply(FARM, {"high": amounts})
     eaten = {name: kg for name, kg in amounts.items() if kg > 0.0}
-    me = sum(kg * (offer_of(name).feed.value("me_mj_per_kg_dm") or 0.0) for name, kg in eaten.items())
+    me = sum(
+        kg * (offer_of(name).feed.value("me_mj_per_kg_dm") or 0.0) for name, kg in eaten.items()
+    )
     assert {amount.offer: amount.kg_dm for amount in answer.amounts} == eaten
     assert answer.dm_kg == pytest.approx(10.0)
     assert answer.me_mj_per_kg_dm == pytest.approx(me / 10.0)
-    cost = sum(kg * offer_of(name).price_per_t_fresh / offer_of(name).feed.dm_g_per_kg for name, kg in eaten.items())
+    cost = sum(
+        kg * offer_of(name).price_per_t_fresh / offer_of(name).feed.dm_g_per_kg
+        for name, kg in eaten.items()
+    )
     assert answer.feed_cost == pytest.approx(cost)
     for amount in answer.amounts:
-        assert amount.kg_fresh == pytest.approx(1000.0 * amount.kg_dm / offer_of(amount.offer).feed.dm_g_per_kg)
+        assert amount.kg_fresh == pytest.approx(
+            1000.0 * amount.kg_dm / offer_of(amount.offer).feed.dm_g_per_kg
+        )
         assert amount.marginal is None
     assert answer.needs.energy is not None
-    assert answer.level_of_feeding == pytest.approx(answer.needs.energy.feeding_level(me / 10.0 / 18.8))
+    assert answer.level_of_feeding == pytest.approx(
+        answer.needs.energy.feeding_level(me / 10.0 / 18.8)
+    )
     lines = {line.quantity: line for line in answer.supply}
     assert lines["me_mj"].supply == pytest.approx(me)
     assert answer.group == "high"
 
 
 def test_every_group_that_is_fed_nothing_is_named_at_once() -> None:
-    """Two groups without an amount above zero: two findings; a group in order beside them gives no answer."""
+    """Two groups without an amount above zero: two findings; a group in order beside them gives no
+    answer.
+    """
     nothing = dict.fromkeys(fed(), 0.0)
     with pytest.raises(InputError) as trouble:
         fed_supply(FARM, {"high": nothing, "dry": {}, "late": fed()})
@@ -91,7 +108,9 @@ def test_a_fresh_cow_fed_her_own_ration_is_not_told_that_energy_is_short() -> No
 
 
 def test_no_more_is_counted_than_she_may_lose() -> None:
-    """Half a ration in week 1: all that is allowed is counted, energy is short all the same, and both are said."""
+    """Half a ration in week 1: all that is allowed is counted, energy is short all the same, and
+    both are said.
+    """
     farm = fresh_cows(1.0)
     ration = solve_rations(farm).groups[0]
     answer = fed_supply(farm, {ration.group: {a.offer: 0.5 * a.kg_dm for a in ration.amounts}})[0]

@@ -1,4 +1,6 @@
-"""Whole flocks: each gets a plan that is proved and believable; `ration` on a day and `winter` follow the same rules."""
+"""Whole flocks: each gets a plan that is proved and believable; `ration` on a day and `winter`
+follow the same rules.
+"""
 
 from __future__ import annotations
 
@@ -19,12 +21,16 @@ from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.objects import Farm
 
 PROTEIN_OF_MILK = "cp_g_per_kg_dm"
-"""Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the loss of weight, so soya goes
-to its printed limit and the diet to 220 g crude protein where 200 is usual. The answer says so."""
+"""Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the
+loss of weight, so soya goes to its printed limit and the diet to 220 g crude protein where 200 is
+usual. The answer says so.
+"""
 
 
 @pytest.fixture(scope="module", params=list(FLOCKS))
-def planned(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> tuple[Farm, WinterPlan]:
+def planned(
+    request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Farm, WinterPlan]:
     """A flock and its plan."""
     farm = flock(request.param, tmp_path_factory.mktemp("flock"))
     return farm, solve_winter(farm)
@@ -40,13 +46,18 @@ def test_every_flock_gets_a_proved_plan(planned: tuple[Farm, WinterPlan]) -> Non
 
 
 def test_every_ration_of_a_flock_is_believable(planned: tuple[Farm, WinterPlan]) -> None:
-    """Inside the usual ranges of class, feeding system and weight in every period, but for the protein of ewes in milk."""
+    """Inside the usual ranges of class, feeding system and weight in every period, but for the
+    protein of ewes in milk.
+    """
     farm, plan = planned
     feeds = {offer.id: offer.feed for offer in farm.offers}
     outside = {}
     for one in plan.rations:
         fed = {amount.offer: (feeds[amount.offer], amount.kg_dm) for amount in one.amounts}
-        found = {each.quantity for each in unusual(one.needs.believability, fed, one.needs.live_weight_kg)}
+        found = {
+            each.quantity
+            for each in unusual(one.needs.believability, fed, one.needs.live_weight_kg)
+        }
         found -= {PROTEIN_OF_MILK} if one.needs.animal_class == "ewe_milking" else set()
         if found:
             outside[one.group, one.period] = found
@@ -54,7 +65,9 @@ def test_every_ration_of_a_flock_is_believable(planned: tuple[Farm, WinterPlan])
 
 
 def test_what_the_winter_feeds_the_ration_can(planned: tuple[Farm, WinterPlan]) -> None:
-    """On the first day of three months every group that the winter feeds has a ration too, stores left out."""
+    """On the first day of three months every group that the winter feeds has a ration too, stores
+    left out.
+    """
     farm, plan = planned
     assert plan.proof is not None
     for day in (farm.start, date(2027, 2, 1), date(2027, 4, 14)):
@@ -68,8 +81,12 @@ def concentrate(one: PlanRation, farm: Farm) -> float:
     return sum(amount.kg_fresh for amount in one.amounts if feeds[amount.offer].is_concentrate)
 
 
-def test_concentrate_before_lambing_never_falls_and_rises_by_steps(planned: tuple[Farm, WinterPlan]) -> None:
-    """From one fortnight to the next of the last eight weeks at most 0.25 kg more and never less (c)."""
+def test_concentrate_before_lambing_never_falls_and_rises_by_steps(
+    planned: tuple[Farm, WinterPlan],
+) -> None:
+    """From one fortnight to the next of the last eight weeks at most 0.25 kg more and never less
+    (c).
+    """
     farm, plan = planned
     steps = 0
     by_group: dict[str, list[PlanRation]] = {}
@@ -89,7 +106,9 @@ def test_concentrate_before_lambing_never_falls_and_rises_by_steps(planned: tupl
 
 
 def test_thin_ewes_of_the_april_flock_are_flushed_and_fit_ones_are_not(tmp_path: Path) -> None:
-    """In October the April flock is 186 days from lambing: no error; score 2.5 gets more than score 3.5."""
+    """In October the April flock is 186 days from lambing: no error; score 2.5 gets more than score
+    3.5.
+    """
     farm = flock("october and april", tmp_path)
     rations = {one.group: one for one in solve_rations(farm_on(farm, date(2026, 10, 20))).groups}
     assert rations["april"].me_mj_per_kg_dm is not None

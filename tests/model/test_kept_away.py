@@ -84,13 +84,18 @@ def farm(tmp_path: Path, pit: str = "", other: str = "", lab: str = "") -> Farm:
 
 def offered(given: Farm) -> dict[str, set[str]]:
     """Which stores each group may eat."""
-    return {block.group.id: {offer.id for offer in block.offers if not offer.bought} for block in make_blocks(given)}
+    return {
+        block.group.id: {offer.id for offer in block.offers if not offer.bought}
+        for block in make_blocks(given)
+    }
 
 
 @pytest.mark.parametrize("sign", ["ragwort", "litter_field"])
 def test_some_signs_keep_a_store_from_every_group(tmp_path: Path, sign: str) -> None:
     """Ragwort and litter fields: nobody gets it."""
-    assert all("pit" not in stores for stores in offered(farm(tmp_path, f'seen = ["{sign}"]')).values())
+    assert all(
+        "pit" not in stores for stores in offered(farm(tmp_path, f'seen = ["{sign}"]')).values()
+    )
 
 
 def test_mould_is_kept_from_breeding_stock_only(tmp_path: Path) -> None:
@@ -99,8 +104,12 @@ def test_mould_is_kept_from_breeding_stock_only(tmp_path: Path) -> None:
     assert {group for group, stores in found.items() if "pit" in stores} == {"young"}
 
 
-@pytest.mark.parametrize(("ph", "groups"), [(5.5, {"dry", "young"}), (5.4, {"dry", "young", "ewes"})])
-def test_silage_that_is_not_sour_is_kept_from_sheep(tmp_path: Path, ph: float, groups: set[str]) -> None:
+@pytest.mark.parametrize(
+    ("ph", "groups"), [(5.5, {"dry", "young"}), (5.4, {"dry", "young", "ewes"})]
+)
+def test_silage_that_is_not_sour_is_kept_from_sheep(
+    tmp_path: Path, ph: float, groups: set[str]
+) -> None:
     """pH 5.5 or more: Scottish farm advisory service, avoiding listeria (a)."""
     found = offered(farm(tmp_path, lab=f"for,ph\npit,{ph}\n"))
     assert {group for group, stores in found.items() if "pit" in stores} == groups
@@ -121,14 +130,21 @@ def test_what_is_left_out_is_said_with_the_ration(tmp_path: Path) -> None:
     """The group's remarks name the store and the caution."""
     [group] = solve_rations(farm(tmp_path, 'seen = ["ragwort"]'), ["dry"]).groups
     assert "pit" not in {amount.offer for amount in group.amounts}
-    assert any("is left out: ragwort seen or suspected in a store (caution ragwort;" in said for said in group.remarks)
+    assert any(
+        "is left out: ragwort seen or suspected in a store (caution ragwort;" in said
+        for said in group.remarks
+    )
 
 
-@pytest.mark.parametrize(("nitrate_n", "most"), [(1400, 1.0), (1600, 0.5), (2500, 0.35), (3600, 0.25), (4100, 0.0)])
+@pytest.mark.parametrize(
+    ("nitrate_n", "most"), [(1400, 1.0), (1600, 0.5), (2500, 0.35), (3600, 0.25), (4100, 0.0)]
+)
 def test_nitrate_holds_the_silages_of_young_cattle_to_their_share(
     tmp_path: Path, nitrate_n: float, most: float
 ) -> None:
-    """Both silages at one band, cheap beside dear hay: the two together go up to it and no further (Clemson University, a)."""
+    """Both silages at one band, cheap beside dear hay: the two together go up to it and no further
+    (Clemson University, a).
+    """
     nitrate = nitrate_n * 4.43 / 1000.0
     lab = f"for,nitrate_g_per_kg_dm\npit,{nitrate}\nother,{nitrate}\n"
     [group] = solve_rations(farm(tmp_path, lab=lab), ["young"]).groups
@@ -141,14 +157,18 @@ def test_nitrate_holds_the_silages_of_young_cattle_to_their_share(
 
 
 @pytest.mark.parametrize(("nitrate_n", "kept"), [(1999, False), (2001, True)])
-def test_nitrate_keeps_a_silage_from_pregnant_stock(tmp_path: Path, nitrate_n: float, kept: bool) -> None:
+def test_nitrate_keeps_a_silage_from_pregnant_stock(
+    tmp_path: Path, nitrate_n: float, kept: bool
+) -> None:
     """2000 mg nitrate-N per kg DM and above: Clemson University, nitrate levels in forage (a)."""
     lab = f"for,nitrate_g_per_kg_dm\npit,{nitrate_n * 4.43 / 1000.0}\n"
     assert ("pit" not in offered(farm(tmp_path, lab=lab))["dry"]) is kept
 
 
 def test_a_margin_below_one_is_refused_for_ewes_with_twins_near_lambing(tmp_path: Path) -> None:
-    """Their energy need may be raised, not lowered; four weeks earlier it is the farm's own choice."""
+    """Their energy need may be raised, not lowered; four weeks earlier it is the farm's own
+    choice.
+    """
     ewes = 'class = "ewe_pregnant"\nlambs_carried = 2\ndays_to_lambing = {}\n'
     for days, refused in ((28, True), (29, False)):
         text = FARM.format(pit="", other="").replace('class = "ewe_dry"\n', ewes.format(days))

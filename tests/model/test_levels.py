@@ -1,4 +1,6 @@
-"""The search over every level of feeding: its bounds, its rations, and answers whose metabolisability is held."""
+"""The search over every level of feeding: its bounds, its rations, and answers whose
+metabolisability is held.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +15,15 @@ from test_sweep_over_levels import group_block
 from rationlp.ask.engine import GroupEngine
 from rationlp.model.block_ration import Optimum, settle_levels, solve_block
 from rationlp.model.bound import close_enough
-from rationlp.model.levels import _bounded, at_q, cheaper, free_q, level_range, q_range, search_levels
+from rationlp.model.levels import (
+    _bounded,
+    at_q,
+    cheaper,
+    free_q,
+    level_range,
+    q_range,
+    search_levels,
+)
 from rationlp.model.search import BlockModel
 from rationlp.model.tidy import tidy
 from rationlp.model.trace import last_programme
@@ -27,11 +37,15 @@ HELD = [
     ("growing_cattle", 2),
     ("calf", 18),
 ]
-"""Groups at whose cheapest ration no level of feeding stands still: at that level something cheaper is short at its own."""
+"""Groups at whose cheapest ration no level of feeding stands still: at that level something cheaper
+is short at its own.
+"""
 
 
 def opened(seed: int, animal_class: str) -> BlockModel | None:
-    """A random block in the solver with its interval of dry matter; None where nothing can be eaten."""
+    """A random block in the solver with its interval of dry matter; None where nothing can be
+    eaten.
+    """
     model = BlockModel(random_block(seed, animal_class))
     model.find_interval()
     return None if model.infeasible else model
@@ -39,8 +53,9 @@ def opened(seed: int, animal_class: str) -> BlockModel | None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_the_range_of_levels_holds_every_level_between(animal_class: str) -> None:
-    """Against forty levels worked out one by one, on wide and on narrow intervals; no wider than it must be where it slopes one
-    way."""
+    """Against forty levels worked out one by one, on wide and on narrow intervals; no wider than it
+    must be where it slopes one way.
+    """
     rng = random.Random(animal_class)
     for seed in range(12):
         model = opened(41_000 + seed, animal_class)
@@ -58,7 +73,9 @@ def test_the_range_of_levels_holds_every_level_between(animal_class: str) -> Non
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_an_interval_is_bounded_from_below(animal_class: str) -> None:
-    """No ration with a metabolisability inside costs less than the bound of the interval; one that has no bound has no ration."""
+    """No ration with a metabolisability inside costs less than the bound of the interval; one that
+    has no bound has no ration.
+    """
     rng = random.Random(animal_class)
     seen = 0
     for seed in range(4):
@@ -103,7 +120,9 @@ def test_a_ration_of_a_metabolisability_is_the_reference_s(animal_class: str) ->
 
 @pytest.mark.parametrize(("kind", "seed"), HELD)
 def test_the_cheapest_ration_may_stand_where_no_level_stands_still(kind: str, seed: int) -> None:
-    """The answer is cheaper than the settled one, if there is one; programme, engine and tidied ration all go by it."""
+    """The answer is cheaper than the settled one, if there is one; programme, engine and tidied
+    ration all go by it.
+    """
     block = group_block(seed, kind)
     answer = solve_block(block)
     assert isinstance(answer, Optimum)
@@ -127,7 +146,9 @@ def test_the_cheapest_ration_may_stand_where_no_level_stands_still(kind: str, se
 
 
 def test_without_a_ration_to_begin_with_the_search_finds_one() -> None:
-    """It is the one that the settled search finds, and its bound holds; the model is left free of what was held."""
+    """It is the one that the settled search finds, and its bound holds; the model is left free of
+    what was held.
+    """
     block = random_block(3, "dairy_cow_dry")
     answer = solve_block(block)
     assert isinstance(answer, Optimum)
@@ -144,7 +165,9 @@ def test_without_a_ration_to_begin_with_the_search_finds_one() -> None:
 
 
 def test_a_search_with_no_programme_left_keeps_the_honest_bound() -> None:
-    """After one programme the bound is that of the whole range: below the cost, and not taken for closed."""
+    """After one programme the bound is that of the whole range: below the cost, and not taken for
+    closed.
+    """
     block = group_block(44, "light_lamb")
     answer = solve_block(block)
     assert isinstance(answer, Optimum)

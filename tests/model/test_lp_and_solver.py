@@ -1,4 +1,6 @@
-"""The programme as plain data, the solver's door, and the certificate, on programmes small enough for paper."""
+"""The programme as plain data, the solver's door, and the certificate, on programmes small enough
+for paper.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,10 @@ def small_program(least: float = 2.0) -> Program:
     """Minimise 2x + 3y with x + y ≥ least and y ≤ 1.5: on paper x = least, y = 0."""
     return Program(
         (Column(X, 2.0), Column(Y, 3.0, high=1.5)),
-        (Row(("sum",), {X: 1.0, Y: 1.0}, low=least), Row(("spread",), {X: 1.0, Y: -1.0}, high=10.0)),
+        (
+            Row(("sum",), {X: 1.0, Y: 1.0}, low=least),
+            Row(("spread",), {X: 1.0, Y: -1.0}, high=10.0),
+        ),
     )
 
 
@@ -47,7 +52,9 @@ def test_infeasible_and_unbounded_carry_no_numbers() -> None:
 
 
 def test_a_live_change_equals_a_fresh_model() -> None:
-    """Bounds, costs, coefficients and added rows changed in place give the optimum of the model built anew."""
+    """Bounds, costs, coefficients and added rows changed in place give the optimum of the model
+    built anew.
+    """
     live = LiveModel(small_program())
     live.solve()
     live.set_row_bounds(("sum",), 4.0, inf)
@@ -87,18 +94,25 @@ def test_a_column_that_nothing_names_is_kept() -> None:
     ],
 )
 def test_a_model_that_is_no_model_is_refused(make: object) -> None:
-    """Keys that stand twice, unknown columns and numbers that are not finite never reach the solver."""
+    """Keys that stand twice, unknown columns and numbers that are not finite never reach the
+    solver.
+    """
     with pytest.raises(ValueError, match=r"."):
         make()  # type: ignore[operator]
 
 
 def test_every_status_of_the_installed_solver_is_known() -> None:
-    """Each status the solver can report has one of ours, and a limit reached is never an optimum."""
+    """Each status the solver can report has one of ours, and a limit reached is never an
+    optimum.
+    """
     import highspy
 
     names = [name for name in dir(highspy.HighsModelStatus) if name.startswith("k")]
     assert [name for name in names if name not in SOLVER_STATUS] == []
-    assert all(read_status(name) is Status.STOPPED for name in ("kTimeLimit", "kIterationLimit", "kInterrupt"))
+    assert all(
+        read_status(name) is Status.STOPPED
+        for name in ("kTimeLimit", "kIterationLimit", "kInterrupt")
+    )
 
 
 def test_an_unknown_status_is_trouble() -> None:
@@ -109,8 +123,9 @@ def test_an_unknown_status_is_trouble() -> None:
 
 @pytest.mark.parametrize("stopped", [1, 2, 3, 4])
 def test_a_programme_is_tried_in_four_ways(stopped: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where the solver stops it is asked again: cold, by its other method, with the programme made smaller; then that is
-    trouble."""
+    """Where the solver stops it is asked again: cold, by its other method, with the programme made
+    smaller; then that is trouble.
+    """
     live, solution = solve_program(small_program())
     asked: list[str] = []
 
@@ -142,7 +157,9 @@ def test_the_certificate_passes_an_optimum_and_rejects_a_mere_vertex() -> None:
 
 
 def test_any_duals_of_the_right_sign_bound_the_cost() -> None:
-    """Half the true price of the need is still a lower bound, only a weaker one; a wrong sign bounds nothing."""
+    """Half the true price of the need is still a lower bound, only a weaker one; a wrong sign
+    bounds nothing.
+    """
     live, solution = solve_program(small_program())
     assert dual_bound(live.numbers(), (1.0, 0.0)) == pytest.approx(2.0)
     assert dual_bound(live.numbers(), (1.0, 0.0)) <= solution.objective

@@ -37,7 +37,9 @@ def least_costs(path: Path) -> list[float]:
     glpsol = shutil.which("glpsol")
     if glpsol is not None:
         answer = path.with_suffix(".out")
-        subprocess.run([glpsol, "--lp", str(path), "-o", str(answer)], check=True, capture_output=True)
+        subprocess.run(
+            [glpsol, "--lp", str(path), "-o", str(answer)], check=True, capture_output=True
+        )
         match = re.search(r"Objective:\s+\S+ = (\S+)", answer.read_text())
         assert match is not None
         found.append(float(match[1]))

@@ -1,8 +1,9 @@
-"""What must not change an answer, and which way a change may move it: rations of examples and of random groups.
+"""What must not change an answer, and which way a change may move it: rations of examples and of
+random groups.
 
-Prices in another unit of money change nothing but the money. Groups, feeds and stores in another order change nothing. A feed
-more, or room for more dry matter, never makes the cheapest ration dearer (by more than its proved gap). RATIONLP_FULL=1 runs ten
-times as many random groups.
+Prices in another unit of money change nothing but the money. Groups, feeds and stores in another
+order change nothing. A feed more, or room for more dry matter, never makes the cheapest ration
+dearer (by more than its proved gap). RATIONLP_FULL=1 runs ten times as many random groups.
 """
 
 from __future__ import annotations
@@ -32,8 +33,12 @@ FACTORS = (0.01, 2.0, 12.0, 1000.0)
 
 
 def in_money(block: Block, factor: float) -> Block:
-    """The block with its money counted in another unit: prices of feeds, and penalties as a farm would derive or state them."""
-    offers = tuple(replace(offer, price_per_t_fresh=factor * offer.price_per_t_fresh) for offer in block.offers)
+    """The block with its money counted in another unit: prices of feeds, and penalties as a farm
+    would derive or state them.
+    """
+    offers = tuple(
+        replace(offer, price_per_t_fresh=factor * offer.price_per_t_fresh) for offer in block.offers
+    )
     return replace(
         block,
         offers=offers,
@@ -68,7 +73,9 @@ def test_prices_in_another_money_change_nothing_but_the_money(animal_class: str)
 
 def farm_in_money(farm: Farm, factor: float) -> Farm:
     """The farm with every price in another unit of money; its own penalties go with them."""
-    offers = tuple(replace(offer, price_per_t_fresh=factor * offer.price_per_t_fresh) for offer in farm.offers)
+    offers = tuple(
+        replace(offer, price_per_t_fresh=factor * offer.price_per_t_fresh) for offer in farm.offers
+    )
     return replace(
         farm,
         offers=offers,
@@ -81,18 +88,24 @@ def farm_in_money(farm: Farm, factor: float) -> Farm:
 @pytest.mark.parametrize("example", ["dairy", "beef", "hill", "short"])
 @pytest.mark.parametrize("factor", FACTORS)
 def test_an_example_in_another_money(example: str, factor: float) -> None:
-    """Rations as they are shown, made fit to mix, with their penalties: the same but for the money."""
+    """Rations as they are shown, made fit to mix, with their penalties: the same but for the
+    money.
+    """
     farm = farm_on(read_farm(EXAMPLES / example))
     plain, other = solve_rations(farm), solve_rations(farm_in_money(farm, factor))
     for first, second in zip(plain.groups, other.groups, strict=True):
         where = f"{example}, {first.group}, prices times {factor:g}"
         assert second.status == first.status, where
-        assert [amount.offer for amount in second.amounts] == [amount.offer for amount in first.amounts], where
+        assert [amount.offer for amount in second.amounts] == [
+            amount.offer for amount in first.amounts
+        ], where
         for a, b in zip(first.amounts, second.amounts, strict=True):
             assert b.kg_dm == pytest.approx(a.kg_dm, rel=1e-5, abs=1e-5), where
         if first.feed_cost is not None and first.penalty is not None:
             assert second.feed_cost == pytest.approx(factor * first.feed_cost, rel=1e-6), where
-            assert second.penalty == pytest.approx(factor * first.penalty, rel=1e-5, abs=1e-7 * factor), where
+            assert second.penalty == pytest.approx(
+                factor * first.penalty, rel=1e-5, abs=1e-7 * factor
+            ), where
 
 
 def test_penalties_follow_the_prices_unless_the_farm_states_them() -> None:
@@ -114,7 +127,9 @@ def test_penalties_follow_the_prices_unless_the_farm_states_them() -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_feeds_in_another_order_change_nothing(animal_class: str) -> None:
-    """The same cost to the proved gap, whatever the order of the feeds; unlike costs would be a search that missed something."""
+    """The same cost to the proved gap, whatever the order of the feeds; unlike costs would be a
+    search that missed something.
+    """
     for seed in range(4 * SIZE):
         block = random_block(32_000 + seed, animal_class)
         mixed = random.Random(seed).sample(block.offers, len(block.offers))
@@ -138,7 +153,9 @@ def test_groups_and_stores_in_another_order_change_nothing(example: str) -> None
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_a_feed_more_never_makes_it_dearer(animal_class: str) -> None:
-    """Penalties held; a feed that brings a row of its own (urea needs room for it) is left out of the test."""
+    """Penalties held; a feed that brings a row of its own (urea needs room for it) is left out of
+    the test.
+    """
     for seed in range(4 * SIZE):
         block = random_block(33_000 + seed, animal_class)
         extra = next((offer for offer in block.offers[::-1] if offer.feed.kind != "npn"), None)
@@ -155,7 +172,9 @@ def test_a_feed_more_never_makes_it_dearer(animal_class: str) -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_room_for_more_dry_matter_never_makes_it_dearer(animal_class: str) -> None:
-    """The intake cap raised with the appetite floor held, in steps: where M* bends (lambs) answers were once lost on the way."""
+    """The intake cap raised with the appetite floor held, in steps: where M* bends (lambs) answers
+    were once lost on the way.
+    """
     for seed in range(4 * SIZE):
         block = random_block(34_000 + seed, animal_class)
         cap = block.needs.intake

@@ -1,4 +1,6 @@
-"""Minerals of whole rations: bought before a shortage is left, said where short, never a refusal; copper of sheep known."""
+"""Minerals of whole rations: bought before a shortage is left, said where short, never a refusal;
+copper of sheep known.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def farm(name: str) -> Farm:
 
 def without(whole: Farm, *keys: str) -> Farm:
     """The farm without the feeds of these keys."""
-    return replace(whole, offers=tuple(offer for offer in whole.offers if offer.feed.key not in keys))
+    return replace(
+        whole, offers=tuple(offer for offer in whole.offers if offer.feed.key not in keys)
+    )
 
 
 def line(answer: GroupRation | FedSupply, quantity: str) -> SupplyLine:
@@ -59,7 +63,9 @@ def supplied() -> GroupRation:
     return solve_rations(farm("dairy"), ["high"]).groups[0]
 
 
-def test_limestone_salt_and_magnesite_are_bought_before_a_shortage_is_left(supplied: GroupRation) -> None:
+def test_limestone_salt_and_magnesite_are_bought_before_a_shortage_is_left(
+    supplied: GroupRation,
+) -> None:
     """At usual prices a gram from each is cheaper than the priced shortage."""
     for quantity in ("ca_g", "mg_g", "na_g"):
         found = line(supplied, quantity)
@@ -68,7 +74,9 @@ def test_limestone_salt_and_magnesite_are_bought_before_a_shortage_is_left(suppl
 
 
 def test_a_shortage_is_an_answer_and_is_said_with_what_would_bring_it(bare: GroupRation) -> None:
-    """The ration stands, proved; sodium is short in the table, in a sentence and in the penalty, never in the feed cost."""
+    """The ration stands, proved; sodium is short in the table, in a sentence and in the penalty,
+    never in the feed cost.
+    """
     assert bare.proof is not None
     assert bare.proof.passed
     assert standing(line(bare, "na_g"), bare.needs.limits) == SHORT
@@ -81,7 +89,9 @@ def test_a_shortage_is_an_answer_and_is_said_with_what_would_bring_it(bare: Grou
     assert bare.proof.cost > cheapest
 
 
-def test_the_marginal_price_of_a_short_mineral_is_the_priced_shortage_at_its_absorption(bare: GroupRation) -> None:
+def test_the_marginal_price_of_a_short_mineral_is_the_priced_shortage_at_its_absorption(
+    bare: GroupRation,
+) -> None:
     """One gram more in the feed is worth the absorbed part of it at 0.01 a gram."""
     found = line(bare, "na_g")
     assert found.price == pytest.approx(0.01 * 0.90)
@@ -91,7 +101,9 @@ def test_a_mineral_shortage_is_no_reason_for_no_ration() -> None:
     """Explained are energy and intake alone, although every mineral is short too."""
     block = make_blocks(without(farm("dairy"), *FREE), ["high"])[0]
     assert block.needs.intake is not None
-    small = replace(block, needs=replace(block.needs, intake=replace(block.needs.intake, cap_kg_dm=11.0)))
+    small = replace(
+        block, needs=replace(block.needs, intake=replace(block.needs.intake, cap_kg_dm=11.0))
+    )
     named = {shortfall.need for shortfall in explain(small).shortfalls}
     assert "metabolisable energy" in named
     assert not named & {"Calcium", "Phosphorus", "Magnesium", "Sodium", "Calcium to phosphorus"}
@@ -102,7 +114,9 @@ def test_a_dearer_shortage_leaves_less_of_it() -> None:
     whole = without(farm("dairy"), *FREE)
     shorts = []
     for price in (0.0, 0.01, 0.2):
-        answer = solve_rations(replace(whole, mineral_shortage_price_per_g=price), ["high"]).groups[0]
+        answer = solve_rations(replace(whole, mineral_shortage_price_per_g=price), ["high"]).groups[
+            0
+        ]
         found = line(answer, "na_g")
         assert found.target is not None
         shorts.append(found.target - found.supply)
@@ -114,18 +128,29 @@ def close_up(potassium_price: float) -> GroupRation:
     """Dry cows ten days from calving, with a price on potassium above 18 g/kg DM."""
     whole = farm("dairy")
     groups = tuple(
-        replace(group, facts={**group.facts, "days_to_calving": 10.0}) if group.id == "dry" else group
+        (
+            replace(group, facts={**group.facts, "days_to_calving": 10.0})
+            if group.id == "dry"
+            else group
+        )
         for group in whole.groups
     )
-    return solve_rations(replace(whole, groups=groups, mineral_shortage_price_per_g=potassium_price), ["dry"]).groups[0]
+    return solve_rations(
+        replace(whole, groups=groups, mineral_shortage_price_per_g=potassium_price), ["dry"]
+    ).groups[0]
 
 
 def test_potassium_before_calving_is_priced_and_never_forbidden() -> None:
-    """A price keeps it lower than none does; above its limit it is said, and the answer stands either way."""
+    """A price keeps it lower than none does; above its limit it is said, and the answer stands
+    either way.
+    """
     free, priced = close_up(0.0), close_up(0.05)
     assert line(free, "k_g_per_kg_dm").high == 18.0
     assert line(priced, "k_g_per_kg_dm").supply < line(free, "k_g_per_kg_dm").supply
-    assert any(remark.startswith("Potassium is ") and "above 18 g/kg DM" in remark for remark in free.remarks)
+    assert any(
+        remark.startswith("Potassium is ") and "above 18 g/kg DM" in remark
+        for remark in free.remarks
+    )
     assert free.proof is not None
     assert free.proof.passed
 
@@ -147,7 +172,9 @@ def hill_with(offer: Offer) -> Farm:
 def limestone() -> Offer:
     """Limestone without a copper figure; the tables have a cautious guess for it."""
     return with_figure(
-        Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0), COPPER, None
+        Offer("limestone", "Ground limestone", farm("hill").feeds["limestone"], True, 100.0),
+        COPPER,
+        None,
     )
 
 
@@ -160,20 +187,31 @@ def test_a_feed_of_unknown_copper_is_kept_from_sheep_and_said() -> None:
     """Never counted as none; the answer says which feed and which figure to give."""
     block = block_of(hill_with(limestone()), "twins")
     assert "limestone" not in {offer.id for offer in block.offers}
-    said = next(remark for remark in solve_group(block).remarks if remark.startswith("Kept out because copper"))
+    said = next(
+        remark
+        for remark in solve_group(block).remarks
+        if remark.startswith("Kept out because copper")
+    )
     assert "Ground limestone" in said
     assert COPPER in said
 
 
 def test_its_copper_from_the_label_lets_it_in() -> None:
     """With 5 mg/kg it is offered to the sheep; cattle had it all along."""
-    assert "limestone" in {o.id for o in block_of(hill_with(with_figure(limestone(), COPPER, 5.0)), "twins").offers}
+    assert "limestone" in {
+        o.id for o in block_of(hill_with(with_figure(limestone(), COPPER, 5.0)), "twins").offers
+    }
     assert "limestone" in {o.id for o in block_of(hill_with(limestone()), "cows").offers}
 
 
 def test_a_group_whose_only_mineral_has_unknown_copper_is_told_so() -> None:
     """Without the other minerals nothing is left for it."""
-    bare_hill = without(farm("hill"), "minerals_sheep_no_copper", "minerals_cattle_general", "minerals_suckler_high_mg")
+    bare_hill = without(
+        farm("hill"),
+        "minerals_sheep_no_copper",
+        "minerals_cattle_general",
+        "minerals_suckler_high_mg",
+    )
     alone = replace(bare_hill, offers=(*bare_hill.offers, limestone()))
     remarks = solve_group(block_of(alone, "twins")).remarks
     assert any(remark.startswith("No mineral feed is left for this group") for remark in remarks)
@@ -184,9 +222,14 @@ def test_copper_holds_a_sheep_ration_below_15_mg() -> None:
     whole = farm("hill")
     soya = next(offer for offer in whole.offers if offer.feed.key == "soya_meal_48")
     barley = next(offer for offer in whole.offers if offer.feed.key == "barley")
-    rich = [replace(with_figure(offer, COPPER, 120.0), price_per_t_fresh=1.0) for offer in (soya, barley)]
+    rich = [
+        replace(with_figure(offer, COPPER, 120.0), price_per_t_fresh=1.0)
+        for offer in (soya, barley)
+    ]
     others = tuple(offer for offer in whole.offers if offer not in (soya, barley))
-    found = line(solve_rations(replace(whole, offers=(*others, *rich)), ["twins"]).groups[0], COPPER)
+    found = line(
+        solve_rations(replace(whole, offers=(*others, *rich)), ["twins"]).groups[0], COPPER
+    )
     assert found.high == 15.0
     assert found.supply == pytest.approx(15.0, abs=1e-6)
     assert found.at_limit
@@ -196,7 +239,10 @@ def limited(at_most: float) -> Block:
     """Twin ewes whose farm has a copper limit of its own."""
     whole = farm("hill")
     own = (QuantityLimit(COPPER, "kg_dm", at_most=at_most),)
-    groups = tuple(replace(group, quantity_limits=own) if group.id == "twins" else group for group in whole.groups)
+    groups = tuple(
+        replace(group, quantity_limits=own) if group.id == "twins" else group
+        for group in whole.groups
+    )
     return block_of(replace(whole, groups=groups), "twins")
 
 
@@ -217,7 +263,9 @@ def test_a_fed_ration_of_unknown_copper_is_no_pass() -> None:
 
 
 def test_the_cation_balance_is_shown_only_where_every_feed_was_analysed() -> None:
-    """With chloride and sulphur of the one feed that is fed the line is there; without them it is not."""
+    """With chloride and sulphur of the one feed that is fed the line is there; without them it is
+    not.
+    """
     whole = farm("dairy")
     pit = next(offer for offer in whole.offers if offer.id == "first_cut")
     known = with_figure(with_figure(pit, "cl_g_per_kg_dm", 6.0), "s_g_per_kg_dm", 2.0)
@@ -225,26 +273,36 @@ def test_the_cation_balance_is_shown_only_where_every_feed_was_analysed() -> Non
     fed = {"dry": {"first_cut": 10.0}}
     analysed = fed_supply(replace(whole, offers=(known, *others)), fed)[0]
     assert line(analysed, "dcad_meq_per_kg_dm").supply > 0.0
-    assert "dcad_meq_per_kg_dm" not in {found.quantity for found in fed_supply(whole, fed)[0].supply}
+    assert "dcad_meq_per_kg_dm" not in {
+        found.quantity for found in fed_supply(whole, fed)[0].supply
+    }
 
 
 def test_a_blank_counts_as_nought_and_is_said_where_the_mineral_is_short() -> None:
     """Silage without a sodium figure leaves the cows shorter, and the answer names it."""
     whole = without(farm("dairy"), *FREE)
     offers = tuple(
-        with_figure(offer, "na_g_per_kg_dm", None) if offer.id == "first_cut" else offer for offer in whole.offers
+        with_figure(offer, "na_g_per_kg_dm", None) if offer.id == "first_cut" else offer
+        for offer in whole.offers
     )
     remarks = solve_rations(replace(whole, offers=offers), ["high"]).groups[0].remarks
-    assert any(remark.startswith("Sodium of First-cut clamp") and "counts as none" in remark for remark in remarks)
+    assert any(
+        remark.startswith("Sodium of First-cut clamp") and "counts as none" in remark
+        for remark in remarks
+    )
 
 
 @pytest.mark.parametrize("barred", [False, True])
 def test_what_a_fed_ration_lacks_is_looked_for_in_the_whole_list(barred: bool) -> None:
-    """Limestone is on the list though it is not fed; where the group may not have it, it is something to buy or to allow."""
+    """Limestone is on the list though it is not fed; where the group may not have it, it is
+    something to buy or to allow.
+    """
     whole = farm("dairy")
     keys = {"limestone", "dicalcium_phosphate"}
     names = tuple(
-        offer.id for offer in whole.offers if offer.feed.kind == "mineral" and (barred or offer.feed.key not in keys)
+        offer.id
+        for offer in whole.offers
+        if offer.feed.kind == "mineral" and (barred or offer.feed.key not in keys)
     )
     groups = tuple(replace(group, barred=(*group.barred, *names)) for group in whole.groups)
     listed = replace(whole, groups=groups)
@@ -254,7 +312,8 @@ def test_what_a_fed_ration_lacks_is_looked_for_in_the_whole_list(barred: bool) -
     said = next(remark for remark in fed.remarks if remark.startswith("Calcium is "))
     if barred:
         assert said.endswith(
-            "nothing on this farm's list that this group may eat is meant to bring it; ground limestone would."
+            "nothing on this farm's list that this group may eat is meant to bring it; ground"
+            " limestone would."
         )
     else:
         assert "which is on this farm's list, would bring it" in said

@@ -1,4 +1,6 @@
-"""Penalties as the answer tells them: what the compared cost holds besides the feed, for every group of the examples."""
+"""Penalties as the answer tells them: what the compared cost holds besides the feed, for every
+group of the examples.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,11 @@ from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-BLOCKS = [block for name in ("dairy", "beef", "hill") for block in make_blocks(farm_on(read_farm(EXAMPLES / name)))]
+BLOCKS = [
+    block
+    for name in ("dairy", "beef", "hill")
+    for block in make_blocks(farm_on(read_farm(EXAMPLES / name)))
+]
 
 
 def solved(block: Block) -> Optimum:
@@ -32,7 +38,9 @@ def solved(block: Block) -> Optimum:
 
 @pytest.mark.parametrize("block", BLOCKS, ids=lambda block: block.group.id)
 def test_feed_and_penalty_are_the_cost_compared(block: Block) -> None:
-    """Cheapest and tidy ration alike: the cost of the feed and the penalty add up to the objective of the programme."""
+    """Cheapest and tidy ration alike: the cost of the feed and the penalty add up to the objective
+    of the programme.
+    """
     optimum = solved(block)
     tidied = tidy(block, optimum)
     answer = _with(block, solved(block))
@@ -43,11 +51,15 @@ def test_feed_and_penalty_are_the_cost_compared(block: Block) -> None:
     if tidied is not None:
         assert answer.tidy is not None
         more = tidied.objective - optimum.objective
-        assert answer.tidy.extra_cost + answer.tidy.extra_penalty == pytest.approx(more, rel=1e-4, abs=1e-6)
+        assert answer.tidy.extra_cost + answer.tidy.extra_penalty == pytest.approx(
+            more, rel=1e-4, abs=1e-6
+        )
 
 
 def test_energy_above_the_ceiling_is_told_at_its_price() -> None:
-    """With a low price on it, some groups fed to appetite are fed past their ceiling, and their penalty says so."""
+    """With a low price on it, some groups fed to appetite are fed past their ceiling, and their
+    penalty says so.
+    """
     pressing = 0
     for plain in BLOCKS:
         block = replace(plain, over_energy_price=0.001, needs=replace(plain.needs, limits_key=None))
@@ -59,28 +71,41 @@ def test_energy_above_the_ceiling_is_told_at_its_price() -> None:
             answer = _with(block, optimum)
             assert answer.penalty is not None
             assert answer.penalty >= optimum.over_mj * 0.001 * (1.0 - 1e-9)
-            assert (answer.feed_cost or 0.0) + answer.penalty == pytest.approx(optimum.objective, rel=1e-6)
+            assert (answer.feed_cost or 0.0) + answer.penalty == pytest.approx(
+                optimum.objective, rel=1e-6
+            )
     assert pressing >= 1
 
 
 def test_a_penalty_is_the_sum_of_its_parts() -> None:
-    """Over energy, protein, the rumen and minerals, each where it presses; rams are short of protein for wool, which counts for
-    0.055 MJ a gram."""
+    """Over energy, protein, the rumen and minerals, each where it presses; rams are short of
+    protein for wool, which counts for
+    0.055 MJ a gram.
+    """
     rams = next(block for block in BLOCKS if block.group.id == "rams")
     eaten = eat(rams, solved(rams).values, {})
     wool, colostrum = protein_short(rams, eaten.supply.mp_g)
     assert wool > 1.0
     assert colostrum == 0.0
-    protein, mineral = protein_penalty(rams, eaten.supply.mp_g), priced_shortage(rams, eaten.amounts)
+    protein, mineral = (
+        protein_penalty(rams, eaten.supply.mp_g),
+        priced_shortage(rams, eaten.amounts),
+    )
     assert protein == pytest.approx(0.055 * rams.mj_price * wool)
-    rumen = 0.165 * rams.mj_price * rumen_short(rams, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    rumen = (
+        0.165
+        * rams.mj_price
+        * rumen_short(rams, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    )
     expected = 2.0 * rams.over_energy_price + protein + rumen + mineral
     assert priced_extras(rams, 2.0, eaten) == pytest.approx(expected)
 
 
 def test_protein_short_for_the_rumen_counts_for_the_share_of_the_class() -> None:
-    """Lambs want 85 % of what their microbes could use: y = 7 + 6 (1 − e^(−0.35 L)) g a MJ of FME, AFRC (1993); a tenth of a
-    gram less is short by as much, more than enough by nothing, and without a figure nothing is said."""
+    """Lambs want 85 % of what their microbes could use: y = 7 + 6 (1 − e^(−0.35 L)) g a MJ of FME,
+    AFRC (1993); a tenth of a gram less is short by as much, more than enough by nothing, and
+    without a figure nothing is said.
+    """
     lambs = random_block(3, "lamb")
     level, fme = 1.8, 10.0
     wanted = 0.85 * (7.0 + 6.0 * (1.0 - exp(-0.35 * level))) * fme
@@ -92,7 +117,11 @@ def test_protein_short_for_the_rumen_counts_for_the_share_of_the_class() -> None
 def test_protein_short_for_colostrum_counts_ten_times_that_for_wool() -> None:
     """Wool gives way first: beyond what wool wants, what udder and colostrum want is short."""
     every = (random_block(seed, "ewe_pregnant") for seed in range(40))
-    ewes = next(block for block in every if block.needs.colostrum_mp_g > 0.0 and block.needs.wool_wanted_g > 0.0)
+    ewes = next(
+        block
+        for block in every
+        if block.needs.colostrum_mp_g > 0.0 and block.needs.wool_wanted_g > 0.0
+    )
     wanted, wool = ewes.needs.mp_wanted_g, ewes.needs.wool_wanted_g
     assert protein_penalty(ewes, wanted) == 0.0
     assert protein_penalty(ewes, wanted - wool) == pytest.approx(0.055 * ewes.mj_price * wool)

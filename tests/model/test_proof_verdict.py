@@ -1,4 +1,6 @@
-"""The verdict of a ration's proof: one that fails is said, in status, sentence and exit code; one that holds is not doubted."""
+"""The verdict of a ration's proof: one that fails is said, in status, sentence and exit code; one
+that holds is not doubted.
+"""
 
 from __future__ import annotations
 
@@ -51,16 +53,27 @@ def untidied(monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum) ->
     return _with(block, optimum)
 
 
-def test_a_proof_that_holds(monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum) -> None:
+def test_a_proof_that_holds(
+    monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum
+) -> None:
     """Proven, passed, exit code 0; the words are those of the README."""
     answer = untidied(monkeypatch, block, optimum)
     assert answer.proof is not None
-    assert (answer.status, answer.proof.passed, answer.proof.verdict) == ("proven", True, "optimal and adequate")
+    assert (answer.status, answer.proof.passed, answer.proof.verdict) == (
+        "proven",
+        True,
+        "optimal and adequate",
+    )
     assert exit_code(answer) == 0
     gap = f"{answer.proof.gap + 0.5e-4:.4f}"
-    words = f"Proved cheapest to within GBP {gap} a head a day. At any feeding level the cost cannot be below GBP "
+    words = (
+        f"Proved cheapest to within GBP {gap} a head a day. At any feeding level the cost cannot be"
+        " below GBP "
+    )
     assert proof_line(answer, "GBP").startswith(words)
-    assert answer.proof.gap == pytest.approx(answer.proof.cost - answer.proof.lower_bound, abs=1e-12)
+    assert answer.proof.gap == pytest.approx(
+        answer.proof.cost - answer.proof.lower_bound, abs=1e-12
+    )
 
 
 def test_a_ration_that_misses_its_need_is_never_called_proven(
@@ -71,7 +84,9 @@ def test_a_ration_that_misses_its_need_is_never_called_proven(
     assert answer.proof is not None
     assert not answer.proof.passed
     assert answer.status == "open"
-    assert answer.proof.verdict == "the ration misses its own requirement by more than the tolerance"
+    assert (
+        answer.proof.verdict == "the ration misses its own requirement by more than the tolerance"
+    )
     assert proof_line(answer, "GBP").startswith(
         "This answer failed its own check: the ration misses its own requirement"
     )
@@ -102,7 +117,9 @@ def test_a_failed_certificate_ends_the_run(monkeypatch: pytest.MonkeyPatch, bloc
 def test_a_gap_is_closed_to_a_hundredth_of_a_per_cent(
     monkeypatch: pytest.MonkeyPatch, block: Block, optimum: Optimum, gap: float, closed: bool
 ) -> None:
-    """Above 0.01 % of the cost the first words say that a cheaper ration is not ruled out, by how much; the need is met."""
+    """Above 0.01 % of the cost the first words say that a cheaper ration is not ruled out, by how
+    much; the need is met.
+    """
     wide = replace(optimum, lower_bound=optimum.objective * (1.0 - gap))
     answer = untidied(monkeypatch, block, wide)
     assert gap_closed(wide) is closed
@@ -111,7 +128,9 @@ def test_a_gap_is_closed_to_a_hundredth_of_a_per_cent(
     assert answer.proof.gap_relative == pytest.approx(gap, rel=1e-6)
     assert (answer.status == "proven") is closed
     assert ("not excluded" in answer.proof.verdict) is not closed
-    assert proof_line(answer, "GBP").startswith("Proved cheapest to within" if closed else "Not proved cheapest: ")
+    assert proof_line(answer, "GBP").startswith(
+        "Proved cheapest to within" if closed else "Not proved cheapest: "
+    )
     assert exit_code(answer) == 0
 
 
@@ -120,7 +139,9 @@ def test_a_gap_is_closed_to_a_hundredth_of_a_per_cent(
 def test_energy_and_protein_are_each_held_to_a_millionth(
     block: Block, optimum: Optimum, figure: str, share: float, met: bool
 ) -> None:
-    """A ration that just meets both, one of them lowered by a share: what is short is told with its sign."""
+    """A ration that just meets both, one of them lowered by a share: what is short is told with its
+    sign.
+    """
     eaten = eat(block, optimum.values, {})
     needs = block.needs
     assert needs.energy is not None
@@ -131,7 +152,9 @@ def test_energy_and_protein_are_each_held_to_a_millionth(
     less = need * (1.0 - share) / getattr(eaten.supply, figure)
     lower = replace(ample, me_mj=ample.me_mj * less, dm_kg=ample.dm_kg * less)
     if figure == "mp_g":
-        more = replace(eaten.supply, me_mj=eaten.supply.me_mj * 1.01, dm_kg=eaten.supply.dm_kg * 1.01)
+        more = replace(
+            eaten.supply, me_mj=eaten.supply.me_mj * 1.01, dm_kg=eaten.supply.dm_kg * 1.01
+        )
         lower = replace(more, mp_g=need * (1.0 - share))
     energy, protein, both = excess(block, replace(eaten, supply=lower))
     assert both is met

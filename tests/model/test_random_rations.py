@@ -1,7 +1,9 @@
-"""Random rations: every programme against an independent solver interface, every answer against the true requirement.
+"""Random rations: every programme against an independent solver interface, every answer against the
+true requirement.
 
-References outside the project: scipy.optimize.linprog on the same matrices; a dense sweep over the dry matter eaten, on
-which the requirement is exact at every point. RATIONLP_FULL=1 runs a thousand rations, plain pytest a tenth.
+References outside the project: scipy.optimize.linprog on the same matrices; a dense sweep over the
+dry matter eaten, on which the requirement is exact at every point. RATIONLP_FULL=1 runs a thousand
+rations, plain pytest a tenth.
 """
 
 from __future__ import annotations
@@ -33,7 +35,9 @@ GAP = 1e-4
 def by_scipy(numbers: Numbers) -> tuple[str, float]:
     """(status, objective) of the same matrices by scipy's own interface."""
     rows, columns, values = zip(*numbers.entries, strict=True)
-    matrix = coo_array((values, (rows, columns)), shape=(len(numbers.row_low), len(numbers.cost))).tocsr()
+    matrix = coo_array(
+        (values, (rows, columns)), shape=(len(numbers.row_low), len(numbers.cost))
+    ).tocsr()
     low, high = np.array(numbers.row_low), np.array(numbers.row_high)
     equal = low == high
     upper, lower = np.isfinite(high) & ~equal, np.isfinite(low) & ~equal
@@ -49,7 +53,9 @@ def by_scipy(numbers: Numbers) -> tuple[str, float]:
         bounds=list(zip(numbers.col_low, numbers.col_high, strict=True)),
         method="highs",
     )
-    return {0: "optimal", 2: "infeasible", 3: "unbounded"}.get(answer.status, "other"), answer.fun or 0.0
+    return {0: "optimal", 2: "infeasible", 3: "unbounded"}.get(
+        answer.status, "other"
+    ), answer.fun or 0.0
 
 
 @pytest.fixture
@@ -91,7 +97,9 @@ def check_answer(block: Block, answer: Optimum) -> None:
 
 @pytest.mark.parametrize("batch", BATCHES)
 def test_random_rations(batch: int, every_solve: list[tuple[Numbers, Solution]]) -> None:
-    """Ten rations: each programme as scipy solves it to 1e-6, each answer proven, adequate and within the gap."""
+    """Ten rations: each programme as scipy solves it to 1e-6, each answer proven, adequate and
+    within the gap.
+    """
     answers = 0
     for seed in range(10 * batch, 10 * batch + 10):
         block = random_block(seed)
@@ -111,7 +119,9 @@ def test_random_rations(batch: int, every_solve: list[tuple[Numbers, Solution]])
 
 
 def held(seed: int, animal_class: str | None = None) -> BlockModel | None:
-    """A random block's model with its level of feeding held at a middling ration's, or None where nothing can be eaten."""
+    """A random block's model with its level of feeding held at a middling ration's, or None where
+    nothing can be eaten.
+    """
     model = BlockModel(random_block(seed, animal_class))
     model.find_interval()
     if model.infeasible or model.need is None:
@@ -122,7 +132,9 @@ def held(seed: int, animal_class: str | None = None) -> BlockModel | None:
 
 @pytest.mark.parametrize("animal_class", ["dairy_cow_milking"])
 def test_cost_never_rises_from_pass_to_pass(animal_class: str) -> None:
-    """With L held, a concave class without a ceiling never gets dearer from one pass to the next."""
+    """With L held, a concave class without a ceiling never gets dearer from one pass to the
+    next.
+    """
     assert animal_class in CONCAVE
     longest = 0
     for seed in range(40):
@@ -141,7 +153,9 @@ def test_cost_never_rises_from_pass_to_pass(animal_class: str) -> None:
 
 
 def sweep(model: BlockModel) -> float:
-    """The cheapest ration over a dense grid of D, the requirement exact at each point, refined around the best point."""
+    """The cheapest ration over a dense grid of D, the requirement exact at each point, refined
+    around the best point.
+    """
     assert model.curve is not None
     energy_row = model.block.key("energy")
     model.allow_shortage(False)
@@ -166,7 +180,9 @@ def sweep(model: BlockModel) -> float:
 
 @pytest.mark.parametrize("seed", SWEEPS)
 def test_the_answer_is_that_of_a_dense_sweep(seed: int) -> None:
-    """With L held, the searched and proven answer equals the best of a dense sweep over D to 0.02 %."""
+    """With L held, the searched and proven answer equals the best of a dense sweep over D to 0.02
+    %.
+    """
     model = held(1000 + seed)
     if model is None or model.curve is None:
         assert isinstance(solve_block(random_block(1000 + seed)), NoOptimum)

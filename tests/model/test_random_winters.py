@@ -1,7 +1,9 @@
-"""Random winters: no plan without its own check, no balance that is out, no plan dearer than its own start.
+"""Random winters: no plan without its own check, no balance that is out, no plan dearer than its
+own start.
 
-Every ration is added up again from its kilograms with the functions of `needs/` alone, apart from `model/`. RATIONLP_FULL=1 runs
-two hundred winters, each with and without tidying, plain pytest a tenth. A failure names kind and seed.
+Every ration is added up again from its kilograms with the functions of `needs/` alone, apart from
+`model/`. RATIONLP_FULL=1 runs two hundred winters, each with and without tidying, plain pytest a
+tenth. A failure names kind and seed.
 """
 
 from __future__ import annotations
@@ -27,7 +29,9 @@ FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 7)]
 FEW = [(kind, seed) for kind in KINDS for seed in range(12 if FULL else 2)]
 TOLERANCE = 3e-6
-"""Shortage that counts as none, as a share of the need [-]: amounts of less than a milligram are left out of a plan."""
+"""Shortage that counts as none, as a share of the need [-]: amounts of less than a milligram are
+left out of a plan.
+"""
 
 
 def solved(farm: Farm, stocks: dict[str, StoreStock], tidy: bool = False) -> WinterPlan:
@@ -60,19 +64,31 @@ def check_rations(plan: WinterPlan) -> None:
         for need, share in lacking(ration):
             short = said.get((ration.group, ration.period, need))
             expected = 0.0 if short is None else short.short / short.needed
-            assert share <= expected + (2e-5 if plan.shortfalls else TOLERANCE), (ration.group, ration.period, need)
+            assert share <= expected + (2e-5 if plan.shortfalls else TOLERANCE), (
+                ration.group,
+                ration.period,
+                need,
+            )
 
 
 def check_balance(plan: WinterPlan) -> None:
-    """What is held is what leaves and what is left; without rations kept back, what leaves is what the rations take."""
+    """What is held is what leaves and what is left; without rations kept back, what leaves is what
+    the rations take.
+    """
     days = {period.number: period.days for period in plan.periods}
     for store in plan.stores:
-        assert store.held_t_dm.typical == pytest.approx(sum(store.used_t_dm) + store.left_t_dm, abs=1e-6)
+        assert store.held_t_dm.typical == pytest.approx(
+            sum(store.used_t_dm) + store.left_t_dm, abs=1e-6
+        )
         assert store.left_t_dm >= -1e-6 * max(1.0, store.held_t_dm.typical)
         if any(ration.withheld for ration in plan.rations):
             continue
         taken = sum(
-            amount.kg_dm / (1.0 - ration.waste[store.store]) * ration.head * days[ration.period] / 1000.0
+            amount.kg_dm
+            / (1.0 - ration.waste[store.store])
+            * ration.head
+            * days[ration.period]
+            / 1000.0
             for ration in plan.rations
             for amount in ration.amounts
             if amount.offer == store.store
@@ -82,7 +98,9 @@ def check_balance(plan: WinterPlan) -> None:
 
 @pytest.mark.parametrize(("kind", "seed"), WINTERS)
 def test_every_plan_shown_passes_its_own_check(kind: str, seed: int) -> None:
-    """With and without tidying: adequate by its kilograms, balance closed, exit code as it is; a tidied plan as well."""
+    """With and without tidying: adequate by its kilograms, balance closed, exit code as it is; a
+    tidied plan as well.
+    """
     farm, stocks = random_winter(seed, kind)
     for tidy in (False, True):
         plan = solved(farm, stocks, tidy)
@@ -99,7 +117,9 @@ def test_every_plan_shown_passes_its_own_check(kind: str, seed: int) -> None:
 
 @pytest.mark.parametrize(("kind", "seed"), WINTERS)
 def test_no_plan_is_dearer_than_its_own_start(kind: str, seed: int) -> None:
-    """What the proof improves on is never lost: the plan costs no more than the first one that passed its check."""
+    """What the proof improves on is never lost: the plan costs no more than the first one that
+    passed its check.
+    """
     farm, stocks = random_winter(seed, kind)
     plan = solved(farm, stocks)
     model = WinterModel(make_yard(farm, WinterOptions(), stocks))
@@ -114,8 +134,12 @@ def test_no_plan_is_dearer_than_its_own_start(kind: str, seed: int) -> None:
 
 @pytest.mark.parametrize("factor", [0.01, 2.0, 1000.0])
 @pytest.mark.parametrize(("kind", "seed"), FEW)
-def test_the_unit_of_money_changes_nothing_but_the_money(kind: str, seed: int, factor: float) -> None:
-    """All prices times a factor, penalties included: the same cost but for the factor, within the gaps of the two proofs."""
+def test_the_unit_of_money_changes_nothing_but_the_money(
+    kind: str, seed: int, factor: float
+) -> None:
+    """All prices times a factor, penalties included: the same cost but for the factor, within the
+    gaps of the two proofs.
+    """
     farm, stocks = random_winter(seed, kind)
     plan, other = solved(farm, stocks), solved(scaled(farm, factor), stocks)
     assert other.status == plan.status
@@ -126,7 +150,9 @@ def test_the_unit_of_money_changes_nothing_but_the_money(kind: str, seed: int, f
 
 @pytest.mark.parametrize(("kind", "seed"), FEW)
 def test_heads_and_stores_doubled_double_the_cost(kind: str, seed: int) -> None:
-    """Nothing is whole-number and no face binds: twice the farm is twice the plan, within the gaps."""
+    """Nothing is whole-number and no face binds: twice the farm is twice the plan, within the
+    gaps.
+    """
     farm, stocks = random_winter(seed, kind)
     plan = solved(farm, stocks)
     groups = tuple(replace(group, head=2 * group.head) for group in farm.groups)
@@ -140,7 +166,9 @@ def test_heads_and_stores_doubled_double_the_cost(kind: str, seed: int) -> None:
 
 @pytest.mark.parametrize(("kind", "seed"), FEW)
 def test_a_store_raised_never_raises_the_cost(kind: str, seed: int) -> None:
-    """A tenth more in the first store: fed if it was fed before, and no dearer than the gap allows."""
+    """A tenth more in the first store: fed if it was fed before, and no dearer than the gap
+    allows.
+    """
     farm, stocks = random_winter(seed, kind)
     plan = solved(farm, stocks)
     first = farm.stores[0].id
@@ -154,11 +182,15 @@ def test_a_store_raised_never_raises_the_cost(kind: str, seed: int) -> None:
 
 @pytest.mark.parametrize(("kind", "seed"), FEW)
 def test_what_does_not_exist_does_not_exist_with_less(kind: str, seed: int) -> None:
-    """A winter proved to have no plan has none with nine tenths of its stores, and one with a plan is not called impossible."""
+    """A winter proved to have no plan has none with nine tenths of its stores, and one with a plan
+    is not called impossible.
+    """
     farm, stocks = random_winter(seed, kind)
     plan = solved(farm, stocks)
     share = 0.9 if plan.status == "none_exists" else 1.1
-    changed = {name: held(stock, share * stock.edible_t_dm.typical) for name, stock in stocks.items()}
+    changed = {
+        name: held(stock, share * stock.edible_t_dm.typical) for name, stock in stocks.items()
+    }
     other = solved(farm, changed)
     if plan.status == "none_exists":
         assert not other.feeds_all

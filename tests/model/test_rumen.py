@@ -1,4 +1,6 @@
-"""The rumen: nitrogen for its microbes asked for at a price and said; urea only beside quick energy, never for some."""
+"""The rumen: nitrogen for its microbes asked for at a price and said; urea only beside quick
+energy, never for some.
+"""
 
 from __future__ import annotations
 
@@ -13,33 +15,49 @@ from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.practice import printed_limits
-from rationlp.model.rows.rumen import UREA_PER_STARCH_AND_SUGAR, least_share, rumen_share, rumen_short
+from rationlp.model.rows.rumen import (
+    UREA_PER_STARCH_AND_SUGAR,
+    least_share,
+    rumen_share,
+    rumen_short,
+)
 from rationlp.needs import group_needs
 from rationlp.needs.energy import microbial_yield
 from rationlp.read.feeds import complete, read_feed_tables
 from rationlp.read.objects import Farm, Group, Margins, Offer
 from rationlp.result import FedSupply, GroupRation
 
-PRICES = {"straw_barley": 60.0, "hay_average": 95.0, "grass_silage_1st_late": 30.0, "barley": 190.0, "feed_urea": 550.0,
-          "rapeseed_meal_extracted": 280.0, "soya_meal_48": 400.0, "minerals_suckler_high_mg": 650.0, "ewe_rolls_18": 320.0,
-          "minerals_cattle_general": 600.0, "grass_silage_1st_typical": 35.0, "molasses_cane": 260.0}  # fmt: skip
+PRICES = {"straw_barley": 60.0, "hay_average": 95.0, "grass_silage_1st_late": 30.0,
+"barley": 190.0, "feed_urea": 550.0,
+          "rapeseed_meal_extracted": 280.0, "soya_meal_48": 400.0,
+          "minerals_suckler_high_mg": 650.0, "ewe_rolls_18": 320.0,
+          "minerals_cattle_general": 600.0, "grass_silage_1st_typical": 35.0,
+          "molasses_cane": 260.0}  # fmt: skip
 SUCKLER: dict[str, float | str] = {
     "live_weight_kg": 640.0,
     "days_to_calving": 80.0,
     "live_weight_change_kg_per_day": 0.0,
 }
-STEER: dict[str, float | str] = {"live_weight_kg": 330.0, "gain_kg_per_day": 0.5, "sex": "steer", "maturity": "medium"}
+STEER: dict[str, float | str] = {
+    "live_weight_kg": 330.0,
+    "gain_kg_per_day": 0.5,
+    "sex": "steer",
+    "maturity": "medium",
+}
 
 
 def farm(animal_class: str, facts: dict[str, float | str], *keys: str) -> Farm:
     """One group and feeds of the tables."""
     table = read_feed_tables()
     offers = tuple(
-        Offer(key, table[key].name, complete(table[key]), not table[key].is_forage, PRICES[key]) for key in keys
+        Offer(key, table[key].name, complete(table[key]), not table[key].is_forage, PRICES[key])
+        for key in keys
     )
     group = Group("g", "Group", animal_class, 10, "to_appetite", facts)
     when = date(2026, 11, 1), date(2027, 4, 20)
-    return Farm("", "T", "GBP", *when, Margins(1.05, 1.05), "cost", 0.1, offers, (), (group,), table)
+    return Farm(
+        "", "T", "GBP", *when, Margins(1.05, 1.05), "cost", 0.1, offers, (), (group,), table
+    )
 
 
 def ration(given: Farm) -> GroupRation:
@@ -59,7 +77,9 @@ def share_of(answer: GroupRation | FedSupply) -> float:
 
 def test_the_printed_share_is_that_of_the_supply() -> None:
     """ERDP over y · FME at the ration's own level of feeding, by the lines that stand beside it."""
-    answer = ration(farm("suckler_cow_dry", SUCKLER, "hay_average", "barley", "minerals_suckler_high_mg"))
+    answer = ration(
+        farm("suckler_cow_dry", SUCKLER, "hay_average", "barley", "minerals_suckler_high_mg")
+    )
     erdp = next(line for line in answer.supply if line.quantity == "erdp_g")
     could_use = float(erdp.whose.split("could use ")[1].split()[0])
     assert share_of(answer) == pytest.approx(erdp.supply / could_use, abs=0.002)
@@ -68,9 +88,20 @@ def test_the_printed_share_is_that_of_the_supply() -> None:
 
 
 def test_nitrogen_is_bought_where_a_feed_brings_it_cheaply() -> None:
-    """Straw and barley alone starve the rumen and say so; with rapeseed meal on the list the share is kept, without a refusal."""
-    alone = ration(farm("growing_cattle", STEER, "hay_average", "barley", "minerals_cattle_general"))
-    given = farm("growing_cattle", STEER, "hay_average", "barley", "rapeseed_meal_extracted", "minerals_cattle_general")
+    """Straw and barley alone starve the rumen and say so; with rapeseed meal on the list the share
+    is kept, without a refusal.
+    """
+    alone = ration(
+        farm("growing_cattle", STEER, "hay_average", "barley", "minerals_cattle_general")
+    )
+    given = farm(
+        "growing_cattle",
+        STEER,
+        "hay_average",
+        "barley",
+        "rapeseed_meal_extracted",
+        "minerals_cattle_general",
+    )
     helped = ration(given)
     assert alone.proof is not None or alone.status == "none_exists"
     assert helped.proof is not None
@@ -80,15 +111,26 @@ def test_nitrogen_is_bought_where_a_feed_brings_it_cheaply() -> None:
 
 
 def test_a_shortage_is_priced_and_said_never_refused() -> None:
-    """A fed ration of straw and barley: the rumen is short, in plain words; with soya beside it it is not."""
-    given = farm("suckler_cow_dry", SUCKLER, "straw_barley", "barley", "soya_meal_48", "minerals_suckler_high_mg")
+    """A fed ration of straw and barley: the rumen is short, in plain words; with soya beside it it
+    is not.
+    """
+    given = farm(
+        "suckler_cow_dry",
+        SUCKLER,
+        "straw_barley",
+        "barley",
+        "soya_meal_48",
+        "minerals_suckler_high_mg",
+    )
     starved = fed_supply(given, {"g": {"straw_barley": 7.5, "barley": 2.0}})[0]
     assert share_of(starved) < 0.90
     assert any("The rumen is short of protein" in text for text in starved.remarks)
     fed = fed_supply(given, {"g": {"straw_barley": 7.5, "barley": 1.0, "soya_meal_48": 1.5}})[0]
     assert share_of(fed) >= 0.90
     assert not any("The rumen is short of protein" in text for text in fed.remarks)
-    assert rumen_short(block(given), 400.0, 60.0, 1.0) == pytest.approx(0.80 * microbial_yield(1.0) * 60.0 - 400.0)
+    assert rumen_short(block(given), 400.0, 60.0, 1.0) == pytest.approx(
+        0.80 * microbial_yield(1.0) * 60.0 - 400.0
+    )
     assert rumen_short(block(given), 4000.0, 60.0, 1.0) == 0.0
 
 
@@ -98,15 +140,22 @@ def urea_and_quick(given: Farm, kg_dm: dict[str, float]) -> tuple[float, float]:
     for offer in given.offers:
         kg = kg_dm.get(offer.id, 0.0)
         urea += 1000.0 * kg * (offer.feed.kind == "npn")
-        quick += kg * ((offer.feed.value("starch_g_per_kg_dm") or 0.0) + (offer.feed.value("sugar_g_per_kg_dm") or 0.0))
+        quick += kg * (
+            (offer.feed.value("starch_g_per_kg_dm") or 0.0)
+            + (offer.feed.value("sugar_g_per_kg_dm") or 0.0)
+        )
     return urea, quick
 
 
 def test_urea_is_fed_only_beside_starch_and_sugar() -> None:
-    """Sucklers on straw with urea on the list: never more than a tenth of the starch and sugar of the ration (c)."""
+    """Sucklers on straw with urea on the list: never more than a tenth of the starch and sugar of
+    the ration (c).
+    """
     keys = ("straw_barley", "hay_average", "barley", "feed_urea", "minerals_suckler_high_mg")
     given = farm("suckler_cow_dry", SUCKLER, *keys)
-    dear = tuple(replace(o, price_per_t_fresh=400.0) if o.id == "hay_average" else o for o in given.offers)
+    dear = tuple(
+        replace(o, price_per_t_fresh=400.0) if o.id == "hay_average" else o for o in given.offers
+    )
     given = replace(given, offers=dear)
     answer = solve_block(block(given))
     assert isinstance(answer, Optimum)
@@ -118,15 +167,24 @@ def test_urea_is_fed_only_beside_starch_and_sugar() -> None:
     ("animal_class", "facts"),
     [
         ("calf", {**STEER, "live_weight_kg": 150.0, "gain_kg_per_day": 0.6}),
-        ("ewe_pregnant", {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 30.0, "kept": "housed"}),
-        ("dairy_cow_milking", {"live_weight_kg": 620.0, "milk_kg_per_day": 26.0, "week_of_lactation": 20.0,
-                               "milk_fat_g_per_kg": 40.0, "milk_protein_g_per_kg": 33.0, "milk_lactose_g_per_kg": 46.0}),
+        ("ewe_pregnant", {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 30.0,
+        "kept": "housed"}),
+        ("dairy_cow_milking", {"live_weight_kg": 620.0, "milk_kg_per_day": 26.0,
+        "week_of_lactation": 20.0,
+                               "milk_fat_g_per_kg": 40.0, "milk_protein_g_per_kg": 33.0,
+                               "milk_lactose_g_per_kg": 46.0}),
     ],
 )  # fmt: skip
-def test_no_urea_for_calves_sheep_and_cows_above_25_litres(animal_class: str, facts: dict[str, float | str]) -> None:
+def test_no_urea_for_calves_sheep_and_cows_above_25_litres(
+    animal_class: str, facts: dict[str, float | str]
+) -> None:
     """The row stands at nought, whatever the price is; a cow at 20 litres may have some."""
     needs = group_needs(Group("g", "g", animal_class, 1, "to_appetite", facts), Margins())
-    urea = [limit.at_most for limit in needs.limits if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"]
+    urea = [
+        limit.at_most
+        for limit in needs.limits
+        if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
+    ]
     assert urea == [0.0]
 
 
@@ -141,13 +199,21 @@ def test_a_cow_at_20_litres_may_have_urea() -> None:
         "milk_lactose_g_per_kg": 46.0,
     }
     needs = group_needs(Group("g", "g", "dairy_cow_milking", 1, "to_appetite", facts), Margins())
-    assert any((limit.at_most or 0.0) > 0.0 for limit in needs.limits if limit.quantity == "urea_g_per_kg_dm")
+    assert any(
+        (limit.at_most or 0.0) > 0.0
+        for limit in needs.limits
+        if limit.quantity == "urea_g_per_kg_dm"
+    )
 
 
 @pytest.mark.parametrize("quick", ["barley", "hay_average"])
 def test_the_cheapest_change_keeps_the_rule_of_urea(quick: str) -> None:
-    """Sucklers fed straw alone: the change advised brings urea only with as much starch and sugar as `ration` asks beside it."""
-    given = farm("suckler_cow_dry", SUCKLER, "straw_barley", quick, "feed_urea", "minerals_suckler_high_mg")
+    """Sucklers fed straw alone: the change advised brings urea only with as much starch and sugar
+    as `ration` asks beside it.
+    """
+    given = farm(
+        "suckler_cow_dry", SUCKLER, "straw_barley", quick, "feed_urea", "minerals_suckler_high_mg"
+    )
     fed = fed_supply(given, {"g": {"straw_barley": 9.0, "minerals_suckler_high_mg": 0.1}})[0]
     fix = fix_fed(given, fed)
     assert fix is not None
@@ -159,14 +225,24 @@ def test_the_cheapest_change_keeps_the_rule_of_urea(quick: str) -> None:
 
 
 def test_the_cheapest_change_keeps_limits_and_species() -> None:
-    """Ewes short of energy: no cattle mineral, no urea and no more of a feed than its printed limit."""
+    """Ewes short of energy: no cattle mineral, no urea and no more of a feed than its printed
+    limit.
+    """
     facts: dict[str, float | str] = {
         "live_weight_kg": 70.0,
         "lambs_carried": 2.0,
         "days_to_lambing": 28.0,
         "kept": "housed",
     }
-    given = farm("ewe_pregnant", facts, "hay_average", "barley", "soya_meal_48", "feed_urea", "minerals_cattle_general")
+    given = farm(
+        "ewe_pregnant",
+        facts,
+        "hay_average",
+        "barley",
+        "soya_meal_48",
+        "feed_urea",
+        "minerals_cattle_general",
+    )
     fed = fed_supply(given, {"g": {"hay_average": 1.0}})[0]
     fix = fix_fed(given, fed)
     assert fix is not None
@@ -180,7 +256,9 @@ def test_the_cheapest_change_keeps_limits_and_species() -> None:
 
 
 def test_the_proof_holds_with_the_row() -> None:
-    """Cheapest to within the gap at every level: urea cheap enough to press the rumen row, level of feeding settled."""
+    """Cheapest to within the gap at every level: urea cheap enough to press the rumen row, level of
+    feeding settled.
+    """
     given = farm(
         "suckler_cow_dry",
         SUCKLER,
@@ -191,7 +269,10 @@ def test_the_proof_holds_with_the_row() -> None:
         "minerals_suckler_high_mg",
     )
     cheap = replace(
-        given, offers=tuple(replace(o, price_per_t_fresh=100.0) if o.id == "feed_urea" else o for o in given.offers)
+        given,
+        offers=tuple(
+            replace(o, price_per_t_fresh=100.0) if o.id == "feed_urea" else o for o in given.offers
+        ),
     )
     answer = ration(cheap)
     assert answer.proof is not None

@@ -1,4 +1,6 @@
-"""The right feed to the right species: a wall before the solve, said in the answer. Common practice, no source (c)."""
+"""The right feed to the right species: a wall before the solve, said in the answer. Common
+practice, no source (c).
+"""
 
 from __future__ import annotations
 
@@ -12,10 +14,20 @@ from rationlp.model.ration import make_blocks
 from rationlp.read.objects import Feeding, FeedLimit
 from rationlp.read.species import made_for
 
-COW: dict[str, float | str] = {"live_weight_kg": 650.0, "milk_kg_per_day": 9.0, "week_of_lactation": 8.0}
-EWE: dict[str, float | str] = {"live_weight_kg": 70.0, "kept": "housed", "lambs_carried": 2.0, "days_to_lambing": 40.0}
+COW: dict[str, float | str] = {
+    "live_weight_kg": 650.0,
+    "milk_kg_per_day": 9.0,
+    "week_of_lactation": 8.0,
+}
+EWE: dict[str, float | str] = {
+    "live_weight_kg": 70.0,
+    "kept": "housed",
+    "lambs_carried": 2.0,
+    "days_to_lambing": 40.0,
+}
 FEEDS = (
-    "grass_silage_1st_typical", "ewe_rolls_18", "beef_compound_15", "minerals_sheep_no_copper", "minerals_cattle_general",
+    "grass_silage_1st_typical", "ewe_rolls_18", "beef_compound_15", "minerals_sheep_no_copper",
+    "minerals_cattle_general",
     "minerals_suckler_high_mg", "limestone", "salt", "calcined_magnesite", "barley",
 )  # fmt: skip
 OF_SHEEP, OF_CATTLE = {"ewe_rolls_18", "minerals_sheep_no_copper"}, {
@@ -38,7 +50,9 @@ def test_feeds_are_told_apart_by_their_names() -> None:
 
 
 def test_cattle_get_no_sheep_feed_unless_the_farm_opens_it() -> None:
-    """Ewe rolls are the cheapest protein here, and are left out, which is said; a limit of the farm's own opens them."""
+    """Ewe rolls are the cheapest protein here, and are left out, which is said; a limit of the
+    farm's own opens them.
+    """
     answer = ration(group("suckler_cow_milking", COW), FEEDS)
     assert not OF_SHEEP & {amount.offer for amount in answer.amounts}
     assert any("made for sheep" in remark for remark in answer.remarks)
@@ -51,7 +65,9 @@ def test_sheep_get_no_cattle_feed_whatever_the_farm_says() -> None:
     """Left out and said; a limit does not open it, a floor is an error."""
     block = make_blocks(farm(group("ewe_pregnant", EWE), FEEDS))[0]
     assert not OF_CATTLE & {offer.id for offer in block.offers}
-    assert {"ewe_rolls_18", "minerals_sheep_no_copper", "barley"} <= {offer.id for offer in block.offers}
+    assert {"ewe_rolls_18", "minerals_sheep_no_copper", "barley"} <= {
+        offer.id for offer in block.offers
+    }
     assert any("copper can poison sheep" in remark for remark in block.needs.remarks)
     limit = FeedLimit("beef_compound_15", None, 0.2, None, None)
     assert "beef_compound_15" not in offered(group("ewe_pregnant", EWE, "to_appetite", limit))
@@ -61,7 +77,9 @@ def test_sheep_get_no_cattle_feed_whatever_the_farm_says() -> None:
 
 
 def test_urea_without_a_mixer_is_said_before_a_sheet_leaves_it_out() -> None:
-    """Urea in reach of cows: said where no wagon is stated, silent with a wagon, or without urea."""
+    """Urea in reach of cows: said where no wagon is stated, silent with a wagon, or without
+    urea.
+    """
     cows = group("suckler_cow_milking", COW)
     by_hand = farm(cows, (*FEEDS, "feed_urea"))
     mixed = replace(by_hand, feeding=Feeding(wagon="vertical"))
@@ -73,17 +91,30 @@ def test_urea_without_a_mixer_is_said_before_a_sheet_leaves_it_out() -> None:
 
 
 def test_plain_minerals_are_offered_to_sheep_on_a_guess_that_is_said() -> None:
-    """Limestone 10, salt 5, magnesite 30 mg copper a kg, status (c); eaten, the guess is said, a label's figure is not."""
-    by_id = {offer.id: offer.feed for offer in make_blocks(farm(group("ewe_pregnant", EWE), FEEDS))[0].offers}
-    found = {key: by_id[key].figures["cu_mg_per_kg_dm"] for key in ("limestone", "salt", "calcined_magnesite")}
+    """Limestone 10, salt 5, magnesite 30 mg copper a kg, status (c); eaten, the guess is said, a
+    label's figure is not.
+    """
+    by_id = {
+        offer.id: offer.feed
+        for offer in make_blocks(farm(group("ewe_pregnant", EWE), FEEDS))[0].offers
+    }
+    found = {
+        key: by_id[key].figures["cu_mg_per_kg_dm"]
+        for key in ("limestone", "salt", "calcined_magnesite")
+    }
     assert {key: (figure.value, figure.status) for key, figure in found.items()} == {
         "limestone": (10.0, "c"), "salt": (5.0, "c"), "calcined_magnesite": (30.0, "c"),
     }  # fmt: skip
     from rationlp.model.fed import fed_supply
 
     for stated, word in (({}, True), ({"cu_mg_per_kg_dm": 4.0}, False)):
-        feeds = {"grass_silage_1st_typical": {}, "limestone": stated, "minerals_sheep_no_copper": {}}
+        feeds = {
+            "grass_silage_1st_typical": {},
+            "limestone": stated,
+            "minerals_sheep_no_copper": {},
+        }
         answer = fed_supply(
-            farm(group("ewe_pregnant", EWE), feeds), {"pen": {"grass_silage_1st_typical": 1.4, "limestone": 0.005}}
+            farm(group("ewe_pregnant", EWE), feeds),
+            {"pen": {"grass_silage_1st_typical": 1.4, "limestone": 0.005}},
         )
         assert any("cautious guess" in remark for remark in answer[0].remarks) == word

@@ -1,7 +1,9 @@
-"""Nothing cheaper exists at any dry matter and any level of feeding: random groups of all classes against an independent sweep.
+"""Nothing cheaper exists at any dry matter and any level of feeding: random groups of all classes
+against an independent sweep.
 
-The sweep (sweep.py) is written apart from the program's search, from the equations of AFRC (1993). RATIONLP_FULL=1 runs a
-thousand groups (under three minutes on two cores), plain pytest a tenth. A seed that fails is printed with its class.
+The sweep (sweep.py) is written apart from the program's search, from the equations of AFRC (1993).
+RATIONLP_FULL=1 runs a thousand groups (under three minutes on two cores), plain pytest a tenth. A
+seed that fails is printed with its class.
 """
 
 from __future__ import annotations
@@ -20,13 +22,24 @@ from rationlp.needs import group_needs
 from rationlp.read.objects import Margins
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
-CLASSES = (*CONCAVE, *GROWING, *SHEEP, "light_lamb", "light_ewe_lamb", "suckler_cow_milking", "suckler_cow_dry", "calf")
+CLASSES = (
+    *CONCAVE,
+    *GROWING,
+    *SHEEP,
+    "light_lamb",
+    "light_ewe_lamb",
+    "suckler_cow_milking",
+    "suckler_cow_dry",
+    "calf",
+)
 BATCHES = 67 if FULL else 7
 TOLERANCE = 1e-4
 
 
 def group_block(seed: int, kind: str) -> Block:
-    """A random block of a class, or of one that random_block does not make: its feeds, with the facts of another animal."""
+    """A random block of a class, or of one that random_block does not make: its feeds, with the
+    facts of another animal.
+    """
     rng = random.Random(f"{kind} {seed}")
     facts: dict[str, float | str]
     if kind in ("light_lamb", "light_ewe_lamb"):
@@ -38,7 +51,11 @@ def group_block(seed: int, kind: str) -> Block:
     elif kind == "suckler_cow_milking":
         animal_class = kind
         facts = {"live_weight_kg": rng.uniform(500, 750), "milk_kg_per_day": rng.uniform(4, 12)}
-        facts |= {"milk_fat_g_per_kg": 38.0, "milk_protein_g_per_kg": 33.0, "week_of_lactation": rng.randint(2, 30)}
+        facts |= {
+            "milk_fat_g_per_kg": 38.0,
+            "milk_protein_g_per_kg": 33.0,
+            "week_of_lactation": rng.randint(2, 30),
+        }
     elif kind == "suckler_cow_dry":
         animal_class = kind
         facts = {"live_weight_kg": rng.uniform(500, 750), "days_to_calving": rng.randint(5, 200)}
@@ -46,7 +63,10 @@ def group_block(seed: int, kind: str) -> Block:
     elif kind == "calf":
         animal_class = kind
         facts = {"live_weight_kg": rng.uniform(100, 210), "gain_kg_per_day": rng.uniform(0.4, 1.0)}
-        facts |= {"sex": rng.choice(["bull", "steer", "heifer"]), "maturity": rng.choice(["early", "late"])}
+        facts |= {
+            "sex": rng.choice(["bull", "steer", "heifer"]),
+            "maturity": rng.choice(["early", "late"]),
+        }
     else:
         return random_block(20_000 + seed, kind)
     block = random_block(20_000 + seed, "lamb" if "lamb" in kind else "growing_cattle")
@@ -57,7 +77,9 @@ def group_block(seed: int, kind: str) -> Block:
 @pytest.mark.parametrize("kind", CLASSES)
 @pytest.mark.parametrize("tenth", range(10))
 def test_a_sweep_over_every_level_finds_nothing_cheaper(kind: str, tenth: int) -> None:
-    """The answer costs what the sweep's best does, to 1e-4, is proved, and is adequate when added up from its kilograms."""
+    """The answer costs what the sweep's best does, to 1e-4, is proved, and is adequate when added
+    up from its kilograms.
+    """
     for seed in range(tenth, BATCHES, 10):
         where = f'kind "{kind}", seed {seed}'
         block = group_block(seed, kind)
@@ -65,10 +87,16 @@ def test_a_sweep_over_every_level_finds_nothing_cheaper(kind: str, tenth: int) -
         near = None if isinstance(answer, NoOptimum) else answer.me_mj / answer.dm_kg / GROSS
         swept, q = Sweep(block).cheapest(near=near)
         if isinstance(answer, NoOptimum):
-            assert swept == float("inf"), f"{where}: a ration exists at q = {q:.4f}, {swept:.6f} a day"
+            assert swept == float("inf"), (
+                f"{where}: a ration exists at q = {q:.4f}, {swept:.6f} a day"
+            )
             assert answer.proved, where
             continue
         assert short_of(block, answer.values) == [], where
         assert gap_closed(answer), where
-        assert answer.objective <= swept * (1.0 + TOLERANCE) + 1e-9, f"{where}: cheaper at q = {q:.4f}"
-        assert answer.lower_bound <= swept * (1.0 + 1e-6) + 1e-9, f"{where}: costs less than the bound at q = {q:.4f}"
+        assert answer.objective <= swept * (1.0 + TOLERANCE) + 1e-9, (
+            f"{where}: cheaper at q = {q:.4f}"
+        )
+        assert answer.lower_bound <= swept * (1.0 + 1e-6) + 1e-9, (
+            f"{where}: costs less than the bound at q = {q:.4f}"
+        )

@@ -35,7 +35,10 @@ SUCKLER = {"live_weight_kg": 650.0, "days_to_calving": 60.0}
 def block(animal_class: str, facts: dict[str, Any], *feeds: str, **group: Any) -> Block:
     """A block of a class with feeds of the packaged tables at 100 a tonne, forages from store."""
     animals = Group("g", "Group", animal_class, 20, "to_appetite", facts, **group)
-    offers = tuple(Offer(key, tables()[key].name, tables()[key], not tables()[key].is_forage, 100.0) for key in feeds)
+    offers = tuple(
+        Offer(key, tables()[key].name, tables()[key], not tables()[key].is_forage, 100.0)
+        for key in feeds
+    )
     return Block(animals, TODAY, group_needs(animals, Margins()), offers, {}, 0.1)
 
 
@@ -45,7 +48,9 @@ def found(block_: Block, **kg_dm: float) -> list[str]:
 
 
 def test_too_little_to_weigh() -> None:
-    """0.3 kg of barley for a cow is a fault, 2 kg is none; half a kilo fresh and 2.5 % of DM are the least."""
+    """0.3 kg of barley for a cow is a fault, 2 kg is none; half a kilo fresh and 2.5 % of DM are
+    the least.
+    """
     b = block("dairy_cow_milking", COW, "grass_silage_2nd", "barley")
     assert found(b, grass_silage_2nd=15.0, barley=0.3) == ["barley"]
     assert found(b, grass_silage_2nd=15.0, barley=2.0) == []
@@ -68,7 +73,9 @@ def test_wet_feeds_and_roots_come_in_loads() -> None:
 
 
 def test_one_source_of_non_protein_nitrogen() -> None:
-    """Urea beside ammonia-treated straw: the smaller goes; urea without starch and sugar goes too."""
+    """Urea beside ammonia-treated straw: the smaller goes; urea without starch and sugar goes
+    too.
+    """
     b = block("suckler_cow_dry", SUCKLER, "straw_ammonia_treated", "feed_urea", "barley")
     assert found(b, straw_ammonia_treated=5.0, feed_urea=0.03, barley=3.0)[0] == "feed_urea"
     assert found(b, feed_urea=0.03, barley=3.0) == []
@@ -77,25 +84,40 @@ def test_one_source_of_non_protein_nitrogen() -> None:
 
 
 def test_more_feeds_than_a_yard_would_mix() -> None:
-    """Four bought feeds for suckler cows are one too many: the smallest goes; minerals are not counted."""
+    """Four bought feeds for suckler cows are one too many: the smallest goes; minerals are not
+    counted.
+    """
     keys = ("hay_average", "barley", "soya_hulls", "rapeseed_meal_extracted", "maize_gluten_feed")
     b = block("suckler_cow_dry", SUCKLER, *keys, "minerals_suckler_high_mg")
-    four = {"barley": 1.0, "soya_hulls": 0.9, "rapeseed_meal_extracted": 0.7, "maize_gluten_feed": 0.8}
-    assert found(b, hay_average=6.0, minerals_suckler_high_mg=0.1, **four) == ["rapeseed_meal_extracted"]
+    four = {
+        "barley": 1.0,
+        "soya_hulls": 0.9,
+        "rapeseed_meal_extracted": 0.7,
+        "maize_gluten_feed": 0.8,
+    }
+    assert found(b, hay_average=6.0, minerals_suckler_high_mg=0.1, **four) == [
+        "rapeseed_meal_extracted"
+    ]
     assert found(b, hay_average=6.0, barley=1.0, soya_hulls=0.9, maize_gluten_feed=0.8) == []
 
 
 def test_a_feed_that_the_farm_wants_in_is_left_alone() -> None:
     """A floor of the farm's own says that a little is wanted."""
     b = block(
-        "dairy_cow_milking", COW, "grass_silage_2nd", "barley", feed_limits=(FeedLimit("barley", min_kg_fresh=0.2),)
+        "dairy_cow_milking",
+        COW,
+        "grass_silage_2nd",
+        "barley",
+        feed_limits=(FeedLimit("barley", min_kg_fresh=0.2),),
     )
     assert found(b, grass_silage_2nd=15.0, barley=0.2) == []
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_a_tidy_ration_has_no_fault_and_meets_its_need(seed: int) -> None:
-    """On random rations: no fault that could be put right is left, the need is met, and it is never cheaper."""
+    """On random rations: no fault that could be put right is left, the need is met, and it is never
+    cheaper.
+    """
     b = random_block(seed)
     optimum = solve_block(b)
     if isinstance(optimum, NoOptimum):
@@ -124,22 +146,46 @@ def said(b: Block, over: float = 0.0, **kg_dm: float) -> str:
     return " ".join(sentences(b, over, eat(b, kg_dm, {})))
 
 
-COWS = block("dairy_cow_milking", COW, "grass_silage_2nd", "barley", "wheat", "maize_grain", "minerals_cattle_general")
-DRY = block("suckler_cow_dry", SUCKLER, "straw_barley", "grass_silage_1st_early", "barley", "soya_meal_48")
+COWS = block(
+    "dairy_cow_milking",
+    COW,
+    "grass_silage_2nd",
+    "barley",
+    "wheat",
+    "maize_grain",
+    "minerals_cattle_general",
+)
+DRY = block(
+    "suckler_cow_dry", SUCKLER, "straw_barley", "grass_silage_1st_early", "barley", "soya_meal_48"
+)
 STEERS = block(
     "finishing_cattle",
-    {"live_weight_kg": 500.0, "gain_kg_per_day": 1.0, "sex": "steer", "maturity": "late", "system": "silage_based"},
+    {
+        "live_weight_kg": 500.0,
+        "gain_kg_per_day": 1.0,
+        "sex": "steer",
+        "maturity": "late",
+        "system": "silage_based",
+    },
     "grass_silage_2nd",
     "barley",
 )
-OWN = block("dairy_cow_milking", COW, "grass_silage_2nd", "wheat", feed_limits=(FeedLimit("wheat", max_kg_fresh=6.0),))
+OWN = block(
+    "dairy_cow_milking",
+    COW,
+    "grass_silage_2nd",
+    "wheat",
+    feed_limits=(FeedLimit("wheat", max_kg_fresh=6.0),),
+)
 STARCH = block(
     "dairy_cow_milking", COW, "grass_silage_2nd", "wheat",
     quantity_limits=(QuantityLimit("starch_g_per_kg_dm", "kg_dm", at_most=320.0),),
 )  # fmt: skip
 SIGNS: dict[str, tuple[str, Callable[[], str], Callable[[], str]]] = {
-    "meals": ("more than 2 meals of 4 kg", lambda: said(COWS, grass_silage_2nd=8.0, barley=8.0), lambda: said(COWS, barley=6.0)),
-    "cake for milk": ("kg of concentrates a litre", lambda: said(COWS, barley=12.0), lambda: said(COWS, barley=8.0)),
+    "meals": ("more than 2 meals of 4 kg", lambda: said(COWS, grass_silage_2nd=8.0, barley=8.0),
+    lambda: said(COWS, barley=6.0)),
+    "cake for milk": ("kg of concentrates a litre", lambda: said(COWS, barley=12.0),
+    lambda: said(COWS, barley=8.0)),
     "no minerals": (
         "No mineral feed",
         lambda: said(COWS, grass_silage_2nd=12.0),
@@ -160,7 +206,8 @@ SIGNS: dict[str, tuple[str, Callable[[], str], Callable[[], str]]] = {
         lambda: said(DRY, grass_silage_1st_early=9.0, barley=1.0),
         lambda: said(DRY, grass_silage_1st_early=9.0),
     ),
-    "fattening": ("above 110 % of the need", lambda: said(DRY, 5.0, straw_barley=9.0), lambda: said(DRY, straw_barley=9.0)),
+    "fattening": ("above 110 % of the need", lambda: said(DRY, 5.0, straw_barley=9.0),
+    lambda: said(DRY, straw_barley=9.0)),
     "own limit over the printed one": (
         "passes the printed limit",
         lambda: said(OWN, grass_silage_2nd=12.0, wheat=4.5),
@@ -194,18 +241,28 @@ def test_a_sign_is_said_where_it_shows_and_only_there(sign: str) -> None:
 
 
 def test_the_price_of_filling_a_group_is_said_where_the_floor_binds() -> None:
-    """A positive price of the appetite row is told with the floor and its default; none, nothing."""
+    """A positive price of the appetite row is told with the floor and its default; none,
+    nothing.
+    """
     fed = {"straw_barley": 9.0}
     priced = " ".join(sentences(DRY, 0.0, eat(DRY, fed, {DRY.key("appetite"): 0.05})))
-    assert "filled to at least 9.8 kg DM (common practice): the last kg of dry matter costs 0.050" in priced
-    assert "Fed to appetite" not in " ".join(sentences(DRY, 0.0, eat(DRY, fed, {DRY.key("appetite"): 0.0})))
+    assert (
+        "filled to at least 9.8 kg DM (common practice): the last kg of dry matter costs 0.050"
+        in priced
+    )
+    assert "Fed to appetite" not in " ".join(
+        sentences(DRY, 0.0, eat(DRY, fed, {DRY.key("appetite"): 0.0}))
+    )
 
 
 def test_the_honest_gain_is_said_first() -> None:
-    """The gain to expect, put right by trials, is lower than by the equations as printed, and both are said in that order."""
+    """The gain to expect, put right by trials, is lower than by the equations as printed, and both
+    are said in that order.
+    """
     text = said(STEERS, grass_silage_2nd=9.0, barley=2.0)
     honest, printed = (
-        float(text.split(mark)[1].split()[0].rstrip(".")) for mark in ("this energy: ", "as printed give ")
+        float(text.split(mark)[1].split()[0].rstrip("."))
+        for mark in ("this energy: ", "as printed give ")
     )
     assert 0.0 < honest < printed
     assert "give or take 0.15" in text
@@ -217,14 +274,34 @@ def fresh_cow(milk: float, weeks: float, change: float = 0.0) -> Farm:
 
     facts: dict[str, float | str] = {**COW, "milk_kg_per_day": milk, "week_of_lactation": weeks}
     facts["live_weight_change_kg_per_day"] = change
-    b = block("dairy_cow_milking", facts, "grass_silage_1st_early", "maize_silage_typical", "wheat", "soya_meal_48")
+    b = block(
+        "dairy_cow_milking",
+        facts,
+        "grass_silage_1st_early",
+        "maize_silage_typical",
+        "wheat",
+        "soya_meal_48",
+    )
     return Farm(
-        "", "Test", "GBP", date(2026, 10, 1), date(2027, 4, 1), Margins(), "cost", 0.1, b.offers, (), (b.group,), {}
+        "",
+        "Test",
+        "GBP",
+        date(2026, 10, 1),
+        date(2027, 4, 1),
+        Margins(),
+        "cost",
+        0.1,
+        b.offers,
+        (),
+        (b.group,),
+        {},
     )
 
 
 def test_a_fresh_cow_milks_off_her_back_what_she_must() -> None:
-    """Said in the answer in week 2, not for a cow of 12 litres, nor later on, nor for one that loses by the farm's own word."""
+    """Said in the answer in week 2, not for a cow of 12 litres, nor later on, nor for one that
+    loses by the farm's own word.
+    """
     cow = solve_rations(fresh_cow(36.0, 2.0)).groups[0]
     assert cow.proof is not None
     assert any("MJ a day from her back" in remark for remark in cow.remarks)
@@ -247,7 +324,9 @@ def test_useful_amounts_belong_to_classes_of_practice() -> None:
 
 
 def herd(young_feed: str, milking_feed: str) -> Farm:
-    """Young stock and milking cows, each barred from the other's silage, so that who gets which is given."""
+    """Young stock and milking cows, each barred from the other's silage, so that who gets which is
+    given.
+    """
     from datetime import date
 
     more = ("barley", "soya_meal_48", "dairy_compound_18", "beet_pulp_molassed_dry", "straw_barley")
@@ -259,16 +338,30 @@ def herd(young_feed: str, milking_feed: str) -> Farm:
         "maturity": "medium",
     }
     young = Group(
-        "young", "Young", "growing_cattle", 10, "to_appetite", facts, barred=frozenset({milking_feed})
+        "young", "Young", "growing_cattle", 10, "to_appetite", facts,
+        barred=frozenset({milking_feed})
     )  # fmt: skip
     groups = (replace(cows.group, id="cows", barred=frozenset({young_feed})), young)
     return Farm(
-        "", "Test", "GBP", date(2026, 10, 1), date(2027, 4, 1), Margins(), "cost", 0.02, cows.offers, (), groups, {}
+        "",
+        "Test",
+        "GBP",
+        date(2026, 10, 1),
+        date(2027, 4, 1),
+        Margins(),
+        "cost",
+        0.02,
+        cows.offers,
+        (),
+        groups,
+        {},
     )
 
 
 def test_the_best_silage_to_the_young_stock_is_said() -> None:
-    """Better forage for a lower need while a leaner one is on the farm; not the other way round, nor for a hair."""
+    """Better forage for a lower need while a leaner one is on the farm; not the other way round,
+    nor for a hair.
+    """
     early, typical = "grass_silage_1st_early", "grass_silage_1st_typical"
     farm = herd(early, typical)
     cows, young = solve_rations(farm).groups
@@ -281,4 +374,7 @@ def test_the_best_silage_to_the_young_stock_is_said() -> None:
     assert "compare the two ways round" in wrong["young"]
     assert better_forage_below(farm, (eating(cows, early), eating(young, typical))) == {}
     assert better_forage_below(farm, (eating(cows, early), eating(young, early))) == {}
-    assert better_forage_below(farm, (eating(cows, typical), eating(young, early, "straw_barley"))) == {}
+    assert (
+        better_forage_below(farm, (eating(cows, typical), eating(young, early, "straw_barley")))
+        == {}
+    )

@@ -1,4 +1,6 @@
-"""The plan of a winter: what must hold of any plan, what ties groups, and its proof against other ways to the same figure."""
+"""The plan of a winter: what must hold of any plan, what ties groups, and its proof against other
+ways to the same figure.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +40,9 @@ PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"
 
 
-def plan_of(farm: Farm, t_dm: dict[str, float], trough: float = 0.0, options: WinterOptions = PLAIN) -> WinterPlan:
+def plan_of(
+    farm: Farm, t_dm: dict[str, float], trough: float = 0.0, options: WinterOptions = PLAIN
+) -> WinterPlan:
     """The plan of a farm with so much in store."""
     return solve_winter(farm, options, stocks(t_dm, trough))
 
@@ -50,7 +54,9 @@ def tight() -> WinterPlan:
 
 
 def test_a_plan_is_proven_adequate_and_within_its_stores(tight: WinterPlan) -> None:
-    """Gap at most 0.1 %, every ration meets its true requirement, nothing is overdrawn, all days of all heads are fed."""
+    """Gap at most 0.1 %, every ration meets its true requirement, nothing is overdrawn, all days of
+    all heads are fed.
+    """
     assert tight.status == "proven"
     assert tight.proof is not None
     assert tight.proof.passed
@@ -68,7 +74,9 @@ def test_a_plan_is_proven_adequate_and_within_its_stores(tight: WinterPlan) -> N
 
 
 def test_the_mass_balance_of_every_store_is_kept_to_the_kilogram(tight: WinterPlan) -> None:
-    """Held = eaten + wasted + spoiled + sold + bedded + left; and what is eaten is what the rations eat, added up by hand."""
+    """Held = eaten + wasted + spoiled + sold + bedded + left; and what is eaten is what the rations
+    eat, added up by hand.
+    """
     days = {period.number: period.days for period in tight.periods}
     for one in tight.stores:
         assert abs(one.held_t_dm.typical - sum(one.used_t_dm) - one.left_t_dm) * 1000.0 < 1.0
@@ -84,8 +92,13 @@ def test_the_mass_balance_of_every_store_is_kept_to_the_kilogram(tight: WinterPl
 
 def test_the_cost_is_what_is_bought_and_eaten(tight: WinterPlan) -> None:
     """Bought tonnes and own tonnes at the farm's prices, added up by hand."""
-    bought = sum(sum(one.t_fresh) * price for one in tight.purchases for price in [_price(tight, one.offer)])
-    own = sum(sum(one.used_t_dm) * 1000.0 / tables()[one.store].dm_g_per_kg * HOME[one.store] for one in tight.stores)
+    bought = sum(
+        sum(one.t_fresh) * price for one in tight.purchases for price in [_price(tight, one.offer)]
+    )
+    own = sum(
+        sum(one.used_t_dm) * 1000.0 / tables()[one.store].dm_g_per_kg * HOME[one.store]
+        for one in tight.stores
+    )
     assert tight.bought_cost == pytest.approx(bought, rel=1e-9)
     assert tight.own_cost == pytest.approx(own, rel=1e-6)
     assert tight.cost == pytest.approx(bought + own, rel=1e-6)
@@ -96,7 +109,9 @@ def _price(plan: WinterPlan, offer_id: str) -> float:
 
 
 def test_with_stores_without_end_the_plan_is_each_group_alone() -> None:
-    """The cheapest plan costs what the cheapest rations of the groups, each alone, cost for their days."""
+    """The cheapest plan costs what the cheapest rations of the groups, each alone, cost for their
+    days.
+    """
     farm = winter_farm((steady(COWS), steady(STORES), MILKERS))
     plan = plan_of(farm, PLENTY)
     alone = 0.0
@@ -130,7 +145,9 @@ def test_twice_the_heads_and_stores_is_twice_the_plan() -> None:
 
 
 def test_a_store_that_runs_out_has_a_worth_and_one_that_does_not_has_none() -> None:
-    """One more tonne of silage saves about what its marginal value says; of straw that is left over, nothing."""
+    """One more tonne of silage saves about what its marginal value says; of straw that is left
+    over, nothing.
+    """
     held = {**TIGHT, GRASS: 8.0, "straw_barley": 200.0}
     plan = plan_of(winter_farm(), held)
     grass = next(one for one in plan.stores if one.store == GRASS)
@@ -166,10 +183,15 @@ def test_every_programme_is_solved_as_by_another_way(monkeypatch: pytest.MonkeyP
 
 
 def test_what_cannot_be_fed_is_told_by_group_week_and_tonnes() -> None:
-    """Hardly any forage and little to buy: no plan, and the shortfall names group, period, need, amount and tonnes."""
+    """Hardly any forage and little to buy: no plan, and the shortfall names group, period, need,
+    amount and tonnes.
+    """
     farm = winter_farm()
     farm = replace(
-        farm, offers=tuple(offer for offer in farm.offers if offer.id in (*HOME, "minerals_suckler_high_mg"))
+        farm,
+        offers=tuple(
+            offer for offer in farm.offers if offer.id in (*HOME, "minerals_suckler_high_mg")
+        ),
     )
     plan = plan_of(farm, {GRASS: 12.0, "hay_average": 6.0, "straw_barley": 10.0})
     assert plan.status in ("none_exists", "none_found")
@@ -179,19 +201,28 @@ def test_what_cannot_be_fed_is_told_by_group_week_and_tonnes() -> None:
     assert all(short.shortfall.short > 0.0 and short.shortfall.unit for short in plan.shortfalls)
     largest: dict[tuple[str, int], float] = {}
     for short in plan.shortfalls:
-        largest[short.group, short.period] = max(largest.get((short.group, short.period), 0.0), short.t_dm)
+        largest[short.group, short.period] = max(
+            largest.get((short.group, short.period), 0.0), short.t_dm
+        )
     missing = sum(largest.values())
     eaten = 28.0
-    wanted = sum(group.head * float(group.facts["live_weight_kg"]) * 0.018 * DAYS / 1000.0 for group in (COWS, STORES))
+    wanted = sum(
+        group.head * float(group.facts["live_weight_kg"]) * 0.018 * DAYS / 1000.0
+        for group in (COWS, STORES)
+    )
     assert missing == pytest.approx(wanted - eaten, rel=0.35)
 
 
 def test_an_outlet_buys_what_pays_and_no_more() -> None:
-    """At twice its cost surplus silage is sold up to the outlet's most; at half of it nothing is."""
+    """At twice its cost surplus silage is sold up to the outlet's most; at half of it nothing
+    is.
+    """
     farm = winter_farm()
     plenty = {**PLENTY, GRASS: 150.0}
     for price, sold in ((80.0, 40.0), (15.0, 0.0)):
-        outlet = Outlet("digester", "A digester", (GRASS,), price_per_t_fresh=price, most_t_fresh=40.0)
+        outlet = Outlet(
+            "digester", "A digester", (GRASS,), price_per_t_fresh=price, most_t_fresh=40.0
+        )
         plan = plan_of(replace(farm, outlets=(outlet,)), plenty)
         assert sum(sale.t_fresh for sale in plan.sales) == pytest.approx(sold, abs=1e-6)
         assert plan.sold_income == pytest.approx(sold * price, abs=1e-3)
@@ -201,13 +232,17 @@ def test_an_outlet_buys_what_pays_and_no_more() -> None:
 
 def test_more_promised_than_held_is_refused() -> None:
     """An outlet promised 500 t of a store of 32 t DM: refused with both figures."""
-    outlet = Outlet("neighbour", "A neighbour", (GRASS,), price_per_t_fresh=40.0, least_t_fresh=500.0)
+    outlet = Outlet(
+        "neighbour", "A neighbour", (GRASS,), price_per_t_fresh=40.0, least_t_fresh=500.0
+    )
     with pytest.raises(InputError, match=r'IN188 outlet "neighbour" .*at least 500 t promised'):
         plan_of(replace(winter_farm(), outlets=(outlet,)), TIGHT)
 
 
 def test_bedding_is_set_aside_first() -> None:
-    """2 kg of straw a head a day under the stores: 24 head for 98 days is 4.7 t fresh that nobody eats."""
+    """2 kg of straw a head a day under the stores: 24 head for 98 days is 4.7 t fresh that nobody
+    eats.
+    """
     farm = replace(winter_farm(), beddings=(Bedding("straw_barley", "stores", 2.0),))
     plan = plan_of(farm, TIGHT)
     straw = next(one for one in plan.stores if one.store == "straw_barley")
@@ -221,9 +256,17 @@ def test_bedding_is_set_aside_first() -> None:
 def test_a_store_kept_for_a_group_is_eaten_by_it_alone() -> None:
     """Hay kept for the stores is in no ration of the cows."""
     farm = winter_farm()
-    kept = tuple(replace(one, kept_for=("stores",)) if one.id == "hay_average" else one for one in farm.stores)
+    kept = tuple(
+        replace(one, kept_for=("stores",)) if one.id == "hay_average" else one
+        for one in farm.stores
+    )
     plan = plan_of(replace(farm, stores=kept), TIGHT)
-    eaters = {ration.group for ration in plan.rations for amount in ration.amounts if amount.offer == "hay_average"}
+    eaters = {
+        ration.group
+        for ration in plan.rations
+        for amount in ration.amounts
+        if amount.offer == "hay_average"
+    }
     assert eaters <= {"stores"}
 
 
@@ -233,7 +276,9 @@ def test_one_mix_for_two_groups() -> None:
     late = replace(late, facts={**late.facts, "milk_kg_per_day": 19.0})
     farm = winter_farm((milkers, late))
     mix = Mix(
-        "tub", {"early": 1.0, "late": 0.9}, frozenset({"barley", "rapeseed_meal_extracted", "minerals_cattle_general"})
+        "tub",
+        {"early": 1.0, "late": 0.9},
+        frozenset({"barley", "rapeseed_meal_extracted", "minerals_cattle_general"}),
     )
     plan = plan_of(replace(farm, mixes=(mix,)), PLENTY)
     assert plan.proof is not None
@@ -245,7 +290,9 @@ def test_one_mix_for_two_groups() -> None:
 
 
 def test_grazed_grass_is_eaten_as_stated() -> None:
-    """6 kg DM of autumn grass a day until mid-November is in the ration of the first period and in no later one."""
+    """6 kg DM of autumn grass a day until mid-November is in the ration of the first period and in
+    no later one.
+    """
     grass = replace(tables()["grass_silage_1st_early"], key="grass", name="Grazed grass")
     grazing = Grazing(START, date(2026, 11, 15), 6.0, grass)
     cows = replace(COWS, grazing=(grazing,))
@@ -281,8 +328,12 @@ def test_bought_feed_keeps_to_its_least_and_most() -> None:
 def test_whole_loads_are_whole() -> None:
     """Barley by the 6 t load: whole loads enough for what is eaten, no marginal values."""
     farm = winter_farm()
-    changed = tuple(replace(o, whole_loads=True, load_t=6.0) if o.id == "barley" else o for o in farm.offers)
-    plan = plan_of(replace(farm, offers=changed), {GRASS: 26.0, "hay_average": 10.0, "straw_barley": 16.0})
+    changed = tuple(
+        replace(o, whole_loads=True, load_t=6.0) if o.id == "barley" else o for o in farm.offers
+    )
+    plan = plan_of(
+        replace(farm, offers=changed), {GRASS: 26.0, "hay_average": 10.0, "straw_barley": 16.0}
+    )
     assert plan.proof is not None
     assert plan.proof.whole_numbers
     assert all(one.marginal is None for one in plan.stores)
@@ -295,14 +346,19 @@ def test_whole_loads_are_whole() -> None:
 def eight() -> tuple[Farm, dict[str, Any]]:
     """Eight cows, a clamp for sixty and a few bales of hay."""
     farm = winter_farm((replace(COWS, head=8),))
-    free = tuple(replace(offer, price_per_t_fresh=0.0) if not offer.bought else offer for offer in farm.offers)
+    free = tuple(
+        replace(offer, price_per_t_fresh=0.0) if not offer.bought else offer
+        for offer in farm.offers
+    )
     face = Face(9.0, 1.8, 16.2, 3240.0, 1.0, 0.7, 14.0)
     held = stocks({GRASS: 40.0, "hay_average": 3.0, "straw_barley": 3.0})
     return replace(farm, offers=free), {**held, GRASS: stock(GRASS, 40.0, face=face)}
 
 
 def test_eight_cows_at_a_wide_clamp_waste_most_of_it() -> None:
-    """The face must come off at 0.7 m a week: most of what comes off is spoiled, and a clamp is shut or open, nothing between."""
+    """The face must come off at 0.7 m a week: most of what comes off is spoiled, and a clamp is
+    shut or open, nothing between.
+    """
     farm, held = eight()
     plan = solve_winter(farm, WinterOptions(), held)
     assert plan.proof is not None
@@ -316,7 +372,9 @@ def test_eight_cows_at_a_wide_clamp_waste_most_of_it() -> None:
 
 def test_from_a_day_on_the_rest_is_planned() -> None:
     """From 20 December: periods from that day to turnout, the first one short."""
-    plan = plan_of(winter_farm(), TIGHT, options=WinterOptions(start=date(2026, 12, 20), faces="off"))
+    plan = plan_of(
+        winter_farm(), TIGHT, options=WinterOptions(start=date(2026, 12, 20), faces="off")
+    )
     assert plan.periods[0].first == date(2026, 12, 20)
     assert plan.periods[-1].last == TURNOUT
     with pytest.raises(InputError, match="IN504"):
@@ -329,7 +387,9 @@ def test_the_same_farm_gives_the_same_plan() -> None:
 
 
 def test_above_its_ceiling_a_feed_is_not_bought_and_below_it_is() -> None:
-    """The whole plan solved again with the price 5 % above and 5 % below what the buying list says."""
+    """The whole plan solved again with the price 5 % above and 5 % below what the buying list
+    says.
+    """
     farm = winter_farm()
     held = {GRASS: 8.0, "hay_average": 8.0, "straw_barley": 14.0}
     plan = plan_of(farm, held, options=WinterOptions(faces="off", ceilings=True))
@@ -337,7 +397,9 @@ def test_above_its_ceiling_a_feed_is_not_bought_and_below_it_is() -> None:
     assert one.price_ceiling is not None
     for share, bought in ((0.95, True), (1.05, False)):
         price = one.price_ceiling * share
-        changed = tuple(replace(o, price_per_t_fresh=price) if o.id == one.offer else o for o in farm.offers)
+        changed = tuple(
+            replace(o, price_per_t_fresh=price) if o.id == one.offer else o for o in farm.offers
+        )
         again = plan_of(replace(farm, offers=changed), held)
         tonnes = sum(sum(other.t_fresh) for other in again.purchases if other.offer == one.offer)
         assert (tonnes > 0.05) == bought, (share, tonnes)
@@ -367,11 +429,18 @@ def test_a_clamp_opened_before_its_four_weeks_is_said() -> None:
 
 
 def test_a_load_that_will_not_keep_or_has_no_room_is_said() -> None:
-    """5 t of brewers' grains for 20 cows: 7 days' keeping is too little, 120 are enough; room for 4 t is too little."""
+    """5 t of brewers' grains for 20 cows: 7 days' keeping is too little, 120 are enough; room for 4
+    t is too little.
+    """
     farm = winter_farm((MILKERS,))
-    for keeps, space, words in ((7.0, 10.0, "lasts up to"), (120.0, 4.0, "room for 4 t"), (120.0, 10.0, "")):
+    for keeps, space, words in (
+        (7.0, 10.0, "lasts up to"),
+        (120.0, 4.0, "room for 4 t"),
+        (120.0, 10.0, ""),
+    ):
         grains = replace(
-            farm.offers[0], id="grains", name="Grains", feed=tables()["brewers_grains"], bought=True,
+            farm.offers[0], id="grains", name="Grains", feed=tables()["brewers_grains"],
+            bought=True,
             price_per_t_fresh=20.0, load_t=5.0, keeps_days=keeps, space_t=space,
         )  # fmt: skip
         text = remarks_of(replace(farm, offers=(*farm.offers, grains)), stocks(PLENTY))

@@ -1,4 +1,6 @@
-"""The winter of every example farm: proven, adequate in every period, every store's balance kept to the kilogram."""
+"""The winter of every example farm: proven, adequate in every period, every store's balance kept to
+the kilogram.
+"""
 
 from __future__ import annotations
 
@@ -20,7 +22,8 @@ def test_the_examples_are_all_here() -> None:
 def test_an_example_gets_through_its_winter(example: str) -> None:
     """Status, check, gap, the tidy plan's own check, the balance, and no store overdrawn.
 
-    The beef farm, whose cows and heifers calve in the winter, is left with a gap of 0.05 %: above 0.01 % a plan is called open.
+    The beef farm, whose cows and heifers calve in the winter, is left with a gap of 0.05 %: above
+    0.01 % a plan is called open.
     """
     plan = solve_winter(read_farm(examples_folder() / example))
     assert plan.status in (("proven", "open") if example == "beef" else ("proven",))
@@ -35,9 +38,13 @@ def test_an_example_gets_through_its_winter(example: str) -> None:
 
 
 def test_the_short_farm_must_buy_forage() -> None:
-    """Its own forage is all eaten, bales and straw are bought, and every month's share of them is known."""
+    """Its own forage is all eaten, bales and straw are bought, and every month's share of them is
+    known.
+    """
     plan = solve_winter(read_farm(examples_folder() / "short"))
-    assert all(store.left_t_dm == pytest.approx(store.reserve_t_dm, abs=0.05) for store in plan.stores)
+    assert all(
+        store.left_t_dm == pytest.approx(store.reserve_t_dm, abs=0.05) for store in plan.stores
+    )
     bought = {one.offer: sum(one.t_fresh) for one in plan.purchases}
     assert bought["silage_bought"] > 10.0
     assert all(len(one.t_fresh) == len(plan.periods) for one in plan.purchases)

@@ -1,4 +1,6 @@
-"""A winter that cannot be fed: the plan of the least shortage, in which limits stand and the shortage is marked everywhere."""
+"""A winter that cannot be fed: the plan of the least shortage, in which limits stand and the
+shortage is marked everywhere.
+"""
 
 from __future__ import annotations
 
@@ -44,11 +46,15 @@ def farm_without_straights(*groups: Group) -> Farm:
 @lru_cache(maxsize=1)
 def hungry() -> WinterPlan:
     """Cows and store cattle with feed for half the winter."""
-    return solve_winter(farm_without_straights(COWS, STORES), WinterOptions(faces="off"), stocks(LITTLE))
+    return solve_winter(
+        farm_without_straights(COWS, STORES), WinterOptions(faces="off"), stocks(LITTLE)
+    )
 
 
 def test_a_plan_comes_out_and_says_that_none_meets_every_need() -> None:
-    """Rations, stores and purchases as of any plan; exit code 3; the status is proved by pricing the stores."""
+    """Rations, stores and purchases as of any plan; exit code 3; the status is proved by pricing
+    the stores.
+    """
     plan = hungry()
     assert (plan.status, plan.exit_code, plan.feeds_all) == ("none_exists", 3, False)
     assert plan.proof is not None
@@ -67,19 +73,26 @@ def test_every_limit_stands_all_the_same() -> None:
         assert cap is not None
         assert ration.dm_kg <= cap.cap_kg_dm * 1.5
         for line in ration.supply:
-            assert line.high is None or line.supply <= line.high * (1.0 + 1e-6) + 1e-9, (ration.group, line.quantity)
+            assert line.high is None or line.supply <= line.high * (1.0 + 1e-6) + 1e-9, (
+                ration.group,
+                line.quantity,
+            )
 
 
 def test_the_shortage_is_about_the_least_that_the_store_allows() -> None:
-    """Hay alone, for one steady group: what its energy suffices for is lost to nobody. By hand: ME of the hay over the need at
-    its own q, in head-days. Shares of a shortage are graded, which may cost a few parts in a hundred of the least."""
+    """Hay alone, for one steady group: what its energy suffices for is lost to nobody. By hand: ME
+    of the hay over the need at its own q, in head-days. Shares of a shortage are graded, which may
+    cost a few parts in a hundred of the least.
+    """
     cows = steady(COWS)
     farm = farm_without_straights(cows)
     hay = {"hay_average": 12.0, GRASS: 0.0, "straw_barley": 0.0}
     plan = solve_winter(farm, WinterOptions(faces="off", tidy=False), stocks(hay))
     need = plan.rations[0].needs.energy
     assert need is not None
-    me = next(offer.feed.value("me_mj_per_kg_dm") for offer in farm.offers if offer.id == "hay_average")
+    me = next(
+        offer.feed.value("me_mj_per_kg_dm") for offer in farm.offers if offer.id == "hay_average"
+    )
     assert me is not None
     head_days = COWS.head * DAYS
     least = head_days - 12000.0 * me / need.required_mj(me / GE_MJ_PER_KG_DM)
@@ -108,7 +121,9 @@ def test_the_shortage_stands_in_every_output() -> None:
     assert document["rations"]
     assert json.dumps(document, default=str)
     assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
-    assert "no plan feeds every group" in " ".join(record_text(plan, recorded_weeks(plan, 8), 100).split())
+    assert "no plan feeds every group" in " ".join(
+        record_text(plan, recorded_weeks(plan, 8), 100).split()
+    )
     assert "That no plan is less short is not proved." in plan_proof_line(plan)
 
 
@@ -126,24 +141,34 @@ def test_the_page_has_plan_and_shortage() -> None:
 
 @pytest.mark.parametrize("grass", [0.0, 5.0])
 def test_ewes_with_twins_near_lambing_get_no_amounts_while_short(grass: float) -> None:
-    """Twenty days before lambing: shortage and advice, no kilograms, whether a ration could be made or not. Ninety days before
-    lambing: amounts, where there are any."""
+    """Twenty days before lambing: shortage and advice, no kilograms, whether a ration could be made
+    or not. Ninety days before
+    lambing: amounts, where there are any.
+    """
     little = {"hay_average": 0.0, GRASS: grass, "straw_barley": 4.0}
     for days, near in ((20.0, True), (90.0, False)):
         ewes = replace(EWES, facts={**EWES.facts, "days_to_lambing": days})
-        plan = solve_winter(farm_without_straights(ewes), WinterOptions(faces="off", tidy=False), stocks(little))
+        plan = solve_winter(
+            farm_without_straights(ewes), WinterOptions(faces="off", tidy=False), stocks(little)
+        )
         assert plan.exit_code == 3
         assert plan.shortfalls
         assert any(ration.amounts for ration in plan.rations) == (not near and grass > 0.0)
-        assert ("must not be fed short of energy" in " ".join(winter_text(plan, 100).split())) == near
+        assert (
+            "must not be fed short of energy" in " ".join(winter_text(plan, 100).split())
+        ) == near
 
 
 def test_a_group_with_enough_is_not_made_short_by_another() -> None:
     """Hay kept for the cows suffices for them: the store cattle alone are short."""
     farm = farm_without_straights(COWS, STORES)
-    kept = tuple(replace(one, kept_for=("cows",)) if one.id != "straw_barley" else one for one in farm.stores)
+    kept = tuple(
+        replace(one, kept_for=("cows",)) if one.id != "straw_barley" else one for one in farm.stores
+    )
     plenty = {GRASS: 60.0, "hay_average": 30.0, "straw_barley": 8.0}
-    plan = solve_winter(replace(farm, stores=kept), WinterOptions(faces="off", tidy=False), stocks(plenty))
+    plan = solve_winter(
+        replace(farm, stores=kept), WinterOptions(faces="off", tidy=False), stocks(plenty)
+    )
     assert {one.group for one in plan.shortfalls} == {"stores"}
 
 
@@ -161,7 +186,10 @@ def test_a_plan_that_fails_its_check_has_exit_code_four() -> None:
     plan = solve_winter(farm, WinterOptions(faces="off"), held)
     assert plan.proof is not None
     assert plan.exit_code == 0
-    failed = replace(plan, proof=replace(plan.proof, passed=False, verdict="the plan does not pass its own check"))
+    failed = replace(
+        plan,
+        proof=replace(plan.proof, passed=False, verdict="the plan does not pass its own check"),
+    )
     assert failed.exit_code == 4
     assert "failed its own check" in plan_proof_line(failed)
     assert plan.tidy is not None

@@ -11,7 +11,9 @@ from rationlp.read.objects import Feed, Figure, Group, Offer
 
 
 def toy_feed(key: str, kind: str, **figures: float) -> Feed:
-    """A feed with 500 g DM/kg and the figures given; protein figures that make ERDP and DUP easy to work out."""
+    """A feed with 500 g DM/kg and the figures given; protein figures that make ERDP and DUP easy to
+    work out.
+    """
     plain = {
         "dm_g_per_kg": 500.0,
         "prot_a_fraction": 0.5,
@@ -23,20 +25,36 @@ def toy_feed(key: str, kind: str, **figures: float) -> Feed:
         "oil_g_per_kg_dm": 20.0,
     }
     return Feed(
-        key, key.title(), kind, {name: Figure(value, "table", "toy") for name, value in {**plain, **figures}.items()}
+        key,
+        key.title(),
+        kind,
+        {name: Figure(value, "table", "toy") for name, value in {**plain, **figures}.items()},
     )
 
 
 def toy_offers() -> tuple[Offer, ...]:
-    """Silage at 100 and straw at 50 from the farm's own stores, meal at 200 bought; prices a tonne fresh."""
+    """Silage at 100 and straw at 50 from the farm's own stores, meal at 200 bought; prices a tonne
+    fresh.
+    """
     silage = toy_feed(
-        "silage", "forage", me_mj_per_kg_dm=11.0, fme_mj_per_kg_dm=8.0, cp_g_per_kg_dm=150.0, ndf_g_per_kg_dm=450.0
+        "silage",
+        "forage",
+        me_mj_per_kg_dm=11.0,
+        fme_mj_per_kg_dm=8.0,
+        cp_g_per_kg_dm=150.0,
+        ndf_g_per_kg_dm=450.0,
     )
     straw = toy_feed(
-        "straw", "straw", me_mj_per_kg_dm=6.0, fme_mj_per_kg_dm=5.5, cp_g_per_kg_dm=40.0, ndf_g_per_kg_dm=800.0
+        "straw",
+        "straw",
+        me_mj_per_kg_dm=6.0,
+        fme_mj_per_kg_dm=5.5,
+        cp_g_per_kg_dm=40.0,
+        ndf_g_per_kg_dm=800.0,
     )
     meal = toy_feed(
-        "meal", "cereal", me_mj_per_kg_dm=13.0, fme_mj_per_kg_dm=12.0, cp_g_per_kg_dm=200.0, ndf_g_per_kg_dm=200.0,
+        "meal", "cereal", me_mj_per_kg_dm=13.0, fme_mj_per_kg_dm=12.0, cp_g_per_kg_dm=200.0,
+        ndf_g_per_kg_dm=200.0,
         starch_g_per_kg_dm=500.0, sugar_g_per_kg_dm=30.0,
     )  # fmt: skip
     return (
@@ -47,7 +65,9 @@ def toy_offers() -> tuple[Offer, ...]:
 
 
 def toy_block(group: dict[str, Any] | None = None, **needs: Any) -> Block:
-    """A block of the toy feeds; `group` and keyword arguments replace single parts of the group and of its needs."""
+    """A block of the toy feeds; `group` and keyword arguments replace single parts of the group and
+    of its needs.
+    """
     plain: dict[str, Any] = {
         "group": "cows",
         "animal_class": "toy",

@@ -1,4 +1,6 @@
-"""Invented farms for tests of the winter plan, made in code: feeds of the tables, stores by tonnes of dry matter."""
+"""Invented farms for tests of the winter plan, made in code: feeds of the tables, stores by tonnes
+of dry matter.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +9,18 @@ from datetime import date
 from functools import lru_cache
 
 from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import Calendar, Face, Farm, Feed, Group, Margins, Offer, Spread, Store, StoreStock
+from rationlp.read.objects import (
+    Calendar,
+    Face,
+    Farm,
+    Feed,
+    Group,
+    Margins,
+    Offer,
+    Spread,
+    Store,
+    StoreStock,
+)
 
 START, TURNOUT = date(2026, 11, 1), date(2027, 2, 7)
 DAYS = (TURNOUT - START).days
@@ -89,7 +102,8 @@ TIGHT = {"grass_silage_1st_typical": 32.0, "hay_average": 22.0, "straw_barley": 
 def winter_farm(groups: tuple[Group, ...] = (COWS, STORES)) -> Farm:
     """A farm of these groups with three forages and the usual straights."""
     return Farm(
-        "", "Invented", "GBP", START, TURNOUT, Margins(), "cost", 0.1, offers(HOME, BOUGHT), tuple(map(store, HOME)),
+        "", "Invented", "GBP", START, TURNOUT, Margins(), "cost", 0.1, offers(HOME, BOUGHT),
+        tuple(map(store, HOME)),
         groups, tables(),
     )  # fmt: skip
 

@@ -1,4 +1,6 @@
-"""How each quantity of the published check points is worked out with rationlp; inputs are words and numbers by name."""
+"""How each quantity of the published check points is worked out with rationlp; inputs are words and
+numbers by name.
+"""
 
 from __future__ import annotations
 
@@ -37,7 +39,9 @@ def parse(text: str) -> dict[str, float | str]:
 
 def needs_of(animal_class: str, margin: float = 1.0, **facts: float | str) -> GroupNeeds:
     """Needs of one head of an invented group of a class."""
-    return group_needs(Group("g", "g", animal_class, 1, "to_appetite", facts), Margins(margin, margin, margin))
+    return group_needs(
+        Group("g", "g", animal_class, 1, "to_appetite", facts), Margins(margin, margin, margin)
+    )
 
 
 def _q(i: Inputs) -> float:
@@ -63,7 +67,12 @@ def _dry(i: Inputs) -> GroupNeeds:
 
 
 def _growing_group(i: Inputs) -> Group:
-    facts = {"live_weight_kg": i["w"], "gain_kg_per_day": i["gain"], "sex": i["sex"], "maturity": i["maturity"]}
+    facts = {
+        "live_weight_kg": i["w"],
+        "gain_kg_per_day": i["gain"],
+        "sex": i["sex"],
+        "maturity": i["maturity"],
+    }
     return Group("g", "g", "growing_cattle", 1, "to_appetite", facts)
 
 
@@ -104,10 +113,26 @@ def _fme(i: Inputs) -> float:
     """FME by rule of a maize silage, a fermented feed that loses a tenth of its ME to the silo."""
     from rationlp.read.feeds import complete
 
-    figures = {"dm_g_per_kg": 300.0, "me_mj_per_kg_dm": float(i["me"]), "oil_g_per_kg_dm": float(i["oil"])}
-    protein_figures = {"cp_g_per_kg_dm": 85.0, "prot_a_fraction": 0.6, "prot_b_fraction": 0.3, "prot_c_per_h": 0.05}
-    known = {name: Figure(value, "table", "check point") for name, value in {**figures, **protein_figures}.items()}
-    return complete(Feed("maize_silage_typical", "Maize silage", "forage", known)).figures["fme_mj_per_kg_dm"].value
+    figures = {
+        "dm_g_per_kg": 300.0,
+        "me_mj_per_kg_dm": float(i["me"]),
+        "oil_g_per_kg_dm": float(i["oil"]),
+    }
+    protein_figures = {
+        "cp_g_per_kg_dm": 85.0,
+        "prot_a_fraction": 0.6,
+        "prot_b_fraction": 0.3,
+        "prot_c_per_h": 0.05,
+    }
+    known = {
+        name: Figure(value, "table", "check point")
+        for name, value in {**figures, **protein_figures}.items()
+    }
+    return (
+        complete(Feed("maize_silage_typical", "Maize silage", "forage", known))
+        .figures["fme_mj_per_kg_dm"]
+        .value
+    )
 
 
 def _simplified(i: Inputs) -> float:
@@ -142,11 +167,15 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "fasting": lambda i: cattle.fasting_metabolism(float(i["w"]), float(i.get("bull", 1.0))),
     "em": _em,
     "mm": lambda i: _em(i) / en.km(_q(i)),
-    "milk_fat_protein_lactose": lambda i: cattle.milk_energy_fat_protein_lactose(*_number(i, "f", "p", "la")),
+    "milk_fat_protein_lactose": lambda i: cattle.milk_energy_fat_protein_lactose(
+        *_number(i, "f", "p", "la")
+    ),
     "milk_fat_protein": lambda i: cattle.milk_energy_fat_protein(*_number(i, "f", "p")),
     "milk_fat": lambda i: cattle.milk_energy_fat(float(i["f"])),
     "milk_fat_solids": lambda i: cattle.milk_energy_fat_solids(*_number(i, "f", "snf")),
-    "me_per_kg_milk": lambda i: cattle.milk_energy_fat_protein(*_number(i, "f", "p")) / en.kl(_q(i)),
+    "me_per_kg_milk": lambda i: (
+        cattle.milk_energy_fat_protein(*_number(i, "f", "p")) / en.kl(_q(i))
+    ),
     "cow_terms": lambda i: _cow(i).energy.terms(_q(i))[0],
     "cow_level": lambda i: _cow(i).energy.feeding_level(_q(i)),
     "cow_cl": lambda i: en.feeding_level_factor(_cow(i).energy.feeding_level(_q(i))),
@@ -157,9 +186,13 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "calf_weight": lambda i: cattle.calf_birth_weight(float(i["w"])),
     "conceptus": lambda i: cattle.conceptus_energy(float(i["t"])),
     "pregnancy_me": lambda i: cattle.pregnancy_me(*_number(i, "wc", "t")),
-    "pregnancy_me_of_dam": lambda i: cattle.pregnancy_me(cattle.calf_birth_weight(float(i["w"])), float(i["t"])),
+    "pregnancy_me_of_dam": lambda i: cattle.pregnancy_me(
+        cattle.calf_birth_weight(float(i["w"])), float(i["t"])
+    ),
     "dry_me": lambda i: _me(_dry(i), i),
-    "dry_difference": lambda i: _mean_dry_me(i, t=100.0) - _mean_dry_me(i, t=100.0, w=float(i["less"])),
+    "dry_difference": lambda i: (
+        _mean_dry_me(i, t=100.0) - _mean_dry_me(i, t=100.0, w=float(i["less"]))
+    ),
     "pregnancy_percent": lambda i: 100.0 * (_me(_dry(i), i) / _mean_dry_me(i, t=100.0) - 1.0),
     "milk_over_dry_percent": _milk_over_dry,
     "maintenance_percent": lambda i: 100.0 / _cow(i).energy.feeding_level(_q(i)),
@@ -177,12 +210,16 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "mpl": lambda i: protein.milk_mp(float(i["p"])),
     "mpc": lambda i: protein.pregnancy_mp(*_number(i, "wc", "t")),
     "mpf": lambda i: protein.growth_mp(*_number(i, "w", "gain", "c6")),
-    "erdp": lambda i: protein.effective_rdp(float(i["cp"]), _fractions(i), en.outflow_rate(float(i["level"]))),
+    "erdp": lambda i: protein.effective_rdp(
+        float(i["cp"]), _fractions(i), en.outflow_rate(float(i["level"]))
+    ),
     "dup": _dup,
     "mcp": _mcp,
     "fme": _fme,
     "mp_of_microbes": lambda i: protein.MP_PER_MICROBIAL_CP * _mcp(i),
-    "dmi_vadiveloo_holmes": lambda i: intake.dmi_vadiveloo_holmes_1979(*_number(i, "conc", "w", "n", "y")),
+    "dmi_vadiveloo_holmes": lambda i: intake.dmi_vadiveloo_holmes_1979(
+        *_number(i, "conc", "w", "n", "y")
+    ),
     "dmi_nrc": lambda i: intake.dmi_nrc_2001(*_number(i, "w", "fcm", "n")),
     "dmi_nrc_milk": lambda i: intake.dmi_nrc_2001(float(i["w"]), _fcm(i), float(i["n"])),
     "dmi_korean": lambda i: intake.dmi_korean_2021(*_number(i, "w", "fcm", "ndf")),
@@ -198,11 +235,17 @@ OTHERS: dict[str, Callable[[Inputs], float]] = {
     "ipcc_nep": lambda i: 0.10 * float(i["cfi"]) * float(i["w"]) ** 0.75,
     "ipcc_nel": lambda i: float(i["y"]) * (1.47 + 0.40 * float(i["fat"])),
     "ipcc_neg": lambda i: (
-        22.02 * (float(i["w"]) / (float(i["c"]) * float(i["mw"]))) ** 0.75 * float(i["gain"]) ** 1.097
+        22.02
+        * (float(i["w"]) / (float(i["c"]) * float(i["mw"]))) ** 0.75
+        * float(i["gain"]) ** 1.097
     ),
     "nrc_nem": lambda i: 4.184 * 0.080 * float(i["w"]) ** 0.75,
     "nrc_nel": lambda i: (
-        4.184 * float(i["y"]) * (0.0929 * float(i["fat"]) + 0.0547 * float(i["protein"]) + 0.0395 * float(i["lactose"]))
+        4.184
+        * float(i["y"])
+        * (0.0929 * float(i["fat"]) + 0.0547 * float(i["protein"]) + 0.0395 * float(i["lactose"]))
     ),
 }
-"""Net energy equations of other systems [MJ/d]: IPCC (2006, 2019) volume 4 chapter 10 and NRC (2001), 4.184 MJ/Mcal."""
+"""Net energy equations of other systems [MJ/d]: IPCC (2006, 2019) volume 4 chapter 10 and NRC
+(2001), 4.184 MJ/Mcal.
+"""

@@ -1,4 +1,6 @@
-"""Groups on another day of the winter: what ages, what is stated anew, and births that are spread over weeks."""
+"""Groups on another day of the winter: what ages, what is stated anew, and births that are spread
+over weeks.
+"""
 
 from __future__ import annotations
 
@@ -28,26 +30,44 @@ EWES = Group(
         first_birth=date(2027, 3, 1),
         spread_weeks=4.0,
         after_class="ewe_milking",
-        after={"live_weight_kg": 68.0, "lambs_suckled": 2.0, "flock": "lowland", "week_of_lactation": 1.0},
+        after={
+            "live_weight_kg": 68.0,
+            "lambs_suckled": 2.0,
+            "flock": "lowland",
+            "week_of_lactation": 1.0,
+        },
     ),
 )
 
 
 def test_days_run_down_and_weeks_run_up() -> None:
-    """Thirty days later: 30 days nearer to calving, no nearer than the day itself, four weeks and two days further in milk."""
+    """Thirty days later: 30 days nearer to calving, no nearer than the day itself, four weeks and
+    two days further in milk.
+    """
     assert aged("suckler_cow_dry", {"days_to_calving": 75.0}, 30.0)["days_to_calving"] == 45.0
     assert aged("suckler_cow_dry", {"days_to_calving": 20.0}, 30.0)["days_to_calving"] == 0.0
     milking = aged("dairy_cow_milking", {"week_of_lactation": 10.0, "days_pregnant": 100.0}, 30.0)
-    assert milking == {"week_of_lactation": pytest.approx(10.0 + 30.0 / 7.0), "days_pregnant": 130.0}
+    assert milking == {
+        "week_of_lactation": pytest.approx(10.0 + 30.0 / 7.0),
+        "days_pregnant": 130.0,
+    }
     assert aged("dairy_cow_milking", {"days_pregnant": 0.0}, 30.0)["days_pregnant"] == 0.0
 
 
 def test_a_gain_and_a_change_of_weight_add_up_within_the_range_of_the_class() -> None:
     """0.7 kg a day for 100 days is 70 kg; a lamb grows no heavier than lambs are."""
-    assert aged("growing_cattle", {"live_weight_kg": 300.0, "gain_kg_per_day": 0.7}, 100.0)["live_weight_kg"] == 370.0
+    assert (
+        aged("growing_cattle", {"live_weight_kg": 300.0, "gain_kg_per_day": 0.7}, 100.0)[
+            "live_weight_kg"
+        ]
+        == 370.0
+    )
     losing = {"live_weight_kg": 680.0, "live_weight_change_kg_per_day": -0.2}
     assert aged("suckler_cow_dry", losing, 50.0)["live_weight_kg"] == pytest.approx(670.0)
-    assert aged("lamb", {"live_weight_kg": 60.0, "gain_kg_per_day": 0.2}, 100.0)["live_weight_kg"] == 70.0
+    assert (
+        aged("lamb", {"live_weight_kg": 60.0, "gain_kg_per_day": 0.2}, 100.0)["live_weight_kg"]
+        == 70.0
+    )
 
 
 def test_heads_are_shared_out_whole() -> None:
@@ -56,26 +76,38 @@ def test_heads_are_shared_out_whole() -> None:
 
 
 def test_before_the_first_quarter_all_wait_for_it() -> None:
-    """Four weeks from 1 March: the middle of the first quarter is half a week later; ten days before, 13.5 days to go."""
+    """Four weeks from 1 March: the middle of the first quarter is half a week later; ten days
+    before, 13.5 days to go.
+    """
     (part,) = parts_on(EWES, date(2027, 2, 19))
     assert (part.id, part.animal_class, part.head) == ("twins", "ewe_pregnant", 102)
     assert part.facts["days_to_lambing"] == pytest.approx(13.5)
 
 
 def test_heads_move_class_across_the_spread() -> None:
-    """On 12 March two quarters have lambed: 50 wait for the third, 52 are in milk, on average a week and less from lambing."""
+    """On 12 March two quarters have lambed: 50 wait for the third, 52 are in milk, on average a
+    week and less from lambing.
+    """
     waiting, lambed = parts_on(EWES, date(2027, 3, 12))
     assert (waiting.head, lambed.head) == (50, 52)
     assert waiting.facts["days_to_lambing"] == pytest.approx(17.5 - 11.0)
-    assert (lambed.id, lambed.origin, lambed.animal_class) == ("twins_lambed", "twins", "ewe_milking")
+    assert (lambed.id, lambed.origin, lambed.animal_class) == (
+        "twins_lambed",
+        "twins",
+        "ewe_milking",
+    )
     assert lambed.facts["week_of_lactation"] == 1.0
     (all_lambed,) = parts_on(EWES, date(2027, 4, 11))
     assert all_lambed.head == 102
-    assert float(all_lambed.facts["week_of_lactation"]) == pytest.approx((41.0 - 13.9) / 7.0, abs=0.1)
+    assert float(all_lambed.facts["week_of_lactation"]) == pytest.approx(
+        (41.0 - 13.9) / 7.0, abs=0.1
+    )
 
 
 def test_the_need_is_that_of_the_earliest_quarter_and_never_of_a_later_one() -> None:
-    """As lambing comes nearer the need of those that wait never falls below that of the first quarter among them."""
+    """As lambing comes nearer the need of those that wait never falls below that of the first
+    quarter among them.
+    """
     needs = []
     for days in range(0, 140, 7):
         part = parts_on(EWES, date(2026, 11, 1) + timedelta(days=days))[0]
@@ -87,25 +119,43 @@ def test_the_need_is_that_of_the_earliest_quarter_and_never_of_a_later_one() -> 
 
 
 def test_a_step_in_late_pregnancy_is_taken_at_its_end() -> None:
-    """From 19 February to 5 March the need is that of the last day, as near as the first quarter comes to lambing."""
+    """From 19 February to 5 March the need is that of the last day, as near as the first quarter
+    comes to lambing.
+    """
     (part,) = parts_on(EWES, date(2027, 2, 19), date(2027, 2, 26))
     assert part.facts["days_to_lambing"] == pytest.approx(6.5)
     (near,) = parts_on(EWES, date(2027, 2, 19), date(2027, 3, 5))
     assert near.facts["days_to_lambing"] == 0.0
-    dry = replace(EWES, animal_class="suckler_cow_dry", facts={"live_weight_kg": 650.0, "days_to_calving": 60.0})
+    dry = replace(
+        EWES,
+        animal_class="suckler_cow_dry",
+        facts={"live_weight_kg": 650.0, "days_to_calving": 60.0},
+    )
     dry = replace(dry, calendar=Calendar(START))
     assert parts_on(dry, START, START + timedelta(days=14))[0].facts["days_to_calving"] == 46.0
 
 
 def test_changes_hold_from_their_day_on_and_age_from_there() -> None:
-    """Milk stated anew in January, heads sold in February; weeks in milk go on running, and milk falls along her curve."""
+    """Milk stated anew in January, heads sold in February; weeks in milk go on running, and milk
+    falls along her curve.
+    """
     cows = Group(
-        "cows", "Cows", "dairy_cow_milking", 60, "to_appetite", {"milk_kg_per_day": 32.0, "week_of_lactation": 6.0}
+        "cows",
+        "Cows",
+        "dairy_cow_milking",
+        60,
+        "to_appetite",
+        {"milk_kg_per_day": 32.0, "week_of_lactation": 6.0},
     )
-    changes = (Change(date(2027, 1, 10), None, {"milk_kg_per_day": 27.0}), Change(date(2027, 2, 1), 52, {}))
+    changes = (
+        Change(date(2027, 1, 10), None, {"milk_kg_per_day": 27.0}),
+        Change(date(2027, 2, 1), 52, {}),
+    )
     cows = replace(cows, calendar=Calendar(START, changes=changes))
     before, then = COWS.share(6.0), COWS.share(6.0 + 69.0 / 7.0)
-    assert parts_on(cows, date(2027, 1, 9))[0].facts["milk_kg_per_day"] == pytest.approx(32.0 * then / before)
+    assert parts_on(cows, date(2027, 1, 9))[0].facts["milk_kg_per_day"] == pytest.approx(
+        32.0 * then / before
+    )
     (later,) = parts_on(cows, date(2027, 2, 8))
     january, february = COWS.share(6.0 + 70.0 / 7.0), COWS.share(6.0 + 99.0 / 7.0)
     assert later.facts["milk_kg_per_day"] == pytest.approx(27.0 * february / january)
@@ -170,7 +220,9 @@ head = 18
 
 
 def test_a_farm_with_dates_is_read_and_moved(tmp_path: Path) -> None:
-    """Facts follow from the dates; ewes suckle what they carried without being told; parts are found by their group's id."""
+    """Facts follow from the dates; ewes suckle what they carried without being told; parts are
+    found by their group's id.
+    """
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     farm = read_farm(tmp_path)
     ewes, cows = farm.groups
@@ -192,7 +244,9 @@ def test_a_farm_with_dates_is_read_and_moved(tmp_path: Path) -> None:
 
 
 def test_needs_over_the_winter_follow_the_calendar(tmp_path: Path) -> None:
-    """Every step of the winter is there, none missing and none twice; the ewes' need rises to lambing and jumps with milk."""
+    """Every step of the winter is there, none missing and none twice; the ewes' need rises to
+    lambing and jumps with milk.
+    """
     (tmp_path / "farm.toml").write_text(FARM, encoding="utf-8")
     farm = read_farm(tmp_path)
     steps = needs_over_winter(farm, ["ewes"])

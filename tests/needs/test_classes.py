@@ -1,4 +1,6 @@
-"""Needs of each class: how they move with the animal and the ration, what is refused and what is said."""
+"""Needs of each class: how they move with the animal and the ration, what is refused and what is
+said.
+"""
 
 from __future__ import annotations
 
@@ -21,12 +23,21 @@ COW: dict[str, float | str] = {
     "milk_protein_g_per_kg": 33.0,
     "week_of_lactation": 10.0,
 }
-GROWER: dict[str, float | str] = {"live_weight_kg": 400.0, "gain_kg_per_day": 1.0, "sex": "steer", "maturity": "medium"}
+GROWER: dict[str, float | str] = {
+    "live_weight_kg": 400.0,
+    "gain_kg_per_day": 1.0,
+    "sex": "steer",
+    "maturity": "medium",
+}
 CLASSES: dict[str, dict[str, float | str]] = {
     "dairy_cow_milking": COW,
     "first_calver_milking": {**COW, "live_weight_kg": 560.0, "gain_kg_per_day": 0.3},
     "dairy_cow_dry": {"live_weight_kg": 650.0, "days_to_calving": 30.0},
-    "suckler_cow_milking": {"live_weight_kg": 650.0, "milk_kg_per_day": 10.0, "week_of_lactation": 6.0},
+    "suckler_cow_milking": {
+        "live_weight_kg": 650.0,
+        "milk_kg_per_day": 10.0,
+        "week_of_lactation": 6.0,
+    },
     "suckler_cow_dry": {"live_weight_kg": 700.0, "days_to_calving": 60.0},
     "in_calf_heifer": {
         "live_weight_kg": 500.0,
@@ -42,7 +53,12 @@ CLASSES: dict[str, dict[str, float | str]] = {
     "breeding_bull": {"live_weight_kg": 640.0, "maturity": "early"},
     "ewe_dry": {"live_weight_kg": 70.0, "kept": "housed"},
     "ewe_pregnant": {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 28.0},
-    "ewe_milking": {"live_weight_kg": 70.0, "lambs_suckled": 2.0, "week_of_lactation": 3.0, "flock": "lowland"},
+    "ewe_milking": {
+        "live_weight_kg": 70.0,
+        "lambs_suckled": 2.0,
+        "week_of_lactation": 3.0,
+        "flock": "lowland",
+    },
     "ewe_lamb": {"live_weight_kg": 42.0, "gain_kg_per_day": 0.08},
     "lamb": {"live_weight_kg": 34.0, "gain_kg_per_day": 0.15, "sex": "castrate"},
     "ram": {"live_weight_kg": 90.0},
@@ -50,7 +66,9 @@ CLASSES: dict[str, dict[str, float | str]] = {
 
 
 def _group(animal_class: str, **changes: float | str) -> Group:
-    return Group("pen", "Pen", animal_class, 10, "to_appetite", {**CLASSES[animal_class], **changes})
+    return Group(
+        "pen", "Pen", animal_class, 10, "to_appetite", {**CLASSES[animal_class], **changes}
+    )
 
 
 def _me(needs: GroupNeeds, me_mj_per_kg_dm: float = 11.0) -> float:
@@ -74,14 +92,24 @@ def test_energy_need_falls_as_the_ration_gets_richer(animal_class: str) -> None:
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_energy_need_rises_with_live_weight(animal_class: str) -> None:
     """A twentieth heavier costs more ME in every class."""
-    heavier = {**CLASSES[animal_class], "live_weight_kg": float(CLASSES[animal_class]["live_weight_kg"]) * 1.05}
-    assert _me(needs_of(animal_class, **heavier)) > _me(needs_of(animal_class, **CLASSES[animal_class]))
+    heavier = {
+        **CLASSES[animal_class],
+        "live_weight_kg": float(CLASSES[animal_class]["live_weight_kg"]) * 1.05,
+    }
+    assert _me(needs_of(animal_class, **heavier)) > _me(
+        needs_of(animal_class, **CLASSES[animal_class])
+    )
 
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_margins_are_applied_once(animal_class: str) -> None:
-    """A margin of 5 % raises the ME requirement by exactly 5 % and leaves the MP before margin as it was."""
-    bare, safe = needs_of(animal_class, **CLASSES[animal_class]), needs_of(animal_class, 1.05, **CLASSES[animal_class])
+    """A margin of 5 % raises the ME requirement by exactly 5 % and leaves the MP before margin as
+    it was.
+    """
+    bare, safe = (
+        needs_of(animal_class, **CLASSES[animal_class]),
+        needs_of(animal_class, 1.05, **CLASSES[animal_class]),
+    )
     assert _me(safe) == pytest.approx(1.05 * _me(bare), rel=1e-12)
     assert safe.mp_g == bare.mp_g
     assert safe.mp_required_g == pytest.approx(1.05 * (bare.mp_g or 0.0), rel=1e-12)
@@ -89,7 +117,9 @@ def test_margins_are_applied_once(animal_class: str) -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_maintenance_factor_multiplies_maintenance_only(animal_class: str) -> None:
-    """maint_factor 1.10 raises the net energy of maintenance by exactly a tenth and leaves growth and milk alone."""
+    """maint_factor 1.10 raises the net energy of maintenance by exactly a tenth and leaves growth
+    and milk alone.
+    """
     usual = group_needs(_group(animal_class), Margins()).energy
     more = group_needs(replace(_group(animal_class), maint_factor=1.1), Margins()).energy
     assert usual is not None
@@ -119,14 +149,17 @@ def test_gain_costs_more_energy_than_the_same_loss_returns(animal_class: str) ->
     """A half kilo gained asks for more ME than a half kilo lost gives back."""
     facts = CLASSES[animal_class]
     level, up, down = (
-        _me(needs_of(animal_class, **facts, live_weight_change_kg_per_day=change)) for change in (0.0, 0.5, -0.5)
+        _me(needs_of(animal_class, **facts, live_weight_change_kg_per_day=change))
+        for change in (0.0, 0.5, -0.5)
     )
     assert up - level > level - down > 0.0
 
 
 def test_pregnancy_counts_from_day_150() -> None:
     """A milking cow in calf for 149 days needs what an empty one needs, at 150 days more."""
-    empty, early, late = (_me(needs_of("dairy_cow_milking", **COW, days_pregnant=t)) for t in (0.0, 149.0, 150.0))
+    empty, early, late = (
+        _me(needs_of("dairy_cow_milking", **COW, days_pregnant=t)) for t in (0.0, 149.0, 150.0)
+    )
     assert early == empty
     assert late > empty
 
@@ -134,19 +167,25 @@ def test_pregnancy_counts_from_day_150() -> None:
 def test_heavier_calf_asks_for_more() -> None:
     """A calf weight given by the farm takes the place of the one from the dam's mature weight."""
     facts = CLASSES["dairy_cow_dry"]
-    light, heavy = (_me(needs_of("dairy_cow_dry", **facts, calf_weight_kg=weight)) for weight in (30.0, 50.0))
+    light, heavy = (
+        _me(needs_of("dairy_cow_dry", **facts, calf_weight_kg=weight)) for weight in (30.0, 50.0)
+    )
     assert light < _me(needs_of("dairy_cow_dry", **facts)) < heavy
 
 
 def test_lactose_where_known_is_used() -> None:
-    """With milk lactose 46 g/kg the energy of milk is the three-component 3.079 MJ/kg (AFRC 1993; status b)."""
+    """With milk lactose 46 g/kg the energy of milk is the three-component 3.079 MJ/kg (AFRC 1993;
+    status b).
+    """
     needs = needs_of("dairy_cow_milking", **COW, milk_lactose_g_per_kg=46.0)
     assert needs.energy is not None
     assert needs.energy.over_kl == pytest.approx(30.0 * 3.0793, abs=0.01)
 
 
 def test_first_calver_needs_her_growth_besides() -> None:
-    """A first calver needs more ME and MP than a cow of the same facts, and the answer says how growth was taken."""
+    """A first calver needs more ME and MP than a cow of the same facts, and the answer says how
+    growth was taken.
+    """
     grown = needs_of("first_calver_milking", **COW, gain_kg_per_day=0.3)
     cow = needs_of("dairy_cow_milking", **COW)
     assert _me(grown) > _me(cow)
@@ -164,8 +203,12 @@ def test_in_calf_heifer_adds_the_calf_to_her_growth() -> None:
 
 @pytest.mark.parametrize(("first", "then"), [("bull", "steer"), ("steer", "heifer")])
 def test_gain_costs_least_energy_in_bulls_and_most_in_heifers(first: str, then: str) -> None:
-    """Energy of growth rises from bull to steer to heifer of one maturity group (C2 of AFRC 1993)."""
-    leaner, fatter = (needs_of("growing_cattle", **{**GROWER, "sex": sex}).energy for sex in (first, then))
+    """Energy of growth rises from bull to steer to heifer of one maturity group (C2 of AFRC
+    1993).
+    """
+    leaner, fatter = (
+        needs_of("growing_cattle", **{**GROWER, "sex": sex}).energy for sex in (first, then)
+    )
     assert leaner is not None
     assert fatter is not None
     assert leaner.eg < fatter.eg
@@ -174,7 +217,9 @@ def test_gain_costs_least_energy_in_bulls_and_most_in_heifers(first: str, then: 
 def test_an_impossible_gain_is_refused_with_its_place() -> None:
     """A gain that no ration allows is an input error naming group and key."""
     with pytest.raises(InputError) as trouble:
-        group_needs(_group("growing_cattle", sex="heifer", maturity="early", gain_kg_per_day=3.0), Margins())
+        group_needs(
+            _group("growing_cattle", sex="heifer", maturity="early", gain_kg_per_day=3.0), Margins()
+        )
     assert [finding.code for finding in trouble.value.findings] == ["IN401"]
     assert trouble.value.findings[0].where == 'group "pen", gain_kg_per_day'
 
@@ -224,8 +269,9 @@ def test_maintenance_factor_beside_a_margin_is_said() -> None:
 
 @pytest.mark.parametrize("animal_class", CLASSES)
 def test_energy_ceiling_is_for_dry_animals_only(animal_class: str) -> None:
-    """Dry cows, dry ewes, rams and bulls at rest have a ceiling of 1.10 times their need, priced when fed to appetite; others
-    have none."""
+    """Dry cows, dry ewes, rams and bulls at rest have a ceiling of 1.10 times their need, priced
+    when fed to appetite; others have none.
+    """
     needs = group_needs(_group(animal_class), Margins())
     dry = animal_class in {"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram", "breeding_bull"}
     assert needs.energy_ceiling == (1.10 if dry else None)
@@ -234,27 +280,41 @@ def test_energy_ceiling_is_for_dry_animals_only(animal_class: str) -> None:
 
 def test_energy_ceiling_is_hard_for_a_rationed_group() -> None:
     """Fed a set amount, the ceiling is a hard limit."""
-    assert not group_needs(replace(_group("suckler_cow_dry"), fed="rationed"), Margins()).ceiling_priced
+    assert not group_needs(
+        replace(_group("suckler_cow_dry"), fed="rationed"), Margins()
+    ).ceiling_priced
 
 
 def test_a_stated_group_has_its_own_limits_only() -> None:
-    """Class `stated` has no requirement, no diet limit, and an intake cap only where the farm gives one."""
+    """Class `stated` has no requirement, no diet limit, and an intake cap only where the farm gives
+    one.
+    """
     own = (QuantityLimit("cp_g_per_kg_dm", "head_day", at_least=100.0),)
     group = Group("mix", "Mix", "stated", 1, "rationed", {}, quantity_limits=own)
     needs = group_needs(group, Margins())
-    assert (needs.energy, needs.mp_g, needs.intake, needs.limits, needs.own_limits) == (None, None, None, (), own)
+    assert (needs.energy, needs.mp_g, needs.intake, needs.limits, needs.own_limits) == (
+        None,
+        None,
+        None,
+        (),
+        own,
+    )
     capped = group_needs(replace(group, intake_kg_dm=12.0), Margins()).intake
     assert capped is not None
     assert capped.cap_kg_dm == 12.0
 
 
-@pytest.mark.parametrize("animal_class", ["growing_cattle", "finishing_cattle", "calf", "in_calf_heifer"])
+@pytest.mark.parametrize(
+    "animal_class", ["growing_cattle", "finishing_cattle", "calf", "in_calf_heifer"]
+)
 def test_expected_gain_is_the_gain_the_ration_was_made_for(animal_class: str) -> None:
     """A ration that just meets the need without margins gives back the gain it was made for."""
     group = _group(animal_class)
     needs = group_needs(group, Margins(1.0, 1.0))
     me = _me(needs, 11.5)
-    assert expected_gain(group, me, me / 11.5) == pytest.approx(group.number("gain_kg_per_day"), abs=1e-6)
+    assert expected_gain(group, me, me / 11.5) == pytest.approx(
+        group.number("gain_kg_per_day"), abs=1e-6
+    )
 
 
 def test_expected_gain_is_less_with_more_maintenance() -> None:

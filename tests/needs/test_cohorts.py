@@ -16,14 +16,27 @@ from rationlp.read.objects import Calendar, Group, Margins
 
 START, FIRST = date(2026, 10, 1), date(2026, 10, 15)
 AFTER: dict[str, float | str] = {
-    "live_weight_kg": 620.0, "milk_kg_per_day": 32.0, "milk_fat_g_per_kg": 41.0, "milk_protein_g_per_kg": 33.0,
+    "live_weight_kg": 620.0, "milk_kg_per_day": 32.0, "milk_fat_g_per_kg": 41.0,
+    "milk_protein_g_per_kg": 33.0,
     "week_of_lactation": 1.0, "live_weight_change_kg_per_day": 0.0, "days_pregnant": 0.0,
 }  # fmt: skip
-DRY: dict[str, float | str] = {"live_weight_kg": 660.0, "days_to_calving": 14.0, "live_weight_change_kg_per_day": 0.0}
+DRY: dict[str, float | str] = {
+    "live_weight_kg": 660.0,
+    "days_to_calving": 14.0,
+    "live_weight_change_kg_per_day": 0.0,
+}
 
 
 def herd(pens: bool, weeks: float = 8.0, after: bool = True) -> Group:
-    calendar = Calendar(START, FIRST, weeks, "dairy_cow_milking" if after else None, AFTER if after else {}, (), pens)
+    calendar = Calendar(
+        START,
+        FIRST,
+        weeks,
+        "dairy_cow_milking" if after else None,
+        AFTER if after else {},
+        (),
+        pens,
+    )
     return Group("cows", "Cows", "dairy_cow_dry", 80, "to_appetite", DRY, calendar=calendar)
 
 
@@ -34,7 +47,9 @@ def test_a_cohort_a_week() -> None:
 
 
 def test_before_the_first_calving_all_stand_at_their_mean_days() -> None:
-    """On the first day the nearest is 17.5 days off, the last 66.5: the pen stands at 42, cautions look at 17.5."""
+    """On the first day the nearest is 17.5 days off, the last 66.5: the pen stands at 42, cautions
+    look at 17.5.
+    """
     (dry,) = parts_on(herd(pens=False), START)
     assert (dry.head, dry.facts["days_to_calving"]) == (80, pytest.approx(42.0))
     assert dry.nearest_fact("days_to_calving") == 17.5
@@ -79,7 +94,7 @@ def test_milk_of_a_cohort_is_that_of_its_week() -> None:
 
 def test_needs_are_means_over_the_cohorts() -> None:
     """Intake, milk energy and capacity of a pen in milk: the head-weighted means."""
-    (_, milking) = parts_on(herd(pens=False), FIRST + timedelta(days=40))
+    _, milking = parts_on(herd(pens=False), FIRST + timedelta(days=40))
     needs, parts = group_needs(milking, Margins()), each_cohort(milking)
     own = [(share, group_needs(cows, Margins())) for share, cows in parts]
     assert len(own) > 3
@@ -91,7 +106,9 @@ def test_needs_are_means_over_the_cohorts() -> None:
     )
     kept = sum(share * one.milker.forage_kg_dm for share, one in own if one.milker)
     assert needs.milker.forage_kg_dm == pytest.approx(kept)
-    assert needs.energy.over_kl == pytest.approx(sum(share * one.energy.over_kl for share, one in own if one.energy))
+    assert needs.energy.over_kl == pytest.approx(
+        sum(share * one.energy.over_kl for share, one in own if one.energy)
+    )
     at_the_mean = intake_cap(replace(milking, cohorts=()))
     assert at_the_mean is not None
     assert needs.intake.cap_kg_dm < at_the_mean.cap_kg_dm
@@ -99,14 +116,16 @@ def test_needs_are_means_over_the_cohorts() -> None:
 
 def test_less_milk_reaches_every_cohort() -> None:
     """Nine tenths of the milk of the pen is nine tenths in each cohort."""
-    (_, milking) = parts_on(herd(pens=False), FIRST + timedelta(days=40))
+    _, milking = parts_on(herd(pens=False), FIRST + timedelta(days=40))
     less = with_milk(milking, 0.9)
     milk = mean_over(less, lambda cows: cows.number("milk_kg_per_day"))
     assert milk == pytest.approx(0.9 * milking.number("milk_kg_per_day"))
 
 
 def test_cows_of_which_nothing_is_known_leave_on_the_day_they_calve() -> None:
-    """Never held at 0 days to calving: half have left in the middle of the spread, all of them after it."""
+    """Never held at 0 days to calving: half have left in the middle of the spread, all of them
+    after it.
+    """
     group = herd(pens=False, after=False)
     (waiting,) = parts_on(group, FIRST + timedelta(days=28))
     assert waiting.head == 40

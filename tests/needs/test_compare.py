@@ -1,4 +1,6 @@
-"""Second opinions: the other standards give their printed figures, stand beside the right part of ours, and stay in range."""
+"""Second opinions: the other standards give their printed figures, stand beside the right part of
+ours, and stay in range.
+"""
 
 from __future__ import annotations
 
@@ -43,7 +45,9 @@ EQUATIONS: dict[str, Callable[..., float | None]] = {
     "victoria_ewe_milking": tables.VICTORIA_EWE_MILKING.at,
     "grazing_lamb_me": small.grazing_lamb_me,
     "measured_maintenance_me": small.measured_maintenance_me,
-    "sheep_ipcc_maintenance": lambda weight, age: small.ipcc_maintenance(weight, age == "young", entire=False),
+    "sheep_ipcc_maintenance": lambda weight, age: small.ipcc_maintenance(
+        weight, age == "young", entire=False
+    ),
 }
 
 
@@ -71,7 +75,9 @@ def opinions(animal_class: str, factor: float = 1.0, **changes: float | str) -> 
 
 def one(found: tuple[Opinion, ...], method: str, quantity: str) -> Opinion:
     """The opinion of a method on a quantity."""
-    (only,) = [opinion for opinion in found if opinion.method == method and opinion.quantity == quantity]
+    (only,) = [
+        opinion for opinion in found if opinion.method == method and opinion.quantity == quantity
+    ]
     return only
 
 
@@ -85,7 +91,9 @@ def test_every_class_with_requirements_has_second_opinions() -> None:
 
 @pytest.mark.parametrize("animal_class", ALL)
 def test_at_least_two_other_standards_give_a_figure(animal_class: str) -> None:
-    """Two published standards besides AFRC (1993) stand beside ours in every class; the ram is one of 68 kg."""
+    """Two published standards besides AFRC (1993) stand beside ours in every class; the ram is one
+    of 68 kg.
+    """
     light: dict[str, float | str] = {"live_weight_kg": 68.0} if animal_class == "ram" else {}
     found = opinions(animal_class, **light)
     methods = {o.method for o in found if o.value is not None and o.difference_share is not None}
@@ -105,7 +113,9 @@ def test_every_opinion_says_unit_equation_range_source_and_status(animal_class: 
 
 @pytest.mark.parametrize("animal_class", ALL)
 def test_other_standards_are_of_the_same_order_as_ours(animal_class: str) -> None:
-    """None differs by more than two thirds: a larger difference is a slip of unit or of what is compared."""
+    """None differs by more than two thirds: a larger difference is a slip of unit or of what is
+    compared.
+    """
     shares = [o.difference_share for o in opinions(animal_class) if o.difference_share is not None]
     assert shares
     assert max(abs(share) for share in shares) < 0.67
@@ -121,7 +131,9 @@ def test_the_difference_is_a_share_of_ours(animal_class: str) -> None:
 
 @pytest.mark.parametrize("animal_class", ALL)
 def test_a_higher_maintenance_is_shown_beside_ours(animal_class: str) -> None:
-    """1.10 for cattle, 1.15 for sheep, where the group has no factor of its own: more ME than ours."""
+    """1.10 for cattle, 1.15 for sheep, where the group has no factor of its own: more ME than
+    ours.
+    """
     found = one(opinions(animal_class), OURS_AGAIN, about.ME_WHOLE)
     assert found.value is not None
     assert found.ours is not None
@@ -140,16 +152,23 @@ def test_a_group_with_its_own_factor_is_set_beside_a_factor_of_one() -> None:
 
 
 def test_a_cow_agrees_with_finland_and_production_data_within_three_percent() -> None:
-    """600 kg, 30 kg milk at 40/33: Finnish institute 2026 (a) and an abstract of 2003 (a) beside ours with and without margin."""
+    """600 kg, 30 kg milk at 40/33: Finnish institute 2026 (a) and an abstract of 2003 (a) beside
+    ours with and without margin.
+    """
     found = opinions("dairy_cow_milking")
-    for method, quantity in (("Finland (2026)", about.ME_WHOLE), ("production data (2003)", about.ME_WHOLE_BARE)):
+    for method, quantity in (
+        ("Finland (2026)", about.ME_WHOLE),
+        ("production data (2003)", about.ME_WHOLE_BARE),
+    ):
         share = one(found, method, quantity).difference_share
         assert share is not None
         assert abs(share) < 0.03
 
 
 def test_finland_is_compared_with_our_whole_need_when_nothing_is_left_out() -> None:
-    """A cow that is neither in calf nor changing weight: ours is the ME that her rations must hold."""
+    """A cow that is neither in calf nor changing weight: ours is the ME that her rations must
+    hold.
+    """
     needs = needs_of("dairy_cow_milking", 1.05, **CLASSES["dairy_cow_milking"])
     found = one(opinions("dairy_cow_milking"), "Finland (2026)", about.ME_WHOLE)
     assert needs.energy is not None
@@ -160,7 +179,10 @@ def test_finland_is_compared_with_our_whole_need_when_nothing_is_left_out() -> N
 def test_milk_change_and_maintenance_of_maff_add_up() -> None:
     """The whole is the sum of maintenance, milk and 28 MJ less for each kg she loses."""
     found = opinions("dairy_cow_milking", live_weight_change_kg_per_day=-0.5)
-    parts = (one(found, "MAFF (1975) allowances", name).value for name in (about.ME_MAINTENANCE, about.ME_MILK))
+    parts = (
+        one(found, "MAFF (1975) allowances", name).value
+        for name in (about.ME_MAINTENANCE, about.ME_MILK)
+    )
     whole = one(found, "MAFF (1975) allowances", about.ME_WHOLE).value
     assert whole == pytest.approx(sum(part or 0.0 for part in parts) - 14.0, rel=1e-12)
 
@@ -175,8 +197,12 @@ def test_maintenance_of_ours_carries_the_margin_and_the_groups_factor() -> None:
 
 
 def test_pregnancy_over_a_year_agrees_with_the_inventory_guidelines() -> None:
-    """10 % of maintenance (IPCC, a) as ME comes within 10 % of the energy laid down in the calf over 0.133 (AFRC, a)."""
-    share = one(opinions("dairy_cow_dry"), "IPCC (2006, 2019) net energy", about.ME_PREGNANCY_YEAR).difference_share
+    """10 % of maintenance (IPCC, a) as ME comes within 10 % of the energy laid down in the calf
+    over 0.133 (AFRC, a).
+    """
+    share = one(
+        opinions("dairy_cow_dry"), "IPCC (2006, 2019) net energy", about.ME_PREGNANCY_YEAR
+    ).difference_share
     assert share is not None
     assert abs(share) < 0.10
 
@@ -192,8 +218,12 @@ def test_pregnancy_over_a_year_agrees_with_the_inventory_guidelines() -> None:
         (tables.HEIFER_MAINTENANCE, (99.0, 401.0)),
     ],
 )
-def test_a_table_says_nothing_beyond_its_rows(printed: tables.Printed, outside: tuple[float, float]) -> None:
-    """A straight line between rows, the middle of two for a weight halfway, and no figure outside."""
+def test_a_table_says_nothing_beyond_its_rows(
+    printed: tables.Printed, outside: tuple[float, float]
+) -> None:
+    """A straight line between rows, the middle of two for a weight halfway, and no figure
+    outside.
+    """
     assert [printed.at(weight) for weight in outside] == [None, None]
     (low, below), (high, above) = printed.points[:2]
     assert printed.at((low + high) / 2.0) == pytest.approx((below + above) / 2.0, rel=1e-12)
@@ -208,8 +238,18 @@ OUTSIDE: list[tuple[str, str, str, dict[str, float | str]]] = [
         about.NET_MAINTENANCE,
         {"sex": "bull", "live_weight_kg": 420.0},
     ),
-    ("growing_cattle", "New Zealand heifer table", about.ME_WHOLE, {"sex": "heifer", "live_weight_kg": 410.0}),
-    ("growing_cattle", "New Zealand heifer table", about.ME_WHOLE, {"sex": "heifer", "gain_kg_per_day": 1.1}),
+    (
+        "growing_cattle",
+        "New Zealand heifer table",
+        about.ME_WHOLE,
+        {"sex": "heifer", "live_weight_kg": 410.0},
+    ),
+    (
+        "growing_cattle",
+        "New Zealand heifer table",
+        about.ME_WHOLE,
+        {"sex": "heifer", "gain_kg_per_day": 1.1},
+    ),
     ("suckler_cow_dry", "Victoria table", about.ME_WHOLE, {"days_to_calving": 5.0}),
 ]
 
@@ -225,8 +265,9 @@ def test_outside_its_range_a_standard_gives_no_figure(
 
 
 def test_inside_their_range_the_same_standards_speak() -> None:
-    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC, which the text puts at 8 %;
-    with the factor of 1.05 that ours has for growing cattle, 0 to 7 %."""
+    """A bull of 300 kg: 0.672 MJ ME/kg^0.75 (review, Animals 2021, a) lies 5 to 12 % above AFRC,
+    which the text puts at 8 %; with the factor of 1.05 that ours has for growing cattle, 0 to 7 %.
+    """
     found = opinions("growing_cattle", sex="bull", live_weight_kg=300.0)
     share = one(found, "measured, growing bull", about.NET_MAINTENANCE).difference_share
     assert share is not None
@@ -235,8 +276,18 @@ def test_inside_their_range_the_same_standards_speak() -> None:
 
 SHEEP_OUTSIDE: list[tuple[str, str, str, dict[str, float | str]]] = [
     ("ewe_dry", "NRC (1985) sheep", about.ME_WHOLE, {"live_weight_kg": 95.0}),
-    ("ewe_pregnant", "NRC (1985) sheep", about.ME_WHOLE, {"live_weight_kg": 80.0, "days_to_lambing": 90.0}),
-    ("ewe_pregnant", "NRC (1985) sheep", about.ME_WHOLE, {"live_weight_kg": 60.0, "days_to_lambing": 14.0}),
+    (
+        "ewe_pregnant",
+        "NRC (1985) sheep",
+        about.ME_WHOLE,
+        {"live_weight_kg": 80.0, "days_to_lambing": 90.0},
+    ),
+    (
+        "ewe_pregnant",
+        "NRC (1985) sheep",
+        about.ME_WHOLE,
+        {"live_weight_kg": 60.0, "days_to_lambing": 14.0},
+    ),
     ("ewe_milking", "NRC (1985) sheep", about.ME_WHOLE, {"live_weight_kg": 60.0}),
     ("ewe_milking", "Victoria table", about.ME_WHOLE, {"lambs_suckled": 1.0}),
     ("lamb", "New Zealand lamb rule", about.ME_WHOLE, {"live_weight_kg": 25.0}),
@@ -254,7 +305,9 @@ def test_sheep_outside_the_range_of_a_standard_get_no_figure(
 
 
 def test_calorimetry_says_nothing_of_a_heavy_ram() -> None:
-    """Measured from 29 to 70 kg (levy board, a): 90 kg is outside, for the mean and for males alike."""
+    """Measured from 29 to 70 kg (levy board, a): 90 kg is outside, for the mean and for males
+    alike.
+    """
     found = [o for o in opinions("ram") if o.method == "measured, calorimetry"]
     assert [o.value for o in found] == [None, None]
 
@@ -264,25 +317,37 @@ def test_calorimetry_says_nothing_of_a_heavy_ram() -> None:
     [(50.0, 8.4, 7.7), (60.0, 9.2, 8.7), (70.0, 10.0, 9.8), (80.0, 10.9, 10.8), (90.0, 11.7, 11.8)],
 )
 def test_a_dry_ewe_beside_nrc_1985(weight: float, printed: float, own: float) -> None:
-    """NRC (1985) table 1, maintenance with 10 g of gain (a), beside ours at the same gain (own calculation)."""
+    """NRC (1985) table 1, maintenance with 10 g of gain (a), beside ours at the same gain (own
+    calculation).
+    """
     found = one(opinions("ewe_dry", live_weight_kg=weight), "NRC (1985) sheep", about.ME_WHOLE)
     assert found.value == pytest.approx(printed, abs=0.051)
     assert found.ours == pytest.approx(own, abs=0.25)
 
 
-@pytest.mark.parametrize(("weight", "printed", "own"), [(50.0, 10.0, 8.9), (60.0, 10.9, 10.0), (70.0, 11.7, 11.0)])
-def test_a_ewe_in_early_pregnancy_beside_nrc_1985(weight: float, printed: float, own: float) -> None:
+@pytest.mark.parametrize(
+    ("weight", "printed", "own"), [(50.0, 10.0, 8.9), (60.0, 10.9, 10.0), (70.0, 11.7, 11.0)]
+)
+def test_a_ewe_in_early_pregnancy_beside_nrc_1985(
+    weight: float, printed: float, own: float
+) -> None:
     """NRC (1985) table 1, first 15 weeks with 30 g of gain (a), beside ours at the same gain."""
     found = one(
-        opinions("ewe_pregnant", live_weight_kg=weight, days_to_lambing=110.0), "NRC (1985) sheep", about.ME_WHOLE
+        opinions("ewe_pregnant", live_weight_kg=weight, days_to_lambing=110.0),
+        "NRC (1985) sheep",
+        about.ME_WHOLE,
     )
     assert found.value == pytest.approx(printed, abs=0.051)
     assert found.ours == pytest.approx(own, abs=0.35)
 
 
 def test_a_ewe_gaining_a_hundred_grams_is_set_beside_flushing() -> None:
-    """NRC (1985) table 1, flushing at 70 kg: 15.9 MJ (a); an ordinary dry ewe is set beside maintenance."""
-    flushed = one(opinions("ewe_dry", live_weight_change_kg_per_day=0.1), "NRC (1985) sheep", about.ME_WHOLE)
+    """NRC (1985) table 1, flushing at 70 kg: 15.9 MJ (a); an ordinary dry ewe is set beside
+    maintenance.
+    """
+    flushed = one(
+        opinions("ewe_dry", live_weight_change_kg_per_day=0.1), "NRC (1985) sheep", about.ME_WHOLE
+    )
     assert flushed.value == pytest.approx(15.9, abs=0.051)
     assert flushed.difference_share is not None
     assert abs(flushed.difference_share) < 0.15
@@ -291,20 +356,28 @@ def test_a_ewe_gaining_a_hundred_grams_is_set_beside_flushing() -> None:
 @pytest.mark.parametrize(("lambs", "printed"), [(1.0, 15.9), (2.0, 18.4), (3.0, 18.4)])
 def test_a_late_ewe_beside_nrc_1985(lambs: float, printed: float) -> None:
     """70 kg, last four weeks, by lambs carried; NRC (1985) from memory (b)."""
-    found = one(opinions("ewe_pregnant", lambs_carried=lambs, days_to_lambing=20.0), "NRC (1985) sheep", about.ME_WHOLE)
+    found = one(
+        opinions("ewe_pregnant", lambs_carried=lambs, days_to_lambing=20.0),
+        "NRC (1985) sheep",
+        about.ME_WHOLE,
+    )
     assert found.value == pytest.approx(printed, abs=0.051)
     assert found.status == "b"
 
 
 def test_calorimetry_lies_far_above_afrc_for_lambs() -> None:
-    """0.486 MJ ME/kg^0.75 (levy board, a) asks for at least a quarter more: it is said to lie 40–53 % above several systems."""
+    """0.486 MJ ME/kg^0.75 (levy board, a) asks for at least a quarter more: it is said to lie 40–53
+    % above several systems.
+    """
     found = [o for o in opinions("lamb") if o.method == "measured, calorimetry"]
     assert found[0].difference_share is not None
     assert 0.25 < found[0].difference_share < 0.60
 
 
 def test_inventory_maintenance_of_sheep_has_the_same_origin_as_ours() -> None:
-    """IPCC and AFRC agree within 1 % for ewes, lambs and rams, and the opinion says that they are kin."""
+    """IPCC and AFRC agree within 1 % for ewes, lambs and rams, and the opinion says that they are
+    kin.
+    """
     for name in ("ewe_dry", "lamb", "ram"):
         found = one(opinions(name), "IPCC (2006, 2019) net energy", about.NET_MAINTENANCE)
         assert found.difference_share is not None
@@ -314,7 +387,9 @@ def test_inventory_maintenance_of_sheep_has_the_same_origin_as_ours() -> None:
 
 def test_a_heifer_in_calf_is_charged_the_month_of_her_pregnancy() -> None:
     """80 days to calving is day 201, month 7: 11 MJ on top (New Zealand table, a)."""
-    found = one(opinions("in_calf_heifer", live_weight_kg=400.0), "New Zealand heifer table", about.ME_WHOLE)
+    found = one(
+        opinions("in_calf_heifer", live_weight_kg=400.0), "New Zealand heifer table", about.ME_WHOLE
+    )
     assert found.value == pytest.approx(52.5 + 0.6 * 64.0 + 11.0)
 
 
@@ -329,12 +404,16 @@ def test_an_assumed_mature_weight_is_said_and_marked() -> None:
 
 def test_no_growth_gives_no_opinion_on_growth() -> None:
     """A resting bull is not compared for a gain he does not make."""
-    assert about.NET_GROWTH not in {o.quantity for o in opinions("breeding_bull", gain_kg_per_day=0.0)}
+    assert about.NET_GROWTH not in {
+        o.quantity for o in opinions("breeding_bull", gain_kg_per_day=0.0)
+    }
 
 
 def test_a_gain_that_the_usual_ration_cannot_make_leaves_ours_blank() -> None:
     """Where the growth curve has no answer at the usual energy density, theirs stands alone."""
-    found = opinions("growing_cattle", sex="heifer", maturity="early", gain_kg_per_day=2.0, live_weight_kg=390.0)
+    found = opinions(
+        "growing_cattle", sex="heifer", maturity="early", gain_kg_per_day=2.0, live_weight_kg=390.0
+    )
     again = one(found, OURS_AGAIN, about.ME_WHOLE)
     assert (again.ours, again.difference_share) == (None, None)
 
@@ -348,7 +427,10 @@ def test_a_group_that_states_its_needs_gets_no_second_opinion() -> None:
 def test_opinions_follow_the_farms_margin() -> None:
     """Figures of ours that hold a margin move with it; those without and all of theirs do not."""
     group = Group("pen", "Pen", "dairy_cow_milking", 1, "to_appetite", CLASSES["dairy_cow_milking"])
-    bare, wide = (second_opinions(group, group_needs(group, m), m) for m in (Margins(1.0, 1.0), Margins(1.1, 1.0, 1.1)))
+    bare, wide = (
+        second_opinions(group, group_needs(group, m), m)
+        for m in (Margins(1.0, 1.0), Margins(1.1, 1.0, 1.1))
+    )
     for low, high in zip(bare, wide, strict=True):
         if low.method == OURS_AGAIN:
             continue

@@ -1,4 +1,6 @@
-"""Ewes before and after tupping, wintering hoggs, protein that steps up before lambing, what a ewe in milk may lose."""
+"""Ewes before and after tupping, wintering hoggs, protein that steps up before lambing, what a ewe
+in milk may lose.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,9 @@ def me(given: GroupNeeds) -> float:
 
 
 def test_a_ewe_before_tupping_is_a_dry_ewe() -> None:
-    """Above 147 days to lambing: 9.0 to 9.3 MJ at 70 kg (own arithmetic on AFRC 1993), 1.7–2.0 % of weight (NRC 1985, a)."""
+    """Above 147 days to lambing: 9.0 to 9.3 MJ at 70 kg (own arithmetic on AFRC 1993), 1.7–2.0 % of
+    weight (NRC 1985, a).
+    """
     for days in (148.0, 196.0, 300.0):
         assert me(needs(days_to_lambing=days)) == pytest.approx(9.15, abs=0.2)
         assert needs(days_to_lambing=days).forage_stage == "dry"
@@ -34,20 +38,33 @@ def test_a_ewe_before_tupping_is_a_dry_ewe() -> None:
 
 
 @pytest.mark.parametrize(
-    ("days", "flushed"), [(190.0, False), (189.0, True), (147.0, True), (126.0, True), (125.0, False)]
+    ("days", "flushed"),
+    [(190.0, False), (189.0, True), (147.0, True), (126.0, True), (125.0, False)],
 )
-def test_thin_ewes_are_flushed_from_six_weeks_before_to_three_after_tupping(days: float, flushed: bool) -> None:
-    """Maintenance × 1.6 without a margin, NRC (1985) (a), and only ewes whose score says that they are thin."""
-    fit, thin = me(needs(days_to_lambing=days)), me(needs(days_to_lambing=days, condition_score=2.5))
+def test_thin_ewes_are_flushed_from_six_weeks_before_to_three_after_tupping(
+    days: float, flushed: bool
+) -> None:
+    """Maintenance × 1.6 without a margin, NRC (1985) (a), and only ewes whose score says that they
+    are thin.
+    """
+    fit, thin = (
+        me(needs(days_to_lambing=days)),
+        me(needs(days_to_lambing=days, condition_score=2.5)),
+    )
     assert thin == pytest.approx(fit / 1.05 * 1.6 if flushed else fit)
     assert me(needs(days_to_lambing=days, condition_score=3.0)) == pytest.approx(fit)
-    said = any("Thin ewes around tupping" in text for text in needs(days_to_lambing=days, condition_score=2.5).remarks)
+    said = any(
+        "Thin ewes around tupping" in text
+        for text in needs(days_to_lambing=days, condition_score=2.5).remarks
+    )
     assert said == flushed
 
 
 @pytest.mark.parametrize(("day", "held"), [(-1.0, False), (0.0, True), (30.0, True), (31.0, False)])
 def test_no_loss_in_the_first_month_after_tupping(day: float, held: bool) -> None:
-    """A loss that the farm states is not credited from day 0 to day 30 (UK sheep pages, a), and the answer says so."""
+    """A loss that the farm states is not credited from day 0 to day 30 (UK sheep pages, a), and the
+    answer says so.
+    """
     steady = needs(days_to_lambing=147.0 - day)
     losing = needs(days_to_lambing=147.0 - day, live_weight_change_kg_per_day=-0.05)
     assert (me(losing) == pytest.approx(me(steady))) == held
@@ -56,9 +73,17 @@ def test_no_loss_in_the_first_month_after_tupping(day: float, held: bool) -> Non
 
 @pytest.mark.parametrize(
     ("day", "score", "allowed"),
-    [(30.0, 3.5, False), (31.0, 3.5, True), (90.0, 4.0, True), (91.0, 3.5, False), (60.0, 3.0, False)],
+    [
+        (30.0, 3.5, False),
+        (31.0, 3.5, True),
+        (90.0, 4.0, True),
+        (91.0, 3.5, False),
+        (60.0, 3.0, False),
+    ],
 )
-def test_fat_ewes_may_lose_half_a_score_in_middle_pregnancy(day: float, score: float, allowed: bool) -> None:
+def test_fat_ewes_may_lose_half_a_score_in_middle_pregnancy(
+    day: float, score: float, allowed: bool
+) -> None:
     """0.05 kg a day from day 30 to day 90 at score 3.5 or more (a vet's page, 2014; a)."""
     plain = me(needs(days_to_lambing=147.0 - day))
     scored = needs(days_to_lambing=147.0 - day, condition_score=score)
@@ -67,9 +92,13 @@ def test_fat_ewes_may_lose_half_a_score_in_middle_pregnancy(day: float, score: f
 
 
 def test_protein_before_lambing_steps_up_over_weeks() -> None:
-    """Twins of 70 kg, weeks 4 to 1 before: 114, 127, 142, 157 g MP in all (own arithmetic); no step at day 21 any more."""
+    """Twins of 70 kg, weeks 4 to 1 before: 114, 127, 142, 157 g MP in all (own arithmetic); no step
+    at day 21 any more.
+    """
     found = [needs(days_to_lambing=7.0 * week) for week in (4, 3, 2, 1)]
-    assert [one.mp_wanted_g for one in found] == pytest.approx([114.0, 127.0, 142.0, 157.0], abs=1.0)
+    assert [one.mp_wanted_g for one in found] == pytest.approx(
+        [114.0, 127.0, 142.0, 157.0], abs=1.0
+    )
     assert colostrum_mp(2, 35.0) == 0.0
     assert colostrum_mp(2, 34.0) == pytest.approx(40.0 / 35.0)
     assert colostrum_mp(2, 0.0) == colostrum_mp(2, 7.0) == pytest.approx(32.0)
@@ -89,8 +118,12 @@ def test_protein_before_lambing_steps_up_over_weeks() -> None:
     ],
 )
 def test_what_a_ewe_in_milk_may_lose(week: float, score: float, most: float) -> None:
-    """Trials lost 0.12–0.27 kg a day (a); 0.15 in weeks 1–4 and 5 kg in all at score 3, half at 2.5, nil below (c)."""
-    assert most_loss_kg({"week_of_lactation": week, "condition_score": score}) == pytest.approx(most)
+    """Trials lost 0.12–0.27 kg a day (a); 0.15 in weeks 1–4 and 5 kg in all at score 3, half at
+    2.5, nil below (c).
+    """
+    assert most_loss_kg({"week_of_lactation": week, "condition_score": score}) == pytest.approx(
+        most
+    )
 
 
 def test_all_that_a_ewe_may_lose_is_five_kilos() -> None:
@@ -100,7 +133,9 @@ def test_all_that_a_ewe_may_lose_is_five_kilos() -> None:
 
 
 def test_losing_weight_makes_milk() -> None:
-    """70 kg, 3.0 kg of milk: 33.1 MJ without and 27.6 with a loss of 0.15 kg a day, margin 1.05 and M/D 11.5 (own arithmetic)."""
+    """70 kg, 3.0 kg of milk: 33.1 MJ without and 27.6 with a loss of 0.15 kg a day, margin 1.05 and
+    M/D 11.5 (own arithmetic).
+    """
     facts: dict[str, float | str] = {
         "lambs_suckled": 2.0,
         "week_of_lactation": 3.0,
@@ -111,7 +146,12 @@ def test_losing_weight_makes_milk() -> None:
 
     def required(change: float) -> float:
         group = Group(
-            "g", "g", "ewe_milking", 1, "to_appetite", {**animal, **facts, "live_weight_change_kg_per_day": change}
+            "g",
+            "g",
+            "ewe_milking",
+            1,
+            "to_appetite",
+            {**animal, **facts, "live_weight_change_kg_per_day": change},
         )
         energy = group_needs(group, Margins(1.05, 1.05)).energy
         assert energy is not None
@@ -121,22 +161,31 @@ def test_losing_weight_makes_milk() -> None:
     assert required(-0.15) == pytest.approx(27.6, abs=0.4)
 
 
-@pytest.mark.parametrize(("gain", "column"), [(0.0, "ewe_hogg"), (0.08, "ewe_hogg"), (0.09, "lamb")])
+@pytest.mark.parametrize(
+    ("gain", "column"), [(0.0, "ewe_hogg"), (0.08, "ewe_hogg"), (0.09, "lamb")]
+)
 def test_hoggs_that_are_wintered_have_limits_of_ewes(gain: float, column: str) -> None:
-    """At 0.08 kg a day or less a ewe lamb is kept on forage; above it she is finished like a lamb (c)."""
+    """At 0.08 kg a day or less a ewe lamb is kept on forage; above it she is finished like a lamb
+    (c).
+    """
     facts = {"live_weight_kg": 38.0, "gain_kg_per_day": gain, "lambs_carried": 0.0}
     given = needs("ewe_lamb", **facts)
     assert given.limits_key == ("ewe_dry" if column == "ewe_hogg" else "lamb")
-    assert any(limit.quantity == "forage_share" and limit.at_least == 0.6 for limit in given.limits) == (
-        column == "ewe_hogg"
-    )
+    assert any(
+        limit.quantity == "forage_share" and limit.at_least == 0.6 for limit in given.limits
+    ) == (column == "ewe_hogg")
     assert given.forage_stage == "hogg"
 
 
 def test_needs_of_a_hogg() -> None:
     """38 kg at 0.05 kg a day: 8.1 MJ and 59 g MP (own arithmetic)."""
     group = Group(
-        "g", "g", "ewe_lamb", 1, "to_appetite", {"live_weight_kg": 38.0, "gain_kg_per_day": 0.05, "kept": "housed"}
+        "g",
+        "g",
+        "ewe_lamb",
+        1,
+        "to_appetite",
+        {"live_weight_kg": 38.0, "gain_kg_per_day": 0.05, "kept": "housed"},
     )
     given = group_needs(group, Margins(1.05, 1.05))
     assert given.energy is not None

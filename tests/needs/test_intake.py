@@ -8,7 +8,13 @@ import pytest
 
 from rationlp.errors import InputError
 from rationlp.needs import group_needs
-from rationlp.needs.intake import APPETITE_SHARE, INTAKE_EQUATIONS, dmi_maff_1975, dmi_nrc_2001_dry, intake_cap
+from rationlp.needs.intake import (
+    APPETITE_SHARE,
+    INTAKE_EQUATIONS,
+    dmi_maff_1975,
+    dmi_nrc_2001_dry,
+    intake_cap,
+)
 from rationlp.read.objects import Group, Margins
 
 COW = Group(
@@ -25,7 +31,14 @@ COW = Group(
         "week_of_lactation": 10.0,
     },
 )
-DRY = Group("dry", "Dry cows", "dairy_cow_dry", 20, "to_appetite", {"live_weight_kg": 650.0, "days_to_calving": 31.0})
+DRY = Group(
+    "dry",
+    "Dry cows",
+    "dairy_cow_dry",
+    20,
+    "to_appetite",
+    {"live_weight_kg": 650.0, "days_to_calving": 31.0},
+)
 STEERS = Group(
     "steers",
     "Steers",
@@ -54,7 +67,9 @@ def _with(group: Group, **facts: float | str) -> Group:
     ],
 )
 def test_cap_of_an_equation(group: Group, equation: str | None, cap: float, per_kg: float) -> None:
-    """Each equation that can be chosen gives its published figure (NRC 2001 and the check points beside C83 to C87)."""
+    """Each equation that can be chosen gives its published figure (NRC 2001 and the check points
+    beside C83 to C87).
+    """
     found = intake_cap(replace(group, intake_equation=equation))
     assert found is not None
     assert found.cap_kg_dm == pytest.approx(cap, abs=0.01)
@@ -96,7 +111,9 @@ def test_dry_cow_eats_less_in_the_last_three_weeks() -> None:
 
 
 def test_appetite_floor_of_milking_cows_waits_for_their_forages() -> None:
-    """Cows in milk have no share of the cap for a floor: a block takes theirs from the forages at hand."""
+    """Cows in milk have no share of the cap for a floor: a block takes theirs from the forages at
+    hand.
+    """
     needs = group_needs(COW, Margins())
     assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (None, None)
 
@@ -108,15 +125,19 @@ def test_appetite_floor_of_dry_cows_is_a_share_of_their_weight() -> None:
 
 
 def test_appetite_floor_never_passes_what_can_be_eaten() -> None:
-    """Where the farm's own equation leaves less than the class's floor, the floor is 0.90 of that."""
+    """Where the farm's own equation leaves less than the class's floor, the floor is 0.90 of
+    that.
+    """
     small = replace(DRY, intake_kg_dm=9.0)
     assert group_needs(small, Margins()).appetite_floor_kg_dm == pytest.approx(APPETITE_SHARE * 9.0)
 
 
 @pytest.mark.parametrize("days", [21.0, 14.0, 7.0, 5.0, 1.0, 0.0])
 def test_a_dry_cow_eats_14_to_19_per_mille_to_the_end(days: float) -> None:
-    """Acceptance figure 25: the last three weeks 1.4–1.9 % of live weight, never below 1.3. Measured 1.7–2.0 % three weeks
-    before and 1.4 % (cows), 1.3 % (heifers) the day before: press page on Wisconsin data (a)."""
+    """Acceptance figure 25: the last three weeks 1.4–1.9 % of live weight, never below 1.3.
+    Measured 1.7–2.0 % three weeks before and 1.4 % (cows), 1.3 % (heifers) the day before: press
+    page on Wisconsin data (a).
+    """
     needs = group_needs(_with(DRY, days_to_calving=days), Margins())
     assert needs.intake is not None
     assert 0.014 <= needs.intake.cap_kg_dm / 650.0 <= 0.0195
@@ -127,11 +148,24 @@ def test_a_dry_cow_eats_14_to_19_per_mille_to_the_end(days: float) -> None:
 @pytest.mark.parametrize(
     ("days", "share", "floor"), [(60.0, 0.02025, None), (40.0, 0.02, 0.013), (10.0, 0.0179, 0.013)]
 )
-def test_a_heifer_eats_as_a_dry_cow_near_calving(days: float, share: float, floor: float | None) -> None:
-    """NRC (2000) as growing cattle, 2.0 % of live weight in the last eight weeks, the dry-cow equation in the last three."""
-    facts: dict[str, float | str] = {"live_weight_kg": 560.0, "days_to_calving": days, "gain_kg_per_day": 0.5}
+def test_a_heifer_eats_as_a_dry_cow_near_calving(
+    days: float, share: float, floor: float | None
+) -> None:
+    """NRC (2000) as growing cattle, 2.0 % of live weight in the last eight weeks, the dry-cow
+    equation in the last three.
+    """
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 560.0,
+        "days_to_calving": days,
+        "gain_kg_per_day": 0.5,
+    }
     heifer = Group(
-        "h", "h", "in_calf_heifer", 1, "to_appetite", {**facts, "maturity": "late", "mature_weight_kg": 640.0}
+        "h",
+        "h",
+        "in_calf_heifer",
+        1,
+        "to_appetite",
+        {**facts, "maturity": "late", "mature_weight_kg": 640.0},
     )
     needs = group_needs(heifer, Margins())
     assert needs.intake is not None
@@ -141,12 +175,25 @@ def test_a_heifer_eats_as_a_dry_cow_near_calving(days: float, share: float, floo
 
 
 def test_near_calving_there_is_no_margin_and_a_heifer_does_not_grow() -> None:
-    """In the last 21 days margin 1.00 and gain 0: at 1.57 % of live weight a heifer gaining 0.3 would be short (c)."""
-    facts: dict[str, float | str] = {"live_weight_kg": 560.0, "gain_kg_per_day": 0.5, "maturity": "late"}
+    """In the last 21 days margin 1.00 and gain 0: at 1.57 % of live weight a heifer gaining 0.3
+    would be short (c).
+    """
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 560.0,
+        "gain_kg_per_day": 0.5,
+        "maturity": "late",
+    }
     heifer = Group(
-        "h", "h", "in_calf_heifer", 1, "to_appetite", {**facts, "mature_weight_kg": 640.0, "days_to_calving": 21.0}
+        "h",
+        "h",
+        "in_calf_heifer",
+        1,
+        "to_appetite",
+        {**facts, "mature_weight_kg": 640.0, "days_to_calving": 21.0},
     )
-    near, far = (group_needs(_with(heifer, days_to_calving=days), Margins()).energy for days in (21.0, 22.0))
+    near, far = (
+        group_needs(_with(heifer, days_to_calving=days), Margins()).energy for days in (21.0, 22.0)
+    )
     assert near is not None
     assert far is not None
     assert (near.margin, near.eg) == (1.0, 0.0)
@@ -162,14 +209,18 @@ def test_own_appetite_share_goes_first(group: Group) -> None:
 
 
 def test_a_rationed_group_has_no_floor_and_a_remark() -> None:
-    """A rationed group has no appetite floor, and the answer says that all must be able to eat at once."""
+    """A rationed group has no appetite floor, and the answer says that all must be able to eat at
+    once.
+    """
     needs = group_needs(replace(STEERS, fed="rationed", appetite_share=0.8), Margins())
     assert (needs.appetite_floor_kg_dm, needs.appetite_floor_share) == (None, None)
     assert any("eat at once" in remark for remark in needs.remarks)
 
 
 def test_ndf_of_the_whole_ration_is_no_row_of_milking_cows() -> None:
-    """Fibrous compounds bring cows at 30–40 litres to 1.3–1.5 % of live weight: that is said; the forage's own NDF is held."""
+    """Fibrous compounds bring cows at 30–40 litres to 1.3–1.5 % of live weight: that is said; the
+    forage's own NDF is held.
+    """
     assert group_needs(COW, Margins()).ndf_fill_kg is None
 
 

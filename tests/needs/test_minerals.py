@@ -1,4 +1,6 @@
-"""Mineral needs against worked figures of the named publications, and how they move with the animal."""
+"""Mineral needs against worked figures of the named publications, and how they move with the
+animal.
+"""
 
 from __future__ import annotations
 
@@ -32,8 +34,12 @@ def of(animal_class: str, facts: dict[str, float | str]) -> dict[str, MineralNee
     return {need.quantity: need for need in group_needs(group, Margins()).minerals}
 
 
-def test_a_cow_of_600_kg_and_30_kg_of_milk_must_absorb_55_7_g_calcium_and_48_2_g_phosphorus() -> None:
-    """NRC (2001) equations (a), worked by hand: 19.1 + 36.6 g; 1.2 + 27 g and 1.0 g for each of 20 kg DM."""
+def test_a_cow_of_600_kg_and_30_kg_of_milk_must_absorb_55_7_g_calcium_and_48_2_g_phosphorus() -> (
+    None
+):
+    """NRC (2001) equations (a), worked by hand: 19.1 + 36.6 g; 1.2 + 27 g and 1.0 g for each of 20
+    kg DM.
+    """
     needs = of("dairy_cow_milking", COW)
     assert needs[m.CALCIUM].needed_g(20.0) == pytest.approx(55.68)
     assert needs[m.PHOSPHORUS].needed_g(20.0) == pytest.approx(48.2)
@@ -41,7 +47,9 @@ def test_a_cow_of_600_kg_and_30_kg_of_milk_must_absorb_55_7_g_calcium_and_48_2_g
 
 
 def test_the_older_figures_beside_it() -> None:
-    """AFRC (1991) and ARC (1980) from memory (b), the same cow on 20 kg DM, worked by hand: grams in the feed."""
+    """AFRC (1991) and ARC (1980) from memory (b), the same cow on 20 kg DM, worked by hand: grams
+    in the feed.
+    """
     assert m.calcium_in_feed_1991(600.0, 30.0, 20.0) == pytest.approx(78.0, abs=0.5)
     assert m.phosphorus_in_feed_1991(30.0, 20.0, rich=False) == pytest.approx(85.0, abs=0.5)
     assert m.phosphorus_in_feed_1991(30.0, 20.0, rich=True) == pytest.approx(58.0, abs=0.5)
@@ -52,19 +60,27 @@ def test_the_older_figures_beside_it() -> None:
 def test_magnesium_and_sodium_of_that_cow_in_the_feed() -> None:
     """NRC (2001) from memory (b): 39 g Mg and 46 g Na in the feed at 0.16 and 0.90 absorbed."""
     needs = of("dairy_cow_milking", COW)
-    assert needs[m.MAGNESIUM].absorbed_g / needs[m.MAGNESIUM].absorption.forage == pytest.approx(39.4, abs=0.1)
-    assert needs[m.SODIUM].absorbed_g / needs[m.SODIUM].absorption.forage == pytest.approx(46.3, abs=0.1)
+    assert needs[m.MAGNESIUM].absorbed_g / needs[m.MAGNESIUM].absorption.forage == pytest.approx(
+        39.4, abs=0.1
+    )
+    assert needs[m.SODIUM].absorbed_g / needs[m.SODIUM].absorption.forage == pytest.approx(
+        46.3, abs=0.1
+    )
 
 
 def test_the_calf_counts_from_day_190() -> None:
-    """NRC (2001) (a): nothing on day 189, and by day 280 about 10 g calcium and 5 g phosphorus a day, worked by hand."""
+    """NRC (2001) (a): nothing on day 189, and by day 280 about 10 g calcium and 5 g phosphorus a
+    day, worked by hand.
+    """
     assert m.calcium_pregnancy(189.0) == m.phosphorus_pregnancy(189.0) == 0.0
     assert m.calcium_pregnancy(280.0) == pytest.approx(10.3, abs=0.2)
     assert m.phosphorus_pregnancy(280.0) == pytest.approx(5.4, abs=0.2)
 
 
 def test_a_growing_animal_needs_minerals_for_its_gain() -> None:
-    """NRC (2001) (a): 9.83 (650/300)^0.22 · 0.8/0.96 = 9.7 g calcium for 0.8 kg a day at 300 kg, medium maturity."""
+    """NRC (2001) (a): 9.83 (650/300)^0.22 · 0.8/0.96 = 9.7 g calcium for 0.8 kg a day at 300 kg,
+    medium maturity.
+    """
     facts: dict[str, float | str] = {"live_weight_kg": 300.0, "sex": "steer", "maturity": "medium"}
     still = of("growing_cattle", {**facts, "gain_kg_per_day": 0.0})[m.CALCIUM].absorbed_g
     growing = of("growing_cattle", {**facts, "gain_kg_per_day": 0.8})[m.CALCIUM].absorbed_g
@@ -73,14 +89,18 @@ def test_a_growing_animal_needs_minerals_for_its_gain() -> None:
 
 def test_suckler_cows_get_30_g_magnesium_in_milk_and_20_g_dry() -> None:
     """Against staggers (a): more than their uses come to, held as absorbed grams at 0.16."""
-    milking = of("suckler_cow_milking", {"live_weight_kg": 650.0, "milk_kg_per_day": 9.0, "week_of_lactation": 8.0})
+    milking = of(
+        "suckler_cow_milking",
+        {"live_weight_kg": 650.0, "milk_kg_per_day": 9.0, "week_of_lactation": 8.0},
+    )
     dry = of("suckler_cow_dry", {"live_weight_kg": 650.0, "days_to_calving": 80.0})
     assert milking[m.MAGNESIUM].absorbed_g == pytest.approx(30.0 * 0.16)
     assert dry[m.MAGNESIUM].absorbed_g == pytest.approx(20.0 * 0.16)
 
 
 @pytest.mark.parametrize(
-    ("kind", "share"), [("forage", 0.3), ("straw", 0.3), ("root", 0.3), ("cereal", 0.6), ("mineral", 0.7)]
+    ("kind", "share"),
+    [("forage", 0.3), ("straw", 0.3), ("root", 0.3), ("cereal", 0.6), ("mineral", 0.7)],
 )
 def test_calcium_is_absorbed_by_the_kind_of_feed(kind: str, share: float) -> None:
     """NRC (2001): forage 0.30, concentrate 0.60 (a), mineral 0.70 (b)."""
@@ -95,7 +115,9 @@ def test_every_usual_content_has_a_range_a_status_and_a_source() -> None:
     with (feeds_folder() / "diet-limits.csv").open(encoding="utf-8", newline="") as handle:
         columns = {row["diet_column"] for row in csv.DictReader(handle)}
     assert {(row["diet_column"], row["quantity"]) for row in rows} == {
-        (column, quantity) for column in columns for quantity in (m.CALCIUM, m.PHOSPHORUS, m.MAGNESIUM, m.SODIUM)
+        (column, quantity)
+        for column in columns
+        for quantity in (m.CALCIUM, m.PHOSPHORUS, m.MAGNESIUM, m.SODIUM)
     }
     for row in rows:
         assert 0.0 < float(row["at_least"]) <= float(row["at_most"])
@@ -111,13 +133,19 @@ def test_an_empty_group_of_stated_needs_has_no_mineral_needs() -> None:
 
 def balance_of(**figures: float) -> float | None:
     """The cation balance of one feed with the figures given."""
-    feed = Feed("x", "X", "forage", {name: Figure(value, "lab", "toy") for name, value in figures.items()})
+    feed = Feed(
+        "x", "X", "forage", {name: Figure(value, "lab", "toy") for name, value in figures.items()}
+    )
     return m.cation_balance([(feed, 3.0)])
 
 
 def test_the_cation_balance_is_in_milliequivalents_in_a_kilogram() -> None:
-    """2 g Na, 25 g K, 6 g Cl and 2 g S in a kg: 87 + 641 − 169 − 125 = 434 meq/kg, ten times the printed 43 in 100 g (a)."""
-    found = balance_of(na_g_per_kg_dm=2.0, k_g_per_kg_dm=25.0, cl_g_per_kg_dm=6.0, s_g_per_kg_dm=2.0)
+    """2 g Na, 25 g K, 6 g Cl and 2 g S in a kg: 87 + 641 − 169 − 125 = 434 meq/kg, ten times the
+    printed 43 in 100 g (a).
+    """
+    found = balance_of(
+        na_g_per_kg_dm=2.0, k_g_per_kg_dm=25.0, cl_g_per_kg_dm=6.0, s_g_per_kg_dm=2.0
+    )
     assert found == pytest.approx(434.0, abs=0.5)
 
 
@@ -153,7 +181,9 @@ def test_a_ewe_near_lambing_goes_by_the_usual_content_of_her_diet() -> None:
 
 
 def test_a_lamb_lays_down_minerals_with_its_gain() -> None:
-    """AFRC (1991) from memory (b), worked by hand: 0.25 kg a day at 40 kg of 80: 2.05 g Ca and 1.27 g P."""
+    """AFRC (1991) from memory (b), worked by hand: 0.25 kg a day at 40 kg of 80: 2.05 g Ca and 1.27
+    g P.
+    """
     assert sheep.calcium_of_gain(40.0, 0.25) == pytest.approx(2.05, abs=0.01)
     assert sheep.phosphorus_of_gain(40.0, 0.25) == pytest.approx(1.27, abs=0.01)
 
@@ -167,7 +197,9 @@ def test_every_sheep_ration_holds_at_most_15_mg_copper(column: str) -> None:
 
 def test_the_steps_name_their_terms_source_and_status() -> None:
     """What is printed: maintenance and milk with the sum, the older figure beside it."""
-    needs: GroupNeeds = group_needs(Group("g", "Group", "dairy_cow_milking", 10, "rationed", COW), Margins())
+    needs: GroupNeeds = group_needs(
+        Group("g", "Group", "dairy_cow_milking", 10, "rationed", COW), Margins()
+    )
     step = needs.minerals[0].steps[0]
     assert step.equation.startswith("maintenance 19.1 + milk 36.6; AFRC (1991), from memory:")
     assert (step.unit, step.status) == ("g/d", "a")

@@ -1,4 +1,6 @@
-"""Published equations and figures: each check point names its source and status in tests/needs/published/."""
+"""Published equations and figures: each check point names its source and status in
+tests/needs/published/.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,9 @@ def _label(row: dict[str, str]) -> str:
 
 @pytest.mark.parametrize("row", EQUATIONS, ids=_label)
 def test_equation_gives_its_check_point(row: dict[str, str]) -> None:
-    """An equation gives the figure worked out by hand from its published form, to the digits printed."""
+    """An equation gives the figure worked out by hand from its published form, to the digits
+    printed.
+    """
     value = QUANTITIES[row["quantity"]](parse(row["inputs"]))
     assert value == pytest.approx(float(row["expected"]), abs=1.001 * float(row["tolerance"]))
 
@@ -34,7 +38,9 @@ def _slack(row: dict[str, str], printed: float) -> float:
 
 @pytest.mark.parametrize("row", PRINTED, ids=_label)
 def test_printed_figure(row: dict[str, str]) -> None:
-    """Our figure lies within the tolerance of the printed one, or disagrees with it where that is what was recorded."""
+    """Our figure lies within the tolerance of the printed one, or disagrees with it where that is
+    what was recorded.
+    """
     value = QUANTITIES[row["quantity"]](parse(row["inputs"]))
     low, high = float(row["printed_low"]), float(row["printed_high"])
     inside = low - _slack(row, low) <= value <= high + _slack(row, high)
@@ -56,7 +62,9 @@ def test_every_printed_figure_is_there() -> None:
 
 @pytest.mark.parametrize("row", NET_ENERGY, ids=_label)
 def test_net_energy_beside_another_system(row: dict[str, str]) -> None:
-    """Net energy agrees in order of magnitude with another system's; growth lies above, as its definition says."""
+    """Net energy agrees in order of magnitude with another system's; growth lies above, as its
+    definition says.
+    """
     ours = QUANTITIES[row["quantity"]](parse(row["inputs"]))
     theirs = float(row["expected"])
     assert float(row["ratio_low"]) <= ours / theirs <= float(row["ratio_high"])

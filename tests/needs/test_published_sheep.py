@@ -1,7 +1,9 @@
-"""Published needs of sheep beside ours: advice, trials and the tables of other systems, in tests/needs/published/sheep.csv.
+"""Published needs of sheep beside ours: advice, trials and the tables of other systems, in
+tests/needs/published/sheep.csv.
 
-The tolerance is 10 % of the printed figure, our own choice; where ours lies outside it the row says why. What a row does not
-print (stage, milk, place) is stated in its inputs and is an assumption, common practice without a source (c).
+The tolerance is 10 % of the printed figure, our own choice; where ours lies outside it the row says
+why. What a row does not print (stage, milk, place) is stated in its inputs and is an assumption,
+common practice without a source (c).
 """
 
 from __future__ import annotations
@@ -55,7 +57,11 @@ def _over_empty(i: Inputs) -> float:
     return _me(i) / _me({"class": "ewe_dry", "w": i["w"], "md": i["md"]})
 
 
-QUANTITIES: dict[str, Callable[[Inputs], float]] = {"me": _me, "mean_me": _mean_me, "over_empty": _over_empty}
+QUANTITIES: dict[str, Callable[[Inputs], float]] = {
+    "me": _me,
+    "mean_me": _mean_me,
+    "over_empty": _over_empty,
+}
 
 
 def _label(row: dict[str, str]) -> str:
@@ -64,7 +70,9 @@ def _label(row: dict[str, str]) -> str:
 
 @pytest.mark.parametrize("row", PRINTED, ids=_label)
 def test_printed_need(row: dict[str, str]) -> None:
-    """Ours lies within the tolerance of the printed figure, or outside it with a reason; a reason without need fails."""
+    """Ours lies within the tolerance of the printed figure, or outside it with a reason; a reason
+    without need fails.
+    """
     value = QUANTITIES[row["quantity"]](parse(row["inputs"]))
     slack = float(row["tolerance"].removesuffix("%")) / 100.0
     low, high = float(row["printed_low"]), float(row["printed_high"])
@@ -76,7 +84,9 @@ def test_printed_need(row: dict[str, str]) -> None:
 def test_own_need_beside_the_printed_one(row: dict[str, str]) -> None:
     """Our own figure is the one on record, to the digit recorded."""
     value = QUANTITIES[row["quantity"]](parse(row["inputs"]))
-    assert value == pytest.approx(float(row["own"]), abs=0.501 * 10.0 ** -len(row["own"].partition(".")[2]))
+    assert value == pytest.approx(
+        float(row["own"]), abs=0.501 * 10.0 ** -len(row["own"].partition(".")[2])
+    )
 
 
 def test_every_printed_need_is_there() -> None:
@@ -86,7 +96,9 @@ def test_every_printed_need_is_there() -> None:
 
 
 def test_most_printed_needs_agree() -> None:
-    """Two in three lie within the tolerance, and of those that do not most ask for more than AFRC (1993) does."""
+    """Two in three lie within the tolerance, and of those that do not most ask for more than AFRC
+    (1993) does.
+    """
     outside = [row for row in PRINTED if row["reason"]]
     assert 3 * len(outside) <= len(PRINTED)
     assert sum(float(row["own"]) < float(row["printed_low"]) for row in outside) > len(outside) / 2

@@ -1,8 +1,9 @@
 """Sheep: the worked values of the equations, what moves the need, what is refused and what is said.
 
-tests/needs/published/sheep-worked.csv was worked out from the same published equations (AFRC 1993, mostly from memory of the
-publication, status b) by a separate short calculation, margin 1.05: it guards the assembly, it is no outside source. Published
-values of others stand in tests/needs/published/sheep.csv.
+tests/needs/published/sheep-worked.csv was worked out from the same published equations (AFRC 1993,
+mostly from memory of the publication, status b) by a separate short calculation, margin 1.05: it
+guards the assembly, it is no outside source. Published values of others stand in
+tests/needs/published/sheep.csv.
 """
 
 from __future__ import annotations
@@ -36,7 +37,11 @@ def needs_of_case(inputs: dict[str, float | str]) -> GroupNeeds:
     if "weeks" in inputs:
         facts["days_to_lambing"] = 7.0 * float(inputs["weeks"])
     if "day" in inputs:
-        facts |= {"week_of_lactation": (float(inputs["day"]) + 3.5) / 7.0, "lambs_suckled": 1.0, "flock": "lowland"}
+        facts |= {
+            "week_of_lactation": (float(inputs["day"]) + 3.5) / 7.0,
+            "lambs_suckled": 1.0,
+            "flock": "lowland",
+        }
     return needs_of(str(inputs["class"]), 1.05, **facts)
 
 
@@ -48,7 +53,13 @@ def me(needs: GroupNeeds, density: float) -> float:
 
 def late(weeks: float, lambs: float = 2.0, **more: float | str) -> GroupNeeds:
     """A 70 kg ewe some weeks before lambing."""
-    return needs_of("ewe_pregnant", live_weight_kg=70.0, lambs_carried=lambs, days_to_lambing=7.0 * weeks, **more)
+    return needs_of(
+        "ewe_pregnant",
+        live_weight_kg=70.0,
+        lambs_carried=lambs,
+        days_to_lambing=7.0 * weeks,
+        **more,
+    )
 
 
 @pytest.mark.parametrize("row", WORKED, ids=[row["case"] for row in WORKED])
@@ -61,7 +72,8 @@ def test_worked_value(row: dict[str, str]) -> None:
 
 
 @pytest.mark.parametrize(
-    ("day", "energy", "protein"), [(105, 1.73, 9.1), (119, 2.61, 13.6), (133, 3.78, 19.5), (147, 5.25, 26.9)]
+    ("day", "energy", "protein"),
+    [(105, 1.73, 9.1), (119, 2.61, 13.6), (133, 3.78, 19.5), (147, 5.25, 26.9)],
 )
 def test_pregnancy_of_a_four_kg_lamb(day: float, energy: float, protein: float) -> None:
     """MEc and MPc alone, by day of pregnancy; worked values of the same equations."""
@@ -70,7 +82,9 @@ def test_pregnancy_of_a_four_kg_lamb(day: float, energy: float, protein: float) 
 
 
 def test_the_printed_factors_of_pregnancy_are_derivatives() -> None:
-    """0.07372 and 0.06744 are ln 10 · b · c of the two growth curves, to their printed digits; and Ec is the slope of Et."""
+    """0.07372 and 0.06744 are ln 10 · b · c of the two growth curves, to their printed digits; and
+    Ec is the slope of Et.
+    """
     assert log(10.0) * 4.979 * 0.00643 == pytest.approx(0.07372, abs=5e-6)
     assert log(10.0) * 4.873 * 0.00601 == pytest.approx(0.06744, abs=5e-6)
 
@@ -93,25 +107,32 @@ def test_the_printed_factors_of_pregnancy_are_derivatives() -> None:
     ],
 )
 def test_litter_weights(weight: float, single: float, twins: float, triplets: float) -> None:
-    """Litter weight by the ewe's weight, within 0.06 kg of the worked table (triplets by the reciprocal rule)."""
+    """Litter weight by the ewe's weight, within 0.06 kg of the worked table (triplets by the
+    reciprocal rule).
+    """
     for lambs, kg in ((1, single), (2, twins), (3, triplets)):
         assert sheep.litter_weight(weight, lambs) == pytest.approx(kg, abs=0.06)
     assert sheep.litter_weight(weight, 0) == 0.0
 
 
 def test_twins_share_of_the_ewe() -> None:
-    """Twins are 15.2 % of a 25 kg ewe and 10.6 % of a 100 kg ewe, within 2 %: Animal Production (1970); status (a)."""
+    """Twins are 15.2 % of a 25 kg ewe and 10.6 % of a 100 kg ewe, within 2 %: Animal Production
+    (1970); status (a).
+    """
     assert sheep.litter_weight(25.0, 2) / 25.0 == pytest.approx(0.152, rel=0.02)
     assert sheep.litter_weight(100.0, 2) / 100.0 == pytest.approx(0.106, rel=0.02)
 
 
 def test_milk_by_the_planning_figures_agrees_with_measured_ewes() -> None:
-    """Means of three months, lowland: 1.62 single and 2.25 twins, against 1.60 and 2.44 measured over 84 days (Finn × Blackface
-    ewes housed, J. agric. Sci.; status a), within 8 %."""
+    """Means of three months, lowland: 1.62 single and 2.25 twins, against 1.60 and 2.44 measured
+    over 84 days (Finn × Blackface ewes housed, J. agric. Sci.; status a), within 8 %.
+    """
     for lambs, measured in ((1, 1.60), (2, 2.44)):
         mean = sum(sheep.milk_yield("lowland", lambs, week) for week in (2, 6, 10)) / 3.0
         assert mean == pytest.approx(measured, rel=0.08)
-    assert sheep.milk_yield("lowland", 3, 2) == pytest.approx(1.05 * sheep.milk_yield("lowland", 2, 2))
+    assert sheep.milk_yield("lowland", 3, 2) == pytest.approx(
+        1.05 * sheep.milk_yield("lowland", 2, 2)
+    )
     assert sheep.milk_yield("hill", 2, 20) == sheep.milk_yield("hill", 2, 12) == 1.10
 
 
@@ -130,15 +151,24 @@ def test_colostrum_is_wanted_in_the_last_five_weeks_only() -> None:
 
 
 def test_wool_is_wanted_beside_the_need_where_nothing_else_gives_way() -> None:
-    """20.4 g MP of dry and pregnant ewes and of rams may be short; that of ewes in milk and of lambs is part of their need."""
+    """20.4 g MP of dry and pregnant ewes and of rams may be short; that of ewes in milk and of
+    lambs is part of their need.
+    """
     assert late(5.0).wool_mp_g == needs_of("ram", live_weight_kg=90.0).wool_mp_g == 20.4
     assert needs_of("lamb", live_weight_kg=30.0, gain_kg_per_day=0.1, sex="female").wool_mp_g == 0.0
-    facts = {"live_weight_kg": 70.0, "lambs_suckled": 2.0, "week_of_lactation": 3.0, "flock": "lowland"}
+    facts = {
+        "live_weight_kg": 70.0,
+        "lambs_suckled": 2.0,
+        "week_of_lactation": 3.0,
+        "flock": "lowland",
+    }
     assert needs_of("ewe_milking", **facts).wool_mp_g == 0.0
 
 
 def test_no_energy_is_credited_to_a_loss_in_the_last_six_weeks() -> None:
-    """A planned loss lowers the need seven weeks before lambing and not six weeks before, which is said."""
+    """A planned loss lowers the need seven weeks before lambing and not six weeks before, which is
+    said.
+    """
     losing = {"live_weight_change_kg_per_day": -0.05}
     assert me(late(7.0, **losing), 10.0) < me(late(7.0), 10.0)
     assert me(late(6.0, **losing), 10.0) == me(late(6.0), 10.0)
@@ -147,7 +177,12 @@ def test_no_energy_is_credited_to_a_loss_in_the_last_six_weeks() -> None:
 
 def test_loss_in_milk_spares_energy_and_no_protein() -> None:
     """0.1 kg a day spares 2.0 MJ of milk energy; MP stays, and that is said."""
-    facts = {"live_weight_kg": 70.0, "lambs_suckled": 2.0, "week_of_lactation": 3.0, "flock": "lowland"}
+    facts = {
+        "live_weight_kg": 70.0,
+        "lambs_suckled": 2.0,
+        "week_of_lactation": 3.0,
+        "flock": "lowland",
+    }
     steady, losing = (
         needs_of("ewe_milking", **facts),
         needs_of("ewe_milking", live_weight_change_kg_per_day=-0.1, **facts),
@@ -169,18 +204,25 @@ def test_feeding_level_corrects_ewes_in_milk_only() -> None:
 
 def test_entire_males_keep_more_alive() -> None:
     """Rams and ram lambs burn 15 % more at rest."""
-    assert sheep.fasting_metabolism(40.0, False, True) == pytest.approx(1.15 * sheep.fasting_metabolism(40.0, False))
+    assert sheep.fasting_metabolism(40.0, False, True) == pytest.approx(
+        1.15 * sheep.fasting_metabolism(40.0, False)
+    )
     assert sheep.fasting_metabolism(70.0) == pytest.approx(0.217 * 70.0**0.75, rel=0.003)
     assert sheep.fasting_metabolism(40.0, False) == pytest.approx(0.236 * 40.0**0.75, rel=0.003)
 
 
 def test_a_gain_no_ration_carries_is_refused_with_the_most_that_one_would() -> None:
-    """0.5 kg a day for a 20 kg ewe lamb stands beyond the growth curve; just below the figure named it does not."""
+    """0.5 kg a day for a 20 kg ewe lamb stands beyond the growth curve; just below the figure named
+    it does not.
+    """
     with pytest.raises(InputError, match="IN401") as trouble:
         needs_of("lamb", live_weight_kg=20.0, gain_kg_per_day=0.75, sex="female")
     words = trouble.value.findings[0].remedy.split()
     most = float(words[words.index("than") + 1])
-    assert needs_of("lamb", live_weight_kg=20.0, gain_kg_per_day=most - 0.01, sex="female").energy is not None
+    assert (
+        needs_of("lamb", live_weight_kg=20.0, gain_kg_per_day=most - 0.01, sex="female").energy
+        is not None
+    )
     with pytest.raises(InputError):
         needs_of("lamb", live_weight_kg=20.0, gain_kg_per_day=most + 0.01, sex="female")
 

@@ -1,4 +1,6 @@
-"""What feeds and rations supply: protein at a level of feeding, sums, and blanks that are never nought."""
+"""What feeds and rations supply: protein at a level of feeding, sums, and blanks that are never
+nought.
+"""
 
 from __future__ import annotations
 
@@ -10,19 +12,28 @@ from rationlp.read.objects import Feed, Figure
 
 
 def _feed(key: str, kind: str = "forage", **values: float) -> Feed:
-    return Feed(key, key, kind, {name: Figure(value, "table", "test") for name, value in values.items()})
+    return Feed(
+        key, key, kind, {name: Figure(value, "table", "test") for name, value in values.items()}
+    )
 
 
 SILAGE = _feed(
     "silage", dm_g_per_kg=250.0, me_mj_per_kg_dm=11.0, fme_mj_per_kg_dm=8.7, cp_g_per_kg_dm=160.0,
-    prot_a_fraction=0.65, prot_b_fraction=0.22, prot_c_per_h=0.10, adin_g_n_per_kg_dm=1.0, ndf_g_per_kg_dm=480.0,
+    prot_a_fraction=0.65, prot_b_fraction=0.22, prot_c_per_h=0.10, adin_g_n_per_kg_dm=1.0,
+    ndf_g_per_kg_dm=480.0,
 )  # fmt: skip
 UREA = _feed(
-    "urea", "npn", dm_g_per_kg=990.0, me_mj_per_kg_dm=0.0, fme_mj_per_kg_dm=0.0, cp_g_per_kg_dm=2875.0,
+    "urea", "npn", dm_g_per_kg=990.0, me_mj_per_kg_dm=0.0, fme_mj_per_kg_dm=0.0,
+    cp_g_per_kg_dm=2875.0,
     prot_a_fraction=1.0, prot_b_fraction=0.0, prot_c_per_h=0.0, ndf_g_per_kg_dm=0.0,
 )  # fmt: skip
 LIMESTONE = _feed(
-    "limestone", "mineral", dm_g_per_kg=990.0, me_mj_per_kg_dm=0.0, fme_mj_per_kg_dm=0.0, cp_g_per_kg_dm=0.0
+    "limestone",
+    "mineral",
+    dm_g_per_kg=990.0,
+    me_mj_per_kg_dm=0.0,
+    fme_mj_per_kg_dm=0.0,
+    cp_g_per_kg_dm=0.0,
 )
 BLANK = _feed("mystery", dm_g_per_kg=500.0, me_mj_per_kg_dm=10.0, cp_g_per_kg_dm=100.0)
 
@@ -30,11 +41,16 @@ BLANK = _feed("mystery", dm_g_per_kg=500.0, me_mj_per_kg_dm=10.0, cp_g_per_kg_dm
 def test_protein_of_a_silage_at_level_two() -> None:
     """ERDP 106.3 and DUP 23.98 g/kg DM at L = 2 (AFRC 1993 check point; status a)."""
     found = feed_protein(SILAGE, 2.0)
-    assert (found.erdp_g, found.dup_g) == (pytest.approx(106.3, abs=0.05), pytest.approx(23.98, abs=0.005))
+    assert (found.erdp_g, found.dup_g) == (
+        pytest.approx(106.3, abs=0.05),
+        pytest.approx(23.98, abs=0.005),
+    )
 
 
 def test_protein_of_urea() -> None:
-    """Urea of 2875 g CP/kg, all quickly degradable, gives ERDP 2300 g/kg DM and no DUP (AFRC 1993)."""
+    """Urea of 2875 g CP/kg, all quickly degradable, gives ERDP 2300 g/kg DM and no DUP (AFRC
+    1993).
+    """
     found = feed_protein(UREA, 3.0)
     assert (found.erdp_g, found.dup_g, found.fme_mj) == (pytest.approx(2300.0), 0.0, 0.0)
 
@@ -71,7 +87,9 @@ def test_missing_protein_figures_are_named() -> None:
 
 def test_blank_adin_counts_as_nought() -> None:
     """A blank ADIN counts as 0 (common practice; status c)."""
-    figures = {name: figure for name, figure in SILAGE.figures.items() if name != "adin_g_n_per_kg_dm"}
+    figures = {
+        name: figure for name, figure in SILAGE.figures.items() if name != "adin_g_n_per_kg_dm"
+    }
     found = feed_protein(Feed("s", "s", "forage", figures), 2.0)
     assert found.dup_g == pytest.approx(feed_protein(SILAGE, 2.0).dup_g + 0.9 * 6.25)
 
@@ -90,7 +108,9 @@ def test_sums_of_a_ration() -> None:
 
 def test_microbes_take_the_lesser_of_energy_and_nitrogen() -> None:
     """Short of nitrogen, MCP is ERDP; with enough urea it is y times FME."""
-    lean = _feed("lean", **{**{name: f.value for name, f in SILAGE.figures.items()}, "cp_g_per_kg_dm": 60.0})
+    lean = _feed(
+        "lean", **{**{name: f.value for name, f in SILAGE.figures.items()}, "cp_g_per_kg_dm": 60.0}
+    )
     short = ration_supply([(lean, 10.0)], 2.0)
     enough = ration_supply([(lean, 10.0), (UREA, 0.5)], 2.0)
     assert short.mcp_g == short.erdp_g
@@ -123,4 +143,9 @@ def test_without_a_level_of_feeding_there_is_no_mp() -> None:
 def test_an_empty_ration_supplies_nothing() -> None:
     """Nothing eaten is nought of everything."""
     supply = ration_supply([], 2.0)
-    assert (supply.dm_kg, supply.me_mj, supply.me_mj_per_kg_dm, supply.missing) == (0.0, 0.0, 0.0, {})
+    assert (supply.dm_kg, supply.me_mj, supply.me_mj_per_kg_dm, supply.missing) == (
+        0.0,
+        0.0,
+        0.0,
+        {},
+    )

@@ -1,4 +1,6 @@
-"""The working of the energy need ends at the requirement itself, and every step says whence it is."""
+"""The working of the energy need ends at the requirement itself, and every step says whence it
+is.
+"""
 
 from __future__ import annotations
 
@@ -14,7 +16,11 @@ from rationlp.needs.working import energy_working
 from rationlp.read.farm import read_farm
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
-NEEDS = [needs for name in ("dairy", "beef", "hill") for needs in farm_needs(farm_on(read_farm(EXAMPLES / name)))]
+NEEDS = [
+    needs
+    for name in ("dairy", "beef", "hill")
+    for needs in farm_needs(farm_on(read_farm(EXAMPLES / name)))
+]
 
 
 def value(steps: tuple[Step, ...], start: str) -> float:
@@ -25,13 +31,23 @@ def value(steps: tuple[Step, ...], start: str) -> float:
 @pytest.mark.parametrize("needs", NEEDS, ids=lambda needs: f"{needs.group}-{needs.animal_class}")
 @pytest.mark.parametrize("density", [10.0, 11.0])
 def test_the_steps_lead_to_the_requirement(needs: GroupNeeds, density: float) -> None:
-    """Sum of the terms, times CL, times the margin, is the ME needed; the terms add up to their sum."""
+    """Sum of the terms, times CL, times the margin, is the ME needed; the terms add up to their
+    sum.
+    """
     steps = energy_working(needs, density)
     assert needs.energy is not None
-    total, factor, margin = value(steps, "sum of the ME"), value(steps, "CL,"), value(steps, "margin")
-    assert total * factor * margin == pytest.approx(needs.energy.required_mj(metabolisability(density)), rel=1e-9)
+    total, factor, margin = (
+        value(steps, "sum of the ME"),
+        value(steps, "CL,"),
+        value(steps, "margin"),
+    )
+    assert total * factor * margin == pytest.approx(
+        needs.energy.required_mj(metabolisability(density)), rel=1e-9
+    )
     assert steps[-1].value == pytest.approx(total * factor * margin, rel=1e-9)
-    assert sum(step.value for step in steps[:-5] if step.name.startswith("ME ")) == pytest.approx(total, rel=1e-9)
+    assert sum(step.value for step in steps[:-5] if step.name.startswith("ME ")) == pytest.approx(
+        total, rel=1e-9
+    )
 
 
 @pytest.mark.parametrize("needs", NEEDS, ids=lambda needs: f"{needs.group}-{needs.animal_class}")

@@ -1,8 +1,9 @@
 """Published rations of cattle as farms of our own, for supply, response and believability.
 
-Live weights, milk composition and stages that a source does not print are assumed and stated here: common practice, no
-source (c). Prices: delivered straights of October 2024 and earlier, Northern Ireland farm press (a); forages at a usual cost
-of growing, wet by-products and minerals common practice (c). All in GBP a tonne fresh.
+Live weights, milk composition and stages that a source does not print are assumed and stated here:
+common practice, no source (c). Prices: delivered straights of October 2024 and earlier, Northern
+Ireland farm press (a); forages at a usual cost of growing, wet by-products and minerals common
+practice (c). All in GBP a tonne fresh.
 """
 
 from __future__ import annotations
@@ -17,15 +18,19 @@ from typing import Any
 from rationlp.read.feeds import complete, overlay_own, read_feed_tables
 from rationlp.read.objects import Farm, Feed, Group, Margins, Offer
 
-RECORDS: list[dict[str, Any]] = json.loads(Path(__file__).with_name("cattle_rations.json").read_text(encoding="utf-8"))[
-    "rations"
-]
+RECORDS: list[dict[str, Any]] = json.loads(
+    Path(__file__).with_name("cattle_rations.json").read_text(encoding="utf-8")
+)["rations"]
 BARE = Margins(1.0, 1.0)
 PRICES = {
-    "barley": 205, "maize_grain": 220, "soya_meal_48": 385, "rapeseed_meal_extracted": 265, "maize_gluten_feed": 260,
-    "beet_pulp_molassed_dry": 290, "dairy_compound_18": 300, "beef_compound_15": 270, "field_beans": 240,
-    "wheat_caustic_treated": 215, "brewers_grains": 55, "draff": 50, "pot_ale_syrup": 90, "fodder_beet": 32, "swedes": 30,
-    "kale": 25, "minerals_cattle_general": 620, "minerals_dry_cow": 700, "minerals_suckler_high_mg": 680,
+    "barley": 205, "maize_grain": 220, "soya_meal_48": 385, "rapeseed_meal_extracted": 265,
+    "maize_gluten_feed": 260,
+    "beet_pulp_molassed_dry": 290, "dairy_compound_18": 300, "beef_compound_15": 270,
+    "field_beans": 240,
+    "wheat_caustic_treated": 215, "brewers_grains": 55, "draff": 50, "pot_ale_syrup": 90,
+    "fodder_beet": 32, "swedes": 30,
+    "kale": 25, "minerals_cattle_general": 620, "minerals_dry_cow": 700,
+    "minerals_suckler_high_mg": 680,
     "straw_barley": 80, "straw_wheat": 75, "straw_ammonia_treated": 110, "hay_average": 95,
 }  # fmt: skip
 FORAGE_PRICE = 36
@@ -57,8 +62,18 @@ ASSUMED: dict[str, dict[str, Any]] = {
     "dairy_dry": {"live_weight_kg": 650.0, "days_to_calving": 45.0},
     "suckler_dry": {"live_weight_kg": 650.0, "days_to_calving": 75.0},
     "suckler_milking": {"live_weight_kg": 640.0, "milk_kg_per_day": 9.0, "week_of_lactation": 8.0},
-    "growing_cattle": {"live_weight_kg": 300.0, "gain_kg_per_day": 0.8, "sex": "steer", "maturity": "medium"},
-    "finishing_cattle": {"live_weight_kg": 520.0, "gain_kg_per_day": 1.0, "sex": "steer", "maturity": "late"},
+    "growing_cattle": {
+        "live_weight_kg": 300.0,
+        "gain_kg_per_day": 0.8,
+        "sex": "steer",
+        "maturity": "medium",
+    },
+    "finishing_cattle": {
+        "live_weight_kg": 520.0,
+        "gain_kg_per_day": 1.0,
+        "sex": "steer",
+        "maturity": "late",
+    },
 }
 SPECIAL: dict[str, dict[str, Any]] = {
     "dm-12-grass-6conc": {"milk_fat_g_per_kg": 42.3, "milk_protein_g_per_kg": 33.0},
@@ -116,18 +131,35 @@ def offer_of(feed: dict[str, Any], number: int) -> Offer:
 
 
 def farm_of(one: dict[str, Any], extra: tuple[str, ...] = (), margins: Margins = BARE) -> Farm:
-    """A farm that has the record's feeds (and those in `extra` that it lacks) and one group, its animals."""
+    """A farm that has the record's feeds (and those in `extra` that it lacks) and one group, its
+    animals.
+    """
     offers = [offer_of(feed, number) for number, feed in enumerate(one["feeds"])]
     there = {offer.feed.key for offer in offers}
-    offers += [offer_of({"feed_key": key}, 90 + n) for n, key in enumerate(extra) if key not in there]
+    offers += [
+        offer_of({"feed_key": key}, 90 + n) for n, key in enumerate(extra) if key not in there
+    ]
     start, turnout = date(2026, 10, 15), date(2027, 4, 10)
     return Farm(
-        "", one["id"], "GBP", start, turnout, margins, "cost", 0.1, tuple(offers), (), (group_of(one),), tables()
+        "",
+        one["id"],
+        "GBP",
+        start,
+        turnout,
+        margins,
+        "cost",
+        0.1,
+        tuple(offers),
+        (),
+        (group_of(one),),
+        tables(),
     )
 
 
 def fed_of(one: dict[str, Any], farm: Farm) -> dict[str, dict[str, float]]:
-    """What the record was fed: kg DM by offer id; printed fresh amounts at the feed's own dry matter."""
+    """What the record was fed: kg DM by offer id; printed fresh amounts at the feed's own dry
+    matter.
+    """
     fed = {}
     for feed, offer in zip(one["feeds"], farm.offers, strict=False):
         kg = feed.get("kg_dm", feed["amount"])

@@ -1,7 +1,8 @@
-"""A published blending problem written as a farm folder: own quantities, own feeds, prices, one group with stated needs.
+"""A published blending problem written as a farm folder: own quantities, own feeds, prices, one
+group with stated needs.
 
-A kg of a feed's dry matter stands for one unit of the problem (a pound, a package, a bag), so a price a tonne is a
-thousand times the printed cost of a unit.
+A kg of a feed's dry matter stands for one unit of the problem (a pound, a package, a bag), so a
+price a tonne is a thousand times the printed cost of a unit.
 """
 
 from __future__ import annotations
@@ -16,13 +17,18 @@ from rationlp.quantities import quantities
 
 GROUP = "animals"
 MOST_PRICE = 20_000.0
-"""Problems dearer than this a tonne are written in hundredths of their money, which must change nothing but the money."""
+"""Problems dearer than this a tonne are written in hundredths of their money, which must change
+nothing but the money.
+"""
 
 
 @dataclass
 class Blend:
-    """What goes into the folder. contents: quantity → feed → per unit. limits: (quantity, per, at_least, at_most).
-    feed_limits: feed → (least, most) units. dm: dry matter of single feeds [g/kg], 1000 where not named."""
+    """What goes into the folder. contents: quantity → feed → per unit. limits: (quantity, per,
+    at_least, at_most).
+    feed_limits: feed → (least, most) units. dm: dry matter of single feeds [g/kg], 1000 where not
+    named.
+    """
 
     prices: dict[str, float]
     contents: dict[str, dict[str, float]] = field(default_factory=dict)
@@ -34,20 +40,25 @@ class Blend:
 
 
 def money_unit(record: Record) -> float:
-    """What one unit of the problem's money is in the farm's currency: 1, or 0.01 where prices would pass the ceiling."""
+    """What one unit of the problem's money is in the farm's currency: 1, or 0.01 where prices would
+    pass the ceiling.
+    """
     return 1.0 if 1000.0 * max(record["costs"].values()) <= MOST_PRICE else 0.01
 
 
 def blend_of(record: Record, per_kg: bool = False) -> Blend:
-    """A record as a blend. Rows with equal coefficients become one quantity with two limits; a row of ones is dry matter.
+    """A record as a blend. Rows with equal coefficients become one quantity with two limits; a row
+    of ones is dry matter.
 
-    per_kg writes every row that can be one as a share of the dry matter: rows of the mix where the record fixes the
-    batch, and rows the record says are cleared shares (`share_limits`).
+    per_kg writes every row that can be one as a share of the dry matter: rows of the mix where the
+    record fixes the batch, and rows the record says are cleared shares (`share_limits`).
     """
     feeds = [variable["name"] for variable in record["variables"]]
     money = money_unit(record)
     blend = Blend({feed: money * record["costs"][feed] for feed in feeds}, money=money)
-    whole = next((row["rhs"] for row in record["rows"] if _is_whole(row, feeds) and row["op"] == "="), None)
+    whole = next(
+        (row["rhs"] for row in record["rows"] if _is_whole(row, feeds) and row["op"] == "="), None
+    )
     for row in record["rows"]:
         shares = record.get("share_limits", {})
         if _is_whole(row, feeds):
@@ -75,7 +86,9 @@ def _is_whole(row: Record, feeds: list[str]) -> bool:
 
 
 def _quantity(blend: Blend, row_name: str, contents: dict[str, float]) -> str:
-    """The quantity with these contents, declared if it is new; `A_min` and `A_max` are two limits on one quantity."""
+    """The quantity with these contents, declared if it is new; `A_min` and `A_max` are two limits
+    on one quantity.
+    """
     for name, known in blend.contents.items():
         if known == contents:
             return name
@@ -96,7 +109,9 @@ def _limit(blend: Blend, quantity: str, per: str, op: str, bound: float) -> None
 
 
 def offer(feed: str) -> str:
-    """The id of a feed of a problem on the farm; the packaged tables have feeds of some of the same names."""
+    """The id of a feed of a problem on the farm; the packaged tables have feeds of some of the same
+    names.
+    """
     return f"own_{feed}"
 
 
@@ -108,16 +123,35 @@ def write_blend(blend: Blend, folder: Path) -> Path:
         table.writerow(["key", "name", "kind", "dm_g_per_kg", *names])
         for feed in blend.prices:
             figures = [repr(float(blend.contents[name].get(feed, 0.0))) for name in names]
-            table.writerow([offer(feed), feed.replace("_", " "), "compound", blend.dm.get(feed, 1000.0), *figures])
+            table.writerow(
+                [
+                    offer(feed),
+                    feed.replace("_", " "),
+                    "compound",
+                    blend.dm.get(feed, 1000.0),
+                    *figures,
+                ]
+            )
     (folder / "farm.toml").write_text("\n".join(_toml(blend)) + "\n", encoding="utf-8")
     return folder
 
 
 def _toml(blend: Blend) -> list[str]:
     lines = ["[farm]", 'name = "A published problem"', 'currency = "USD"']
-    lines += ["[winter]", "start = 2026-10-15", "turnout = 2027-04-20", "[home_grown]", 'price = "nothing"']
+    lines += [
+        "[winter]",
+        "start = 2026-10-15",
+        "turnout = 2027-04-20",
+        "[home_grown]",
+        'price = "nothing"',
+    ]
     for name in (name for name in blend.contents if name not in quantities()):
-        lines += ["[[own_quantities]]", f'name = "{name}"', f'title = "{name}"', 'unit = "units/kg"']
+        lines += [
+            "[[own_quantities]]",
+            f'name = "{name}"',
+            f'title = "{name}"',
+            'unit = "units/kg"',
+        ]
         lines += [f'basis = "{blend.basis}"']
     for feed, price in blend.prices.items():
         lines += [
@@ -136,6 +170,8 @@ def _toml(blend: Blend) -> list[str]:
     return lines
 
 
-def _bounds(low_key: str, low: float | None, high_key: str, high: float | None, factor: float) -> list[str]:
+def _bounds(
+    low_key: str, low: float | None, high_key: str, high: float | None, factor: float
+) -> list[str]:
     pairs = ((low_key, low), (high_key, high))
     return [f"{key} = {float(value) * factor!r}" for key, value in pairs if value is not None]

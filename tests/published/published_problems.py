@@ -1,4 +1,6 @@
-"""The published problems as data, and each as a programme of the model. blending.json explains status, signs, tolerance."""
+"""The published problems as data, and each as a programme of the model. blending.json explains
+status, signs, tolerance.
+"""
 
 from __future__ import annotations
 
@@ -34,12 +36,18 @@ def after_the_optimum() -> Record:
 
 
 def ids(kind: str, status: str | None = None, key: str | None = None) -> list[str]:
-    """Ids of a kind; `status`: whose answer has that status; `key`: which print that (`primal`, `duals`, …)."""
+    """Ids of a kind; `status`: whose answer has that status; `key`: which print that (`primal`,
+    `duals`, …).
+    """
     chosen = []
     for name, record in records().items():
         printed = record["printed"] or {}
         answer = record.get("computed") or printed
-        if record["kind"] == kind and status in (None, answer.get("status")) and (key is None or key in printed):
+        if (
+            record["kind"] == kind
+            and status in (None, answer.get("status"))
+            and (key is None or key in printed)
+        ):
             chosen.append(name)
     return chosen
 
@@ -74,7 +82,14 @@ def as_program(record: Record) -> Program:
     for row in record["rows"]:
         low = -inf if row["op"] == "<=" else float(row["rhs"])
         high = inf if row["op"] == ">=" else float(row["rhs"])
-        rows.append(Row(("r", row["name"]), {("x", name): float(v) for name, v in row["coeffs"].items()}, low, high))
+        rows.append(
+            Row(
+                ("r", row["name"]),
+                {("x", name): float(v) for name, v in row["coeffs"].items()},
+                low,
+                high,
+            )
+        )
     return Program(columns, tuple(rows))
 
 

@@ -1,8 +1,9 @@
 """Published rations of sheep as farms of our own, for supply, response and believability.
 
-Live weights, litters and stages that a source does not print are assumed and stated here: common practice, no source (c).
-Prices: delivered straights of October 2024 and earlier, Northern Ireland farm press (a); ewe rolls, forages at a usual cost of
-growing and minerals common practice (c). All in GBP a tonne fresh.
+Live weights, litters and stages that a source does not print are assumed and stated here: common
+practice, no source (c).
+Prices: delivered straights of October 2024 and earlier, Northern Ireland farm press (a); ewe rolls,
+forages at a usual cost of growing and minerals common practice (c). All in GBP a tonne fresh.
 """
 
 from __future__ import annotations
@@ -17,12 +18,13 @@ from typing import Any
 from rationlp.read.feeds import complete, overlay_own, read_feed_tables
 from rationlp.read.objects import Farm, Feed, Group, Margins, Offer
 
-RECORDS: list[dict[str, Any]] = json.loads(Path(__file__).with_name("sheep_rations.json").read_text(encoding="utf-8"))[
-    "rations"
-]
+RECORDS: list[dict[str, Any]] = json.loads(
+    Path(__file__).with_name("sheep_rations.json").read_text(encoding="utf-8")
+)["rations"]
 BARE = Margins(1.0, 1.0)
 PRICES = {
-    "ewe_rolls_18": 310, "barley": 205, "minerals_sheep_no_copper": 700, "straw_barley": 80, "straw_wheat": 75,
+    "ewe_rolls_18": 310, "barley": 205, "minerals_sheep_no_copper": 700, "straw_barley": 80,
+    "straw_wheat": 75,
     "straw_ammonia_treated": 110, "hay_average": 95,
 }  # fmt: skip
 FORAGE_PRICE = 36
@@ -71,7 +73,9 @@ ANALYSES = {
     "el-06-bale-good-twins": {"me_mj_per_kg_dm": 11.2},
     "el-07-bale-poor-twins": {"me_mj_per_kg_dm": 9.5},
 }
-"""ME of the best and the worst quarter of big bales [MJ/kg DM]: assumed, common practice, no source (c)."""
+"""ME of the best and the worst quarter of big bales [MJ/kg DM]: assumed, common practice, no source
+(c).
+"""
 
 
 @lru_cache(maxsize=1)
@@ -117,22 +121,40 @@ def offer_of(feed: dict[str, Any], number: int) -> Offer:
 
 
 def farm_of(one: dict[str, Any], extra: tuple[str, ...] = (), margins: Margins = BARE) -> Farm:
-    """A farm that has the record's feeds (and those in `extra` that it lacks) and one group, its animals."""
+    """A farm that has the record's feeds (and those in `extra` that it lacks) and one group, its
+    animals.
+    """
     first = ANALYSES.get(one["id"], {})
     feeds = [
-        {**feed, "analysis": first or feed.get("analysis")} if not n else feed for n, feed in enumerate(one["feeds"])
+        {**feed, "analysis": first or feed.get("analysis")} if not n else feed
+        for n, feed in enumerate(one["feeds"])
     ]
     offers = [offer_of(feed, number) for number, feed in enumerate(feeds)]
     there = {offer.feed.key for offer in offers}
-    offers += [offer_of({"feed_key": key}, 90 + n) for n, key in enumerate(extra) if key not in there]
+    offers += [
+        offer_of({"feed_key": key}, 90 + n) for n, key in enumerate(extra) if key not in there
+    ]
     start, turnout = date(2026, 10, 15), date(2027, 4, 10)
     return Farm(
-        "", one["id"], "GBP", start, turnout, margins, "cost", 0.1, tuple(offers), (), (group_of(one),), tables()
+        "",
+        one["id"],
+        "GBP",
+        start,
+        turnout,
+        margins,
+        "cost",
+        0.1,
+        tuple(offers),
+        (),
+        (group_of(one),),
+        tables(),
     )
 
 
 def fed_of(one: dict[str, Any], farm: Farm) -> dict[str, dict[str, float]]:
-    """What the record was fed: kg DM by offer id; printed fresh amounts at the feed's own dry matter."""
+    """What the record was fed: kg DM by offer id; printed fresh amounts at the feed's own dry
+    matter.
+    """
     fed = {}
     for feed, offer in zip(one["feeds"], farm.offers, strict=False):
         kg = feed.get("kg_dm", feed["amount"])

@@ -1,6 +1,8 @@
-"""Published linear programmes put straight to programme, solver and certificate: printed optima, amounts, duals, statuses.
+"""Published linear programmes put straight to programme, solver and certificate: printed optima,
+amounts, duals, statuses.
 
-Every source stands beside its data in blending.json and dairy-five-years.json; a failing test names the record.
+Every source stands beside its data in blending.json and dairy-five-years.json; a failing test names
+the record.
 """
 
 from __future__ import annotations
@@ -54,12 +56,16 @@ def test_the_printed_optimum(name: str) -> None:
     """The least cost (or greatest profit) is the printed one within its rounding."""
     record = records()[name]
     _, solution = solve(record)
-    assert near(record, record["printed"]["objective"], sign(record) * solution.objective), record["source"]
+    assert near(record, record["printed"]["objective"], sign(record) * solution.objective), record[
+        "source"
+    ]
 
 
 @pytest.mark.parametrize("name", printing("primal"))
 def test_the_printed_amounts(name: str) -> None:
-    """Every printed amount is found; all these optima are unique in the amounts that are printed."""
+    """Every printed amount is found; all these optima are unique in the amounts that are
+    printed.
+    """
     record = records()[name]
     live, solution = solve(record)
     found = by_name(live.program, solution.values)
@@ -96,10 +102,14 @@ def test_the_printed_row_sums(name: str) -> None:
     amounts = by_name(live.program, solution.values)
     for row in record["rows"]:
         total = sum(value * amounts[key] for key, value in row["coeffs"].items())
-        assert near(record, record["printed"]["row_activity"][row["name"]], total), f"{row['name']}: {record['source']}"
+        assert near(record, record["printed"]["row_activity"][row["name"]], total), (
+            f"{row['name']}: {record['source']}"
+        )
 
 
-@pytest.mark.parametrize("name", [name for name in OPTIMAL if "objective_exact" in records()[name]["computed"]])
+@pytest.mark.parametrize(
+    "name", [name for name in OPTIMAL if "objective_exact" in records()[name]["computed"]]
+)
 def test_the_exact_optimum(name: str) -> None:
     """The optimum in fractions, computed with its certificate, is met to nine digits."""
     record = records()[name]
@@ -109,7 +119,9 @@ def test_the_exact_optimum(name: str) -> None:
 
 @pytest.mark.parametrize("name", OPTIMAL)
 def test_the_certificate_passes_and_another_door_agrees(name: str) -> None:
-    """Bounds, rows, dual signs, slackness and gap hold, and SciPy on the record's own numbers finds the same cost."""
+    """Bounds, rows, dual signs, slackness and gap hold, and SciPy on the record's own numbers finds
+    the same cost.
+    """
     record = records()[name]
     live, solution = solve(record)
     assert certify(live.numbers(), solution).passed
@@ -122,16 +134,21 @@ def computed_duals() -> list[str]:
     """Records with duals computed in fractions at an optimum whose duals are unique."""
     return [
         name for name in OPTIMAL
-        if "duals" in records()[name]["computed"] and not records()[name]["computed"]["primal_degenerate"]
+        if "duals" in records()[name]["computed"]
+        and not records()[name]["computed"]["primal_degenerate"]
     ]  # fmt: skip
 
 
 @pytest.mark.parametrize("name", computed_duals())
 def test_the_exact_duals(name: str) -> None:
-    """Where three rows do not meet in one point the duals are unique, and equal those computed in fractions."""
+    """Where three rows do not meet in one point the duals are unique, and equal those computed in
+    fractions.
+    """
     record = records()[name]
     live, solution = solve(record)
-    found = {key: sign(record) * value for key, value in rows_by_name(live, solution.row_duals).items()}
+    found = {
+        key: sign(record) * value for key, value in rows_by_name(live, solution.row_duals).items()
+    }
     assert found == pytest.approx(record["computed"]["duals"], rel=1e-8, abs=1e-9)
 
 
@@ -153,11 +170,16 @@ def test_a_programme_without_an_optimum(name: str, status: Status, scipy_status:
 
 
 def test_a_blend_without_a_batch_size_is_unbounded() -> None:
-    """Constructed from the six-ingredient blend: gel has no fibre and no salt, so the batch can grow for ever."""
+    """Constructed from the six-ingredient blend: gel has no fibre and no salt, so the batch can
+    grow for ever.
+    """
     record = records()["lp-blend-6"]
     rows = [row for row in record["rows"] if row["name"] != "whole"]
     costs = dict.fromkeys(record["costs"], 1.0)
-    assert solve({**record, "sense": "max", "costs": costs, "rows": rows})[1].status is Status.UNBOUNDED
+    assert (
+        solve({**record, "sense": "max", "costs": costs, "rows": rows})[1].status
+        is Status.UNBOUNDED
+    )
 
 
 def test_more_protein_than_the_best_feed_has_is_infeasible() -> None:
@@ -168,7 +190,9 @@ def test_more_protein_than_the_best_feed_has_is_infeasible() -> None:
 
 
 def test_the_printed_slip_is_found_out() -> None:
-    """A question page prints 52 at a vertex that is feasible but not the cheapest: no duals price it out."""
+    """A question page prints 52 at a vertex that is feasible but not the cheapest: no duals price
+    it out.
+    """
     record = records()[WRONG]
     live, solution = solve(record)
     assert not near(record, record["printed"]["objective"], solution.objective)
@@ -181,7 +205,9 @@ def test_the_printed_slip_is_found_out() -> None:
 
 
 def test_both_printed_optima_of_a_tie_are_certified() -> None:
-    """Werners, Grundlagen des Operations Research: two vertices cost the same, and the same duals prove both."""
+    """Werners, Grundlagen des Operations Research: two vertices cost the same, and the same duals
+    prove both.
+    """
     record = records()["lp-status-alternative"]
     live, solution = solve(record)
     for point in record["printed"]["alternative_primal"]:
@@ -193,7 +219,9 @@ def test_both_printed_optima_of_a_tie_are_certified() -> None:
 
 @pytest.mark.parametrize("duals", [(4 / 3, 1 / 3, 0.0, 0.0), (0.0, 7 / 13, 0.0, 16 / 13)])
 def test_a_degenerate_optimum_has_more_than_one_proof(duals: tuple[float, ...]) -> None:
-    """Three rows meet in (7, 8), a variant constructed on Werners: two different sets of duals both prove it."""
+    """Three rows meet in (7, 8), a variant constructed on Werners: two different sets of duals both
+    prove it.
+    """
     record = records()["lp-status-degenerate-20"]
     live, solution = solve(record)
     other = replace(solution, row_duals=tuple(-value for value in duals))
@@ -201,15 +229,21 @@ def test_a_degenerate_optimum_has_more_than_one_proof(duals: tuple[float, ...]) 
 
 
 def test_the_certificate_of_the_geometry_library() -> None:
-    """CGAL, optimality_certificate: (1, 0) is proved by y = (0, −1), whoever computed it, and not by y = (0, 0)."""
+    """CGAL, optimality_certificate: (1, 0) is proved by y = (0, −1), whoever computed it, and not
+    by y = (0, 0).
+    """
     live, solution = solve(records()["lp-certificate"])
     proved = replace(solution, row_duals=(0.0, -1.0))
     assert certify(live.numbers(), proved, values=(1.0, 0.0)).passed
-    assert not certify(live.numbers(), replace(solution, row_duals=(0.0, 0.0)), values=(1.0, 0.0)).passed
+    assert not certify(
+        live.numbers(), replace(solution, row_duals=(0.0, 0.0)), values=(1.0, 0.0)
+    ).passed
 
 
 def test_every_printed_corner_of_the_turkey_feed() -> None:
-    """Render & Stair, Quantitative Analysis for Management: three corners are feasible at their printed cost, one is best."""
+    """Render & Stair, Quantitative Analysis for Management: three corners are feasible at their
+    printed cost, one is best.
+    """
     record = records()["lp-turkey"]
     live, solution = solve(record)
     passed = []
@@ -225,8 +259,10 @@ def test_a_free_variable() -> None:
     """Constructed on lp-sens: with their floors taken away columns go below 0, and SciPy agrees."""
     record = records()["lp-sens"]
     free = {**record, "variables": [{**variable, "lb": None} for variable in record["variables"]]}
-    bounded = {**free, "rows": [*record["rows"], {"name": "floor", "coeffs": {"COLTWO": 1}, "op": ">=", "rhs": -0.25},
-                                {"name": "three", "coeffs": {"COLTHREE": 1}, "op": ">=", "rhs": -1.5}]}  # fmt: skip
+    bounded = {**free, "rows": [*record["rows"], {"name": "floor", "coeffs": {"COLTWO": 1},
+    "op": ">=", "rhs": -0.25},
+                                {"name": "three", "coeffs": {"COLTHREE": 1}, "op": ">=",
+                                "rhs": -1.5}]}  # fmt: skip
     live, solution = solve(bounded)
     assert solution.objective == pytest.approx(solved_by_scipy(bounded).fun, rel=1e-9)
     assert min(solution.values) < 0.0
@@ -235,28 +271,38 @@ def test_a_free_variable() -> None:
 
 @pytest.mark.parametrize(
     ("stock", "cost", "price"),
-    [(300, "329/4", "8/75"), (400, "859/12", "8/75"), (500, "731/12", "8/75"), (600, "732/13", "11/650"),
+    [(300, "329/4", "8/75"), (400, "859/12", "8/75"), (500, "731/12", "8/75"), (600, "732/13",
+    "11/650"),
      (700, "384/7", "0")],
 )  # fmt: skip
 def test_two_groups_share_a_stock(stock: int, cost: str, price: str) -> None:
-    """Constructed, exact in fractions: least cost and worth of a kg of silage as the shared stock grows."""
+    """Constructed, exact in fractions: least cost and worth of a kg of silage as the shared stock
+    grows.
+    """
     record = records()["budget-own-joint-forage"]
     live, _ = solve(record)
     live.set_row_bounds(("r", "silage_stock"), -inf, float(stock))
     solution = live.solve()
     assert solution.objective == pytest.approx(float(Fraction(cost)), rel=1e-9)
-    assert rows_by_name(live, solution.row_duals)["silage_stock"] == pytest.approx(-float(Fraction(price)), abs=1e-9)
+    assert rows_by_name(live, solution.row_duals)["silage_stock"] == pytest.approx(
+        -float(Fraction(price)), abs=1e-9
+    )
 
 
 def cone_by_cuts(record: Record, most: int = 20) -> tuple[float, dict[str, float]]:
-    """Mean less k standard deviations at least the target, by gradient rows added to a live model until it holds."""
+    """Mean less k standard deviations at least the target, by gradient rows added to a live model
+    until it holds.
+    """
     chance = next(row for row in record["rows"] if "mean" in row)
     linear = {**record, "rows": [row for row in record["rows"] if "coeffs" in row]}
     live, solution = solve(linear)
     for number in range(most):
         x = by_name(live.program, solution.values)
         spread = sqrt(sum(v * x[key] ** 2 for key, v in chance["variance"].items()))
-        if sum(m * x[key] for key, m in chance["mean"].items()) - chance["k"] * spread >= chance["rhs"] - 1e-9:
+        if (
+            sum(m * x[key] for key, m in chance["mean"].items()) - chance["k"] * spread
+            >= chance["rhs"] - 1e-9
+        ):
             return solution.objective, x
         coefs = {("x", key): m - chance["k"] * chance["variance"][key] * x[key] / spread
                  for key, m in chance["mean"].items()}  # fmt: skip
@@ -266,7 +312,9 @@ def cone_by_cuts(record: Record, most: int = 20) -> tuple[float, dict[str, float
 
 
 def test_the_printed_chance_constrained_cattle_feed() -> None:
-    """Hock & Schittkowski 1981, problem 73, after van de Panne & Popp 1963: reached with linear rows alone."""
+    """Hock & Schittkowski 1981, problem 73, after van de Panne & Popp 1963: reached with linear
+    rows alone.
+    """
     record = records()["chance-cattle-feed"]
     cost, mix = cone_by_cuts(record)
     assert near(record, record["printed"]["objective"], cost)
@@ -275,10 +323,14 @@ def test_the_printed_chance_constrained_cattle_feed() -> None:
 
 @pytest.mark.parametrize(("margin", "number"), [(0.0, 0), (0.5, 1), (1.645, 2)])
 def test_a_margin_feed_by_feed(margin: float, number: int) -> None:
-    """Mean less a margin of standard deviations per feed is one linear programme; cost and mix computed once before."""
+    """Mean less a margin of standard deviations per feed is one linear programme; cost and mix
+    computed once before.
+    """
     record = records()["chance-cattle-feed"]
     chance = next(row for row in record["rows"] if "mean" in row)
-    coeffs = {key: mean - margin * sqrt(chance["variance"][key]) for key, mean in chance["mean"].items()}
+    coeffs = {
+        key: mean - margin * sqrt(chance["variance"][key]) for key, mean in chance["mean"].items()
+    }
     rows = [*(row for row in record["rows"] if "coeffs" in row),
             {"name": "protein", "coeffs": coeffs, "op": ">=", "rhs": chance["rhs"]}]  # fmt: skip
     live, solution = solve({**record, "rows": rows})

@@ -1,7 +1,9 @@
-"""Published rations of cattle: what they supply, what their animals did, and what the model would feed instead.
+"""Published rations of cattle: what they supply, what their animals did, and what the model would
+feed instead.
 
-Each record carries its source (cattle_rations.json); what a source does not print is assumed in cattle_rations.py, status (c).
-Run as a script, this file prints the table of measured against expected milk and gain.
+Each record carries its source (cattle_rations.json); what a source does not print is assumed in
+cattle_rations.py, status (c). Run as a script, this file prints the table of measured against
+expected milk and gain.
 """
 
 from __future__ import annotations
@@ -10,7 +12,18 @@ import sys
 from typing import Any
 
 import pytest
-from cattle_rations import BARE, MINERAL, RECORDS, farm_of, fed_of, group_of, offer_of, record, usable, with_facts
+from cattle_rations import (
+    BARE,
+    MINERAL,
+    RECORDS,
+    farm_of,
+    fed_of,
+    group_of,
+    offer_of,
+    record,
+    usable,
+    with_facts,
+)
 from printed_limits import passed
 
 from rationlp.model.fed import fed_supply
@@ -49,19 +62,26 @@ PRICED = {
     "sd-02-silage17-straw5": (("grass_silage_1st_late_0", 30.0), ("straw_barley_1", 100.0)),
     "sd-03-silage40-straw1": (("grass_silage_1st_late_0", 30.0), ("straw_barley_1", 100.0)),
 }
-"""Printed prices a tonne: the source says dry matter, but its costs re-add only when both are fresh (a slip in the source)."""
+"""Printed prices a tonne: the source says dry matter, but its costs re-add only when both are fresh
+(a slip in the source).
+"""
 DISAGREE = {
     (
         "gr-01-brewers-barley-straw",
         "me_mj_per_kg_dm",
     ): "the printed figure needs only about 1 kg of the 2 kg straw eaten",
-    ("gr-01-brewers-barley-straw", "cp_pct"): "the printed figure needs only about 1 kg of the 2 kg straw eaten",
+    (
+        "gr-01-brewers-barley-straw",
+        "cp_pct",
+    ): "the printed figure needs only about 1 kg of the 2 kg straw eaten",
 }
 
 
 @pytest.mark.parametrize("name", CHECKED)
 def test_printed_totals(name: str) -> None:
-    """DM within 3 %, ME and CP within 5 % of the printed totals, or a recorded reason; a reason without need fails."""
+    """DM within 3 %, ME and CP within 5 % of the printed totals, or a recorded reason; a reason
+    without need fails.
+    """
     one = record(name)
     fed = supplied(one)
     compared = 0
@@ -84,22 +104,34 @@ def test_printed_costs(name: str) -> None:
 
 
 def carried(one: dict[str, Any]) -> tuple[str, float, float, float] | None:
-    """(what, measured, by energy, by protein) of a record of use response; None where nothing was measured that we model."""
+    """(what, measured, by energy, by protein) of a record of use response; None where nothing was
+    measured that we model.
+    """
     farm, group = farm_of(one), group_of(one)
     fed = supplied(one)
     amounts = fed_of(one, farm)[one["id"]]
     parts = [(offer.feed, amounts[offer.id]) for offer in farm.offers]
     if one["limits_key"] == "dairy_milking":
-        return "milk kg", one["animal"]["milk_kg"], milk(group, fed, parts, 0), milk(group, fed, parts, 1)
+        return (
+            "milk kg",
+            one["animal"]["milk_kg"],
+            milk(group, fed, parts, 0),
+            milk(group, fed, parts, 1),
+        )
     if "gain_kg" not in one["animal"]:
         return None
     me = amount(fed, "me_mj")
-    gains = expected_gain(group, me, fed.dm_kg), expected_gain(group, me, fed.dm_kg, amount(fed, "mp_g"))
+    gains = (
+        expected_gain(group, me, fed.dm_kg),
+        expected_gain(group, me, fed.dm_kg, amount(fed, "mp_g")),
+    )
     return ("gain kg", one["animal"]["gain_kg"], *gains)
 
 
 def milk(group: Any, fed: FedSupply, parts: Any, which: int) -> float:
-    """Milk [kg/d] at which the need without margin of energy (0) or of protein (1) is what the ration supplies."""
+    """Milk [kg/d] at which the need without margin of energy (0) or of protein (1) is what the
+    ration supplies.
+    """
     low, high = 0.0, 80.0
     q = fed.me_mj_per_kg_dm / GE_MJ_PER_KG_DM
     for _ in range(50):
@@ -117,7 +149,9 @@ def milk(group: Any, fed: FedSupply, parts: Any, which: int) -> float:
 
 
 def responses() -> list[tuple[str, str, float, float, float, float]]:
-    """(id, what, measured, by energy, by protein, relative difference of the scarcer) of every measured response."""
+    """(id, what, measured, by energy, by protein, relative difference of the scarcer) of every
+    measured response.
+    """
     found = []
     for one in USABLE:
         if one["use"] == "response":
@@ -125,29 +159,38 @@ def responses() -> list[tuple[str, str, float, float, float, float]]:
             if answer is not None:
                 what, measured, energy, protein = answer
                 expected = min(energy, protein)
-                found.append((one["id"], what, measured, energy, protein, expected / measured - 1.0))
+                found.append(
+                    (one["id"], what, measured, energy, protein, expected / measured - 1.0)
+                )
     return found
 
 
 def test_measured_milk_and_gain_are_met_on_average() -> None:
-    """Over all measured responses the scarcer of energy and protein explains milk and gain within 20 % on average."""
+    """Over all measured responses the scarcer of energy and protein explains milk and gain within
+    20 % on average.
+    """
     found = responses()
     assert len(found) >= 11
     mean = sum(row[-1] for row in found) / len(found)
     assert abs(mean) <= 0.20
-    # Straw diets are under-predicted (fi-09, 0.73 of energy against 1.16 printed and 1.03 by its own days and weights).
+    # Straw diets are under-predicted (fi-09, 0.73 of energy against 1.16 printed and 1.03 by its
+    # own days and weights).
     assert all(abs(row[-1]) <= 0.35 for row in found if not row[0].startswith("fi-09")), found
 
 
 def test_gain_of_late_maturing_steers_on_silage_is_honest() -> None:
-    """The published trials fi-01 and fi-03: 0.74 and 1.03 measured; AFRC (1993) as printed gives 0.91 and 1.15."""
+    """The published trials fi-01 and fi-03: 0.74 and 1.03 measured; AFRC (1993) as printed gives
+    0.91 and 1.15.
+    """
     by_id = {row[0]: row for row in responses()}
     for name, printed in (("fi-01-silage-4conc", 0.91), ("fi-03-maize-4conc", 1.15)):
         _, _, measured, energy, _, _ = by_id[name]
         assert energy == pytest.approx(measured, abs=0.06)
         one = record(name)
         fed = supplied(one)
-        as_printed = expected_gain(group_of(one), amount(fed, "me_mj"), fed.dm_kg, as_published=True)
+        as_printed = expected_gain(
+            group_of(one), amount(fed, "me_mj"), fed.dm_kg, as_published=True
+        )
         assert as_printed == pytest.approx(printed, abs=0.03)
 
 
@@ -164,7 +207,9 @@ def figures(ration: GroupRation, offers: Any) -> dict[str, float]:
         "me_mj_per_kg_dm": ration.me_mj_per_kg_dm or 0.0,
     }
     for quantity in ("cp_g_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm"):
-        found[quantity] = sum(given.kg_dm * (feed.value(quantity) or 0.0) for feed, given in fed) / dm
+        found[quantity] = (
+            sum(given.kg_dm * (feed.value(quantity) or 0.0) for feed, given in fed) / dm
+        )
     return found
 
 
@@ -173,22 +218,40 @@ def unbelievable(ration: GroupRation, offers: Any) -> set[str]:
     values = figures(ration, offers)
     ranges = believable(ration.needs.believability)
     assert ranges
-    return {one.quantity for one in ranges if not one.low - 1e-9 <= values[one.quantity] <= one.high + 1e-9}
+    return {
+        one.quantity
+        for one in ranges
+        if not one.low - 1e-9 <= values[one.quantity] <= one.high + 1e-9
+    }
 
 
 NO_RATION = {
-    "dm-03-maize-only": "maize silage alone: above its share of forage by the printed limit, as the record is",
+    "dm-03-maize-only": (
+        "maize silage alone: above its share of forage by the printed limit, as the record is"
+    ),
     "dm-15-hay-8conc": "8 kg hay, above the printed 5 kg",
     "dm-16-hay-draff-syrup": "8 kg hay and a quarter draff, above the printed limits",
-    "gr-02-heifer-straw-gluten": "the assumed gain of 0.7 kg, with its margin, needs more gluten and straw than she holds",
-    "gr-03-silage-only-bulls": "the forage row allows 0.4 kg on this silage alone against 0.67: weak, acceptance figure 14",
-    "fi-09-barley-ammonia-straw": "the printed gain, with its margin, needs a little more than can be eaten",
+    "gr-02-heifer-straw-gluten": (
+        "the assumed gain of 0.7 kg, with its margin, needs more gluten and straw than she holds"
+    ),
+    "gr-03-silage-only-bulls": (
+        "the forage row allows 0.4 kg on this silage alone against 0.67: weak, acceptance figure 14"
+    ),
+    "fi-09-barley-ammonia-straw": (
+        "the printed gain, with its margin, needs a little more than can be eaten"
+    ),
 }
 OUTSIDE_USUAL = {
-    "dm-05-grass-flat-poor": ({"me_mj_per_kg_dm"}, "8.9 MJ silage with 9 kg of one compound, as the trial fed it"),
+    "dm-05-grass-flat-poor": (
+        {"me_mj_per_kg_dm"},
+        "8.9 MJ silage with 9 kg of one compound, as the trial fed it",
+    ),
     "dm-06-grass-11conc": (
         {"dm_intake_kg", "me_mj_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm"},
-        "29 litres by Irish advice, 7.5 kg on such silage, held against the ranges of 30–40 litres; a trial fed 11 kg",
+        (
+            "29 litres by Irish advice, 7.5 kg on such silage, held against the ranges of 30–40"
+            " litres; a trial fed 11 kg"
+        ),
     ),
     "dm-08-maize75-grass25": (
         {"ndf_g_per_kg_dm"},
@@ -198,14 +261,26 @@ OUTSIDE_USUAL = {
         {"starch_g_per_kg_dm"},
         "the beet brings sugar instead of starch, and takes the place of concentrate",
     ),
-    "sd-07-grass-silage-sole": ({"silage_kg_fresh"}, "a silage of 11.2 MJ leaves room for straw only"),
-    "sd-09-straw-barley-soya": ({"concentrate_kg_fresh", "silage_kg_fresh"}, "a ration without silage"),
+    "sd-07-grass-silage-sole": (
+        {"silage_kg_fresh"},
+        "a silage of 11.2 MJ leaves room for straw only",
+    ),
+    "sd-09-straw-barley-soya": (
+        {"concentrate_kg_fresh", "silage_kg_fresh"},
+        "a ration without silage",
+    ),
     "gr-01-brewers-barley-straw": (
         {"concentrate_kg_fresh", "silage_kg_fresh"},
         "a ration without silage; brewers' grains are wet",
     ),
     "fi-01-silage-4conc": (
-        {"forage_share_of_dm", "concentrate_kg_fresh", "me_mj_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm"},
+        {
+            "forage_share_of_dm",
+            "concentrate_kg_fresh",
+            "me_mj_per_kg_dm",
+            "ndf_g_per_kg_dm",
+            "starch_g_per_kg_dm",
+        },
         "0.74 kg a day is a store's gain: 1 kg of compound carries it by the equations",
     ),
 }
@@ -213,7 +288,9 @@ OUTSIDE_USUAL = {
 
 @pytest.mark.parametrize("name", ANSWERED)
 def test_the_cheapest_ration_is_believable_or_we_say_why(name: str) -> None:
-    """From its own feeds plus straw and minerals: proven, and inside the usual ranges but for the figures named with a reason."""
+    """From its own feeds plus straw and minerals: proven, and inside the usual ranges but for the
+    figures named with a reason.
+    """
     one = record(name)
     farm = farm_of(one, ("straw_barley", MINERAL[one["limits_key"]]), Margins())
     ration = solve_rations(farm).groups[0]
@@ -235,11 +312,19 @@ OUTSIDE_LIMITS = {
     "sd-06-straw7-other": "pot ale 5.4 kg against 4",
     "sd-10-straw86": "straw 86 % against 80 %",
     "gr-02-heifer-straw-gluten": "gluten 63 % against 60; 125 g of mineral for a light heifer",
-    "dd-03-kale": "grazed kale: not in the sheet of extremes, but above the family limit of roots and kale",
-    "gr-01-brewers-barley-straw": "3 kg barley for an animal whose weight, 220 kg, is our assumption",
-    "fi-09-barley-ammonia-straw": "treated straw above the family limit of straws: a trial of that straw",
+    "dd-03-kale": (
+        "grazed kale: not in the sheet of extremes, but above the family limit of roots and kale"
+    ),
+    "gr-01-brewers-barley-straw": (
+        "3 kg barley for an animal whose weight, 220 kg, is our assumption"
+    ),
+    "fi-09-barley-ammonia-straw": (
+        "treated straw above the family limit of straws: a trial of that straw"
+    ),
 }
-"""Trial extremes and stop-gaps among the usable records that a practitioner's limits do not admit, and why."""
+"""Trial extremes and stop-gaps among the usable records that a practitioner's limits do not admit,
+and why.
+"""
 
 
 def over(one: dict[str, Any]) -> list[str]:
@@ -248,12 +333,15 @@ def over(one: dict[str, Any]) -> list[str]:
 
 
 def test_records_outside_the_limits_are_named() -> None:
-    """The check finds the extremes; every other usable ration lies within the limits of its class."""
+    """The check finds the extremes; every other usable ration lies within the limits of its
+    class.
+    """
     assert {one["id"] for one in USABLE if over(one)} == set(OUTSIDE_LIMITS)
 
 
 if __name__ == "__main__":
     for row in responses():
         sys.stdout.write(
-            f"{row[0]:28s} {row[1]:8s} {row[2]:6.2f}  energy {row[3]:6.2f}  protein {row[4]:6.2f}  {row[5]:+.0%}\n"
+            f"{row[0]:28s} {row[1]:8s} {row[2]:6.2f}  energy {row[3]:6.2f}  protein {row[4]:6.2f} "
+            f" {row[5]:+.0%}\n"
         )

@@ -1,7 +1,7 @@
 """Ordinary cases that anybody who feeds cattle knows: the model's ration must look like theirs.
 
-Usual ranges by class: common practice, no source (c), with published rations inside part of them. Prices as in
-cattle_rations.py.
+Usual ranges by class: common practice, no source (c), with published rations inside part of them.
+Prices as in cattle_rations.py.
 """
 
 from __future__ import annotations
@@ -47,7 +47,8 @@ def kg(ration: GroupRation, key: str) -> float:
 
 def test_a_35_litre_cow_on_half_grass_half_maize_silage() -> None:
     """Both silages at their share, two to five bought feeds, everything inside the usual ranges."""
-    half = tuple(FeedLimit(f"{key}_{n}", min_share_of_dm=0.27, max_share_of_dm=0.31) for n, key in enumerate(
+    half = tuple(FeedLimit(f"{key}_{n}", min_share_of_dm=0.27, max_share_of_dm=0.31) for n,
+    key in enumerate(
         ("grass_silage_1st_early", "maize_silage_typical")))  # fmt: skip
     ration, offers = case(
         "dairy_milking",
@@ -73,9 +74,11 @@ def test_a_35_litre_cow_on_half_grass_half_maize_silage() -> None:
 
 
 def test_a_dry_cow_on_silage_and_straw() -> None:
-    """A big cow a month from calving: straw 2 to 6 kg, silage for the rest, nothing bought but minerals.
+    """A big cow a month from calving: straw 2 to 6 kg, silage for the rest, nothing bought but
+    minerals.
 
-    The floor of appetite, 1.5 % of live weight, holds a 650 kg cow to 9.75 kg DM, below the usual 11 kg.
+    The floor of appetite, 1.5 % of live weight, holds a 650 kg cow to 9.75 kg DM, below the usual
+    11 kg.
     """
     ration, offers = case(
         "dairy_dry",
@@ -91,7 +94,11 @@ def test_a_dry_cow_fed_to_appetite_on_good_silage_gets_straw() -> None:
     ration, _ = case(
         "dairy_dry",
         {"live_weight_kg": 650.0, "days_to_calving": 45.0},
-        {"grass_silage_1st_early": {"me_mj_per_kg_dm": 11.4}, "straw_barley": {}, "minerals_dry_cow": {}},
+        {
+            "grass_silage_1st_early": {"me_mj_per_kg_dm": 11.4},
+            "straw_barley": {},
+            "minerals_dry_cow": {},
+        },
     )
     assert kg(ration, "straw") > 2.0
     energy = next(line for line in ration.supply if line.quantity == "me_mj")
@@ -111,12 +118,19 @@ def test_a_suckler_cow_on_silage_and_straw() -> None:
 
 
 def test_a_500_kg_bull_gaining_1_kg_on_silage_and_cereals() -> None:
-    """A late-maturing bull: cereals and silage inside the usual ranges of silage-based finishing. 1.4 kg, asked here before, is
-    the gain of a bull on cereals: on this silage no trial has it."""
+    """A late-maturing bull: cereals and silage inside the usual ranges of silage-based finishing.
+    1.4 kg, asked here before, is
+    the gain of a bull on cereals: on this silage no trial has it.
+    """
     ration, offers = case(
         "finishing_cattle",
         {"live_weight_kg": 500.0, "gain_kg_per_day": 1.0, "sex": "bull", "maturity": "late"},
-        {"grass_silage_2nd": {}, "barley": {}, "rapeseed_meal_extracted": {}, "minerals_cattle_general": {}},
+        {
+            "grass_silage_2nd": {},
+            "barley": {},
+            "rapeseed_meal_extracted": {},
+            "minerals_cattle_general": {},
+        },
     )
     assert unbelievable(ration, offers) == set()
     assert 3.0 <= kg(ration, "barley") <= 8.0
@@ -132,6 +146,12 @@ def test_every_group_of_the_examples_is_answered_and_fit_to_mix(example: str) ->
         assert ration.proof.passed
         assert ration.proof.gap_relative <= 1e-4
         assert ration.tidy is None or ration.tidy.passed
-        stays = {step.split(" stays:")[0] for step in (ration.tidy.steps if ration.tidy else ()) if " stays:" in step}
+        stays = {
+            step.split(" stays:")[0]
+            for step in (ration.tidy.steps if ration.tidy else ())
+            if " stays:" in step
+        }
         fed = {given.offer: given.kg_dm for given in ration.amounts}
-        assert [fault.why for fault in faults(block, fed) if fault.offer.name not in stays] == [], ration.group
+        assert [fault.why for fault in faults(block, fed) if fault.offer.name not in stays] == [], (
+            ration.group
+        )

@@ -1,8 +1,10 @@
-"""Prices and needs asked about on published problems: the ranges printed, or computed exactly from published data.
+"""Prices and needs asked about on published problems: the ranges printed, or computed exactly from
+published data.
 
-lp-sens: reference guide of a general-purpose solver, its page on sensitivity (ranges printed, (a)). lp-hog: Hillier &
-Lieberman's hog feed (data (a), ranges computed in fractions). Both stand with their sources in blending.json and
-after-the-optimum.json."""
+lp-sens: reference guide of a general-purpose solver, its page on sensitivity (ranges printed, (a)).
+lp-hog: Hillier & Lieberman's hog feed (data (a), ranges computed in fractions). Both stand with
+their sources in blending.json and after-the-optimum.json.
+"""
 
 from __future__ import annotations
 
@@ -31,7 +33,9 @@ def worths(name: str, folder: Path) -> dict[str, FeedWorth]:
 
 
 def test_printed_range_of_a_need() -> None:
-    """THISROW of lp-sens holds its shadow price 0.03448276 from 52.2 to 142.042 (printed): breakpoints of the cost curve."""
+    """THISROW of lp-sens holds its shadow price 0.03448276 from 52.2 to 142.042 (printed):
+    breakpoints of the cost curve.
+    """
     live = LiveModel(as_program(records()["lp-sens"]))
     row = live.row_index["r", "THISROW"]
 
@@ -42,13 +46,17 @@ def test_printed_range_of_a_need() -> None:
 
     found = breakpoints(line, 40.0, 160.0)
     printed = records()["lp-sens"]["printed"]
-    assert [need for need, _, _ in found][1:-1] == pytest.approx(printed["ranging"]["rhs"]["THISROW"], rel=1e-6)
+    assert [need for need, _, _ in found][1:-1] == pytest.approx(
+        printed["ranging"]["rhs"]["THISROW"], rel=1e-6
+    )
     inside = (found[2][1] - found[1][1]) / (found[2][0] - found[1][0])
     assert inside == pytest.approx(printed["duals"]["THISROW"], rel=1e-6)
 
 
 def test_printed_ranges_of_costs(tmp_path: Path) -> None:
-    """lp-sens as a farm: COLTWO comes in below 2.698621, COLFOUR is eaten as it is up to 0.1111679 (both printed)."""
+    """lp-sens as a farm: COLTWO comes in below 2.698621, COLFOUR is eaten as it is up to 0.1111679
+    (both printed).
+    """
     found = worths("lp-sens", tmp_path)
     ranges = records()["lp-sens"]["printed"]["ranging"]["objective"]
     assert found["COLTWO"].turns_at == pytest.approx(PER_T * ranges["COLTWO"][0], abs=0.1)

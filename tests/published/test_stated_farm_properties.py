@@ -1,4 +1,6 @@
-"""What must hold for any stated group, whatever the numbers: linear-programming duality and plain bookkeeping."""
+"""What must hold for any stated group, whatever the numbers: linear-programming duality and plain
+bookkeeping.
+"""
 
 from __future__ import annotations
 
@@ -46,9 +48,11 @@ def tightened(farm: Farm, factor: float) -> Farm:
     return with_limits(
         farm,
         tuple(
-            replace(limit, at_least=factor * limit.at_least)
-            if limit.quantity == "protein" and limit.at_least is not None
-            else limit
+            (
+                replace(limit, at_least=factor * limit.at_least)
+                if limit.quantity == "protein" and limit.at_least is not None
+                else limit
+            )
             for limit in limits
         ),
     )
@@ -59,7 +63,9 @@ def tightened(farm: Farm, factor: float) -> Farm:
 def test_doubled_prices_double_the_cost(farm: Farm) -> None:
     """All prices times two: the same ration at twice the cost, and every marginal cost doubled."""
     before = solved(farm)
-    after = solved(with_prices(farm, {offer.id: 2.0 * offer.price_per_t_fresh for offer in farm.offers}))
+    after = solved(
+        with_prices(farm, {offer.id: 2.0 * offer.price_per_t_fresh for offer in farm.offers})
+    )
     assert after.feed_cost == pytest.approx(2.0 * (before.feed_cost or 0.0), rel=CLOSE)
     assert kg(after) == pytest.approx(kg(before), rel=1e-4, abs=1e-4)
     prices = [(line.price or 0.0) * 2.0 for line in before.supply]
@@ -79,7 +85,9 @@ def test_a_row_that_does_not_bind_changes_nothing(farm: Farm) -> None:
 @SOME
 @given(stated_farms())
 def test_the_same_feed_twice_changes_no_cost(farm: Farm) -> None:
-    """A second offer of a feed without a ceiling, at the same price, may share its place but saves nothing."""
+    """A second offer of a feed without a ceiling, at the same price, may share its place but saves
+    nothing.
+    """
     twin = replace(farm.offers[-1], id="twin", name="Twin")
     assert cost(replace(farm, offers=(*farm.offers, twin))) == pytest.approx(cost(farm), rel=CLOSE)
 
@@ -89,10 +97,14 @@ def test_the_same_feed_twice_changes_no_cost(farm: Farm) -> None:
 def test_one_more_feed_never_costs_more(farm: Farm, content: int, price: int) -> None:
     """Whatever it holds, an offer can be left out."""
     first = farm.offers[0]
-    figures = {**first.feed.figures, **{name: replace(first.feed.figures[name], value=float(content))
+    figures = {**first.feed.figures, **{name: replace(first.feed.figures[name],
+    value=float(content))
                                         for name in QUANTITIES}}  # fmt: skip
     more = replace(
-        first, id="more", feed=replace(first.feed, key="more", figures=figures), price_per_t_fresh=float(price)
+        first,
+        id="more",
+        feed=replace(first.feed, key="more", figures=figures),
+        price_per_t_fresh=float(price),
     )
     assert cost(replace(farm, offers=(*farm.offers, more))) <= cost(farm) * (1.0 + CLOSE)
 
@@ -100,7 +112,9 @@ def test_one_more_feed_never_costs_more(farm: Farm, content: int, price: int) ->
 @SOME
 @given(stated_farms(), st.floats(1.001, 1.1))
 def test_a_tighter_floor_costs_at_least_its_price(farm: Farm, factor: float) -> None:
-    """Cost is convex in a need: a higher floor costs at least the marginal cost times the change, or cannot be met."""
+    """Cost is convex in a need: a higher floor costs at least the marginal cost times the change,
+    or cannot be met.
+    """
     before = solved(farm)
     line = next(line for line in before.supply if line.quantity == "protein")
     assert line.low is not None
@@ -120,7 +134,11 @@ def test_a_dearer_feed_is_not_eaten_more(farm: Farm, factor: float) -> None:
     """When one price rises, the use of that feed cannot rise."""
     before = solved(farm)
     dearest = max(before.amounts, key=lambda amount: amount.cost)
-    price = {offer.id: factor * offer.price_per_t_fresh for offer in farm.offers if offer.id == dearest.offer}
+    price = {
+        offer.id: factor * offer.price_per_t_fresh
+        for offer in farm.offers
+        if offer.id == dearest.offer
+    }
     after = kg(solved(with_prices(farm, price)))
     assert after.get(dearest.offer, 0.0) <= dearest.kg_dm * (1.0 + 1e-4) + 1e-4
 
@@ -138,8 +156,12 @@ def test_cost_is_concave_in_prices(farm: Farm, factor: float) -> None:
 
 @SOME
 @given(stated_farms())
-def test_a_feed_left_out_saves_nothing_until_its_price_falls_by_its_reduced_cost(farm: Farm) -> None:
-    """For every feed that is not eaten, a price just above its worth leaves the least cost where it was."""
+def test_a_feed_left_out_saves_nothing_until_its_price_falls_by_its_reduced_cost(
+    farm: Farm,
+) -> None:
+    """For every feed that is not eaten, a price just above its worth leaves the least cost where it
+    was.
+    """
     (block,) = make_blocks(farm)
     optimum = solve_block(block)
     assert isinstance(optimum, Optimum)
@@ -147,7 +169,9 @@ def test_a_feed_left_out_saves_nothing_until_its_price_falls_by_its_reduced_cost
         reduced = optimum.reduced_costs[offer.id]
         if optimum.values[offer.id] <= 1e-6 and 0.0 < reduced < offer.price_per_kg_dm:
             worth = (offer.price_per_kg_dm - 0.999 * reduced) * offer.feed.dm_g_per_kg
-            assert cost(with_prices(farm, {offer.id: worth})) == pytest.approx(optimum.objective, rel=CLOSE)
+            assert cost(with_prices(farm, {offer.id: worth})) == pytest.approx(
+                optimum.objective, rel=CLOSE
+            )
 
 
 @SOME
@@ -155,9 +179,16 @@ def test_a_feed_left_out_saves_nothing_until_its_price_falls_by_its_reduced_cost
 def test_water_changes_the_weight_and_not_the_cost(farm: Farm, dm: int) -> None:
     """A feed with another dry matter at the same price per kg DM: same cost, same kg DM."""
     last = farm.offers[-1]
-    figures = {**last.feed.figures, "dm_g_per_kg": replace(last.feed.figures["dm_g_per_kg"], value=float(dm))}
-    wet = replace(last, feed=replace(last.feed, figures=figures), price_per_t_fresh=last.price_per_kg_dm * dm)
-    assert cost(replace(farm, offers=(*farm.offers[:-1], wet))) == pytest.approx(cost(farm), rel=CLOSE)
+    figures = {
+        **last.feed.figures,
+        "dm_g_per_kg": replace(last.feed.figures["dm_g_per_kg"], value=float(dm)),
+    }
+    wet = replace(
+        last, feed=replace(last.feed, figures=figures), price_per_t_fresh=last.price_per_kg_dm * dm
+    )
+    assert cost(replace(farm, offers=(*farm.offers[:-1], wet))) == pytest.approx(
+        cost(farm), rel=CLOSE
+    )
 
 
 @SOME
@@ -180,7 +211,9 @@ def test_the_order_of_the_feeds_changes_no_cost(farm: Farm) -> None:
 @SOME
 @given(stated_farms())
 def test_the_ration_fed_supplies_what_was_promised(farm: Farm) -> None:
-    """The optimiser's own ration, entered as a ration already fed, gives the same lines at the same cost."""
+    """The optimiser's own ration, entered as a ration already fed, gives the same lines at the same
+    cost.
+    """
     answer = solved(farm)
     (fed,) = fed_supply(farm, {"animals": kg(answer)})
     assert fed.feed_cost == pytest.approx(answer.feed_cost)
@@ -194,13 +227,19 @@ amount_lists = st.lists(st.integers(1, 200), min_size=5, max_size=5)
 
 @SOME
 @given(stated_farms(), amount_lists, amount_lists)
-def test_supply_adds_up_and_shares_are_worked_out_afresh(farm: Farm, one: list[int], other: list[int]) -> None:
-    """Amounts of two rations add up in their sum; a share lies between theirs, weighted by dry matter."""
+def test_supply_adds_up_and_shares_are_worked_out_afresh(
+    farm: Farm, one: list[int], other: list[int]
+) -> None:
+    """Amounts of two rations add up in their sum; a share lies between theirs, weighted by dry
+    matter.
+    """
     rations = []
     for amounts in (one, other, [a + b for a, b in zip(one, other, strict=True)]):
         fed = {offer.id: 0.1 * kg for offer, kg in zip(farm.offers, amounts, strict=False)}
         (answer,) = fed_supply(farm, {"animals": fed})
-        rations.append(({(line.quantity, line.unit): line.supply for line in answer.supply}, answer.dm_kg))
+        rations.append(
+            ({(line.quantity, line.unit): line.supply for line in answer.supply}, answer.dm_kg)
+        )
     (first, first_dm), (second, second_dm), (both, both_dm) = rations
     assert both_dm == pytest.approx(first_dm + second_dm)
     for key, value in both.items():

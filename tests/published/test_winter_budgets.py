@@ -1,7 +1,8 @@
-"""Published feed budgets, forage fixed per head, through the plan of a winter; and two groups that share one silage, exactly.
+"""Published feed budgets, forage fixed per head, through the plan of a winter; and two groups that
+share one silage, exactly.
 
-Two published budgets are left out: a beef demonstration herd that prints a need and a stock and no arithmetic, and ewes on winter
-grazing, which is no store.
+Two published budgets are left out: a beef demonstration herd that prints a need and a stock and no
+arithmetic, and ewes on winter grazing, which is no store.
 """
 
 from __future__ import annotations
@@ -14,7 +15,18 @@ import pytest
 
 from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, QuantityLimit, Spread, Store, StoreStock
+from rationlp.read.objects import (
+    Farm,
+    Feed,
+    Figure,
+    Group,
+    Margins,
+    Offer,
+    QuantityLimit,
+    Spread,
+    Store,
+    StoreStock,
+)
 
 START = date(2026, 11, 1)
 
@@ -23,7 +35,11 @@ def silage(dm_share: float) -> Feed:
     """Grass silage of the tables at another dry matter."""
     feed = complete(read_feed_tables()["grass_silage_1st_typical"])
     return replace(
-        feed, figures={**feed.figures, "dm_g_per_kg": Figure(1000.0 * dm_share, "farm", "the printed budget")}
+        feed,
+        figures={
+            **feed.figures,
+            "dm_g_per_kg": Figure(1000.0 * dm_share, "farm", "the printed budget"),
+        },
     )
 
 
@@ -78,15 +94,19 @@ def budget(herds: tuple[Herd, ...], dm_share: float) -> tuple[dict[str, float], 
     for ration in plan.rations:
         first = (plan.periods[ration.period].first - START).days
         fed = min(days[ration.period], last[ration.group] - first)
-        eaten[ration.group] = eaten.get(ration.group, 0.0) + ration.dm_kg * ration.head * fed / 1000.0
+        eaten[ration.group] = (
+            eaten.get(ration.group, 0.0) + ration.dm_kg * ration.head * fed / 1000.0
+        )
     total = next(one for one in plan.stores if one.store == "pit")
     assert sum(total.eaten_t_dm) == pytest.approx(sum(eaten.values()))
     return eaten, {name: t / dm_share for name, t in eaten.items()}
 
 
 def test_a_dairy_herd_and_its_weanlings() -> None:
-    """100 cows × 140 d × 12 kg and 25 weanlings × 120 d × 5 kg at 22 % DM: 168 + 15 = 183 t DM, 763 + 68 = 831 t fresh; 77 t DM
-    and 350 t fresh of dry-cow grade. Teagasc, Completing a simple winter feed budget; status (a)."""
+    """100 cows × 140 d × 12 kg and 25 weanlings × 120 d × 5 kg at 22 % DM: 168 + 15 = 183 t DM, 763
+    + 68 = 831 t fresh; 77 t DM and 350 t fresh of dry-cow grade. Teagasc, Completing a simple
+    winter feed budget; status (a).
+    """
     dry, fresh = budget((Herd("cows", 100, 12.0, 140), Herd("weanlings", 25, 5.0, 120)), 0.22)
     assert dry == {"cows": pytest.approx(168.0), "weanlings": pytest.approx(15.0)}
     assert (round(fresh["cows"]), round(fresh["weanlings"])) == (764, 68)
@@ -101,33 +121,52 @@ def monthly(name: str, head: int, t_a_month: float, months: int, dm_share: float
 
 
 def test_sucklers_yearlings_and_weanlings() -> None:
-    """40 × 1.4 × 5, 40 × 1.3 × 5 and 40 × 0.7 × 5: 280 + 260 + 140 = 680 t. Irish Independent farming pages 2022 and Teagasc
-    2021, fodder budgets; status (a)."""
-    herds = (monthly("sucklers", 40, 1.4, 5), monthly("yearlings", 40, 1.3, 5), monthly("weanlings", 40, 0.7, 5))
+    """40 × 1.4 × 5, 40 × 1.3 × 5 and 40 × 0.7 × 5: 280 + 260 + 140 = 680 t. Irish Independent
+    farming pages 2022 and Teagasc 2021, fodder budgets; status (a).
+    """
+    herds = (
+        monthly("sucklers", 40, 1.4, 5),
+        monthly("yearlings", 40, 1.3, 5),
+        monthly("weanlings", 40, 0.7, 5),
+    )
     _, fresh = budget(herds, 0.25)
-    assert fresh == {name: pytest.approx(t) for name, t in (("sucklers", 280), ("yearlings", 260), ("weanlings", 140))}
+    assert fresh == {
+        name: pytest.approx(t)
+        for name, t in (("sucklers", 280), ("yearlings", 260), ("weanlings", 140))
+    }
     assert sum(fresh.values()) == pytest.approx(680.0)
 
 
 def test_autumn_calvers_with_a_month_in_hand() -> None:
-    """30 × 1.5 t × (3 + 1) months: 180 t. Irish Farmers Journal, five tips for a mid-winter fodder budget; status (a)."""
+    """30 × 1.5 t × (3 + 1) months: 180 t. Irish Farmers Journal, five tips for a mid-winter fodder
+    budget; status (a).
+    """
     _, fresh = budget((monthly("cows", 30, 1.5, 4),), 0.25)
     assert fresh["cows"] == pytest.approx(180.0)
 
 
 def test_a_fortnight_longer_inside() -> None:
-    """30 cows 14 days longer inside eat 21 t more. Irish Farmers Journal; status (a): 1.5 t a month, 50 kg a day."""
+    """30 cows 14 days longer inside eat 21 t more. Irish Farmers Journal; status (a): 1.5 t a
+    month, 50 kg a day.
+    """
     _, short = budget((Herd("cows", 30, 50.0 * 0.25, 140),), 0.25)
     _, long = budget((Herd("cows", 30, 50.0 * 0.25, 154),), 0.25)
     assert long["cows"] - short["cows"] == pytest.approx(21.0)
 
 
 def test_a_printed_total_that_does_not_add_up() -> None:
-    """100 × 1.6 × 5, 22 × 1.3 × 5 and 25 × 0.7 × 5 are 800 + 143 + 87.5 = 1,030.5 t; the source prints 1,818 t in all, a slip.
-    agriland.ie, budgeting fodder for next winter (2024); status (a)."""
-    herds = (monthly("cows", 100, 1.6, 5), monthly("heifers", 22, 1.3, 5), monthly("yearlings", 25, 0.7, 5))
+    """100 × 1.6 × 5, 22 × 1.3 × 5 and 25 × 0.7 × 5 are 800 + 143 + 87.5 = 1,030.5 t; the source
+    prints 1,818 t in all, a slip. agriland.ie, budgeting fodder for next winter (2024); status (a).
+    """
+    herds = (
+        monthly("cows", 100, 1.6, 5),
+        monthly("heifers", 22, 1.3, 5),
+        monthly("yearlings", 25, 0.7, 5),
+    )
     _, fresh = budget(herds, 0.25)
-    assert fresh == {name: pytest.approx(t) for name, t in (("cows", 800), ("heifers", 143), ("yearlings", 87.5))}
+    assert fresh == {
+        name: pytest.approx(t) for name, t in (("cows", 800), ("heifers", 143), ("yearlings", 87.5))
+    }
     assert sum(fresh.values()) == pytest.approx(1030.5)
     assert abs(sum(fresh.values()) - 1818.0) > 700.0
 
@@ -135,7 +174,12 @@ def test_a_printed_total_that_does_not_add_up() -> None:
 def plain_feed(key: str, me: float, kind: str) -> Feed:
     """A feed of which only energy matters, all dry matter."""
     figures = {"dm_g_per_kg": 1000.0, "me_mj_per_kg_dm": me}
-    return Feed(key, key, kind, {name: Figure(value, "farm", "the problem") for name, value in figures.items()})
+    return Feed(
+        key,
+        key,
+        kind,
+        {name: Figure(value, "farm", "the problem") for name, value in figures.items()},
+    )
 
 
 @pytest.mark.parametrize(
@@ -149,12 +193,17 @@ def plain_feed(key: str, me: float, kind: str) -> Feed:
     ],
 )
 def test_two_groups_share_a_silage(stock_kg: int, cost: Fraction, shadow: Fraction) -> None:
-    """20 animals need 90 MJ in at most 12 kg DM, 30 need 180 MJ in at most 18 kg; least cost and worth of silage, exactly.
+    """20 animals need 90 MJ in at most 12 kg DM, 30 need 180 MJ in at most 18 kg; least cost and
+    worth of silage, exactly.
 
-    A problem of our own, solved by hand in fractions: silage 10.5 MJ at 0.08, straw 6.5 MJ at 0.06, concentrate 12.5 MJ at 0.25
-    a kg DM. The worth changes at 532.5 and 4800/7 kg.
+    A problem of our own, solved by hand in fractions: silage 10.5 MJ at 0.08, straw 6.5 MJ at 0.06,
+    concentrate 12.5 MJ at 0.25 a kg DM. The worth changes at 532.5 and 4800/7 kg.
     """
-    feeds = {"silage": (10.5, 0.08, "forage"), "straw": (6.5, 0.06, "straw"), "meal": (12.5, 0.25, "compound")}
+    feeds = {
+        "silage": (10.5, 0.08, "forage"),
+        "straw": (6.5, 0.06, "straw"),
+        "meal": (12.5, 0.25, "compound"),
+    }
     offers = tuple(
         Offer(key, key, plain_feed(key, me, kind), key != "silage", 1000.0 * price)
         for key, (me, price, kind) in feeds.items()
@@ -170,7 +219,20 @@ def test_two_groups_share_a_silage(stock_kg: int, cost: Fraction, shadow: Fracti
         for name, head, need, most in (("few", 20, 90.0, 12.0), ("many", 30, 180.0, 18.0))
     )  # fmt: skip
     store = Store("silage", "silage", "plain", "silage", {"amount_t_fresh": 1.0}, None, None)
-    farm = Farm("", "B", "GBP", START, START + timedelta(days=1), Margins(), "cost", 0.1, offers, (store,), groups, {})
+    farm = Farm(
+        "",
+        "B",
+        "GBP",
+        START,
+        START + timedelta(days=1),
+        Margins(),
+        "cost",
+        0.1,
+        offers,
+        (store,),
+        groups,
+        {},
+    )
     held = Spread(stock_kg / 1000.0, stock_kg / 1000.0, stock_kg / 1000.0)
     stocks = {"silage": StoreStock("silage", None, None, held, held, {}, held, 0.0, 0.0, None, ())}
     plan = solve_winter(farm, WinterOptions(faces="off"), stocks)

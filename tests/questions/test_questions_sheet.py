@@ -1,6 +1,8 @@
-"""What people in a yard ask in winter, as they would type it; each figure of the answer is worked out here once more.
+"""What people in a yard ask in winter, as they would type it; each figure of the answer is worked
+out here once more.
 
-The sums here use the ration that `ration` prints and plain arithmetic: head × kg, dry matter, litres of tub, kilograms a meal.
+The sums here use the ration that `ration` prints and plain arithmetic: head × kg, dry matter,
+litres of tub, kilograms a meal.
 """
 
 from __future__ import annotations
@@ -29,11 +31,15 @@ def asked(*words: str) -> str:
 
 @cache
 def ration(farm: str, group: str) -> dict[str, Any]:
-    """A group's ration on the winter's first day as `winter` plans it, which sheets go by: kg DM and kg fresh a head by offer,
-    dry matter by offer [g/kg]."""
+    """A group's ration on the winter's first day as `winter` plans it, which sheets go by: kg DM
+    and kg fresh a head by offer, dry matter by offer [g/kg].
+    """
     document = json.loads(asked("winter", str(FARMS / farm), "--format", "json"))
     first = next(one for one in document["rations"] if (one["group"], one["period"]) == (group, 0))
-    dm = {offer["id"]: offer["feed"]["figures"]["dm_g_per_kg"]["value"] for offer in document["offers"]}
+    dm = {
+        offer["id"]: offer["feed"]["figures"]["dm_g_per_kg"]["value"]
+        for offer in document["offers"]
+    }
     names = {offer["id"]: offer["name"] for offer in document["offers"]}
     amounts = {amount["offer"]: amount for amount in first["amounts"]}
     return {"dm": dm, "names": names, "amounts": amounts, "head": first["head"]}
@@ -47,7 +53,16 @@ def weighed(text: str, name: str) -> list[float]:
 def test_22_wetter_silage_and_four_more_cows() -> None:
     """ "Silage DM went from 30 to 25 % - new load sheet please. Head count changed by four." """
     one = ration("dairy", "high")
-    text = asked("sheet", str(FARMS / "dairy"), "--group", "high", "--dm", "first_cut=25", "--head", "high=66")
+    text = asked(
+        "sheet",
+        str(FARMS / "dairy"),
+        "--group",
+        "high",
+        "--dm",
+        "first_cut=25",
+        "--head",
+        "high=66",
+    )
     kg_dm = one["amounts"]["first_cut"]["kg_dm"]
     want = 66 * kg_dm / 0.25 * 1.02 / 2
     assert "2 loads a day" in text
@@ -60,7 +75,9 @@ def test_22_wetter_silage_and_four_more_cows() -> None:
 
 
 def test_23_a_wagon_of_twelve_cubic_metres() -> None:
-    """ "The wagon holds 12 m3: how many loads, in what order, how many kg each, is 300 g of mineral per cow weighable?" """
+    """ "The wagon holds 12 m3: how many loads, in what order, how many kg each, is 300 g of mineral
+    per cow weighable?"
+    """
     one = ration("dairy", "high")
     text = asked("sheet", str(FARMS / "dairy"), "--group", "high")
     day = sum(amount["kg_fresh"] for amount in one["amounts"].values()) * 62 * 1.02
@@ -95,19 +112,26 @@ def test_24_no_wagon() -> None:
     """ "I have no wagon: how many kg in the parlour, at the barrier, how many bales per pen?" """
     one = ration("beef", "dry_cows")
     text = asked("sheet", str(FARMS / "beef"), "--group", "dry_cows")
-    bales, days = (int(figure) for figure in re.search(r"(\d+) bales? of 380 kg in (\d+) days", text).groups())  # type: ignore[union-attr]
-    assert bales / days == pytest.approx(46 * one["amounts"]["late_bales"]["kg_fresh"] / 380.0, rel=0.02)
+    bales, days = (
+        int(figure) for figure in re.search(r"(\d+) bales? of 380 kg in (\d+) days", text).groups()
+    )  # type: ignore[union-attr]
+    assert bales / days == pytest.approx(
+        46 * one["amounts"]["late_bales"]["kg_fresh"] / 380.0, rel=0.02
+    )
     rail = re.search(r"Barley straw +(\d+) +[\d.]+  at the rail", text)
     assert rail is not None
     assert float(rail[1]) == pytest.approx(46 * one["amounts"]["straw"]["kg_fresh"], abs=5.0)
 
 
 def test_24_kilograms_a_meal_for_the_pen() -> None:
-    """16 bulls, 6.7 kg of barley: three meals, each a third of it, since 2.5 kg is the most of one (common practice)."""
+    """16 bulls, 6.7 kg of barley: three meals, each a third of it, since 2.5 kg is the most of one
+    (common practice).
+    """
     kg = ration("beef", "bulls")["amounts"]["barley"]["kg_fresh"]
     assert 5.0 < kg <= 7.5
     found = re.search(
-        r"Rolled barley .* ([\d.]+) kg a meal, 3 meals", asked("sheet", str(FARMS / "beef"), "--group", "bulls")
+        r"Rolled barley .* ([\d.]+) kg a meal, 3 meals",
+        asked("sheet", str(FARMS / "beef"), "--group", "bulls"),
     )
     assert found is not None
     assert float(found[1]) == pytest.approx(16 * kg / 3.0, abs=0.25)
@@ -122,9 +146,14 @@ def test_24_in_the_parlour_by_yield() -> None:
 
 
 def test_25_how_much_in_one_milking() -> None:
-    """ "How much concentrate per milking before I must use out-of-parlour feeders or a third meal?" """
+    """ "How much concentrate per milking before I must use out-of-parlour feeders or a third
+    meal?"
+    """
     text = " ".join(asked("sheet", str(FARMS / "dairy"), "--group", "late").split())
-    found = re.search(r"up to 4 kg a milking, 8 kg in two, for cows up to (\d+) litres; above that a third meal", text)
+    found = re.search(
+        r"up to 4 kg a milking, 8 kg in two, for cows up to (\d+) litres; above that a third meal",
+        text,
+    )
     assert found is not None
     lines = re.findall(r" (\d+) (\d+\.\d) (\d+\.\d) (?:protein|energy)", text)
     within = [int(litres) for litres, kg, _ in lines if float(kg) <= 8.0]

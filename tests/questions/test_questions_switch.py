@@ -1,4 +1,6 @@
-"""Questions that a farmer asks across a winter, about switching and worth: the command typed, its figure checked another way."""
+"""Questions that a farmer asks across a winter, about switching and worth: the command typed, its
+figure checked another way.
+"""
 
 from __future__ import annotations
 
@@ -44,7 +46,9 @@ def block_of(farm: Farm, group: str, day: str | None = None) -> Block:
 
 def solved(block: Block, **prices: float) -> Optimum:
     """The proven ration with prices changed [currency/t fresh]."""
-    offers = tuple(replace(o, price_per_t_fresh=prices.get(o.id, o.price_per_t_fresh)) for o in block.offers)
+    offers = tuple(
+        replace(o, price_per_t_fresh=prices.get(o.id, o.price_per_t_fresh)) for o in block.offers
+    )
     found = solve_block(replace(block, offers=offers))
     assert isinstance(found, Optimum)
     return found
@@ -55,11 +59,15 @@ def bought_too(farm: Farm, key: str) -> Farm:
     feed = farm.feeds[key]
     from rationlp.read.feeds import complete
 
-    return replace(farm, offers=(*farm.offers, Offer(key, feed.name, complete(feed), True, 20_000.0)))
+    return replace(
+        farm, offers=(*farm.offers, Offer(key, feed.name, complete(feed), True, 20_000.0))
+    )
 
 
 def test_question_7_is_bought_maize_silage_worth_it() -> None:
-    """At what price do I stop? Below it the weanlings' ration holds bought maize silage, above it none, solved afresh."""
+    """At what price do I stop? Below it the weanlings' ration holds bought maize silage, above it
+    none, solved afresh.
+    """
     folder = EXAMPLES / "short"
     key = "maize_silage_typical"
     document = asked("worth", str(folder), "--feed", key, "--group", "weanlings")
@@ -71,10 +79,14 @@ def test_question_7_is_bought_maize_silage_worth_it() -> None:
 
 
 def test_question_8_break_even_of_bales() -> None:
-    """Bales of 650 kg at 40: the tonne is 61.5, and the answer prices the bale; buying pays only where that is above 40."""
+    """Bales of 650 kg at 40: the tonne is 61.5, and the answer prices the bale; buying pays only
+    where that is above 40.
+    """
     folder = EXAMPLES / "short"
     key = "grass_silage_big_bale"
-    document = asked("worth", str(folder), "--feed", "silage_bought", "--group", "weanlings", "--lot", "0.65")
+    document = asked(
+        "worth", str(folder), "--feed", "silage_bought", "--group", "weanlings", "--lot", "0.65"
+    )
     assert document["lot_t_fresh"] == 0.65
     worth = document["feeds"][0]["turns_at"]
     block = block_of(read_farm(folder), "weanlings")
@@ -84,12 +96,14 @@ def test_question_8_break_even_of_bales() -> None:
 
 
 def test_question_9_a_standing_crop() -> None:
-    """What can I pay a hectare of wholecrop that brings 28 t fresh to the trough: that many tonnes at the price where it comes
-    in."""
+    """What can I pay a hectare of wholecrop that brings 28 t fresh to the trough: that many tonnes
+    at the price where it comes in.
+    """
     folder = EXAMPLES / "short"
     key = "wholecrop_wheat_fermented"
     done = CliRunner().invoke(
-        app, ["worth", str(folder), "--feed", key, "--group", "cows", "--lot", "28", "--format", "csv"]
+        app,
+        ["worth", str(folder), "--feed", key, "--group", "cows", "--lot", "28", "--format", "csv"],
     )
     assert done.exit_code == 0
     cells = next(iter(csv.DictReader(io.StringIO(done.stdout))))
@@ -101,7 +115,9 @@ def test_question_9_a_standing_crop() -> None:
 
 
 def test_question_10_sell_maize_or_feed_it() -> None:
-    """What a tonne of maize in the clamp takes the place of: sell above it, feed below. A plan with 50 kg less costs the same."""
+    """What a tonne of maize in the clamp takes the place of: sell above it, feed below. A plan with
+    50 kg less costs the same.
+    """
     folder = EXAMPLES / "dairy"
     document = asked("worth", str(folder), "--feed", "maize", "--group", "high")
     assert document["stores"] == []
@@ -110,7 +126,12 @@ def test_question_10_sell_maize_or_feed_it() -> None:
     farm = read_farm(folder)
     stocks = farm_stocks(farm)
     edible = stocks["maize"].edible_t_dm
-    less = {**stocks, "maize": replace(stocks["maize"], edible_t_dm=replace(edible, typical=edible.typical - 0.05))}
+    less = {
+        **stocks,
+        "maize": replace(
+            stocks["maize"], edible_t_dm=replace(edible, typical=edible.typical - 0.05)
+        ),
+    }
     plain = WinterOptions(faces="off", prove=False)
     before, after = (solve_winter(farm, plain, held).proof for held in (stocks, less))
     assert before is not None
@@ -118,21 +139,30 @@ def test_question_10_sell_maize_or_feed_it() -> None:
     lost = (after.cost - before.cost) / 0.05
     assert store["marginal"] == pytest.approx(lost, abs=1e-6)
     maize = next(offer for offer in farm.offers if offer.id == "maize")
-    # Maize is left over at turnout: a tonne more takes the place of nothing, and is worth what it would fetch.
+    # Maize is left over at turnout: a tonne more takes the place of nothing, and is worth what it
+    # would fetch.
     assert lost == pytest.approx(0.0, abs=1e-6)
     assert maize.price_per_kg_dm > 0.0
     assert store["replaces_per_t_fresh"] == 0.0
 
 
 def test_question_12_from_grass_to_maize() -> None:
-    """A cow, a litre, how many days: the two ends solved afresh with the other forages barred, over 34 kg of milk."""
+    """A cow, a litre, how many days: the two ends solved afresh with the other forages barred, over
+    34 kg of milk.
+    """
     folder = EXAMPLES / "dairy"
-    document = asked("switch", str(folder), "--from", "first_cut", "--to", "maize", "--group", "high")
+    document = asked(
+        "switch", str(folder), "--from", "first_cut", "--to", "maize", "--group", "high"
+    )
     group = document["groups"][0]
     block = block_of(read_farm(folder), "high")
     costs = []
     for only in ("first_cut", "maize"):
-        offers = tuple(o for o in block.offers if o.id == only or o.feed.kind == "straw" or not o.feed.is_forage)
+        offers = tuple(
+            o
+            for o in block.offers
+            if o.id == only or o.feed.kind == "straw" or not o.feed.is_forage
+        )
         found = solved(replace(block, offers=offers))
         costs.append(sum(found.values[offer.id] * offer.price_per_kg_dm for offer in offers))
     assert group["whole_change"] == pytest.approx(costs[1] - costs[0], abs=1e-3)
@@ -142,11 +172,19 @@ def test_question_12_from_grass_to_maize() -> None:
 
 
 def test_question_26_soya_goes_up_by_sixty() -> None:
-    """There is no soya in their ration: 60 dearer nothing moves. It would come in below its own price, and rape meal goes out
-    above its own."""
+    """There is no soya in their ration: 60 dearer nothing moves. It would come in below its own
+    price, and rape meal goes out above its own.
+    """
     folder = EXAMPLES / "dairy"
     document = asked(
-        "worth", str(folder), "--feed", "soya_meal_48", "--feed", "rapeseed_meal_extracted", "--group", "high"
+        "worth",
+        str(folder),
+        "--feed",
+        "soya_meal_48",
+        "--feed",
+        "rapeseed_meal_extracted",
+        "--group",
+        "high",
     )
     soya, rape = document["feeds"]
     block = block_of(read_farm(folder), "high")
@@ -156,13 +194,25 @@ def test_question_26_soya_goes_up_by_sixty() -> None:
     assert moved < 1e-6
     assert solved(block, soya_meal_48=soya["turns_at"] - 0.3).values["soya_meal_48"] > 1e-4
     assert solved(block, soya_meal_48=soya["turns_at"] + 0.3).values["soya_meal_48"] <= 1e-6
-    assert solved(block, rapeseed_meal_extracted=rape["turns_at"] - 0.3).values["rapeseed_meal_extracted"] > 1e-4
-    assert solved(block, rapeseed_meal_extracted=rape["turns_at"] + 0.3).values["rapeseed_meal_extracted"] <= 1e-6
+    assert (
+        solved(block, rapeseed_meal_extracted=rape["turns_at"] - 0.3).values[
+            "rapeseed_meal_extracted"
+        ]
+        > 1e-4
+    )
+    assert (
+        solved(block, rapeseed_meal_extracted=rape["turns_at"] + 0.3).values[
+            "rapeseed_meal_extracted"
+        ]
+        <= 1e-6
+    )
 
 
 @pytest.mark.parametrize("group", ["singles", "twins"])
 def test_question_27_better_silage_or_more_concentrate_before_lambing(group: str) -> None:
-    """Three weeks before lambing, from late hay to good bales: the dearer end and the bought feed at both, solved afresh."""
+    """Three weeks before lambing, from late hay to good bales: the dearer end and the bought feed
+    at both, solved afresh.
+    """
     folder = EXAMPLES / "hill"
     day = "2027-03-15"
     words = ["--from", "late_hay", "--to", "good_bales", "--group", group, "--on", day]
@@ -171,11 +221,13 @@ def test_question_27_better_silage_or_more_concentrate_before_lambing(group: str
     for point in (answer["points"][0], answer["points"][-1]):
         only = "late_hay" if point["share"] < 0.5 else "good_bales"
         if point["share"] in (0.0, 1.0):
-            # The other forage stays at hand at a price that nobody pays: how much forage concentrate pushes out
-            # goes by the one at hand that gives way most.
+            # The other forage stays at hand at a price that nobody pays: how much forage
+            # concentrate pushes out goes by the one at hand that gives way most.
             other = {"late_hay", "good_bales"} - {only}
             offers = tuple(
-                o for o in block.offers if o.id in (only, *other) or o.feed.kind == "straw" or not o.feed.is_forage
+                o
+                for o in block.offers
+                if o.id in (only, *other) or o.feed.kind == "straw" or not o.feed.is_forage
             )
             found = solved(replace(block, offers=offers), **dict.fromkeys(other, 1e5))
             assert point["cost"] == pytest.approx(found.objective, rel=1e-4)
@@ -188,4 +240,6 @@ def test_a_farm_of_ones_own_is_answered_like_an_example(tmp_path: Path) -> None:
     """The same folder elsewhere gives the same document."""
     shutil.copytree(EXAMPLES / "dairy", tmp_path / "mine")
     words = ["--from", "first_cut", "--to", "maize", "--group", "finishers"]
-    assert asked("switch", str(tmp_path / "mine"), *words) == asked("switch", str(EXAMPLES / "dairy"), *words)
+    assert asked("switch", str(tmp_path / "mine"), *words) == asked(
+        "switch", str(EXAMPLES / "dairy"), *words
+    )

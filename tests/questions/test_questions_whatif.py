@@ -1,7 +1,8 @@
-"""What a farmer asks across a winter: the command a person types, and the figure worked out another way.
+"""What a farmer asks across a winter: the command a person types, and the figure worked out another
+way.
 
-Scenarios are held against the farm file changed by hand in a folder of its own and solved by itself; where the question is one of
-arithmetic, against that arithmetic.
+Scenarios are held against the farm file changed by hand in a folder of its own and solved by
+itself; where the question is one of arithmetic, against that arithmetic.
 """
 
 from __future__ import annotations
@@ -42,7 +43,9 @@ def example(name: str) -> str:
 
 
 def by_hand(folder: Path, name: str, *pieces: tuple[str, str, str]) -> Path:
-    """An example farm in a folder of its own, with pieces of its files replaced: file, old text (once there), new text."""
+    """An example farm in a folder of its own, with pieces of its files replaced: file, old text
+    (once there), new text.
+    """
     made = folder / f"{name}-by-hand"
     shutil.copytree(example(name), made)
     for file, old, new in pieces:
@@ -68,7 +71,11 @@ def poorer(farm: Farm) -> Farm:
     offers = []
     for offer in farm.offers:
         figures = {"me_mj_per_kg_dm": 9.6, "dm_g_per_kg": 250.0}
-        changed = complete(overlay_own(offer.feed, figures, "by hand")) if offer.id == "second_cut" else offer.feed
+        changed = (
+            complete(overlay_own(offer.feed, figures, "by hand"))
+            if offer.id == "second_cut"
+            else offer.feed
+        )
         offers.append(replace(offer, feed=changed))
     return replace(farm, offers=tuple(offers))
 
@@ -84,14 +91,18 @@ def test_question_5_my_second_cut_analysed_poorly() -> None:
     assert winter["cost"] == pytest.approx(poor.cost, rel=1e-9)
     assert winter["more_than_now"] == pytest.approx(poor.cost - now.cost, rel=1e-6)
     assert winter["more_than_now"] > 1000.0
-    groups = asked("whatif", example("dairy"), *change, "--group", "young", "--group", "finishers")["scenarios"]
+    groups = asked("whatif", example("dairy"), *change, "--group", "young", "--group", "finishers")[
+        "scenarios"
+    ]
     for one in groups:
         ration = solve_rations(farm_on(poorer(farm)), {one["group"]}).groups[0]
         assert one["cost"] == pytest.approx(ration.feed_cost, rel=1e-9)
 
 
 def test_question_14_a_kg_less_concentrate(tmp_path: Path) -> None:
-    """A kg less of nuts for the late cows: how much more silage goes, and for how many fewer days it lasts."""
+    """A kg less of nuts for the late cows: how much more silage goes, and for how many fewer days
+    it lasts.
+    """
     set_to = [f"late.feed_limits.dairy_nuts.{side}_kg_fresh=1" for side in ("min", "max")]
     words = ["--group", "late", *(word for text in set_to for word in ("--set", text))]
     found = asked("whatif", example("dairy"), *words)
@@ -99,7 +110,11 @@ def test_question_14_a_kg_less_concentrate(tmp_path: Path) -> None:
     fed = [{one["offer"]: one["amount_fresh"] for one in each["fed"]} for each in (now, less)]
     assert fed[0]["dairy_nuts"] - fed[1]["dairy_nuts"] == pytest.approx(1.0, abs=1e-6)
     farm = read_farm(
-        by_hand(tmp_path, "dairy", ("farm.toml", "min_kg_fresh = 2.0 ", "max_kg_fresh = 1.0\nmin_kg_fresh = 1.0 "))
+        by_hand(
+            tmp_path,
+            "dairy",
+            ("farm.toml", "min_kg_fresh = 2.0 ", "max_kg_fresh = 1.0\nmin_kg_fresh = 1.0 "),
+        )
     )
     ration = solve_rations(farm_on(farm), {"late"}).groups[0]
     silages = ("first_cut", "second_cut", "maize")
@@ -108,7 +123,8 @@ def test_question_14_a_kg_less_concentrate(tmp_path: Path) -> None:
     assert sum(fed[1].get(name, 0.0) for name in silages) == pytest.approx(
         sum(kg.get(name, 0.0) for name in silages), rel=1e-6
     )
-    # A kg of nuts is 0.88 kg DM; as much silage DM at about 30 % would be 2.9 kg fresh, less because other feeds come in.
+    # A kg of nuts is 0.88 kg DM; as much silage DM at about 30 % would be 2.9 kg fresh, less
+    # because other feeds come in.
     assert 0.0 < more < 6.0
 
 
@@ -122,7 +138,9 @@ def test_question_19_what_each_group_costs_a_day_a_litre_and_a_kg_of_gain() -> N
         rations = [one for one in found["rations"] if one["origin"] == group]
         cost = sum(
             one["head"] * days[one["period"]] * sum(
-                amount["kg_dm"] * prices[amount["offer"]] / (1.0 - one["waste"].get(amount["offer"], 0.0))
+                amount["kg_dm"]
+                * prices[amount["offer"]]
+                / (1.0 - one["waste"].get(amount["offer"], 0.0))
                 for amount in one["amounts"]
             )
             for one in rations
@@ -132,7 +150,9 @@ def test_question_19_what_each_group_costs_a_day_a_litre_and_a_kg_of_gain() -> N
         assert money[group]["per_head_day"] == pytest.approx(cost / head_days, rel=1e-6)
     # 62 cows giving 34 kg, 1.03 kg a litre.
     litres = 62 * sum(days) * 34.0 / 1.03
-    assert money["high"]["per_litre"] == pytest.approx(money["high"]["feed_cost"] / litres, rel=1e-3)
+    assert money["high"]["per_litre"] == pytest.approx(
+        money["high"]["feed_cost"] / litres, rel=1e-3
+    )
     assert money["young"]["per_kg_gain"] > 0.0
 
 
@@ -155,10 +175,14 @@ def test_question_20_how_much_of_the_diet_is_home_grown() -> None:
 
 
 def test_question_21_what_must_be_bought_for_the_whole_winter() -> None:
-    """The buying list covers what the rations hold, month by month, and no load is larger than a load."""
+    """The buying list covers what the rations hold, month by month, and no load is larger than a
+    load.
+    """
     found = asked("winter", example("dairy"))
     wet = {
-        one["id"]: 1000.0 / one["feed"]["figures"]["dm_g_per_kg"]["value"] for one in found["offers"] if one["bought"]
+        one["id"]: 1000.0 / one["feed"]["figures"]["dm_g_per_kg"]["value"]
+        for one in found["offers"]
+        if one["bought"]
     }
     days = [period["days"] for period in found["periods"]]
     for purchase in found["purchases"]:
@@ -171,17 +195,21 @@ def test_question_21_what_must_be_bought_for_the_whole_winter() -> None:
         assert sum(purchase["t_fresh"]) == pytest.approx(eaten, rel=1e-6)
     barley = [one for one in found["buying_list"] if one["offer"] == "barley"]
     assert sum(one["t_fresh"] for one in barley) == pytest.approx(
-        sum(next(one["t_fresh"] for one in found["purchases"] if one["offer"] == "barley")), rel=1e-6
+        sum(next(one["t_fresh"] for one in found["purchases"] if one["offer"] == "barley")),
+        rel=1e-6,
     )
 
 
 def test_question_28_store_cattle_keep_or_sell_now() -> None:
-    """What keeping them costs in feed: the winter with and without them, to be held against what they would bring."""
+    """What keeping them costs in feed: the winter with and without them, to be held against what
+    they would bring.
+    """
     found = asked("whatif", example("beef"), "--set", "weaned.out=2026-11-02")
     saved = -found["scenarios"][0]["more_than_now"]
     farm = read_farm(Path(example("beef")))
     without = solve_winter(
-        replace(farm, groups=tuple(group for group in farm.groups if group.id != "weaned")), WinterOptions(tidy=False)
+        replace(farm, groups=tuple(group for group in farm.groups if group.id != "weaned")),
+        WinterOptions(tidy=False),
     )
     with_them = as_it_stands("beef")
     assert without.cost is not None
@@ -197,16 +225,21 @@ def test_question_29_how_much_to_carry_over(tmp_path: Path) -> None:
     farm = read_farm(Path(example("dairy")))
     fresh = 608.0
     found = asked(
-        "whatif", example("dairy"), "--set", f"first_cut.reserve_t_fresh={fresh / 10}:{fresh / 5}:{fresh / 10}"
+        "whatif",
+        example("dairy"),
+        "--set",
+        f"first_cut.reserve_t_fresh={fresh / 10}:{fresh / 5}:{fresh / 10}",
     )
     costs = [one["more_than_now"] for one in found["scenarios"]]
     assert 0.0 < costs[0] < costs[1]
     kept = tuple(
-        replace(store, reserve_t_fresh=fresh / 10) if store.id == "first_cut" else store for store in farm.stores
+        replace(store, reserve_t_fresh=fresh / 10) if store.id == "first_cut" else store
+        for store in farm.stores
     )
     again = solve_winter(replace(farm, stores=kept), WinterOptions(tidy=False))
     assert again.cost == pytest.approx(found["scenarios"][0]["cost"], rel=1e-9)
-    # Worth a tonne of DM: at least what the last tonne is worth now, since the next is never worth less.
+    # Worth a tonne of DM: at least what the last tonne is worth now, since the next is never worth
+    # less.
     plan = as_it_stands("dairy")
     worth = next(store.marginal for store in plan.stores if store.store == "first_cut")
     dry = next(offer.feed.dm_g_per_kg for offer in farm.offers if offer.id == "first_cut") / 1000.0
@@ -217,7 +250,9 @@ def test_question_29_how_much_to_carry_over(tmp_path: Path) -> None:
 
 
 def test_question_30_how_many_hectares_with_a_tenth_in_reserve() -> None:
-    """Tonnes used times 1.1, over the yield that reaches the trough; and no cheaper with a hectare less of maize."""
+    """Tonnes used times 1.1, over the yield that reaches the trough; and no cheaper with a hectare
+    less of maize.
+    """
     found = asked("grow", example("dairy"), "--reserve", "0.1")
     farm = read_farm(Path(example("dairy")))
     for one in found["crops"]:
@@ -239,8 +274,14 @@ def test_question_30_a_hectare_less_of_the_best_crop_costs_more(tmp_path: Path) 
 
 
 def test_question_31_what_waste_cost_me(tmp_path: Path) -> None:
-    """The winter with nothing lost at surface, face and trough of the first cut, beside the winter as it is."""
-    words = [word for name in ("surface", "face", "trough") for word in ("--set", f"first_cut.loss_{name}=0")]
+    """The winter with nothing lost at surface, face and trough of the first cut, beside the winter
+    as it is.
+    """
+    words = [
+        word
+        for name in ("surface", "face", "trough")
+        for word in ("--set", f"first_cut.loss_{name}=0")
+    ]
     found = asked("whatif", example("dairy"), *words)["scenarios"][0]
     none = "loss_surface = 0\nloss_face = 0\nloss_trough = 0\nfilled = 2026-05-21"
     hand = planned(by_hand(tmp_path, "dairy", ("farm.toml", "filled = 2026-05-21", none)))
@@ -248,13 +289,14 @@ def test_question_31_what_waste_cost_me(tmp_path: Path) -> None:
     farm = read_farm(Path(example("dairy")))
     plan = as_it_stands("dairy")
     store = next(one for one in plan.stores if one.store == "first_cut")
-    # 1 / (0.97 · 0.97) as much can be eaten, and 1 / 0.97 of that again is not left at the trough: 9 % in all.
+    # 1 / (0.97 · 0.97) as much can be eaten, and 1 / 0.97 of that again is not left at the trough:
+    # 9 % in all.
     saved_t = store.held_t_dm.typical * (1.0 / 0.97**2 - 1.0) + sum(store.wasted_t_dm)
     assert saved_t == pytest.approx(0.09 * store.held_t_dm.typical / 0.97**2, rel=0.05)
     assert store.marginal is not None
     price = next(offer.price_per_kg_dm for offer in farm.offers if offer.id == "first_cut") * 1000.0
-    # The more there is the less the next tonne is worth, so its worth today is the most that a tonne saved can bring; what is no
-    # longer left at the trough was paid for already.
+    # The more there is the less the next tonne is worth, so its worth today is the most that a
+    # tonne saved can bring; what is no longer left at the trough was paid for already.
     most = store.marginal * saved_t + price * sum(store.wasted_t_dm)
     assert 0.5 * most < -found["more_than_now"] <= 1.01 * most
     assert plan.periods[0].first == date(2026, 10, 15)

@@ -1,4 +1,6 @@
-"""Questions that a farmer asks over a winter, as the command that answers them, each figure found again another way."""
+"""Questions that a farmer asks over a winter, as the command that answers them, each figure found
+again another way.
+"""
 
 from __future__ import annotations
 
@@ -39,16 +41,21 @@ def farm(name: str) -> Farm:
 def cost(of: Farm, group: str, **price: float) -> float:
     """The least cost of a group with some prices changed [a head a day]."""
     block = make_blocks(of, [group])[0]
-    offers = tuple(replace(one, price_per_t_fresh=price.get(one.id, one.price_per_t_fresh)) for one in block.offers)
+    offers = tuple(
+        replace(one, price_per_t_fresh=price.get(one.id, one.price_per_t_fresh))
+        for one in block.offers
+    )
     found = solve_block(replace(block, offers=offers))
     assert isinstance(found, Optimum)
     return found.objective
 
 
 def test_question_6_which_group_should_get_the_poorer_silage() -> None:
-    """`ration --explain`: the second cut is near to coming in for the dry cows alone, not for the high yielders.
+    """`ration --explain`: the second cut is near to coming in for the dry cows alone, not for the
+    high yielders.
 
-    Found again: with the first cut taken away, the dry cows' ration gets dearer by less a head than the high yielders'.
+    Found again: with the first cut taken away, the dry cows' ration gets dearer by less a head than
+    the high yielders'.
     """
     near = {}
     for group in answer("ration", str(EXAMPLES / "dairy"), "--explain")["groups"]:
@@ -68,7 +75,8 @@ def test_question_6_which_group_should_get_the_poorer_silage() -> None:
 
 
 def test_question_11_finishing_on_maize_and_straw_with_what_protein(tmp_path: Path) -> None:
-    """`ration` after the grass silage is gone: mostly maize silage, and a protein feed that brings the crude protein up.
+    """`ration` after the grass silage is gone: mostly maize silage, and a protein feed that brings
+    the crude protein up.
 
     Found again: the crude protein of the mix by hand, with and without the protein feed.
     """
@@ -76,14 +84,27 @@ def test_question_11_finishing_on_maize_and_straw_with_what_protein(tmp_path: Pa
     shutil.copytree(EXAMPLES / "dairy", folder)
     path = folder / "farm.toml"
     head, tail = path.read_text(encoding="utf-8").split('id = "finishers"')
-    kept_out = ["first_cut", "second_cut", "hay", "barley", "wheat", "dairy_nuts", "beet_pulp_molassed_dry"]
+    kept_out = [
+        "first_cut",
+        "second_cut",
+        "hay",
+        "barley",
+        "wheat",
+        "dairy_nuts",
+        "beet_pulp_molassed_dry",
+    ]
     tail = f'id = "finishers"\nbarred = {json.dumps(kept_out)}{tail}'
     path.write_text(head + tail, encoding="utf-8")
     found = answer("ration", str(folder), "--group", "finishers")
     given = {one["offer"]: one["kg_dm"] for one in found["groups"][0]["amounts"]}
-    protein = {offer["id"]: offer["feed"]["figures"]["cp_g_per_kg_dm"]["value"] for offer in found["offers"]}
+    protein = {
+        offer["id"]: offer["feed"]["figures"]["cp_g_per_kg_dm"]["value"]
+        for offer in found["offers"]
+    }
     assert given["maize"] > 4.0
-    asked = next(one["low"] for one in found["groups"][0]["supply"] if one["quantity"] == "cp_g_per_kg_dm")
+    asked = next(
+        one["low"] for one in found["groups"][0]["supply"] if one["quantity"] == "cp_g_per_kg_dm"
+    )
     rich = [key for key in given if protein[key] > 250.0]
     assert rich
 
@@ -95,7 +116,9 @@ def test_question_11_finishing_on_maize_and_straw_with_what_protein(tmp_path: Pa
 
 
 def test_question_13_how_much_straw_can_a_dry_cow_take() -> None:
-    """`ration --explain`: how far straw could go at 1 % more cost; with half a kg more the ration is dearer than that."""
+    """`ration --explain`: how far straw could go at 1 % more cost; with half a kg more the ration
+    is dearer than that.
+    """
     group = answer("ration", str(EXAMPLES / "dairy"), "--group", "dry", "--explain")["groups"][0]
     straw = next(one for one in group["why"]["ranges"] if one["offer"] == "straw")
     beside = {one["offer"] for one in group["amounts"]} - {"straw"}
@@ -114,20 +137,29 @@ def test_question_13_how_much_straw_can_a_dry_cow_take() -> None:
 
 
 def test_question_16_how_long_thirty_bales_last_the_ewes() -> None:
-    """`ration`: kg fresh a head times the head; the bales' weight over that. Found again from dry matter and the bale's own."""
+    """`ration`: kg fresh a head times the head; the bales' weight over that. Found again from dry
+    matter and the bale's own.
+    """
     found = answer("ration", str(EXAMPLES / "hill"), "--group", "dry_ewes")
     group = found["groups"][0]
     bale = next(one for one in group["amounts"] if one["offer"] == "good_bales")
     days = 30 * 500.0 / (bale["kg_fresh"] * group["head"])
-    dm = next(offer for offer in found["offers"] if offer["id"] == "good_bales")["feed"]["figures"]["dm_g_per_kg"][
-        "value"
-    ]
+    dm = next(offer for offer in found["offers"] if offer["id"] == "good_bales")["feed"]["figures"][
+        "dm_g_per_kg"
+    ]["value"]
     assert days == pytest.approx(30 * 500.0 * dm / 1000.0 / (bale["kg_dm"] * group["head"]))
-    assert 0.5 < bale["kg_dm"] + sum(one["kg_dm"] for one in group["amounts"] if one["offer"] != "good_bales") < 2.5
+    assert (
+        0.5
+        < bale["kg_dm"]
+        + sum(one["kg_dm"] for one in group["amounts"] if one["offer"] != "good_bales")
+        < 2.5
+    )
 
 
 def test_question_32_heifers_on_the_worst_silage(tmp_path: Path) -> None:
-    """`supply` with second cut alone: the gain that its energy carries. Found again by the growth equations asked backwards."""
+    """`supply` with second cut alone: the gain that its energy carries. Found again by the growth
+    equations asked backwards.
+    """
     fed = tmp_path / "fed.csv"
     fed.write_text("group,feed,kg_dm\nyoung,second_cut,7.0\n", encoding="utf-8")
     group = answer("supply", str(EXAMPLES / "dairy"), str(fed))["groups"][0]

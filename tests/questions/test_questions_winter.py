@@ -1,4 +1,6 @@
-"""What a farmer asks of his stores across a winter, as he would type it; each figure is worked out here once more."""
+"""What a farmer asks of his stores across a winter, as he would type it; each figure is worked out
+here once more.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,10 @@ from rationlp.folders import examples_folder
 FARMS = examples_folder()
 START, TURNOUT = date(2026, 10, 15), date(2027, 4, 10)
 WASTE = 0.03
-FED = {"high": (62, {"first_cut": 24.0, "maize": 20.0}), "late": (70, {"first_cut": 30.0, "maize": 12.0})}
+FED = {
+    "high": (62, {"first_cut": 24.0, "maize": 20.0}),
+    "late": (70, {"first_cut": 30.0, "maize": 12.0}),
+}
 """Head and kg fresh a head a day of the dairy example's fed.csv, silages only."""
 DM = {"first_cut": 0.312, "maize": 0.324}
 
@@ -52,7 +57,9 @@ def runs_out(edible: float, a_day: float) -> date:
 def test_1_will_my_silage_see_me_to_turnout() -> None:
     """ "Will my silage see me to turnout, and on which date does each forage run out?" """
     answer = asked("last", str(FARMS / "dairy"), "--fed", str(FARMS / "dairy" / "fed.csv"))
-    held = {one["store"]: one["edible_t_dm"] for one in asked("clamp", str(FARMS / "dairy"))["stocks"]}
+    held = {
+        one["store"]: one["edible_t_dm"] for one in asked("clamp", str(FARMS / "dairy"))["stocks"]
+    }
     one = store_of(answer, "first_cut")
     for how in ("low", "typical"):
         expected = runs_out(held["first_cut"][how], drawn_t_dm_a_day("first_cut"))
@@ -72,7 +79,9 @@ def test_2_turnout_is_three_weeks_late() -> None:
     more = drawn_t_dm_a_day("first_cut") * 21
     late, now = store_of(answer, "first_cut", 21), store_of(answer, "first_cut")
     assert late["turnout"] == (TURNOUT + timedelta(days=21)).isoformat()
-    assert late["short_t_dm"]["typical"] - now["short_t_dm"]["typical"] == pytest.approx(more, abs=0.05)
+    assert late["short_t_dm"]["typical"] - now["short_t_dm"]["typical"] == pytest.approx(
+        more, abs=0.05
+    )
     early = store_of(answer, "maize", -21)["left"][-1]["t_dm"]["typical"]
     left = store_of(answer, "maize")["left"][-1]["t_dm"]["typical"]
     assert early - left == pytest.approx(drawn_t_dm_a_day("maize") * 21, abs=0.05)
@@ -83,7 +92,10 @@ def test_3_how_many_tonnes_are_in_that_clamp() -> None:
     stock = asked("clamp", str(FARMS / "dairy"), "--store", "first_cut")["stocks"][0]
     text = (FARMS / "dairy" / "farm.toml").read_text(encoding="utf-8")
     block = text.split('id = "first_cut"')[1].split("[[")[0]
-    size = {key: float(block.split(f"{key} = ")[1].split()[0]) for key in ("length_m", "width_m", "height_m")}
+    size = {
+        key: float(block.split(f"{key} = ")[1].split()[0])
+        for key in ("length_m", "width_m", "height_m")
+    }
     ramp = size["height_m"] / tan(radians(45.0))
     volume = (size["length_m"] - ramp / 2.0) * size["width_m"] * size["height_m"]
     assert stock["volume_m3"] == pytest.approx(volume, rel=1e-6)
@@ -111,12 +123,18 @@ def test_4_the_face_moved_a_step_in_a_week(tmp_path: Path) -> None:
     density = fed_t * 1000.0 * DM["first_cut"] / (face["width_m"] * face["height_m"] * 0.9)
     assert after["density_kg_dm_per_m3"]["typical"] == pytest.approx(density, rel=0.02)
     assert after["volume_m3"] == pytest.approx(before["volume_m3"])
-    assert after["t_dm"]["typical"] == pytest.approx(after["volume_m3"] * density / 1000.0, rel=0.02)
+    assert after["t_dm"]["typical"] == pytest.approx(
+        after["volume_m3"] * density / 1000.0, rel=0.02
+    )
 
 
 def test_15_eight_cows_and_a_wide_clamp() -> None:
-    """ "I have eight cows and a wide clamp: will it spoil? Bales or clamp next year? How wide may it be?" """
-    answer = asked("clamp", str(FARMS / "eight"), "--store", "wide_clamp", "--head", "8", "--kg-fresh", "30")
+    """ "I have eight cows and a wide clamp: will it spoil? Bales or clamp next year? How wide may
+    it be?"
+    """
+    answer = asked(
+        "clamp", str(FARMS / "eight"), "--store", "wide_clamp", "--head", "8", "--kg-fresh", "30"
+    )
     use, stock = answer["uses"][0], answer["stocks"][0]
     kept = stock["edible_t_dm"]["typical"] / stock["t_dm"]["typical"]
     a_day = 8 * 30.0 * 0.294 / (1.0 - stock["trough_loss"]) / (1.0 - stock["losses"]["face"])
@@ -134,7 +152,9 @@ def test_15_eight_cows_and_a_wide_clamp() -> None:
     spoiled, eaten = sum(clamp["spoiled_t_dm"]), sum(clamp["eaten_t_dm"])
     open_days = sum(
         (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days
-        for period, used, thrown in zip(plan["periods"], clamp["eaten_t_dm"], clamp["spoiled_t_dm"], strict=True)
+        for period, used, thrown in zip(
+            plan["periods"], clamp["eaten_t_dm"], clamp["spoiled_t_dm"], strict=True
+        )
         if used + thrown > 1e-6
     )
     assert spoiled > 2.0 * eaten
@@ -142,31 +162,41 @@ def test_15_eight_cows_and_a_wide_clamp() -> None:
 
 
 def test_17_a_bale_opened_on_monday() -> None:
-    """ "A bale opened on Monday: is it still good on Thursday?" Not where it lasts a week: it keeps two days in winter."""
-    answer = asked("clamp", str(FARMS / "eight"), "--store", "bales", "--head", "8", "--kg-fresh", "20")
+    """ "A bale opened on Monday: is it still good on Thursday?" Not where it lasts a week: it keeps
+    two days in winter.
+    """
+    answer = asked(
+        "clamp", str(FARMS / "eight"), "--store", "bales", "--head", "8", "--kg-fresh", "20"
+    )
     use = answer["uses"][0]
     assert use["bale_days"] == pytest.approx(650.0 / (8 * 20.0), rel=1e-6)
     assert any("2" in one for one in use["words"])
-    many = asked("clamp", str(FARMS / "eight"), "--store", "bales", "--head", "20", "--kg-fresh", "20")["uses"][0]
+    many = asked(
+        "clamp", str(FARMS / "eight"), "--store", "bales", "--head", "20", "--kg-fresh", "20"
+    )["uses"][0]
     assert many["bale_days"] < 2.0
     assert many["words"] == []
     # In the plan of the winter the slowest fortnight counts.
     plan = asked("winter", str(FARMS / "eight"))
     bales = next(one for one in plan["stores"] if one["store"] == "bales")
     lengths = [
-        (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days for period in plan["periods"]
+        (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days
+        for period in plan["periods"]
     ]
     slowest = max(
         0.65 * 0.4 * days / (eaten + wasted)
-        for days, eaten, wasted in zip(lengths, bales["eaten_t_dm"], bales["wasted_t_dm"], strict=True)
+        for days, eaten, wasted in zip(
+            lengths, bales["eaten_t_dm"], bales["wasted_t_dm"], strict=True
+        )
         if eaten > 1e-6
     )
     assert any(f"{slowest:.1f} days; it keeps 2 days in winter" in one for one in plan["remarks"])
 
 
 def test_18_a_grass_and_a_maize_clamp_open_at_once() -> None:
-    """ "Can I keep both a grass and a maize clamp open with this herd?" Both faces move on, by what the plan takes
-    of each, faster than the advance below which they spoil."""
+    """ "Can I keep both a grass and a maize clamp open with this herd?" Both faces move on, by what
+    the plan takes of each, faster than the advance below which they spoil.
+    """
     answer = asked("clamp", str(FARMS / "dairy"), "--store", "first_cut", "--store", "maize")
     assert [one["verdict"] for one in answer["uses"]] == ["ok", "ok"]
     plan = asked("winter", str(FARMS / "dairy"))
@@ -176,9 +206,13 @@ def test_18_a_grass_and_a_maize_clamp_open_at_once() -> None:
         for n, period in enumerate(plan["periods"]):
             days = (date.fromisoformat(period["last"]) - date.fromisoformat(period["first"])).days
             taken = (used["eaten_t_dm"][n] + used["wasted_t_dm"][n]) * 1000.0 / kept
-            assert 7.0 * taken / days / stock["face"]["kg_dm_per_m"] > stock["face"]["fail_m_per_week"]
+            assert (
+                7.0 * taken / days / stock["face"]["kg_dm_per_m"] > stock["face"]["fail_m_per_week"]
+            )
         assert sum(used["spoiled_t_dm"]) == 0.0
-    few = asked("clamp", str(FARMS / "dairy"), "--store", "maize", "--head", "20", "--kg-fresh", "24")["uses"][0]
+    few = asked(
+        "clamp", str(FARMS / "dairy"), "--store", "maize", "--head", "20", "--kg-fresh", "24"
+    )["uses"][0]
     assert few["verdict"] == "fail"
     assert few["smallest_herd"] > 20
 
@@ -186,13 +220,24 @@ def test_18_a_grass_and_a_maize_clamp_open_at_once() -> None:
 def test_34_at_half_ration_until_the_first_grass(tmp_path: Path) -> None:
     """ "How long can I still feed at half ration until the first grass?" """
     fed = tmp_path / "half.csv"
-    rows = [f"{group},{feed},{kg / 2.0}" for group, (_, feeds) in FED.items() for feed, kg in feeds.items()]
+    rows = [
+        f"{group},{feed},{kg / 2.0}"
+        for group, (_, feeds) in FED.items()
+        for feed, kg in feeds.items()
+    ]
     fed.write_text("group,feed,kg_fresh\n" + "\n".join(rows) + "\n", encoding="utf-8")
     answer = asked("last", str(FARMS / "dairy"), "--fed", str(fed))
-    held = {one["store"]: one["edible_t_dm"] for one in asked("clamp", str(FARMS / "dairy"))["stocks"]}
+    held = {
+        one["store"]: one["edible_t_dm"] for one in asked("clamp", str(FARMS / "dairy"))["stocks"]
+    }
     days = held["first_cut"]["typical"] / drawn_t_dm_a_day("first_cut", 0.5)
     assert days > (TURNOUT - START).days
     one = store_of(answer, "first_cut")
-    assert one["runs_out"]["typical"] is None or date.fromisoformat(one["runs_out"]["typical"]) > TURNOUT
-    left = held["first_cut"]["typical"] - drawn_t_dm_a_day("first_cut", 0.5) * (TURNOUT - START).days
+    assert (
+        one["runs_out"]["typical"] is None
+        or date.fromisoformat(one["runs_out"]["typical"]) > TURNOUT
+    )
+    left = (
+        held["first_cut"]["typical"] - drawn_t_dm_a_day("first_cut", 0.5) * (TURNOUT - START).days
+    )
     assert one["left"][-1]["t_dm"]["typical"] == pytest.approx(left, abs=0.05)

@@ -96,4 +96,8 @@ def changed(old: str, new: str) -> str:
 
 def snapshot(folder: Path) -> dict[str, bytes]:
     """Every file below a folder with its content, to see that nothing was written."""
-    return {str(path.relative_to(folder)): path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }

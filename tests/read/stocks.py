@@ -29,11 +29,21 @@ def feed(key: str, dm_percent: float | None = None, starch_percent: float | None
 def stock(kind: str, of: Feed, **size: float | str) -> StoreStock:
     """What a store of these sizes holds."""
     store = Store(
-        "s", "S", kind, of.key, {k: v if isinstance(v, str) else float(v) for k, v in size.items()}, None, None
+        "s",
+        "S",
+        kind,
+        of.key,
+        {k: v if isinstance(v, str) else float(v) for k, v in size.items()},
+        None,
+        None,
     )
     return store_stock(store, of, START)
 
 
 def clamp(dm_percent: float = 25.0, key: str = GRASS, **size: float | str) -> StoreStock:
     """A clamp of 30 x 10 x 2.5 m unless said otherwise."""
-    return stock("clamp", feed(key, dm_percent), **{"length_m": 30.0, "width_m": 10.0, "height_m": 2.5, **size})
+    return stock(
+        "clamp",
+        feed(key, dm_percent),
+        **{"length_m": 30.0, "width_m": 10.0, "height_m": 2.5, **size},
+    )

@@ -43,27 +43,65 @@ CASES = {
         "IN136",
         "28 days after tupping",
     ),
-    "date and days": ("lambing = 2027-03-01", "lambing = 2027-03-01\ndays_to_lambing = 40", "IN136", "both given"),
-    "calving of ewes": ("lambing = 2027-03-01", "calving = 2027-03-01", "IN136", "calving for class ewe_pregnant"),
+    "date and days": (
+        "lambing = 2027-03-01",
+        "lambing = 2027-03-01\ndays_to_lambing = 40",
+        "IN136",
+        "both given",
+    ),
+    "calving of ewes": (
+        "lambing = 2027-03-01",
+        "calving = 2027-03-01",
+        "IN136",
+        "calving for class ewe_pregnant",
+    ),
     "calving and lambing": (
         "lambing = 2027-03-01",
         "lambing = 2027-03-01\ncalving = 2027-03-01",
         "IN136",
         "lambing to ewe_pregnant",
     ),
-    "last winter's lambing": ("lambing = 2027-03-01", "lambing = 2026-03-01", "IN136", "before the winter begins"),
-    "lambing years ahead": ("lambing = 2027-03-01", "lambing = 2029-03-01", "IN136", "long after turnout"),
+    "last winter's lambing": (
+        "lambing = 2027-03-01",
+        "lambing = 2026-03-01",
+        "IN136",
+        "before the winter begins",
+    ),
+    "lambing years ahead": (
+        "lambing = 2027-03-01",
+        "lambing = 2029-03-01",
+        "IN136",
+        "long after turnout",
+    ),
     "spread without a date": (
         "lambing = 2027-03-01",
         "days_to_lambing = 60\nspread_weeks = 4",
         "IN136",
         "without a date",
     ),
-    "a spread of a year": ("lambing = 2027-03-01", "lambing = 2027-03-01\nspread_weeks = 52", "IN113", "at most 26"),
-    "steady with a date": ("lambing = 2027-03-01", "lambing = 2027-03-01\nsteady = true", "IN136", "steady, and yet"),
-    "a date in quotation marks": ("lambing = 2027-03-01", 'lambing = "2027-03-01"', "IN112", "date"),
+    "a spread of a year": (
+        "lambing = 2027-03-01",
+        "lambing = 2027-03-01\nspread_weeks = 52",
+        "IN113",
+        "at most 26",
+    ),
+    "steady with a date": (
+        "lambing = 2027-03-01",
+        "lambing = 2027-03-01\nsteady = true",
+        "IN136",
+        "steady, and yet",
+    ),
+    "a date in quotation marks": (
+        "lambing = 2027-03-01",
+        'lambing = "2027-03-01"',
+        "IN112",
+        "date",
+    ),
     "no class afterwards": (
-        'class = "ewe_pregnant"\nhead = 80\nlive_weight_kg = 66\nlambs_carried = 2\nlambing = 2027-03-01',
+        (
+            'class = "ewe_pregnant"\nhead = 80\nlive_weight_kg = 66\nlambs_carried = 2\nlambing ='
+            " 2027-03-01"
+        ),
         'class = "dairy_cow_dry"\nhead = 8\nlive_weight_kg = 660\ncalving = 2027-03-01',
         "IN136",
         "no word of what the animals are afterwards",
@@ -76,7 +114,10 @@ CASES = {
     ),
     "weeks that follow from the date": (
         "lambing = 2027-03-01",
-        'lambing = 2027-03-01\n[groups.after]\nclass = "ewe_milking"\nlambs_suckled = 2\nweek_of_lactation = 3',
+        (
+            'lambing = 2027-03-01\n[groups.after]\nclass = "ewe_milking"\nlambs_suckled ='
+            " 2\nweek_of_lactation = 3"
+        ),
         "IN136",
         "weeks that follow",
     ),
@@ -100,7 +141,10 @@ CASES = {
     ),
     "changes out of order": (
         "lambing = 2027-03-01",
-        "lambing = 2027-03-01\n[[groups.changes]]\nfrom = 2027-01-01\nhead = 70\n[[groups.changes]]\nfrom = 2026-12-01\nhead = 60",
+        (
+            "lambing = 2027-03-01\n[[groups.changes]]\nfrom = 2027-01-01\nhead ="
+            " 70\n[[groups.changes]]\nfrom = 2026-12-01\nhead = 60"
+        ),
         "IN136",
         "in order of date",
     ),
@@ -133,12 +177,21 @@ def test_a_bad_date_is_refused(case: str, tmp_path: Path) -> None:
     (tmp_path / "farm.toml").write_text(FARM.replace(old, new), encoding="utf-8")
     with pytest.raises(InputError) as trouble:
         read_farm(tmp_path)
-    found = [finding for finding in trouble.value.findings if finding.code == code and words in str(finding)]
+    found = [
+        finding
+        for finding in trouble.value.findings
+        if finding.code == code and words in str(finding)
+    ]
     assert found, trouble.value.findings
-    assert all(finding.where.startswith("farm.toml") and finding.remedy for finding in trouble.value.findings)
+    assert all(
+        finding.where.startswith("farm.toml") and finding.remedy
+        for finding in trouble.value.findings
+    )
 
 
 def test_a_good_date_is_read(tmp_path: Path) -> None:
     """The farm that the cases spoil reads without a word."""
-    (tmp_path / "farm.toml").write_text(FARM.replace("lambing =", "tupping = 2026-10-05\nlambing ="), encoding="utf-8")
+    (tmp_path / "farm.toml").write_text(
+        FARM.replace("lambing =", "tupping = 2026-10-05\nlambing ="), encoding="utf-8"
+    )
     assert read_farm(tmp_path).notices == ()

@@ -1,4 +1,6 @@
-"""Calving dates, pens and milk that contradict one another are refused; what goes together is read."""
+"""Calving dates, pens and milk that contradict one another are refused; what goes together is
+read.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,11 @@ from calving_farms import AUTUMN, SPRING
 
 CASES = {
     "last before first": ("calving_last = 2026-11-20", "calving_last = 2026-09-20", "IN761"),
-    "last beside a spread": ("calving_last = 2026-11-20", "calving_last = 2026-11-20\nspread_weeks = 8", "IN761"),
+    "last beside a spread": (
+        "calving_last = 2026-11-20",
+        "calving_last = 2026-11-20\nspread_weeks = 8",
+        "IN761",
+    ),
     "last without first": ("calving = 2026-09-25\n", "days_to_calving = 20\n", "IN761"),
     "more than half a year": ("calving_last = 2026-11-20", "calving_last = 2027-05-20", "IN761"),
     "pens without a date": (
@@ -42,11 +48,17 @@ def test_a_contradiction_is_refused(case: str, tmp_path: Path) -> None:
 
 
 def test_first_and_last_day_are_a_spread(tmp_path: Path) -> None:
-    """25 September to 20 November are eight weeks; pens are off unless asked for; 6,300 kg are a peak of 27."""
+    """25 September to 20 November are eight weeks; pens are off unless asked for; 6,300 kg are a
+    peak of 27.
+    """
     (tmp_path / "farm.toml").write_text(AUTUMN, encoding="utf-8")
     calendar = read_farm(tmp_path).groups[0].calendar
     assert calendar is not None
-    assert (calendar.first_birth, calendar.spread_weeks, calendar.pens) == (date(2026, 9, 25), 8.0, False)
+    assert (calendar.first_birth, calendar.spread_weeks, calendar.pens) == (
+        date(2026, 9, 25),
+        8.0,
+        False,
+    )
     (tmp_path / "farm.toml").write_text(SPRING, encoding="utf-8")
     spring = read_farm(tmp_path).groups[0].calendar
     assert spring is not None

@@ -1,4 +1,6 @@
-"""Changes, scenario files, spreads and crops that cannot be: each is refused with its code, its place and what to do."""
+"""Changes, scenario files, spreads and crops that cannot be: each is refused with its code, its
+place and what to do.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,11 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
         (["barley.price=3"], "IN530", 'nearest: "barley.price_per_t_fresh"'),
         (["milk_per_litre=0.3"], "IN530", "write prices.milk_per_litre"),
         (["cows.hed=3"], "IN530", 'nearest: "cows.head"'),
-        (["cows.feed_limits.barley.max_kg=3"], "IN530", 'nearest: "cows.feed_limits.barley.max_kg_fresh"'),
+        (
+            ["cows.feed_limits.barley.max_kg=3"],
+            "IN530",
+            'nearest: "cows.feed_limits.barley.max_kg_fresh"',
+        ),
         (["cows.id=3"], "IN530", "no such key"),
         (["pit"], "IN532", "path=value"),
         (["pit.length_m="], "IN532", "path=value"),
@@ -57,7 +63,9 @@ def told(caught: pytest.ExceptionInfo[InputError]) -> str:
         (['cows.barred=["oats"]'], "IN124", "neither in store nor bought"),
     ],
 )
-def test_a_change_that_cannot_be_is_refused(tmp_path: Path, texts: list[str], code: str, words: str) -> None:
+def test_a_change_that_cannot_be_is_refused(
+    tmp_path: Path, texts: list[str], code: str, words: str
+) -> None:
     """Code and remedy, as for a farm file."""
     begun = begin(small_farm(tmp_path / "farm"))
     with pytest.raises(InputError) as caught:
@@ -81,7 +89,9 @@ def test_all_faults_of_all_changes_are_told_at_once(tmp_path: Path) -> None:
     """Two wrong paths, two findings."""
     begun = begin(small_farm(tmp_path / "farm"))
     with pytest.raises(InputError) as caught:
-        changed(begun, [parse_change("a.b=1"), parse_change("winter.c=1"), parse_change("cows.head=3")])
+        changed(
+            begun, [parse_change("a.b=1"), parse_change("winter.c=1"), parse_change("cows.head=3")]
+        )
     assert [finding.code for finding in caught.value.findings] == ["IN530", "IN530"]
 
 
@@ -128,7 +138,9 @@ def test_many_scenarios_are_solved_when_asked_for_twice() -> None:
         ("[[scenarios]]\nname = 'a'\nset = ['cows.head=3']\n" * 2, "two scenarios named"),
     ],
 )
-def test_scenario_files_that_cannot_be_read_are_refused(tmp_path: Path, text: str, words: str) -> None:
+def test_scenario_files_that_cannot_be_read_are_refused(
+    tmp_path: Path, text: str, words: str
+) -> None:
     """With the form of a scenario as the remedy."""
     path = tmp_path / "mine.toml"
     path.write_text(text, encoding="utf-8")
@@ -152,7 +164,11 @@ def test_a_question_without_a_change_is_refused(tmp_path: Path) -> None:
 def test_a_group_that_nobody_has_is_refused(tmp_path: Path) -> None:
     """Before anything is solved."""
     with pytest.raises(InputError, match="IN501"):
-        what_if(begin(small_farm(tmp_path / "farm")), typed_scenarios(["cows.head=3"]), Asked(("goats",)))
+        what_if(
+            begin(small_farm(tmp_path / "farm")),
+            typed_scenarios(["cows.head=3"]),
+            Asked(("goats",)),
+        )
 
 
 @pytest.mark.parametrize(
@@ -184,7 +200,10 @@ def test_chances_that_cannot_be_are_refused(tmp_path: Path, chance: float) -> No
 def test_a_group_without_an_energy_need_cannot_be_made_sure(tmp_path: Path) -> None:
     """A group of stated needs has no requirement that moves with the analyses."""
     stated = '[[groups]]\nid = "goats"\nclass = "stated"\nhead = 3\n'
-    stated += 'quantity_limits = [{quantity = "dm_kg", per = "head_day", at_least = 2, at_most = 3}]\n\n[[groups]]\nid = "cows"'
+    stated += (
+        'quantity_limits = [{quantity = "dm_kg", per = "head_day", at_least = 2, at_most ='
+        ' 3}]\n\n[[groups]]\nid = "cows"'
+    )
     farm = read_farm(small_farm(tmp_path / "farm", ('[[groups]]\nid = "cows"', stated)))
     with pytest.raises(InputError, match="stated without energy"):
         sure_rations(farm, ("goats",), SureAsked(0.9, spreads_with(())))
@@ -194,14 +213,17 @@ def test_a_group_without_an_energy_need_cannot_be_made_sure(tmp_path: Path) -> N
 def test_numbers_of_draws_that_cannot_be_are_refused(tmp_path: Path, draws: int) -> None:
     """None, and more than anybody waits for."""
     with pytest.raises(InputError, match="IN538"):
-        winter_sureness(begin(small_farm(tmp_path / "farm")), DrawsAsked(draws, 1, spreads_with(())))
+        winter_sureness(
+            begin(small_farm(tmp_path / "farm")), DrawsAsked(draws, 1, spreads_with(()))
+        )
 
 
 def test_a_winter_without_a_plan_has_nothing_to_vary(tmp_path: Path) -> None:
     """It is said at once, not by a hundred draws without a plan."""
     begun = begin(
         small_farm(
-            tmp_path / "farm", ("gain_kg_per_day = 0.9", "gain_kg_per_day = 0.9\nbarred = ['pit', 'hay', 'straw']")
+            tmp_path / "farm",
+            ("gain_kg_per_day = 0.9", "gain_kg_per_day = 0.9\nbarred = ['pit', 'hay', 'straw']"),
         )
     )
     with pytest.raises(InputError, match="no plan"):
@@ -220,9 +242,24 @@ GRASS = "yield_t_dm_per_ha = 9\ncost_per_ha = 1200\nmost_ha = 20"
         (GRASS, f"{GRASS}\nlosess = 0.1", "IN110", 'nearest: "losses"'),
         (GRASS, "yield_t_dm_per_ha = 9000\ncost_per_ha = 1200", "IN113", "at most 40"),
         (GRASS, "yield_t_dm_per_ha = 9\ncost_per_ha = -1", "IN113", "at least 0"),
-        (GRASS, "yield_t_dm_per_ha = 9\ncost_per_ha = 1\nwould_fetch_per_t_dm = 90", "IN539", "nothing limits"),
-        ('id = "pit"\nname = "Grass"\nfeed = "grass_silage_1st_typical"', 'feed = "barley"', "IN116", "a bought feed"),
-        ('id = "pit"\nname = "Grass"\nfeed = "grass_silage_1st_typical"', 'feed = "wheat"', "IN539", "no forage"),
+        (
+            GRASS,
+            "yield_t_dm_per_ha = 9\ncost_per_ha = 1\nwould_fetch_per_t_dm = 90",
+            "IN539",
+            "nothing limits",
+        ),
+        (
+            'id = "pit"\nname = "Grass"\nfeed = "grass_silage_1st_typical"',
+            'feed = "barley"',
+            "IN116",
+            "a bought feed",
+        ),
+        (
+            'id = "pit"\nname = "Grass"\nfeed = "grass_silage_1st_typical"',
+            'feed = "wheat"',
+            "IN539",
+            "no forage",
+        ),
         (
             'id = "pit"\nname = "Grass"\nfeed = "grass_silage_1st_typical"',
             'feed = "gras_silage_2nd"',
@@ -230,12 +267,21 @@ GRASS = "yield_t_dm_per_ha = 9\ncost_per_ha = 1200\nmost_ha = 20"
             "nearest",
         ),
         ('name = "Straw"\nfeed = "straw_barley"\nstored', 'feed = "straw_barley"\nstored', "", ""),
-        ("[[growing]]", "[land]\nhectares = 10\n\n[[growing]]\nleast_ha = 11", "IN539", "must find room"),
+        (
+            "[[growing]]",
+            "[land]\nhectares = 10\n\n[[growing]]\nleast_ha = 11",
+            "IN539",
+            "must find room",
+        ),
         ("[[growing]]", "[land]\nhectares = 0\n\n[[growing]]", "IN113", "above 0"),
     ],
 )
-def test_crops_that_cannot_be_are_refused(tmp_path: Path, old: str, new: str, code: str, words: str) -> None:
-    """When the farm is read; the row without a code shows that such a change by itself is no fault."""
+def test_crops_that_cannot_be_are_refused(
+    tmp_path: Path, old: str, new: str, code: str, words: str
+) -> None:
+    """When the farm is read; the row without a code shows that such a change by itself is no
+    fault.
+    """
     folder = small_farm(tmp_path / "farm", (old, new))
     if not code:
         assert [crop.name for crop in read_farm(folder).growing][1].startswith("Barley straw")
@@ -265,7 +311,10 @@ def test_reserves_that_cannot_be_are_refused(tmp_path: Path, reserve: float) -> 
 @pytest.mark.parametrize(
     ("text", "remedies"),
     [
-        ("barley.price_per_t_fresh=+20", ["price_per_t_fresh=20 for 20 itself", "price_per_t_fresh+=20 for 20 more"]),
+        (
+            "barley.price_per_t_fresh=+20",
+            ["price_per_t_fresh=20 for 20 itself", "price_per_t_fresh+=20 for 20 more"],
+        ),
         (
             "barley.price_per_t_fresh=-20",
             ["price_per_t_fresh=(-20) for -20 itself", "price_per_t_fresh-=20 for 20 less"],
@@ -273,7 +322,9 @@ def test_reserves_that_cannot_be_are_refused(tmp_path: Path, reserve: float) -> 
         ("barley.price_per_t_fresh=+5%", ["price_per_t_fresh+=5% for 5% more"]),
     ],
 )
-def test_a_sign_after_the_equals_sign_can_be_read_in_two_ways(text: str, remedies: list[str]) -> None:
+def test_a_sign_after_the_equals_sign_can_be_read_in_two_ways(
+    text: str, remedies: list[str]
+) -> None:
     """IN742 names both readings, each as it is to be written."""
     with pytest.raises(InputError) as trouble:
         parse_change(text)
@@ -282,7 +333,9 @@ def test_a_sign_after_the_equals_sign_can_be_read_in_two_ways(text: str, remedie
     assert all(remedy in finding.remedy for remedy in remedies)
 
 
-@pytest.mark.parametrize("text", ["barley.price_per_t_fresh=20", "barley.price_per_t_fresh+=-20", "cows.head-=1"])
+@pytest.mark.parametrize(
+    "text", ["barley.price_per_t_fresh=20", "barley.price_per_t_fresh+=-20", "cows.head-=1"]
+)
 def test_other_signs_are_read_as_they_stand(text: str) -> None:
     """Nothing else can be meant."""
     assert str(parse_change(text)) == text

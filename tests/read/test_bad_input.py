@@ -1,4 +1,6 @@
-"""Bad input: each kind of fault gives one line with its place, what was found and what to do; nothing is written; exit 2."""
+"""Bad input: each kind of fault gives one line with its place, what was found and what to do;
+nothing is written; exit 2.
+"""
 
 from __future__ import annotations
 
@@ -139,7 +141,9 @@ def check_lines(error: InputError) -> None:
 
 
 COMPANY = {"IN110": {"IN120", "IN121"}, "IN301": {"IN302"}, "IN116": {"IN124"}}
-"""A mistyped key is also a missing one, and the like: codes that may stand beside the one looked for."""
+"""A mistyped key is also a missing one, and the like: codes that may stand beside the one looked
+for.
+"""
 
 
 def only_this(error: InputError, code: str) -> Finding:
@@ -152,7 +156,9 @@ def only_this(error: InputError, code: str) -> Finding:
 
 @pytest.mark.parametrize("name", TOML)
 def test_a_spoilt_farm_file(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Exactly one kind of fault: its code, place and remedy, by the library and on the command line with exit code 2."""
+    """Exactly one kind of fault: its code, place and remedy, by the library and on the command line
+    with exit code 2.
+    """
     bad = TOML[name]
     folder = write_farm(tmp_path / "farm", bad.text)
     before = snapshot(tmp_path)
@@ -162,7 +168,9 @@ def test_a_spoilt_farm_file(name: str, tmp_path: Path, capsys: pytest.CaptureFix
     assert bad.where in first.where
     assert bad.remedy in first.remedy
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("sys.argv", ["rationlp", "ration", str(folder), "--output", str(tmp_path / "out.json")])
+        patch.setattr(
+            "sys.argv", ["rationlp", "ration", str(folder), "--output", str(tmp_path / "out.json")]
+        )
         with pytest.raises(SystemExit) as end:
             main()
     assert end.value.code == 2
@@ -228,12 +236,22 @@ def test_a_spoilt_file_beside_the_farm(name: str, tmp_path: Path) -> None:
 
 
 FED_FAULTS: dict[str, tuple[str, str, str, str]] = {
-    "unknown group": (FED.replace("cows,pit", "cow,pit"), "IN153", "fed.csv row 2, column group", "cows"),
+    "unknown group": (
+        FED.replace("cows,pit", "cow,pit"),
+        "IN153",
+        "fed.csv row 2, column group",
+        "cows",
+    ),
     "unknown feed": (FED.replace("cows,pit", "cows,pitt"), "IN153", "column feed", "pit"),
     "twice": (FED + "cows,pit,3\n", "IN151", "fed.csv row 4", "one row"),
     "whole group's amount": (FED.replace("40", "2400"), "IN152", "kg_fresh", "whole group"),
     "no amount": (FED.replace("40", ""), "IN152", "fed.csv row 2", "one of them"),
-    "both amounts": ("group,feed,kg_fresh,kg_dm\ncows,pit,40,12\n", "IN152", "row 2", "one of them"),
+    "both amounts": (
+        "group,feed,kg_fresh,kg_dm\ncows,pit,40,12\n",
+        "IN152",
+        "row 2",
+        "one of them",
+    ),
     "no column of amounts": ("group,feed\ncows,pit\n", "IN150", "headings", "amounts"),
     "unknown column": ("group,feed,kg\ncows,pit,40\n", "IN150", "headings", "amounts a head"),
     "nothing fed": ("group,feed,kg_fresh\n", "IN152", "fed.csv", "at least one"),
@@ -282,8 +300,12 @@ def test_a_file_that_the_system_refuses(tmp_path: Path, monkeypatch: pytest.Monk
 def test_all_faults_come_at_once(tmp_path: Path) -> None:
     """Six faults in five places are six lines of one error."""
     text = changed("head = 60", "head = 0").replace("lenght", "length")
-    text = text.replace('price = "cost"', 'price = "costs"').replace("turnout = 2027-04-10", "turnout = 2026-01-01")
-    text = text.replace("days_to_calving = 200", "days_to_calving = 600").replace("count = 100", "cont = 100")
+    text = text.replace('price = "cost"', 'price = "costs"').replace(
+        "turnout = 2027-04-10", "turnout = 2026-01-01"
+    )
+    text = text.replace("days_to_calving = 200", "days_to_calving = 600").replace(
+        "count = 100", "cont = 100"
+    )
     folder = write_farm(tmp_path / "farm", text, lab="for,ph\nother,4\n")
     codes = sorted(finding.code for finding in faults(folder).findings)
     assert codes == ["IN110", "IN113", "IN113", "IN114", "IN121", "IN130", "IN309"]
@@ -305,11 +327,15 @@ def test_a_new_farm_is_not_written_over_anything(tmp_path: Path) -> None:
     assert snapshot(tmp_path) == before
 
 
-MISSING_COLUMNS = "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
+MISSING_COLUMNS = (
+    "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
+)
 
 
 def test_a_blank_that_the_ration_needs_names_feed_quantity_and_group(tmp_path: Path) -> None:
-    """An own feed without NDF and degradability is no feed of zeros: each missing figure is named."""
+    """An own feed without NDF and degradability is no feed of zeros: each missing figure is
+    named.
+    """
     text = changed('feed = "grass_silage_1st_typical"', 'feed = "mine"')
     farm = read_farm(write_farm(tmp_path / "farm", text, feeds=MISSING_COLUMNS))
     with pytest.raises(InputError) as caught:
@@ -330,7 +356,10 @@ def test_an_intake_equation_that_nobody_knows(tmp_path: Path) -> None:
 
 def test_a_limit_for_safety_is_not_loosened(tmp_path: Path) -> None:
     """A kilogram of urea for a cow is refused, naming whose limit it is; a tighter one is taken."""
-    text = changed('feed = "soya_meal_48"\nprice_per_t_fresh = 385', 'feed = "feed_urea"\nprice_per_t_fresh = 500')
+    text = changed(
+        'feed = "soya_meal_48"\nprice_per_t_fresh = 385',
+        'feed = "feed_urea"\nprice_per_t_fresh = 500',
+    )
     wide = text.replace('feed = "barley"\nmax_kg_fresh = 5', 'feed = "feed_urea"\nmax_kg_fresh = 1')
     with pytest.raises(InputError, match="IN503"):
         make_blocks(read_farm(write_farm(tmp_path / "wide", wide)), ["cows"])

@@ -1,4 +1,6 @@
-"""Bad input at the edge: figures too large to hold, folders that cannot be looked into, and every file on the command line."""
+"""Bad input at the edge: figures too large to hold, folders that cannot be looked into, and every
+file on the command line.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,9 @@ HUGE = "1" + "0" * 400
 
 
 def command(monkeypatch: pytest.MonkeyPatch, capsys: Capture, *words: str) -> str:
-    """Run a command that must be refused: exit code 2, nothing on stdout, no traceback. What it said on stderr."""
+    """Run a command that must be refused: exit code 2, nothing on stdout, no traceback. What it
+    said on stderr.
+    """
     monkeypatch.setattr("sys.argv", ["rationlp", *words])
     with pytest.raises(SystemExit) as end:
         main()
@@ -36,11 +40,15 @@ def command(monkeypatch: pytest.MonkeyPatch, capsys: Capture, *words: str) -> st
 def test_a_spoilt_file_on_the_command_line(
     name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
-    """Each fault of lab.csv, prices.csv and feeds.csv ends the command with its code, and nothing is written."""
+    """Each fault of lab.csv, prices.csv and feeds.csv ends the command with its code, and nothing
+    is written.
+    """
     files, code, _, _ = FILES[name]
     folder = write_farm(tmp_path / "farm", **files)
     before = snapshot(tmp_path)
-    said = command(monkeypatch, capsys, "ration", str(folder), "--output", str(tmp_path / "out.json"))
+    said = command(
+        monkeypatch, capsys, "ration", str(folder), "--output", str(tmp_path / "out.json")
+    )
     assert code in said
     assert snapshot(tmp_path) == before
 
@@ -82,15 +90,24 @@ def test_an_unknown_group_on_the_command_line(
     assert "cows, sucklers" in said
 
 
-GAIN = 'class = "finishing_cattle"\nhead = 20\nlive_weight_kg = 850\ngain_kg_per_day = 2.0\nsex = "heifer"\nmaturity = "early"'
+GAIN = (
+    'class = "finishing_cattle"\nhead = 20\nlive_weight_kg = 850\ngain_kg_per_day = 2.0\nsex ='
+    ' "heifer"\nmaturity = "early"'
+)
 SUCKLERS = 'class = "suckler_cow_dry"\nhead = 20\nlive_weight_kg = 650\ndays_to_calving = 200'
-MISSING = "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
+MISSING = (
+    "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
+)
 
 
-def test_a_missing_figure_on_the_command_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
+def test_a_missing_figure_on_the_command_line(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
+) -> None:
     """A blank that a row of the model needs names feed, quantity and group, and is no zero."""
     text = changed('feed = "grass_silage_1st_typical"', 'feed = "mine"')
-    said = command(monkeypatch, capsys, "ration", str(write_farm(tmp_path / "farm", text, feeds=MISSING)))
+    said = command(
+        monkeypatch, capsys, "ration", str(write_farm(tmp_path / "farm", text, feeds=MISSING))
+    )
     line = next(line for line in said.splitlines() if "ndf_g_per_kg_dm" in line)
     assert line.startswith("IN210")
     assert 'group "cows"' in line
@@ -102,13 +119,17 @@ NUMBERS = {
     "a size": changed("height_m = 2.5", f"height_m = {HUGE}"),
     "a price": changed("price_per_t_fresh = 205", f"price_per_t_fresh = {HUGE}"),
     "a head": changed("head = 60", f"head = {HUGE}"),
-    "an analysis": changed("cost_per_t_fresh = 36", f"cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = {HUGE}"),
+    "an analysis": changed(
+        "cost_per_t_fresh = 36", f"cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = {HUGE}"
+    ),
 }
 
 
 @pytest.mark.parametrize("name", NUMBERS)
 def test_an_integer_too_large_for_a_float(name: str, tmp_path: Path) -> None:
-    """Four hundred digits are out of range, whatever key they stand for, and the line does not repeat them all."""
+    """Four hundred digits are out of range, whatever key they stand for, and the line does not
+    repeat them all.
+    """
     error = faults(write_farm(tmp_path / "farm", NUMBERS[name]))
     assert [finding.code for finding in error.findings] == ["IN113"]
     assert len(str(error)) < 250
@@ -146,7 +167,9 @@ def test_an_output_too_long_for_the_system(tmp_path: Path) -> None:
     assert [len(path.name) for path in tmp_path.iterdir()] == [250]
 
 
-def test_a_folder_that_cannot_be_looked_into(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_folder_that_cannot_be_looked_into(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """No permission for the folder above is a finding, not a traceback."""
 
     def refuse(self: Path) -> bool:
@@ -169,14 +192,18 @@ def test_a_line_end_in_a_name_does_not_break_the_line(tmp_path: Path) -> None:
 def test_a_gain_that_no_finisher_makes(
     gain: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture
 ) -> None:
-    """More than any finisher grows, or a loss, is refused at its key before the growth curve is asked."""
+    """More than any finisher grows, or a loss, is refused at its key before the growth curve is
+    asked.
+    """
     text = changed(SUCKLERS, GAIN.replace("gain_kg_per_day = 2.0", f"gain_kg_per_day = {gain}"))
     said = command(monkeypatch, capsys, "needs", str(write_farm(tmp_path / "farm", text)))
     assert 'IN113 farm.toml groups[2] "sucklers".gain_kg_per_day' in said
 
 
 def test_the_largest_gain_that_a_farm_may_state_ends_without_a_ration(tmp_path: Path) -> None:
-    """2 kg a day from a fat heifer is believed as a wish, answered with remarks, and no ration reaches it."""
+    """2 kg a day from a fat heifer is believed as a wish, answered with remarks, and no ration
+    reaches it.
+    """
     farm = read_farm(write_farm(tmp_path / "farm", changed(SUCKLERS, GAIN)))
     (needs,) = farm_needs(farm, ["sucklers"])
     assert any("above 1.5 kg" in remark for remark in needs.remarks)
@@ -185,14 +212,26 @@ def test_the_largest_gain_that_a_farm_may_state_ends_without_a_ration(tmp_path: 
 
 
 def test_a_fault_of_a_file_causes_no_other(tmp_path: Path) -> None:
-    """A price that stands in a spoilt prices.csv, a feed that stands in a spoilt feeds.csv: only the file's fault is said."""
-    text = changed("price_per_t_fresh = 205\n", "").replace('feed = "straw_barley"', 'feed = "mine"')
-    files = {"prices": "feed,price_per_t_fresh\nbarley,-1\n", "feeds": "key,kind,dm_g_per_kg\nmine,forrage,300\n"}
-    codes = [finding.code for finding in faults(write_farm(tmp_path / "farm", text, **files)).findings]
+    """A price that stands in a spoilt prices.csv, a feed that stands in a spoilt feeds.csv: only
+    the file's fault is said.
+    """
+    text = changed("price_per_t_fresh = 205\n", "").replace(
+        'feed = "straw_barley"', 'feed = "mine"'
+    )
+    files = {
+        "prices": "feed,price_per_t_fresh\nbarley,-1\n",
+        "feeds": "key,kind,dm_g_per_kg\nmine,forrage,300\n",
+    }
+    codes = [
+        finding.code for finding in faults(write_farm(tmp_path / "farm", text, **files)).findings
+    ]
     assert sorted(codes) == ["IN142", "IN223"]
 
 
 def test_a_growing_animal_may_stand_still(tmp_path: Path) -> None:
     """A gain of 0 is store cattle over a winter, no fault."""
     text = changed(SUCKLERS, GAIN.replace("gain_kg_per_day = 2.0", "gain_kg_per_day = 0"))
-    assert read_farm(write_farm(tmp_path / "farm", text, fed=FED)).groups[1].facts["gain_kg_per_day"] == 0.0
+    assert (
+        read_farm(write_farm(tmp_path / "farm", text, fed=FED)).groups[1].facts["gain_kg_per_day"]
+        == 0.0
+    )

@@ -1,4 +1,6 @@
-"""Sheep and cattle that cannot be: impossible facts, lambs and gains are refused with the reason and the valid range."""
+"""Sheep and cattle that cannot be: impossible facts, lambs and gains are refused with the reason
+and the valid range.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,10 @@ LAMBS = 'class = "lamb"\nlive_weight_kg = 34\ngain_kg_per_day = 0.15\nsex = "cas
 EWE_LAMBS = 'class = "ewe_lamb"\nlive_weight_kg = 42\ngain_kg_per_day = 0.06\n'
 RAMS = 'class = "ram"\nlive_weight_kg = 90\n'
 DRY = 'class = "ewe_dry"\nlive_weight_kg = 65\n'
-SUCKLERS = 'class = "suckler_cow_milking"\nlive_weight_kg = 620\nmilk_kg_per_day = 9\nweek_of_lactation = 8\n'
+SUCKLERS = (
+    'class = "suckler_cow_milking"\nlive_weight_kg = 620\nmilk_kg_per_day = 9\nweek_of_lactation'
+    " = 8\n"
+)
 CASES = {
     "a cow of 20 kg": (SUCKLERS, "live_weight_kg = 620", "live_weight_kg = 20", "IN113", "valid from 350 to 1000"),
     "60 kg of milk from a suckler": (SUCKLERS, "milk_kg_per_day = 9", "milk_kg_per_day = 60", "IN113", "valid from 1 to 18"),

@@ -1,4 +1,6 @@
-"""Stores that cannot be what the farm file says: one line with code, place and remedy; what is only odd is noticed."""
+"""Stores that cannot be what the farm file says: one line with code, place and remedy; what is only
+odd is noticed.
+"""
 
 from __future__ import annotations
 
@@ -25,14 +27,24 @@ def sized(text: str, **other: str) -> str:
 
 
 BAD: dict[str, tuple[str, str, str, str]] = {
-    "bales without a weight": (changed(BALES, "count = 100\n"), "IN121", '"straw"', "weigh five to ten"),
+    "bales without a weight": (
+        changed(BALES, "count = 100\n"),
+        "IN121",
+        '"straw"',
+        "weigh five to ten",
+    ),
     "square bales by a diameter": (
         changed(BALES, 'count = 9\nshape = "square"\nbale_diameter_m = 1.2\nbale_width_m = 1.2\n'),
         "IN121",
         '"straw"',
         "bale_height_m",
     ),
-    "too much above the walls": (pit("wall_height_m = 1\ncrown_m = 4\n"), "IN171", '"pit"', "wall_height_m"),
+    "too much above the walls": (
+        pit("wall_height_m = 1\ncrown_m = 4\n"),
+        "IN171",
+        '"pit"',
+        "wall_height_m",
+    ),
     "a ramp longer than the clamp": (
         changed("length_m = 30", "length_m = 5\nramp_angle_degrees = 20"),
         "IN171",
@@ -40,13 +52,20 @@ BAD: dict[str, tuple[str, str, str, str]] = {
         "angles",
     ),
     "two ramps that meet": (
-        changed("length_m = 30", "length_m = 4\nramp_angle_degrees = 45\nback_ramp_angle_degrees = 45"),
+        changed(
+            "length_m = 30", "length_m = 4\nramp_angle_degrees = 45\nback_ramp_angle_degrees = 45"
+        ),
         "IN171",
         '"pit"',
         "length_m",
     ),
     "all fed already": (pit("fed_length_m = 30\n"), "IN171", '"pit"', "leave an empty clamp out"),
-    "only the back ramp left": (pit("back_ramp_angle_degrees = 45\nfed_length_m = 29\n"), "IN171", '"pit"', "wedge"),
+    "only the back ramp left": (
+        pit("back_ramp_angle_degrees = 45\nfed_length_m = 29\n"),
+        "IN171",
+        '"pit"',
+        "wedge",
+    ),
     "walls that lean inwards": (pit("top_width_m = 8\n"), "IN171", '"pit"', "outwards"),
     "a heap without a top": (pit('shape = "heap"\n'), "IN121", '"pit"', "measure its top"),
     "a heap upside down": (
@@ -55,7 +74,12 @@ BAD: dict[str, tuple[str, str, str, str]] = {
         '"pit"',
         "change them over",
     ),
-    "a wedge with a ramp": (pit('shape = "wedge"\nramp_angle_degrees = 45\n'), "IN171", '"pit"', "check shape"),
+    "a wedge with a ramp": (
+        pit('shape = "wedge"\nramp_angle_degrees = 45\n'),
+        "IN171",
+        '"pit"',
+        "check shape",
+    ),
     "a top length of a clamp": (pit("top_length_m = 20\n"), "IN171", '"pit"', "check shape"),
     "shoulders that meet": (
         changed("width_m = 10", "width_m = 4\nshoulder_m = 2.2"),
@@ -63,19 +87,54 @@ BAD: dict[str, tuple[str, str, str, str]] = {
         '"pit"',
         "check shoulder_m",
     ),
-    "shoulders and a cap": (pit("shoulder_m = 0.5\ncrown_m = 0.5\n"), "IN171", '"pit"', "keep the one"),
+    "shoulders and a cap": (
+        pit("shoulder_m = 0.5\ncrown_m = 0.5\n"),
+        "IN171",
+        '"pit"',
+        "keep the one",
+    ),
     "a flat top of no cap": (pit("crown_flat_m = 5\n"), "IN171", '"pit"', "cap's height"),
     "a cut above the top": (pit("base_height_m = 2.5\n"), "IN171", '"pit"', "from the floor"),
-    "a face wider than the clamp": (pit("face_width_m = 14\n"), "IN171", '"pit"', "part of the face"),
-    "two densities": (pit("density_kg_dm_per_m3 = 200\ncore_kg_dm_per_m3 = 210\n"), "IN172", '"pit"', "trust most"),
-    "weighed and a density": (pit("density_kg_dm_per_m3 = 200\namount_t_fresh = 300\n"), "IN172", '"pit"', "keep one"),
+    "a face wider than the clamp": (
+        pit("face_width_m = 14\n"),
+        "IN171",
+        '"pit"',
+        "part of the face",
+    ),
+    "two densities": (
+        pit("density_kg_dm_per_m3 = 200\ncore_kg_dm_per_m3 = 210\n"),
+        "IN172",
+        '"pit"',
+        "trust most",
+    ),
+    "weighed and a density": (
+        pit("density_kg_dm_per_m3 = 200\namount_t_fresh = 300\n"),
+        "IN172",
+        '"pit"',
+        "keep one",
+    ),
     "half of the marks": (pit("step_m_per_week = 1.5\n"), "IN171", '"pit"', "give both"),
-    "a density in t": (pit("density_kg_dm_per_m3 = 0.7\n"), "IN113", '"pit".density_kg_dm_per_m3', "40 to 500"),
+    "a density in t": (
+        pit("density_kg_dm_per_m3 = 0.7\n"),
+        "IN113",
+        '"pit".density_kg_dm_per_m3',
+        "40 to 500",
+    ),
     "a loss in percent": (pit("loss_surface = 5\n"), "IN113", '"pit".loss_surface', "0 to 0.6"),
     "a misspelt shape": (pit('shape = "wegde"\n'), "IN114", '"pit".shape', '"wedge"'),
     "a misspelt key": (pit("ramp_angle = 45\n"), "IN110", '"pit".ramp_angle', "ramp_angle_degrees"),
-    "a bag all ends": (sized('kind = "bag"\nlength_m = 4\ndiameter_m = 2.4\n'), "IN171", '"pit"', "plastic"),
-    "a plain store of nothing": (sized('kind = "plain"\narea_ha = 4\n'), "IN121", '"pit"', "yield_t_dm_per_ha"),
+    "a bag all ends": (
+        sized('kind = "bag"\nlength_m = 4\ndiameter_m = 2.4\n'),
+        "IN171",
+        '"pit"',
+        "plastic",
+    ),
+    "a plain store of nothing": (
+        sized('kind = "plain"\narea_ha = 4\n'),
+        "IN121",
+        '"pit"',
+        "yield_t_dm_per_ha",
+    ),
     "tonnes and a crop": (
         sized('kind = "plain"\namount_t_fresh = 50\narea_ha = 4\nyield_t_dm_per_ha = 5\n'),
         "IN171",
@@ -97,14 +156,33 @@ BAD: dict[str, tuple[str, str, str, str]] = {
         "weight_kg",
     ),
     "kept for nobody": (pit('kept_for = ["cow"]\n'), "IN174", '"pit".kept_for', '"cows"'),
-    "kept for one twice": (pit('kept_for = ["cows", "cows"]\n'), "IN139", '"pit".kept_for', "keep one"),
+    "kept for one twice": (
+        pit('kept_for = ["cows", "cows"]\n'),
+        "IN139",
+        '"pit".kept_for',
+        "keep one",
+    ),
     "kept for a word": (pit('kept_for = "cows"\n'), "IN112", '"pit".kept_for', "square brackets"),
-    "more left than held": (pit("reserve_t_fresh = 900\n"), "IN175", '"pit".reserve_t_fresh', "leave less"),
-    "a reserve below nought": (pit("reserve_t_fresh = -5\n"), "IN113", '"pit".reserve_t_fresh', "at least 0"),
+    "more left than held": (
+        pit("reserve_t_fresh = 900\n"),
+        "IN175",
+        '"pit".reserve_t_fresh',
+        "leave less",
+    ),
+    "a reserve below nought": (
+        pit("reserve_t_fresh = -5\n"),
+        "IN113",
+        '"pit".reserve_t_fresh',
+        "at least 0",
+    ),
 }
 ODD: dict[str, tuple[str, str, str]] = {
     "silage upright above its walls": (pit("wall_height_m = 2\n"), "LA211", "shoulder_m"),
-    "dry matter that no table has": (changed("grass_silage_1st_typical", "haylage_big_bale"), "LA212", "analysis"),
+    "dry matter that no table has": (
+        changed("grass_silage_1st_typical", "haylage_big_bale"),
+        "LA212",
+        "analysis",
+    ),
     "a heavy small bale": (changed(BALES, BALES + 'shape = "small"\n'), "LA213", 'shape = "round"'),
     "a very high clamp": (changed("height_m = 2.5", "height_m = 4.2"), "LA214", "height_m"),
 }
@@ -133,9 +211,14 @@ def test_what_is_only_odd_is_noticed_with_a_remedy(name: str, tmp_path: Path) ->
 
 def test_a_feed_of_no_known_sort_is_counted_as_grass_silage_and_said(tmp_path: Path) -> None:
     """A feed of the farm's own without a sort."""
-    own = "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My silage,forage,300,10.8,140\n"
+    own = (
+        "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm\nmine,My"
+        " silage,forage,300,10.8,140\n"
+    )
     text = changed("grass_silage_1st_typical", "mine")
-    codes = [notice.code for notice in read_farm(write_farm(tmp_path / "farm", text, feeds=own)).notices]
+    codes = [
+        notice.code for notice in read_farm(write_farm(tmp_path / "farm", text, feeds=own)).notices
+    ]
     assert codes == ["LA215"]
 
 

@@ -1,4 +1,6 @@
-"""What the winter cannot be: each is refused with its code, its place and what to do, and all faults at once."""
+"""What the winter cannot be: each is refused with its code, its place and what to do, and all
+faults at once.
+"""
 
 from __future__ import annotations
 
@@ -121,7 +123,10 @@ def read(folder: Path, text: str) -> list[str]:
     (folder / "farm.toml").write_text(text, encoding="utf-8")
     with pytest.raises(InputError) as trouble:
         read_farm(folder)
-    assert all(finding.where.startswith("farm.toml") and finding.remedy for finding in trouble.value.findings)
+    assert all(
+        finding.where.startswith("farm.toml") and finding.remedy
+        for finding in trouble.value.findings
+    )
     return [f"{finding.code} {finding}" for finding in trouble.value.findings]
 
 
@@ -138,7 +143,12 @@ def test_a_bad_winter_is_refused(case: str, tmp_path: Path) -> None:
 def test_all_faults_at_once(tmp_path: Path) -> None:
     """One in each kind of table: all are said."""
     text = WINTER_FARM
-    for name in ("outlet without a price", "bedding of silage", "mix of one group", "no room for a load"):
+    for name in (
+        "outlet without a price",
+        "bedding of silage",
+        "mix of one group",
+        "no room for a load",
+    ):
         text = text.replace(CASES[name].old, CASES[name].new, 1)
     assert sorted(line[:5] for line in read(tmp_path, text)) == ["IN181", "IN182", "IN183", "IN187"]
 

@@ -1,4 +1,6 @@
-"""Bad workbooks: every fault is named with its sheet and cell and what to do; none ends in a traceback."""
+"""Bad workbooks: every fault is named with its sheet and cell and what to do; none ends in a
+traceback.
+"""
 
 from __future__ import annotations
 
@@ -109,13 +111,19 @@ def test_a_fault_is_named_with_its_cell(name: str, tmp_path: Path) -> None:
     """One change to a good workbook, one code at the right place, with words that help."""
     spoil, code, where, words = BAD[name]
     found = faults(filled(tmp_path, spoil))
-    assert [finding for finding in found if finding.code == code and finding.where.startswith(where)], found
-    assert any(words in f"{finding.found} {finding.remedy}" for finding in found if finding.code == code), found
+    assert [
+        finding for finding in found if finding.code == code and finding.where.startswith(where)
+    ], found
+    assert any(
+        words in f"{finding.found} {finding.remedy}" for finding in found if finding.code == code
+    ), found
 
 
 def test_one_slip_is_told_once(tmp_path: Path) -> None:
     """A number as text is no second fault of the shared checks."""
-    assert [finding.code for finding in faults(filled(tmp_path, put("Groups", "head", 3, "62")))] == ["IN707"]
+    assert [
+        finding.code for finding in faults(filled(tmp_path, put("Groups", "head", 3, "62")))
+    ] == ["IN707"]
 
 
 def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
@@ -126,7 +134,11 @@ def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
         put("Stores", "height_m", 4, 99)(book)
         put("Bought", "load_t", 3, "=1+1")(book)
 
-    assert {finding.code for finding in faults(filled(tmp_path, spoil))} == {"IN707", "IN113", "IN704"}
+    assert {finding.code for finding in faults(filled(tmp_path, spoil))} == {
+        "IN707",
+        "IN113",
+        "IN704",
+    }
 
 
 def test_a_file_that_is_no_workbook(tmp_path: Path) -> None:
@@ -168,7 +180,9 @@ def test_a_sheet_that_goes_on_for_ever(tmp_path: Path) -> None:
         folder = tmp_path / at
         folder.mkdir()
         found = faults(filled(folder, _cell("Stores", at, "x")))
-        assert [(finding.code, finding.where) for finding in found] == [("IN702", "farm.xlsx Stores")]
+        assert [(finding.code, finding.where) for finding in found] == [
+            ("IN702", "farm.xlsx Stores")
+        ]
         assert "delete what stands below" in found[0].remedy
 
 

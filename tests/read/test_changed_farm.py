@@ -32,24 +32,40 @@ def same(one: Farm, other: Farm) -> bool:
     [
         (["winter.turnout=2027-01-10"], [("2026-12-27", "2027-01-10")]),
         (["winter.turnout+=14"], [("2026-12-27", "2027-01-10")]),
-        (["margins.me=1.1", "margins.mp-=0.05"], [("me = 1.05", "me = 1.1"), ("mp = 1.05", "mp = 1.0")]),
+        (
+            ["margins.me=1.1", "margins.mp-=0.05"],
+            [("me = 1.05", "me = 1.1"), ("mp = 1.05", "mp = 1.0")],
+        ),
         (["home_grown.price=nothing"], [('price = "cost"', 'price = "nothing"')]),
         (["cows.head+=25%"], [("head = 16", "head = 20")]),
         (["cows.head-=2"], [("head = 16", "head = 14")]),
         (["groups.cows.live_weight_kg=600"], [("live_weight_kg = 650", "live_weight_kg = 600")]),
-        (["bought.barley.price_per_t_fresh+=20%"], [("price_per_t_fresh = 205", "price_per_t_fresh = 246")]),
+        (
+            ["bought.barley.price_per_t_fresh+=20%"],
+            [("price_per_t_fresh = 205", "price_per_t_fresh = 246")],
+        ),
         (["barley.most_t=3"], [("price_per_t_fresh = 205", "price_per_t_fresh = 205\nmost_t = 3")]),
         (["pit.length_m=12"], [("length_m = 10", "length_m = 12")]),
         (["straw.amount_t_fresh-=50%"], [("amount_t_fresh = 12", "amount_t_fresh = 6")]),
         (['stores.sex="heifer"'], [('sex = "steer"', 'sex = "heifer"')]),
         (
             ["cows.feed_limits.barley.max_kg_fresh=1"],
-            [("days_to_calving = 150", 'days_to_calving = 150\nfeed_limits = [{feed = "barley", max_kg_fresh = 1}]')],
+            [
+                (
+                    "days_to_calving = 150",
+                    'days_to_calving = 150\nfeed_limits = [{feed = "barley", max_kg_fresh = 1}]',
+                )
+            ],
         ),
-        (['cows.barred=["hay"]'], [("days_to_calving = 150", 'days_to_calving = 150\nbarred = ["hay"]')]),
+        (
+            ['cows.barred=["hay"]'],
+            [("days_to_calving = 150", 'days_to_calving = 150\nbarred = ["hay"]')],
+        ),
     ],
 )
-def test_a_change_is_as_if_typed(tmp_path: Path, texts: list[str], pieces: list[tuple[str, str]]) -> None:
+def test_a_change_is_as_if_typed(
+    tmp_path: Path, texts: list[str], pieces: list[tuple[str, str]]
+) -> None:
     """The changed farm equals the farm whose text was changed by hand."""
     typed = read_farm(small_farm(tmp_path / "typed", *pieces))
     assert same(after(small_farm(tmp_path / "farm"), *texts), typed)
@@ -65,24 +81,40 @@ def test_a_figure_stands_over_the_laboratory_sheet(tmp_path: Path) -> None:
 
 
 def test_a_price_stands_over_prices_csv(tmp_path: Path) -> None:
-    """A changed price is the changed one; what is added to it is added to the price of prices.csv."""
-    folder = small_farm(tmp_path / "farm", files={"prices.csv": "feed,price_per_t_fresh\nbarley,180\nwheat,190\n"})
-    prices = {offer.id: offer.price_per_t_fresh for offer in after(folder, "barley.price_per_t_fresh+=10").offers}
+    """A changed price is the changed one; what is added to it is added to the price of
+    prices.csv.
+    """
+    folder = small_farm(
+        tmp_path / "farm", files={"prices.csv": "feed,price_per_t_fresh\nbarley,180\nwheat,190\n"}
+    )
+    prices = {
+        offer.id: offer.price_per_t_fresh
+        for offer in after(folder, "barley.price_per_t_fresh+=10").offers
+    }
     assert prices["barley"] == pytest.approx(190.0)
     assert prices["wheat"] == pytest.approx(190.0)
 
 
 def test_a_feed_that_only_prices_csv_buys_can_be_changed(tmp_path: Path) -> None:
     """Its price is changed, and the other prices of the file stay."""
-    folder = small_farm(tmp_path / "farm", files={"prices.csv": "feed,price_per_t_fresh\nbarley,180\nwheat,190\n"})
-    prices = {offer.id: offer.price_per_t_fresh for offer in after(folder, "wheat.price_per_t_fresh=210").offers}
+    folder = small_farm(
+        tmp_path / "farm", files={"prices.csv": "feed,price_per_t_fresh\nbarley,180\nwheat,190\n"}
+    )
+    prices = {
+        offer.id: offer.price_per_t_fresh
+        for offer in after(folder, "wheat.price_per_t_fresh=210").offers
+    }
     assert (prices["wheat"], prices["barley"]) == (pytest.approx(210.0), pytest.approx(180.0))
 
 
 def test_a_barred_feed_is_barred_from_every_group(tmp_path: Path) -> None:
     """And from nobody when it is let in again."""
-    folder = small_farm(tmp_path / "farm", ("days_to_calving = 150", 'days_to_calving = 150\nbarred = ["hay"]'))
-    assert [group.barred for group in after(folder, "hay.barred=true").groups] == [frozenset({"hay"})] * 2
+    folder = small_farm(
+        tmp_path / "farm", ("days_to_calving = 150", 'days_to_calving = 150\nbarred = ["hay"]')
+    )
+    assert [group.barred for group in after(folder, "hay.barred=true").groups] == [
+        frozenset({"hay"})
+    ] * 2
     assert [group.barred for group in after(folder, "hay.barred=false").groups] == [frozenset()] * 2
 
 
@@ -91,7 +123,10 @@ def test_edible_tonnes_move_the_stock_alone(tmp_path: Path) -> None:
     begun = begin(small_farm(tmp_path / "farm"))
     half = changed(begun, [parse_change("pit.edible_t_dm-=50%")])
     for part in ("low", "typical", "high"):
-        was, now = getattr(begun.stocks["pit"].edible_t_dm, part), getattr(half.stocks["pit"].edible_t_dm, part)
+        was, now = (
+            getattr(begun.stocks["pit"].edible_t_dm, part),
+            getattr(half.stocks["pit"].edible_t_dm, part),
+        )
         assert now == pytest.approx(0.5 * was)
     assert half.stocks["hay"] == begun.stocks["hay"]
     assert half.farm.stores == begun.farm.stores

@@ -1,4 +1,6 @@
-"""A valid farm is read as it is meant: defaults, order, prices, overlays, files in any common form."""
+"""A valid farm is read as it is meant: defaults, order, prices, overlays, files in any common
+form.
+"""
 
 from __future__ import annotations
 
@@ -47,12 +49,18 @@ def test_a_farm_can_be_pickled(tmp_path: Path) -> None:
     assert pickle.loads(pickle.dumps(farm)) == farm
 
 
-@pytest.mark.parametrize(("basis", "price"), [("nothing", 0.0), ("cost", 36.0), ("would_fetch", 41.0)])
+@pytest.mark.parametrize(
+    ("basis", "price"), [("nothing", 0.0), ("cost", 36.0), ("would_fetch", 41.0)]
+)
 def test_the_price_put_on_home_grown_feed(basis: str, price: float, tmp_path: Path) -> None:
     """Nothing, what it cost, what it would fetch."""
     text = FARM.replace('price = "cost"', f'price = "{basis}"')
-    text = text.replace("cost_per_t_fresh = 36", "cost_per_t_fresh = 36\nwould_fetch_per_t_fresh = 41")
-    text = text.replace("cost_per_t_fresh = 80", "cost_per_t_fresh = 80\nwould_fetch_per_t_fresh = 90")
+    text = text.replace(
+        "cost_per_t_fresh = 36", "cost_per_t_fresh = 36\nwould_fetch_per_t_fresh = 41"
+    )
+    text = text.replace(
+        "cost_per_t_fresh = 80", "cost_per_t_fresh = 80\nwould_fetch_per_t_fresh = 90"
+    )
     assert read(tmp_path, text).offers[0].price_per_t_fresh == price
 
 
@@ -91,7 +99,9 @@ def test_a_price_goes_to_the_id_before_the_feed(tmp_path: Path) -> None:
 def test_a_price_that_two_lots_could_take_is_refused(tmp_path: Path) -> None:
     """Where only the feed key is named and two lots have it, the ids are named."""
     text = TWICE.replace('[[bought]]\nfeed = "barley"', '[[bought]]\nid = "early"\nfeed = "barley"')
-    text = text.replace('[[groups.feed_limits]]\nfeed = "barley"', '[[groups.feed_limits]]\nfeed = "early"')
+    text = text.replace(
+        '[[groups.feed_limits]]\nfeed = "barley"', '[[groups.feed_limits]]\nfeed = "early"'
+    )
     with pytest.raises(InputError, match=r"IN141 .*early, late_barley"):
         read(tmp_path, text, prices="feed,price_per_t_fresh\nbarley,190\n")
 
@@ -106,21 +116,28 @@ def test_every_file_that_is_not_utf8_is_noticed(file: str, tmp_path: Path) -> No
     )
     path = folder / file
     path.write_bytes(path.read_bytes() + "# gr\u00fcn\n".encode("latin-1"))
-    assert [(notice.code, notice.where) for notice in read_farm(folder).notices] == [("IN205", file)]
+    assert [(notice.code, notice.where) for notice in read_farm(folder).notices] == [
+        ("IN205", file)
+    ]
 
 
 def test_a_winter_of_years_is_noticed(tmp_path: Path) -> None:
     """Two and a half years between the dates is a question, not an error."""
     text = changed("turnout = 2027-04-10", "turnout = 2029-04-10")
     # The sucklers calve within such a winter, which would be noticed too.
-    farm = read(tmp_path, text.replace("days_to_calving = 200", "days_to_calving = 200\nsteady = true"))
+    farm = read(
+        tmp_path, text.replace("days_to_calving = 200", "days_to_calving = 200\nsteady = true")
+    )
     assert [notice.code for notice in farm.notices] == ["LA201"]
 
 
 def test_a_figure_of_the_farm_and_a_sheet(tmp_path: Path) -> None:
-    """The farm's own figure lies over the table's, the laboratory's over both, and each says where it came from."""
+    """The farm's own figure lies over the table's, the laboratory's over both, and each says where
+    it came from.
+    """
     text = changed(
-        "cost_per_t_fresh = 36", "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 260\ncp_g_per_kg_dm = 150"
+        "cost_per_t_fresh = 36",
+        "cost_per_t_fresh = 36\n[stores.analysis]\ndm_g_per_kg = 260\ncp_g_per_kg_dm = 150",
     )
     farm = read(tmp_path, text, lab="for,dm_percent,me_mj_per_kg_dm\npit,28.5,11.0\n")
     figures = farm.offers[0].feed.figures
@@ -128,12 +145,19 @@ def test_a_figure_of_the_farm_and_a_sheet(tmp_path: Path) -> None:
     assert (figures["cp_g_per_kg_dm"].value, figures["cp_g_per_kg_dm"].origin) == (150.0, "farm")
     assert figures["ndf_g_per_kg_dm"].origin == "table"
     assert figures["fme_mj_per_kg_dm"].origin == "computed"
-    assert figures["fme_mj_per_kg_dm"].value == pytest.approx(11.0 * (0.467 + 0.00136 * 285 - 0.00000115 * 285**2))
+    assert figures["fme_mj_per_kg_dm"].value == pytest.approx(
+        11.0 * (0.467 + 0.00136 * 285 - 0.00000115 * 285**2)
+    )
 
 
 def test_units_of_a_sheet_are_converted_once(tmp_path: Path) -> None:
-    """Per cent of DM, g/kg fresh, Mcal and nitrate-N as a laboratory may print them, against hand arithmetic."""
-    headings = "for,dm_percent,cp_percent_of_dm,sugar_g_per_kg_fresh,me_mcal_per_kg_dm,nitrate_n_g_per_kg_dm"
+    """Per cent of DM, g/kg fresh, Mcal and nitrate-N as a laboratory may print them, against hand
+    arithmetic.
+    """
+    headings = (
+        "for,dm_percent,cp_percent_of_dm,sugar_g_per_kg_fresh,me_mcal_per_kg_dm,"
+        "nitrate_n_g_per_kg_dm"
+    )
     farm = read(tmp_path, lab=f"{headings}\npit,30,14.6,12,2.6,0.5\n")
     value = farm.offers[0].feed.value
     assert value("cp_g_per_kg_dm") == pytest.approx(146.0)
@@ -147,7 +171,9 @@ FORMS: dict[str, bytes] = {
     "plain": LAB.encode(),
     "byte-order mark": LAB.encode("utf-8-sig"),
     "Windows line ends": LAB.replace("\n", "\r\n").encode(),
-    "semicolons and decimal commas": LAB.replace(",", ";").replace("28.5", "28,5").replace("11.0", "11,0").encode(),
+    "semicolons and decimal commas": (
+        LAB.replace(",", ";").replace("28.5", "28,5").replace("11.0", "11,0").encode()
+    ),
     "tabs": LAB.replace(",", "\t").encode(),
     "remarks and blank lines": ("# a remark\n\n" + LAB).encode(),
     "quoted decimal commas": LAB.replace("28.5", '"28,5"').encode(),
@@ -165,19 +191,30 @@ def test_a_sheet_in_any_common_form(form: str, tmp_path: Path) -> None:
 
 def test_a_file_that_is_not_utf8_is_noticed(tmp_path: Path) -> None:
     """It is read as Windows-1252, and the farm's notices say so."""
-    assert "IN205" in [notice.code for notice in read(tmp_path, lab=FORMS["Latin-1 remark"]).notices]
+    assert "IN205" in [
+        notice.code for notice in read(tmp_path, lab=FORMS["Latin-1 remark"]).notices
+    ]
 
 
 def test_numbers_and_blanks() -> None:
-    """Blank, dash and n/a are unknown; a decimal comma is read; spaces between thousands are let through."""
+    """Blank, dash and n/a are unknown; a decimal comma is read; spaces between thousands are let
+    through.
+    """
     assert [parse_number(text, "here") for text in ("", " - ", "n/a")] == [None, None, None]
-    assert [parse_number(text, "here") for text in ("11,5", "1 234.5", "-0.5")] == [11.5, 1234.5, -0.5]
+    assert [parse_number(text, "here") for text in ("11,5", "1 234.5", "-0.5")] == [
+        11.5,
+        1234.5,
+        -0.5,
+    ]
 
 
 def test_own_feeds_and_own_quantities(tmp_path: Path) -> None:
     """A new feed, a changed figure of a packaged one, and a column that the farm declared."""
     text = FARM + '\n[[own_quantities]]\nname = "biotin"\nunit = "mg/kg DM"\n'
-    own = "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,biotin\nmine,My mash,cereal,870,13,-2\nbarley,,,,12.9,4\n"
+    own = (
+        "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm,biotin\nmine,My"
+        " mash,cereal,870,13,-2\nbarley,,,,12.9,4\n"
+    )
     farm = read(tmp_path, text, feeds=own)
     assert farm.feeds["mine"].value("biotin") == -2.0
     assert farm.feeds["barley"].value("me_mj_per_kg_dm") == 12.9
@@ -196,9 +233,13 @@ def test_a_fed_ration_in_fresh_or_dry_weight(tmp_path: Path) -> None:
     assert read_fed(path, farm)["cows"]["pit"] == 11.6
 
 
-@pytest.mark.parametrize("example", sorted(path.name for path in examples_folder().iterdir() if path.is_dir()))
+@pytest.mark.parametrize(
+    "example", sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
+)
 def test_the_examples_are_read_without_a_word(example: str) -> None:
-    """Every example is complete: no notice, every figure of every feed with an origin and a source."""
+    """Every example is complete: no notice, every figure of every feed with an origin and a
+    source.
+    """
     farm = read_farm(examples_folder() / example)
     # Two sheets of one store are averaged, which is said; nothing else is.
     assert {notice.code for notice in farm.notices} <= {"LA102"}
@@ -229,7 +270,9 @@ def test_rows_keep_their_line_numbers(tmp_path: Path) -> None:
 
 
 def test_a_condition_score_is_a_change_of_weight(tmp_path: Path) -> None:
-    """Half a score in 100 days at 650 kg is 0.5 · 12.5 % · 650 / 100 = 0.406 kg a day; a loss is negative."""
+    """Half a score in 100 days at 650 kg is 0.5 · 12.5 % · 650 / 100 = 0.406 kg a day; a loss is
+    negative.
+    """
     for score, change in ((0.5, 0.40625), (-0.5, -0.40625)):
         text = changed(
             "days_to_calving = 200",

@@ -1,7 +1,9 @@
-"""The packaged feed tables: against published tables, against themselves, and what the stated rules fill.
+"""The packaged feed tables: against published tables, against themselves, and what the stated rules
+fill.
 
-Outside values: tests/read/published/feed_checks.csv, each row with its source; `independent` says whether that source was used
-to set the feed's row (no: it only proves that it was copied well). Tolerances are common practice, no source (c).
+Outside values: tests/read/published/feed_checks.csv, each row with its source; `independent` says
+whether that source was used to set the feed's row (no: it only proves that it was copied well).
+Tolerances are common practice, no source (c).
 """
 
 from __future__ import annotations
@@ -15,7 +17,15 @@ from rationlp.folders import feeds_folder, packaged_rows
 from rationlp.quantities import quantities
 from rationlp.read.csvfile import parse_number, read_rows
 from rationlp.read.feedchecks import check_feed
-from rationlp.read.feeds import KINDS, WORDS, complete, fme_rule, overlay_own, read_feed_tables, sorts
+from rationlp.read.feeds import (
+    KINDS,
+    WORDS,
+    complete,
+    fme_rule,
+    overlay_own,
+    read_feed_tables,
+    sorts,
+)
 from rationlp.read.lab import LabAnalysis, overlay_lab
 from rationlp.read.objects import Feed, Figure
 
@@ -29,7 +39,10 @@ COLUMNS = {
     "starch": ("starch_g_per_kg_dm", 0.10, 40.0),
     "sugar": ("sugar_g_per_kg_dm", 0.30, 30.0),
 }
-VICTORIA = "Nutritive characteristics of supplementary feeds used in the Victorian dairy industry, state agriculture department"
+VICTORIA = (
+    "Nutritive characteristics of supplementary feeds used in the Victorian dairy industry, state"
+    " agriculture department"
+)
 BEEF = "Useful tables: beef, state government of Victoria"
 DISAGREEMENTS = {
     (VICTORIA, "barley", "me"),
@@ -50,7 +63,12 @@ DISAGREEMENTS = {
 def published() -> list[tuple[dict[str, str], str, float]]:
     """(row, column, printed value) of every figure of the check set."""
     with PUBLISHED.open(encoding="utf-8", newline="") as handle:
-        return [(row, name, float(row[name])) for row in csv.DictReader(handle) for name in COLUMNS if row[name]]
+        return [
+            (row, name, float(row[name]))
+            for row in csv.DictReader(handle)
+            for name in COLUMNS
+            if row[name]
+        ]
 
 
 def outside() -> set[tuple[str, str, str]]:
@@ -66,7 +84,9 @@ def outside() -> set[tuple[str, str, str]]:
 
 
 def test_independent_tables_agree_but_for_the_known_disagreements() -> None:
-    """125 figures of 18 feeds from sources that did not set the row: exactly the eleven listed lie outside."""
+    """125 figures of 18 feeds from sources that did not set the row: exactly the eleven listed lie
+    outside.
+    """
     independent = [(row, name) for row, name, _ in published() if row["independent"] == "yes"]
     assert len(independent) == 125
     assert len({row["key"] for row, _ in independent}) >= 18
@@ -74,7 +94,9 @@ def test_independent_tables_agree_but_for_the_known_disagreements() -> None:
 
 
 def test_mean_differences_are_small() -> None:
-    """Over the independent figures the tables run 0.3 MJ above in ME and within 15 g in CP, NDF and starch on average."""
+    """Over the independent figures the tables run 0.3 MJ above in ME and within 15 g in CP, NDF and
+    starch on average.
+    """
     differences: dict[str, list[float]] = {name: [] for name in COLUMNS}
     for row, name, printed in published():
         if row["independent"] == "yes":
@@ -85,7 +107,9 @@ def test_mean_differences_are_small() -> None:
 
 
 def test_rows_that_were_set_from_a_source_still_carry_its_figures() -> None:
-    """Copied well: figures of sources that set or bracketed the row lie within the same tolerances, two products aside."""
+    """Copied well: figures of sources that set or bracketed the row lie within the same tolerances,
+    two products aside.
+    """
     off = []
     for row, name, printed in published():
         quantity, share, least = COLUMNS[name]
@@ -98,24 +122,39 @@ def test_rows_that_were_set_from_a_source_still_carry_its_figures() -> None:
 
 
 def test_all_feeds_are_there_with_source_and_status() -> None:
-    """82 feeds of known kinds, every row with a source and a status, none of which names one of our own sheets."""
-    rows = [row for path in sorted((feeds_folder() / "tables").glob("*.csv")) for row in read_rows(path).rows]
+    """82 feeds of known kinds, every row with a source and a status, none of which names one of our
+    own sheets.
+    """
+    rows = [
+        row
+        for path in sorted((feeds_folder() / "tables").glob("*.csv"))
+        for row in read_rows(path).rows
+    ]
     assert len(rows) == len(TABLES) == 82
     for row in rows:
         assert row.cells["kind"] in KINDS
         assert row.cells["source"]
         assert set(row.cells["status"].split(",")) <= {"a", "b", "c"}
         assert ".md" not in row.cells["source"]
-    assert all(figure.source and figure.status for feed in TABLES.values() for figure in feed.figures.values())
+    assert all(
+        figure.source and figure.status
+        for feed in TABLES.values()
+        for figure in feed.figures.values()
+    )
 
 
 @pytest.mark.parametrize("key", sorted(TABLES))
 def test_a_feed_does_not_contradict_itself(key: str) -> None:
-    """Parts, ADF and NDF, FME and ME, degradability, ADIN, and ME against what its parts could bring."""
+    """Parts, ADF and NDF, FME and ME, degradability, ADIN, and ME against what its parts could
+    bring.
+    """
     feed = TABLES[key]
     assert check_feed(feed, key) == []
     value = {name: figure.value for name, figure in feed.figures.items()}
-    parts = [value.get(f"{part}_g_per_kg_dm", 0.0) for part in ("cp", "ndf", "starch", "sugar", "oil", "ash")]
+    parts = [
+        value.get(f"{part}_g_per_kg_dm", 0.0)
+        for part in ("cp", "ndf", "starch", "sugar", "oil", "ash")
+    ]
     if feed.kind != "npn":
         assert sum(parts) <= (960.0 if sorts()[key] in ("grass_silage", "maize_silage") else 1000.0)
     assert value["fme_mj_per_kg_dm"] <= value["me_mj_per_kg_dm"]
@@ -123,23 +162,35 @@ def test_a_feed_does_not_contradict_itself(key: str) -> None:
     if feed.kind in ("npn", "mineral", "fat"):
         return
     cp, ndf, starch, sugar, oil, ash = parts
-    assert value["me_mj_per_kg_dm"] >= 0.030 * oil + 0.013 * (starch + sugar) + 0.008 * cp + 0.002 * ndf
+    assert (
+        value["me_mj_per_kg_dm"]
+        >= 0.030 * oil + 0.013 * (starch + sugar) + 0.008 * cp + 0.002 * ndf
+    )
     gross = 0.0241 * cp + 0.0366 * oil + 0.0170 * (1000.0 - cp - oil - ash)
     assert 0.30 * gross <= value["me_mj_per_kg_dm"] <= 0.82 * gross
 
 
 @pytest.mark.parametrize("key", sorted(TABLES))
 def test_the_fme_rule_reproduces_the_table(key: str) -> None:
-    """FME by the stated rule agrees with the printed column to rounding. AFRC (1993) rules, from memory (b)."""
+    """FME by the stated rule agrees with the printed column to rounding. AFRC (1993) rules, from
+    memory (b).
+    """
     feed = TABLES[key]
-    bare = Feed(key, feed.name, feed.kind, {n: f for n, f in feed.figures.items() if n != "fme_mj_per_kg_dm"})
+    bare = Feed(
+        key,
+        feed.name,
+        feed.kind,
+        {n: f for n, f in feed.figures.items() if n != "fme_mj_per_kg_dm"},
+    )
     computed = complete(bare).figures["fme_mj_per_kg_dm"]
     assert computed.origin == "computed"
     assert computed.value == pytest.approx(feed.value("fme_mj_per_kg_dm"), abs=0.06)
 
 
 def test_a_blank_is_never_nought() -> None:
-    """Straw has no degradability in the table; only `complete` fills it, and says that it is a default."""
+    """Straw has no degradability in the table; only `complete` fills it, and says that it is a
+    default.
+    """
     straw = TABLES["straw_barley"]
     assert straw.value("prot_a_fraction") is None
     filled = complete(straw).figures["prot_a_fraction"]
@@ -168,7 +219,9 @@ def sheet(**figures: float) -> LabAnalysis:
 
 def test_a_sheet_replaces_its_own_figures_only() -> None:
     """Analysed figures carry the sheet, all others keep the table as their origin."""
-    feed, said = overlay_lab(TABLES["grass_silage_2nd"], (sheet(me_mj_per_kg_dm=11.2),), "grass_silage")
+    feed, said = overlay_lab(
+        TABLES["grass_silage_2nd"], (sheet(me_mj_per_kg_dm=11.2),), "grass_silage"
+    )
     assert feed.figures["me_mj_per_kg_dm"] == Figure(
         11.2, "lab", "lab.csv row 2, sampled 2026-09-02", sampled="2026-09-02"
     )
@@ -177,14 +230,20 @@ def test_a_sheet_replaces_its_own_figures_only() -> None:
 
 
 def test_oven_dry_matter_is_corrected_once() -> None:
-    """20.8 + 0.975·250 = 264.55 g/kg for grass, 22.2 + 0.960·300 = 310.2 for maize; hay is left as it is."""
+    """20.8 + 0.975·250 = 264.55 g/kg for grass, 22.2 + 0.960·300 = 310.2 for maize; hay is left as
+    it is.
+    """
     oven = LabAnalysis("pit", {"dm_g_per_kg": 250.0}, "lab.csv row 2", "", True)
     grass, _ = overlay_lab(TABLES["grass_silage_2nd"], (oven,), "grass_silage")
     assert grass.dm_g_per_kg == pytest.approx(264.55)
     assert grass.figures["dm_g_per_kg"].origin == "computed"
     maize = LabAnalysis("pit", {"dm_g_per_kg": 300.0}, "lab.csv row 2", "", True)
-    assert overlay_lab(TABLES["maize_silage_typical"], (maize,), "maize_silage")[0].dm_g_per_kg == pytest.approx(310.2)
-    both = LabAnalysis("pit", {"dm_g_per_kg": 250.0, "cp_g_per_kg_dm": 140.0}, "lab.csv row 2", "", True)
+    assert overlay_lab(TABLES["maize_silage_typical"], (maize,), "maize_silage")[
+        0
+    ].dm_g_per_kg == pytest.approx(310.2)
+    both = LabAnalysis(
+        "pit", {"dm_g_per_kg": 250.0, "cp_g_per_kg_dm": 140.0}, "lab.csv row 2", "", True
+    )
     fed, _ = overlay_lab(TABLES["grass_silage_2nd"], (both,), "grass_silage")
     assert fed.value("cp_g_per_kg_dm") == pytest.approx(140.0 * 250.0 / 264.55)
     hay = LabAnalysis("hay", {"dm_g_per_kg": 850.0}, "lab.csv row 2", "", True)
@@ -192,7 +251,9 @@ def test_oven_dry_matter_is_corrected_once() -> None:
 
 
 def test_me_comes_from_the_d_value_only_where_there_is_none() -> None:
-    """D 68 is 10.88 MJ in silage (0.016 a gram) and 10.676 in hay (0.0157); a printed ME beats both."""
+    """D 68 is 10.88 MJ in silage (0.016 a gram) and 10.676 in hay (0.0157); a printed ME beats
+    both.
+    """
     d_value = sheet(d_value_percent_of_dm=68.0)
     silage, _ = overlay_lab(TABLES["grass_silage_2nd"], (d_value,), "grass_silage")
     assert silage.figures["me_mj_per_kg_dm"].value == pytest.approx(10.88)
@@ -200,7 +261,9 @@ def test_me_comes_from_the_d_value_only_where_there_is_none() -> None:
     hay, _ = overlay_lab(TABLES["hay_average"], (d_value,), "hay")
     assert hay.value("me_mj_per_kg_dm") == pytest.approx(10.676)
     both, _ = overlay_lab(
-        TABLES["grass_silage_2nd"], (sheet(d_value_percent_of_dm=68.0, me_mj_per_kg_dm=11.3),), "grass_silage"
+        TABLES["grass_silage_2nd"],
+        (sheet(d_value_percent_of_dm=68.0, me_mj_per_kg_dm=11.3),),
+        "grass_silage",
     )
     assert both.figures["me_mj_per_kg_dm"].value == 11.3
 
@@ -216,14 +279,18 @@ def test_two_sheets_are_averaged_and_their_spread_is_said() -> None:
 
 def test_an_unusual_figure_warns_and_forbids_nothing() -> None:
     """Ash of 140 g/kg DM in grass silage is said with the threshold and whose it is."""
-    feed, said = overlay_lab(TABLES["grass_silage_2nd"], (sheet(ash_g_per_kg_dm=140.0),), "grass_silage")
+    feed, said = overlay_lab(
+        TABLES["grass_silage_2nd"], (sheet(ash_g_per_kg_dm=140.0),), "grass_silage"
+    )
     assert feed.value("ash_g_per_kg_dm") == 140.0
     assert [notice.code for notice in said] == ["LA101"]
     assert "usual from 55 to 120 (common practice)" in said[0].remedy
 
 
 def test_the_vocabulary_is_whole() -> None:
-    """Every column of the tables is a quantity; ranges are ordered; units, titles and sources are there."""
+    """Every column of the tables is a quantity; ranges are ordered; units, titles and sources are
+    there.
+    """
     columns = {name for feed in TABLES.values() for name in feed.figures}
     assert columns <= set(quantities())
     for quantity in quantities().values():
@@ -247,7 +314,9 @@ def test_what_is_shipped_reads_the_same_with_and_without_care(name: str) -> None
 
 
 def test_every_shipped_figure_is_a_plain_number() -> None:
-    """No cell of the feed tables needs the reader of a farm's files: each is blank or a number as it stands."""
+    """No cell of the feed tables needs the reader of a farm's files: each is blank or a number as
+    it stands.
+    """
     figures = [
         (cell, value)
         for name in SHIPPED
@@ -258,4 +327,7 @@ def test_every_shipped_figure_is_a_plain_number() -> None:
         for value in [parse_number(cell, name)]
     ]
     assert len(figures) > 1000
-    assert all((value is None) == (cell == "") and (not cell or float(cell) == value) for cell, value in figures)
+    assert all(
+        (value is None) == (cell == "") and (not cell or float(cell) == value)
+        for cell, value in figures
+    )

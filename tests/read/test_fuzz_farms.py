@@ -1,6 +1,8 @@
-"""Mutated farm folders: whatever a person or a spreadsheet does to the files, there is an answer or a list of findings.
+"""Mutated farm folders: whatever a person or a spreadsheet does to the files, there is an answer or
+a list of findings.
 
-Hypothesis draws the mutations. RATIONLP_FULL=1 runs two thousand mutated farms, plain pytest a tenth.
+Hypothesis draws the mutations. RATIONLP_FULL=1 runs two thousand mutated farms, plain pytest a
+tenth.
 """
 
 from __future__ import annotations
@@ -28,15 +30,20 @@ EACH = 250 if FULL else 25
 SOLVED_OF = 6
 
 FILES = {
-    path.name: path.read_text(encoding="utf-8") for path in sorted((examples_folder() / "dairy").iterdir())
+    path.name: path.read_text(encoding="utf-8")
+    for path in sorted((examples_folder() / "dairy").iterdir())
 } | {
-    "feeds.csv": "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\nbarley,,,870,13.1\nmash,Mash,cereal,880,12.8\n",
+    "feeds.csv": "key,name,kind,dm_g_per_kg,me_mj_per_kg_dm\n"
+    "barley,,,870,13.1\nmash,Mash,cereal,880,12.8\n",
     "prices.csv": "feed,price_per_t_fresh,most_t\nbarley,201,40\nwheat,214,\n",
 }  # fmt: skip
 VALUES = [
-    "0", "-1", "-0.0", "1e400", "nan", "inf", "-inf", "1e-300", "999999999999", "0.34", "340", "34", "true", "false", "[]",
-    "{}", "[1, 2]", "{a = 1}", '""', '"x"', "'", '"', "2026-02-30", "2026-10-15", "12:30:00", "2026-10-15T10:00:00Z", "1,5",
-    "1.234,5", "\u00bd", "\u0660", "NaN", "None", '"\\u0000"', '"' + "a" * 500 + '"', "0x10", "1_000", "+5", "--5", "",
+    "0", "-1", "-0.0", "1e400", "nan", "inf", "-inf", "1e-300", "999999999999", "0.34", "340",
+    "34", "true", "false", "[]",
+    "{}", "[1, 2]", "{a = 1}", '""', '"x"', "'", '"', "2026-02-30", "2026-10-15", "12:30:00",
+    "2026-10-15T10:00:00Z", "1,5",
+    "1.234,5", "\u00bd", "\u0660", "NaN", "None", '"\\u0000"', '"' + "a" * 500 + '"', "0x10",
+    "1_000", "+5", "--5", "",
 ]  # fmt: skip
 
 
@@ -45,7 +52,11 @@ def mutate_line(draw: st.DrawFn, text: str) -> str:
     lines = text.split("\n")
     number = draw(st.integers(0, len(lines) - 1))
     line = lines[number]
-    kind = draw(st.sampled_from(["delete", "double", "swap", "cut", "value", "value", "value", "key", "insert"]))
+    kind = draw(
+        st.sampled_from(
+            ["delete", "double", "swap", "cut", "value", "value", "value", "key", "insert"]
+        )
+    )
     if kind == "delete":
         del lines[number]
     elif kind == "double":
@@ -67,7 +78,11 @@ def _other(draw: st.DrawFn, line: str, kind: str) -> str:
     value = draw(st.one_of(st.sampled_from(VALUES), st.floats(-1e6, 1e6).map(str)))
     if " = " in line:
         key, _, old = line.partition(" = ")
-        return f"{key} = {value}" if kind == "value" else f"{draw(st.sampled_from(['x', key + 's', key[:-1]]))} = {old}"
+        return (
+            f"{key} = {value}"
+            if kind == "value"
+            else f"{draw(st.sampled_from(['x', key + 's', key[:-1]]))} = {old}"
+        )
     cells = line.split(",")
     cells[draw(st.integers(0, len(cells) - 1))] = value
     return ",".join(cells)
@@ -88,7 +103,9 @@ ENCODINGS: list[Callable[[str], bytes]] = [
 
 @st.composite
 def folders(draw: st.DrawFn) -> dict[str, bytes]:
-    """The files of a farm with one to four mutations, now and then in another encoding or missing."""
+    """The files of a farm with one to four mutations, now and then in another encoding or
+    missing.
+    """
     texts = dict(FILES)
     for name in ("feeds.csv", "prices.csv", "lab.csv"):
         if draw(st.integers(0, 3)) == 0:
@@ -113,7 +130,9 @@ def check_findings(error: InputError) -> None:
 
 
 def run(files: dict[str, bytes], solve: bool) -> str:
-    """Read, build and perhaps solve a folder of files; how it ended. Anything but our own errors fails the test."""
+    """Read, build and perhaps solve a folder of files; how it ended. Anything but our own errors
+    fails the test.
+    """
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)
         for name, data in files.items():
@@ -126,7 +145,10 @@ def run(files: dict[str, bytes], solve: bool) -> str:
             if solve:
                 for group in solve_rations(farm).groups:
                     assert group.proof is None or group.proof.passed
-                    assert all(isfinite(amount.kg_fresh) and amount.kg_fresh >= 0.0 for amount in group.amounts)
+                    assert all(
+                        isfinite(amount.kg_fresh) and amount.kg_fresh >= 0.0
+                        for amount in group.amounts
+                    )
                     assert group.feed_cost is None or isfinite(group.feed_cost)
         except InputError as trouble:
             check_findings(trouble)
@@ -142,7 +164,8 @@ def test_a_mutated_farm_never_gives_a_traceback(batch: int) -> None:
     ends: set[str] = set()
     count = 0
 
-    # A seed of its own for each batch: drawn by the test's name alone, all batches would be the same.
+    # A seed of its own for each batch: drawn by the test's name alone, all batches would be the
+    # same.
     @seed(20261125 + batch)
     @settings(max_examples=EACH, derandomize=False, database=None)
     @given(files=folders())

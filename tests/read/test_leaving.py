@@ -1,4 +1,6 @@
-"""Cattle that are sold by weight leave on the day that they reach it; finishing cattle are asked for it."""
+"""Cattle that are sold by weight leave on the day that they reach it; finishing cattle are asked
+for it.
+"""
 
 from __future__ import annotations
 
@@ -54,9 +56,13 @@ def test_a_change_of_gain_moves_the_day(tmp_path: Path) -> None:
 
 
 def test_a_weight_not_reached_or_an_earlier_day_of_the_farm(tmp_path: Path) -> None:
-    """700 kg is not reached by turnout; the farm's own `out` holds where it is earlier; a steady group never leaves."""
+    """700 kg is not reached by turnout; the farm's own `out` holds where it is earlier; a steady
+    group never leaves.
+    """
     assert read(tmp_path, "sale_weight_kg = 700\n").groups[0].out is None
-    assert read(tmp_path, "sale_weight_kg = 620\nout = 2027-01-10\n").groups[0].out == date(2027, 1, 10)
+    assert read(tmp_path, "sale_weight_kg = 620\nout = 2027-01-10\n").groups[0].out == date(
+        2027, 1, 10
+    )
     assert read(tmp_path, "sale_weight_kg = 620\nsteady = true\n").groups[0].out is None
 
 
@@ -66,7 +72,9 @@ def codes(farm: Farm) -> list[str]:
 
 
 def test_finishing_cattle_are_asked_when_they_leave(tmp_path: Path) -> None:
-    """LA235 without a weight, a date or a change of heads; with any of them, or a steady group, not."""
+    """LA235 without a weight, a date or a change of heads; with any of them, or a steady group,
+    not.
+    """
     farm = read(tmp_path)
     assert codes(farm) == ["LA235"]
     assert "about 680 kg at turnout" in farm.notices[0].found

@@ -1,4 +1,6 @@
-"""Practical limits: every feed for every class, dry matter held constant, families of known feeds, sources written out."""
+"""Practical limits: every feed for every class, dry matter held constant, families of known feeds,
+sources written out.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +11,17 @@ import pytest
 from rationlp.folders import feeds_folder
 from rationlp.read.csvfile import read_rows
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.limits import believable, family_limits, family_names, practice_figure, practice_limits
+from rationlp.read.limits import (
+    believable,
+    family_limits,
+    family_names,
+    practice_figure,
+    practice_limits,
+)
 
 CATTLE = (
-    "dairy_milking", "dairy_dry", "suckler_dry", "suckler_milking", "calf_100_200kg", "growing_cattle", "finishing_cattle",
+    "dairy_milking", "dairy_dry", "suckler_dry", "suckler_milking", "calf_100_200kg",
+    "growing_cattle", "finishing_cattle",
     "cull_cow", "stock_bull",
 )  # fmt: skip
 SHEEP = ("ewe_dry", "ewe_late_pregnant", "ewe_milking", "lamb")
@@ -20,7 +29,9 @@ SHEEP = ("ewe_dry", "ewe_late_pregnant", "ewe_milking", "lamb")
 
 @pytest.mark.parametrize("limits_key", [*CATTLE, *SHEEP])
 def test_every_feed_has_a_limit_for_every_class(limits_key: str) -> None:
-    """79 feeds, each with at least one cap, and a reason, a status and a source; what is grazed is as much as the farm says."""
+    """79 feeds, each with at least one cap, and a reason, a status and a source; what is grazed is
+    as much as the farm says.
+    """
     limits = practice_limits(limits_key)
     grazed = {"grazed_grass_spring", "grazed_grass_autumn", "grazed_grass_winter"}
     assert set(limits) == set(read_feed_tables()) - grazed
@@ -68,7 +79,12 @@ def test_nought_means_not_for_this_class() -> None:
 
 def test_hard_limits_are_those_for_safety_only() -> None:
     """Copper, urea, non-protein nitrogen and gossypol; never a matter of taste or fat."""
-    reasons = {limit.hard_reason for key in (*CATTLE, *SHEEP) for limit in practice_limits(key).values() if limit.hard}
+    reasons = {
+        limit.hard_reason
+        for key in (*CATTLE, *SHEEP)
+        for limit in practice_limits(key).values()
+        if limit.hard
+    }
     assert len(reasons) == 4
     assert not practice_limits("dairy_dry")["protected_fat"].hard
     assert practice_limits("dairy_milking")["feed_urea"].hard
@@ -85,7 +101,9 @@ def test_fixed_minerals() -> None:
 
 @pytest.mark.parametrize("limits_key", [*CATTLE, *SHEEP])
 def test_families_hold_known_feeds(limits_key: str) -> None:
-    """Members exist, weights and caps are positive, fresh bases count each member at its own dry matter."""
+    """Members exist, weights and caps are positive, fresh bases count each member at its own dry
+    matter.
+    """
     tables = read_feed_tables()
     assert family_limits(limits_key)
     for limit in family_limits(limits_key):

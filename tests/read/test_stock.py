@@ -45,7 +45,9 @@ def test_a_shouldered_cap_adds_the_mean_of_its_widths() -> None:
 
 
 def test_shoulders_take_the_square_of_their_height() -> None:
-    """The same body told from above: 3.1 m with shoulders of 0.6 m is 2.5 m with a flat cap of 8.8 m."""
+    """The same body told from above: 3.1 m with shoulders of 0.6 m is 2.5 m with a flat cap of 8.8
+    m.
+    """
     from_above = volume(height_m=3.1, shoulder_m=0.6)
     assert from_above == pytest.approx((10 * 3.1 - 0.36) * 30)
     assert from_above == pytest.approx(volume(crown_m=0.6, crown_flat_m=8.8))
@@ -61,7 +63,9 @@ def test_a_wedge_is_half_of_its_box() -> None:
 
 def test_a_heap_is_exact_and_near_the_mean_of_its_ends() -> None:
     """H/6 (base + 4 middle + top) for 20 x 10 m below, 14 x 4 m above, 3 m high."""
-    found = volume(shape="heap", length_m=20, width_m=10, top_length_m=14, top_width_m=4, height_m=3)
+    found = volume(
+        shape="heap", length_m=20, width_m=10, top_length_m=14, top_width_m=4, height_m=3
+    )
     assert found == pytest.approx(3 / 6 * (200 + 4 * 17 * 7 + 56))
     assert found == pytest.approx((10 + 4) / 2 * 3 * (20 + 14) / 2, rel=0.03)
 
@@ -73,21 +77,28 @@ def test_a_part_fed_clamp_has_what_lies_behind_its_face() -> None:
 
 def test_a_face_within_the_ramp_leaves_the_rest_of_the_ramp() -> None:
     """1 m of a 45-degree ramp 2.5 m long is fed: a wedge of 1 x 1 m across is gone."""
-    assert volume(ramp_angle_degrees=45) - volume(ramp_angle_degrees=45, fed_length_m=1) == pytest.approx(0.5 * 10)
+    assert volume(ramp_angle_degrees=45) - volume(
+        ramp_angle_degrees=45, fed_length_m=1
+    ) == pytest.approx(0.5 * 10)
 
 
 def test_two_cuts_in_one_clamp_add_up_to_the_whole() -> None:
     """One up to 1.4 m, the other from there to 2.5 m, with leaning walls and a ramp."""
     # The wall leans 0.4 m a side over 2.5 m; up to 1.4 m it has leant by its share.
     whole = volume(width_m=10, top_width_m=10.8, ramp_angle_degrees=45)
-    lower = volume(width_m=10, top_width_m=10 + 0.8 * 1.4 / 2.5, height_m=1.4, ramp_angle_degrees=45)
+    lower = volume(
+        width_m=10, top_width_m=10 + 0.8 * 1.4 / 2.5, height_m=1.4, ramp_angle_degrees=45
+    )
     upper = volume(width_m=10, top_width_m=10.8, base_height_m=1.4, ramp_angle_degrees=45)
     assert lower + upper == pytest.approx(whole)
 
 
 def test_a_slack_bag_holds_a_tenth_less() -> None:
     """The round is not full."""
-    tight, slack = (stock("bag", feed(GRASS), length_m=50, diameter_m=2.4, packed=how) for how in ("tight", "slack"))
+    tight, slack = (
+        stock("bag", feed(GRASS), length_m=50, diameter_m=2.4, packed=how)
+        for how in ("tight", "slack")
+    )
     assert tight.volume_m3 == pytest.approx(pi / 4 * 2.4**2 * (50 - 4.8))
     assert slack.t_dm.typical == pytest.approx(0.9 * tight.t_dm.typical)
 
@@ -97,18 +108,32 @@ def test_the_open_part_of_a_face_is_fed_for_longer() -> None:
     whole, half = clamp().face, clamp(face_width_m=5).face
     assert whole is not None
     assert half is not None
-    assert (half.area_m2, half.length_m) == (pytest.approx(whole.area_m2 / 2), pytest.approx(2 * whole.length_m))
+    assert (half.area_m2, half.length_m) == (
+        pytest.approx(whole.area_m2 / 2),
+        pytest.approx(2 * whole.length_m),
+    )
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.floats(5, 60), st.floats(4, 25), st.floats(1, 3.5), st.floats(0, 3), st.floats(35, 90), st.floats(0, 0.9))
+@given(
+    st.floats(5, 60),
+    st.floats(4, 25),
+    st.floats(1, 3.5),
+    st.floats(0, 3),
+    st.floats(35, 90),
+    st.floats(0, 0.9),
+)
 def test_a_face_and_its_length_hold_all_that_is_there(
     length: float, width: float, height: float, lean: float, angle: float, fed: float
 ) -> None:
-    """kg DM a metre x length left = t DM, whatever the shape; nothing is below nought or above its box."""
+    """kg DM a metre x length left = t DM, whatever the shape; nothing is below nought or above its
+    box.
+    """
     found = clamp(
-        length_m=length, width_m=width, height_m=height, top_width_m=width + lean, ramp_angle_degrees=angle,
-        fed_length_m=fed * (length - height / tan(radians(angle))) if length > height / tan(radians(angle)) else 0.0,
+        length_m=length, width_m=width, height_m=height, top_width_m=width + lean,
+        ramp_angle_degrees=angle,
+        fed_length_m=fed * (length - height / tan(radians(angle)))
+        if length > height / tan(radians(angle)) else 0.0,
         density_kg_dm_per_m3=200,
     )  # fmt: skip
     assert found.face is not None
@@ -132,7 +157,9 @@ def test_without_a_day_of_measuring_the_first_day_of_the_winter_counts() -> None
 
 
 def test_density_of_grass_rises_with_depth_between_the_two_tables() -> None:
-    """2.5 m: 600 kg x 0.30; 3 m: 689 x 0.30; at 2.75 m the mean of both; poorly rolled: the first."""
+    """2.5 m: 600 kg x 0.30; 3 m: 689 x 0.30; at 2.75 m the mean of both; poorly rolled: the
+    first.
+    """
     found = [clamp(30, height_m=depth).density_kg_dm_per_m3 for depth in (2.5, 2.75, 3.0)]
     assert [round(one.typical, 1) for one in found if one is not None] == [180.0, 190.8, 206.7]
     poor = clamp(30, height_m=3, rolled="poorly").density_kg_dm_per_m3
@@ -149,7 +176,12 @@ def test_a_density_of_the_farms_own_beats_the_table_with_a_smaller_spread() -> N
         clamp(30, core_kg_dm_per_m3=210).density_kg_dm_per_m3,
         clamp(30, **marks).density_kg_dm_per_m3,
     ]
-    assert [round(one.high / one.typical, 3) for one in found if one is not None] == [1.12, 1.08, 1.06, 1.05]
+    assert [round(one.high / one.typical, 3) for one in found if one is not None] == [
+        1.12,
+        1.08,
+        1.06,
+        1.05,
+    ]
     assert found[3] is not None
     assert found[3].typical == pytest.approx(40_000 / (25 * 2) * 0.30)
 
@@ -163,7 +195,9 @@ def test_a_settled_clamp_loses_only_surface_and_face() -> None:
 
 
 def test_weighed_trailers_lose_fermentation_and_effluent_too() -> None:
-    """500 t at 22 %: weight times dry matter, then each loss once; the density follows from the weight."""
+    """500 t at 22 %: weight times dry matter, then each loss once; the density follows from the
+    weight.
+    """
     found = clamp(22, amount_t_fresh=500)
     assert found.t_fresh.typical == pytest.approx(500)
     assert list(found.losses) == ["fermentation", "effluent", "surface", "face"]
@@ -180,14 +214,18 @@ def test_a_weighed_clamp_that_is_half_fed_holds_half() -> None:
 
 def test_weighed_as_it_lies_and_guessed_lose_nothing_more_before_the_trough() -> None:
     """The same tonnes, another spread."""
-    weighed, guessed = (stock("plain", feed(GRASS), amount_t_fresh=100, weighed=how) for how in ("store", "guess"))
+    weighed, guessed = (
+        stock("plain", feed(GRASS), amount_t_fresh=100, weighed=how) for how in ("store", "guess")
+    )
     assert weighed.losses == guessed.losses == {}
     assert weighed.edible_t_dm.typical == guessed.edible_t_dm.typical == pytest.approx(29.0)
     assert guessed.edible_t_dm.low < weighed.edible_t_dm.low
 
 
 def test_a_standing_crop_loses_from_the_field_on() -> None:
-    """10 ha at 5 t DM, 30 % DM: every loss once; near the short form 15 % to store, 10 % to trough (housing handbook, a)."""
+    """10 ha at 5 t DM, 30 % DM: every loss once; near the short form 15 % to store, 10 % to trough
+    (housing handbook, a).
+    """
     found = stock("plain", feed(GRASS, 30), area_ha=10, yield_t_dm_per_ha=5)
     assert list(found.losses) == ["field", "fermentation", "surface", "face"]
     eaten = found.edible_t_dm.typical * (1 - found.trough_loss)
@@ -218,7 +256,9 @@ def test_roots_in_a_clamp_have_no_face_and_a_density_by_weight() -> None:
 def test_the_reserve_is_handed_on_as_dry_matter(tmp_path: Path) -> None:
     """20 t fresh at 29 %."""
     farm = read_farm(
-        write_farm(tmp_path / "farm", changed("height_m = 2.5\n", "height_m = 2.5\nreserve_t_fresh = 20\n"))
+        write_farm(
+            tmp_path / "farm", changed("height_m = 2.5\n", "height_m = 2.5\nreserve_t_fresh = 20\n")
+        )
     )
     assert farm_stocks(farm)["pit"].reserve_t_dm == pytest.approx(5.8)
 
@@ -226,7 +266,9 @@ def test_the_reserve_is_handed_on_as_dry_matter(tmp_path: Path) -> None:
 def test_stores_come_in_the_farms_order_with_who_they_are_kept_for(tmp_path: Path) -> None:
     """kept_for stands on the store."""
     farm = read_farm(
-        write_farm(tmp_path / "farm", changed("height_m = 2.5\n", 'height_m = 2.5\nkept_for = ["cows"]\n'))
+        write_farm(
+            tmp_path / "farm", changed("height_m = 2.5\n", 'height_m = 2.5\nkept_for = ["cows"]\n')
+        )
     )
     assert list(farm_stocks(farm)) == ["pit", "straw"]
     assert farm.stores[0].kept_for == ("cows",)
@@ -235,7 +277,9 @@ def test_stores_come_in_the_farms_order_with_who_they_are_kept_for(tmp_path: Pat
 def test_maize_and_wholecrop_want_a_faster_face_than_grass() -> None:
     """Own choice between published minima (c)."""
     assert face_advance(feed(GRASS)) == (1.0, 0.7)
-    assert face_advance(feed(MAIZE)) == face_advance(feed("wholecrop_wheat_fermented")) == (1.5, 1.0)
+    assert (
+        face_advance(feed(MAIZE)) == face_advance(feed("wholecrop_wheat_fermented")) == (1.5, 1.0)
+    )
 
 
 def test_every_step_says_where_it_comes_from() -> None:
@@ -252,4 +296,7 @@ def test_every_step_says_where_it_comes_from() -> None:
 
 def test_every_usual_loss_has_a_status_and_a_source() -> None:
     """The rows of the table of losses."""
-    assert all(0.0 < loss.share < 0.5 and loss.status in "abc" and loss.source for loss in usual_losses().values())
+    assert all(
+        0.0 < loss.share < 0.5 and loss.status in "abc" and loss.source
+        for loss in usual_losses().values()
+    )

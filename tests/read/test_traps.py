@@ -1,4 +1,6 @@
-"""Figures that look right and are not: a percentage among grams, two readings of a comma, a table's ADF beside an own NDF."""
+"""Figures that look right and are not: a percentage among grams, two readings of a comma, a table's
+ADF beside an own NDF.
+"""
 
 from __future__ import annotations
 
@@ -9,7 +11,14 @@ import pytest
 
 from rationlp.errors import InputError
 from rationlp.read.csvfile import parse_number, read_rows
-from rationlp.read.feeds import complete, fme_rule, is_silage, overlay_own, read_feed_tables, sort_of
+from rationlp.read.feeds import (
+    complete,
+    fme_rule,
+    is_silage,
+    overlay_own,
+    read_feed_tables,
+    sort_of,
+)
 from rationlp.read.lab import overlay_lab, read_lab
 from rationlp.read.objects import Feed
 
@@ -25,7 +34,9 @@ def own(folder: Path, row: str) -> Feed:
 
 
 def laid(folder: Path, text: str, key: str = "grass_silage_2nd") -> tuple[Feed, list[str]]:
-    """A feed of the tables with the sheets of a lab.csv for `pit`, and the codes of what was said."""
+    """A feed of the tables with the sheets of a lab.csv for `pit`, and the codes of what was
+    said.
+    """
     path = folder / "lab.csv"
     path.write_text(text, encoding="utf-8")
     feed, said = overlay_lab(TABLES[key], read_lab(path).analyses["pit"], sort_of(TABLES[key]))
@@ -33,7 +44,8 @@ def laid(folder: Path, text: str, key: str = "grass_silage_2nd") -> tuple[Feed, 
 
 
 @pytest.mark.parametrize(
-    ("kind", "dm", "meant"), [("cereal", 88, 880), ("compound", 86, 860), ("forage", 45, 450), ("straw", 87, 870)]
+    ("kind", "dm", "meant"),
+    [("cereal", 88, 880), ("compound", 86, 860), ("forage", 45, 450), ("straw", 87, 870)],
 )
 def test_a_percentage_of_dry_matter_is_refused_where_the_kind_shows_it(
     tmp_path: Path, kind: str, dm: int, meant: int
@@ -50,7 +62,9 @@ def test_a_wet_liquid_feed_may_hold_little_dry_matter(tmp_path: Path) -> None:
     assert own(tmp_path, "mine,liquid,,,55,14,130,5").dm_g_per_kg == 55.0
 
 
-@pytest.mark.parametrize(("key", "dm"), [("grass_silage_2nd", 45.0), ("barley", 86.0), ("maize_silage_typical", 900.0)])
+@pytest.mark.parametrize(
+    ("key", "dm"), [("grass_silage_2nd", 45.0), ("barley", 86.0), ("maize_silage_typical", 900.0)]
+)
 def test_own_figures_of_a_known_feed_meet_its_dry_matter(key: str, dm: float) -> None:
     """A store's own dry matter is judged by the sort of feed in it."""
     with pytest.raises(InputError) as caught:
@@ -69,8 +83,12 @@ def test_own_figures_of_a_known_feed_meet_its_dry_matter(key: str, dm: float) ->
         ("wholecrop_alkaline,", 560, "dry", 11.0 - 0.035 * 35.0),
     ],
 )
-def test_an_own_forage_loses_what_its_sort_loses(tmp_path: Path, words: str, dm: int, rule: str, fme: float) -> None:
-    """Fermentation acids feed no microbes: sort and fme_rule of feeds.csv count, and a wet forage without them is a silage."""
+def test_an_own_forage_loses_what_its_sort_loses(
+    tmp_path: Path, words: str, dm: int, rule: str, fme: float
+) -> None:
+    """Fermentation acids feed no microbes: sort and fme_rule of feeds.csv count, and a wet forage
+    without them is a silage.
+    """
     feed = own(tmp_path, f"mine,forage,{words},{dm},11,140,35")
     assert fme_rule(feed) == rule
     assert complete(feed).value("fme_mj_per_kg_dm") == pytest.approx(fme)
@@ -97,7 +115,8 @@ def test_a_comma_with_two_readings_is_refused(text: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "value"), [("0,250", 0.25), ("1250", 1250.0), ("41,50", 41.5), ("1e-3", 0.001), (".5", 0.5)]
+    ("text", "value"),
+    [("0,250", 0.25), ("1250", 1250.0), ("41,50", 41.5), ("1e-3", 0.001), (".5", 0.5)],
 )
 def test_a_comma_with_one_reading_is_read(text: str, value: float) -> None:
     """A leading nought, or other than three figures behind it, leaves one reading."""
@@ -125,7 +144,9 @@ def test_a_pipe_is_no_file(tmp_path: Path) -> None:
 
 
 def test_a_share_of_bound_nitrogen_becomes_grams(tmp_path: Path) -> None:
-    """20 % of the nitrogen in 150 g crude protein is 4.8 g N/kg DM (N × 6.25), and so heat damage reaches the ration."""
+    """20 % of the nitrogen in 150 g crude protein is 4.8 g N/kg DM (N × 6.25), and so heat damage
+    reaches the ration.
+    """
     feed, said = laid(tmp_path, "for,adin_percent_of_n,cp_g_per_kg_dm\npit,20,150\n")
     assert feed.value("adin_g_n_per_kg_dm") == pytest.approx(4.8)
     assert feed.figures["adin_g_n_per_kg_dm"].origin == "computed"
@@ -133,16 +154,27 @@ def test_a_share_of_bound_nitrogen_becomes_grams(tmp_path: Path) -> None:
 
 
 def test_a_tables_adf_does_not_gainsay_an_analysed_ndf(tmp_path: Path) -> None:
-    """An NDF of 340 stands beside the table's ADF of 348; two analysed figures in that order are refused."""
+    """An NDF of 340 stands beside the table's ADF of 348; two analysed figures in that order are
+    refused.
+    """
     assert (
-        laid(tmp_path, "for,ndf_percent_of_dm\npit,34\n", "grass_silage_1st_late")[0].value("ndf_g_per_kg_dm") == 340.0
+        laid(tmp_path, "for,ndf_percent_of_dm\npit,34\n", "grass_silage_1st_late")[0].value(
+            "ndf_g_per_kg_dm"
+        )
+        == 340.0
     )
     with pytest.raises(InputError, match="IN226"):
-        laid(tmp_path, "for,ndf_percent_of_dm,adf_percent_of_dm\npit,34,34.8\n", "grass_silage_1st_late")
+        laid(
+            tmp_path,
+            "for,ndf_percent_of_dm,adf_percent_of_dm\npit,34,34.8\n",
+            "grass_silage_1st_late",
+        )
 
 
 @pytest.mark.parametrize(("me", "said"), [(9.6, []), (10.2, ["LA101"]), (8.9, ["LA101"])])
-def test_me_and_d_value_of_one_sheet_are_compared(tmp_path: Path, me: float, said: list[str]) -> None:
+def test_me_and_d_value_of_one_sheet_are_compared(
+    tmp_path: Path, me: float, said: list[str]
+) -> None:
     """ME/DOMD is 0.0150 to 0.0168 MJ/g: with D 60, ME from 9.0 to 10.08."""
     assert laid(tmp_path, f"for,d_value_percent,me_mj_per_kg_dm\npit,60,{me}\n")[1] == said
 
@@ -159,6 +191,10 @@ def test_me_and_d_value_of_one_sheet_are_compared(tmp_path: Path, me: float, sai
         ("barley", "fme_mj_per_kg_dm", "b"),
     ],
 )
-def test_a_column_of_its_own_source_does_not_borrow_its_rows(key: str, quantity: str, status: str) -> None:
-    """Degradability, ADIN, minerals, FME and effective fibre carry their own status, better or worse than the row's."""
+def test_a_column_of_its_own_source_does_not_borrow_its_rows(
+    key: str, quantity: str, status: str
+) -> None:
+    """Degradability, ADIN, minerals, FME and effective fibre carry their own status, better or
+    worse than the row's.
+    """
     assert TABLES[key].figures[quantity].status == status

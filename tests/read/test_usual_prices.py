@@ -1,6 +1,7 @@
 """Prices out of all proportion to the farm's others: told of, never refused, whatever the currency.
 
-Shares and bounds are common practice, no source (c); the packaged examples, invented but usual, call for no word.
+Shares and bounds are common practice, no source (c); the packaged examples, invented but usual,
+call for no word.
 """
 
 from __future__ import annotations
@@ -28,7 +29,11 @@ def farm(name: str) -> Farm:
 def priced(name: str, factor: float, of: str = "") -> list[Offer]:
     """The offers of an example with all prices, or that of one feed key, times a factor."""
     return [
-        replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor) if of in ("", offer.feed.key) else offer
+        (
+            replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor)
+            if of in ("", offer.feed.key)
+            else offer
+        )
         for offer in farm(name).offers
     ]
 
@@ -42,9 +47,13 @@ def test_usual_prices_call_for_no_word_in_any_currency(name: str, factor: float)
 
 @pytest.mark.parametrize("factor", [10.0, 0.1, 5.0, 0.2])
 def test_one_price_out_of_proportion_is_told_of(factor: float) -> None:
-    """A slip of the decimal point: which feed, what stands there, what would be usual beside the others."""
+    """A slip of the decimal point: which feed, what stands there, what would be usual beside the
+    others.
+    """
     notices = price_notices(priced("dairy", factor, "soya_meal_48"))
-    assert [(notice.code, notice.where) for notice in notices] == [("LA220", 'bought feed "soya_meal_48"')]
+    assert [(notice.code, notice.where) for notice in notices] == [
+        ("LA220", 'bought feed "soya_meal_48"')
+    ]
     assert "a tonne fresh" in notices[0].found
 
 
@@ -69,4 +78,6 @@ def test_every_kind_that_is_bought_has_a_figure_with_its_status() -> None:
     rows = packaged_rows("usual-prices.csv")
     kinds = {row["what"] for row in rows if row["of"] == "kind"}
     assert {feed.kind for feed in read_feed_tables().values()} <= kinds
-    assert all(row["status"] == "c" and row["source"] == "common practice, no source" for row in rows)
+    assert all(
+        row["status"] == "c" and row["source"] == "common practice, no source" for row in rows
+    )

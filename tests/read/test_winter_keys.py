@@ -20,7 +20,9 @@ START, TURNOUT = date(2026, 11, 1), date(2027, 4, 20)
 def made(folder: Path, old: str = "", new: str = "") -> Farm:
     """The valid farm, one piece of its text replaced."""
     assert old in WINTER_FARM
-    (folder / "farm.toml").write_text(WINTER_FARM.replace(old, new, 1) if old else WINTER_FARM, encoding="utf-8")
+    (folder / "farm.toml").write_text(
+        WINTER_FARM.replace(old, new, 1) if old else WINTER_FARM, encoding="utf-8"
+    )
     return read_farm(folder)
 
 
@@ -37,7 +39,12 @@ def test_loads_and_the_price_of_milk(tmp_path: Path) -> None:
     """On the offer, and on the farm."""
     farm = made(tmp_path)
     barley = farm.offers[2]
-    assert (barley.whole_loads, barley.load_t, barley.keeps_days, barley.space_t) == (True, 10.0, 60.0, 15.0)
+    assert (barley.whole_loads, barley.load_t, barley.keeps_days, barley.space_t) == (
+        True,
+        10.0,
+        60.0,
+        15.0,
+    )
     assert farm.milk_price_per_litre == 0.36
 
 
@@ -54,7 +61,8 @@ def test_days_and_grazing_of_a_group(tmp_path: Path) -> None:
         40.0,
     )
     assert grass.feed.figures["me_mj_per_kg_dm"].origin == "farm"
-    # ME less 0.035 MJ for each gram of oil, of which the table has 40 g: AFRC (1993), from memory (b).
+    # ME less 0.035 MJ for each gram of oil, of which the table has 40 g: AFRC (1993), from memory
+    # (b).
     assert grass.feed.value("fme_mj_per_kg_dm") == pytest.approx(11.0 - 0.035 * 40.0)
 
 
@@ -68,7 +76,10 @@ def test_an_outlet_may_pay_by_dry_matter(tmp_path: Path) -> None:
 def test_months_follow_the_calendar(tmp_path: Path) -> None:
     """From the first day of the winter, then from the first of every month, to turnout."""
     firsts = [first for first, _ in made(tmp_path).periods]
-    assert firsts == [START, *(date(2026 + month // 12, month % 12 + 1, 1) for month in range(11, 16))]
+    assert firsts == [
+        START,
+        *(date(2026 + month // 12, month % 12 + 1, 1) for month in range(11, 16)),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -81,7 +92,9 @@ def test_months_follow_the_calendar(tmp_path: Path) -> None:
     ],
 )
 def test_other_periods(said: str, steps: int, last: int, tmp_path: Path) -> None:
-    """170 days in weeks, fortnights, thirties and by their first days: all days covered, the last step shorter."""
+    """170 days in weeks, fortnights, thirties and by their first days: all days covered, the last
+    step shorter.
+    """
     periods = made(tmp_path, 'periods = "month"', said).periods
     assert len(periods) == steps
     assert (periods[-1][1] - periods[-1][0]).days == last
@@ -99,7 +112,9 @@ def test_fortnights_where_nothing_is_said(tmp_path: Path) -> None:
 def test_days_outside_the_winter_are_said(tmp_path: Path) -> None:
     """A warning with the place; the farm is read all the same."""
     farm = made(tmp_path, "housed = 2026-11-15", "housed = 2026-10-15")
-    assert [(one.code, one.where) for one in farm.notices] == [("LA210", 'farm.toml groups[1] "dry".housed')]
+    assert [(one.code, one.where) for one in farm.notices] == [
+        ("LA210", 'farm.toml groups[1] "dry".housed')
+    ]
 
 
 def test_a_group_of_no_mix_is_no_fault(tmp_path: Path) -> None:
@@ -110,7 +125,9 @@ def test_a_group_of_no_mix_is_no_fault(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("key", ["spring", "autumn", "winter"])
 def test_grazed_grass_is_complete(key: str, tmp_path: Path) -> None:
-    """ME, FME, protein with its degradability, fibre and four minerals, from the tables, without a laboratory sheet."""
+    """ME, FME, protein with its degradability, fibre and four minerals, from the tables, without a
+    laboratory sheet.
+    """
     grass = made(tmp_path, "grazed_grass_spring", f"grazed_grass_{key}").groups[0].grazing[0].feed
     wanted = ["me_mj", "fme_mj", "cp_g", "ndf_g", "ca_g", "p_g", "mg_g", "na_g", "k_g"]
     assert [name for name in wanted if grass.value(f"{name}_per_kg_dm") is None] == []

@@ -77,7 +77,9 @@ EXAMPLES = sorted(path.name for path in examples_folder().iterdir() if path.is_d
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_a_workbook_of_a_farm_reads_as_the_same_farm(example: str, tmp_path: Path) -> None:
-    """Written from the folder, saved again by openpyxl, read: every figure, fact, limit, date and notice is the same."""
+    """Written from the folder, saved again by openpyxl, read: every figure, fact, limit, date and
+    notice is the same.
+    """
     path = filled(tmp_path, lambda book: book.calculation, example)
     assert without_places(read_farm(path)) == without_places(read_farm(examples_folder() / example))
 
@@ -95,7 +97,9 @@ def test_own_quantities_feeds_limits_and_prices_come_along(tmp_path: Path) -> No
     (folder / "feeds.csv").write_text(
         "key,name,kind,dm_g_per_kg,cp_g_per_kg_dm,selenium_mg_per_kg_dm\nbarley,,,850,,0.1\nacorns,Acorns,cereal,700,60,\n"
     )
-    (folder / "prices.csv").write_text("feed,price_per_t_fresh,most_t\nbarley,199.5,20\nacorns,90,\n")
+    (folder / "prices.csv").write_text(
+        "feed,price_per_t_fresh,most_t\nbarley,199.5,20\nacorns,90,\n"
+    )
     write_farm_workbook(tmp_path / "farm.xlsx", folder)
     there, here = read_farm(folder), read_farm(tmp_path / "farm.xlsx")
     assert without_places(here) == without_places(there)
@@ -105,10 +109,18 @@ def test_own_quantities_feeds_limits_and_prices_come_along(tmp_path: Path) -> No
 
 def test_every_table_and_list_of_a_farm_has_its_sheet() -> None:
     """No key of farm.toml that fits into a cell is without a place in the workbook."""
-    headings = {(name, heading.key) for layout in layouts() for name in layout.lists for heading in layout.headings}
+    headings = {
+        (name, heading.key)
+        for layout in layouts()
+        for name in layout.lists
+        for heading in layout.headings
+    }
     farm = {heading.key for heading in layouts()[0].headings}
     assert [
-        f"{name}.{key}" for name, model in TABLES.items() for key in model.model_fields if f"{name}.{key}" not in farm
+        f"{name}.{key}"
+        for name, model in TABLES.items()
+        for key in model.model_fields
+        if f"{name}.{key}" not in farm
     ] == []
     assert {name for name, _ in headings} == set(LISTS)
     for name, model in LISTS.items():
@@ -125,7 +137,9 @@ def test_a_hostile_name_stays_the_text_it_is(name: str, tmp_path: Path) -> None:
     shutil.copytree(examples_folder() / "beef", folder)
     file = folder / "farm.toml"
     literal = '"' + name.replace('"', '\\"') + '"'
-    file.write_text(file.read_text(encoding="utf-8").replace('"Stock bull"', literal), encoding="utf-8")
+    file.write_text(
+        file.read_text(encoding="utf-8").replace('"Stock bull"', literal), encoding="utf-8"
+    )
     write_farm_workbook(tmp_path / "farm.xlsx", folder)
     book = load_workbook(tmp_path / "farm.xlsx")
     cells = [cell for row in book["Groups"].iter_rows() for cell in row if cell.value == name]
@@ -138,7 +152,9 @@ def test_a_figure_says_which_cell_it_came_from(tmp_path: Path) -> None:
     farm = read_farm(filled(tmp_path))
     figures = {offer.id: offer.feed.figures for offer in farm.offers}
     assert figures["straw"]["dm_g_per_kg"].source == "farm.xlsx Own figures"
-    assert figures["first_cut"]["cp_g_per_kg_dm"].source == "farm.xlsx Lab row 3, sampled 2026-09-02"
+    assert (
+        figures["first_cut"]["cp_g_per_kg_dm"].source == "farm.xlsx Lab row 3, sampled 2026-09-02"
+    )
 
 
 def test_an_empty_workbook_lacks_what_a_farm_needs(tmp_path: Path) -> None:
@@ -152,7 +168,9 @@ def test_an_empty_workbook_lacks_what_a_farm_needs(tmp_path: Path) -> None:
 
 
 def test_rows_and_columns_that_are_not_needed_may_go(tmp_path: Path) -> None:
-    """Blank rows, the row of words above the headings, columns without a figure, and whole sheets of no use."""
+    """Blank rows, the row of words above the headings, columns without a figure, and whole sheets
+    of no use.
+    """
 
     def tidied(book: Workbook) -> None:
         groups = book["Groups"]
@@ -175,7 +193,11 @@ def test_words_with_commas_and_a_whole_number_as_a_name(tmp_path: Path) -> None:
         put("Groups", "steady", 6, True)(book)
 
     group = read_farm(filled(tmp_path, change)).groups[3]
-    assert (group.id, group.barred, group.calendar) == ("7", frozenset({"maize", "wheat", "barley"}), None)
+    assert (group.id, group.barred, group.calendar) == (
+        "7",
+        frozenset({"maize", "wheat", "barley"}),
+        None,
+    )
 
 
 def test_a_table_inside_a_group_stands_in_columns_of_its_own(tmp_path: Path) -> None:

@@ -1,4 +1,6 @@
-"""Workbooks for the tests: one filled with an example, spoilt by hand, and a farm without the places of its figures."""
+"""Workbooks for the tests: one filled with an example, spoilt by hand, and a farm without the
+places of its figures.
+"""
 
 from __future__ import annotations
 
@@ -44,11 +46,15 @@ def put(sheet: str, key: str, row: int, value: object) -> Spoil:
 
 
 def without_places(farm: Farm) -> Farm:
-    """A farm without where its figures stand: what must be the same from a folder and from a workbook."""
+    """A farm without where its figures stand: what must be the same from a folder and from a
+    workbook.
+    """
     offers = []
     for offer in farm.offers:
         figures = {name: replace(one, source="") for name, one in offer.feed.figures.items()}
         offers.append(replace(offer, feed=replace(offer.feed, figures=figures)))
     notices = tuple(replace(notice, where="") for notice in farm.notices)
     own = {name: replace(one, source="") for name, one in farm.own_quantities.items()}
-    return replace(farm, place="", offers=tuple(offers), notices=notices, own_quantities=own, feeds={})
+    return replace(
+        farm, place="", offers=tuple(offers), notices=notices, own_quantities=own, feeds={}
+    )

@@ -1,4 +1,6 @@
-"""A small invented farm and its answers, made by hand, so that the renderers are tested without a solver."""
+"""A small invented farm and its answers, made by hand, so that the renderers are tested without a
+solver.
+"""
 
 from __future__ import annotations
 
@@ -29,11 +31,15 @@ MINERAL = _feed("mineral", "Mineral", "mineral", 980.0, 0.0)
 
 
 def made_needs(group: str) -> GroupNeeds:
-    """Needs of a growing group: energy, protein, an intake cap, one kept and one reported limit, one of the farm's own."""
+    """Needs of a growing group: energy, protein, an intake cap, one kept and one reported limit,
+    one of the farm's own.
+    """
     return GroupNeeds(
         group=group,
         animal_class="growing_cattle",
-        steps=(Step("fasting metabolism", 23.456789, "MJ/d", "0.53 (W/1.08)^0.67", "AFRC (1993)", "a"),),
+        steps=(
+            Step("fasting metabolism", 23.456789, "MJ/d", "0.53 (W/1.08)^0.67", "AFRC (1993)", "a"),
+        ),
         energy=EnergyNeed("exponential", 24.0, eg=9.0, feeding_level_applies=False, margin=1.05),
         mp_g=400.0,
         mp_margin=1.05,
@@ -100,9 +106,23 @@ AMOUNTS = (
     Amount("mineral", "Mineral", 0.0392, 0.04, 0.02, None),
 )
 LINES = (
-    SupplyLine("me_mj", "ME", "MJ", 72.512345, 69.1, 72.512345, None, None, True, 0.01, "AFRC (1993)"),
+    SupplyLine(
+        "me_mj", "ME", "MJ", 72.512345, 69.1, 72.512345, None, None, True, 0.01, "AFRC (1993)"
+    ),
     SupplyLine("mp_g", "MP", "g", 432.4, 400.0, 420.0, None, None, False, None, "AFRC (1993)"),
-    SupplyLine("own_sulphur", "Own sulphur", "g", -0.0004, None, None, None, 3.0, False, None, "the farm's own figure"),
+    SupplyLine(
+        "own_sulphur",
+        "Own sulphur",
+        "g",
+        -0.0004,
+        None,
+        None,
+        None,
+        3.0,
+        False,
+        None,
+        "the farm's own figure",
+    ),
 )
 
 
@@ -154,12 +174,19 @@ def without() -> GroupRation:
         dm_kg=None,
         me_mj_per_kg_dm=None,
         proof=None,
-        shortfalls=(Shortfall("metabolisable energy", 12.345, 110.0, "MJ", "AFRC (1993) requirement"),),
+        shortfalls=(
+            Shortfall("metabolisable energy", 12.345, 110.0, "MJ", "AFRC (1993) requirement"),
+        ),
         at_limit=("dry matter intake (a named source)",),
     )
 
 
-CLAMP: dict[str, float | str] = {"length_m": 30.0, "width_m": 9.0, "height_m": 1.9, "shape": "level"}
+CLAMP: dict[str, float | str] = {
+    "length_m": 30.0,
+    "width_m": 9.0,
+    "height_m": 1.9,
+    "shape": "level",
+}
 
 
 @pytest.fixture
@@ -180,7 +207,16 @@ def farm() -> Farm:
             Offer("mineral", "Mineral", MINERAL, True, 500.0),
         ),
         stores=(Store("clamp_1", "Clamp 1", "clamp", "clamp_silage", CLAMP, 25.0, None),),
-        groups=(Group("young", "Young stock", "growing_cattle", 40, "to_appetite", {"live_weight_kg": 300.0}),),
+        groups=(
+            Group(
+                "young",
+                "Young stock",
+                "growing_cattle",
+                40,
+                "to_appetite",
+                {"live_weight_kg": 300.0},
+            ),
+        ),
         feeds={feed.key: feed for feed in (SILAGE, MEAL, MINERAL)},
         notices=(Finding("IN350", "lab.csv row 2", "dry matter is low", "weigh it again"),),
     )
@@ -195,7 +231,9 @@ def rations(farm: Farm, fed_well: GroupRation, without: GroupRation) -> Rations:
 @pytest.fixture
 def fed() -> FedSupply:
     """A ration already fed that is short of protein."""
-    short = SupplyLine("mp_g", "MP", "g", 380.0, 400.0, 420.0, None, None, False, None, "AFRC (1993)")
+    short = SupplyLine(
+        "mp_g", "MP", "g", 380.0, 400.0, 420.0, None, None, False, None, "AFRC (1993)"
+    )
     return FedSupply(
         "young",
         "Young stock",

@@ -1,4 +1,6 @@
-"""Plans for tests of the page: an example's, and the same with names that a page could stumble over."""
+"""Plans for tests of the page: an example's, and the same with names that a page could stumble
+over.
+"""
 
 from __future__ import annotations
 
@@ -38,7 +40,9 @@ def page_of(name: str) -> str:
 
 
 def named(name: str) -> WinterPlan:
-    """The plan of the eight cows with the farm, its stores, its group and what they eat called `name`."""
+    """The plan of the eight cows with the farm, its stores, its group and what they eat called
+    `name`.
+    """
     plan = plan_of("eight")
     offers = tuple(replace(offer, name=name) for offer in plan.farm.offers)
     stores = tuple(replace(store, name=name) for store in plan.farm.stores)

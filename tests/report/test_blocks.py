@@ -1,4 +1,6 @@
-"""Charts of block signs: the right height on the right day, and only where a terminal can show them."""
+"""Charts of block signs: the right height on the right day, and only where a terminal can show
+them.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +41,9 @@ def screen(encoding: str) -> Screen:
 
 
 def clamp(*left: float) -> Lasting:
-    """The clamp of the plan made by hand: what is left on the first day, after 30 days and at turnout, 60 days on [t DM]."""
+    """The clamp of the plan made by hand: what is left on the first day, after 30 days and at
+    turnout, 60 days on [t DM].
+    """
     [one] = each_lasting(plan_uses(made_plan()))
     days = tuple(replace(at, t_dm=Spread(t, t, t)) for at, t in zip(one.left, left, strict=True))
     return replace(one, left=days)
@@ -56,7 +60,9 @@ def signs(one: Lasting, width: int = 100) -> str:
 
 
 def test_a_line_goes_down_to_nought_by_eighths() -> None:
-    """25 t to none in a straight line: full at first, half in the middle, blank at the end only, never up again."""
+    """25 t to none in a straight line: full at first, half in the middle, blank at the end only,
+    never up again.
+    """
     drawn = signs(clamp(25.0, 12.5, 0.0))
     heights = [" ▁▂▃▄▅▆▇█".index(sign) for sign in drawn]
     assert (drawn[0], drawn[len(drawn) // 2], drawn[-2:]) == ("█", "▄", "▁ ")
@@ -91,13 +97,16 @@ def test_an_empty_store_is_blank() -> None:
 def test_lines_fit_the_terminal(width: int) -> None:
     """A long name is cut, and said to be; the figures never are."""
     long = replace(
-        clamp(25.0, 12.5, 5.75), name="The clamp behind the old sheds at the far end of the lower yard by the beck"
+        clamp(25.0, 12.5, 5.75),
+        name="The clamp behind the old sheds at the far end of the lower yard by the beck",
     )
     text = run_down_blocks([long, clamp(1234.5, 12.5, 0.0)], width)
     lines = text.split("\n")[1:]
     assert all(len(line) <= width for line in lines)
     assert "…" in lines[0]
-    assert [lines[0].endswith(" 5.8"), lines[1].endswith(" 0.0"), " 1234.5 " in lines[1]] == [True] * 3
+    assert [lines[0].endswith(" 5.8"), lines[1].endswith(" 0.0"), " 1234.5 " in lines[1]] == [
+        True
+    ] * 3
 
 
 def test_without_stores_nothing_is_drawn() -> None:
@@ -106,7 +115,9 @@ def test_without_stores_nothing_is_drawn() -> None:
 
 
 def test_signs_are_for_terminals_of_utf8_that_are_not_dumb() -> None:
-    """Every spelling of the encoding counts; a stream that is no terminal, or of another encoding, does not."""
+    """Every spelling of the encoding counts; a stream that is no terminal, or of another encoding,
+    does not.
+    """
     assert may_draw(screen("utf-8"), {"TERM": "xterm"})
     assert may_draw(screen("UTF8"), {})
     assert not may_draw(screen("utf-8"), {"TERM": "dumb"})
@@ -131,8 +142,16 @@ def test_answers_are_drawn_only_when_asked_to() -> None:
 def on_terminal(words: list[str], **environment: str) -> str:
     """What a command writes to a terminal of its own."""
     main, other = pty.openpty()
-    settings = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "COLUMNS": "100", **environment}
-    running = subprocess.Popen([sys.executable, "-m", "rationlp", *words], stdout=other, stderr=other, env=settings)
+    settings = {
+        "PATH": os.environ["PATH"],
+        "PYTHONPATH": str(ROOT),
+        "PYTHONUTF8": "1",
+        "COLUMNS": "100",
+        **environment,
+    }
+    running = subprocess.Popen(
+        [sys.executable, "-m", "rationlp", *words], stdout=other, stderr=other, env=settings
+    )
     os.close(other)
     found = b""
     with suppress(OSError):  # so a terminal ends once nobody writes to it any more
@@ -163,7 +182,14 @@ def test_a_pipe_and_a_file_get_none(tmp_path: Path) -> None:
     path = tmp_path / "last.txt"
     on_terminal(["last", EIGHT, "--output", str(path)], TERM="xterm")
     words = [sys.executable, "-m", "rationlp", "last", EIGHT]
-    settings = {"PATH": os.environ["PATH"], "PYTHONPATH": str(ROOT), "PYTHONUTF8": "1", "TERM": "xterm"}
-    piped = subprocess.run(words, capture_output=True, check=True, env=settings).stdout.decode("utf-8")
+    settings = {
+        "PATH": os.environ["PATH"],
+        "PYTHONPATH": str(ROOT),
+        "PYTHONUTF8": "1",
+        "TERM": "xterm",
+    }
+    piped = subprocess.run(words, capture_output=True, check=True, env=settings).stdout.decode(
+        "utf-8"
+    )
     assert "How long each store lasts" in piped
     assert not BLOCKS & set(piped + path.read_text(encoding="utf-8"))

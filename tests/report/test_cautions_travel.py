@@ -1,4 +1,6 @@
-"""Every caution that fires in `ration` fires wherever the same ration is shown: one test over all media, and who hears what."""
+"""Every caution that fires in `ration` fires wherever the same ration is shown: one test over all
+media, and who hears what.
+"""
 
 from __future__ import annotations
 
@@ -52,7 +54,9 @@ def planned(name: str) -> WinterPlan:
         if day is None or ration.period:
             return ration
         assert day.dm_kg is not None
-        return replace(ration, amounts=day.amounts, supply=day.supply, dm_kg=day.dm_kg, needs=day.needs)
+        return replace(
+            ration, amounts=day.amounts, supply=day.supply, dm_kg=day.dm_kg, needs=day.needs
+        )
 
     return replace(plan, rations=tuple(as_of_day(ration) for ration in plan.rations))
 
@@ -82,14 +86,18 @@ def in_json(document: dict[str, object]) -> set[str]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path) -> None:
-    """ration, supply, sheet (text, HTML), winter, page and workbooks: text, JSON and tables of each."""
+    """ration, supply, sheet (text, HTML), winter, page and workbooks: text, JSON and tables of
+    each.
+    """
     rations, ids, plan = rations_of(name), expected(name), planned(name)
     assert ids
     table = tmp_path / "fed.csv"
     with table.open("w", encoding="utf-8", newline="") as file:
         rows = csv.writer(file)
         rows.writerow(["group", "feed", "kg_dm"])
-        rows.writerows((group.group, one.offer, one.kg_dm) for group in rations.groups for one in group.amounts)
+        rows.writerows(
+            (group.group, one.offer, one.kg_dm) for group in rations.groups for one in group.amounts
+        )
     fed = rationlp.supply(rations.farm, table)
     yard = yard_sheets(rations)
     for text in (
@@ -117,7 +125,9 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
 @pytest.mark.parametrize("name", NAMES)
 def test_a_caution_that_does_not_fire_is_nowhere(name: str) -> None:
     """No ragwort, no urea for sheep, no bulls where there are none."""
-    silent = {"ragwort", "urea_sheep", "nitrate_refused"} | ({"bulls_handled"} if name == "dairy" else set())
+    silent = {"ragwort", "urea_sheep", "nitrate_refused"} | (
+        {"bulls_handled"} if name == "dairy" else set()
+    )
     text = winter_text(plan_of(name), 100) + sheets_text(yard_sheets(rations_of(name)), 100)
     assert named_in(text, silent) == set()
 
@@ -128,7 +138,9 @@ def test_a_change_of_ration_is_a_caution_of_its_weeks() -> None:
     changes = [one for one in plan_cautions(plan) if one.id == "change_over"]
     first = (plan.periods[0].first.isoformat(), plan.periods[0].last.isoformat())
     assert {one.about: one.weeks for one in changes}["high"] == (first,)
-    assert "High yielders 15 October to 29 October, starch" in " ".join(winter_text(plan, 100).split())
+    assert "High yielders 15 October to 29 October, starch" in " ".join(
+        winter_text(plan, 100).split()
+    )
 
 
 def test_a_group_that_the_plan_does_not_feed_has_its_cautions() -> None:
@@ -140,16 +152,24 @@ def test_a_group_that_the_plan_does_not_feed_has_its_cautions() -> None:
     assert bulls
     assert bulls <= about
     assert {
-        one.about for one in plan_cautions(replace(plan, rations=(), proof=None)) if one.id == "bulls_handled"
+        one.about
+        for one in plan_cautions(replace(plan, rations=(), proof=None))
+        if one.id == "bulls_handled"
     } >= bulls
 
 
 @pytest.mark.parametrize(
-    "command", [["last"], ["clamp"], ["sheet", "--record"], ["check"], ["sheet"]], ids=lambda one: " ".join(one)
+    "command",
+    [["last"], ["clamp"], ["sheet", "--record"], ["check"], ["sheet"]],
+    ids=lambda one: " ".join(one),
 )
 def test_nobody_is_sent_to_a_face_without_its_cautions(command: list[str]) -> None:
-    """Face and gas, gravest first, each with its one action; the page to record on tells of the long probe."""
-    result = CliRunner(env={"COLUMNS": "80"}).invoke(app, [command[0], str(EXAMPLES / "dairy"), *command[1:]])
+    """Face and gas, gravest first, each with its one action; the page to record on tells of the
+    long probe.
+    """
+    result = CliRunner(env={"COLUMNS": "80"}).invoke(
+        app, [command[0], str(EXAMPLES / "dairy"), *command[1:]]
+    )
     assert result.exit_code == 0, result.output
     text = " ".join(result.stdout.split())
     assert "[silage_gas]" in text

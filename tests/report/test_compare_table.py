@@ -17,7 +17,13 @@ def test_theirs_ours_and_the_difference_stand_side_by_side(
     """42.04 beside 40 is 5.1 % more, as printed and in full."""
     table = compare_table(opinions, (fed_well.needs,))
     assert table.title == "young: other standards beside ours"
-    assert table.cells()[0][:5] == ["maintenance, ME with margin", "another standard", "42.0", "40.0", "5.1"]
+    assert table.cells()[0][:5] == [
+        "maintenance, ME with margin",
+        "another standard",
+        "42.0",
+        "40.0",
+        "5.1",
+    ]
     assert table.frame()["difference_percent"][0] == pytest.approx(5.1, rel=1e-12)
 
 
@@ -47,9 +53,14 @@ def test_several_groups_make_one_long_table_with_their_classes(
 
 
 def test_the_spread_is_said_in_a_sentence(opinions: dict[str, tuple[Opinion, ...]]) -> None:
-    """Lowest and highest of what other standards say of maintenance; what is out of range says nothing."""
+    """Lowest and highest of what other standards say of maintenance; what is out of range says
+    nothing.
+    """
     low = replace(opinions["young"][0], difference_share=-0.02)
-    assert spread((*opinions["young"], low)) == "Other standards differ from ours: maintenance by −2.0 % to +5.1 %."
+    assert (
+        spread((*opinions["young"], low))
+        == "Other standards differ from ours: maintenance by −2.0 % to +5.1 %."
+    )
 
 
 def test_one_standard_gives_one_figure(opinions: dict[str, tuple[Opinion, ...]]) -> None:
@@ -57,7 +68,9 @@ def test_one_standard_gives_one_figure(opinions: dict[str, tuple[Opinion, ...]])
     assert spread(opinions["young"]) == "Other standards differ from ours: maintenance by +5.1 %."
 
 
-def test_our_own_need_with_another_maintenance_is_no_other_standard(opinions: dict[str, tuple[Opinion, ...]]) -> None:
+def test_our_own_need_with_another_maintenance_is_no_other_standard(
+    opinions: dict[str, tuple[Opinion, ...]],
+) -> None:
     """It is said apart, with both figures."""
     own = replace(
         opinions["young"][0],

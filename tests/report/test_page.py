@@ -1,4 +1,6 @@
-"""The page of a winter as HTML: whole, self-contained, always the same, nothing of the farm unescaped, every chart in words."""
+"""The page of a winter as HTML: whole, self-contained, always the same, nothing of the farm
+unescaped, every chart in words.
+"""
 
 from __future__ import annotations
 
@@ -34,7 +36,9 @@ LOADS = ("src", "srcset", "data", "action", "href", "xlink:href")
 
 
 class Page(HTMLParser):
-    """What a browser makes of a page: tags in order, ids, headings, links, scripts, and the text outside scripts and styles."""
+    """What a browser makes of a page: tags in order, ids, headings, links, scripts, and the text
+    outside scripts and styles.
+    """
 
     def __init__(self, html: str) -> None:
         super().__init__()
@@ -112,8 +116,12 @@ def test_the_answer_comes_first(beef: Page) -> None:
 
 
 def test_every_chart_is_told_in_words() -> None:
-    """Each drawing is hidden from those who hear the page, or carries a title and a description of what it shows."""
-    drawings = re.findall(r"<svg[^>]*>(?:<title[^>]*>(.*?)</title><desc[^>]*>(.*?)</desc>)?", page_of("beef"))
+    """Each drawing is hidden from those who hear the page, or carries a title and a description of
+    what it shows.
+    """
+    drawings = re.findall(
+        r"<svg[^>]*>(?:<title[^>]*>(.*?)</title><desc[^>]*>(.*?)</desc>)?", page_of("beef")
+    )
     opened = re.findall(r"<svg[^>]*>", page_of("beef"))
     parts = {ration.group for ration in plan_of("beef").rations}
     told = [said for title, said in drawings if title]
@@ -128,7 +136,11 @@ def test_charts_hold_no_text_of_the_farm() -> None:
     own = {"t DM left", "kg DM a head a day"}
     months = {"Oct", "Nov", "Dec", "Jan", "Feb", "Mar", "Apr", "May", ""}
     assert drawn
-    assert [text for text in drawn if not (text.strip() in own | months or re.fullmatch(r"[\d.]+", text.strip()))] == []
+    assert [
+        text
+        for text in drawn
+        if not (text.strip() in own | months or re.fullmatch(r"[\d.]+", text.strip()))
+    ] == []
 
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
@@ -138,14 +150,18 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
 
 
 def test_no_two_feeds_look_alike() -> None:
-    """Fill and hatching together tell any 56 feeds apart; hatching alone any seven, for grey print."""
+    """Fill and hatching together tell any 56 feeds apart; hatching alone any seven, for grey
+    print.
+    """
     assert len(set(styles(56))) == 56
     assert len({style.hatch for style in styles(7)}) == 7
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_names_of_the_farm_are_text_and_nothing_else(name: str) -> None:
-    """The same tags as with plain names, one script and one style, no handler, and the name is there to be read."""
+    """The same tags as with plain names, one script and one style, no handler, and the name is
+    there to be read.
+    """
     plain, hostile = Page(winter_page(named("Plain"))), Page(winter_page(named(name)))
     assert hostile.tags == plain.tags
     assert hostile.handlers == []
@@ -159,7 +175,9 @@ def test_a_page_stays_small() -> None:
 
 
 @pytest.mark.parametrize("kind", ["jinja2", "matplotlib"])
-def test_a_missing_package_is_named_with_its_remedy(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_missing_package_is_named_with_its_remedy(
+    kind: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """IN610 with the line that installs it."""
     real = builtins.__import__
 
@@ -221,7 +239,9 @@ def test_supply_stands_against_need_in_every_period() -> None:
 
 
 def test_every_figure_of_every_feed_has_a_source() -> None:
-    """As many figures as the feeds in the plan hold, and every number in brackets stands below with its words."""
+    """As many figures as the feeds in the plan hold, and every number in brackets stands below with
+    its words.
+    """
     plan = plan_of("beef")
     table = feed_sources_table(plan)
     offers = used_offers(plan)
@@ -239,7 +259,12 @@ def test_what_binds_all_winter_is_told_apart_from_what_binds_at_times() -> None:
     rations = [one for one in plan.rations if one.group == "weaned"]
     row = next(row for row in standing_table(plan).rows if row[0] == rations[0].name)
     for line in rations[0].supply:
-        times = sum(other.at_limit for one in rations for other in one.supply if other.quantity == line.quantity)
+        times = sum(
+            other.at_limit
+            for one in rations
+            for other in one.supply
+            if other.quantity == line.quantity
+        )
         words = f"{line.title} ({line.unit})"
         assert (words in str(row[1]).split(", ")) == (times == len(rations))
         assert (words in str(row[2]).split(", ")) == (0 < times < len(rations))
@@ -267,7 +292,9 @@ def test_the_command_leaves_an_input_alone(tmp_path: Path) -> None:
 
 
 def test_changes_of_ration_stand_on_the_page() -> None:
-    """Below the groups, a row a change of the plan, from the day to begin; a farm that never changes has no such table."""
+    """Below the groups, a row a change of the plan, from the day to begin; a farm that never
+    changes has no such table.
+    """
     assert Page(page_of("eight")).text.count("Changes over the winter") == 1
     found = plan_changes(plan_of("eight"))
     assert found

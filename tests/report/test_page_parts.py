@@ -1,4 +1,6 @@
-"""The reasons and the switch on the page: the sentence of each group with its day, hostile names in the data of the slider."""
+"""The reasons and the switch on the page: the sentence of each group with its day, hostile names in
+the data of the slider.
+"""
 
 from __future__ import annotations
 
@@ -20,18 +22,31 @@ from rationlp.report.tables.table import Column, Table
 
 
 def _part(name: str) -> SwitchPart:
-    curve = (CurvePoint(0.0, 3.0, 2.9, False), CurvePoint(40.0, 2.5, 2.5, True), CurvePoint(100.0, 4.0, 4.0, False))
+    curve = (
+        CurvePoint(0.0, 3.0, 2.9, False),
+        CurvePoint(40.0, 2.5, 2.5, True),
+        CurvePoint(100.0, 4.0, 4.0, False),
+    )
     chart, places = curve_svg(curve, ("share, %", "GBP"), Alt("switch-0", name, name))
-    points = tuple({"x": x, "y": y, "share": "1 %", "rows": [[name, "1"]], "turns": name} for x, y in places)
-    table = Table("switch", name, (Column("share", name, "%", 0, "right"),), ((0.0,), (40.0,), (100.0,)))
+    points = tuple(
+        {"x": x, "y": y, "share": "1 %", "rows": [[name, "1"]], "turns": name} for x, y in places
+    )
+    table = Table(
+        "switch", name, (Column("share", name, "%", 0, "right"),), ((0.0,), (40.0,), (100.0,))
+    )
     return SwitchPart(name, name, (name,), chart, table, name, points, 1)
 
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_names_in_the_slider_are_text_too(name: str) -> None:
-    """The same tags as with plain names: no name ends the data that the script reads, and the script gets it whole."""
+    """The same tags as with plain names: no name ends the data that the script reads, and the
+    script gets it whole.
+    """
     html = winter_page(plan_of("eight"), Besides(switches=(_part(name),)))
-    assert Page(html).tags == Page(winter_page(plan_of("eight"), Besides(switches=(_part("Plain"),)))).tags
+    assert (
+        Page(html).tags
+        == Page(winter_page(plan_of("eight"), Besides(switches=(_part("Plain"),)))).tags
+    )
     found = re.search(r'<script type="application/json">(.*?)</script>', html, re.S)
     assert found is not None
     assert [point["turns"] for point in json.loads(found.group(1))] == [name] * 3
@@ -40,7 +55,10 @@ def test_names_in_the_slider_are_text_too(name: str) -> None:
 def test_the_mark_moves_along_the_drawn_line() -> None:
     """Each point's place is that of the drawn line, in order."""
     part = _part("Plain")
-    lines = [re.findall(r"[ML] ([\d.]+) ([\d.]+)", path) for path in re.findall(r'<path d="([^"]*)"', part.chart)]
+    lines = [
+        re.findall(r"[ML] ([\d.]+) ([\d.]+)", path)
+        for path in re.findall(r'<path d="([^"]*)"', part.chart)
+    ]
     drawn = [[(float(x), float(y)) for x, y in line] for line in lines]
     assert [pytest.approx((point["x"], point["y"]), abs=0.01) for point in part.points] in drawn
 

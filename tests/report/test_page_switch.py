@@ -56,7 +56,10 @@ def test_a_farm_with_one_forage_has_no_switch() -> None:
     one = replace(
         plan,
         rations=tuple(
-            replace(ration, amounts=tuple(a for a in ration.amounts if a.offer in ("wide_clamp", "straw")))
+            replace(
+                ration,
+                amounts=tuple(a for a in ration.amounts if a.offer in ("wide_clamp", "straw")),
+            )
             for ration in plan.rations
         ),
     )
@@ -74,10 +77,12 @@ def test_the_slider_shows_the_figures_of_its_points() -> None:
     for shown, point in zip(part.points, group.points, strict=True):
         assert shown["share"] == f"{100.0 * point.share:.1f} %"
         rows = dict(shown["rows"])
-        assert float(rows["Feed cost a head a day"].split()[1]) == pytest.approx(point.feed_cost, abs=5.1e-4)
-        assert float(rows["Maize clamp"].split()[0] if "Maize clamp" in rows else 0.0) == pytest.approx(
-            point.kg_dm.get("maize", 0.0), abs=5.1e-3
+        assert float(rows["Feed cost a head a day"].split()[1]) == pytest.approx(
+            point.feed_cost, abs=5.1e-4
         )
+        assert float(
+            rows["Maize clamp"].split()[0] if "Maize clamp" in rows else 0.0
+        ) == pytest.approx(point.kg_dm.get("maize", 0.0), abs=5.1e-3)
 
 
 def test_the_slider_begins_at_the_cheapest_share() -> None:
@@ -85,7 +90,9 @@ def test_the_slider_begins_at_the_cheapest_share() -> None:
     [group] = switched().groups
     [part] = switch_parts(switched())
     assert group.best is not None
-    assert group.points[part.at].cost == pytest.approx(min(point.cost for point in group.points), rel=1e-3)
+    assert group.points[part.at].cost == pytest.approx(
+        min(point.cost for point in group.points), rel=1e-3
+    )
 
 
 def test_the_data_of_the_slider_can_be_read_back() -> None:

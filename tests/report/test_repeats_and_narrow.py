@@ -1,4 +1,6 @@
-"""The same answer gives the same bytes, and a narrow terminal gets no line that is wider than itself."""
+"""The same answer gives the same bytes, and a narrow terminal gets no line that is wider than
+itself.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +28,8 @@ EIGHT, DAIRY, BEEF = (str(EXAMPLES / name) for name in ("eight", "dairy", "beef"
 @pytest.mark.parametrize(
     "words",
     [
-        ["check", EIGHT, "--figures"], ["check", BEEF], ["needs", EIGHT], ["clamp", DAIRY], ["ration", EIGHT],
+        ["check", EIGHT, "--figures"], ["check", BEEF], ["needs", EIGHT], ["clamp", DAIRY],
+        ["ration", EIGHT],
         ["ration", DAIRY, "--group", "high"], ["sheet", EIGHT], ["feeds", "list"], ["worth", EIGHT],
         ["meaning"], ["meaning", "IN101"], ["meaning", "ndf_g_per_kg_dm"],
     ],
@@ -48,7 +51,9 @@ def test_help_fits_a_narrow_terminal_too() -> None:
     assert max(map(len, done.stdout.splitlines())) <= 40
 
 
-def test_workbooks_of_two_days_are_the_same_bytes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_workbooks_of_two_days_are_the_same_bytes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """No part bears the day on which it was written."""
     first, second = tmp_path / "first.xlsx", tmp_path / "second.xlsx"
     assert CliRunner().invoke(app, ["clamp", EIGHT, "--output", str(first)]).exit_code == 0
@@ -61,9 +66,13 @@ def test_workbooks_of_two_days_are_the_same_bytes(tmp_path: Path, monkeypatch: p
 
 
 def test_a_page_says_what_a_browser_may_do_for_it() -> None:
-    """Its own script by its sum, its own styles, nothing from outside; a page without a script allows none."""
+    """Its own script by its sum, its own styles, nothing from outside; a page without a script
+    allows none.
+    """
     page = filled(
-        "sheet.html", {"farm": "F", "day": "D", "pages": [], "without": [], "cautions": [], "closing": "C"}, "here"
+        "sheet.html",
+        {"farm": "F", "day": "D", "pages": [], "without": [], "cautions": [], "closing": "C"},
+        "here",
     )
     assert "default-src 'none'" in page
     assert "script-src 'none'" in page
@@ -85,7 +94,9 @@ def test_a_missing_package_is_told_of_before_the_work(
 ) -> None:
     """The winter is not solved for nothing."""
     monkeypatch.setitem(sys.modules, package, None)
-    monkeypatch.setattr("rationlp.cli.winter.planned", lambda *_: pytest.fail("the winter was solved"))
+    monkeypatch.setattr(
+        "rationlp.cli.winter.planned", lambda *_: pytest.fail("the winter was solved")
+    )
     result = CliRunner().invoke(app, ["report", EIGHT, "--output", str(tmp_path / "winter.html")])
     assert result.exit_code == 2
     assert result.stderr.startswith(f"IN610 page — {package} is not installed")

@@ -1,4 +1,6 @@
-"""Files: written whole or not at all, never over an input; JSON and CSV that another program can rely on."""
+"""Files: written whole or not at all, never over an input; JSON and CSV that another program can
+rely on.
+"""
 
 from __future__ import annotations
 
@@ -84,7 +86,9 @@ def test_a_folder_is_refused(tmp_path: Path) -> None:
     assert _code(tmp_path) == "IN603"
 
 
-def test_a_refusal_of_the_system_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_refusal_of_the_system_leaves_nothing_behind(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """When the last step fails the old file stands and no part file is left."""
     target = tmp_path / "answer.txt"
     target.write_text("old", encoding="utf-8")
@@ -108,13 +112,21 @@ def test_csv_keeps_full_precision(fed_well: GroupRation) -> None:
 @pytest.mark.parametrize("text", ["=1+1", "+1 big clamp", "-the-old-clamp", "@A1", "\t=1+1"])
 def test_csv_has_no_text_that_a_spreadsheet_would_run(text: str) -> None:
     """In a cell or a heading: an apostrophe stands before it."""
-    read = list(csv.reader(io.StringIO(csv_text(Table("fed", "Fed", (Column(text, "Name"),), ((text,),))), newline="")))
+    read = list(
+        csv.reader(
+            io.StringIO(
+                csv_text(Table("fed", "Fed", (Column(text, "Name"),), ((text,),))), newline=""
+            )
+        )
+    )
     assert read == [[f"'{text}"], [f"'{text}"]]
 
 
 def test_csv_leaves_numbers_and_other_texts_alone() -> None:
     """A number below nought, a name with a sign inside it, a blank."""
-    table = Table("fed", "Fed", (Column("name", "Name"), Column("kg", "Fresh")), (("a=b-c", -1.5), ("", None)))
+    table = Table(
+        "fed", "Fed", (Column("name", "Name"), Column("kg", "Fresh")), (("a=b-c", -1.5), ("", None))
+    )
     assert csv_text(table) == "name,kg\na=b-c,-1.5\n,\n"
 
 
@@ -158,12 +170,18 @@ def test_every_amount_can_be_traced_to_the_source_of_its_figures(rations: Ration
 
 
 def test_no_path_of_the_machine_is_in_the_json(rations: Rations) -> None:
-    """The farm's place is left out, so that the same farm gives the same bytes in another folder."""
+    """The farm's place is left out, so that the same farm gives the same bytes in another
+    folder.
+    """
     assert "place" not in rations_document(rations)["farm"]
 
 
 def test_every_document_keeps_to_the_schema(
-    rations: Rations, fed: FedSupply, fed_well: GroupRation, farm: Farm, opinions: dict[str, tuple[Opinion, ...]]
+    rations: Rations,
+    fed: FedSupply,
+    fed_well: GroupRation,
+    farm: Farm,
+    opinions: dict[str, tuple[Opinion, ...]],
 ) -> None:
     """All five kinds, with and without a ration, what is fed now and second opinions."""
     first = rations.groups[0]
@@ -185,9 +203,14 @@ def test_second_opinions_stand_in_the_document_only_when_asked_for(
     farm: Farm, fed_well: GroupRation, opinions: dict[str, tuple[Opinion, ...]]
 ) -> None:
     """A key of its own, a blank figure as null; without it the document is what it was."""
-    plain, asked = needs_document(farm, [fed_well.needs]), needs_document(farm, [fed_well.needs], opinions)
+    plain, asked = (
+        needs_document(farm, [fed_well.needs]),
+        needs_document(farm, [fed_well.needs], opinions),
+    )
     found = json.loads(json_text(asked)).pop("second_opinions")
-    assert [(entry["group"], [opinion["value"] for opinion in entry["opinions"]]) for entry in found] == [
+    assert [
+        (entry["group"], [opinion["value"] for opinion in entry["opinions"]]) for entry in found
+    ] == [
         ("young", [42.04, None]),
         ("bulls", []),
     ]
@@ -195,22 +218,38 @@ def test_second_opinions_stand_in_the_document_only_when_asked_for(
 
 
 def test_answers_to_questions_keep_to_the_schema() -> None:
-    """Switch by share, by tonnes and by hectares, and worth, on the dairy example; none of them without content."""
+    """Switch by share, by tonnes and by hectares, and worth, on the dairy example; none of them
+    without content.
+    """
     farm = read_farm(Path(__file__).parents[2] / "examples" / "dairy")
     asked_documents = [
         switch_document(switch_by_share(farm, ("first_cut", "maize"), ["late"])),
         moved_document(switch_by_tonnes(farm, ("second_cut", "hay"))),
         moved_document(switch_by_hectares(farm, ("first_cut", "maize"))),
-        worth_document(worth(farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"]))),
+        worth_document(
+            worth(farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"]))
+        ),
     ]
-    assert all(document.get("groups") or document.get("points") or document["feeds"] for document in asked_documents)
+    assert all(
+        document.get("groups") or document.get("points") or document["feeds"]
+        for document in asked_documents
+    )
     assert [fault for document in asked_documents for fault in against_schema(document)] == []
 
 
 @pytest.mark.parametrize(
-    ("key", "value"), [("schema_version", "2.0"), ("kind", None), ("farm", []), ("extra", 1), ("groups", [{"id": 1}])]
+    ("key", "value"),
+    [
+        ("schema_version", "2.0"),
+        ("kind", None),
+        ("farm", []),
+        ("extra", 1),
+        ("groups", [{"id": 1}]),
+    ],
 )
-def test_a_document_that_breaks_the_schema_is_found(rations: Rations, key: str, value: object) -> None:
+def test_a_document_that_breaks_the_schema_is_found(
+    rations: Rations, key: str, value: object
+) -> None:
     """The check above does fail."""
     defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
     broken = {**json.loads(json_text(rations_document(rations))), key: value}
@@ -220,4 +259,6 @@ def test_a_document_that_breaks_the_schema_is_found(rations: Rations, key: str, 
 def test_schema_and_program_agree_on_the_version(rations: Rations) -> None:
     """The version written is the one that the schema names."""
     schema = json.loads(SCHEMA.read_text(encoding="utf-8"))
-    assert schema["$defs"]["document_ration"]["properties"]["schema_version"]["enum"] == [SCHEMA_VERSION]
+    assert schema["$defs"]["document_ration"]["properties"]["schema_version"]["enum"] == [
+        SCHEMA_VERSION
+    ]

@@ -45,13 +45,16 @@ from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
         ("word", 3, "word"),
     ],
 )
-def test_a_value_is_rounded_and_cleaned_in_one_place(value: object, decimals: int, text: str) -> None:
+def test_a_value_is_rounded_and_cleaned_in_one_place(
+    value: object, decimals: int, text: str
+) -> None:
     """Numbers are rounded, minus zero loses its sign, what is not finite or missing is blank."""
     assert shown(value, decimals) == text
 
 
 @pytest.mark.parametrize(
-    ("value", "text"), [(0.00021, "0.0003"), (0.0003, "0.0003"), (0.0, "0.0000"), (-0.00021, "-0.0002")]
+    ("value", "text"),
+    [(0.00021, "0.0003"), (0.0003, "0.0003"), (0.0, "0.0000"), (-0.00021, "-0.0002")],
 )
 def test_a_figure_that_must_not_be_understated_is_rounded_up(value: float, text: str) -> None:
     """Rounding up never gives less, and leaves a figure that is already round."""
@@ -61,7 +64,13 @@ def test_a_figure_that_must_not_be_understated_is_rounded_up(value: float, text:
 def test_ration_table_ends_with_the_total_of_its_feeds(fed_well: GroupRation) -> None:
     """The last row sums fresh weight, dry matter and cost."""
     total = ration_table(fed_well, "GBP").rows[-1]
-    assert total == ("Total", pytest.approx(21.04), pytest.approx(6.5192), 100.0, pytest.approx(0.8))
+    assert total == (
+        "Total",
+        pytest.approx(21.04),
+        pytest.approx(6.5192),
+        100.0,
+        pytest.approx(0.8),
+    )
 
 
 def test_a_mineral_of_forty_grams_is_not_printed_as_nothing(fed_well: GroupRation) -> None:
@@ -121,36 +130,69 @@ SAID = DietLimit("cp_g_per_kg_dm", 160.0, 180.0, "g/kg DM", "reported", "c", "an
     ],
 )
 def test_what_is_only_advice_is_not_called_short(supply: float, at_limit: bool, word: str) -> None:
-    """Short and over are said of what a ration must keep, beyond the tolerance; the rest is advice."""
+    """Short and over are said of what a ration must keep, beyond the tolerance; the rest is
+    advice.
+    """
     line = SupplyLine(
-        "cp_g_per_kg_dm", "Crude protein", "g/kg DM", supply, None, None, 160.0, 180.0, at_limit, None, ""
+        "cp_g_per_kg_dm",
+        "Crude protein",
+        "g/kg DM",
+        supply,
+        None,
+        None,
+        160.0,
+        180.0,
+        at_limit,
+        None,
+        "",
     )
     assert standing(line, (KEPT, SAID)) == word
 
 
 def test_protein_short_for_wool_alone_is_not_called_short(fed: FedSupply) -> None:
-    """Wool gives way first: 5 g short with 20 g for wool is below advice, 25 g are short; without wool 5 g are short."""
+    """Wool gives way first: 5 g short with 20 g for wool is below advice, 25 g are short; without
+    wool 5 g are short.
+    """
     wool = replace(fed.needs, wool_mp_g=20.0, mp_margin=1.0)
-    for needs, lacking, word in ((wool, 5.0, "below advice"), (wool, 25.0, "short"), (fed.needs, 5.0, "short")):
+    for needs, lacking, word in (
+        (wool, 5.0, "below advice"),
+        (wool, 25.0, "short"),
+        (fed.needs, 5.0, "short"),
+    ):
         wanted = needs.mp_wanted_g
-        line = SupplyLine("mp_g", "MP", "g", wanted - lacking, wanted, wanted, None, None, False, None, "")
+        line = SupplyLine(
+            "mp_g", "MP", "g", wanted - lacking, wanted, wanted, None, None, False, None, ""
+        )
         assert standing_in(line, needs) == word
 
 
 def test_two_lines_of_one_title_are_told_apart_by_unit(fed: FedSupply) -> None:
     """ME a day and ME per kg DM are both called ME."""
-    twin = SupplyLine("me_mj_per_kg_dm", "ME", "MJ/kg DM", 9.0, None, None, 10.0, None, False, None, "")
+    twin = SupplyLine(
+        "me_mj_per_kg_dm", "ME", "MJ/kg DM", 9.0, None, None, 10.0, None, False, None, ""
+    )
     assert stands_of(replace(fed, supply=(*fed.supply, twin)))["short"] == ["MP", "ME (MJ/kg DM)"]
 
 
 def test_a_supply_without_any_bound_stands_nowhere() -> None:
     """No word where there is nothing to hold it against."""
-    assert standing(SupplyLine("erdp_g", "ERDP", "g", 1.0, None, None, None, None, False, None, "")) == ""
+    assert (
+        standing(SupplyLine("erdp_g", "ERDP", "g", 1.0, None, None, None, None, False, None, ""))
+        == ""
+    )
 
 
 def test_overview_has_a_line_for_a_group_without_a_ration(rations: Rations) -> None:
     """The group is named with its answer, its figures blank."""
-    assert ration_overview(rations).rows[1] == ("Bulls", 12, None, None, None, None, "no ration exists")
+    assert ration_overview(rations).rows[1] == (
+        "Bulls",
+        12,
+        None,
+        None,
+        None,
+        None,
+        "no ration exists",
+    )
 
 
 def test_overview_multiplies_cost_by_head(rations: Rations) -> None:
@@ -188,9 +230,14 @@ def test_needs_table_keeps_equation_source_and_status(fed_well: GroupRation) -> 
     assert needs_table(fed_well.needs).rows[0][3:] == ("0.53 (W/1.08)^0.67", "AFRC (1993)", "a")
 
 
-def test_needs_of_several_groups_make_one_long_table(fed_well: GroupRation, without: GroupRation) -> None:
+def test_needs_of_several_groups_make_one_long_table(
+    fed_well: GroupRation, without: GroupRation
+) -> None:
     """The group's id leads each line."""
-    assert [row[0] for row in needs_table([fed_well.needs, without.needs]).rows] == ["young", "bulls"]
+    assert [row[0] for row in needs_table([fed_well.needs, without.needs]).rows] == [
+        "young",
+        "bulls",
+    ]
 
 
 def test_energy_needed_falls_as_the_ration_gets_richer(fed_well: GroupRation) -> None:
@@ -202,7 +249,11 @@ def test_energy_needed_falls_as_the_ration_gets_richer(fed_well: GroupRation) ->
 
 def test_limits_say_whether_they_are_kept(fed_well: GroupRation) -> None:
     """Class limits first, then the farm's own."""
-    assert [row[4] for row in limits_table(fed_well.needs).rows] == ["kept", "said when passed", "kept"]
+    assert [row[4] for row in limits_table(fed_well.needs).rows] == [
+        "kept",
+        "said when passed",
+        "kept",
+    ]
 
 
 def test_offers_table_names_origins_most_trusted_first(farm: Farm) -> None:
@@ -229,7 +280,9 @@ def test_origins_table_gives_source_and_status_of_each_figure(farm: Farm) -> Non
 
 def test_notices_table_keeps_code_place_and_remedy(farm: Farm) -> None:
     """One line a notice."""
-    assert notices_table(farm.notices).rows == (("IN350", "lab.csv row 2", "dry matter is low", "weigh it again"),)
+    assert notices_table(farm.notices).rows == (
+        ("IN350", "lab.csv row 2", "dry matter is low", "weigh it again"),
+    )
 
 
 def test_feed_table_notes_what_the_table_says_of_the_feed(farm: Farm) -> None:
@@ -243,19 +296,38 @@ def test_compared_feeds_show_the_difference(farm: Farm) -> None:
     assert rows["ME"][4] == pytest.approx(1.7)
 
 
-def test_minerals_are_shown_with_what_is_absorbed_of_each_kind_of_feed(fed_well: GroupRation) -> None:
-    """Grams to absorb, the part for each kg DM, percentages absorbed, usual contents; the steps stand in the needs table."""
+def test_minerals_are_shown_with_what_is_absorbed_of_each_kind_of_feed(
+    fed_well: GroupRation,
+) -> None:
+    """Grams to absorb, the part for each kg DM, percentages absorbed, usual contents; the steps
+    stand in the needs table.
+    """
     step = Step("calcium to be absorbed", 55.7, "g/d", "maintenance + milk", "toy", "a")
-    calcium = MineralNeed("ca_g_per_kg_dm", 55.7, 0.5, Absorption(0.3, 0.6, 0.7), 6.5, 7.5, (step,), "toy", "a")
+    calcium = MineralNeed(
+        "ca_g_per_kg_dm", 55.7, 0.5, Absorption(0.3, 0.6, 0.7), 6.5, 7.5, (step,), "toy", "a"
+    )
     needs = replace(fed_well.needs, minerals=(calcium,))
     assert minerals_table(needs).rows == (("Calcium", 55.7, 0.5, 30.0, 60.0, 70.0, 6.5, 7.5),)
     assert needs_table(needs).rows[-1][:3] == ("calcium to be absorbed", 55.7, "g/d")
 
 
 def test_an_unknown_figure_under_a_limit_is_no_pass(fed_well: GroupRation) -> None:
-    """What is known lies below the limit, but a feed without a figure may be above it; with no limit nothing is said."""
+    """What is known lies below the limit, but a feed without a figure may be above it; with no
+    limit nothing is said.
+    """
     copper = SupplyLine(
-        "cu_mg_per_kg_dm", "Copper", "mg/kg DM", 8.0, None, None, None, 15.0, False, None, "toy", ("Salt",)
+        "cu_mg_per_kg_dm",
+        "Copper",
+        "mg/kg DM",
+        8.0,
+        None,
+        None,
+        None,
+        15.0,
+        False,
+        None,
+        "toy",
+        ("Salt",),
     )
     assert standing(copper, ()) == "not known"
     assert standing(replace(copper, supply=16.0), ()) == "over"

@@ -31,7 +31,10 @@ def test_the_answer_of_a_small_farm_reads_as_agreed(rations: Rations) -> None:
 def test_the_first_lines_answer_the_question(rations: Rations) -> None:
     """Cost a head a day and what to feed in kg fresh come before any table."""
     fed = "Feed fresh: 20.0 kg Clamp 1; 1.0 kg Protein meal; 0.040 kg Mineral."
-    assert rations_text(rations, 120).splitlines()[0] == f"Young stock (40 head): GBP 0.80 a head a day. {fed}"
+    assert (
+        rations_text(rations, 120).splitlines()[0]
+        == f"Young stock (40 head): GBP 0.80 a head a day. {fed}"
+    )
 
 
 @pytest.mark.parametrize("width", [60, 80, 100, 140])
@@ -51,7 +54,10 @@ def test_numbers_stand_on_the_right(fed_well: GroupRation) -> None:
     """ME and MP supplied end in the same column."""
     lines = table_text(supply_table(fed_well), 100).splitlines()
     ends = {
-        line.index(number) + len(number) for line in lines for number in ("72.5  69.1", "432   400") if number in line
+        line.index(number) + len(number)
+        for line in lines
+        for number in ("72.5  69.1", "432   400")
+        if number in line
     }
     assert len(ends) == 1
 
@@ -66,7 +72,10 @@ def test_long_sources_go_below_the_table() -> None:
     """The column keeps a number, the note says what it stands for, and equal sources share one."""
     source = Column("source", "Source")
     table = Table(
-        "t", "T", (Column("name", "Name"), source), (("a", "a long named publication"), ("b", "short"), ("c", None))
+        "t",
+        "T",
+        (Column("name", "Name"), source),
+        (("a", "a long named publication"), ("b", "short"), ("c", None)),
     )
     wide = replace(table, rows=(*table.rows, ("d", "an even longer named publication")))
     assert with_sources_below(table) == table
@@ -90,13 +99,16 @@ def test_an_open_gap_is_said(fed_well: GroupRation, proof: Proof) -> None:
     """A ration that is not proven cheapest says so in its first words."""
     line = proof_line(replace(fed_well, status="open", proof=replace(proof, gap=0.02)), "GBP")
     assert line.startswith(
-        "Not proved cheapest: every need is met, but a ration up to GBP 0.0200 a head a day cheaper is"
+        "Not proved cheapest: every need is met, but a ration up to GBP 0.0200 a head a day"
+        " cheaper is"
     )
 
 
 def test_a_failed_check_is_said_first(fed_well: GroupRation, proof: Proof) -> None:
     """An answer that failed its own check is never called proven."""
-    line = proof_line(replace(fed_well, proof=replace(proof, passed=False, verdict="rows violated")), "GBP")
+    line = proof_line(
+        replace(fed_well, proof=replace(proof, passed=False, verdict="rows violated")), "GBP"
+    )
     assert line.startswith("This answer failed its own check: rows violated.")
 
 
@@ -109,7 +121,10 @@ def test_a_bound_for_every_level_is_said(fed_well: GroupRation, proof: Proof) ->
 def test_a_penalty_is_said_to_be_no_money(fed_well: GroupRation) -> None:
     """Priced energy above need and minerals short are named as what they are."""
     line = proof_line(replace(fed_well, penalty=0.03), "GBP")
-    assert "GBP 0.03 put on energy above need and minerals short, which is a penalty, not money" in line
+    assert (
+        "GBP 0.03 put on energy above need and minerals short, which is a penalty, not money"
+        in line
+    )
 
 
 def test_a_group_without_a_ration_is_told_what_is_short(rations: Rations) -> None:
@@ -137,14 +152,21 @@ def test_a_fed_ration_says_first_what_is_short(farm: Farm, fed: FedSupply) -> No
     assert fed_text(farm, [fed], 100).splitlines()[1] == "  Short: MP."
 
 
-def test_a_fed_ration_without_a_shortage_does_not_claim_more_than_was_worked_out(farm: Farm, fed: FedSupply) -> None:
+def test_a_fed_ration_without_a_shortage_does_not_claim_more_than_was_worked_out(
+    farm: Farm, fed: FedSupply
+) -> None:
     """Nothing short is said of what was worked out only."""
     good = replace(fed, supply=fed.supply[:1])
-    assert fed_text(farm, [good], 100).splitlines()[1] == "  Nothing that was worked out is short or over."
+    assert (
+        fed_text(farm, [good], 100).splitlines()[1]
+        == "  Nothing that was worked out is short or over."
+    )
 
 
 @pytest.mark.parametrize(("columns", "width"), [("90", 90), ("10", 40), ("500", 140)])
-def test_width_follows_the_terminal_within_reason(monkeypatch: pytest.MonkeyPatch, columns: str, width: int) -> None:
+def test_width_follows_the_terminal_within_reason(
+    monkeypatch: pytest.MonkeyPatch, columns: str, width: int
+) -> None:
     """COLUMNS is obeyed between 40 and 140."""
     monkeypatch.setenv("COLUMNS", columns)
     assert terminal_width() == width

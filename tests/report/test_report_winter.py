@@ -1,4 +1,6 @@
-"""The winter's plan and how long stores last, as tables, text and JSON, from a plan made by hand."""
+"""The winter's plan and how long stores last, as tables, text and JSON, from a plan made by
+hand.
+"""
 
 from __future__ import annotations
 
@@ -51,7 +53,14 @@ from rationlp.report.why_winter import near_words, short_lines
 def test_who_eats_what_and_when() -> None:
     """A table a group, a row a period, kg fresh of each feed; alike periods in one row."""
     cows, stores = part_tables(made_plan())
-    assert [column.title for column in cows.columns] == ["From", "Until", "Head", "Cost", "The clamp", "Meal"]
+    assert [column.title for column in cows.columns] == [
+        "From",
+        "Until",
+        "Head",
+        "Cost",
+        "The clamp",
+        "Meal",
+    ]
     assert cows.cells() == [
         ["2026-11-01", "2026-12-01", "20", "1.60", "36.0", "2.0"],
         ["2026-12-01", "2026-12-31", "20", "2.20", "36.0", "4.0"],
@@ -94,7 +103,9 @@ def test_the_buying_list_of_the_screen() -> None:
         ["Meal", "t", "1.20", "2.40", "3.60", "1080", "350"],
         ["  by loads of 2 t", "loads", "1", "1", "2", "", ""],
     ]
-    plain = buying_table(replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),)))
+    plain = buying_table(
+        replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),))
+    )
     assert "Not above" not in [column.title for column in plain.columns]
     assert plain.cells()[1][2:5] == ["1", "1", "2"]
 
@@ -107,7 +118,9 @@ def test_the_balance_closes_to_the_kilogram() -> None:
 
 
 def test_run_out_and_run_down() -> None:
-    """19.25 of 25 t go; with 12 t it is gone on 29 November; what is left stands by date, t DM and t fresh."""
+    """19.25 of 25 t go; with 12 t it is gone on 29 November; what is left stands by date, t DM and
+    t fresh.
+    """
     stores = each_lasting(plan_uses(made_plan()))
     (row,) = run_out_table(stores).cells()
     assert row[:4] == ["The clamp", "25.0", "5.8", "2.0"]
@@ -137,28 +150,40 @@ def test_sales_and_money() -> None:
     cells = money_table(money(made_plan()), "GBP").cells()
     assert cells[0] == ["Milkers", "2280", "1080", "1.90", "0.095", "", "8520", "7320", "79", "75"]
     dry = replace(made_plan(), farm=replace(made_farm(), milk_price_per_litre=None))
-    assert "margin_over_feed" not in [column.key for column in money_table(money(dry), "GBP").columns]
+    assert "margin_over_feed" not in [
+        column.key for column in money_table(money(dry), "GBP").columns
+    ]
 
 
 def test_the_answer_comes_first() -> None:
     """Cost with its parts, what to buy, how long the clamp lasts; then tables; then the proof."""
     text = " ".join(winter_text(made_plan(), 100).split())
     assert text.startswith(
-        "Invented Farm, 1 November 2026 to 31 December 2026: GBP 1,905 in all (bought feed 1,080, home-grown feed at what it "
-        "cost 1,425, less 600 for what is sold). Buy: 3.6 t Meal. Runs out before turnout (31 December): no store. Lasts: The "
-        "clamp. Feed from 1 November, kg fresh a head a day (every feed and later period: tables below):"
+        "Invented Farm, 1 November 2026 to 31 December 2026: GBP 1,905 in all (bought feed 1,080,"
+        " home-grown feed at what it cost 1,425, less 600 for what is sold). Buy: 3.6 t Meal. Runs"
+        " out before turnout (31 December): no store. Lasts: The clamp. Feed from 1 November, kg"
+        " fresh a head a day (every feed and later period: tables below):"
     )
-    assert text.index("Milkers: what to feed") < text.index("What to buy") < text.index("proved cheapest")
+    assert (
+        text.index("Milkers: what to feed")
+        < text.index("What to buy")
+        < text.index("proved cheapest")
+    )
     assert text.count("A remark on 10 things.") == 1
     assert "A remark on 11 things." not in text
     assert text.endswith("local rules come first.")
 
 
 def test_what_is_remarked_of_several_groups_in_the_same_words_is_said_once() -> None:
-    """Both groups from the first day: one sentence with both names; a group's own remark keeps its own."""
+    """Both groups from the first day: one sentence with both names; a group's own remark keeps its
+    own.
+    """
     plan = made_plan()
     rations = tuple(replace(one, remarks=("Salt is left out.",)) for one in plan.rations)
-    rations = (replace(rations[0], remarks=("Salt is left out.", "Of milkers alone.")), *rations[1:])
+    rations = (
+        replace(rations[0], remarks=("Salt is left out.", "Of milkers alone.")),
+        *rations[1:],
+    )
     assert list(ration_remarks(replace(plan, rations=rations))) == [
         "Milkers; Stores (from 1 November): Salt is left out.",
         "Milkers (from 1 November): Of milkers alone.",
@@ -171,12 +196,17 @@ def test_what_is_proved_is_said_with_the_gap_rounded_up() -> None:
     proof = plan.proof
     assert proof is not None
     assert plan_proof_line(plan).startswith(
-        "At the plan's own levels of feeding, proved cheapest to within GBP 1.00 over the winter (0.034 %)"
+        "At the plan's own levels of feeding, proved cheapest to within GBP 1.00 over the winter"
+        " (0.034 %)"
     )
     assert plan_proof_line(plan).endswith("Every store's balance closes to 0.001 kg DM.")
     assert "GBP 1.50 put on energy above need" in plan_proof_line(plan)
-    assert "at most GBP 1.00 over the winter cheaper is not ruled out" in plan_proof_line(replace(plan, status="open"))
-    unbounded = replace(plan, proof=replace(proof, gap=inf, lower_bound=-inf, gap_relative=inf), status="open")
+    assert "at most GBP 1.00 over the winter cheaper is not ruled out" in plan_proof_line(
+        replace(plan, status="open")
+    )
+    unbounded = replace(
+        plan, proof=replace(proof, gap=inf, lower_bound=-inf, gap_relative=inf), status="open"
+    )
     assert "was not worked out" in plan_proof_line(unbounded)
     failed = replace(plan, proof=replace(proof, passed=False, verdict="it is not"))
     assert plan_proof_line(failed).startswith("This plan failed its own check: it is not.")
@@ -193,22 +223,29 @@ def test_what_was_done_to_make_it_fit_to_mix() -> None:
 
 
 def test_a_winter_that_cannot_be_fed() -> None:
-    """Who, from when until when, of what, how much and how many tonnes; the table by period below."""
+    """Who, from when until when, of what, how much and how many tonnes; the table by period
+    below.
+    """
     plan = without_plan()
     assert shortfall_lines(plan) == [
-        "Milkers, 1 November to 31 December: up to 12.00 MJ of metabolisable energy short a head a day; 3.5 t DM would do."
+        "Milkers, 1 November to 31 December: up to 12.00 MJ of metabolisable energy short a head a"
+        " day; 3.5 t DM would do."
     ]
     text = winter_text(plan, 100)
     assert "no plan feeds every group with these stores" in " ".join(text.split())
     assert len(plan_shortfalls_table(plan).rows) == 2
-    assert "no plan was found" in " ".join(winter_text(replace(plan, status="none_found"), 100).split())
+    assert "no plan was found" in " ".join(
+        winter_text(replace(plan, status="none_found"), 100).split()
+    )
 
 
 def test_a_store_that_runs_out() -> None:
     """Day, tonnes and head-days of those that go without, under rations that stay as they are."""
     (clamp,) = each_lasting(fixed_uses(made_farm(), {"cows": {"clamp": 90.0}}, made_stock()))
-    assert lasting_line(clamp) == (
-        "The clamp: runs out on 16 December, 30.0 t DM short to turnout, 300 head-days without it."
+    assert (
+        lasting_line(clamp)
+        == "The clamp: runs out on 16 December, 30.0 t DM short to turnout, 300 head-days"
+        " without it."
     )
 
 
@@ -232,14 +269,19 @@ def test_reasons_keep_to_the_schema() -> None:
     farm = read_farm(examples_folder() / "dairy")
     plan = solve_winter(farm, WinterOptions(prove=False))
     groups = tuple(
-        replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}, intake_kg_dm=20.0)
-        if group.id == "late"
-        else group
+        (
+            replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}, intake_kg_dm=20.0)
+            if group.id == "late"
+            else group
+        )
         for group in farm.groups
     )
     short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
     changed = solve_winter(read_farm(examples_folder() / "eight"), WinterOptions(prove=False))
-    documents = [winter_document(plan, (), why_winter(plan)), winter_document(short, (), None, why_short(short))]
+    documents = [
+        winter_document(plan, (), why_winter(plan)),
+        winter_document(short, (), None, why_short(short)),
+    ]
     documents.append(winter_document(changed))
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
@@ -251,13 +293,19 @@ def test_a_feed_near_its_price_is_told_in_a_sentence() -> None:
     """Only just in, only just out, and only just out by an estimate."""
     words = [
         near_words(WinterNear("a", "Barley", within, change, checked))
-        for within, change, checked in ((True, 0.013, True), (False, -0.013, True), (False, -0.013, False))
+        for within, change, checked in (
+            (True, 0.013, True),
+            (False, -0.013, True),
+            (False, -0.013, False),
+        )
     ]
     assert words == [
         "Barley is only just bought: with its price 1.3 % higher none of it would be.",
         "Barley is only just out: it is bought when its price falls by 1.3 %.",
-        "Barley is only just out: it is bought when its price falls by 1.3 %, if not before (an estimate, not found again by "
-        "solving).",
+        (
+            "Barley is only just out: it is bought when its price falls by 1.3 %, if not before (an"
+            " estimate, not found again by solving)."
+        ),
     ]
 
 
@@ -285,7 +333,12 @@ def test_documents_keep_to_the_schema() -> None:
 def test_the_document_says_what_the_tables_say() -> None:
     """Periods, uses and purchases at full precision."""
     document = json.loads(json_text(winter_document(made_plan())))
-    assert document["periods"][1] == {"days": 30, "number": 1, "first": "2026-12-01", "last": "2026-12-31"}
+    assert document["periods"][1] == {
+        "days": 30,
+        "number": 1,
+        "first": "2026-12-01",
+        "last": "2026-12-31",
+    }
     assert document["stores"][0]["used_t_dm"] == [12.5, 6.75]
     assert document["purchases"][0]["price_per_t_fresh"] == 300.0
     assert document["rations"][0]["class"] == "dairy_cow_milking"

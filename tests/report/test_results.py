@@ -61,14 +61,20 @@ def test_every_result_has_frames(farm: Farm) -> None:
     fed = rationlp.supply(farm, examples_folder() / "beef" / "fed.csv")
     assert list(rationlp.tables(farm))[:3] == ["groups", "stores", "offers"]
     assert list(rationlp.tables(needs[0])) == list(rationlp.tables(needs[:1]))
-    assert {"needs", "energy bulls", "minerals bulls", "limits bulls"} <= set(rationlp.tables(needs))
+    assert {"needs", "energy bulls", "minerals bulls", "limits bulls"} <= set(
+        rationlp.tables(needs)
+    )
     assert {"supply", "ration bulls"} <= set(rationlp.tables(fed))
 
 
 def test_a_plan_has_frames_and_so_has_a_winter_that_cannot_be_fed() -> None:
-    """What to buy, how long stores last, money; or who is short of what. Both show themselves in a notebook."""
+    """What to buy, how long stores last, money; or who is short of what. Both show themselves in a
+    notebook.
+    """
     plan, none = made_plan(), without_plan()
-    assert {"buying", "run_out", "run_down", "balance", "money", "winter", "said"} <= set(rationlp.tables(plan))
+    assert {"buying", "run_out", "run_down", "balance", "money", "winter", "said"} <= set(
+        rationlp.tables(plan)
+    )
     assert {"plan_shortfalls", "said"} <= set(rationlp.tables(none))
     assert rationlp.tables(plan)["winter"].attrs["units"]["kg_fresh_per_head_day"] == "kg"
     assert "How long each store lasts" in plan._repr_html_()

@@ -1,4 +1,6 @@
-"""The sheets as text, HTML, CSV and JSON: one page a group, nothing of the farm unescaped, nothing loaded from elsewhere."""
+"""The sheets as text, HTML, CSV and JSON: one page a group, nothing of the farm unescaped, nothing
+loaded from elsewhere.
+"""
 
 from __future__ import annotations
 
@@ -44,9 +46,16 @@ def rations(name: str) -> Rations:
 def named(name: str) -> YardSheets:
     """The dairy sheets with the first feed, the first group and the farm called `name`."""
     found = rations("dairy")
-    offers = tuple(replace(offer, name=name) if offer.id == "first_cut" else offer for offer in found.farm.offers)
-    groups = tuple(replace(group, name=name) if group.id == "high" else group for group in found.farm.groups)
-    return yard_sheets(replace(found, farm=replace(found.farm, name=name, offers=offers, groups=groups)))
+    offers = tuple(
+        replace(offer, name=name) if offer.id == "first_cut" else offer
+        for offer in found.farm.offers
+    )
+    groups = tuple(
+        replace(group, name=name) if group.id == "high" else group for group in found.farm.groups
+    )
+    return yard_sheets(
+        replace(found, farm=replace(found.farm, name=name, offers=offers, groups=groups))
+    )
 
 
 class Reader(HTMLParser):
@@ -63,7 +72,11 @@ class Reader(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Keep the tag, and every attribute that could load something."""
         self.tags.append(tag)
-        self.links += [value or "" for key, value in attrs if key in ("src", "href", "srcset", "data", "action")]
+        self.links += [
+            value or ""
+            for key, value in attrs
+            if key in ("src", "href", "srcset", "data", "action")
+        ]
         if tag not in ("meta", "br"):
             self.open.append(tag)
 
@@ -125,10 +138,15 @@ def test_a_page_a_group_prints_on_a4() -> None:
 def test_a_group_without_a_ration_is_named_on_a_page_of_its_own() -> None:
     """In text and in HTML."""
     found = rations("dairy")
-    none = replace(found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists")
+    none = replace(
+        found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists"
+    )
     yard = yard_sheets(replace(found, groups=(none, *found.groups[1:])))
     assert "High yielders (62 head): no ration, so no sheet." in sheets_text(yard, 80)
-    assert "High yielders (62 head)" in read(sheets_html(yard)).text.rpartition("No ration, so no sheet")[2]
+    assert (
+        "High yielders (62 head)"
+        in read(sheets_html(yard)).text.rpartition("No ration, so no sheet")[2]
+    )
 
 
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
@@ -155,7 +173,9 @@ def test_csv_has_a_line_for_every_weighing() -> None:
         assert sheet.mix is not None
         want += len(sheet.mix.load.lines) + len(sheet.mix.load.premix)
     assert len(rows) == 1 + want
-    assert rows[0].startswith("group,group_name,head,where,order,offer,feed,kg,scale_kg,times_a_day")
+    assert rows[0].startswith(
+        "group,group_name,head,where,order,offer,feed,kg,scale_kg,times_a_day"
+    )
 
 
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
@@ -168,7 +188,9 @@ def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
     """Two groups, a top-up beside the mix and a corrected dry matter."""
     found = rations("dairy")
     mix = Mix("milking", {"high": 1.0, "late": 0.8}, frozenset({"wheat"}))
-    farm = replace(found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,))
+    farm = replace(
+        found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,)
+    )
     yard = yard_sheets(replace(found, farm=farm), Today({"maize": 31.0}, {"late": 71}))
     document = sheets_document(yard)
     assert against_schema(document) == []
@@ -186,7 +208,9 @@ def test_what_each_group_gets_of_a_shared_load_stands_on_its_page() -> None:
 
 
 def test_what_rounding_breaks_is_said_and_marked() -> None:
-    """Dry cows given a tenth less head than they are: short of dry matter by more than weights are aimed at."""
+    """Dry cows given a tenth less head than they are: short of dry matter by more than weights are
+    aimed at.
+    """
     yard = yard_sheets(rations("dairy"))
     sheet = next(sheet for sheet in yard.sheets if sheet.group == "dry")
     cut = tuple(replace(line, supply=0.9 * line.supply) for line in sheet.fed.supply)

@@ -1,4 +1,6 @@
-"""Charts of a workbook: drawn from the cells of their own sheet, with units at the axes, apart in grey print too."""
+"""Charts of a workbook: drawn from the cells of their own sheet, with units at the axes, apart in
+grey print too.
+"""
 
 from __future__ import annotations
 
@@ -47,25 +49,37 @@ def cells(book: Workbook, reference: str) -> list[Any]:
 
 
 def drawn(book: Workbook, chart: Any) -> dict[str, tuple[list[Any], list[Any]]]:
-    """Of each series: its name, what stands along the x axis, its figures; all read from the cells."""
+    """Of each series: its name, what stands along the x axis, its figures; all read from the
+    cells.
+    """
     return {
-        cells(book, one.tx.strRef.f)[0]: (cells(book, one.cat.numRef.f), cells(book, one.val.numRef.f))
+        cells(book, one.tx.strRef.f)[0]: (
+            cells(book, one.cat.numRef.f),
+            cells(book, one.val.numRef.f),
+        )
         for one in chart.series
     }
 
 
 def test_the_run_down_is_drawn_from_its_own_cells(book: Workbook) -> None:
-    """25 t, 12.5 t gone in the first period, 6.75 in the second; the days are days of the calendar."""
+    """25 t, 12.5 t gone in the first period, 6.75 in the second; the days are days of the
+    calendar.
+    """
     days, left = drawn(book, charts(book)["run_down"])["The clamp [t DM]"]
     assert days == [datetime(2026, 11, 1), datetime(2026, 12, 1), datetime(2026, 12, 31)]
     assert left == pytest.approx([25.0, 12.5, 5.75])
 
 
 def test_a_group_is_stacked_by_period(book: Workbook) -> None:
-    """9 kg DM of silage are 36 kg fresh, 1.6 and 3.2 kg DM of meal are 2 and 4; kg only, never cost or head."""
+    """9 kg DM of silage are 36 kg fresh, 1.6 and 3.2 kg DM of meal are 2 and 4; kg only, never cost
+    or head.
+    """
     chart = charts(book)["winter_group"]
     firsts = ["2026-11-01", "2026-12-01"]
-    assert drawn(book, chart) == {"The clamp [kg]": (firsts, [36.0, 36.0]), "Meal [kg]": (firsts, [2.0, 4.0])}
+    assert drawn(book, chart) == {
+        "The clamp [kg]": (firsts, [36.0, 36.0]),
+        "Meal [kg]": (firsts, [2.0, 4.0]),
+    }
     assert (chart.type, chart.grouping, chart.overlap) == ("col", "stacked", 100)
 
 
@@ -84,15 +98,24 @@ def test_axes_are_shown_with_their_units(book: Workbook) -> None:
         chart = charts(book)[name]
         titles = [axis.title.tx.rich.p[0].r[0].t for axis in (chart.x_axis, chart.y_axis)]
         assert all(title.startswith(word) for title, word in zip(titles, words, strict=True))
-        assert (chart.x_axis.delete, chart.y_axis.delete, chart.y_axis.scaling.min) == (False, False, 0.0)
+        assert (chart.x_axis.delete, chart.y_axis.delete, chart.y_axis.scaling.min) == (
+            False,
+            False,
+            0.0,
+        )
 
 
 def many(kind: str) -> Table:
     """Seven series over two days."""
-    columns = (Column("on", "On"), *(Column(f"s{n}", f"Store's {n}", "t", 1, "right") for n in range(7)))
+    columns = (
+        Column("on", "On"),
+        *(Column(f"s{n}", f"Store's {n}", "t", 1, "right") for n in range(7)),
+    )
     rows = tuple((day, *map(float, range(7))) for day in ("2026-11-01", "2026-11-15"))
     series = tuple(column.key for column in columns[1:])
-    return Table("it's", "Left", columns, rows, drawing=Drawing(kind, "on", series, "Date", "Left [t]"))
+    return Table(
+        "it's", "Left", columns, rows, drawing=Drawing(kind, "on", series, "Date", "Left [t]")
+    )
 
 
 def test_seven_lines_are_apart_without_colour(tmp_path: Path) -> None:
@@ -106,7 +129,9 @@ def test_seven_parts_of_a_column_are_apart_without_colour(tmp_path: Path) -> Non
     """Each has a hatching of its own, one of them none."""
     write_tables(tmp_path / "a.xlsx", [many("stacked")])
     series = charts(load_workbook(tmp_path / "a.xlsx"))["it's"].series
-    hatches = [fill.prst if (fill := one.graphicalProperties.pattFill) else "plain" for one in series]
+    hatches = [
+        fill.prst if (fill := one.graphicalProperties.pattFill) else "plain" for one in series
+    ]
     assert len(set(hatches)) == 7
 
 
@@ -114,13 +139,18 @@ def test_a_chart_reads_a_sheet_whose_name_has_an_apostrophe(tmp_path: Path) -> N
     """The name is quoted in every reference."""
     write_tables(tmp_path / "a.xlsx", [many("stacked")])
     book = load_workbook(tmp_path / "a.xlsx")
-    assert drawn(book, charts(book)["it's"])["Store's 3 [t]"] == (["2026-11-01", "2026-11-15"], [3.0, 3.0])
+    assert drawn(book, charts(book)["it's"])["Store's 3 [t]"] == (
+        ["2026-11-01", "2026-11-15"],
+        [3.0, 3.0],
+    )
 
 
 def test_a_wide_table_has_its_chart_below_and_a_narrow_one_beside(tmp_path: Path) -> None:
     """Where it begins covers no cell that holds anything, and all is printed on one page."""
     wide = many("lines")
-    narrow = replace(wide, name="narrow", columns=wide.columns[:2], rows=tuple(row[:2] for row in wide.rows))
+    narrow = replace(
+        wide, name="narrow", columns=wide.columns[:2], rows=tuple(row[:2] for row in wide.rows)
+    )
     narrow = replace(narrow, drawing=Drawing("lines", "on", ("s0",), "Date", "Left [t]"))
     write_tables(tmp_path / "a.xlsx", [wide, narrow])
     book = load_workbook(tmp_path / "a.xlsx")
@@ -132,7 +162,9 @@ def test_a_wide_table_has_its_chart_below_and_a_narrow_one_beside(tmp_path: Path
 
 def test_a_farm_without_stores_has_no_run_down_to_draw(tmp_path: Path) -> None:
     """Its workbook is written all the same."""
-    assert list(charts(written(replace(made_plan(), stores=()), tmp_path / "a.xlsx"))) == ["winter_group"]
+    assert list(charts(written(replace(made_plan(), stores=()), tmp_path / "a.xlsx"))) == [
+        "winter_group"
+    ]
 
 
 def test_days_of_other_tables_stay_texts(book: Workbook) -> None:

@@ -1,4 +1,6 @@
-"""Answers as workbooks: numbers are numbers, units stand in the headings, no text is a formula, an old file is never lost."""
+"""Answers as workbooks: numbers are numbers, units stand in the headings, no text is a formula, an
+old file is never lost.
+"""
 
 from __future__ import annotations
 
@@ -18,8 +20,21 @@ from rationlp.report.results import named_apart
 from rationlp.report.tables import Column, Table
 from rationlp.report.workbook import sheet_title, write_tables
 
-HOSTILE = ('=HYPERLINK("http://example.invalid")', "+1", "-1", "@A1", "=1+1", "<b>", "\x07bell", "a" * 40_000)
-COLUMNS = (Column("name", "Name"), Column("kg", "Fresh", "kg", 2, "right"), Column("eaten", "Eaten"))
+HOSTILE = (
+    '=HYPERLINK("http://example.invalid")',
+    "+1",
+    "-1",
+    "@A1",
+    "=1+1",
+    "<b>",
+    "\x07bell",
+    "a" * 40_000,
+)
+COLUMNS = (
+    Column("name", "Name"),
+    Column("kg", "Fresh", "kg", 2, "right"),
+    Column("eaten", "Eaten"),
+)
 
 
 def table(*rows: tuple[object, ...], name: str = "fed") -> Table:
@@ -35,9 +50,15 @@ def written(path: Path, *tables: Table) -> Workbook:
 
 def test_numbers_are_numbers_with_a_format_and_units_stand_in_the_heading(tmp_path: Path) -> None:
     """Unrounded in the cell, rounded as shown."""
-    sheet = written(tmp_path / "a.xlsx", table(("hay", 1.23456, True), ("salt", 0.002, False)))["fed"]
+    sheet = written(tmp_path / "a.xlsx", table(("hay", 1.23456, True), ("salt", 0.002, False)))[
+        "fed"
+    ]
     assert [cell.value for cell in sheet[2]] == ["Name", "Fresh [kg]", "Eaten"]
-    assert (sheet["B3"].value, sheet["B3"].number_format, sheet["B3"].data_type) == (1.23456, "0.00", "n")
+    assert (sheet["B3"].value, sheet["B3"].number_format, sheet["B3"].data_type) == (
+        1.23456,
+        "0.00",
+        "n",
+    )
     assert sheet["B4"].number_format == "0.00000"
     assert (sheet["C3"].value, sheet["C4"].value) == ("yes", None)
 
@@ -56,21 +77,31 @@ def test_no_text_is_ever_a_formula(text: str, tmp_path: Path) -> None:
     """In a cell, a title, a note or the name of a sheet."""
     hostile = Table(text[:100], text, (Column("name", text),), ((text,),), (text,))
     book = written(tmp_path / "a.xlsx", hostile)
-    kinds = {cell.data_type for row in book.worksheets[0].iter_rows() for cell in row if cell.value is not None}
+    kinds = {
+        cell.data_type
+        for row in book.worksheets[0].iter_rows()
+        for cell in row
+        if cell.value is not None
+    }
     assert kinds == {"s"}
 
 
 def test_titles_of_sheets_are_allowed_and_all_different() -> None:
     """Signs that a sheet may not bear, names too long, names that differ in case only."""
     taken: set[str] = set()
-    titles = [sheet_title(name, taken) for name in ("a/b", "A B", "", "x" * 50, "X" * 50, "'", "History", "supply [1]")]
+    titles = [
+        sheet_title(name, taken)
+        for name in ("a/b", "A B", "", "x" * 50, "X" * 50, "'", "History", "supply [1]")
+    ]
     assert len({title.casefold() for title in titles}) == len(titles)
     assert all(0 < len(title) <= 31 and not set(title) & set("[]:*?/\\") for title in titles)
 
 
 def test_tables_without_rows_are_left_out(tmp_path: Path) -> None:
     """And a file with none of them still opens."""
-    assert written(tmp_path / "a.xlsx", table(("hay", 1.0, None)), table(name="none")).sheetnames == ["fed"]
+    assert written(
+        tmp_path / "a.xlsx", table(("hay", 1.0, None)), table(name="none")
+    ).sheetnames == ["fed"]
     assert written(tmp_path / "b.xlsx", table(), table(name="none")).sheetnames == ["Nothing"]
 
 
@@ -115,7 +146,11 @@ def test_an_input_is_never_written_over(tmp_path: Path) -> None:
     """Nor a folder, nor into one that is not there."""
     path = tmp_path / "a.xlsx"
     path.write_text("mine")
-    for target, code in ((path, "IN602"), (tmp_path, "IN603"), (tmp_path / "none" / "a.xlsx", "IN601")):
+    for target, code in (
+        (path, "IN602"),
+        (tmp_path, "IN603"),
+        (tmp_path / "none" / "a.xlsx", "IN601"),
+    ):
         with pytest.raises(InputError, match=code):
             write_tables(target, [table(("hay", 1.0, None))], [path])
     assert path.read_text() == "mine"
@@ -129,7 +164,11 @@ def test_a_result_is_written_with_all_its_tables(tmp_path: Path) -> None:
 
 def test_a_second_table_of_a_name_is_numbered() -> None:
     """None is lost."""
-    tables = [table(("hay", 1.0, None)), table(("straw", 2.0, None)), replace(table(("salt", 0.1, None)), name="other")]
+    tables = [
+        table(("hay", 1.0, None)),
+        table(("straw", 2.0, None)),
+        replace(table(("salt", 0.1, None)), name="other"),
+    ]
     assert [one.name for one in named_apart(tables)] == ["fed", "fed 2", "other"]
 
 

@@ -1,4 +1,6 @@
-"""The rows of an animal: what she eats, her energy and protein, her rumen. Amounts are a head a day."""
+"""The rows of an animal: what she eats, her energy and protein, her rumen. Amounts are a head a
+day.
+"""
 
 from __future__ import annotations
 
@@ -14,17 +16,24 @@ from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
 
 COLOSTRUM_MJ = 0.55
-"""What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five times what it costs in soya bean
-meal, so that it is met wherever a feed brings it. A penalty, not a cost; common practice, no source (c)."""
+"""What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five
+times what it costs in soya bean meal, so that it is met wherever a feed brings it. A penalty, not a
+cost; common practice, no source (c).
+"""
 
 WOOL_MJ = 0.055
-"""What a gram of MP short for the wool of a dry or pregnant ewe or a ram counts for, in MJ of bought feed: below what soya bean
-meal asks for it, so that no feed is bought for it alone. Wool gives way first: published advice on rolls beside silage leaves
-it out, and silage alone keeps dry ewes. A penalty, not a cost; common practice, no source (c)."""
+"""What a gram of MP short for the wool of a dry or pregnant ewe or a ram counts for, in MJ of
+bought feed: below what soya bean
+meal asks for it, so that no feed is bought for it alone. Wool gives way first: published advice on
+rolls beside silage leaves it out, and silage alone keeps dry ewes. A penalty, not a cost; common
+practice, no source (c).
+"""
 
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
-    """(column, most [g], price, title) of the protein that is wanted besides the requirement and may be short."""
+    """(column, most [g], price, title) of the protein that is wanted besides the requirement and
+    may be short.
+    """
     needs = block.needs
     return [
         (
@@ -48,7 +57,9 @@ def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a day]; not a cost."""
+    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a
+    day]; not a cost.
+    """
     wool, colostrum = protein_short(block, supplied_g)
     return (wool * WOOL_MJ + colostrum * COLOSTRUM_MJ) * block.mj_price
 
@@ -60,14 +71,21 @@ def feed_columns(block: Block) -> Iterator[Column]:
 
 
 def sum_columns(block: Block) -> Iterator[Column]:
-    """m [g], D [kg DM], E [MJ], the priced excess over the energy ceiling and the shortage a search may open [MJ]."""
+    """m [g], D [kg DM], E [MJ], the priced excess over the energy ceiling and the shortage a search
+    may open [MJ].
+    """
     needs = block.needs
     yield Column(block.key("dm"), unit="kg DM", title="dry matter eaten")
     if needs.energy is not None:
         yield Column(block.key("me"), unit="MJ", title="metabolisable energy eaten")
         yield Column(block.key("short_energy"), high=0.0, unit="MJ", title="energy short")
         if needs.energy_ceiling is not None and needs.ceiling_priced:
-            yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title="energy above the ceiling")
+            yield Column(
+                block.key("over_energy"),
+                block.over_energy_price,
+                unit="MJ",
+                title="energy above the ceiling",
+            )
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
     for name, most, price, title in _protein_wanted(block):
@@ -81,51 +99,105 @@ def totals(block: Block) -> Iterator[Row]:
     yield Row(block.key("dm_sum"), {**coefs, block.key("dm"): 1.0}, 0.0, 0.0, "definition", "kg DM")
     if block.needs.energy is not None:
         coefs = {block.feed(offer): -me for offer, me in block.contents("me_mj_per_kg_dm")}
-        yield Row(block.key("me_sum"), {**coefs, block.key("me"): 1.0}, 0.0, 0.0, "definition", "MJ")
+        yield Row(
+            block.key("me_sum"), {**coefs, block.key("me"): 1.0}, 0.0, 0.0, "definition", "MJ"
+        )
 
 
 def energy(block: Block) -> Iterator[Row]:
-    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥ M*(D)."""
+    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥
+    M*(D).
+    """
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
-        yield Row(block.key("energy"), coefs, 0.0, inf, "need", "MJ", "metabolisable energy", "AFRC (1993) requirement")
+        yield Row(
+            block.key("energy"),
+            coefs,
+            0.0,
+            inf,
+            "need",
+            "MJ",
+            "metabolisable energy",
+            "AFRC (1993) requirement",
+        )
 
 
 def density(block: Block) -> Iterator[Row]:
-    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ]; only where some feed is richer than that."""
+    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ]; only where some feed is
+    richer than that.
+    """
     if block.needs.energy is None:
         return
     contents = block.contents("me_mj_per_kg_dm")
     if max(me for _, me in contents) > ME_DENSITY_MOST:
         coefs = {block.feed(offer): me - ME_DENSITY_MOST for offer, me in contents}
         why = f"range of the energy equations (q up to {ME_DENSITY_MOST / GE_MJ_PER_KG_DM:.2f})"
-        yield Row(block.key("density"), coefs, -inf, 0.0, "limit", "MJ", "energy density of the ration", why)
+        yield Row(
+            block.key("density"),
+            coefs,
+            -inf,
+            0.0,
+            "limit",
+            "MJ",
+            "energy density of the ration",
+            why,
+        )
 
 
 def intake(block: Block) -> Iterator[Row]:
-    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it [kg DM].
+    """What can be eaten: Σ x − c Σ x_concentrate ≤ cap; fed to appetite also at least a share of it
+    [kg DM].
 
-    A mineral whose amount is free does not fill: it counts for the cap, never for the appetite, or limestone would be the
-    cheapest dry matter.
+    A mineral whose amount is free does not fill: it counts for the cap, never for the appetite, or
+    limestone would be the cheapest dry matter.
     """
     needs = block.needs
     cap = needs.intake
     if cap is not None:
-        coefs = {block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate for offer in block.offers}
-        yield Row(block.key("intake"), coefs, -inf, cap.cap_kg_dm, "limit", "kg DM", "dry matter intake", cap.source)
+        coefs = {
+            block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate
+            for offer in block.offers
+        }
+        yield Row(
+            block.key("intake"),
+            coefs,
+            -inf,
+            cap.cap_kg_dm,
+            "limit",
+            "kg DM",
+            "dry matter intake",
+            cap.source,
+        )
         if needs.appetite_floor_share is not None:
             floor = needs.appetite_floor_share * cap.cap_kg_dm
-            yield _appetite(block, coefs, floor, f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten")
+            yield _appetite(
+                block,
+                coefs,
+                floor,
+                f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten",
+            )
     if needs.appetite_floor_kg_dm is not None:
         coefs = {block.key("dm"): 1.0}
-        yield _appetite(block, coefs, needs.appetite_floor_kg_dm, "least that this class eats when fed to appetite")
+        yield _appetite(
+            block,
+            coefs,
+            needs.appetite_floor_kg_dm,
+            "least that this class eats when fed to appetite",
+        )
 
 
 def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
     free = {block.feed(offer): -1.0 for offer in free_minerals(block)}
     filling = {key: coefs.get(key, 0.0) + free.get(key, 0.0) for key in {**coefs, **free}}
     return Row(
-        block.key("appetite"), filling, floor, inf, "limit", "kg DM", "appetite", f"{why} (common practice, no source)"
+        block.key("appetite"),
+        filling,
+        floor,
+        inf,
+        "limit",
+        "kg DM",
+        "appetite",
+        f"{why} (common practice, no source)",
     )
 
 
@@ -133,14 +205,26 @@ def fibre_fill(block: Block) -> Iterator[Row]:
     """What the rumen holds. Σ NDF_i x_i ≤ f·W [kg NDF]."""
     fill = block.needs.ndf_fill_kg
     if fill is not None:
-        coefs = {block.feed(offer): ndf / 1000.0 for offer, ndf in block.contents("ndf_g_per_kg_dm")}
-        yield Row(block.key("ndf_fill"), coefs, -inf, fill, "limit", "kg", "NDF eaten", "NDF that the rumen holds")
+        coefs = {
+            block.feed(offer): ndf / 1000.0 for offer, ndf in block.contents("ndf_g_per_kg_dm")
+        }
+        yield Row(
+            block.key("ndf_fill"),
+            coefs,
+            -inf,
+            fill,
+            "limit",
+            "kg",
+            "NDF eaten",
+            "NDF that the rumen holds",
+        )
 
 
 def protein(block: Block) -> Iterator[Row]:
     """Enough protein, at a level of feeding held while a search runs [g].
 
-    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i + short ≥ MP requirement with margin + colostrum.
+    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i + short ≥ MP requirement
+    with margin + colostrum.
     No whole number is needed: microbial protein is only ever wanted larger.
     """
     needs = block.needs
@@ -166,11 +250,15 @@ def protein(block: Block) -> Iterator[Row]:
 Coefs = dict[tuple[str, ...], float]
 
 
-def protein_coefficients(block: Block, yield_level: float, erdp_level: float, dup_level: float) -> tuple[Coefs, ...]:
-    """Coefficients of the feeds in the three protein rows, each taken at its own level of feeding L [-].
+def protein_coefficients(
+    block: Block, yield_level: float, erdp_level: float, dup_level: float
+) -> tuple[Coefs, ...]:
+    """Coefficients of the feeds in the three protein rows, each taken at its own level of feeding L
+    [-].
 
-    One L everywhere is the requirement at that L; y at the highest L, ERDP at the lowest and DUP at the highest make a row
-    that no L could ask less of, and the other way round one that is enough at every L between.
+    One L everywhere is the requirement at that L; y at the highest L, ERDP at the lowest and DUP at
+    the highest make a row that no L could ask less of, and the other way round one that is enough
+    at every L between.
     """
     y = microbial_yield(yield_level)
     by_energy: Coefs = {}

@@ -22,4 +22,6 @@ def asked(block: Block) -> Iterator[Row]:
     """second · (1 − share) − first · share = 0 [kg DM]; where neither is eaten it says nothing."""
     if block.pair is not None:
         coefs = pair_coefficients(block, block.pair)
-        yield Row(block.key(SHARE_ROW), coefs, 0.0, 0.0, "definition", "kg DM", "share of the two forages")
+        yield Row(
+            block.key(SHARE_ROW), coefs, 0.0, 0.0, "definition", "kg DM", "share of the two forages"
+        )

@@ -1,7 +1,8 @@
-"""What the feeds at hand make of a group's needs, and which of them are not for its animals; before there are rows.
+"""What the feeds at hand make of a group's needs, and which of them are not for its animals; before
+there are rows.
 
-Two filters are walls: a feed made for the other species (copper kills sheep, a sheep mineral leaves cattle short of copper), and
-lime for cows about to calve (it brings on milk fever).
+Two filters are walls: a feed made for the other species (copper kills sheep, a sheep mineral leaves
+cattle short of copper), and lime for cows about to calve (it brings on milk fever).
 """
 
 from __future__ import annotations
@@ -31,26 +32,31 @@ def not_for_them(group: Group, needs: GroupNeeds, offers: Iterable[Offer]) -> di
         made = made_for(offer.feed, offer.name)
         if made == "sheep" and needs.species == "cattle" and not opened(group, offer):
             away[offer.id] = (
-                f"{offer.name} is left out: it is made for sheep and brings cattle no copper. To feed it all the same, give "
-                "the group a feed_limits with max_kg_fresh for it."
+                f"{offer.name} is left out: it is made for sheep and brings cattle no copper. To"
+                " feed it all the same, give the group a feed_limits with max_kg_fresh for it."
             )
         elif made == "cattle" and needs.species == "sheep":
-            away[offer.id] = f"{offer.name} is left out: it is made for cattle, and its copper can poison sheep."
+            away[offer.id] = (
+                f"{offer.name} is left out: it is made for cattle, and its copper can poison sheep."
+            )
         elif needs.lime_kept_out and is_lime(offer.feed):
             away[offer.id] = (
-                f"{offer.name} is left out: so much calcium in the last four weeks before calving brings on milk fever. "
-                "After calving it is right."
+                f"{offer.name} is left out: so much calcium in the last four weeks before calving"
+                " brings on milk fever. After calving it is right."
             )
     return away
 
 
 def urea_without_mixer(farm: Farm, group: Group, offers: Iterable[Offer]) -> tuple[str, ...]:
-    """A sentence for each urea that a group may get although no mixer wagon is stated for it: `sheet` leaves it out."""
+    """A sentence for each urea that a group may get although no mixer wagon is stated for it:
+    `sheet` leaves it out.
+    """
     if (group.feeding or farm.feeding).wagon != "none":
         return ()
     return tuple(
-        f"{offer.name} needs a mixer, and no wagon is stated for this group ([feeding], wagon): `rationlp sheet` leaves it out, "
-        "because urea put out by hand can kill. State the wagon, or bar it from this group."
+        f"{offer.name} needs a mixer, and no wagon is stated for this group ([feeding], wagon):"
+        " `rationlp sheet` leaves it out, because urea put out by hand can kill. State the wagon,"
+        " or bar it from this group."
         for offer in offers
         if offer.feed.kind == "npn"
     )
@@ -66,7 +72,9 @@ def forced_all_the_same(group: Group, away: dict[str, str]) -> Iterator[Finding]
 
 
 def needs_at_hand(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
-    """The needs with what depends on the feeds at hand: the floor of appetite of growing cattle, magnesium of sucklers."""
+    """The needs with what depends on the feeds at hand: the floor of appetite of growing cattle,
+    magnesium of sucklers.
+    """
     feeds = tuple(offer.feed for offer in offers)
     minerals = tuple(with_potash(needs.animal_class, need, feeds) for need in needs.minerals)
     if minerals != needs.minerals:

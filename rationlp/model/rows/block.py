@@ -8,7 +8,12 @@ from functools import cached_property
 
 from rationlp.errors import Finding, InputError
 from rationlp.model.lp import Key
-from rationlp.model.rows.at_hand import forced_all_the_same, needs_at_hand, not_for_them, urea_without_mixer
+from rationlp.model.rows.at_hand import (
+    forced_all_the_same,
+    needs_at_hand,
+    not_for_them,
+    urea_without_mixer,
+)
 from rationlp.model.rows.kept import left_out, refusals
 from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
@@ -36,7 +41,9 @@ _SHARES: dict[str, Callable[[Feed], float]] = {
 
 @dataclass(frozen=True)
 class Pair:
-    """Two forages held to a share: `second` (an offer id) is `share` of the dry matter of both [-]."""
+    """Two forages held to a share: `second` (an offer id) is `share` of the dry matter of both
+    [-].
+    """
 
     first: str
     second: str
@@ -47,12 +54,17 @@ class Pair:
 class Block:
     """One group in one period.
 
-    offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the farm declared.
-    over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy out, it is no money.
+    offers: the feeds the group may eat, in the farm's order. own_quantities: quantities that the
+    farm declared.
+    over_energy_price: price of a MJ above the energy ceiling [currency/MJ]; it keeps cheap energy
+    out, it is no money.
     mineral_shortage_price: price of a gram short of a mineral [currency/g]; no money either.
-    kept_out: feeds not offered because their copper is not known and a limit on it protects the class.
-    held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held to a share by a question.
-    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether it is fed them or not.
+    kept_out: feeds not offered because their copper is not known and a limit on it protects the
+    class.
+    held: feeds held to a share of the dry matter by a caution, by offer id. pair: two forages held
+    to a share by a question.
+    besides: of a ration already fed, the feeds of the farm's list that the group may eat, whether
+    it is fed them or not.
     mj_price: of the cheapest bought energy, by which protein short is priced [currency/MJ].
     """
 
@@ -82,18 +94,26 @@ class Block:
         return self.own_quantities.get(name) or quantities()[name]
 
     def content(self, offer: Offer, quantity: str) -> float | None:
-        """What a kg of DM of an offer brings of a quantity, in the quantity's unit; None where the table is blank."""
+        """What a kg of DM of an offer brings of a quantity, in the quantity's unit; None where the
+        table is blank.
+        """
         return content(offer.feed, quantity, self.own_quantities)
 
     def contents(self, quantity: str) -> list[tuple[Offer, float]]:
-        """Every offer with its content, not to be changed. Raises InputError naming each feed whose figure is missing."""
+        """Every offer with its content, not to be changed. Raises InputError naming each feed whose
+        figure is missing.
+        """
         if quantity in self._known:
             return self._known[quantity]
         found = [(offer, self.content(offer, quantity)) for offer in self.offers]
-        missing = [_missing_figure(self, offer, quantity) for offer, value in found if value is None]
+        missing = [
+            _missing_figure(self, offer, quantity) for offer, value in found if value is None
+        ]
         if missing:
             raise InputError(missing)
-        known = self._known[quantity] = [(offer, value) for offer, value in found if value is not None]
+        known = self._known[quantity] = [
+            (offer, value) for offer, value in found if value is not None
+        ]
         return known
 
     @cached_property
@@ -112,7 +132,9 @@ def _missing_figure(block: Block, offer: Offer, quantity: str) -> Finding:
 
 
 def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> float | None:
-    """Content of a kg DM of a feed, sums and shares of the ration included; None where a figure is blank."""
+    """Content of a kg DM of a feed, sums and shares of the ration included; None where a figure is
+    blank.
+    """
     if quantity in _SHARES:
         return _SHARES[quantity](feed)
     if quantity == "forage_ndf_g_per_kg_dm":
@@ -127,30 +149,43 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
     return value
 
 
-def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer, ...] | None = None) -> Block:
-    """The block of one group on one day, with all feeds that are neither barred nor kept away by a caution, or with the
-    `offers` given. What a caution kept away is said in the remarks of the needs.
+def make_block(
+    farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer, ...] | None = None
+) -> Block:
+    """The block of one group on one day, with all feeds that are neither barred nor kept away by a
+    caution, or with the `offers` given. What a caution kept away is said in the remarks of the
+    needs.
 
-    Raises InputError listing every figure that the group's rows need and a feed lacks, every limit of the farm's own that
-    would loosen one for safety, and a group to which the cautions leave nothing.
+    Raises InputError listing every figure that the group's rows need and a feed lacks, every limit
+    of the farm's own that would loosen one for safety, and a group to which the cautions leave
+    nothing.
     """
     kept_out: tuple[Offer, ...] = ()
     findings: list[Finding] = []
     if offers is None:
-        away = {key: caution for key, caution in kept_away(farm, group).items() if key not in group.barred}
-        allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+        away = {
+            key: caution
+            for key, caution in kept_away(farm, group).items()
+            if key not in group.barred
+        }
+        allowed = tuple(
+            offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away
+        )
         others = not_for_them(group, needs, allowed)
         findings += forced_all_the_same(group, others)
         allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
         by_hand = urea_without_mixer(farm, group, offers)
-        needs = replace(needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values(), *by_hand))
+        needs = replace(
+            needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values(), *by_hand)
+        )
         findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
     needs = with_floor(group, needs_at_hand(group, needs, offers), offers)
     block = Block(
         group, TODAY, needs, offers, farm.own_quantities, farm.over_energy_price_per_mj,
-        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group), mj_price=farm.mj_price,
+        farm.mineral_shortage_price_per_g, kept_out, share_caps(farm, group),
+        mj_price=farm.mj_price,
     )  # fmt: skip
     findings += [*_loosened(block), *_loosened_copper(block), *_missing(block)]
     if findings:
@@ -159,15 +194,21 @@ def make_block(farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer,
 
 
 def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
-    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for their copper."""
+    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for
+    their copper.
+    """
     away = kept_away(farm, group)
-    allowed = tuple(offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away)
+    allowed = tuple(
+        offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away
+    )
     unknown = _unknown_copper(needs, allowed)
     return tuple(offer for offer in allowed if offer not in unknown)
 
 
 def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
-    """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at hand."""
+    """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at
+    hand.
+    """
     if needs.milker is None or group.fed != "to_appetite" or group.appetite_share is not None:
         return needs
     floor = least_eaten(needs.milker, [offer.feed for offer in offers])
@@ -177,7 +218,9 @@ def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> Gr
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
-    """The feeds without a copper figure, where a limit on copper protects the class: a blank there is never nought."""
+    """The feeds without a copper figure, where a limit on copper protects the class: a blank there
+    is never nought.
+    """
     if not any(limit.quantity == COPPER and limit.kind == "row" for limit in needs.limits):
         return ()
     return tuple(offer for offer in offers if offer.feed.value(COPPER) is None)
@@ -185,14 +228,21 @@ def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer
 
 def _loosened_copper(block: Block) -> Iterable[Finding]:
     """A copper limit of the farm's own above the class's, which is there for safety."""
-    printed = [limit for limit in block.needs.limits if limit.quantity == COPPER and limit.kind == "row"]
+    printed = [
+        limit for limit in block.needs.limits if limit.quantity == COPPER and limit.kind == "row"
+    ]
     for own in block.needs.own_limits:
         for limit in printed:
-            if own.quantity == COPPER and own.per == "kg_dm" and (own.at_most or 0.0) > (limit.at_most or 0.0):
+            if (
+                own.quantity == COPPER
+                and own.per == "kg_dm"
+                and (own.at_most or 0.0) > (limit.at_most or 0.0)
+            ):
                 yield Finding(
                     "IN503",
                     f'group "{block.group.id}", quantity_limits {COPPER}',
-                    f"it would loosen a limit that is there for safety ({limit.at_most:g} {limit.unit})",
+                    f"it would loosen a limit that is there for safety ({limit.at_most:g}"
+                    f" {limit.unit})",
                     f"keep within the printed limit, or leave it out: {limit.whose}",
                 )
 
@@ -206,9 +256,13 @@ def _loosened(block: Block) -> Iterable[Finding]:
         if offer is None or limit is None or not limit.hard:
             continue
         most = limit.most_kg_dm(block.needs.live_weight_kg)
-        asked = None if own.max_kg_fresh is None else own.max_kg_fresh * offer.feed.dm_g_per_kg / 1000.0
+        asked = (
+            None if own.max_kg_fresh is None else own.max_kg_fresh * offer.feed.dm_g_per_kg / 1000.0
+        )
         if (asked is not None and most is not None and asked > most * (1.0 + 1e-9)) or (
-            own.max_share_of_dm is not None and limit.max_share is not None and own.max_share_of_dm > limit.max_share
+            own.max_share_of_dm is not None
+            and limit.max_share is not None
+            and own.max_share_of_dm > limit.max_share
         ):
             yield Finding(
                 "IN503",
@@ -219,8 +273,12 @@ def _loosened(block: Block) -> Iterable[Finding]:
 
 
 def needed_quantities(needs: GroupNeeds) -> list[str]:
-    """The feed figures that the rows of a group need, protein figures aside; copper keeps a feed out instead."""
-    names = [limit.quantity for limit in needs.limits if limit.kind == "row" and limit.quantity != COPPER]
+    """The feed figures that the rows of a group need, protein figures aside; copper keeps a feed
+    out instead.
+    """
+    names = [
+        limit.quantity for limit in needs.limits if limit.kind == "row" and limit.quantity != COPPER
+    ]
     names += [limit.quantity for limit in needs.own_limits]
     if needs.energy is not None:
         names.append("me_mj_per_kg_dm")

@@ -1,4 +1,6 @@
-"""The row of cautions: feeds that an analysis holds to a share of the dry matter. No key of the farm file loosens it."""
+"""The row of cautions: feeds that an analysis holds to a share of the dry matter. No key of the
+farm file loosens it.
+"""
 
 from __future__ import annotations
 
@@ -10,10 +12,11 @@ from rationlp.model.rows.block import Block
 
 
 def held_feeds(block: Block) -> Iterator[Row]:
-    """Feeds held to a share of the diet, together: Σ x_i/share_i ≤ D, so that two of them at once get no more than either.
+    """Feeds held to a share of the diet, together: Σ x_i/share_i ≤ D, so that two of them at once
+    get no more than either.
 
-    Shares and bands of nitrate: Clemson University, nitrate levels in forage; status (a). Adding the feeds up is stricter than
-    the page and common practice (c).
+    Shares and bands of nitrate: Clemson University, nitrate levels in forage; status (a). Adding
+    the feeds up is stricter than the page and common practice (c).
     """
     coefs = {}
     sources = []

@@ -1,4 +1,6 @@
-"""The rows of the diet: shares of the whole ration, the farm's own limits, kg or share of single feeds."""
+"""The rows of the diet: shares of the whole ration, the farm's own limits, kg or share of single
+feeds.
+"""
 
 from __future__ import annotations
 
@@ -16,16 +18,20 @@ FOR_SAFETY = frozenset({"urea_g_per_kg_dm", COPPER})
 
 
 def diet_limits(block: Block) -> Iterator[Row]:
-    """A share of the diet. Σ (v_i − limit) x_i ≥ 0 or ≤ 0 [kg per day: shares as they are, g/kg divided by 1000].
+    """A share of the diet. Σ (v_i − limit) x_i ≥ 0 or ≤ 0 [kg per day: shares as they are, g/kg
+    divided by 1000].
 
-    A limit of the farm's own on the same share takes that side's place, except where the class's is there for safety.
+    A limit of the farm's own on the same share takes that side's place, except where the class's is
+    there for safety.
     """
     own = {(limit.quantity, side) for limit in block.needs.own_limits for side in _sides(limit)}
     for limit in block.needs.limits:
         if limit.kind != "row":
             continue
         for side, bound in (("least", limit.at_least), ("most", limit.at_most)):
-            if bound is not None and ((limit.quantity, side) not in own or limit.quantity in FOR_SAFETY):
+            if bound is not None and (
+                (limit.quantity, side) not in own or limit.quantity in FOR_SAFETY
+            ):
                 yield _share_row(block, limit.quantity, side, bound, limit.whose)
 
 
@@ -38,19 +44,29 @@ def _sides(limit: QuantityLimit) -> list[str]:
     """The sides of the diet that a limit of the farm's own states per kg DM."""
     if limit.per != "kg_dm":
         return []
-    return [side for side, bound in (("least", limit.at_least), ("most", limit.at_most)) if bound is not None]
+    return [
+        side
+        for side, bound in (("least", limit.at_least), ("most", limit.at_most))
+        if bound is not None
+    ]
 
 
-def _share_row(block: Block, quantity: str, side: str, bound: float, whose: str, mark: str = "diet") -> Row:
+def _share_row(
+    block: Block, quantity: str, side: str, bound: float, whose: str, mark: str = "diet"
+) -> Row:
     scale = share_scale(quantity)
-    coefs = {block.feed(offer): (value - bound) / scale for offer, value in block.contents(quantity)}
+    coefs = {
+        block.feed(offer): (value - bound) / scale for offer, value in block.contents(quantity)
+    }
     low, high = (0.0, inf) if side == "least" else (-inf, 0.0)
     title = block.quantity(quantity).title
     return Row(block.key(mark, quantity, side), coefs, low, high, "limit", "kg", title, whose)
 
 
 def own_limits(block: Block) -> Iterator[Row]:
-    """The farm's own needs and limits: per head a day Σ v_i x_i ≥ or ≤ amount; per kg DM as a share of the diet."""
+    """The farm's own needs and limits: per head a day Σ v_i x_i ≥ or ≤ amount; per kg DM as a share
+    of the diet.
+    """
     for limit in block.needs.own_limits:
         if limit.per == "kg_dm":
             yield from _own_shares(block, limit)
@@ -74,7 +90,9 @@ def own_limits(block: Block) -> Iterator[Row]:
 def _own_shares(block: Block, limit: QuantityLimit) -> Iterator[Row]:
     for side, bound in (("least", limit.at_least), ("most", limit.at_most)):
         if bound is not None:
-            yield _share_row(block, limit.quantity, side, bound, "the farm's own figure", "own_share")
+            yield _share_row(
+                block, limit.quantity, side, bound, "the farm's own figure", "own_share"
+            )
 
 
 def feed_limits(block: Block) -> Iterator[Row]:
@@ -92,9 +110,27 @@ def _feed_rows(block: Block, limit: FeedLimit, to_fresh: float, name: str) -> It
     for side, kg in (("least", limit.min_kg_fresh), ("most", limit.max_kg_fresh)):
         if kg is not None:
             low, high = (kg, inf) if side == "least" else (-inf, kg)
-            yield Row(block.key("feed_kg", limit.offer, side), {x: to_fresh}, low, high, "limit", "kg fresh", name, why)
+            yield Row(
+                block.key("feed_kg", limit.offer, side),
+                {x: to_fresh},
+                low,
+                high,
+                "limit",
+                "kg fresh",
+                name,
+                why,
+            )
     for side, share in (("least", limit.min_share_of_dm), ("most", limit.max_share_of_dm)):
         if share is not None:
             low, high = (0.0, inf) if side == "least" else (-inf, 0.0)
             coefs = {x: 1.0, block.key("dm"): -share}
-            yield Row(block.key("feed_share", limit.offer, side), coefs, low, high, "limit", "kg DM", name, why)
+            yield Row(
+                block.key("feed_share", limit.offer, side),
+                coefs,
+                low,
+                high,
+                "limit",
+                "kg DM",
+                name,
+                why,
+            )

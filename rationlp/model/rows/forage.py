@@ -12,7 +12,9 @@ from rationlp.needs.objects import AppetiteRow
 
 
 def block_appetite_rows(block: Block) -> tuple[AppetiteRow, ...]:
-    """The rules of the group's class for the feeds of a block, weights in the order of its offers."""
+    """The rules of the group's class for the feeds of a block, weights in the order of its
+    offers.
+    """
     return appetite_rows(block.needs, [offer.feed for offer in block.offers])
 
 
@@ -21,4 +23,6 @@ def forage_appetite(block: Block) -> Iterator[Row]:
     for row in block_appetite_rows(block):
         weighed = zip(block.offers, row.weights, strict=True)
         coefs = {block.feed(offer): weight for offer, weight in weighed if weight}
-        yield Row(block.key(row.name), coefs, -inf, row.most, "limit", row.unit, row.title, row.source)
+        yield Row(
+            block.key(row.name), coefs, -inf, row.most, "limit", row.unit, row.title, row.source
+        )

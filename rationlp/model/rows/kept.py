@@ -1,4 +1,6 @@
-"""What cautions do to a block before it has rows: which feeds are left out and how that is said, and what a farm may not ask."""
+"""What cautions do to a block before it has rows: which feeds are left out and how that is said,
+and what a farm may not ask.
+"""
 
 from __future__ import annotations
 
@@ -13,11 +15,16 @@ from rationlp.read.objects import Farm, Group
 def refusals(
     group: Group, needs: GroupNeeds, away: Mapping[str, FeedCaution], *, nothing_left: bool
 ) -> Iterator[Finding]:
-    """What the farm asks for against a hard caution: a feed kept away, less energy than one demands; and an empty trough."""
+    """What the farm asks for against a hard caution: a feed kept away, less energy than one
+    demands; and an empty trough.
+    """
     yield from _forced(group, away)
     yield from _underfed(group, needs)
     if nothing_left:
-        found = f"cautions keep every feed away: {', '.join(caution.row.id for caution in away.values())}"
+        found = (
+            "cautions keep every feed away:"
+            f" {', '.join(caution.row.id for caution in away.values())}"
+        )
         yield Finding("IN505", f'group "{group.id}"', found, "offer the group another feed")
 
 
@@ -26,7 +33,10 @@ def left_out(farm: Farm, away: Mapping[str, FeedCaution]) -> Iterable[str]:
     for offer in farm.offers:
         if offer.id in away:
             row = away[offer.id].row
-            yield f"{offer.name} is left out: {row.title[:1].lower()}{row.title[1:]} (caution {row.id}; {row.source})."
+            yield (
+                f"{offer.name} is left out: {row.title[:1].lower()}{row.title[1:]} (caution"
+                f" {row.id}; {row.source})."
+            )
 
 
 def _forced(group: Group, away: Mapping[str, FeedCaution]) -> Iterable[Finding]:
@@ -37,21 +47,37 @@ def _forced(group: Group, away: Mapping[str, FeedCaution]) -> Iterable[Finding]:
             yield Finding(
                 "IN503",
                 f'group "{group.id}", feed_limits "{own.offer}"',
-                f"it asks for a feed that is kept from this group ({row.title[:1].lower()}{row.title[1:]})",
+                "it asks for a feed that is kept from this group"
+                f" ({row.title[:1].lower()}{row.title[1:]})",
                 f"take the floor out; `rationlp meaning {row.id}` says why",
             )
 
 
 def _underfed(group: Group, needs: GroupNeeds) -> Iterable[Finding]:
-    """A margin of the farm's own that would feed a group below a share of its energy need that a hard caution asks for."""
+    """A margin of the farm's own that would feed a group below a share of its energy need that a
+    hard caution asks for.
+    """
     margin = 1.0 if needs.energy is None else needs.energy.margin
     words = group_words(group)
     for row in rows_that_look_at(ration=True):
-        if row.kind == "hard" and row.quantity == "me_cover" and row.concerns(words) and row.met(margin):
+        if (
+            row.kind == "hard"
+            and row.quantity == "me_cover"
+            and row.concerns(words)
+            and row.met(margin)
+        ):
             facts = (group.nearest_fact(when.name) for when in row.when)
-            if all(when.holds(_as_number(fact)) for when, fact in zip(row.when, facts, strict=True)):
-                found = f"a margin of {margin:g} would feed it below its need ({row.title[:1].lower()}{row.title[1:]})"
-                remedy = f"give [margins] me of {row.threshold:g} or more; `rationlp meaning {row.id}` says why"
+            if all(
+                when.holds(_as_number(fact)) for when, fact in zip(row.when, facts, strict=True)
+            ):
+                found = (
+                    f"a margin of {margin:g} would feed it below its need"
+                    f" ({row.title[:1].lower()}{row.title[1:]})"
+                )
+                remedy = (
+                    f"give [margins] me of {row.threshold:g} or more; `rationlp meaning {row.id}`"
+                    " says why"
+                )
                 yield Finding("IN503", f'group "{group.id}"', found, remedy)
 
 

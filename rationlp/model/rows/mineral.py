@@ -1,9 +1,11 @@
-"""The rows of minerals: enough of each to be absorbed, calcium to phosphorus, limits that may be passed at a price.
+"""The rows of minerals: enough of each to be absorbed, calcium to phosphorus, limits that may be
+passed at a price.
 
-A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told what it is short of. The price
-a gram stands above what limestone, salt, magnesite and phosphate cost, so that they are bought first. A blank figure counts as
-nought where only a least amount is asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor
-dilutes it, and the answer names the feed.
+A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told
+what it is short of. The price a gram stands above what limestone, salt, magnesite and phosphate
+cost, so that they are bought first. A blank figure counts as nought where only a least amount is
+asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor dilutes
+it, and the answer names the feed.
 """
 
 from __future__ import annotations
@@ -24,21 +26,27 @@ _NOTICEABLE = 1e-6
 
 
 def mineral_columns(block: Block) -> Iterator[Column]:
-    """The priced ways out [g a head a day]: short of a mineral, of calcium to its phosphorus, above a priced limit."""
+    """The priced ways out [g a head a day]: short of a mineral, of calcium to its phosphorus, above
+    a priced limit.
+    """
     price = block.mineral_shortage_price
     for need in block.needs.minerals:
         title = f"{block.quantity(need.quantity).title} short"
         yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
     if _has_both(block):
         title = "calcium short of its phosphorus"
-        yield Column(block.key("short_mineral", CALCIUM_TO_PHOSPHORUS), price, unit="g", title=title)
+        yield Column(
+            block.key("short_mineral", CALCIUM_TO_PHOSPHORUS), price, unit="g", title=title
+        )
     for limit in priced_limits_of(block):
         title = f"{block.quantity(limit.quantity).title} above its limit"
         yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
 
 
 def mineral_needs(block: Block) -> Iterator[Row]:
-    """Σ absorption·content·x − per kg·D + short ≥ absorbed [g]; Σ (Ca − 1.3 P) x + short ≥ 0 [g]."""
+    """Σ absorption·content·x − per kg·D + short ≥ absorbed [g]; Σ (Ca − 1.3 P) x + short ≥ 0
+    [g].
+    """
     for need in block.needs.minerals:
         coefs: dict[Key, float] = {}
         for offer in block.offers:
@@ -50,7 +58,14 @@ def mineral_needs(block: Block) -> Iterator[Row]:
         coefs[block.key("short_mineral", need.quantity)] = 1.0
         title = block.quantity(need.quantity).title
         yield Row(
-            block.key("mineral", need.quantity), coefs, need.absorbed_g, inf, "priced", "g absorbed", title, need.source
+            block.key("mineral", need.quantity),
+            coefs,
+            need.absorbed_g,
+            inf,
+            "priced",
+            "g absorbed",
+            title,
+            need.source,
         )
     if _has_both(block):
         coefs = {
@@ -60,7 +75,16 @@ def mineral_needs(block: Block) -> Iterator[Row]:
         }
         coefs[block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)] = 1.0
         title = block.quantity(CALCIUM_TO_PHOSPHORUS).title
-        yield Row(block.key("mineral", CALCIUM_TO_PHOSPHORUS), coefs, 0.0, inf, "priced", "g", title, COMMON)
+        yield Row(
+            block.key("mineral", CALCIUM_TO_PHOSPHORUS),
+            coefs,
+            0.0,
+            inf,
+            "priced",
+            "g",
+            title,
+            COMMON,
+        )
 
 
 def priced_limits(block: Block) -> Iterator[Row]:
@@ -73,7 +97,9 @@ def priced_limits(block: Block) -> Iterator[Row]:
         }
         coefs[block.key("over_limit", limit.quantity)] = -1.0
         title = block.quantity(limit.quantity).title
-        yield Row(block.key("priced", limit.quantity), coefs, -inf, 0.0, "priced", "g", title, limit.whose)
+        yield Row(
+            block.key("priced", limit.quantity), coefs, -inf, 0.0, "priced", "g", title, limit.whose
+        )
 
 
 def priced_limits_of(block: Block) -> list[DietLimit]:
@@ -82,19 +108,25 @@ def priced_limits_of(block: Block) -> list[DietLimit]:
 
 
 def absorbed_per_kg(block: Block, need: MineralNeed, offer: Offer) -> float:
-    """What a kg of DM of an offer lets absorb [g]; 0 where its figure is blank, since only a least amount is asked."""
+    """What a kg of DM of an offer lets absorb [g]; 0 where its figure is blank, since only a least
+    amount is asked.
+    """
     return need.absorption.of(offer.feed) * (block.content(offer, need.quantity) or 0.0)
 
 
 def _has_both(block: Block) -> bool:
-    """Calcium is set against phosphorus, but not in the last weeks before calving, when calcium is left alone."""
+    """Calcium is set against phosphorus, but not in the last weeks before calving, when calcium is
+    left alone.
+    """
     if block.needs.lime_kept_out:
         return False
     return {CALCIUM, PHOSPHORUS} <= {need.quantity for need in block.needs.minerals}
 
 
 def _calcium_and_phosphorus(block: Block) -> Iterator[tuple[Offer, tuple[float, float]]]:
-    """Offers with both figures: a feed whose phosphorus is not known would count as calcium alone."""
+    """Offers with both figures: a feed whose phosphorus is not known would count as calcium
+    alone.
+    """
     for offer in block.offers:
         ca, p = block.content(offer, CALCIUM), block.content(offer, PHOSPHORUS)
         if ca is not None and p is not None:
@@ -103,7 +135,9 @@ def _calcium_and_phosphorus(block: Block) -> Iterator[tuple[Offer, tuple[float, 
 
 @dataclass(frozen=True)
 class MineralSupply:
-    """A mineral in a ration [g a head a day]: in the feed, absorbed of it, and to be absorbed. blank: feeds without a figure."""
+    """A mineral in a ration [g a head a day]: in the feed, absorbed of it, and to be absorbed.
+    blank: feeds without a figure.
+    """
 
     need: MineralNeed
     in_feed_g: float
@@ -114,7 +148,11 @@ class MineralSupply:
     @property
     def share_absorbed(self) -> float:
         """Mean absorption of this ration [-]; that of forage where it holds none."""
-        return self.absorbed_g / self.in_feed_g if self.in_feed_g > 0.0 else self.need.absorption.forage
+        return (
+            self.absorbed_g / self.in_feed_g
+            if self.in_feed_g > 0.0
+            else self.need.absorption.forage
+        )
 
     @property
     def needed_in_feed_g(self) -> float:
@@ -145,15 +183,21 @@ def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[Mineral
 
 
 def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[float, float] | None:
-    """(Ca, P) [g a day] of the feeds whose figures are both known; None for a class without mineral needs."""
+    """(Ca, P) [g a day] of the feeds whose figures are both known; None for a class without mineral
+    needs.
+    """
     if not _has_both(block):
         return None
-    pairs = [(amounts.get(offer.id, 0.0), figures) for offer, figures in _calcium_and_phosphorus(block)]
+    pairs = [
+        (amounts.get(offer.id, 0.0), figures) for offer, figures in _calcium_and_phosphorus(block)
+    ]
     return sum(kg * ca for kg, (ca, _) in pairs), sum(kg * p for kg, (_, p) in pairs)
 
 
 def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -> float:
-    """How far a ration passes a priced limit [g a day]; feeds with a blank figure neither use nor dilute it."""
+    """How far a ration passes a priced limit [g a day]; feeds with a blank figure neither use nor
+    dilute it.
+    """
     total = 0.0
     for offer in block.offers:
         value = block.content(offer, limit.quantity)
@@ -163,7 +207,9 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
 
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
-    """What shortages and passed limits of minerals add to the cost compared [currency a head a day]; it is no money."""
+    """What shortages and passed limits of minerals add to the cost compared [currency a head a
+    day]; it is no money.
+    """
     grams = sum(found.short_g for found in mineral_supplies(block, amounts))
     both = calcium_to_phosphorus(block, amounts)
     if both is not None:

@@ -1,7 +1,9 @@
-"""The rows of practice: what can really be fed, feed by feed and family by family, and a stomach that exists.
+"""The rows of practice: what can really be fed, feed by feed and family by family, and a stomach
+that exists.
 
-The printed limits stand in feeds/limits.csv, feeds/family-limits.csv and feeds/practice.csv. A farm's own ceiling on the same
-feed takes the printed one's place; the answer then says which printed limit was passed and whose it was.
+The printed limits stand in feeds/limits.csv, feeds/family-limits.csv and feeds/practice.csv. A
+farm's own ceiling on the same feed takes the printed one's place; the answer then says which
+printed limit was passed and whose it was.
 """
 
 from __future__ import annotations
@@ -12,7 +14,13 @@ from math import inf
 from rationlp.model.lp import Row
 from rationlp.model.rows.block import Block
 from rationlp.read.feeds import is_long_forage, is_silage
-from rationlp.read.limits import FamilyLimit, PracticeLimit, family_limits, practice_figure, practice_limits
+from rationlp.read.limits import (
+    FamilyLimit,
+    PracticeLimit,
+    family_limits,
+    practice_figure,
+    practice_limits,
+)
 from rationlp.read.objects import FeedLimit, Offer
 
 COMMON = "common practice, no source"
@@ -35,30 +43,49 @@ def printed_limits(block: Block) -> Iterator[tuple[Offer, PracticeLimit]]:
 
 
 def free_minerals(block: Block) -> list[Offer]:
-    """The mineral feeds whose amount is not fixed by the class: limestone, salt, magnesite, phosphate."""
+    """The mineral feeds whose amount is not fixed by the class: limestone, salt, magnesite,
+    phosphate.
+    """
     known = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     return [
         offer
         for offer in block.offers
-        if offer.feed.kind == "mineral" and (offer.feed.key not in known or known[offer.feed.key].fixed(weight) is None)
+        if offer.feed.kind == "mineral"
+        and (offer.feed.key not in known or known[offer.feed.key].fixed(weight) is None)
     ]
 
 
 def practice(block: Block) -> Iterator[Row]:
-    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A limit of the farm's own replaces that side."""
+    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A limit of the farm's own
+    replaces that side.
+    """
     for offer, limit in printed_limits(block):
         own = own_limit(block, offer)
         x = block.feed(offer)
         most = limit.most_kg_dm(block.needs.live_weight_kg)
         if most is not None and (own is None or own.max_kg_fresh is None):
             yield Row(
-                block.key("practice_kg", offer.id), {x: 1.0}, -inf, most, "limit", "kg DM", offer.name, limit.whose
+                block.key("practice_kg", offer.id),
+                {x: 1.0},
+                -inf,
+                most,
+                "limit",
+                "kg DM",
+                offer.name,
+                limit.whose,
             )
         if limit.max_share is not None and (own is None or own.max_share_of_dm is None):
             coefs = {x: 1.0, block.key("dm"): -limit.max_share}
             yield Row(
-                block.key("practice_share", offer.id), coefs, -inf, 0.0, "limit", "kg DM", offer.name, limit.whose
+                block.key("practice_share", offer.id),
+                coefs,
+                -inf,
+                0.0,
+                "limit",
+                "kg DM",
+                offer.name,
+                limit.whose,
             )
 
 
@@ -71,8 +98,9 @@ def family_cap(block: Block, limit: FamilyLimit) -> float:
 
 
 def families(block: Block) -> Iterator[Row]:
-    """Near-identical feeds together: Σ weight·x ≤ cap, or ≤ cap·D, or ≤ cap·Σ forage, or ≤ cap·W. Without these a limit is
-    dodged by splitting over cousins."""
+    """Near-identical feeds together: Σ weight·x ≤ cap, or ≤ cap·D, or ≤ cap·Σ forage, or ≤ cap·W.
+    Without these a limit is dodged by splitting over cousins.
+    """
     weight = block.needs.live_weight_kg
     for number, limit in enumerate(family_limits(block.needs.limits_key)):
         coefs = {
@@ -98,12 +126,21 @@ def families(block: Block) -> Iterator[Row]:
             high = cap * weight
         title = f"{limit.family.replace('_', ' ')} together"
         yield Row(
-            block.key("family", limit.family, str(number)), coefs, -inf, high, "limit", limit.unit, title, limit.source
+            block.key("family", limit.family, str(number)),
+            coefs,
+            -inf,
+            high,
+            "limit",
+            limit.unit,
+            title,
+            limit.source,
         )
 
 
 def minerals(block: Block) -> Iterator[Row]:
-    """The fixed mineral goes in as printed, less what mineralised compounds bring: Σ x_k/fixed_k + Σ compound/full rate = 1."""
+    """The fixed mineral goes in as printed, less what mineralised compounds bring: Σ x_k/fixed_k +
+    Σ compound/full rate = 1.
+    """
     coefs: dict[tuple[str, ...], float] = {}
     for offer, limit in printed_limits(block):
         fixed = limit.fixed(block.needs.live_weight_kg)
@@ -116,7 +153,9 @@ def minerals(block: Block) -> Iterator[Row]:
             full = _full_rate(block, offer, limit)
             if full:
                 coefs[block.feed(offer)] = 1.0 / full
-    yield Row(block.key("minerals"), coefs, 1.0, 1.0, "limit", "full rates", "fixed minerals", COMMON)
+    yield Row(
+        block.key("minerals"), coefs, 1.0, 1.0, "limit", "full rates", "fixed minerals", COMMON
+    )
 
 
 def _full_rate(block: Block, offer: Offer, limit: PracticeLimit) -> float | None:
@@ -127,33 +166,79 @@ def _full_rate(block: Block, offer: Offer, limit: PracticeLimit) -> float | None
 
 
 def stomach(block: Block) -> Iterator[Row]:
-    """A stomach that exists: forage share, kg of silage, forage NDF and dry matter of the whole ration as practice has them."""
+    """A stomach that exists: forage share, kg of silage, forage NDF and dry matter of the whole
+    ration as practice has them.
+    """
     key = block.needs.limits_key
     floor = practice_figure(key, "forage_share_least")
     if floor is not None:
         coefs = {block.feed(offer): offer.feed.is_forage - floor for offer in block.offers}
-        yield Row(block.key("forage_floor"), coefs, 0.0, inf, "limit", "kg DM", "long fibre: forage and straw", COMMON)
+        yield Row(
+            block.key("forage_floor"),
+            coefs,
+            0.0,
+            inf,
+            "limit",
+            "kg DM",
+            "long fibre: forage and straw",
+            COMMON,
+        )
     silage = practice_figure(key, "silage_most_kg_fresh")
     if silage is not None:
-        coefs = {block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg for offer in block.offers if is_silage(offer.feed)}
+        coefs = {
+            block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg
+            for offer in block.offers
+            if is_silage(offer.feed)
+        }
         if coefs:
-            yield Row(block.key("silage_most"), coefs, -inf, silage, "limit", "kg fresh", "all silages", COMMON)
+            yield Row(
+                block.key("silage_most"),
+                coefs,
+                -inf,
+                silage,
+                "limit",
+                "kg fresh",
+                "all silages",
+                COMMON,
+            )
     yield from _forage_ndf(block)
     driest = practice_figure(key, "ration_dm_least")
     if driest is not None:
-        coefs = {block.feed(offer): 1.0 - driest * 1000.0 / offer.feed.dm_g_per_kg for offer in block.offers}
-        yield Row(block.key("ration_dm"), coefs, 0.0, inf, "limit", "kg", "dry matter of the whole ration", COMMON)
+        coefs = {
+            block.feed(offer): 1.0 - driest * 1000.0 / offer.feed.dm_g_per_kg
+            for offer in block.offers
+        }
+        yield Row(
+            block.key("ration_dm"),
+            coefs,
+            0.0,
+            inf,
+            "limit",
+            "kg",
+            "dry matter of the whole ration",
+            COMMON,
+        )
     yield from _long_forage(block)
 
 
 def _forage_ndf(block: Block) -> Iterator[Row]:
-    most, weight = practice_figure(block.needs.limits_key, "forage_ndf_most"), block.needs.live_weight_kg
+    most, weight = (
+        practice_figure(block.needs.limits_key, "forage_ndf_most"),
+        block.needs.live_weight_kg,
+    )
     if most is not None and weight is not None:
         contents = block.contents("forage_ndf_g_per_kg_dm")
         coefs = {block.feed(offer): value / 1000.0 for offer, value in contents if value > 0.0}
         if coefs:
             yield Row(
-                block.key("forage_ndf_most"), coefs, -inf, most * weight, "limit", "kg", "NDF eaten in forage", COMMON
+                block.key("forage_ndf_most"),
+                coefs,
+                -inf,
+                most * weight,
+                "limit",
+                "kg",
+                "NDF eaten in forage",
+                COMMON,
             )
 
 
@@ -161,12 +246,26 @@ def _long_forage(block: Block) -> Iterator[Row]:
     """Where a class may go below 30 % forage, some of it must be long: straw, hay or big bale."""
     least = practice_figure(block.needs.limits_key, "long_forage_least_kg_dm")
     floors = [
-        limit.at_least for limit in block.needs.limits if limit.quantity == "forage_share" and limit.kind == "row"
+        limit.at_least
+        for limit in block.needs.limits
+        if limit.quantity == "forage_share" and limit.kind == "row"
     ]
-    if least is None or max((floor or 0.0 for floor in floors), default=0.0) >= FORAGE_THAT_NEEDS_NO_LONG_FIBRE:
+    if (
+        least is None
+        or max((floor or 0.0 for floor in floors), default=0.0) >= FORAGE_THAT_NEEDS_NO_LONG_FIBRE
+    ):
         return
     weight = block.needs.live_weight_kg
     if weight is not None and weight < LIGHT_BULL_KG and block.group.facts.get("sex") == "bull":
         least = LIGHT_BULL_LONG_FORAGE_KG
     coefs = {block.feed(offer): 1.0 for offer in block.offers if is_long_forage(offer.feed)}
-    yield Row(block.key("long_forage"), coefs, least, inf, "limit", "kg DM", "straw, hay or big bale", COMMON)
+    yield Row(
+        block.key("long_forage"),
+        coefs,
+        least,
+        inf,
+        "limit",
+        "kg DM",
+        "straw, hay or big bale",
+        COMMON,
+    )

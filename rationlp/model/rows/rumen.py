@@ -1,6 +1,8 @@
-"""The rows of the rumen: nitrogen for the energy its microbes have, and urea only beside quick energy.
+"""The rows of the rumen: nitrogen for the energy its microbes have, and urea only beside quick
+energy.
 
-MP already counts the microbes that are not made; what it does not count is that forage is then digested less and eaten less.
+MP already counts the microbes that are not made; what it does not count is that forage is then
+digested less and eaten less.
 """
 
 from __future__ import annotations
@@ -15,20 +17,24 @@ from rationlp.needs.supply import feed_protein
 from rationlp.read.limits import practice_figure
 
 RUMEN_MJ = 0.165
-"""Price of a gram of ERDP short of the least share, as MJ of bought energy [MJ/g]: above what urea, rapeseed and soya bean
-meal ask for it, below what rolls of 18 % do. It is no money; common practice, no source (c)."""
+"""Price of a gram of ERDP short of the least share, as MJ of bought energy [MJ/g]: above what urea,
+rapeseed and soya bean meal ask for it, below what rolls of 18 % do. It is no money; common
+practice, no source (c).
+"""
 
 UREA_PER_STARCH_AND_SUGAR = 0.10
-"""Most urea [g] for each gram of starch and sugar in the ration: the linear form of "only where starch and sugar are
-100 g/kg DM",
-which binds only where urea is fed; common practice, no source (c)."""
+"""Most urea [g] for each gram of starch and sugar in the ration: the linear form of "only where
+starch and sugar are 100 g/kg DM",
+which binds only where urea is fed; common practice, no source (c).
+"""
 
 COMMON = "common practice, no source"
 
 
 def least_share(block: Block) -> float | None:
-    """Least of ERDP/(y · FME) for the class [-]: 0.85 milking and finishing, 0.80 dry and growing (recycling); None
-    without one."""
+    """Least of ERDP/(y · FME) for the class [-]: 0.85 milking and finishing, 0.80 dry and growing
+    (recycling); None without one.
+    """
     if block.needs.mp_g is None:
         return None
     return practice_figure(block.needs.limits_key, "rumen_protein_least")
@@ -37,11 +43,18 @@ def least_share(block: Block) -> float | None:
 def rumen_columns(block: Block) -> Iterator[Column]:
     """The priced way out [g ERDP a head a day]."""
     if least_share(block) is not None:
-        yield Column(block.key("short_rumen"), RUMEN_MJ * block.mj_price, unit="g", title="protein short for the rumen")
+        yield Column(
+            block.key("short_rumen"),
+            RUMEN_MJ * block.mj_price,
+            unit="g",
+            title="protein short for the rumen",
+        )
 
 
 def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], float]:
-    """ERDP − share · y · FME of a kg DM of each feed at a level of feeding [g]; ERDP falls and y rises with the level."""
+    """ERDP − share · y · FME of a kg DM of each feed at a level of feeding [g]; ERDP falls and y
+    rises with the level.
+    """
     share = least_share(block)
     if share is None:
         return {}
@@ -54,15 +67,27 @@ def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], floa
 
 
 def rumen_protein(block: Block) -> Iterator[Row]:
-    """Nitrogen for the microbes: Σ (ERDP_i − share · y · FME_i) x_i + short ≥ 0 [g], at a level of feeding held
-    while a search runs."""
+    """Nitrogen for the microbes: Σ (ERDP_i − share · y · FME_i) x_i + short ≥ 0 [g], at a level of
+    feeding held while a search runs.
+    """
     if least_share(block) is not None:
         coefs = {**rumen_coefficients(block, 1.0), block.key("short_rumen"): 1.0}
-        yield Row(block.key("rumen"), coefs, 0.0, inf, "priced", "g", "protein for the rumen", f"AFRC (1993); {COMMON}")
+        yield Row(
+            block.key("rumen"),
+            coefs,
+            0.0,
+            inf,
+            "priced",
+            "g",
+            "protein for the rumen",
+            f"AFRC (1993); {COMMON}",
+        )
 
 
 def rumen_share(supply_erdp_g: float | None, fme_mj: float, level: float | None) -> float | None:
-    """ERDP/(y · FME) of a ration [-]: AFRC (1993) wants 1 or more (from memory, b); None where it cannot be told."""
+    """ERDP/(y · FME) of a ration [-]: AFRC (1993) wants 1 or more (from memory, b); None where it
+    cannot be told.
+    """
     if supply_erdp_g is None or level is None or fme_mj <= 0.0:
         return None
     return supply_erdp_g / (microbial_yield(level) * fme_mj)
@@ -77,7 +102,9 @@ def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float 
 
 
 def urea_carried(block: Block) -> Iterator[Row]:
-    """Urea only beside quick energy: Σ urea_i x_i ≤ 0.10 Σ (starch_i + sugar_i) x_i [g]; a blank figure counts as none."""
+    """Urea only beside quick energy: Σ urea_i x_i ≤ 0.10 Σ (starch_i + sugar_i) x_i [g]; a blank
+    figure counts as none.
+    """
     urea = {offer.id for offer in block.offers if offer.feed.kind == "npn"}
     if not urea:
         return
@@ -86,4 +113,13 @@ def urea_carried(block: Block) -> Iterator[Row]:
         quick = block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0
         coefs[block.feed(offer)] = 1000.0 * (offer.id in urea) - UREA_PER_STARCH_AND_SUGAR * quick
     title = "urea beside starch and sugar"
-    yield Row(block.key("urea_carried"), coefs, -inf, 0.0, "limit", "g", title, f"{COMMON}: urea needs quick energy")
+    yield Row(
+        block.key("urea_carried"),
+        coefs,
+        -inf,
+        0.0,
+        "limit",
+        "g",
+        title,
+        f"{COMMON}: urea needs quick energy",
+    )

@@ -1,6 +1,8 @@
-"""Each run of the winter alone, with full stores: its interval of D, its curves, its rows, and where the joint search begins.
+"""Each run of the winter alone, with full stores: its interval of D, its curves, its rows, and
+where the joint search begins.
 
-The solver's model of a run is let go once these are known, and made again for its bound: a long winter has hundreds of them.
+The solver's model of a run is let go once these are known, and made again for its bound: a long
+winter has hundreds of them.
 """
 
 from __future__ import annotations
@@ -18,8 +20,10 @@ START_ROUNDS = 3
 
 @dataclass(frozen=True)
 class Alone:
-    """One run alone. dm, me, short, over: keys of its sums. columns, rows: its own part of the joint programme. start: (D, L) of
-    its cheapest ration with full stores, (0, 0) without an energy need. infeasible: no ration even so. lps: programmes solved."""
+    """One run alone. dm, me, short, over: keys of its sums. columns, rows: its own part of the
+    joint programme. start: (D, L) of its cheapest ration with full stores, (0, 0) without an energy
+    need. infeasible: no ration even so. lps: programmes solved.
+    """
 
     block: Block
     need: EnergyNeed | None
@@ -44,7 +48,10 @@ def alone(block: Block) -> Alone:
         model.find_interval()
         if model.curve is not None:
             state = settle_levels(model, break_ties=False, rounds=START_ROUNDS)
-            start = (0.9 * model.curve.high if state.found is None else state.found.dm_kg, state.level)
+            start = (
+                0.9 * model.curve.high if state.found is None else state.found.dm_kg,
+                state.level,
+            )
     program = model.live.program
     return Alone(
         block, model.need, model.curve, model.ceiling, model.dm, model.me, model.short, model.over,

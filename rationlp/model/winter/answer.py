@@ -1,4 +1,6 @@
-"""From the solver's numbers to the plan that is handed on: rations, stores, purchases, sales, proof."""
+"""From the solver's numbers to the plan that is handed on: rations, stores, purchases, sales,
+proof.
+"""
 
 from __future__ import annotations
 
@@ -21,17 +23,26 @@ from rationlp.read.objects import Spread
 
 GAP_TARGET = 1e-3
 """Gap of a plan that counts as proven, as a share of its cost [-]."""
-_HOW = "what ties the groups is priced at the plan's own marginal values; each group and period is then bounded alone"
+_HOW = (
+    "what ties the groups is priced at the plan's own marginal values; each group and period is"
+    " then bounded alone"
+)
 _HOW_WHOLE = (
-    "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the plan's own energy rows"
+    "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the"
+    " plan's own energy rows"
 )
 Answer = tuple[Solution, tuple[float, ...]]
 
 
 def plan_of(
-    yard: Yard, model: WinterModel, answer: Answer, proof: tuple[Certificate, WinterBound | None, bool]
+    yard: Yard,
+    model: WinterModel,
+    answer: Answer,
+    proof: tuple[Certificate, WinterBound | None, bool],
 ) -> WinterPlan:
-    """The plan of a solution: answer is (solution, values shown), proof is (certificate, bound, levels stand still)."""
+    """The plan of a solution: answer is (solution, values shown), proof is (certificate, bound,
+    levels stand still).
+    """
     solution, values = answer
     certificate, bound, still = proof
     rations = _rations(yard, model, values)
@@ -41,7 +52,9 @@ def plan_of(
     bought = sum(one.cost for one in purchases)
     income = sum(one.income for one in sales)
     worth = {offer.id: offer.price_per_kg_dm * KG_PER_T for offer in yard.farm.offers}
-    own = sum(worth[store.store] * (sum(store.used_t_dm) - sum(store.bedded_t_dm)) for store in stores)
+    own = sum(
+        worth[store.store] * (sum(store.used_t_dm) - sum(store.bedded_t_dm)) for store in stores
+    )
     grass = sum(
         amount.cost * head_days
         for run in yard.runs
@@ -56,7 +69,9 @@ def plan_of(
     if yard.growing is not None:
         crops = {crop.id: crop for crop in yard.growing.crops}
         own += sum(one.hectares * crops[one.crop].cost_per_ha for one in grown)
-        income += sum(one.surplus_t_dm * (crops[one.crop].would_fetch_per_t_dm or 0.0) for one in grown)
+        income += sum(
+            one.surplus_t_dm * (crops[one.crop].would_fetch_per_t_dm or 0.0) for one in grown
+        )
     made = _proof(yard, model, (rations, stores), (certificate, bound, still))
     return WinterPlan(
         farm=yard.farm,
@@ -124,7 +139,9 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
     return tuple(sorted(found, key=lambda one: (order[one.origin], one.period, one.group)))
 
 
-def _stores(yard: Yard, model: WinterModel, solution: Solution, values: Sequence[float]) -> tuple[StorePlan, ...]:
+def _stores(
+    yard: Yard, model: WinterModel, solution: Solution, values: Sequence[float]
+) -> tuple[StorePlan, ...]:
     index = model.live.column_index
     count = len(yard.periods)
     grown = {one.crop: one for one in _hectares(yard, model, values)}
@@ -143,7 +160,9 @@ def _stores(yard: Yard, model: WinterModel, solution: Solution, values: Sequence
         if store.id in yard.open_clamps:
             spoiled = [values[index[("spoiled", store.id, str(number))]] for number in range(count)]
         sold_all = sum(
-            values[index[("sold", outlet.id, store.id)]] for outlet in yard.farm.outlets if store.id in outlet.stores
+            values[index[("sold", outlet.id, store.id)]]
+            for outlet in yard.farm.outlets
+            if store.id in outlet.stores
         )
         sold = [sold_all if number == 0 else 0.0 for number in range(count)]
         bedded = yard.bedded[store.id]
@@ -177,7 +196,9 @@ def _hectares(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[
 
 def _whole(yard: Yard) -> bool:
     """Whether the plan has whole numbers, so that marginal values say nothing."""
-    return bool(yard.open_clamps) or any(offer.whole_loads and offer.load_t for offer in yard.farm.offers)
+    return bool(yard.open_clamps) or any(
+        offer.whole_loads and offer.load_t for offer in yard.farm.offers
+    )
 
 
 def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Purchase, ...]:
@@ -198,7 +219,10 @@ def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple
         loads: tuple[int, ...] = ()
         if offer.whole_loads and offer.load_t:
             whole = round(values[index[("loads", offer.id)]])
-            cost, loads = whole * offer.load_t * offer.price_per_t_fresh, _loads(tonnes, offer.load_t, whole)
+            cost, loads = (
+                whole * offer.load_t * offer.price_per_t_fresh,
+                _loads(tonnes, offer.load_t, whole),
+            )
         found.append(Purchase(offer.id, offer.name, tuple(tonnes), cost, loads))
     return tuple(found)
 
@@ -224,7 +248,9 @@ def _sales(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Sal
                 continue
             offer = next(offer for offer in yard.farm.offers if offer.id == store)
             price = sale_price_per_t_dm(yard, outlet, store) + offer.price_per_kg_dm * KG_PER_T
-            found.append(Sale(outlet.id, store, t, t * KG_PER_T / offer.feed.dm_g_per_kg, t * price))
+            found.append(
+                Sale(outlet.id, store, t, t * KG_PER_T / offer.feed.dm_g_per_kg, t * price)
+            )
     return tuple(found)
 
 
@@ -241,10 +267,16 @@ def _proof(
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
     met = all(
         (one.excess_mj is None or one.excess_mj >= -1e-6 * max(1.0, one.dm_kg * 10.0))
-        and (one.excess_mp_g is None or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0))
+        and (
+            one.excess_mp_g is None
+            or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0)
+        )
         for one in rations
     )
-    kept = all(store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high) for store in stores)
+    kept = all(
+        store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high)
+        for store in stores
+    )
     lower = -inf if bound is None else min(bound.lower_bound, certificate.objective)
     gap = certificate.objective - lower
     passed = certificate.passed and met and kept

@@ -1,8 +1,10 @@
-"""The proven lower bound of a plan: what ties the blocks is priced, and each block becomes a ration of its own.
+"""The proven lower bound of a plan: what ties the blocks is priced, and each block becomes a ration
+of its own.
 
-Take the settled plan's marginal values π of every row that ties blocks. Whatever π of the right sign, the cost of any plan is at
-least the sum over the blocks of their least cost with each feed charged π besides, plus what the other columns can make of it,
-plus π times the rows' limits. Each block's least cost is bounded on its own interval of D, as for one group.
+Take the settled plan's marginal values π of every row that ties blocks. Whatever π of the right
+sign, the cost of any plan is at least the sum over the blocks of their least cost with each feed
+charged π besides, plus what the other columns can make of it, plus π times the rows' limits. Each
+block's least cost is bounded on its own interval of D, as for one group.
 """
 
 from __future__ import annotations
@@ -22,9 +24,11 @@ LPS_A_RUN = 60
 
 @dataclass(frozen=True)
 class WinterBound:
-    """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved. better: (run, D) of blocks that
-    found something cheaper at these prices than the plan feeds them: new places to begin. any_level: no plan at any level of
-    feeding costs less [currency], None where that was not asked."""
+    """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved.
+    better: (run, D) of blocks that
+    found something cheaper at these prices than the plan feeds them: new places to begin.
+    any_level: no plan at any level of feeding costs less [currency], None where that was not asked.
+    """
 
     lower_bound: float
     lps: int
@@ -85,11 +89,15 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 def _one(
     model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
 ) -> tuple[float, int, float | None]:
-    """(least cost of a run at these prices for its whole weight, programmes solved, D of something cheaper or None)."""
+    """(least cost of a run at these prices for its whole weight, programmes solved, D of something
+    cheaper or None).
+    """
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {
-        column.key: (model.live.cost[index[column.key]] + prices.get(index[column.key], 0.0)) / weight
+        column.key: (
+            (model.live.cost[index[column.key]] + prices.get(index[column.key], 0.0)) / weight
+        )
         for column in one.columns
     }
     single = again(one)
@@ -101,7 +109,9 @@ def _one(
     if any_level:
         cheapest = search_levels(single, inf, None, LPS_A_RUN)
         least = (
-            cheapest.lower_bound if cheapest.best is None else min(cheapest.lower_bound, cheapest.best.found.objective)
+            cheapest.lower_bound
+            if cheapest.best is None
+            else min(cheapest.lower_bound, cheapest.best.found.objective)
         )
         return least * weight, single.live.solves, None
     low, high = model.guards.get(number, (model.levels[number], model.levels[number]))

@@ -1,6 +1,7 @@
 """The price above which a bought feed would no longer be bought, at the plan's own energy rows.
 
-Least cost is concave in a price, so a marginal value is only the lower estimate of such a price: it is bracketed by re-solves.
+Least cost is concave in a price, so a marginal value is only the lower estimate of such a price: it
+is bracketed by re-solves.
 """
 
 from __future__ import annotations
@@ -17,8 +18,10 @@ _TRIALS = (1.05, 1.15, 1.3, 1.6, 2.0, 3.0, 5.0)
 
 
 def price_ceilings(model: WinterModel, offers: tuple[Offer, ...]) -> dict[str, float]:
-    """By offer id, the price a tonne fresh from which none of it is bought [currency/t]; missing where even five times its
-    price buys some. The model must hold the plan's settled rows; its costs are put back."""
+    """By offer id, the price a tonne fresh from which none of it is bought [currency/t]; missing
+    where even five times its price buys some. The model must hold the plan's settled rows; its
+    costs are put back.
+    """
     found = {}
     for offer in offers:
         ceiling = _ceiling(model, offer)

@@ -1,8 +1,10 @@
-"""Which feeds a practical plan uses: one search over yes and no for the whole farm, at the energy rows of the plan in hand.
+"""Which feeds a practical plan uses: one search over yes and no for the whole farm, at the energy
+rows of the plan in hand.
 
-Feeds that a group does not get at any time in the steady plan are left out; what stands clearly above its least useful amount is
-held there; every doubtful feed of every run, and every bought feed, is a yes or a no. What the search chooses is then settled at
-the plan's own levels of feeding and certified like any other plan, so nothing that is shown rests on the search.
+Feeds that a group does not get at any time in the steady plan are left out; what stands clearly
+above its least useful amount is held there; every doubtful feed of every run, and every bought
+feed, is a yes or a no. What the search chooses is then settled at the plan's own levels of feeding
+and certified like any other plan, so nothing that is shown rests on the search.
 """
 
 from __future__ import annotations
@@ -70,7 +72,9 @@ class _Search:
 
 
 def choose(model: WinterModel, steady: AcceptedPlan) -> Choice | None:
-    """The feeds of a practical plan; None where the farm is too large for the search, or where it ends without an answer."""
+    """The feeds of a practical plan; None where the farm is too large for the search, or where it
+    ends without an answer.
+    """
     search = _Search(model, steady)
     used = _used(search)
     for number, run in enumerate(model.runs):
@@ -140,7 +144,12 @@ def _run_rules(search: _Search, number: int) -> None:
         _at_most(search, number, counted, most)
     for family in family_limits(block.needs.limits_key):
         if family.family == "cheap_oddments":
-            _at_most(search, number, [offer for offer in counted if offer.feed.key in family.weights], MOST_ODDMENTS)
+            _at_most(
+                search,
+                number,
+                [offer for offer in counted if offer.feed.key in family.weights],
+                MOST_ODDMENTS,
+            )
     _second_silages(search, number)
 
 
@@ -158,7 +167,11 @@ def _second_silages(search: _Search, number: int) -> None:
     block = run.block
     share = (practice_figure(block.needs.limits_key, "least_second_silage_share") or 0.0) * SLACK
     forages = [offer for offer in block.offers if offer.feed.is_forage]
-    silages = [offer for offer in forages if (number, offer.id) in search.doubtful and is_silage(offer.feed)]
+    silages = [
+        offer
+        for offer in forages
+        if (number, offer.id) in search.doubtful and is_silage(offer.feed)
+    ]
     room = ROOM * search.values[search.index[search.model.singles[number].dm]]
     for first in silages:
         for other in silages:
@@ -177,7 +190,9 @@ def _orders(search: _Search) -> None:
     rules = model.yard.farm.yard_rules
     counted: dict[Key, float] = {}
     kg = {
-        (number, offer.id): search.kg(run, offer) for number, run in enumerate(model.runs) for offer in run.block.offers
+        (number, offer.id): search.kg(run, offer)
+        for number, run in enumerate(model.runs)
+        for offer in run.block.offers
     }
     for offer in model.yard.farm.offers:
         key: Key = ("order", offer.id)
@@ -240,7 +255,9 @@ def _held(
 
 
 def smoothed(model: WinterModel, held: Held) -> Held:
-    """The same choice without single periods that differ from those before and after: there a feed goes as beside."""
+    """The same choice without single periods that differ from those before and after: there a feed
+    goes as beside.
+    """
     parts: dict[str, list[int]] = {}
     for number, run in enumerate(model.runs):
         parts.setdefault(run.block.group.id, []).append(number)

@@ -1,7 +1,9 @@
-"""The plan of a winter that cannot be fed: needs eased by their least shortage, planned as any winter, then told as they are.
+"""The plan of a winter that cannot be fed: needs eased by their least shortage, planned as any
+winter, then told as they are.
 
-Only needs and appetite are eased; every limit stands. A run for which a least amount is missed (a mineral at its printed rate,
-long fibre, the farm's own least) gets no ration at all. Ewes near lambing whose energy need is not met get no amounts either.
+Only needs and appetite are eased; every limit stands. A run for which a least amount is missed (a
+mineral at its printed rate, long fibre, the farm's own least) gets no ration at all. Ewes near
+lambing whose energy need is not met get no amounts either.
 """
 
 from __future__ import annotations
@@ -25,26 +27,37 @@ SLACK = 1e-6
 NOTICED = 1e-5
 """Share of a need from which a shortage is told [-]."""
 USUAL_ME = 10.5
-"""Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice (c)."""
+"""Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice
+(c).
+"""
 NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
-"""Ewes with so many lambs, so few days before lambing, get no amounts while short of energy: Veterinary Record 106:282
-(the caution `twin_lamb_energy` of feeds/cautions.csv); status (a)."""
-ENERGY, PROTEIN, REQUIREMENT = "metabolisable energy", "metabolisable protein", "AFRC (1993) requirement"
+"""Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
+Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
+"""
+ENERGY, PROTEIN, REQUIREMENT = (
+    "metabolisable energy",
+    "metabolisable protein",
+    "AFRC (1993) requirement",
+)
 NO_RATION = "no ration that keeps its limits can be made with what there is"
 NEAR_LAMBING = (
-    "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy. "
-    "Buy or move feed for them, or ask your vet or nutritionist now"
+    "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy."
+    " Buy or move feed for them, or ask your vet or nutritionist now"
 )
 
 
 def eased_yard(yard: Yard, least: LeastShortage) -> Yard:
     """The yard with every run's needs eased by its shortage, runs without any ration left out."""
     pairs = zip(yard.runs, least.shortages, strict=True)
-    return dataclasses.replace(yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.unfed))
+    return dataclasses.replace(
+        yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.unfed)
+    )
 
 
 def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
-    """The yard without the runs that miss most of a least amount, or the one that misses most; None where none misses any."""
+    """The yard without the runs that miss most of a least amount, or the one that misses most; None
+    where none misses any.
+    """
     missed = [short.missed for short in least.shortages]
     most = max(missed, default=0.0)
     if not any(short.missed and short.unfed for short in least.shortages):
@@ -57,7 +70,9 @@ def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
 
 def _eased_run(run: Run, short: RunShortage) -> Run:
     needs = run.block.needs
-    energy, protein, appetite = (_share(one) for one in (short.energy, short.protein, short.appetite))
+    energy, protein, appetite = (
+        _share(one) for one in (short.energy, short.protein, short.appetite)
+    )
     changed = needs
     if energy and needs.energy is not None:
         need = dataclasses.replace(needs.energy, margin=needs.energy.margin * (1.0 - energy))
@@ -66,9 +81,13 @@ def _eased_run(run: Run, short: RunShortage) -> Run:
     if protein and needs.mp_g is not None:
         changed = dataclasses.replace(changed, mp_g=needs.mp_g * (1.0 - protein))
     if appetite and needs.appetite_floor_share is not None:
-        changed = dataclasses.replace(changed, appetite_floor_share=needs.appetite_floor_share * (1.0 - appetite))
+        changed = dataclasses.replace(
+            changed, appetite_floor_share=needs.appetite_floor_share * (1.0 - appetite)
+        )
     if appetite and needs.appetite_floor_kg_dm is not None:
-        changed = dataclasses.replace(changed, appetite_floor_kg_dm=needs.appetite_floor_kg_dm * (1.0 - appetite))
+        changed = dataclasses.replace(
+            changed, appetite_floor_kg_dm=needs.appetite_floor_kg_dm * (1.0 - appetite)
+        )
     return dataclasses.replace(run, block=dataclasses.replace(run.block, needs=changed))
 
 
@@ -78,14 +97,18 @@ def _share(short: float) -> float:
 
 
 def told_rations(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanRation, ...]:
-    """Rations of the eased plan against the needs as they are; runs without a ration added with no amounts."""
+    """Rations of the eased plan against the needs as they are; runs without a ration added with no
+    amounts.
+    """
     known = {(ration.group, ration.period): ration for ration in rations}
     order = {group.id: number for number, group in enumerate(yard.farm.groups)}
     found = []
     for run in yard.runs:
         for period, head in zip(run.periods, run.head, strict=True):
             ration = known.get((run.block.group.id, period))
-            found.append(_unfed(run.block, period, head) if ration is None else _told(run.block, ration))
+            found.append(
+                _unfed(run.block, period, head) if ration is None else _told(run.block, ration)
+            )
     return tuple(sorted(found, key=lambda one: (order[one.origin], one.period, one.group)))
 
 
@@ -94,18 +117,29 @@ def _told(block: Block, ration: PlanRation) -> PlanRation:
     eaten = eat(block, {amount.offer: amount.kg_dm for amount in ration.amounts}, {})
     energy, protein, _ = excess(block, eaten)
     return dataclasses.replace(
-        ration, needs=block.needs, supply=supply_lines(block, eaten), excess_mj=energy, excess_mp_g=protein
+        ration,
+        needs=block.needs,
+        supply=supply_lines(block, eaten),
+        excess_mj=energy,
+        excess_mp_g=protein,
     )
 
 
-def withhold(yard: Yard, rations: Sequence[PlanRation], short: Sequence[PlanShortfall]) -> tuple[PlanRation, ...]:
+def withhold(
+    yard: Yard, rations: Sequence[PlanRation], short: Sequence[PlanShortfall]
+) -> tuple[PlanRation, ...]:
     """The rations without the amounts of those that must not be fed short of energy."""
-    blocks = {(run.block.group.id, period): run.block for run in yard.runs for period in run.periods}
+    blocks = {
+        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
+    }
     lacking = {(one.group, one.period) for one in short if one.shortfall.need == ENERGY}
     return tuple(
-        dataclasses.replace(ration, amounts=(), supply=(), withheld=NEAR_LAMBING)
-        if (ration.group, ration.period) in lacking and near_lambing(blocks[ration.group, ration.period])
-        else ration
+        (
+            dataclasses.replace(ration, amounts=(), supply=(), withheld=NEAR_LAMBING)
+            if (ration.group, ration.period) in lacking
+            and near_lambing(blocks[ration.group, ration.period])
+            else ration
+        )
         for ration in rations
     )
 
@@ -122,9 +156,17 @@ def near_lambing(block: Block) -> bool:
 
 
 def lambing_remarks(yard: Yard, short: Sequence[PlanShortfall]) -> tuple[str, ...]:
-    """What is said of ewes near lambing that are short of energy where there are no rations at all: once a part of a group."""
-    blocks = {(run.block.group.id, period): run.block for run in yard.runs for period in run.periods}
-    names = [one.name for one in short if one.shortfall.need == ENERGY and near_lambing(blocks[one.group, one.period])]
+    """What is said of ewes near lambing that are short of energy where there are no rations at all:
+    once a part of a group.
+    """
+    blocks = {
+        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
+    }
+    names = [
+        one.name
+        for one in short
+        if one.shortfall.need == ENERGY and near_lambing(blocks[one.group, one.period])
+    ]
     return tuple(f"{name}: {NEAR_LAMBING}." for name in dict.fromkeys(names))
 
 
@@ -152,7 +194,9 @@ def _unfed(block: Block, period: int, head: int) -> PlanRation:
 
 
 def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShortfall, ...]:
-    """Who is short of what in which period of the plan, and the dry matter of a usual forage that would do."""
+    """Who is short of what in which period of the plan, and the dry matter of a usual forage that
+    would do.
+    """
     runs = {(run.block.group.id, period): run for run in yard.runs for period in run.periods}
     found = []
     for ration in rations:
@@ -169,15 +213,23 @@ def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
     """Energy, protein and dry matter that a ration lacks, a head a day."""
     needs, found = block.needs, []
     if ration.withheld:
-        needed = 0.0 if needs.energy is None else needs.energy.required_mj(usable_q(needs.energy, 0.58))
+        needed = (
+            0.0 if needs.energy is None else needs.energy.required_mj(usable_q(needs.energy, 0.58))
+        )
         return [Shortfall(ENERGY, needed, needed, "MJ", ration.withheld)]
     if ration.excess_mj is not None and needs.energy is not None:
         q = (ration.me_mj_per_kg_dm or 0.0) / GE_MJ_PER_KG_DM
         needed = needs.energy.required_mj(usable_q(needs.energy, q))
         if ration.excess_mj < -NOTICED * needed:
-            found.append(Shortfall(ENERGY, min(-ration.excess_mj, needed), needed, "MJ", REQUIREMENT))
-    if ration.excess_mp_g is not None and ration.excess_mp_g < -NOTICED * (needs.mp_required_g or 0.0):
-        found.append(Shortfall(PROTEIN, -ration.excess_mp_g, needs.mp_required_g or 0.0, "g", REQUIREMENT))
+            found.append(
+                Shortfall(ENERGY, min(-ration.excess_mj, needed), needed, "MJ", REQUIREMENT)
+            )
+    if ration.excess_mp_g is not None and ration.excess_mp_g < -NOTICED * (
+        needs.mp_required_g or 0.0
+    ):
+        found.append(
+            Shortfall(PROTEIN, -ration.excess_mp_g, needs.mp_required_g or 0.0, "g", REQUIREMENT)
+        )
     return found + list(_appetite(block, ration))
 
 

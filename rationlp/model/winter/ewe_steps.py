@@ -1,7 +1,8 @@
-"""Concentrate of ewes in lamb through a winter: it never falls before lambing, and rises by steps that a rumen follows.
+"""Concentrate of ewes in lamb through a winter: it never falls before lambing, and rises by steps
+that a rumen follows.
 
-Each period is fed for the need of its end. A step larger than the most is priced, never forbidden: a flock whose forage turns
-poor half way still gets its plan.
+Each period is fed for the need of its end. A step larger than the most is priced, never forbidden:
+a flock whose forage turns poor half way still gets its plan.
 """
 
 from __future__ import annotations
@@ -16,18 +17,23 @@ from rationlp.planned import Period
 from rationlp.quantities import fresh_from_dm
 
 STEP_KG, STEP_DAYS = 0.25, 14.0
-"""Most that a ewe's concentrate rises from one fortnight to the next [kg fresh a day]; common practice, no source (c)."""
+"""Most that a ewe's concentrate rises from one fortnight to the next [kg fresh a day]; common
+practice, no source (c).
+"""
 
 STEP_MJ = 55.0
-"""Price of a kg of concentrate by which a step is larger, as MJ of bought energy [MJ a head a day]: several times
-what any concentrate costs, so that it is spread over the weeks before wherever it can be. It is no money; common
-practice, no source (c)."""
+"""Price of a kg of concentrate by which a step is larger, as MJ of bought energy [MJ a head a day]:
+several times what any concentrate costs, so that it is spread over the weeks before wherever it can
+be. It is no money; common practice, no source (c).
+"""
 
 COMMON = "common practice, no source"
 
 
 def step_pairs(runs: Sequence[Run]) -> Iterator[tuple[Run, Run]]:
-    """Runs of one part of ewes in their last eight weeks that follow each other and come nearer to lambing."""
+    """Runs of one part of ewes in their last eight weeks that follow each other and come nearer to
+    lambing.
+    """
     by_part: dict[str, list[Run]] = {}
     for run in runs:
         if run.block.needs.late_ewe is not None:
@@ -35,7 +41,8 @@ def step_pairs(runs: Sequence[Run]) -> Iterator[tuple[Run, Run]]:
     for several in by_part.values():
         for before, after in itertools.pairwise(several):
             follow = after.periods[0] == before.periods[-1] + 1
-            # Once the first ewes have lambed, those left are further from lambing than the group was.
+            # Once the first ewes have lambed, those left are further from lambing than the group
+            # was.
             nearer = _days(after) <= _days(before)
             if follow and nearer:
                 yield before, after
@@ -53,11 +60,18 @@ def step_columns(runs: Sequence[Run]) -> Iterator[Column]:
     """How far a step passes the most [kg fresh a head a day], priced for the period."""
     for _, after in step_pairs(runs):
         title = "concentrate stepped up too fast"
-        yield Column(_over(after), STEP_MJ * after.block.mj_price * after.head_days[0], unit="kg fresh", title=title)
+        yield Column(
+            _over(after),
+            STEP_MJ * after.block.mj_price * after.head_days[0],
+            unit="kg fresh",
+            title=title,
+        )
 
 
 def step_rows(runs: Sequence[Run], periods: Sequence[Period]) -> Iterator[Row]:
-    """0 ≤ C after − C before and C after − C before − over ≤ 0.25 kg a fortnight, C kg fresh of all concentrates."""
+    """0 ≤ C after − C before and C after − C before − over ≤ 0.25 kg a fortnight, C kg fresh of all
+    concentrates.
+    """
     for before, after in step_pairs(runs):
         coefs: dict[Key, float] = {}
         for run, sign in ((after, 1.0), (before, -1.0)):
@@ -70,4 +84,6 @@ def step_rows(runs: Sequence[Run], periods: Sequence[Period]) -> Iterator[Row]:
         title = "concentrate of ewes in lamb"
         yield Row(after.block.key("step_down"), coefs, 0.0, inf, "limit", "kg fresh", title, COMMON)
         rising = {**coefs, _over(after): -1.0}
-        yield Row(after.block.key("step_up"), rising, -inf, most, "priced", "kg fresh", title, COMMON)
+        yield Row(
+            after.block.key("step_up"), rising, -inf, most, "priced", "kg fresh", title, COMMON
+        )

@@ -1,7 +1,9 @@
-"""A ration held for four weeks: forages and roots stay the same through neighbouring periods, concentrate alone may step.
+"""A ration held for four weeks: forages and roots stay the same through neighbouring periods,
+concentrate alone may step.
 
-Rows that hold a group's forages are in the model from the start, free. They are set for all groups at once, else group by group,
-and stay where a plan was found that costs no more than the stated share of the group's feed. Common practice, no source (c).
+Rows that hold a group's forages are in the model from the start, free. They are set for all groups
+at once, else group by group, and stay where a plan was found that costs no more than the stated
+share of the group's feed. Common practice, no source (c).
 """
 
 from __future__ import annotations
@@ -25,7 +27,9 @@ NOT_HELD = frozenset({"mineral"})
 
 
 def add_hold_rows(model: WinterModel) -> None:
-    """A free row for every forage or root of two runs of a group that belong into the same four weeks."""
+    """A free row for every forage or root of two runs of a group that belong into the same four
+    weeks.
+    """
     for before, after in _pairs(model):
         first, second = model.runs[before].block, model.runs[after].block
         old = {offer.id: offer for offer in first.offers}
@@ -36,7 +40,9 @@ def add_hold_rows(model: WinterModel) -> None:
                 continue
             coefs = {second.feed(offer): 1.0, first.feed(old[offer.id]): -1.0}
             key: Key = ("hold", second.group.id, offer.id, *second.key("")[-2:])
-            model.live.add_row(Row(key, coefs, -inf, inf, "definition", "kg DM", f"{offer.name} held", "practice"))
+            model.live.add_row(
+                Row(key, coefs, -inf, inf, "definition", "kg DM", f"{offer.name} held", "practice")
+            )
 
 
 def _pairs(model: WinterModel) -> Iterator[tuple[int, int]]:
@@ -61,7 +67,9 @@ def _first(model: WinterModel, run: Run) -> date:
 
 
 def hold_rations(trial: Trial) -> tuple[str, ...]:
-    """Hold the forages of every group that it does not cost too much; ids of the groups (and their parts) that are held."""
+    """Hold the forages of every group that it does not cost too much; ids of the groups (and their
+    parts) that are held.
+    """
     live = trial.model.live
     groups = list(dict.fromkeys(row.key[1] for row in live.rows if row.key[0] == "hold"))
     if not groups:
@@ -75,7 +83,9 @@ def hold_rations(trial: Trial) -> tuple[str, ...]:
 
 
 def _held(trial: Trial, groups: list[str], most: float) -> bool:
-    """Hold these groups if that costs no more than so much [currency] and brings no new small amount; whether it did."""
+    """Hold these groups if that costs no more than so much [currency] and brings no new small
+    amount; whether it did.
+    """
     before, held, plan = set(trial.steady_groups), trial.held, trial.best
     faults = _faults(trial)
     trial.steady_groups |= set(groups)
@@ -125,6 +135,8 @@ def _feed_costs(trial: Trial) -> dict[str, float]:
     costs: dict[str, float] = {}
     for number, run in enumerate(trial.model.runs):
         kg = trial.kg_of_run(number)
-        a_day = sum(kg[offer.id] * run.put_out(offer) * offer.price_per_kg_dm for offer in run.block.offers)
+        a_day = sum(
+            kg[offer.id] * run.put_out(offer) * offer.price_per_kg_dm for offer in run.block.offers
+        )
         costs[run.block.group.id] = costs.get(run.block.group.id, 0.0) + a_day * run.weight
     return costs

@@ -1,7 +1,9 @@
-"""Plans that stand: levels of feeding settled, every plan certified with the rows it was solved with and checked by itself.
+"""Plans that stand: levels of feeding settled, every plan certified with the rows it was solved
+with and checked by itself.
 
-An accepted plan is certified at once, because a later trial may add rows. Where the levels of feeding do not stand still, the
-cheapest plan that is adequate at its own levels is taken, or one whose protein rows hold for a whole range of levels.
+An accepted plan is certified at once, because a later trial may add rows. Where the levels of
+feeding do not stand still, the cheapest plan that is adequate at its own levels is taken, or one
+whose protein rows hold for a whole range of levels.
 """
 
 from __future__ import annotations
@@ -24,8 +26,9 @@ Guards = dict[int, tuple[float, float]]
 class AcceptedPlan:
     """A plan solved cold, without shortage.
 
-    solution: of the last programme. certificate: made with the rows of that programme. touches: D at which the safe rows
-    touch [kg DM]. levels, guards: levels of feeding held [-], and ranges of them. still: every level is the plan's own.
+    solution: of the last programme. certificate: made with the rows of that programme. touches: D
+    at which the safe rows touch [kg DM]. levels, guards: levels of feeding held [-], and ranges of
+    them. still: every level is the plan's own.
     adequate: every ration meets its requirement at its own q and level.
     """
 
@@ -50,7 +53,9 @@ class AcceptedPlan:
 
 @dataclass(frozen=True)
 class _Round:
-    """Where a round of the search stood; adequate: at its own levels of feeding, short of nothing."""
+    """Where a round of the search stood; adequate: at its own levels of feeding, short of
+    nothing.
+    """
 
     cost: float
     touches: tuple[float, ...]
@@ -59,18 +64,24 @@ class _Round:
 
 
 def is_adequate(model: WinterModel, values: Sequence[float]) -> bool:
-    """Whether every run meets energy and protein at its own q and level of feeding, added up from its kilograms."""
+    """Whether every run meets energy and protein at its own q and level of feeding, added up from
+    its kilograms.
+    """
     index = model.live.column_index
     for run in model.runs:
         kg = {offer.id: values[index[run.block.feed(offer)]] for offer in run.block.offers}
-        eaten = eat(run.block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG}, {})
+        eaten = eat(
+            run.block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG}, {}
+        )
         if not excess(run.block, eaten)[2]:
             return False
     return True
 
 
 def accept(model: WinterModel, touches: Sequence[float], still: bool) -> AcceptedPlan | None:
-    """The plan of the model as it stands, certified at once; None where the last programme has no answer."""
+    """The plan of the model as it stands, certified at once; None where the last programme has no
+    answer.
+    """
     try:
         solution = finish(model, touches)
     except ProofFailed:
@@ -82,16 +93,22 @@ def accept(model: WinterModel, touches: Sequence[float], still: bool) -> Accepte
 
 
 def restore(model: WinterModel, plan: AcceptedPlan) -> None:
-    """Put the model back on an accepted plan: rows of later trials go, levels and safe rows return."""
+    """Put the model back on an accepted plan: rows of later trials go, levels and safe rows
+    return.
+    """
     model.live.drop_rows_from(len(plan.solution.row_duals))
     hold_levels(model, plan.levels, plan.guards)
     finish(model, plan.touches)
 
 
-def settle_plan(model: WinterModel, touches: Sequence[float], guarded: bool = True) -> AcceptedPlan | None:
-    """Search from these touches at the model's levels until every level stands still; None where no plan was found.
+def settle_plan(
+    model: WinterModel, touches: Sequence[float], guarded: bool = True
+) -> AcceptedPlan | None:
+    """Search from these touches at the model's levels until every level stands still; None where no
+    plan was found.
 
-    A plan that is not adequate comes back only where no round and no guarded programme gave one. guarded: try the latter.
+    A plan that is not adequate comes back only where no round and no guarded programme gave one.
+    guarded: try the latter.
     """
     rounds, still = _rounds(model, touches)
     plan: AcceptedPlan | None = None
@@ -114,7 +131,9 @@ def settle_plan(model: WinterModel, touches: Sequence[float], guarded: bool = Tr
 
 
 def _rounds(model: WinterModel, touches: Sequence[float]) -> tuple[list[_Round], bool]:
-    """Rounds at levels that follow the answers' own; True when the last one stands still and is short of no energy."""
+    """Rounds at levels that follow the answers' own; True when the last one stands still and is
+    short of no energy.
+    """
     rounds: list[_Round] = []
     for _ in range(MOST_ROUNDS):
         settled = model.settle(touches)
@@ -143,8 +162,12 @@ def follow_levels(model: WinterModel, solution: Solution) -> bool:
 
 
 def _guarded_plan(model: WinterModel, rounds: Sequence[_Round]) -> AcceptedPlan | None:
-    """A plan whose protein rows hold at every level its runs were seen at; ranges widen until they hold its own."""
-    ranges = list(zip(*(one.levels for one in rounds[-MOST_ROUNDS // 2 :]), tuple(model.levels), strict=True))
+    """A plan whose protein rows hold at every level its runs were seen at; ranges widen until they
+    hold its own.
+    """
+    ranges = list(
+        zip(*(one.levels for one in rounds[-MOST_ROUNDS // 2 :]), tuple(model.levels), strict=True)
+    )
     for number, levels in enumerate(ranges):
         if max(levels) - min(levels) > LEVEL_TOLERANCE * max(levels):
             model.guard(number, min(levels), max(levels))

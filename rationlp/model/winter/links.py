@@ -1,7 +1,8 @@
-"""What ties the blocks of a winter together: stores, purchases, outlets, one mix for several groups, and the face of a clamp.
+"""What ties the blocks of a winter together: stores, purchases, outlets, one mix for several
+groups, and the face of a clamp.
 
-Amounts are tonnes of dry matter for stores and tonnes fresh for what is bought. A block's column is kg DM a head a day; times its
-head-days over 1000 it is tonnes.
+Amounts are tonnes of dry matter for stores and tonnes fresh for what is bought. A block's column is
+kg DM a head a day; times its head-days over 1000 it is tonnes.
 """
 
 from __future__ import annotations
@@ -24,8 +25,10 @@ KG_PER_T = 1000.0
 class Yard:
     """The farm's stores through the winter, beside the runs that eat from them.
 
-    free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM]. open_clamps: clamps and
-    bags whose face must advance, asked for with whole numbers. growing: what is still to be grown, for a winter to come.
+    free_t_dm: by store, edible less reserve and bedding [t DM]. bedded: by store and period [t DM].
+    open_clamps: clamps and
+    bags whose face must advance, asked for with whole numbers. growing: what is still to be grown,
+    for a winter to come.
     """
 
     farm: Farm
@@ -52,21 +55,34 @@ def uses(yard: Yard, offer_id: str) -> Iterator[tuple[Run, Offer]]:
 
 
 def link_columns(yard: Yard) -> Iterator[Column]:
-    """Sales [t DM] at their price, loads bought whole, and with whole numbers the open clamps and what their faces spoil."""
+    """Sales [t DM] at their price, loads bought whole, and with whole numbers the open clamps and
+    what their faces spoil.
+    """
     for outlet in yard.farm.outlets:
         for store in outlet.stores:
             price = sale_price_per_t_dm(yard, outlet, store)
-            yield Column(("sold", outlet.id, store), -price, unit="t DM", title=f"sold to {outlet.name}")
+            yield Column(
+                ("sold", outlet.id, store), -price, unit="t DM", title=f"sold to {outlet.name}"
+            )
     for offer in yard.farm.offers:
         if offer.bought and offer.whole_loads and offer.load_t:
             price = offer.price_per_t_fresh * offer.load_t
-            yield Column(("loads", offer.id), price, unit="loads", title=f"loads of {offer.name}", integer=True)
+            yield Column(
+                ("loads", offer.id),
+                price,
+                unit="loads",
+                title=f"loads of {offer.name}",
+                integer=True,
+            )
     for store in yard.open_clamps:
         for period in yard.periods:
             mark = str(period.number)
             yield Column(("open", store, mark), 0.0, 0.0, 1.0, title=f"{store} open", integer=True)
             yield Column(
-                ("spoiled", store, mark), _worth(yard, store), unit="t DM", title=f"spoiled at the face of {store}"
+                ("spoiled", store, mark),
+                _worth(yard, store),
+                unit="t DM",
+                title=f"spoiled at the face of {store}",
             )
     yield from step_columns(yard.runs)
     if yard.growing is not None:
@@ -80,11 +96,15 @@ def _worth(yard: Yard, store: str) -> float:
 
 
 def sale_price_per_t_dm(yard: Yard, outlet: Outlet, store: str) -> float:
-    """What an outlet pays a tonne of DM of a store, less what the store's forage counts for in the objective."""
+    """What an outlet pays a tonne of DM of a store, less what the store's forage counts for in the
+    objective.
+    """
     offer = next(offer for offer in yard.farm.offers if offer.id == store)
     if outlet.price_per_t_dm is not None:
         return outlet.price_per_t_dm - _worth(yard, store)
-    return (outlet.price_per_t_fresh or 0.0) * KG_PER_T / offer.feed.dm_g_per_kg - _worth(yard, store)
+    return (outlet.price_per_t_fresh or 0.0) * KG_PER_T / offer.feed.dm_g_per_kg - _worth(
+        yard, store
+    )
 
 
 def link_rows(yard: Yard) -> Iterator[Row]:
@@ -100,7 +120,9 @@ def link_rows(yard: Yard) -> Iterator[Row]:
 
 
 def store_rows(yard: Yard) -> Iterator[Row]:
-    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM], for the whole winter."""
+    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM], for the whole
+    winter.
+    """
     for store in yard.farm.stores:
         coefs: dict[Key, float] = {}
         for run, offer in uses(yard, store.id):
@@ -114,7 +136,16 @@ def store_rows(yard: Yard) -> Iterator[Row]:
             coefs |= grown_coefs(yard.growing, store.id)
         if coefs:
             free = yard.free_t_dm[store.id]
-            yield Row(("store", store.id), coefs, -inf, free, "limit", "t DM", store.name, "what is in store")
+            yield Row(
+                ("store", store.id),
+                coefs,
+                -inf,
+                free,
+                "limit",
+                "t DM",
+                store.name,
+                "what is in store",
+            )
 
 
 def bought_rows(yard: Yard) -> Iterator[Row]:
@@ -134,7 +165,9 @@ def bought_rows(yard: Yard) -> Iterator[Row]:
             yield Row(("bought", offer.id), coefs, low, high, "limit", "t fresh", offer.name, why)
         if offer.whole_loads and offer.load_t:
             loads = {**coefs, ("loads", offer.id): -offer.load_t}
-            yield Row(("whole_loads", offer.id), loads, -inf, 0.0, "limit", "t fresh", offer.name, why)
+            yield Row(
+                ("whole_loads", offer.id), loads, -inf, 0.0, "limit", "t fresh", offer.name, why
+            )
 
 
 def outlet_rows(yard: Yard) -> Iterator[Row]:
@@ -148,11 +181,22 @@ def outlet_rows(yard: Yard) -> Iterator[Row]:
             coefs[("sold", outlet.id, store)] = KG_PER_T / offer.feed.dm_g_per_kg
         low = -inf if outlet.least_t_fresh is None else outlet.least_t_fresh
         high = inf if outlet.most_t_fresh is None else outlet.most_t_fresh
-        yield Row(("outlet", outlet.id), coefs, low, high, "limit", "t fresh", outlet.name, "the outlet's own figure")
+        yield Row(
+            ("outlet", outlet.id),
+            coefs,
+            low,
+            high,
+            "limit",
+            "t fresh",
+            outlet.name,
+            "the outlet's own figure",
+        )
 
 
 def mix_rows(yard: Yard) -> Iterator[Row]:
-    """One mix: x of a group = portion · x of the mix's first group, feed by feed, in every period that both are fed."""
+    """One mix: x of a group = portion · x of the mix's first group, feed by feed, in every period
+    that both are fed.
+    """
     for mix in yard.farm.mixes:
         names = list(mix.portions)
         for number in range(len(yard.periods)):
@@ -163,13 +207,19 @@ def mix_rows(yard: Yard) -> Iterator[Row]:
             base = mix.portions[first.block.group.id]
             for name in names:
                 other = of_period.get(name)
-                if other is None or other is first or number not in (other.periods[0], first.periods[0]):
+                if (
+                    other is None
+                    or other is first
+                    or number not in (other.periods[0], first.periods[0])
+                ):
                     continue
                 share = mix.portions[name] / base
                 yield from _same_mix(mix.id, str(number), (first, other), (share, mix.top_up))
 
 
-def _same_mix(mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, frozenset[str]]) -> Iterator[Row]:
+def _same_mix(
+    mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, frozenset[str]]
+) -> Iterator[Row]:
     first, other = pair
     share, top_up = how
     mine = {offer.id: offer for offer in first.block.offers}
@@ -183,11 +233,15 @@ def _same_mix(mix: str, mark: str, pair: tuple[Run, Run], how: tuple[float, froz
         if name in mine:
             coefs[first.block.feed(mine[name])] = -share
         key = ("mix", mix, other.block.group.id, name, mark)
-        yield Row(key, coefs, 0.0, 0.0, "definition", "kg DM", f"mix {mix}", "one mix for both groups")
+        yield Row(
+            key, coefs, 0.0, 0.0, "definition", "kg DM", f"mix {mix}", "one mix for both groups"
+        )
 
 
 def least_taken_t(stock: StoreStock, days: float) -> float:
-    """What must come off a face in so many days, as dry matter that can be eaten [t]: what the face loses anyway is left out."""
+    """What must come off a face in so many days, as dry matter that can be eaten [t]: what the face
+    loses anyway is left out.
+    """
     face = stock.face
     if face is None or stock.t_dm.typical <= 0.0:
         return 0.0
@@ -196,7 +250,9 @@ def least_taken_t(stock: StoreStock, days: float) -> float:
 
 
 def face_rows(yard: Yard) -> Iterator[Row]:
-    """A clamp in a period is shut, or open and advanced by its least: least·open ≤ used + spoiled; used ≤ all of it·open."""
+    """A clamp in a period is shut, or open and advanced by its least: least·open ≤ used + spoiled;
+    used ≤ all of it·open.
+    """
     for store in yard.open_clamps:
         face = yard.stocks[store].face
         if face is None:
@@ -209,7 +265,16 @@ def face_rows(yard: Yard) -> Iterator[Row]:
             why = "least advance of the face in winter"
             yield Row(("face", store, mark), wanted, 0.0, inf, "limit", "t DM", store, why)
             shut = {**coefs, ("open", store, mark): -max(yard.free_t_dm[store], 1e-6)}
-            yield Row(("shut", store, mark), shut, -inf, 0.0, "limit", "t DM", store, "a shut clamp gives nothing")
+            yield Row(
+                ("shut", store, mark),
+                shut,
+                -inf,
+                0.0,
+                "limit",
+                "t DM",
+                store,
+                "a shut clamp gives nothing",
+            )
 
 
 def use_in_period(yard: Yard, store: str, number: int) -> dict[Key, float]:
@@ -217,5 +282,7 @@ def use_in_period(yard: Yard, store: str, number: int) -> dict[Key, float]:
     coefs: dict[Key, float] = {}
     for run, offer in uses(yard, store):
         if number in run.periods:
-            coefs[run.block.feed(offer)] = tonnes(run, offer, run.head_days[run.periods.index(number)])
+            coefs[run.block.feed(offer)] = tonnes(
+                run, offer, run.head_days[run.periods.index(number)]
+            )
     return coefs

@@ -1,8 +1,10 @@
 """Whether it is proved that no plan meets every need.
 
-Two proofs, both at every level of feeding. All blocks together, each with the row that asks no adequate ration for too much, may
-have no solution. Or the stores are priced, at the marginal values of the least shortage: where the dearest that the stores can
-be is less than the least that adequate rations would take at these prices, block by block, no plan exists.
+Two proofs, both at every level of feeding. All blocks together, each with the row that asks no
+adequate ration for too much, may
+have no solution. Or the stores are priced, at the marginal values of the least shortage: where the
+dearest that the stores can be is less than the least that adequate rations would take at these
+prices, block by block, no plan exists.
 """
 
 from __future__ import annotations
@@ -19,7 +21,9 @@ NOT_ROUNDING = 1e-3
 
 
 def none_exists(model: WinterModel, least: LeastShortage | None) -> bool:
-    """Whether no plan at all meets every need of every run. least: the least shortage found, of the same model."""
+    """Whether no plan at all meets every need of every run. least: the least shortage found, of the
+    same model.
+    """
     if model.infeasible:
         return True
     if least is not None:

@@ -1,7 +1,9 @@
-"""What a practical plan buys: no order below the least of its feed, and so many bought feeds on the whole farm at most.
+"""What a practical plan buys: no order below the least of its feed, and so many bought feeds on the
+whole farm at most.
 
-An order that is too small is dropped, brought up, bought in bags at their dearer price, or ordered with a rest that is left over:
-whichever costs least. The last two change no ration; the answer names them with what they cost.
+An order that is too small is dropped, brought up, bought in bags at their dearer price, or ordered
+with a rest that is left over: whichever costs least. The last two change no ration; the answer
+names them with what they cost.
 """
 
 from __future__ import annotations
@@ -28,7 +30,9 @@ NO_MONEY = 1e-4
 
 
 def add_order_rows(model: WinterModel) -> None:
-    """A row a bought feed for its tonnes fresh over the winter, free until an order is brought up."""
+    """A row a bought feed for its tonnes fresh over the winter, free until an order is brought
+    up.
+    """
     for offer in model.yard.farm.offers:
         coefs: dict[Key, float] = {}
         if offer.bought:
@@ -36,15 +40,28 @@ def add_order_rows(model: WinterModel) -> None:
                 coefs[run.block.feed(one)] = tonnes(run, one) * KG_PER_T / one.feed.dm_g_per_kg
         if coefs:
             title = f"least order of {offer.name}"
-            model.live.add_row(Row(("order", offer.id), coefs, -inf, inf, "limit", "t fresh", title, "practice"))
+            model.live.add_row(
+                Row(("order", offer.id), coefs, -inf, inf, "limit", "t fresh", title, "practice")
+            )
 
 
-def mend_orders(trial: Trial, rounds: Callable[[Trial], None]) -> tuple[tuple[SmallOrder, ...], int]:
-    """Put orders right, too many feeds first; the small ones that stay, and how many feeds are above the farm's most."""
+def mend_orders(
+    trial: Trial, rounds: Callable[[Trial], None]
+) -> tuple[tuple[SmallOrder, ...], int]:
+    """Put orders right, too many feeds first; the small ones that stay, and how many feeds are
+    above the farm's most.
+    """
     too_many = _too_many(trial, rounds)
     stays: set[str] = set()
     for _ in range(MOST_ORDERS):
-        small = next((one for one in small_orders(trial.model.yard, trial.kg_of_all()) if one[0].id not in stays), None)
+        small = next(
+            (
+                one
+                for one in small_orders(trial.model.yard, trial.kg_of_all())
+                if one[0].id not in stays
+            ),
+            None,
+        )
         if small is None:
             break
         if _mended(trial, *small):
@@ -56,7 +73,9 @@ def mend_orders(trial: Trial, rounds: Callable[[Trial], None]) -> tuple[tuple[Sm
 
 
 def _mended(trial: Trial, offer: Offer, t: float, least: float) -> bool:
-    """Drop an order or bring it up where that costs less than bags or a rest left over; whether it did."""
+    """Drop an order or bring it up where that costs less than bags or a rest left over; whether it
+    did.
+    """
     easy = _small_order(offer, t, least).extra_cost
     if easy <= NO_MONEY * abs(trial.best.cost) and offer.feed.kind in IN_BAGS:
         return False
@@ -86,7 +105,9 @@ def _without(trial: Trial, offer: Offer) -> Held:
 
 
 def _too_many(trial: Trial, rounds: Callable[[Trial], None]) -> int:
-    """Drop bought feeds above the most of the farm, each time the one whose going costs least; how many are left above it."""
+    """Drop bought feeds above the most of the farm, each time the one whose going costs least; how
+    many are left above it.
+    """
     yard = trial.model.yard
     most = most_bought_feeds(yard.farm.yard_rules)
     while True:
@@ -106,7 +127,9 @@ def _too_many(trial: Trial, rounds: Callable[[Trial], None]) -> int:
 
 
 def _small_order(offer: Offer, t: float, least: float) -> SmallOrder:
-    """An order below its least: in bags at their dearer price, or with a rest left over, whichever costs less."""
+    """An order below its least: in bags at their dearer price, or with a rest left over, whichever
+    costs less.
+    """
     over = (least - t) * offer.price_per_t_fresh
     bags = loading_figure("bag_dearer") * t * offer.price_per_t_fresh
     if offer.feed.kind not in IN_BAGS and bags < over:

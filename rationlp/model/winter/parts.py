@@ -1,7 +1,7 @@
 """From a farm to the pieces of its winter: who is fed when and for how many days, and with what.
 
-Steps of one part that are alike in everything (same animals, same needs, same feeds) are one run: they get the same ration, and
-the programme has one block for them.
+Steps of one part that are alike in everything (same animals, same needs, same feeds) are one run:
+they get the same ration, and the programme has one block for them.
 """
 
 from __future__ import annotations
@@ -27,8 +27,8 @@ GRAZED = "grazed_grass"
 class Run:
     """One part of a group through one or more alike periods.
 
-    block: one head on one day. periods: numbers of the periods. head_days: by period [head · d]. waste: share of what is put out
-    that is not eaten, by offer id.
+    block: one head on one day. periods: numbers of the periods. head_days: by period [head · d].
+    waste: share of what is put out that is not eaten, by offer id.
     """
 
     block: Block
@@ -52,12 +52,25 @@ class Run:
 
 
 def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
-    """The periods of the winter from a day on; the first may be shorter. Raises InputError (IN504) for a day outside it."""
+    """The periods of the winter from a day on; the first may be shorter. Raises InputError (IN504)
+    for a day outside it.
+    """
     first_day = farm.start if start is None else start
     if not farm.start <= first_day < farm.turnout:
         found = f"{first_day} is outside the winter"
-        raise InputError([Finding("IN504", "--from", found, f"give a day from {farm.start} to before {farm.turnout}")])
-    kept = [(max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day]
+        raise InputError(
+            [
+                Finding(
+                    "IN504",
+                    "--from",
+                    found,
+                    f"give a day from {farm.start} to before {farm.turnout}",
+                )
+            ]
+        )
+    kept = [
+        (max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day
+    ]
     for day in sorted(opening_days(farm).values()):
         kept = [step for whole in kept for step in _cut(whole, day)]
     return tuple(Period(number, first, last) for number, (first, last) in enumerate(kept))
@@ -70,17 +83,23 @@ def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
 
 
 def opening_days(farm: Farm) -> dict[str, date]:
-    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps them shut; by store id."""
+    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps
+    them shut; by store id.
+    """
     days = farm.yard_rules.shut_days
     return {
         store.id: date.fromisoformat(filled) + timedelta(days=days)
         for store in farm.stores
-        if store.kind in ("clamp", "bag") and days and isinstance(filled := store.size.get("filled"), str)
+        if store.kind in ("clamp", "bag")
+        and days
+        and isinstance(filled := store.size.get("filled"), str)
     }
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
-    """Grass of a period and its mean amount [kg DM a head a day]; the first entry that falls into it."""
+    """Grass of a period and its mean amount [kg DM a head a day]; the first entry that falls into
+    it.
+    """
     for one in group.grazing:
         days = (min(one.until, period.last) - max(one.start, period.first)).days
         if days > 0:
@@ -89,11 +108,15 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 
 
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
-    """The farm as a part meets it in a period: stores kept for others left out, grass first; and what grass is fixed at."""
+    """The farm as a part meets it in a period: stores kept for others left out, grass first; and
+    what grass is fixed at.
+    """
     kept_for = {store.id: store.kept_for for store in farm.stores if store.kept_for}
     own = (part.id, part.origin)
     offers = tuple(
-        offer for offer in farm.offers if offer.id not in kept_for or any(name in kept_for[offer.id] for name in own)
+        offer
+        for offer in farm.offers
+        if offer.id not in kept_for or any(name in kept_for[offer.id] for name in own)
     )
     opens = opening_days(farm)
     offers = tuple(offer for offer in offers if opens.get(offer.id, period.first) <= period.first)
@@ -109,7 +132,8 @@ def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[Feed
 
 
 def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) -> tuple[Run, ...]:
-    """Every run of the winter, group by group in the farm's order. Raises one InputError with everything that is wrong.
+    """Every run of the winter, group by group in the farm's order. Raises one InputError with
+    everything that is wrong.
 
     waste: share put out and not eaten, by offer id.
     """
@@ -146,7 +170,9 @@ class _Draft:
         return Run(self.block, tuple(self.periods), tuple(self.head), tuple(self.head_days), waste)
 
 
-def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]) -> None:
+def _extend(
+    farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]
+) -> None:
     period, days = when
     met, fixed = _farm_for(farm, part, period)
     mark = (
@@ -170,8 +196,9 @@ def _extend(farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Peri
 
 
 def _relieved(farm: Farm, block: Block) -> Block:
-    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be eaten even with
-    full stores."""
+    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be
+    eaten even with full stores.
+    """
     if not may_give_way(block) or can_be_fed(block):
         return block
     return relieved(farm, block) or block

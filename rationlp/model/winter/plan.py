@@ -1,4 +1,6 @@
-"""From a checked farm to the plan of its winter: least cost, adequate, proved, every store's balance kept."""
+"""From a checked farm to the plan of its winter: least cost, adequate, proved, every store's
+balance kept.
+"""
 
 from __future__ import annotations
 
@@ -38,15 +40,21 @@ from rationlp.records import dataclass
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
 SHUT_IN_NEED = 21
-"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no source (c)."""
+"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no
+source (c).
+"""
 
 
 @dataclass(frozen=True)
 class WinterOptions:
-    """start: first day planned, None for the winter's first. faces: `auto` decides with whole numbers which clamp is open when a
-    face would advance too little, `on` always, `off` never. prove: bound the plan from below. ceilings: work out the price above
-    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix. growing: crops still to be grown,
-    whose hectares are decided with the plan. shortage: where a need cannot be met, plan with the least shortage."""
+    """start: first day planned, None for the winter's first. faces: `auto` decides with whole
+    numbers which clamp is open when a face would advance too little, `on` always, `off` never.
+    prove: bound the plan from below. ceilings: work out the price above
+    which each feed would not be bought. tidy: make the cheapest plan one that a yard can mix.
+    growing: crops still to be grown,
+    whose hectares are decided with the plan. shortage: where a need cannot be met, plan with the
+    least shortage.
+    """
 
     start: date | None = None
     faces: str = "auto"
@@ -60,11 +68,13 @@ class WinterOptions:
 def solve_winter(
     farm: Farm, options: WinterOptions | None = None, stocks: Mapping[str, StoreStock] | None = None
 ) -> WinterPlan:
-    """The least-cost plan of all groups from a day to turnout, with its proof and every store's mass balance.
+    """The least-cost plan of all groups from a day to turnout, with its proof and every store's
+    mass balance.
 
-    stocks: what is in store, by store id; worked out from the farm's own sizes where not given. A winter without a plan is
-    answered too: who is short of what, when. Raises InputError for missing figures and impossible days, SolverTrouble when the
-    solver fails or an answer does not pass its own check.
+    stocks: what is in store, by store id; worked out from the farm's own sizes where not given. A
+    winter without a plan is
+    answered too: who is short of what, when. Raises InputError for missing figures and impossible
+    days, SolverTrouble when the solver fails or an answer does not pass its own check.
     """
     plan = _planned(farm, options, stocks)
     if plan.feeds_all or (farm.yard_rules.shut_days or 0) <= SHUT_IN_NEED:
@@ -74,13 +84,18 @@ def solve_winter(
     if not other.feeds_all:
         return plan
     said = (
-        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else not every need is met."
+        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else"
+        " not every need is met."
     )
     return dataclasses.replace(other, remarks=(said, *other.remarks))
 
 
-def _planned(farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None) -> WinterPlan:
-    """The plan with the farm's own days of shut stores, whole numbers for faces where they are wanted."""
+def _planned(
+    farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
+) -> WinterPlan:
+    """The plan with the farm's own days of shut stores, whole numbers for faces where they are
+    wanted.
+    """
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
@@ -96,13 +111,19 @@ def _planned(farm: Farm, options: WinterOptions | None, stocks: Mapping[str, Sto
 
 
 def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
-    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and stores short of bedding."""
+    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and
+    stores short of bedding.
+    """
     periods = winter_periods(farm, options.start)
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
     runs = winter_runs(farm, periods, waste)
     bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
     free = {
-        store.id: stocks[store.id].edible_t_dm.typical - stocks[store.id].reserve_t_dm - sum(bedded[store.id])
+        store.id: (
+            stocks[store.id].edible_t_dm.typical
+            - stocks[store.id].reserve_t_dm
+            - sum(bedded[store.id])
+        )
         for store in farm.stores
     }
     # What is still to be grown is not in store yet.
@@ -134,13 +155,20 @@ def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
         held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
         if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
             found = (
-                f"at least {outlet.least_t_fresh:g} t promised, {held:.1f} t in its stores beside reserve and bedding"
+                f"at least {outlet.least_t_fresh:g} t promised, {held:.1f} t in its stores beside"
+                " reserve and bedding"
             )
-            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, "promise less, or name more stores"))
+            findings.append(
+                Finding(
+                    "IN188", f'outlet "{outlet.id}"', found, "promise less, or name more stores"
+                )
+            )
     return findings
 
 
-def _bedding(farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]) -> tuple[float, ...]:
+def _bedding(
+    farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]
+) -> tuple[float, ...]:
     """t DM of a store that go under animals in each period."""
     offer = next(offer for offer in farm.offers if offer.id == store)
     amounts = []
@@ -152,7 +180,8 @@ def _bedding(farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[R
             head_days = sum(
                 run.head_days[run.periods.index(period.number)]
                 for run in runs
-                if period.number in run.periods and bed.group in (run.block.group.id, run.block.group.origin)
+                if period.number in run.periods
+                and bed.group in (run.block.group.id, run.block.group.origin)
             )
             total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
         amounts.append(total)
@@ -160,7 +189,9 @@ def _bedding(farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[R
 
 
 def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period in which they are used."""
+    """Clamps and bags whose face would advance less than its least in some period in which they are
+    used.
+    """
     slow = []
     for store in plan.stores:
         stock = yard.stocks[store.store]
@@ -185,7 +216,9 @@ def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     return _with_shortage(yard, options, least, none_exists(model, least))
 
 
-def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions) -> WinterPlan:
+def _plan(
+    yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions
+) -> WinterPlan:
     """From an accepted plan to the one that is handed on: bounded, ties broken, tidied."""
     bound: WinterBound | None = None
     if model.live.has_whole_numbers:
@@ -194,20 +227,30 @@ def _plan(yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: Winte
         accepted, bound = improve(model, accepted)
         if options.tidy:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
-            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps)
+            bound = dataclasses.replace(
+                bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps
+            )
     values, certificate = _without_ties(model, accepted)
     plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
-        ceilings = price_ceilings(model, tuple(offer for offer in yard.farm.offers if offer.id in bought))
+        ceilings = price_ceilings(
+            model, tuple(offer for offer in yard.farm.offers if offer.id in bought)
+        )
     plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
-    priced = (dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases)
+    priced = (
+        dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases
+    )
     return dataclasses.replace(plan, purchases=tuple(priced))
 
 
-def _with_shortage(yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool) -> WinterPlan:
-    """The plan of the least shortage found, told against the needs as they are; without rations where there is none."""
+def _with_shortage(
+    yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool
+) -> WinterPlan:
+    """The plan of the least shortage found, told against the needs as they are; without rations
+    where there is none.
+    """
     eased = yard
     while least is not None and (fewer := without_impossible(eased, least)) is not None:
         eased = fewer
@@ -241,8 +284,12 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     )
 
 
-def _with_whole_numbers(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
-    """The plan with its whole numbers held, so that there are duals again; the last search over them has a bound of its own."""
+def _with_whole_numbers(
+    model: WinterModel, accepted: AcceptedPlan
+) -> tuple[AcceptedPlan, WinterBound]:
+    """The plan with its whole numbers held, so that there are duals again; the last search over
+    them has a bound of its own.
+    """
     bound = WinterBound(model.live.whole_bound(), 0, ())
     model.live.hold_whole(accepted.solution)
     held = settle_plan(model, accepted.touches)
@@ -251,8 +298,12 @@ def _with_whole_numbers(model: WinterModel, accepted: AcceptedPlan) -> tuple[Acc
     return held, bound
 
 
-def _without_ties(model: WinterModel, accepted: AcceptedPlan) -> tuple[tuple[float, ...], Certificate]:
-    """The values shown and their certificate: ties broken, unless that left a need short at its own level of feeding."""
+def _without_ties(
+    model: WinterModel, accepted: AcceptedPlan
+) -> tuple[tuple[float, ...], Certificate]:
+    """The values shown and their certificate: ties broken, unless that left a need short at its own
+    level of feeding.
+    """
     numbers = model.live.numbers()
     values = break_ties(model, accepted.solution)
     certificate = certify(numbers, accepted.solution, values)
@@ -261,7 +312,9 @@ def _without_ties(model: WinterModel, accepted: AcceptedPlan) -> tuple[tuple[flo
     return accepted.solution.values, accepted.certificate
 
 
-def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan) -> WinterPlan:
+def _tidied(
+    yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
+) -> WinterPlan:
     """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
     assert cheapest.proof is not None
     tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
@@ -277,8 +330,12 @@ def _tidied(yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: Acce
     return dataclasses.replace(
         plan,
         status=cheapest.status,
-        stores=tuple(dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores),
-        proof=dataclasses.replace(cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)),
+        stores=tuple(
+            dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores
+        ),
+        proof=dataclasses.replace(
+            cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)
+        ),
         tidy=PlanTidy(
             tidied.dropped,
             tidied.raised,
@@ -300,9 +357,11 @@ def _least_possible(proof: PlanProof) -> float:
 
 
 def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
-    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there again.
+    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there
+    again.
 
-    A new start settles its own levels of feeding; it is taken only where it is cheaper and passes its own check.
+    A new start settles its own levels of feeding; it is taken only where it is cheaper and passes
+    its own check.
     """
     bound = winter_bound(model, accepted.solution)
     for _ in range(MOST_NEW_STARTS):
@@ -317,7 +376,8 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
             restore(model, accepted)
             break
         accepted = other
-        # A bound holds at the levels of feeding it was made at: that of the plan before says nothing of this one.
+        # A bound holds at the levels of feeding it was made at: that of the plan before says
+        # nothing of this one.
         again = winter_bound(model, accepted.solution)
         bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
     return accepted, bound

@@ -1,4 +1,5 @@
-"""What a person who feeds a yard would remark on a plan: bales that lie open, clamps opened too soon, loads that will not keep.
+"""What a person who feeds a yard would remark on a plan: bales that lie open, clamps opened too
+soon, loads that will not keep.
 
 All thresholds are common practice, no source (c), unless the sentence names one.
 """
@@ -18,12 +19,17 @@ from rationlp.read.objects import Group, Offer, Store
 from rationlp.result import Amount
 
 SHUT_DAYS = 28
-"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status (a)."""
+"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status
+(a).
+"""
 NOTHING_T = 1e-6
 
 
 def plan_remarks(
-    yard: Yard, rations: Sequence[PlanRation], stores: tuple[StorePlan, ...], purchases: tuple[Purchase, ...]
+    yard: Yard,
+    rations: Sequence[PlanRation],
+    stores: tuple[StorePlan, ...],
+    purchases: tuple[Purchase, ...],
 ) -> tuple[str, ...]:
     """Sentences to print with a plan, in the farm's order; empty when there is nothing to say."""
     found = [*_bales(yard, rations)]
@@ -38,7 +44,9 @@ def plan_remarks(
 
 
 def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
-    """Bales of silage that those who share them do not finish in time: the worst period of each store, and how many there are."""
+    """Bales of silage that those who share them do not finish in time: the worst period of each
+    store, and how many there are.
+    """
     worst: dict[str, tuple[OpenBale, Period]] = {}
     periods: dict[str, int] = {}
     for period in yard.periods:
@@ -59,7 +67,11 @@ def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
                 worst[bale.store] = (bale, period)
     for store, (bale, period) in worst.items():
         many = periods[store]
-        when = f"in the period from {period.first}" if many == 1 else f"in {many} periods, longest from {period.first}"
+        when = (
+            f"in the period from {period.first}"
+            if many == 1
+            else f"in {many} periods, longest from {period.first}"
+        )
         yield f"{bale_words(bale, bale.sheep)} So it is {when}."
 
 
@@ -79,14 +91,19 @@ def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
             for number, head in zip(run.periods, run.head, strict=True):
                 in_milk[number] += head
     kg = sum(kg_lost(run.block.group.reserve_mj) * run.weight for run in losing) / max(in_milk)
-    weeks = [cows.number("week_of_lactation") for run in losing for _, cows in each_cohort(run.block.group)]
+    weeks = [
+        cows.number("week_of_lactation")
+        for run in losing
+        for _, cows in each_cohort(run.block.group)
+    ]
     first, last = ceil(min(weeks)), ceil(max(weeks))
     about = f"weeks {first} to {last}" if first < last else f"week {first}"
     score = score_lost(kg, losing[0].block.group.number("live_weight_kg"))
     yield (
-        f"{group.name}: in {about} after calving these cows milk about {kg:.0f} kg off their backs ({score:.1f} score) and "
-        "the plan counts on it. Score them at calving and in week 6; more than half a score is too much. It is put back "
-        "later only if that is fed for, by live_weight_change_kg_per_day."
+        f"{group.name}: in {about} after calving these cows milk about {kg:.0f} kg off their backs"
+        f" ({score:.1f} score) and the plan counts on it. Score them at calving and in week 6; more"
+        " than half a score is too much. It is put back later only if that is fed for, by"
+        " live_weight_change_kg_per_day."
     )
 
 
@@ -98,7 +115,10 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
     ready = date.fromisoformat(filled) + timedelta(days=SHUT_DAYS)
     for period, t in zip(yard.periods, used.used_t_dm, strict=True):
         if t > NOTHING_T and period.first < ready:
-            yield f"{store.name}: fed from {period.first} on, filled {filled}; keep it shut for four weeks, to {ready}."
+            yield (
+                f"{store.name}: fed from {period.first} on, filled {filled}; keep it shut for four"
+                f" weeks, to {ready}."
+            )
         if t > NOTHING_T:
             return
 
@@ -109,8 +129,9 @@ def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:
     if lost > NOTHING_T:
         eaten = sum(used.eaten_t_dm)
         yield (
-            f"{store.name}: {lost:.1f} t DM are taken off the face and spoil, {eaten:.1f} t are eaten: the face is too wide for "
-            "so few. Bales, a bag or a narrower, lower face would waste less (`rationlp clamp` says how wide it may be)."
+            f"{store.name}: {lost:.1f} t DM are taken off the face and spoil, {eaten:.1f} t are"
+            " eaten: the face is too wide for so few. Bales, a bag or a narrower, lower face would"
+            " waste less (`rationlp clamp` says how wide it may be)."
         )
 
 
@@ -124,11 +145,16 @@ def _keeping(yard: Yard, offer: Offer, purchase: Purchase) -> Iterator[str]:
     if offer.keeps_days is None:
         return
     slowest = max(
-        (load / (t / period.days) for period, t in zip(yard.periods, purchase.t_fresh, strict=True) if t > NOTHING_T),
+        (
+            load / (t / period.days)
+            for period, t in zip(yard.periods, purchase.t_fresh, strict=True)
+            if t > NOTHING_T
+        ),
         default=0.0,
     )
     if slowest > offer.keeps_days:
         yield (
-            f"{offer.name}: a load of {load:g} t lasts up to {slowest:.0f} days and keeps {offer.keeps_days:g}: take smaller "
-            f"loads, or leave it out while less than {load / offer.keeps_days * KG_PER_T:.0f} kg a day are eaten."
+            f"{offer.name}: a load of {load:g} t lasts up to {slowest:.0f} days and keeps"
+            f" {offer.keeps_days:g}: take smaller loads, or leave it out while less than"
+            f" {load / offer.keeps_days * KG_PER_T:.0f} kg a day are eaten."
         )

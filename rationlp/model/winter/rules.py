@@ -1,6 +1,8 @@
-"""What a plan that a yard can feed keeps to: least amounts by head and by load, least orders, few bought feeds.
+"""What a plan that a yard can feed keeps to: least amounts by head and by load, least orders, few
+bought feeds.
 
-All are common practice, no source (c): feeds/practice.csv and feeds/loading.csv; the farm's `[yard]` table changes them.
+All are common practice, no source (c): feeds/practice.csv and feeds/loading.csv; the farm's
+`[yard]` table changes them.
 """
 
 from __future__ import annotations
@@ -26,19 +28,27 @@ def has_rules(run: Run) -> bool:
 
 
 def run_faults(yard: Yard, run: Run, kg: Mapping[str, float]) -> Iterator[Fault]:
-    """What a person who mixes the ration of a run would not accept, by head first, then by load. kg: DM a head by offer id."""
+    """What a person who mixes the ration of a run would not accept, by head first, then by load.
+    kg: DM a head by offer id.
+    """
     named = set()
     for fault in faults(run.block, kg):
         named.add(fault.offer.id)
         yield fault
     for offer in run.block.offers:
         least = least_of_load(yard, run, offer)
-        if offer.id not in named and least is not None and TRACE_KG < kg[offer.id] < least * (1.0 - HAIR):
+        if (
+            offer.id not in named
+            and least is not None
+            and TRACE_KG < kg[offer.id] < least * (1.0 - HAIR)
+        ):
             yield Fault(offer, least, "too little for one load of the wagon")
 
 
 def least_amount(yard: Yard, run: Run, offer: Offer, dm_kg: float) -> float | None:
-    """The least of a feed worth feeding to a run, by head and by load [kg DM a head a day]; None where there is none."""
+    """The least of a feed worth feeding to a run, by head and by load [kg DM a head a day]; None
+    where there is none.
+    """
     own = own_limit(run.block, offer)
     if own is not None and (own.min_kg_fresh or own.min_share_of_dm):
         return None
@@ -49,7 +59,9 @@ def least_amount(yard: Yard, run: Run, offer: Offer, dm_kg: float) -> float | No
 
 
 def least_of_load(yard: Yard, run: Run, offer: Offer) -> float | None:
-    """The least of a straight that one load of a wagon takes, as kg DM a head a day of the group; None without a wagon."""
+    """The least of a straight that one load of a wagon takes, as kg DM a head a day of the group;
+    None without a wagon.
+    """
     group = run.block.group
     feeding: Feeding = group.feeding or yard.farm.feeding
     if feeding.wagon == "none" or offer.feed.kind in NOT_COUNTED or offer.id == group.parlour_feed:
@@ -73,7 +85,9 @@ def _above_own_most(run: Run, offer: Offer, least_kg_dm: float) -> bool:
 
 
 def _at_the_trough(yard: Yard, run: Run) -> float:
-    """Animals for which one load is made: all parts of the group, and the groups that share its mix."""
+    """Animals for which one load is made: all parts of the group, and the groups that share its
+    mix.
+    """
     group = run.block.group
     name = group.origin or group.id
     names = {name}
@@ -90,7 +104,9 @@ def _at_the_trough(yard: Yard, run: Run) -> float:
 
 
 def ordered_t(yard: Yard, offer: Offer, kg: Mapping[tuple[int, str], float]) -> float:
-    """What is bought of a feed over the winter [t fresh]. kg: DM a head a day by run number and offer id."""
+    """What is bought of a feed over the winter [t fresh]. kg: DM a head a day by run number and
+    offer id.
+    """
     number = {id(run): i for i, run in enumerate(yard.runs)}
     return sum(
         tonnes(run, one) * KG_PER_T / one.feed.dm_g_per_kg * kg[(number[id(run)], offer.id)]
@@ -98,8 +114,12 @@ def ordered_t(yard: Yard, offer: Offer, kg: Mapping[tuple[int, str], float]) -> 
     )
 
 
-def small_orders(yard: Yard, kg: Mapping[tuple[int, str], float]) -> list[tuple[Offer, float, float]]:
-    """(feed, tonnes fresh, least order) of what is bought below its least order, the smallest cost first."""
+def small_orders(
+    yard: Yard, kg: Mapping[tuple[int, str], float]
+) -> list[tuple[Offer, float, float]]:
+    """(feed, tonnes fresh, least order) of what is bought below its least order, the smallest cost
+    first.
+    """
     found = []
     for offer in yard.farm.offers:
         least = least_order_t(yard.farm.yard_rules, offer)
@@ -110,7 +130,9 @@ def small_orders(yard: Yard, kg: Mapping[tuple[int, str], float]) -> list[tuple[
 
 
 def counted_feeds(yard: Yard, kg: Mapping[tuple[int, str], float]) -> list[tuple[Offer, float]]:
-    """Bought feeds that count towards the most of them, with their tonnes fresh, the least cost first."""
+    """Bought feeds that count towards the most of them, with their tonnes fresh, the least cost
+    first.
+    """
     found = []
     for offer in yard.farm.offers:
         if offer.bought and counts(offer):

@@ -1,8 +1,10 @@
-"""The cheapest plan at held levels of feeding: one programme of all blocks, each with its own safe row that moves with its own D.
+"""The cheapest plan at held levels of feeding: one programme of all blocks, each with its own safe
+row that moves with its own D.
 
-As for one group, but every block moves at once: where M* is concave the rows are tangents at the last answer's own D, so the
-cost can only fall. When every D stands still, each block's level of feeding is taken at its own answer and the programme is
-solved again, until they stand still as well.
+As for one group, but every block moves at once: where M* is concave the rows are tangents at the
+last answer's own D, so the cost can only fall. When every D stands still, each block's level of
+feeding is taken at its own answer and the programme is solved again, until they stand still as
+well.
 """
 
 from __future__ import annotations
@@ -27,13 +29,17 @@ MOST_ROUNDS = 8
 STILL = 1e-9
 LEVEL_TOLERANCE = 1e-7
 _SHORT_PRICE = 100.0
-"""Price of a MJ short while a search looks for a start, as a multiple of the dearest feed's price a kg DM."""
+"""Price of a MJ short while a search looks for a start, as a multiple of the dearest feed's price a
+kg DM.
+"""
 
 
 class WinterModel:
-    """All blocks of a winter inside the solver, with the rows that tie them; energy rows, levels and ceilings can be moved.
+    """All blocks of a winter inside the solver, with the rows that tie them; energy rows, levels
+    and ceilings can be moved.
 
-    singles: each run alone, for its interval of D and its start. infeasible: runs without any ration even when every store is
+    singles: each run alone, for its interval of D and its start. infeasible: runs without any
+    ration even when every store is
     full. lps: programmes solved beside the joint ones.
     """
 
@@ -42,7 +48,9 @@ class WinterModel:
         self.runs = yard.runs
         self.singles = [alone(run.block) for run in self.runs]
         self.lps = sum(single.lps for single in self.singles)
-        self.infeasible = [number for number, single in enumerate(self.singles) if single.infeasible]
+        self.infeasible = [
+            number for number, single in enumerate(self.singles) if single.infeasible
+        ]
         columns = [
             Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)
@@ -51,7 +59,9 @@ class WinterModel:
         rows = [row for single in self.singles for row in single.rows]
         self.first_link = len(rows)
         self.live = LiveModel(Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard))))
-        self.costs = {column.key: column.cost for column in self.live.program.columns if column.cost}
+        self.costs = {
+            column.key: column.cost for column in self.live.program.columns if column.cost
+        }
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
         short = _SHORT_PRICE * max(dearest, 0.05)
         self.short_costs = {
@@ -75,13 +85,19 @@ class WinterModel:
         self.guards[number] = (low, high)
         self.set_levels(number, low, high, low)
 
-    def set_levels(self, number: int, yield_level: float, erdp_level: float, dup_level: float) -> None:
-        """A run's protein rows at three levels of feeding: of microbial yield, of ERDP and of DUP."""
+    def set_levels(
+        self, number: int, yield_level: float, erdp_level: float, dup_level: float
+    ) -> None:
+        """A run's protein rows at three levels of feeding: of microbial yield, of ERDP and of
+        DUP.
+        """
         block = self.runs[number].block
         if block.needs.mp_g is None or block.needs.energy is None:
             return
         names = ("microbes_energy", "microbes_nitrogen", "protein")
-        for name, coefs in zip(names, protein_coefficients(block, yield_level, erdp_level, dup_level), strict=True):
+        for name, coefs in zip(
+            names, protein_coefficients(block, yield_level, erdp_level, dup_level), strict=True
+        ):
             for column, value in coefs.items():
                 self.live.set_coefficient(block.key(name), column, value)
         for column, value in rumen_coefficients(block, erdp_level).items():
@@ -102,14 +118,17 @@ class WinterModel:
         self.live.set_costs({**self.costs, **self.short_costs} if allowed else self.costs)
 
     def solve(self, cold: bool = False) -> Solution | None:
-        """Solve as it stands, adding ceiling cuts until every answer keeps to its ceiling; None where infeasible."""
+        """Solve as it stands, adding ceiling cuts until every answer keeps to its ceiling; None
+        where infeasible.
+        """
         for _ in range(MOST_PASSES):
             solution = self.live.solve(cold)
             if solution.status is not Status.OPTIMAL:
                 return None
             if not sum(self._cut(number, solution) for number in range(len(self.runs))):
                 return solution
-        # The last cuts came after the last answer: its duals must be those of the rows as they stand now.
+        # The last cuts came after the last answer: its duals must be those of the rows as they
+        # stand now.
         solution = self.live.solve(cold)
         return solution if solution.status is Status.OPTIMAL else None
 
@@ -129,7 +148,9 @@ class WinterModel:
         if priced:
             coefs[single.over] = -1.0
         mark = single.block.key("energy_ceiling", str(self._cuts))
-        self.live.add_row(Row(mark, coefs, -inf, most - slope * dm, "ceiling", "MJ", "energy ceiling"))
+        self.live.add_row(
+            Row(mark, coefs, -inf, most - slope * dm, "ceiling", "MJ", "energy ceiling")
+        )
         return True
 
     def touch(self, touches: Sequence[float]) -> None:
@@ -141,7 +162,8 @@ class WinterModel:
             at = min(max(touches[number], curve.low), curve.high)
             low, high = curve.low, curve.high
             if curve.bends:
-                # A bent curve has no tangent that is safe far away: its row is made for a stretch around the touch.
+                # A bent curve has no tangent that is safe far away: its row is made for a stretch
+                # around the touch.
                 reach = 0.15 * (high - low)
                 low, high = max(low, at - reach), min(high, at + reach)
             self.hold(number, curve.safe_row(at, low, high), low, high)
@@ -151,7 +173,9 @@ class WinterModel:
         return [self.live.value(solution, single.dm) for single in self.singles]
 
     def settle(self, touches: Sequence[float]) -> tuple[Solution, list[float]] | None:
-        """Move all safe rows to the answers' own D until they stand still; None where the programme has no solution."""
+        """Move all safe rows to the answers' own D until they stand still; None where the programme
+        has no solution.
+        """
         self.allow_shortage(True)
         at = list(touches)
         solution: Solution | None = None
@@ -161,7 +185,10 @@ class WinterModel:
             if solution is None:
                 return None
             found = self.dms(solution)
-            moved = max((abs(a - b) / max(b, 1e-9) for a, b in zip(at, found, strict=True) if b > 0.0), default=0.0)
+            moved = max(
+                (abs(a - b) / max(b, 1e-9) for a, b in zip(at, found, strict=True) if b > 0.0),
+                default=0.0,
+            )
             at = found
             if moved <= STILL:
                 break
@@ -174,7 +201,11 @@ class WinterModel:
         if single.need is None:
             return 0.0
         dm, me = self.live.value(solution, single.dm), self.live.value(solution, single.me)
-        return single.need.feeding_level(me / dm / GE_MJ_PER_KG_DM) if dm > 0.0 else self.levels[number]
+        return (
+            single.need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
+            if dm > 0.0
+            else self.levels[number]
+        )
 
     def short(self, solution: Solution) -> list[tuple[int, float]]:
         """(run, MJ short a head a day) of every run whose energy need is not met."""
@@ -193,14 +224,18 @@ def _put_out(run: Run, column: Column) -> float:
 
 
 def begin(model: WinterModel) -> list[float]:
-    """Hold every run at the level of feeding of its own cheapest ration; the D to begin at [kg DM a head a day]."""
+    """Hold every run at the level of feeding of its own cheapest ration; the D to begin at [kg DM a
+    head a day].
+    """
     for number, single in enumerate(model.singles):
         model.set_level(number, single.start[1])
     return [single.start[0] for single in model.singles]
 
 
 def finish(model: WinterModel, touches: Sequence[float]) -> Solution:
-    """The plan solved cold without any shortage, its safe rows touching at its own D. Raises ProofFailed where it fails."""
+    """The plan solved cold without any shortage, its safe rows touching at its own D. Raises
+    ProofFailed where it fails.
+    """
     model.allow_shortage(False)
     for number, single in enumerate(model.singles):
         curve = single.curve
@@ -210,7 +245,12 @@ def finish(model: WinterModel, touches: Sequence[float]) -> Solution:
         if curve.bends:
             width = 1e-7 * high
             low, high = max(low, touches[number] - width), min(high, touches[number] + width)
-        model.hold(number, curve.safe_row(min(max(touches[number], curve.low), curve.high), low, high), low, high)
+        model.hold(
+            number,
+            curve.safe_row(min(max(touches[number], curve.low), curve.high), low, high),
+            low,
+            high,
+        )
     solution = model.solve(cold=True)
     if solution is None:
         raise ProofFailed("the plan found does not stand when its programme is solved afresh")

@@ -1,7 +1,9 @@
-"""A winter that cannot be fed: the least shortfall over all groups and periods, with the stores as they are.
+"""A winter that cannot be fed: the least shortfall over all groups and periods, with the stores as
+they are.
 
-Every need and limit of every block gets a priced way out, weighted by its head-days and by one over its own size, as for one
-group; what is in store stays hard. The requirement is taken on each answer's own D.
+Every need and limit of every block gets a priced way out, weighted by its head-days and by one over
+its own size, as for one group; what is in store stays hard. The requirement is taken on each
+answer's own D.
 """
 
 from __future__ import annotations
@@ -18,7 +20,9 @@ from rationlp.planned import PlanShortfall
 
 _PASSES = 12
 USUAL_ME = 10.5
-"""Energy density of the forage in which a shortfall of energy is told [MJ ME/kg DM]; common practice (c)."""
+"""Energy density of the forage in which a shortfall of energy is told [MJ ME/kg DM]; common
+practice (c).
+"""
 
 
 def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
@@ -27,7 +31,10 @@ def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
     rows: list[Row] = []
     for run in yard.runs:
         program = elastic(run.block)
-        columns += [Column(c.key, c.cost * run.weight, c.low, c.high, c.unit, c.title) for c in program.columns]
+        columns += [
+            Column(c.key, c.cost * run.weight, c.low, c.high, c.unit, c.title)
+            for c in program.columns
+        ]
         rows += program.rows
     links = [Column(c.key, 0.0, c.low, c.high, c.unit, c.title) for c in link_columns(yard)]
     live = LiveModel(Program((*columns, *links), (*rows, *link_rows(yard))))
@@ -51,7 +58,9 @@ def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
 
 
 def _tonnes(short: float, unit: str, head_days: float) -> float:
-    """A shortfall as tonnes of dry matter of a usual forage; 0 for what is not energy or dry matter."""
+    """A shortfall as tonnes of dry matter of a usual forage; 0 for what is not energy or dry
+    matter.
+    """
     per_day = {"MJ": short / USUAL_ME, "kg DM": short, "kg": short}.get(unit, 0.0)
     return per_day * head_days / KG_PER_T
 
@@ -83,7 +92,10 @@ def _hold(run: Run, live: LiveModel, touch: float | None) -> None:
     q = 0.58
     for _ in range(40):
         required = need.required_mj(q)
-        q = min(0.78, max(0.30, (required if required < inf else 18.8 * dm * 0.7) / dm / GE_MJ_PER_KG_DM))
+        q = min(
+            0.78,
+            max(0.30, (required if required < inf else 18.8 * dm * 0.7) / dm / GE_MJ_PER_KG_DM),
+        )
     value, first, _ = need.required(q)
     if value == inf:
         value, first = 0.7 * GE_MJ_PER_KG_DM * dm, 0.0

@@ -1,8 +1,11 @@
-"""The least shortage of a winter that cannot be fed: who goes short of what, shares of need times head-days at their least.
+"""The least shortage of a winter that cannot be fed: who goes short of what, shares of need times
+head-days at their least.
 
-A shortage of energy, protein or appetite is a priced column of each run; limits stay as they are, and so do the stores. What is
-met of an energy need is f = E / M(q), with M the requirement at the ration's own q = E / (18.8 D). Each pass replaces f by its
-tangent at the last answer: where f is 1 that is the tangent of M*, so a ration without shortage is held to the same row.
+A shortage of energy, protein or appetite is a priced column of each run; limits stay as they are,
+and so do the stores. What is met of an energy need is f = E / M(q), with M the requirement at the
+ration's own q = E / (18.8 D). Each pass replaces f by its
+tangent at the last answer: where f is 1 that is the tangent of M*, so a ration without shortage is
+held to the same row.
 """
 
 from __future__ import annotations
@@ -22,14 +25,19 @@ from rationlp.records import dataclass
 
 PASSES = 25
 APPETITE_WEIGHT = 0.01
-"""Weight of a share of appetite not filled beside a share of a need [-]: a need comes first, a full belly second."""
+"""Weight of a share of appetite not filled beside a share of a need [-]: a need comes first, a full
+belly second.
+"""
 LIMIT_WEIGHT = 1000.0
-"""Weight of a share of a least amount that is missed [-]: a run that misses one is fed nothing, so it comes last of all."""
+"""Weight of a share of a least amount that is missed [-]: a run that misses one is fed nothing, so
+it comes last of all.
+"""
 GRADES = ((0.1, 1.0), (0.1, 1.1), (0.1, 1.2), (0.2, 1.35), (0.2, 1.6), (inf, 2.0))
 """Grades of a shortage of energy: width as a share of the need [-] and weight [-].
 
-A share counts more the deeper it is, so that feed is shared out: with equal weights some animals would starve for weeks while
-others lack nothing. Ours, no source (c)."""
+A share counts more the deeper it is, so that feed is shared out: with equal weights some animals
+would starve for weeks while others lack nothing. Ours, no source (c).
+"""
 NOBODY_FED = 0.98
 """Share of an energy need from which a run gets no ration: what is left is no feed [-]."""
 _MISSED = 1e-6
@@ -73,7 +81,9 @@ def _graded(share: float) -> float:
 
 @dataclass(frozen=True)
 class LeastShortage:
-    """shortages: by run. solution: the programme's own answer, whose duals price the stores; costs: what it minimised."""
+    """shortages: by run. solution: the programme's own answer, whose duals price the stores; costs:
+    what it minimised.
+    """
 
     shortages: tuple[RunShortage, ...]
     solution: Solution
@@ -82,7 +92,9 @@ class LeastShortage:
 
 
 def least_shortage(model: WinterModel) -> LeastShortage | None:
-    """The least shortage found; None where limits contradict one another whatever the animals go without. Consumes the model."""
+    """The least shortage found; None where limits contradict one another whatever the animals go
+    without. Consumes the model.
+    """
     costs = _open(model)
     points = [_first_point(model, number) for number in range(len(model.runs))]
     best: LeastShortage | None = None
@@ -103,7 +115,9 @@ def least_shortage(model: WinterModel) -> LeastShortage | None:
 
 
 def _open(model: WinterModel) -> dict[Key, float]:
-    """Add the priced columns of protein, appetite and least amounts; the objective without feed costs."""
+    """Add the priced columns of protein, appetite and least amounts; the objective without feed
+    costs.
+    """
     live, costs = model.live, {}
     by_place = {run.block.key("")[-2:]: run for run in model.runs}
     for row in list(live.rows[: model.first_link]):
@@ -131,7 +145,9 @@ def _open(model: WinterModel) -> dict[Key, float]:
 def _energy_columns(model: WinterModel, number: int) -> list[Key]:
     """The columns of a run's shortage of energy, one for each grade of GRADES."""
     single = model.singles[number]
-    deeper = [("deep_short", str(grade), *single.block.key("")[-2:]) for grade in range(1, len(GRADES))]
+    deeper = [
+        ("deep_short", str(grade), *single.block.key("")[-2:]) for grade in range(1, len(GRADES))
+    ]
     return [single.short, *deeper]
 
 
@@ -143,7 +159,9 @@ def _needed(block: Block, name: str, low: float) -> float:
 
 
 def _first_point(model: WinterModel, number: int) -> tuple[float, float]:
-    """(E, D) at which f is replaced first: a middling ration that fills nine tenths of the appetite."""
+    """(E, D) at which f is replaced first: a middling ration that fills nine tenths of the
+    appetite.
+    """
     single = model.singles[number]
     if single.need is None:
         return 0.0, 0.0
@@ -163,8 +181,12 @@ def usable_q(need: EnergyNeed, q: float) -> float:
     return q
 
 
-def _hold(model: WinterModel, number: int, point: tuple[float, float], costs: dict[Key, float]) -> None:
-    """The tangent of the share met, as a row in MJ, the price of a MJ short, and the level of feeding there."""
+def _hold(
+    model: WinterModel, number: int, point: tuple[float, float], costs: dict[Key, float]
+) -> None:
+    """The tangent of the share met, as a row in MJ, the price of a MJ short, and the level of
+    feeding there.
+    """
     single, run = model.singles[number], model.runs[number]
     need = single.need
     if need is None:
@@ -188,7 +210,9 @@ def _hold(model: WinterModel, number: int, point: tuple[float, float], costs: di
         costs[column] = run.weight * by_me * weight
 
 
-def _points(model: WinterModel, solution: Solution, before: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def _points(
+    model: WinterModel, solution: Solution, before: Sequence[tuple[float, float]]
+) -> list[tuple[float, float]]:
     """(E, D) of every run's answer; where it eats nothing, the point before."""
     points = []
     for number, single in enumerate(model.singles):
@@ -202,10 +226,14 @@ def _points(model: WinterModel, solution: Solution, before: Sequence[tuple[float
 
 
 def _shortage(model: WinterModel, number: int, solution: Solution) -> RunShortage:
-    """What a run's answer truly goes without, added up from its kilograms at its own q and level."""
+    """What a run's answer truly goes without, added up from its kilograms at its own q and
+    level.
+    """
     block, live = model.runs[number].block, model.live
     kg = {offer.id: live.value(solution, block.feed(offer)) for offer in block.offers}
-    energy, protein = shares_short(block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG})
+    energy, protein = shares_short(
+        block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG}
+    )
     appetite = missed = 0.0
     for row in _short_rows(model.runs[number], model):
         amount = live.value(solution, ("goes_short", *row))
@@ -220,7 +248,9 @@ def _shortage(model: WinterModel, number: int, solution: Solution) -> RunShortag
 def _short_rows(run: Run, model: WinterModel) -> list[Key]:
     """Rows of a run that may go short."""
     own = run.block.key("")[-2:]
-    return [key[1:] for key in model.live.column_index if key[0] == "goes_short" and key[-2:] == own]
+    return [
+        key[1:] for key in model.live.column_index if key[0] == "goes_short" and key[-2:] == own
+    ]
 
 
 def shares_short(block: Block, kg_dm: dict[str, float]) -> tuple[float, float]:

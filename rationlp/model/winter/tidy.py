@@ -1,10 +1,13 @@
-"""A plan that a yard can feed: what is too little to weigh, load or order, or one feed too many, is dropped or brought up.
+"""A plan that a yard can feed: what is too little to weigh, load or order, or one feed too many, is
+dropped or brought up.
 
-The cheapest plan comes first and keeps its proof. Then, in rounds, every fault of every ration is put right at once and the plan
-is settled again: a feed of a group is brought up to its least useful amount where it is near it on average, dropped where it is
-not, in all its periods alike. What makes the plan impossible is tried the other way, and left as it is when neither way works.
-Where the first round costs more than `WORTH_A_SEARCH`, one search over all feeds at once (choose.py) is taken instead, and the
-rounds mend what it left. Orders that are too small, and feeds too many on the farm, come last (orders.py).
+The cheapest plan comes first and keeps its proof. Then, in rounds, every fault of every ration is
+put right at once and the plan
+is settled again: a feed of a group is brought up to its least useful amount where it is near it on
+average, dropped where it is not, in all its periods alike. What makes the plan impossible is tried
+the other way, and left as it is when neither way works. Where the first round costs more than
+`WORTH_A_SEARCH`, one search over all feeds at once (choose.py) is taken instead, and the rounds
+mend what it left. Orders that are too small, and feeds too many on the farm, come last (orders.py).
 """
 
 from __future__ import annotations
@@ -26,17 +29,21 @@ from rationlp.records import dataclass
 
 MOST_ROUNDS = 6
 NEAR = 0.5
-"""Share of the least useful amount from which a feed is brought up to it rather than dropped [-]."""
+"""Share of the least useful amount from which a feed is brought up to it rather than dropped [-].
+"""
 WORTH_A_SEARCH = 2e-3
-"""What the first round may cost before all feeds are searched at once [share of the plan's cost]."""
+"""What the first round may cost before all feeds are searched at once [share of the plan's cost].
+"""
 
 
 @dataclass(frozen=True)
 class TidyPlan:
-    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts were dropped or brought up.
+    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts
+    were dropped or brought up.
 
-    stays: what was left although too small. orders: what is bought below its least order. too_many: bought feeds above the
-    farm's most. above_least: most by which the best plan that keeps the same rules is cheaper [currency].
+    stays: what was left although too small. orders: what is bought below its least order. too_many:
+    bought feeds above the farm's most. above_least: most by which the best plan that keeps the same
+    rules is cheaper [currency].
     steady_groups: parts whose forages are held for four weeks.
     """
 
@@ -51,11 +58,14 @@ class TidyPlan:
     steady_groups: tuple[str, ...]
 
 
-def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -inf) -> TidyPlan | None:
-    """The plan made steady and without what can be put right; None where that gives none. Consumes the model.
+def tidy_plan(
+    model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -inf
+) -> TidyPlan | None:
+    """The plan made steady and without what can be put right; None where that gives none. Consumes
+    the model.
 
-    Every plan on the way passes the check of the cheapest plan, or it is no step. lower_bound: no plan costs less
-    [currency], so none that keeps the rules does; -inf without one.
+    Every plan on the way passes the check of the cheapest plan, or it is no step. lower_bound: no
+    plan costs less [currency], so none that keeps the rules does; -inf without one.
     """
     plain = dict(model.costs)
     add_order_rows(model)
@@ -72,10 +82,14 @@ def tidy_plan(model: WinterModel, cheapest: AcceptedPlan, lower_bound: float = -
     best = trial.best
     trial.release()
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
-    raised = sum(high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items())
+    raised = sum(
+        high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items()
+    )
     cost = sum(price * model.live.value(best.solution, key) for key, price in plain.items())
     above = max(cost - lower_bound, 0.0)
-    return TidyPlan(best, cost, dropped, raised, _stays(trial), orders, too_many, above, steady_groups)
+    return TidyPlan(
+        best, cost, dropped, raised, _stays(trial), orders, too_many, above, steady_groups
+    )
 
 
 def _stays(trial: Trial) -> tuple[SmallAmount, ...]:
@@ -83,7 +97,9 @@ def _stays(trial: Trial) -> tuple[SmallAmount, ...]:
     stays: dict[tuple[str, str], SmallAmount] = {}
     for number, run in enumerate(trial.model.runs):
         group = run.block.group
-        for fault in run_faults(trial.model.yard, run, trial.kg_of_run(number)) if has_rules(run) else ():
+        for fault in (
+            run_faults(trial.model.yard, run, trial.kg_of_run(number)) if has_rules(run) else ()
+        ):
             amount = SmallAmount(group.id, group.name, fault.offer.id, fault.offer.name, fault.why)
             stays.setdefault((group.id, fault.offer.id), amount)
     return tuple(stays.values())
@@ -135,7 +151,9 @@ def _rounds(trial: Trial) -> None:
 
 
 def _wrong(trial: Trial) -> dict[tuple[int, str], Fault]:
-    """Up to two faults of every run's ration that were not given up: the next round finds what is left."""
+    """Up to two faults of every run's ration that were not given up: the next round finds what is
+    left.
+    """
     found: dict[tuple[int, str], Fault] = {}
     for number, run in enumerate(trial.model.runs):
         if not has_rules(run):
@@ -152,7 +170,9 @@ def _wrong(trial: Trial) -> dict[tuple[int, str], Fault]:
 
 
 def _mend(trial: Trial, wrong: Mapping[tuple[int, str], Fault]) -> tuple[Held, AcceptedPlan] | None:
-    """The plan with all of these put right, tried both ways round; None when neither gives a plan."""
+    """The plan with all of these put right, tried both ways round; None when neither gives a
+    plan.
+    """
     model = trial.model
     shares: dict[tuple[str, str], list[float]] = {}
     for (number, name), fault in wrong.items():
@@ -173,7 +193,9 @@ def _mend(trial: Trial, wrong: Mapping[tuple[int, str], Fault]) -> tuple[Held, A
 
 
 def _bounds(fault: Fault, of_group: list[float], near: float) -> tuple[float, float]:
-    """A feed brought up where its group is near the least on average or short without it, else dropped."""
+    """A feed brought up where its group is near the least on average or short without it, else
+    dropped.
+    """
     if fault.least_kg_dm is None:
         return 0.0, 0.0
     up = bool(of_group) and sum(of_group) / len(of_group) >= near

@@ -1,7 +1,9 @@
-"""Among plans of equal cost: least bought, then stores used in the farm's order, one after the other, then fixed weights.
+"""Among plans of equal cost: least bought, then stores used in the farm's order, one after the
+other, then fixed weights.
 
-As for one group, every column with a reduced cost and every row with a price is held where it presses, so that nothing is paid
-for tidiness. Using stores one after the other keeps a plan from changing clamps back and forth at no gain.
+As for one group, every column with a reduced cost and every row with a price is held where it
+presses, so that nothing is paid for tidiness. Using stores one after the other keeps a plan from
+changing clamps back and forth at no gain.
 """
 
 from __future__ import annotations
@@ -24,7 +26,9 @@ def break_ties(model: WinterModel, solution: Solution) -> tuple[float, ...]:
         _hold_face(model, found)
         live.set_costs(aim)
         answer = live.solve()
-        if answer.status is not Status.OPTIMAL or any(_passes_ceiling(model, n, answer) for n in range(len(yard.runs))):
+        if answer.status is not Status.OPTIMAL or any(
+            _passes_ceiling(model, n, answer) for n in range(len(yard.runs))
+        ):
             break
         found = answer
     live.put_back(limits, model.costs)
@@ -42,9 +46,12 @@ def _aims(model: WinterModel) -> list[dict[tuple[str, ...], float]]:
         for number, offer in enumerate(run.block.offers):
             if offer.bought:
                 bought[run.block.feed(offer)] = weight * 1000.0 / offer.feed.dm_g_per_kg
-            # Later periods make later stores cheaper to use: the first stores of the farm's list go first.
+            # Later periods make later stores cheaper to use: the first stores of the farm's list go
+            # first.
             place = stores.get(offer.id, 0.0)
-            order[run.block.feed(offer)] = weight * (1e-3 * (number + 2.0) ** 0.5 - place * when / len(yard.periods))
+            order[run.block.feed(offer)] = weight * (
+                1e-3 * (number + 2.0) ** 0.5 - place * when / len(yard.periods)
+            )
     return [bought, order]
 
 

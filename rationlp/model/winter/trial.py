@@ -11,8 +11,11 @@ from rationlp.model.winter.search import WinterModel
 
 
 class Trial:
-    """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a day]. orders: least tonnes
-    fresh of bought feeds. given_up: faults that no plan was found without. steady_groups: parts whose forages are held."""
+    """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a
+    day]. orders: least tonnes
+    fresh of bought feeds. given_up: faults that no plan was found without. steady_groups: parts
+    whose forages are held.
+    """
 
     def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:
         self.model = model
@@ -35,20 +38,28 @@ class Trial:
         return {offer.id: values[index[block.feed(offer)]] for offer in block.offers}
 
     def kg_of_all(self) -> dict[tuple[int, str], float]:
-        """Amounts of all runs in the plan in hand, by run number and offer id [kg DM a head a day]."""
+        """Amounts of all runs in the plan in hand, by run number and offer id [kg DM a head a
+        day].
+        """
         return {
-            (number, name): kg for number in range(len(self.model.runs)) for name, kg in self.kg_of_run(number).items()
+            (number, name): kg
+            for number in range(len(self.model.runs))
+            for name, kg in self.kg_of_run(number).items()
         }
 
     def settled(
         self, held: Held, touches: Sequence[float], orders: Mapping[str, float] | None = None
     ) -> AcceptedPlan | None:
-        """The plan with these amounts held, at its own levels of feeding; None without one that passes its own check."""
+        """The plan with these amounts held, at its own levels of feeding; None without one that
+        passes its own check.
+        """
         self._hold(held, self.orders if orders is None else orders)
         plan = settle_plan(self.model, touches, guarded=False)
         return plan if plan is not None and plan.passed else None
 
-    def take(self, held: Held, plan: AcceptedPlan, orders: Mapping[str, float] | None = None) -> None:
+    def take(
+        self, held: Held, plan: AcceptedPlan, orders: Mapping[str, float] | None = None
+    ) -> None:
         """Go on from a plan that was settled."""
         self.held, self.best = dict(held), plan
         self.orders = dict(self.orders if orders is None else orders)

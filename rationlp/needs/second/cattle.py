@@ -1,4 +1,6 @@
-"""Which figures of other standards hold for which class of cattle, each beside the same quantity of ours."""
+"""Which figures of other standards hold for which class of cattle, each beside the same quantity of
+ours.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +18,8 @@ from rationlp.needs.second.opinion import Case, Method, Opinion
 
 MAFF = Method(
     "MAFF (1975) allowances",
-    "MAFF (1975), as given in published lecture notes on UK dairy feeding standards; margin included, from memory",
+    "MAFF (1975), as given in published lecture notes on UK dairy feeding standards; margin"
+    " included, from memory",
     "a",
     "100–700 kg (from memory)",
 )
@@ -26,20 +29,28 @@ IPCC = Method(
     "a",
 )
 NRC_DAIRY = Method(
-    "NRC (2001) dairy", "NRC (2001) dairy cattle, as quoted by a farm-simulation model", "a", "dairy cows"
+    "NRC (2001) dairy",
+    "NRC (2001) dairy cattle, as quoted by a farm-simulation model",
+    "a",
+    "dairy cows",
 )
 NRC_BEEF = Method(
-    "NRC (1996) beef", "NRC (1996) beef cattle, from memory of the publication", "b", "cattle not in milk"
+    "NRC (1996) beef",
+    "NRC (1996) beef cattle, from memory of the publication",
+    "b",
+    "cattle not in milk",
 )
 FINLAND = Method(
     "Finland (2026)",
-    "Finnish national institute, ME requirements of dairy cows, 2026; energy-corrected milk of 3.14 MJ/kg from memory",
+    "Finnish national institute, ME requirements of dairy cows, 2026; energy-corrected milk of 3.14"
+    " MJ/kg from memory",
     "b",
     "dairy cows",
 )
 PRODUCTION_DATA = Method(
     "production data (2003)",
-    "abstract, maintenance ME and kl of dairy cows from production data, 2003; middle of each range printed",
+    "abstract, maintenance ME and kl of dairy cows from production data, 2003; middle of each range"
+    " printed",
     "a",
     "dairy cows",
 )
@@ -56,7 +67,10 @@ MEASURED_BULL = Method(
     "200–400 kg (printed for 300 kg)",
 )
 VICTORIA = Method(
-    "Victoria table", tables.VICTORIA_COW_CALVING.source, "a", f"{tables.VICTORIA_COW_CALVING.valid}, grown cows"
+    "Victoria table",
+    tables.VICTORIA_COW_CALVING.source,
+    "a",
+    f"{tables.VICTORIA_COW_CALVING.valid}, grown cows",
 )
 HEIFER_TABLE = Method(
     "New Zealand heifer table",
@@ -66,7 +80,9 @@ HEIFER_TABLE = Method(
 )
 
 MATURE_WEIGHT_KG = MappingProxyType({"early": 550.0, "medium": 650.0, "late": 700.0})
-"""Mature weight of a female [kg] by maturity, where the group does not give one: common practice, no source (c)."""
+"""Mature weight of a female [kg] by maturity, where the group does not give one: common practice,
+no source (c).
+"""
 
 USUAL_LACTOSE_G_PER_KG = 48.5
 """Lactose of milk [g/kg] where the group gives none: common practice, no source (c)."""
@@ -83,7 +99,11 @@ def _within(weight: float, span: tuple[float, float]) -> bool:
 
 
 def _kind(case: Case) -> str:
-    if case.needs.animal_class in ("dairy_cow_milking", "first_calver_milking", "suckler_cow_milking"):
+    if case.needs.animal_class in (
+        "dairy_cow_milking",
+        "first_calver_milking",
+        "suckler_cow_milking",
+    ):
         return "milking"
     return "bull" if _sex(case) == "bull" else "other"
 
@@ -105,18 +125,26 @@ def maff_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def maff_milk(case: Case) -> tuple[Opinion, ...]:
-    """Milk and the whole need of a cow in milk by MAFF (1975); her growth and pregnancy are left out on both sides."""
+    """Milk and the whole need of a cow in milk by MAFF (1975); her growth and pregnancy are left
+    out on both sides.
+    """
     milk, change = case.step("milk, net energy"), case.fact("live_weight_change_kg_per_day")
     per_kg = case.step("energy of a kg of milk")
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
     keep = _maff_maintenance(case)
     whole = None if keep is None else keep + allowed + theirs.maff_change_me(change)
     bare = case.milking_me_bare(milk + ours.cow_change_over_kl(change))
-    said = f"1.694 × {per_kg:.3f} × {case.fact('milk_kg_per_day'):g}; ours El/kl × {case.margins.me:g}"
-    sum_of = "maintenance + milk" + (f" + change {theirs.maff_change_me(change):.1f}" if change else "")
+    said = (
+        f"1.694 × {per_kg:.3f} × {case.fact('milk_kg_per_day'):g}; ours El/kl × {case.margins.me:g}"
+    )
+    sum_of = "maintenance + milk" + (
+        f" + change {theirs.maff_change_me(change):.1f}" if change else ""
+    )
     return (
         MAFF.says(about.ME_MILK, allowed, case.margins.me * case.milk_me, said, "b"),
-        MAFF.says(about.ME_WHOLE, whole, case.margins.me * bare, f"{sum_of}; growth and calf apart", "b"),
+        MAFF.says(
+            about.ME_WHOLE, whole, case.margins.me * bare, f"{sum_of}; growth and calf apart", "b"
+        ),
     )
 
 
@@ -129,21 +157,39 @@ def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
-    """ME of a pregnancy spread over a year, by IPCC beside ours; nothing before ours counts the calf."""
+    """ME of a pregnancy spread over a year, by IPCC beside ours; nothing before ours counts the
+    calf.
+    """
     calf = case.step("calf at birth")
     if calf <= 0.0:
         return ()
     keep = theirs.ipcc_pregnancy(case.weight, _kind(case))
-    laid_down = 0.025 * calf * (ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0))
-    equation = f"0.10 × its maintenance = {keep:.2f} net, met with km; ours {laid_down:.0f} MJ laid down/(0.133 × 365)"
-    return (IPCC.says(about.ME_PREGNANCY_YEAR, keep / km(case.q), laid_down / KC / _DAYS_A_YEAR, equation),)
+    laid_down = (
+        0.025 * calf * (ours.conceptus_energy(ours.GESTATION_DAYS) - ours.conceptus_energy(0.0))
+    )
+    equation = (
+        f"0.10 × its maintenance = {keep:.2f} net, met with km; ours {laid_down:.0f} MJ laid"
+        " down/(0.133 × 365)"
+    )
+    return (
+        IPCC.says(
+            about.ME_PREGNANCY_YEAR, keep / km(case.q), laid_down / KC / _DAYS_A_YEAR, equation
+        ),
+    )
 
 
 def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of milk by IPCC."""
-    milk, fat = case.fact("milk_kg_per_day"), case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
+    milk, fat = (
+        case.fact("milk_kg_per_day"),
+        case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG),
+    )
     equation = f"{milk:g} × (1.47 + 0.40 × {fat / 10.0:g} % fat)"
-    return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step("milk, net energy"), equation),)
+    return (
+        IPCC.says(
+            about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step("milk, net energy"), equation
+        ),
+    )
 
 
 def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
@@ -161,7 +207,15 @@ def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
         f"{'' if given else ', mature weight of a female assumed'}; ours with C4"
     )
     value = theirs.ipcc_growth(case.weight, mature, gain, sex)
-    return (IPCC.says(about.NET_GROWTH, value, case.step("growth, net energy"), equation, "a" if given else "c"),)
+    return (
+        IPCC.says(
+            about.NET_GROWTH,
+            value,
+            case.step("growth, net energy"),
+            equation,
+            "a" if given else "c",
+        ),
+    )
 
 
 def nrc_dairy_maintenance(case: Case) -> tuple[Opinion, ...]:
@@ -173,15 +227,21 @@ def nrc_dairy_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 def nrc_dairy_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of milk of a dairy cow by NRC (2001)."""
-    milk, fat, protein = (case.fact(f"milk_{name}") for name in ("kg_per_day", "fat_g_per_kg", "protein_g_per_kg"))
+    milk, fat, protein = (
+        case.fact(f"milk_{name}") for name in ("kg_per_day", "fat_g_per_kg", "protein_g_per_kg")
+    )
     lactose = case.fact("milk_lactose_g_per_kg", USUAL_LACTOSE_G_PER_KG)
     given = "milk_lactose_g_per_kg" in case.group.facts
     equation = (
-        f"{milk:g} × (0.0929 × {fat / 10.0:g} + 0.0547 × {protein / 10.0:g} + 0.0395 × {lactose / 10.0:g}) Mcal"
-        f"{'' if given else ', lactose assumed'}"
+        f"{milk:g} × (0.0929 × {fat / 10.0:g} + 0.0547 × {protein / 10.0:g} + 0.0395 ×"
+        f" {lactose / 10.0:g}) Mcal{'' if given else ', lactose assumed'}"
     )
     value = theirs.nrc_dairy_milk(milk, fat, protein, lactose)
-    return (NRC_DAIRY.says(about.NET_MILK, value, case.step("milk, net energy"), equation, "a" if given else "c"),)
+    return (
+        NRC_DAIRY.says(
+            about.NET_MILK, value, case.step("milk, net energy"), equation, "a" if given else "c"
+        ),
+    )
 
 
 def nrc_beef_maintenance(case: Case) -> tuple[Opinion, ...]:
@@ -193,14 +253,18 @@ def nrc_beef_maintenance(case: Case) -> tuple[Opinion, ...]:
 
 
 def whole_dairy(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dairy cow in milk by two modern sources; gain, loss and pregnancy left out on both sides."""
+    """The whole need of a dairy cow in milk by two modern sources; gain, loss and pregnancy left
+    out on both sides.
+    """
     milk = case.step("milk, net energy")
     bare = case.milking_me_bare(milk)
     corrected = milk / theirs.ECM_MJ_PER_KG
     finnish = theirs.finnish_cow_me(case.weight, corrected)
     by_data = theirs.production_data_me(case.weight, milk)
     apart = "; change, growth and calf apart"
-    equation = f"0.63 × {case.weight:g}^0.75 + 5.0 × {corrected:.1f} kg energy-corrected milk{apart}"
+    equation = (
+        f"0.63 × {case.weight:g}^0.75 + 5.0 × {corrected:.1f} kg energy-corrected milk{apart}"
+    )
     regression = f"0.605 × {case.weight:g}^0.75 + {milk:.1f}/0.655{apart}"
     return (
         FINLAND.says(about.ME_WHOLE, finnish, case.margins.me * bare, equation),
@@ -227,7 +291,9 @@ def measured_bull(case: Case) -> tuple[Opinion, ...]:
 
 
 def victoria_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry beef cow six months in calf or at calving, the two stages that are printed."""
+    """The whole need of a dry beef cow six months in calf or at calving, the two stages that are
+    printed.
+    """
     days = case.fact("days_to_calving")
     low, high = _SIX_MONTHS_TO_CALVING
     if low <= days <= high:
@@ -242,11 +308,16 @@ def victoria_table(case: Case) -> tuple[Opinion, ...]:
 
 
 def heifer_table(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a growing heifer, in calf or not, by a printed table; nothing for other sexes."""
+    """The whole need of a growing heifer, in calf or not, by a printed table; nothing for other
+    sexes.
+    """
     if _sex(case) != "heifer":
         return ()
     gain = case.fact("gain_kg_per_day")
-    keep, kilo = tables.HEIFER_MAINTENANCE.at(case.weight), tables.HEIFER_KILO_OF_GAIN.at(case.weight)
+    keep, kilo = (
+        tables.HEIFER_MAINTENANCE.at(case.weight),
+        tables.HEIFER_KILO_OF_GAIN.at(case.weight),
+    )
     equation = f"read at {case.weight:g} kg: maintenance + {gain:g} × a kilo of gain"
     calf = 0.0
     if case.needs.animal_class == "in_calf_heifer":
@@ -258,7 +329,13 @@ def heifer_table(case: Case) -> tuple[Opinion, ...]:
 
 
 Teller = Callable[[Case], tuple[Opinion, ...]]
-_MILK: tuple[Teller, ...] = (maff_maintenance, maff_milk, ipcc_maintenance, ipcc_milk, ipcc_pregnancy)
+_MILK: tuple[Teller, ...] = (
+    maff_maintenance,
+    maff_milk,
+    ipcc_maintenance,
+    ipcc_milk,
+    ipcc_pregnancy,
+)
 _DAIRY: tuple[Teller, ...] = (*_MILK, nrc_dairy_maintenance, nrc_dairy_milk, whole_dairy)
 _GROWING: tuple[Teller, ...] = (
     maff_maintenance,
@@ -273,7 +350,12 @@ OF_CLASS: MappingProxyType[str, tuple[Teller, ...]] = MappingProxyType(
     {
         "dairy_cow_milking": _DAIRY,
         "first_calver_milking": (*_DAIRY, ipcc_growth),
-        "dairy_cow_dry": (maff_maintenance, ipcc_maintenance, ipcc_pregnancy, nrc_dairy_maintenance),
+        "dairy_cow_dry": (
+            maff_maintenance,
+            ipcc_maintenance,
+            ipcc_pregnancy,
+            nrc_dairy_maintenance,
+        ),
         "suckler_cow_milking": _MILK,
         "suckler_cow_dry": (
             maff_maintenance,

@@ -15,7 +15,10 @@ NET_MAINTENANCE, NET_MILK = "maintenance and activity, net energy", "milk, net e
 NET_GROWTH = "growth, net energy"
 ME_PREGNANCY_YEAR = "pregnancy, ME without margin, mean of a year"
 ME_PREGNANCY_TERM = "pregnancy, ME without margin, mean of 147 days"
-ME_MAINTENANCE, ME_MAINTENANCE_BARE = "maintenance, ME with margin", "maintenance, ME without margin"
+ME_MAINTENANCE, ME_MAINTENANCE_BARE = (
+    "maintenance, ME with margin",
+    "maintenance, ME without margin",
+)
 ME_MILK = "milk, ME with margin"
 ME_WHOLE, ME_WHOLE_BARE = "whole need, ME with margin", "whole need, ME without margin"
 QUANTITIES = (
@@ -40,9 +43,11 @@ MAINTENANCE = frozenset({ME_MAINTENANCE, ME_MAINTENANCE_BARE, NET_MAINTENANCE})
 class Opinion:
     """What another published standard asks for, beside ours.
 
-    method: the standard. quantity: what is compared. value: its figure [unit], None where the animal lies outside the
-    standard's range (`valid`, in words). ours: our figure for the same quantity and animal, None where it cannot be worked
-    out. difference_share: value/ours − 1, None where either is missing. equation: with its inputs, and how ours was made
+    method: the standard. quantity: what is compared. value: its figure [unit], None where the
+    animal lies outside the standard's range (`valid`, in words). ours: our figure for the same
+    quantity and animal, None where it cannot be worked
+    out. difference_share: value/ours − 1, None where either is missing. equation: with its inputs,
+    and how ours was made
     comparable. status: (a) checked, (b) from memory, (c) common practice.
     """
 
@@ -60,7 +65,9 @@ class Opinion:
 
 @dataclass(frozen=True)
 class Method:
-    """A published standard: its name, where it was read, the status of its figures, the range in which it holds, in words."""
+    """A published standard: its name, where it was read, the status of its figures, the range in
+    which it holds, in words.
+    """
 
     name: str
     source: str
@@ -68,13 +75,22 @@ class Method:
     valid: str = "no range printed"
 
     def says(
-        self, quantity: str, value: float | None, ours: float | None, equation: str, status: str | None = None
+        self,
+        quantity: str,
+        value: float | None,
+        ours: float | None,
+        equation: str,
+        status: str | None = None,
     ) -> Opinion:
         """An opinion in MJ/d. status: where this figure's differs from the method's."""
         known = value is not None and ours is not None and 0.0 < ours < inf
         share = value / ours - 1.0 if known and value is not None and ours is not None else None
         mine = ours if ours is not None and ours < inf else None
-        said = equation if value is not None else f"no figure: {equation.split(';')[0]} holds for {self.valid}"
+        said = (
+            equation
+            if value is not None
+            else f"no figure: {equation.split(';')[0]} holds for {self.valid}"
+        )
         return Opinion(
             self.name,
             quantity,
@@ -91,7 +107,9 @@ class Method:
 
 @dataclass(frozen=True)
 class Case:
-    """A group as it is compared: its needs, and the metabolisability q of a usual ration of its class."""
+    """A group as it is compared: its needs, and the metabolisability q of a usual ration of its
+    class.
+    """
 
     group: Group
     needs: GroupNeeds
@@ -128,11 +146,15 @@ class Case:
 
     @property
     def whole_me(self) -> float:
-        """Our whole need [MJ ME/d] at q, margin and level of feeding included; infinite where the gain cannot be made."""
+        """Our whole need [MJ ME/d] at q, margin and level of feeding included; infinite where the
+        gain cannot be made.
+        """
         return self.energy.required_mj(self.q)
 
     def milking_me_bare(self, over_kl: float) -> float:
-        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin, growth and calf."""
+        """The same for maintenance and `over_kl` [MJ net energy/d] alone, without margin, growth
+        and calf.
+        """
         return replace(self.energy, margin=1.0, over_kl=over_kl, fixed_me=0.0).required_mj(self.q)
 
     def whole_me_if(self, **facts: float) -> float:

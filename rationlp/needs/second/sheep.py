@@ -1,4 +1,6 @@
-"""Which figures of other standards hold for which class of sheep, each beside the same quantity of ours."""
+"""Which figures of other standards hold for which class of sheep, each beside the same quantity of
+ours.
+"""
 
 from __future__ import annotations
 
@@ -13,10 +15,16 @@ from rationlp.needs.second import tables
 from rationlp.needs.second.opinion import Case, Method, Opinion
 
 _NRC = "NRC (1985) sheep"
-NRC_MAINTENANCE = Method(_NRC, tables.NRC_EWE_MAINTENANCE.source, "a", tables.NRC_EWE_MAINTENANCE.valid)
-NRC_EARLY = Method(_NRC, tables.NRC_EWE_EARLY_PREGNANCY.source, "a", tables.NRC_EWE_EARLY_PREGNANCY.valid)
+NRC_MAINTENANCE = Method(
+    _NRC, tables.NRC_EWE_MAINTENANCE.source, "a", tables.NRC_EWE_MAINTENANCE.valid
+)
+NRC_EARLY = Method(
+    _NRC, tables.NRC_EWE_EARLY_PREGNANCY.source, "a", tables.NRC_EWE_EARLY_PREGNANCY.valid
+)
 NRC_FLUSHING = Method(_NRC, tables.NRC_EWE_FLUSHING.source, "a", tables.NRC_EWE_FLUSHING.valid)
-NRC_SEVENTY = Method(_NRC, "NRC (1985) sheep, from memory of the publication", "b", "65–75 kg (printed for 70 kg)")
+NRC_SEVENTY = Method(
+    _NRC, "NRC (1985) sheep, from memory of the publication", "b", "65–75 kg (printed for 70 kg)"
+)
 MEASURED = Method(
     "measured, calorimetry",
     "levy-board and research-institute calorimetry, 2013–17, 131 records on sheep of 5–18 months",
@@ -25,10 +33,16 @@ MEASURED = Method(
 )
 IPCC = Method(
     "IPCC (2006, 2019) net energy",
-    "IPCC (2006, 2019), as quoted in an emissions model and the Canadian government's farm greenhouse-gas method",
+    "IPCC (2006, 2019), as quoted in an emissions model and the Canadian government's farm"
+    " greenhouse-gas method",
     "a",
 )
-VICTORIA = Method("Victoria table", tables.VICTORIA_EWE_MILKING.source, "a", f"{tables.VICTORIA_EWE_MILKING.valid}")
+VICTORIA = Method(
+    "Victoria table",
+    tables.VICTORIA_EWE_MILKING.source,
+    "a",
+    f"{tables.VICTORIA_EWE_MILKING.valid}",
+)
 GRAZING_LAMB = Method(
     "New Zealand lamb rule",
     "New Zealand advisory article on lamb growth, grazing lamb of 35 kg",
@@ -43,7 +57,9 @@ _FIRST_FIFTEEN_WEEKS_TO_LAMBING = 42.0
 _LAST_FOUR_WEEKS = 28.0
 _EARLY_LACTATION_WEEKS = 8.0
 _FLUSHED_FROM, _FLUSHED_TO = 0.075, 0.125
-"""A dry ewe that gains so much a day [kg] is set beside the flushing row; common practice, no source (c)."""
+"""A dry ewe that gains so much a day [kg] is set beside the flushing row; common practice, no
+source (c).
+"""
 
 
 def _sex(case: Case) -> str:
@@ -56,7 +72,10 @@ def measured(case: Case) -> tuple[Opinion, ...]:
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
     older = "" if case.needs.animal_class in _YOUNG else ", measured on younger sheep"
     found = []
-    for words, each in (("mean of all", theirs.MEASURED_MAINTENANCE), (f"{sex}s", theirs.MEASURED_BY_SEX[sex])):
+    for words, each in (
+        ("mean of all", theirs.MEASURED_MAINTENANCE),
+        (f"{sex}s", theirs.MEASURED_BY_SEX[sex]),
+    ):
         value = theirs.measured_maintenance_me(weight, each) if inside else None
         equation = f"{each:g} × {weight:g}^0.75 ({words}); ours Em/km{older}"
         found.append(MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation))
@@ -64,19 +83,25 @@ def measured(case: Case) -> tuple[Opinion, ...]:
 
 
 def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
-    """Net energy of maintenance and activity by IPCC, which has it from the same British figures."""
+    """Net energy of maintenance and activity by IPCC, which has it from the same British
+    figures.
+    """
     name, weight = case.needs.animal_class, case.weight
     young = name in _YOUNG
     kept = case.word("kept", "housed")
     place = "housed_lamb" if name == "lamb" and kept == "housed" else kept
     rest = theirs.ipcc_maintenance(weight, young, entire=_sex(case) == "male")
-    equation = f"{rest:.2f} + {theirs.IPCC_ACTIVITY[place]:g} × {weight:g}; same British origin as ours"
+    equation = (
+        f"{rest:.2f} + {theirs.IPCC_ACTIVITY[place]:g} × {weight:g}; same British origin as ours"
+    )
     value = rest + theirs.ipcc_activity(weight, place)
     return (IPCC.says(about.NET_MAINTENANCE, value, case.energy.em, equation),)
 
 
 def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
-    """ME of pregnancy, the mean of all its days, by IPCC beside ours; nothing where ours counts none, or above three lambs."""
+    """ME of pregnancy, the mean of all its days, by IPCC beside ours; nothing where ours counts
+    none, or above three lambs.
+    """
     lambs, litter = int(case.fact("lambs_carried")), case.step("lambs at birth, all together")
     if litter <= 0.0 or lambs not in theirs.IPCC_PREGNANCY_SHARE:
         return ()
@@ -84,7 +109,9 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
     term = int(ours.GESTATION_DAYS)
     mean = sum(ours.pregnancy_me(litter, float(day)) for day in range(1, term + 1)) / term
     share = theirs.IPCC_PREGNANCY_SHARE[lambs]
-    equation = f"{share:g} × its maintenance = {keep:.2f} net, met with km; ours the mean of all days"
+    equation = (
+        f"{share:g} × its maintenance = {keep:.2f} net, met with km; ours the mean of all days"
+    )
     return (IPCC.says(about.ME_PREGNANCY_TERM, keep / km(case.q), mean, equation),)
 
 
@@ -92,18 +119,36 @@ def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of a ewe's milk by IPCC."""
     each = case.step("energy of a kg of milk")
     milk = case.step("milk, net energy") / each if each else 0.0
-    return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk), case.step("milk, net energy"), f"4.6 × {milk:.2f}", "b"),)
+    return (
+        IPCC.says(
+            about.NET_MILK,
+            theirs.ipcc_milk(milk),
+            case.step("milk, net energy"),
+            f"4.6 × {milk:.2f}",
+            "b",
+        ),
+    )
 
 
 def nrc_dry(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a dry ewe by NRC (1985): maintenance with 10 g of gain, or flushing where she gains about 100 g."""
+    """The whole need of a dry ewe by NRC (1985): maintenance with 10 g of gain, or flushing where
+    she gains about 100 g.
+    """
     if _FLUSHED_FROM <= case.fact("live_weight_change_kg_per_day") <= _FLUSHED_TO:
-        method, row, gain, words = NRC_FLUSHING, tables.NRC_EWE_FLUSHING, tables.NRC_FLUSHING_GAIN, "flushing"
+        method, row, gain, words = (
+            NRC_FLUSHING,
+            tables.NRC_EWE_FLUSHING,
+            tables.NRC_FLUSHING_GAIN,
+            "flushing",
+        )
     else:
         method, row = NRC_MAINTENANCE, tables.NRC_EWE_MAINTENANCE
         gain, words = tables.NRC_MAINTENANCE_GAIN, "maintenance"
     mine = case.whole_me_if(live_weight_change_kg_per_day=gain)
-    equation = f"printed, {words}, read at {case.weight:g} kg; ours at {1000.0 * gain:g} g of gain a day too"
+    equation = (
+        f"printed, {words}, read at {case.weight:g} kg; ours at {1000.0 * gain:g} g of gain a"
+        " day too"
+    )
     return (method.says(about.ME_WHOLE, row.at(case.weight), mine, equation),)
 
 
@@ -113,12 +158,16 @@ def _seventy(case: Case, value: float) -> float | None:
 
 
 def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
-    """The whole need of a ewe in lamb by NRC (1985): first fifteen weeks, or last four; nothing between."""
+    """The whole need of a ewe in lamb by NRC (1985): first fifteen weeks, or last four; nothing
+    between.
+    """
     days, lambs = case.fact("days_to_lambing"), int(case.fact("lambs_carried"))
     if days >= _FIRST_FIFTEEN_WEEKS_TO_LAMBING:
         row = tables.NRC_EWE_EARLY_PREGNANCY
         mine = case.whole_me_if(live_weight_change_kg_per_day=tables.NRC_EARLY_GAIN)
-        equation = f"printed, first 15 weeks, read at {case.weight:g} kg; ours at 30 g of gain a day too"
+        equation = (
+            f"printed, first 15 weeks, read at {case.weight:g} kg; ours at 30 g of gain a day too"
+        )
         return (NRC_EARLY.says(about.ME_WHOLE, row.at(case.weight), mine, equation),)
     if days > _LAST_FOUR_WEEKS:
         return ()
@@ -131,7 +180,10 @@ def nrc_pregnant(case: Case) -> tuple[Opinion, ...]:
 def nrc_milking(case: Case) -> tuple[Opinion, ...]:
     """The whole need of a ewe in milk by NRC (1985), first eight weeks, one or two lambs."""
     lambs = int(case.fact("lambs_suckled"))
-    if case.fact("week_of_lactation") > _EARLY_LACTATION_WEEKS or lambs not in tables.NRC_EWE_MILKING:
+    if (
+        case.fact("week_of_lactation") > _EARLY_LACTATION_WEEKS
+        or lambs not in tables.NRC_EWE_MILKING
+    ):
         return ()
     value = _seventy(case, tables.NRC_EWE_MILKING[lambs])
     equation = f"printed, early lactation, {'one lamb' if lambs == 1 else 'two lambs'}"

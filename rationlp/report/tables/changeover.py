@@ -16,45 +16,72 @@ LEAST_KG = 0.0005
 
 
 def ramp_table(change: ChangeOver, farm: Farm, name: str) -> Table:
-    """Days down, feeds across [kg fresh a head a day]; day 0 is what is fed now, the last row the new ration."""
+    """Days down, feeds across [kg fresh a head a day]; day 0 is what is fed now, the last row the
+    new ration.
+    """
     names = {offer.id: offer.name for offer in farm.offers}
-    most = {key: max(step.kg_fresh[key] for step in change.steps) for key in change.steps[0].kg_fresh}
+    most = {
+        key: max(step.kg_fresh[key] for step in change.steps) for key in change.steps[0].kg_fresh
+    }
     fed = [key for key in names if most.get(key, 0.0) >= LEAST_KG]
-    feeds = tuple(Column(key, names[key], "kg", small_decimals(most[key], 1), "right") for key in fed)
-    columns = (Column("day", "From day", "", 0, "right"), *feeds, Column("kg_dm", "Dry matter", "kg", 2, "right"))
+    feeds = tuple(
+        Column(key, names[key], "kg", small_decimals(most[key], 1), "right") for key in fed
+    )
+    columns = (
+        Column("day", "From day", "", 0, "right"),
+        *feeds,
+        Column("kg_dm", "Dry matter", "kg", 2, "right"),
+    )
     rows = tuple(
-        (step.day, *(step.kg_fresh[key] for key in fed), sum(step.kg_dm.values())) for step in change.steps
+        (step.day, *(step.kg_fresh[key] for key in fed),
+        sum(step.kg_dm.values())) for step in change.steps
     )  # fmt: skip
-    return Table("change_over", f"{name}: from what is fed now to this ration, kg fresh a head a day", columns, rows)
+    return Table(
+        "change_over",
+        f"{name}: from what is fed now to this ration, kg fresh a head a day",
+        columns,
+        rows,
+    )
 
 
 def change_words(change: ChangeOver, currency: str) -> tuple[str, ...]:
-    """What to say of a change: its cost, the days to take, each rule that is passed, what could not be compared."""
+    """What to say of a change: its cost, the days to take, each rule that is passed, what could not
+    be compared.
+    """
     if change.days:
-        days = f"Change over {change.days} days, never with hungry animals; watch intake and dung, and go slower if they say so."
+        days = (
+            f"Change over {change.days} days, never with hungry animals; watch intake and dung, and"
+            " go slower if they say so."
+        )
     else:
         days = "The change is small enough to be made at once (common practice)."
     words = [_cost_words(change, currency), days, *change.sentences]
     if change.not_compared:
-        words.append(f"Starch before and after is not compared: no figure for {', '.join(change.not_compared)}.")
+        words.append(
+            "Starch before and after is not compared: no figure for"
+            f" {', '.join(change.not_compared)}."
+        )
     return tuple(words)
 
 
 def _cost_words(change: ChangeOver, currency: str) -> str:
-    before, after = (f"{currency} {shown(cost, 2)}" for cost in (change.cost_before, change.cost_after))
+    before, after = (
+        f"{currency} {shown(cost, 2)}" for cost in (change.cost_before, change.cost_after)
+    )
     saved = change.cost_before - change.cost_after
     if before == after:
         return f"What is fed now costs {before} a head a day, the same as this ration."
     word = "saves" if saved > 0.0 else "costs"
     more = "" if saved > 0.0 else " more"
     return (
-        f"The change {word} {currency} {shown(abs(saved), 2)}{more} a head a day: what is fed now costs {before}, this ration "
-        f"{after}, both at today's prices."
+        f"The change {word} {currency} {shown(abs(saved), 2)}{more} a head a day: what is fed now"
+        f" costs {before}, this ration {after}, both at today's prices."
     )
 
 
 def change_overs_table(rations: Rations, changes: Mapping[str, ChangeOver]) -> Table:
-    """Every step of every group in one long table, a line a feed: day, kg fresh and kg DM a head a day.
+    """Every step of every group in one long table, a line a feed: day, kg fresh and kg DM a head a
+    day.
 
     A group that is not changed over (not among the rations fed now) has its new ration from day 1.
     """
@@ -72,9 +99,16 @@ def change_overs_table(rations: Rations, changes: Mapping[str, ChangeOver]) -> T
     for group in rations.groups:
         change = changes.get(group.group)
         if change is None:
-            rows += [(group.group, group.name, 1, a.offer, a.name, a.kg_fresh, a.kg_dm) for a in group.amounts]
+            rows += [
+                (group.group, group.name, 1, a.offer, a.name, a.kg_fresh, a.kg_dm)
+                for a in group.amounts
+            ]
             continue
         for step in change.steps:
             start = (group.group, group.name, step.day)
-            rows += [(*start, key, names[key], step.kg_fresh[key], kg) for key, kg in step.kg_dm.items()]
-    return Table("change_over", "From what is fed now to the new rations, a head a day", columns, tuple(rows))
+            rows += [
+                (*start, key, names[key], step.kg_fresh[key], kg) for key, kg in step.kg_dm.items()
+            ]
+    return Table(
+        "change_over", "From what is fed now to the new rations, a head a day", columns, tuple(rows)
+    )

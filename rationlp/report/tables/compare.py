@@ -1,4 +1,6 @@
-"""The table of second opinions: other published standards beside our requirement, one table a group or one for all."""
+"""The table of second opinions: other published standards beside our requirement, one table a group
+or one for all.
+"""
 
 from __future__ import annotations
 
@@ -23,17 +25,28 @@ _COLUMNS = (
     Column("status", "Status"),
 )
 _NOTES = (
-    "Ours: AFRC (1993) with the group's own maintenance factor, ME on a ration of the energy density usual for the class. "
-    "Feeding tables and allowances stand beside our need with margin, measurements beside our need without. Parts of ME "
-    "stand without the correction for the level of feeding, the whole with it.",
-    "Standards draw the line between maintenance, growth and waste differently: parts that differ may still add up to the "
-    "same whole. None of them is measured on these animals.",
-    "Status: a = checked in a cited text, b = from memory of a named publication, c = common practice, no source.",
+    (
+        "Ours: AFRC (1993) with the group's own maintenance factor, ME on a ration of the energy"
+        " density usual for the class. Feeding tables and allowances stand beside our need with"
+        " margin, measurements beside our need without. Parts of ME stand without the correction"
+        " for the level of feeding, the whole with it."
+    ),
+    (
+        "Standards draw the line between maintenance, growth and waste differently: parts that"
+        " differ may still add up to the same whole. None of them is measured on these animals."
+    ),
+    (
+        "Status: a = checked in a cited text, b = from memory of a named publication, c = common"
+        " practice, no source."
+    ),
 )
 
 
-def compare_table(opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[GroupNeeds, ...]) -> Table:
-    """Other standards beside ours, for one group, or for several in one long table with their ids and classes.
+def compare_table(
+    opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[GroupNeeds, ...]
+) -> Table:
+    """Other standards beside ours, for one group, or for several in one long table with their ids
+    and classes.
 
     opinions: by group id. needs: the groups, in the order wanted.
     """
@@ -43,13 +56,23 @@ def compare_table(opinions: Mapping[str, tuple[Opinion, ...]], needs: tuple[Grou
         first = () if one else (group.group, group.animal_class)
         rows += [(*first, *_row(opinion)) for opinion in opinions[group.group]]
     if one:
-        return Table("second_opinions", f"{needs[0].group}: other standards beside ours", _COLUMNS, tuple(rows), _NOTES)
+        return Table(
+            "second_opinions",
+            f"{needs[0].group}: other standards beside ours",
+            _COLUMNS,
+            tuple(rows),
+            _NOTES,
+        )
     columns = (Column("group", "Group"), Column("class", "Class"), *_COLUMNS)
-    return Table("second_opinions", "Other standards beside ours, a head a day", columns, tuple(rows), _NOTES)
+    return Table(
+        "second_opinions", "Other standards beside ours, a head a day", columns, tuple(rows), _NOTES
+    )
 
 
 def spread(opinions: tuple[Opinion, ...]) -> str:
-    """How far other standards lie from ours, in a sentence or two, and what another maintenance factor would ask for."""
+    """How far other standards lie from ours, in a sentence or two, and what another maintenance
+    factor would ask for.
+    """
     from rationlp.needs.compare import MAINTENANCE, OURS_AGAIN, WHOLE
 
     parts = []
@@ -57,14 +80,17 @@ def spread(opinions: tuple[Opinion, ...]) -> str:
         shares = [
             100.0 * opinion.difference_share
             for opinion in opinions
-            if opinion.quantity in quantities and opinion.method != OURS_AGAIN and opinion.difference_share is not None
+            if opinion.quantity in quantities
+            and opinion.method != OURS_AGAIN
+            and opinion.difference_share is not None
         ]
         if shares:
             low, high = _signed(min(shares)), _signed(max(shares))
             parts.append(f"{words} by {low}" if low == high else f"{words} by {low} to {high}")
     said = f"Other standards differ from ours: {', '.join(parts)}." if parts else ""
     again = [
-        f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of {opinion.ours:.1f} MJ ME a day."
+        f" On ours, {opinion.equation.split(';')[0]} gives {opinion.value:.1f} instead of"
+        f" {opinion.ours:.1f} MJ ME a day."
         for opinion in opinions
         if opinion.method == OURS_AGAIN and opinion.value is not None and opinion.ours is not None
     ]

@@ -1,4 +1,6 @@
-"""Tables of a farm as read: its groups, stores and feeds on offer, where each figure came from, and what was noticed."""
+"""Tables of a farm as read: its groups, stores and feeds on offer, where each figure came from, and
+what was noticed.
+"""
 
 from __future__ import annotations
 
@@ -21,7 +23,9 @@ def _origins(offer: Offer) -> str:
 
 
 def offers_table(farm: Farm) -> Table:
-    """Every feed that the farm can feed: home-grown or bought, price [currency/t fresh], main figures, their origin."""
+    """Every feed that the farm can feed: home-grown or bought, price [currency/t fresh], main
+    figures, their origin.
+    """
     columns = (
         Column("id", "Id"),
         Column("name", "Name"),
@@ -45,13 +49,17 @@ def offers_table(farm: Farm) -> Table:
 
 
 def origins_table(offer: Offer, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Each figure of one offer with its unit, origin, status and source. own: quantities that the farm declared."""
+    """Each figure of one offer with its unit, origin, status and source. own: quantities that the
+    farm declared.
+    """
     table = feed_table(offer.feed, own)
     return replace(table, name="figures", title=f"{offer.name}: where each figure comes from")
 
 
 def stores_table(farm: Farm) -> Table:
-    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would fetch [currency/t fresh]."""
+    """The farm's stores: kind, feed, size, what of it can be eaten [t DM], cost and what it would
+    fetch [currency/t fresh].
+    """
     stocks = farm_stocks(farm)
     columns = (
         Column("id", "Id"),
@@ -83,7 +91,8 @@ def stores_table(farm: Farm) -> Table:
 
 def _size(store: Store) -> str:
     return ", ".join(
-        f"{key} {value:g}" if isinstance(value, (int, float)) else f"{key} {value}" for key, value in store.size.items()
+        f"{key} {value:g}" if isinstance(value, (int, float)) else f"{key} {value}"
+        for key, value in store.size.items()
     )
 
 
@@ -104,7 +113,10 @@ def groups_table(farm: Farm) -> Table:
             group.animal_class,
             group.head,
             group.fed.replace("_", " "),
-            ", ".join(f"{k} {v:g}" if isinstance(v, (int, float)) else f"{k} {v}" for k, v in group.facts.items()),
+            ", ".join(
+                f"{k} {v:g}" if isinstance(v, (int, float)) else f"{k} {v}"
+                for k, v in group.facts.items()
+            ),
         )
         for group in farm.groups
     )

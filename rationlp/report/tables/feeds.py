@@ -8,7 +8,13 @@ from rationlp.quantities import Quantity
 from rationlp.read.objects import Feed
 from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
 
-MAIN_FIGURES = ("dm_g_per_kg", "me_mj_per_kg_dm", "cp_g_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm")
+MAIN_FIGURES = (
+    "dm_g_per_kg",
+    "me_mj_per_kg_dm",
+    "cp_g_per_kg_dm",
+    "ndf_g_per_kg_dm",
+    "starch_g_per_kg_dm",
+)
 """The figures of a feed that are shown beside one another."""
 
 ORIGINS = ("lab", "farm", "table", "computed", "default")
@@ -34,7 +40,9 @@ def feeds_table(feeds: Iterable[Feed]) -> Table:
 
 
 def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Every figure of one feed: value, unit, origin, status, source. A quantity that is blank has no line."""
+    """Every figure of one feed: value, unit, origin, status, source. A quantity that is blank has
+    no line.
+    """
     columns = (
         Column("quantity", "Figure"),
         Column("value", "Value", "", None, "right"),
@@ -46,14 +54,20 @@ def feed_table(feed: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
     rows, places = [], []
     for name, figure in feed.figures.items():
         title, unit = _words(name, own)
-        rows.append((title, figure.value, unit, ORIGIN_WORDS[figure.origin], figure.status, figure.source))
+        rows.append(
+            (title, figure.value, unit, ORIGIN_WORDS[figure.origin], figure.status, figure.source)
+        )
         places.append(decimals_of(name, own))
     notes = (feed.note,) if feed.note else ()
-    return Table("feed", f"{feed.name} ({feed.key}, {feed.kind})", columns, tuple(rows), notes, tuple(places))
+    return Table(
+        "feed", f"{feed.name} ({feed.key}, {feed.kind})", columns, tuple(rows), notes, tuple(places)
+    )
 
 
 def compare_feeds(first: Feed, second: Feed, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Two feeds side by side, every quantity that either of them has; the difference is second less first."""
+    """Two feeds side by side, every quantity that either of them has; the difference is second less
+    first.
+    """
     columns = (
         Column("quantity", "Figure"),
         Column("unit", "Unit"),

@@ -7,7 +7,9 @@ from rationlp.report.tables.table import Column, Table, shown
 
 
 def crops_table(answer: NextYear) -> Table:
-    """One row a crop: hectares, tonnes, cost, and up to which cost of a hectare it would be grown."""
+    """One row a crop: hectares, tonnes, cost, and up to which cost of a hectare it would be
+    grown.
+    """
     currency = answer.farm.currency
     columns = (
         Column("crop", "Crop"),
@@ -35,15 +37,20 @@ def crops_table(answer: NextYear) -> Table:
         for one in answer.crops
     )
     notes = (
-        "Used: put out over the winter, waste at the trough in it. One more hectare is worth what it would save in other feed "
-        "and in energy above need, which is priced: where that is less than its cost none is grown, where it is more the land "
-        "or its most hectares are used up.",
+        (
+            "Used: put out over the winter, waste at the trough in it. One more hectare is worth"
+            " what it would save in other feed and in energy above need, which is priced: where"
+            " that is less than its cost none is grown, where it is more the land or its most"
+            " hectares are used up."
+        ),
     )
     return Table("crops", "What to grow for next winter", columns, rows, notes)
 
 
 def storing_table(answer: NextYear) -> Table:
-    """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of wrapped bales."""
+    """One row a crop that is ensiled: one clamp and its face, and the plastic of a clamp and of
+    wrapped bales.
+    """
     columns = (
         Column("crop", "Crop"),
         Column("hold_t_dm", "To hold", "t DM", 0, "right"),
@@ -64,24 +71,42 @@ def storing_table(answer: NextYear) -> Table:
         size: tuple[float | None, ...] = (None,) * 6
         words = "in bales"
         if clamp is not None:
-            size = (clamp.t_dm, clamp.volume_m3, clamp.face_m2, clamp.width_m, clamp.height_m, clamp.length_m)
+            size = (
+                clamp.t_dm,
+                clamp.volume_m3,
+                clamp.face_m2,
+                clamp.width_m,
+                clamp.height_m,
+                clamp.length_m,
+            )
             words = "too little a week for a clamp: bales or a bag" if clamp.too_small else ""
         rows.append((one.name, *size, one.plastic_clamp_kg, one.plastic_bales_kg, words))
     cost = storing_figures()
     bales, pit = cost["cost_bales"], cost["cost_clamp"]
     notes = (
         "A face no wider than this moves on fast enough in winter at the mean use of the plan.",
-        f"Published costs, {bales.year}: wrapped bales {shown(bales.value, 0)}, first cut in a clamp {shown(pit.value, 0)} "
-        f"{pit.unit} ({bales.source}). Bales suit few animals, odd parcels and forage to sell; "
-        "a clamp suits more than some forty cows.",
+        (
+            f"Published costs, {bales.year}: wrapped bales {shown(bales.value, 0)}, first cut in a"
+            f" clamp {shown(pit.value, 0)} {pit.unit} ({bales.source}). Bales suit few animals, odd"
+            " parcels and forage to sell; a clamp suits more than some forty cows."
+        ),
     )
-    return Table("storing", "One clamp for it, and what it takes to seal", columns, tuple(rows), notes if rows else ())
+    return Table(
+        "storing",
+        "One clamp for it, and what it takes to seal",
+        columns,
+        tuple(rows),
+        notes if rows else (),
+    )
 
 
 def next_bought_table(answer: NextYear) -> Table:
     """What is bought beside it."""
     names = {offer.id: offer.name for offer in answer.farm.offers}
-    columns = (Column("feed", "Bought beside it"), Column("t_fresh", "Amount", "t fresh", 1, "right"))
+    columns = (
+        Column("feed", "Bought beside it"),
+        Column("t_fresh", "Amount", "t fresh", 1, "right"),
+    )
     rows = tuple((names[name], t) for name, t in answer.bought_t.items())
     return Table("next_bought", "What is bought beside it", columns, rows)
 
@@ -91,13 +116,20 @@ def grow_line(answer: NextYear) -> str:
     currency = answer.farm.currency
     reserve = f"{100.0 * answer.reserve_share:g} % over what is used"
     if answer.cost is None:
-        return f"With {reserve}, what can be grown and bought does not feed these animals: more land, another crop, more to buy."
-    grown = "; ".join(f"{shown(one.hectares, 1)} ha {one.name}" for one in answer.crops if one.hectares > 0.05)
+        return (
+            f"With {reserve}, what can be grown and bought does not feed these animals: more land,"
+            " another crop, more to buy."
+        )
+    grown = "; ".join(
+        f"{shown(one.hectares, 1)} ha {one.name}" for one in answer.crops if one.hectares > 0.05
+    )
     land = "" if answer.land_ha is None else f" of {answer.land_ha:g} ha"
     said = f"For a winter like this one, with {reserve}: {grown or 'nothing'}. "
     said += f"That is {shown(answer.hectares, 1)} ha in all{land}. "
     said += f"Forage and bought feed come to {currency} {answer.cost:,.0f}, "
     said += f"of which {answer.bought_cost or 0.0:,.0f} is bought."
     if answer.left_out:
-        said += f" Left out, because they name a store that is not grown: {', '.join(answer.left_out)}."
+        said += (
+            f" Left out, because they name a store that is not grown: {', '.join(answer.left_out)}."
+        )
     return said

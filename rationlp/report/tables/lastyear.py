@@ -1,4 +1,6 @@
-"""Tables of last year's difference: what each reason would have had to be, and what to write into farm.toml for this year."""
+"""Tables of last year's difference: what each reason would have had to be, and what to write into
+farm.toml for this year.
+"""
 
 from __future__ import annotations
 
@@ -31,11 +33,16 @@ _CARRIES = (
 
 
 def reasons_table(found: LastYear) -> Table:
-    """Every single reason, the believable first: as reckoned, as it would have had to be, its usual range."""
+    """Every single reason, the believable first: as reckoned, as it would have had to be, its usual
+    range.
+    """
     rows = tuple(_row(one) for one in found.reasons)
     notes = (
-        "Usual: what such a figure is out by as a rule, to either side; no single reason has to be the whole of it. "
-        "Usual explains: how much of the difference the end of that range accounts for at most.",
+        (
+            "Usual: what such a figure is out by as a rule, to either side; no single reason has to"
+            " be the whole of it. Usual explains: how much of the difference the end of that range"
+            " accounts for at most."
+        ),
     )
     places = tuple(_places(one) for one in found.reasons)
     return Table("reasons", "Single reasons, the believable first", _REASONS, rows, notes, places)
@@ -46,7 +53,16 @@ def _row(one: Reason) -> tuple[object, ...]:
     figures = (one.now, one.needed, one.usual.low, one.usual.high)
     scaled = tuple(None if value is None else value * by for value in figures)
     unit = "%" if one.unit == "share" else one.unit
-    return (one.name, *scaled, unit, "yes" if one.believable else "no", one.explains_t, one.key, one.status, one.source)
+    return (
+        one.name,
+        *scaled,
+        unit,
+        "yes" if one.believable else "no",
+        one.explains_t,
+        one.key,
+        one.status,
+        one.source,
+    )
 
 
 def _places(one: Reason) -> int:
@@ -56,18 +72,25 @@ def _places(one: Reason) -> int:
 
 
 def carries_table(found: LastYear) -> Table:
-    """The keys of this year's store, one instead of the other, and what would then reach the animals."""
+    """The keys of this year's store, one instead of the other, and what would then reach the
+    animals.
+    """
     rows = tuple(
         (
-            one.key, one.value, ", ".join(one.in_place_of), one.t_fresh, one.t_dm.typical, spread_words(one.t_dm),
+            one.key, one.value, ", ".join(one.in_place_of), one.t_fresh, one.t_dm.typical,
+            spread_words(one.t_dm),
             found.now_t_fresh,
         )
         for one in found.carries
     )  # fmt: skip
-    places = tuple(3 if one.key.startswith("loss_") else 1 if one.value < 100.0 else 0 for one in found.carries)
+    places = tuple(
+        3 if one.key.startswith("loss_") else 1 if one.value < 100.0 else 0 for one in found.carries
+    )
     title = f'For this year, one of these in farm.toml under id = "{found.store}"'
     notes = (
-        "For the animals: losses in store and waste at the trough taken off, the reserve left in. Sizes, counts and dry matter "
-        "are of one year: measure and analyse those anew.",
+        (
+            "For the animals: losses in store and waste at the trough taken off, the reserve left"
+            " in. Sizes, counts and dry matter are of one year: measure and analyse those anew."
+        ),
     )
     return Table("carry", title, _CARRIES, rows, notes, places)

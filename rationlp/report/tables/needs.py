@@ -1,4 +1,6 @@
-"""Tables of needs: every step with its equation and source, the energy requirement along q, the limits on the diet."""
+"""Tables of needs: every step with its equation and source, the energy requirement along q, the
+limits on the diet.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +12,9 @@ from rationlp.quantities import Quantity
 from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
 
 ENERGY_DENSITIES = (9.0, 9.5, 10.0, 10.5, 11.0, 11.5, 12.0, 12.5)
-"""Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter rations."""
+"""Energy densities at which the requirement is shown [MJ ME/kg DM]: the span of usual winter
+rations.
+"""
 
 _STEPS = (
     Column("step", "Step"),
@@ -22,12 +26,15 @@ _STEPS = (
 )
 _KEPT = {"row": "kept", "priced": "kept where it can be", "reported": "said when passed"}
 _STATUS_NOTE = (
-    "Status: a = checked in a cited text, b = from memory of a named publication, c = common practice, no source."
+    "Status: a = checked in a cited text, b = from memory of a named publication, c = common"
+    " practice, no source."
 )
 
 
 def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
-    """What a group requires, step by step, with equation, source and status; several groups give one long table."""
+    """What a group requires, step by step, with equation, source and status; several groups give
+    one long table.
+    """
     one = isinstance(needs, GroupNeeds)
     every = (needs,) if isinstance(needs, GroupNeeds) else tuple(needs)
     rows: list[tuple[object, ...]] = []
@@ -43,9 +50,11 @@ def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
 
 
 def energy_table(needs: GroupNeeds) -> Table:
-    """ME requirement [MJ/d], margin included, and level of feeding at several energy densities of the whole ration.
+    """ME requirement [MJ/d], margin included, and level of feeding at several energy densities of
+    the whole ration.
 
-    Empty for a group without an energy requirement; an energy density at which the gain cannot be made is left out.
+    Empty for a group without an energy requirement; an energy density at which the gain cannot be
+    made is left out.
     """
     columns = (
         quantity_column("me_mj_per_kg_dm", "Ration holds"),
@@ -62,13 +71,18 @@ def energy_table(needs: GroupNeeds) -> Table:
         if required < float("inf"):
             rows.append((density, required, needs.energy.feeding_level(q), required / density))
     note = (
-        "The requirement falls as the ration gets richer; the ration is solved with the requirement at its own density."
+        "The requirement falls as the ration gets richer; the ration is solved with the requirement"
+        " at its own density."
     )
-    return Table("energy", f"{needs.group}: ME needed, margin included", columns, tuple(rows), (note,))
+    return Table(
+        "energy", f"{needs.group}: ME needed, margin included", columns, tuple(rows), (note,)
+    )
 
 
 def minerals_table(needs: GroupNeeds) -> Table:
-    """What must be absorbed of each mineral, how much of it a feed lets absorb, and what a diet usually holds."""
+    """What must be absorbed of each mineral, how much of it a feed lets absorb, and what a diet
+    usually holds.
+    """
     columns = (
         Column("mineral", "Mineral"),
         Column("absorbed_g", "To absorb", "g", 1, "right"),
@@ -92,12 +106,19 @@ def minerals_table(needs: GroupNeeds) -> Table:
         )
         for need in needs.minerals
     )
-    note = "Percentages are what is absorbed. The usual contents of a diet are common practice, no source."
-    return Table("minerals", f"{needs.group}: minerals to be absorbed, a head a day", columns, rows, (note,))
+    note = (
+        "Percentages are what is absorbed. The usual contents of a diet are common practice, no"
+        " source."
+    )
+    return Table(
+        "minerals", f"{needs.group}: minerals to be absorbed, a head a day", columns, rows, (note,)
+    )
 
 
 def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only said when passed."""
+    """Limits on the whole diet: least, most, whose rule, whether the model keeps it or it is only
+    said when passed.
+    """
     columns = (
         Column("quantity", "Quantity"),
         Column("unit", "Unit"),
@@ -112,15 +133,23 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
     for limit in needs.limits:
         kept = _KEPT[limit.kind]
         name = _title(limit.quantity, own)
-        rows.append((name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose))
+        rows.append(
+            (name, limit.unit, limit.at_least, limit.at_most, kept, limit.status, limit.whose)
+        )
         places.append(decimals_of(limit.quantity, own))
     for mine in needs.own_limits:
         found = known(mine.quantity, own)
-        unit = "" if found is None else (found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day")
+        unit = (
+            ""
+            if found is None
+            else (found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day")
+        )
         name = _title(mine.quantity, own)
         rows.append((name, unit, mine.at_least, mine.at_most, "kept", "", "the farm's own figure"))
         places.append(decimals_of(mine.quantity, own))
-    return Table("limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places))
+    return Table(
+        "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)
+    )
 
 
 def _title(quantity: str, own: Mapping[str, Quantity] | None) -> str:

@@ -1,4 +1,6 @@
-"""Changes of ration over a winter: what changes, when to begin, over how many days, and the steps between."""
+"""Changes of ration over a winter: what changes, when to begin, over how many days, and the steps
+between.
+"""
 
 from __future__ import annotations
 
@@ -22,14 +24,17 @@ KINDS = {
     "urea": "urea",
 }
 _NOTE = (
-    "Days: go over in even steps, never with hungry animals; watch intake and dung, and go slower if they say so. Half of "
-    "them lie before the new ration's first day, so that the stores come out as planned; they are not checked against the "
-    "need. Thresholds and days: common practice, no source."
+    "Days: go over in even steps, never with hungry animals; watch intake and dung, and go slower"
+    " if they say so. Half of them lie before the new ration's first day, so that the stores come"
+    " out as planned; they are not checked against the need. Thresholds and days: common practice,"
+    " no source."
 )
 
 
 def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
-    """Changes over the winter, a line each: group, first day of the new ration, day to begin, days, what changes."""
+    """Changes over the winter, a line each: group, first day of the new ration, day to begin, days,
+    what changes.
+    """
     columns = (
         Column("group", "Group"),
         Column("from", "New ration from"),
@@ -45,7 +50,9 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
             one.on.isoformat(),
             one.begin.isoformat(),
             one.change.days,
-            ", ".join(KINDS[change.what] for change in one.change.changes if not _twice(one, change.what)),
+            ", ".join(
+                KINDS[change.what] for change in one.change.changes if not _twice(one, change.what)
+            ),
             "; ".join(map(_move, one.moves)),
         )
         for one in every
@@ -61,11 +68,15 @@ def _twice(one: PlanChange, what: str) -> bool:
 def _move(move: FeedMove) -> str:
     most = max(move.from_kg_fresh, move.to_kg_fresh)
     decimals = 1 if most >= 1.0 else 2
-    return f"{move.name} {shown(move.from_kg_fresh, decimals)} → {shown(move.to_kg_fresh, decimals)}"
+    return (
+        f"{move.name} {shown(move.from_kg_fresh, decimals)} → {shown(move.to_kg_fresh, decimals)}"
+    )
 
 
 def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
-    """Every step of every change in one long table, a line a feed: day, kg fresh and kg DM a head a day."""
+    """Every step of every change in one long table, a line a feed: day, kg fresh and kg DM a head a
+    day.
+    """
     columns = (
         Column("group", "Group"),
         Column("group_name", "Name"),
@@ -82,18 +93,28 @@ def plan_ramps_table(plan: WinterPlan, changes: Iterable[PlanChange]) -> Table:
         for step in one.change.steps:
             start = (one.group, one.name, one.begin.isoformat(), step.day)
             rows += [
-                (*start, key, names[key], kg, step.kg_dm[key]) for key, kg in step.kg_fresh.items() if kg >= LEAST_KG
+                (*start, key, names[key], kg, step.kg_dm[key])
+                for key, kg in step.kg_fresh.items()
+                if kg >= LEAST_KG
             ]
-    return Table("ramps", "Changes over the winter, step by step, a head a day", columns, tuple(rows))
+    return Table(
+        "ramps", "Changes over the winter, step by step, a head a day", columns, tuple(rows)
+    )
 
 
 def change_remarks(changes: Iterable[PlanChange]) -> tuple[str, ...]:
     """The rules of practice that a change of forage passes, a sentence a change.
 
-    Concentrates and starch are left out: the table of changes gives the days over which to bring them in.
+    Concentrates and starch are left out: the table of changes gives the days over which to bring
+    them in.
     """
-    found = ((one, [change.sentence for change in one.change.changes if _to_say(change)]) for one in changes)
-    return tuple(f"{one.name}, from {day_words(one.on)}: {' '.join(words)}" for one, words in found if words)
+    found = (
+        (one, [change.sentence for change in one.change.changes if _to_say(change)])
+        for one in changes
+    )
+    return tuple(
+        f"{one.name}, from {day_words(one.on)}: {' '.join(words)}" for one, words in found if words
+    )
 
 
 def _to_say(change: Change) -> bool:

@@ -1,4 +1,6 @@
-"""Tables of an answer: what to feed, what it supplies against what is needed, and the groups side by side."""
+"""Tables of an answer: what to feed, what it supplies against what is needed, and the groups side
+by side.
+"""
 
 from __future__ import annotations
 
@@ -35,16 +37,22 @@ def _feed_columns(currency: str) -> tuple[Column, ...]:
 
 
 def weighable(group: GroupRation | FedSupply) -> tuple[Amount, ...]:
-    """The feeds of a ration that would not be printed as 0.000 kg; JSON and CSV keep all of them."""
+    """The feeds of a ration that would not be printed as 0.000 kg; JSON and CSV keep all of
+    them.
+    """
     return tuple(amount for amount in group.amounts if amount.kg_fresh >= LEAST_SHOWN_KG)
 
 
 def _feed_rows(amounts: Iterable[Amount], total_dm: float) -> list[tuple[object, ...]]:
-    return [(a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total_dm if total_dm else None, a.cost) for a in amounts]
+    return [
+        (a.name, a.kg_fresh, a.kg_dm, 100.0 * a.kg_dm / total_dm if total_dm else None, a.cost)
+        for a in amounts
+    ]
 
 
 def ration_table(group: GroupRation | FedSupply, currency: str) -> Table:
-    """What to feed one head a day: kg fresh, kg DM, share of DM [%], cost [currency], and the total of each.
+    """What to feed one head a day: kg fresh, kg DM, share of DM [%], cost [currency], and the total
+    of each.
 
     The total counts every feed, also one too small to be shown.
     """
@@ -78,9 +86,10 @@ _TOLERANCE = 1e-6
 def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
     """In words how a supply stands to its needs and limits; empty when it is inside.
 
-    `short` and `over` are said of needs and limits that a ration must keep; `below advice` and `above advice` of limits
-    that are only reported (`limits`, the class's diet limits, says which those are); `at limit` of a ration that stands
-    at a need or limit; `not known` of a limit that holds only if the feeds without a figure have little of it.
+    `short` and `over` are said of needs and limits that a ration must keep; `below advice` and
+    `above advice` of limits that are only reported (`limits`, the class's diet limits, says which
+    those are); `at limit` of a ration that stands at a need or limit; `not known` of a limit that
+    holds only if the feeds without a figure have little of it.
     """
     limits = tuple(limits)
     low = [bound for bound in (line.target, line.low) if bound is not None]
@@ -100,8 +109,9 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
 
 
 def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
-    """How a supply stands to the needs of a group: as `standing`, but protein that is short for wool alone, which gives way
-    first, is below advice and not short."""
+    """How a supply stands to the needs of a group: as `standing`, but protein that is short for
+    wool alone, which gives way first, is below advice and not short.
+    """
     word = standing(line, needs.limits)
     if word == SHORT and line.quantity == "mp_g" and needs.wool_wanted_g > 0.0:
         must = needs.mp_wanted_g - needs.wool_wanted_g
@@ -109,8 +119,12 @@ def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
     return word
 
 
-def kept_bounds(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> tuple[list[float], list[float]]:
-    """The least and the most that a ration must keep of a quantity, those that are only reported left out."""
+def kept_bounds(
+    line: SupplyLine, limits: Iterable[DietLimit] = ()
+) -> tuple[list[float], list[float]]:
+    """The least and the most that a ration must keep of a quantity, those that are only reported
+    left out.
+    """
     of_this = [limit for limit in limits if limit.quantity == line.quantity]
     said = [limit for limit in of_this if limit.kind == "reported"]
     kept = [limit for limit in of_this if limit.kind != "reported"]
@@ -128,12 +142,19 @@ def _below(supply: float, bound: float) -> bool:
 
 
 def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
-    """Quantities outside their needs and limits, by how they stand, in the order of the supply table.
+    """Quantities outside their needs and limits, by how they stand, in the order of the supply
+    table.
 
     Each by its title; with its unit where two lines share a title (ME a day, ME per kg DM).
     """
     titles = [line.title for line in group.supply]
-    found: dict[str, list[str]] = {SHORT: [], OVER: [], UNKNOWN: [], BELOW_ADVICE: [], ABOVE_ADVICE: []}
+    found: dict[str, list[str]] = {
+        SHORT: [],
+        OVER: [],
+        UNKNOWN: [],
+        BELOW_ADVICE: [],
+        ABOVE_ADVICE: [],
+    }
     for line in group.supply:
         word = standing_in(line, group.needs)
         if word in found:
@@ -151,17 +172,29 @@ def _supply_rows(
         yield (line.title, line.unit, *figures, stands, line.whose), decimals_of(line.quantity, own)
 
 
-def supply_table(group: GroupRation | FedSupply, own: Mapping[str, Quantity] | None = None) -> Table:
-    """Supply against need, a head a day (or per kg DM, as the unit says): need, need with margin, least and most.
+def supply_table(
+    group: GroupRation | FedSupply, own: Mapping[str, Quantity] | None = None
+) -> Table:
+    """Supply against need, a head a day (or per kg DM, as the unit says): need, need with margin,
+    least and most.
 
     own: quantities that the farm declared itself, for their decimals.
     """
     pairs = list(_supply_rows(group, own or {}))
     title = f"{group.name}: supply against need, a head a day"
-    return Table("supply", title, _SUPPLY, tuple(row for row, _ in pairs), (), tuple(places for _, places in pairs))
+    return Table(
+        "supply",
+        title,
+        _SUPPLY,
+        tuple(row for row, _ in pairs),
+        (),
+        tuple(places for _, places in pairs),
+    )
 
 
-def supplies_table(groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None) -> Table:
+def supplies_table(
+    groups: Iterable[GroupRation | FedSupply], own: Mapping[str, Quantity] | None = None
+) -> Table:
     """Supply against need of several groups in one long table, a line a group and quantity."""
     rows = [
         ((group.group, group.name, line.quantity, *row), places)
@@ -179,7 +212,9 @@ def supplies_table(groups: Iterable[GroupRation | FedSupply], own: Mapping[str, 
 
 
 def rations_table(rations: Rations) -> Table:
-    """What to feed every group, in one long table; a group without a ration has one line with its status and no feed."""
+    """What to feed every group, in one long table; a group without a ration has one line with its
+    status and no feed.
+    """
     columns = (*_GROUP, Column("head", "Head", "", 0, "right"), Column("status", "Status"))
     feed = _feed_columns(rations.farm.currency)
     rows: list[tuple[object, ...]] = []
@@ -190,11 +225,18 @@ def rations_table(rations: Rations) -> Table:
         rows += [(*start, key, *row) for key, row in zip(ids, fed, strict=True)]
         if not ids:
             rows.append((*start, None, *(None for _ in feed)))
-    return Table("rations", "What to feed, a head a day", (*columns, Column("feed_id", "Id"), *feed), tuple(rows))
+    return Table(
+        "rations",
+        "What to feed, a head a day",
+        (*columns, Column("feed_id", "Id"), *feed),
+        tuple(rows),
+    )
 
 
 def ration_overview(rations: Rations) -> Table:
-    """The groups side by side: head, cost a head a day [currency], DM [kg], ME density [MJ/kg DM], status."""
+    """The groups side by side: head, cost a head a day [currency], DM [kg], ME density [MJ/kg DM],
+    status.
+    """
     columns = (
         Column("group", "Group"),
         Column("head", "Head", "", 0, "right"),
@@ -220,7 +262,9 @@ def ration_overview(rations: Rations) -> Table:
 
 
 def shortfall_table(group: GroupRation) -> Table:
-    """What cannot be met for a group without a ration: how much short, of how much, in the need's own unit."""
+    """What cannot be met for a group without a ration: how much short, of how much, in the need's
+    own unit.
+    """
     columns = (
         Column("need", "Need"),
         Column("short", "Short by", "", 2, "right"),

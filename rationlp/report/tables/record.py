@@ -1,4 +1,6 @@
-"""Tables of the page to record on: what is planned of stores and groups week by week, with empty boxes beside it."""
+"""Tables of the page to record on: what is planned of stores and groups week by week, with empty
+boxes beside it.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +38,9 @@ def _parts(count: int, most: int) -> Iterator[slice]:
 
 
 def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
-    """What should be left of each store at the end of each week, and how far its face should have moved, with boxes."""
+    """What should be left of each store at the end of each week, and how far its face should have
+    moved, with boxes.
+    """
     stores = weeks[0].stores if weeks else ()
     return [_stores(weeks, part) for part in _parts(len(stores), MOST_STORES)]
 
@@ -47,13 +51,19 @@ def _stores(weeks: Sequence[Week], part: slice) -> Table:
         columns += [Column(one.store, one.name), Column(f"{one.store}{FOUND}", _to_write(one))]
     rows = []
     for week in weeks:
-        cells = [cell for one in week.stores[part] for cell in (store_words(one), _box(_to_write(one)))]
+        cells = [
+            cell for one in week.stores[part] for cell in (store_words(one), _box(_to_write(one)))
+        ]
         rows.append((week.week, week.last.isoformat(), *cells))
     notes = (
-        "t, bales: left to eat on that day, tonnes as they lie; m: how far the face should "
-        "have gone back in the week that ends then.",
+        (
+            "t, bales: left to eat on that day, tonnes as they lie; m: how far the face should "
+            "have gone back in the week that ends then."
+        ),
     )
-    return Table("record_stores", "Stores: planned, and what you find", tuple(columns), tuple(rows), notes)
+    return Table(
+        "record_stores", "Stores: planned, and what you find", tuple(columns), tuple(rows), notes
+    )
 
 
 def store_words(one: StoreMark) -> str:
@@ -80,19 +90,26 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
     for part in _parts(len(groups), MOST_GROUPS):
         columns = list(_WEEK)
         for group in groups[part]:
-            columns += [Column(group.id, group.name), Column(f"{group.id}{FOUND}", _group_writes(group))]
+            columns += [
+                Column(group.id, group.name),
+                Column(f"{group.id}{FOUND}", _group_writes(group)),
+            ]
         rows = []
         for week in weeks:
             marks = {mark.group: mark for mark in week.groups}
             cells: list[str] = []
             for group in groups[part]:
                 mark = marks.get(group.id)
-                planned = "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
+                planned = (
+                    "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
+                )
                 cells += [planned, _box(_group_writes(group)) if mark else ""]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (
-            "Head × kg put out a head a day, everything together, waste at the trough included; "
-            "left kg: swept out of the trough that day.",
+            (
+                "Head × kg put out a head a day, everything together, waste at the trough included;"
+                " left kg: swept out of the trough that day."
+            ),
         )
         title = "Groups: planned from this day, and what you find"
         found.append(Table("record_groups", title, tuple(columns), tuple(rows), notes))
@@ -115,10 +132,14 @@ def record_table(weeks: Sequence[Week]) -> Table:
         head = (week.week, week.first.isoformat(), week.last.isoformat())
         rows += [
             (
-                *head, "store", one.store, one.name, one.left_t_fresh, one.moved_m, one.face_left_m, one.bales_used,
+                *head, "store", one.store, one.name, one.left_t_fresh, one.moved_m,
+                one.face_left_m, one.bales_used,
                 one.bales_left, None, None,
             )
             for one in week.stores
         ]  # fmt: skip
-        rows += [(*head, "group", one.group, one.name, *(None,) * 5, one.head, one.kg_fresh) for one in week.groups]
+        rows += [
+            (*head, "group", one.group, one.name, *(None,) * 5, one.head, one.kg_fresh)
+            for one in week.groups
+        ]
     return Table("record", "What is planned, week by week", _ALL, tuple(rows))

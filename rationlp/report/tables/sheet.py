@@ -1,4 +1,6 @@
-"""Tables of the sheets for the yard: the load, the premix, who gets how much, the pen, and what rounding did to the ration."""
+"""Tables of the sheets for the yard: the load, the premix, who gets how much, the pen, and what
+rounding did to the ration.
+"""
 
 from __future__ import annotations
 
@@ -81,7 +83,11 @@ def load_table(mix: MixSheet) -> Table:
     places = tuple(_places(line.kg) for line in load.lines)
     by_hand = any(line.by == BY_HAND for line in load.lines)
     table = Table("load", f"{title}, in this order", _LOAD, rows, (), places)
-    return table if by_hand else replace(table, columns=_LOAD[:-1], rows=tuple(row[:-1] for row in rows))
+    return (
+        table
+        if by_hand
+        else replace(table, columns=_LOAD[:-1], rows=tuple(row[:-1] for row in rows))
+    )
 
 
 def premix_table(load: Load) -> Table:
@@ -101,7 +107,11 @@ def premix_table(load: Load) -> Table:
 
 def drops_table(mix: MixSheet) -> Table:
     """What each group gets of a load; no rows for a load of one group."""
-    rows = tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.drops) if len(mix.drops) > 1 else ()
+    rows = (
+        tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.drops)
+        if len(mix.drops) > 1
+        else ()
+    )
     return Table("drops", "Who gets how much of a load", _DROPS, rows)
 
 
@@ -126,15 +136,22 @@ def pen_table(sheet: GroupSheet) -> Table:
     """What a pen gets in a day, and how; no rows where everything is in the wagon."""
     pen = sheet.pen
     lines = [] if pen is None else [line for line in pen.lines if line.kg >= LEAST_SHOWN_KG]
-    rows = tuple((line.name, float(line.kg), line.kg / sheet.head, how_given(line)) for line in lines)
+    rows = tuple(
+        (line.name, float(line.kg), line.kg / sheet.head, how_given(line)) for line in lines
+    )
     places = tuple(0 if line.kg >= 100.0 else _places(line.kg) for line in lines)
-    columns = tuple(Column(c.key, c.title, c.unit, 2 if c.key == "kg_a_head" else c.decimals, c.align) for c in _PEN)
+    columns = tuple(
+        Column(c.key, c.title, c.unit, 2 if c.key == "kg_a_head" else c.decimals, c.align)
+        for c in _PEN
+    )
     title = "The pen, beside the mix" if sheet.mix is not None else "The pen"
     return Table("pen", title, columns, rows, (), places)
 
 
 def yield_table(sheet: Parlour) -> Table:
-    """The parlour feed by yield for the wall: from the first litre that gets any to the first past the meal limit."""
+    """The parlour feed by yield for the wall: from the first litre that gets any to the first past
+    the meal limit.
+    """
     fed = [line for line in sheet.lines if line.kg_fresh > 0.0]
     within = [line for line in fed if line.within_meal]
     table = parlour_table(replace(sheet, lines=tuple(fed[: len(within) + 1])), "")
@@ -143,11 +160,15 @@ def yield_table(sheet: Parlour) -> Table:
         f"{shown(sheet.kg_per_litre, 2)} kg a litre."
     )
     title = f"{sheet.feed} in the parlour, a cow a day"
-    return replace(table, title=title, columns=(*_YIELD, *table.columns[len(_YIELD) :]), notes=(note,))
+    return replace(
+        table, title=title, columns=(*_YIELD, *table.columns[len(_YIELD) :]), notes=(note,)
+    )
 
 
 def check_table(sheet: GroupSheet) -> Table:
-    """The ration and what is given after rounding, beside the need with its margin, a head a day."""
+    """The ration and what is given after rounding, beside the need with its margin, a head a
+    day.
+    """
     before = {line.quantity: line for line in sheet.before.supply}
     rows, places = [], []
     for line in sheet.fed.supply:
@@ -162,25 +183,58 @@ def check_table(sheet: GroupSheet) -> Table:
 
 
 def sheets_table(yard: YardSheets) -> Table:
-    """Every weighing of every group in one long table: where (`load`, `premix`, `pen`, `parlour`), kg and how often a day."""
+    """Every weighing of every group in one long table: where (`load`, `premix`, `pen`, `parlour`),
+    kg and how often a day.
+    """
     rows: list[tuple[object, ...]] = []
     for sheet in yard.sheets:
         head = (sheet.group, sheet.name, sheet.head)
         if sheet.mix is not None:
             rows += [(*head, *row) for row in _load_rows(sheet.mix.load)]
         if sheet.pen is not None:
-            rows += [(*head, "pen", number, *_pen_row(line)) for number, line in enumerate(sheet.pen.lines, start=1)]
+            rows += [
+                (*head, "pen", number, *_pen_row(line))
+                for number, line in enumerate(sheet.pen.lines, start=1)
+            ]
     return Table("sheet", "What to weigh, by group", _ALL, tuple(rows))
 
 
 def _load_rows(load: Load) -> Iterator[tuple[object, ...]]:
     for number, small in enumerate(load.premix, start=1):
-        yield "premix", number, small.offer, small.name, float(small.kg), None, load.loads, None, None
+        yield (
+            "premix",
+            number,
+            small.offer,
+            small.name,
+            float(small.kg),
+            None,
+            load.loads,
+            None,
+            None,
+        )
     for number, line in enumerate(load.lines, start=1):
-        yield "load", number, line.offer, line.name, float(line.kg), line.scale_kg, load.loads, None, None
+        yield (
+            "load",
+            number,
+            line.offer,
+            line.name,
+            float(line.kg),
+            line.scale_kg,
+            load.loads,
+            None,
+            None,
+        )
 
 
 def _pen_row(line: PenLine) -> tuple[object, ...]:
     if line.way == MEALS and line.kg_a_meal is not None:
-        return line.offer, line.name, float(line.kg_a_meal), None, round(line.kg / line.kg_a_meal), None, None
+        return (
+            line.offer,
+            line.name,
+            float(line.kg_a_meal),
+            None,
+            round(line.kg / line.kg_a_meal),
+            None,
+            None,
+        )
     return line.offer, line.name, float(line.kg), None, 1, line.bales, line.bale_days

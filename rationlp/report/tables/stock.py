@@ -1,4 +1,6 @@
-"""Tables of what is in store: tonnes and losses of every store, what a use does to it, and every step of one."""
+"""Tables of what is in store: tonnes and losses of every store, what a use does to it, and every
+step of one.
+"""
 
 from __future__ import annotations
 
@@ -11,11 +13,15 @@ from rationlp.report.tables.table import Column, Table, shown
 
 def spread_words(spread: Spread | None, decimals: int = 0) -> str | None:
     """A figure as "low-high", None where there is none."""
-    return None if spread is None else f"{shown(spread.low, decimals)}–{shown(spread.high, decimals)}"
+    return (
+        None if spread is None else f"{shown(spread.low, decimals)}–{shown(spread.high, decimals)}"
+    )
 
 
 def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
-    """What every store holds and what of it can be eaten before waste at the trough [m3, kg DM/m3, t]."""
+    """What every store holds and what of it can be eaten before waste at the trough [m3, kg DM/m3,
+    t].
+    """
     columns = (
         Column("id", "Id"),
         Column("volume_m3", "Volume", "m3", 0, "right"),
@@ -45,7 +51,9 @@ def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
 
 
 def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Table:
-    """What the stated use does to every store: advance of the face against the least, herds and widths that suit, days."""
+    """What the stated use does to every store: advance of the face against the least, herds and
+    widths that suit, days.
+    """
     columns = (
         Column("id", "Id"),
         Column("head", "Head", "", 0, "right"),
@@ -77,12 +85,19 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
             )
         )
     how = ", ".join(sorted({use.use.how for use in uses}))
-    notes = (f"Taken {how}. Least head: at this amount a head. Widest face: for this herd at this height.",)
+    notes = (
+        (
+            f"Taken {how}. Least head: at this amount a head. Widest face: for this herd at this"
+            " height."
+        ),
+    )
     return Table("uses", "The face, and how long it lasts", columns, tuple(rows), notes)
 
 
 def stock_steps_table(stock: StoreStock) -> Table:
-    """Every step from what was measured to dry matter that can be eaten, with equation, source and status."""
+    """Every step from what was measured to dry matter that can be eaten, with equation, source and
+    status.
+    """
     columns = (
         Column("step", "Step"),
         Column("value", "Value", "", 3, "right"),

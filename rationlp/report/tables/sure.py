@@ -22,7 +22,9 @@ def _day(day: date | None) -> str:
 
 
 def sureness_table(answer: WinterSureness) -> Table:
-    """Stores down: when each runs out in early, middling and late draws, how often before turnout, and what is then short."""
+    """Stores down: when each runs out in early, middling and late draws, how often before turnout,
+    and what is then short.
+    """
     columns = (
         Column("store", "Store"),
         *_OFTEN,
@@ -30,17 +32,31 @@ def sureness_table(answer: WinterSureness) -> Table:
         Column("short_t_dm", "Short in 10 of 100 draws, at least", "t DM", 1, "right"),
     )
     rows = tuple(
-        (one.name, _day(one.early), _day(one.middle), _day(one.late), 100.0 * one.before_turnout, one.short_t_dm)
+        (
+            one.name,
+            _day(one.early),
+            _day(one.middle),
+            _day(one.late),
+            100.0 * one.before_turnout,
+            one.short_t_dm,
+        )
         for one in answer.stores
     )
     how = "the plan's rations held" if answer.held else "each draw planned anew"
     notes = (
-        "Analyses, stores, losses and turnout vary by themselves, each by its own spread; nothing is bought in place of a store "
-        "that runs out."
-        if answer.held
-        else "Each draw is planned as if all of it had been known in time: no plan runs short, what differs is what it costs.",
+        (
+            "Analyses, stores, losses and turnout vary by themselves, each by its own spread;"
+            " nothing is bought in place of a store that runs out."
+            if answer.held
+            else (
+                "Each draw is planned as if all of it had been known in time: no plan runs short,"
+                " what differs is what it costs."
+            )
+        ),
     )
-    return Table("sureness", f"When each store is used up: {answer.draws} draws, {how}", columns, rows, notes)
+    return Table(
+        "sureness", f"When each store is used up: {answer.draws} draws, {how}", columns, rows, notes
+    )
 
 
 def sureness_money(answer: WinterSureness) -> Table:
@@ -88,8 +104,8 @@ def sureness_line(answer: WinterSureness) -> str:
         if worst is None or worst.before_turnout <= 0.0:
             return f"In none of {answer.draws} trial winters does a store run out before turnout."
         return (
-            f"In {_winters(worst.before_turnout, answer.draws)} {worst.name} runs out before turnout; in 1 winter in 10 by "
-            f"{_day(worst.early)} or sooner."
+            f"In {_winters(worst.before_turnout, answer.draws)} {worst.name} runs out before"
+            f" turnout; in 1 winter in 10 by {_day(worst.early)} or sooner."
         )
     said = []
     if answer.cost is not None:
@@ -101,7 +117,9 @@ def sureness_line(answer: WinterSureness) -> str:
 
 
 def sure_table(group: SureGroup, currency: str) -> Table:
-    """The three rations of a group: cost, chance of each row against the need with and without margins."""
+    """The three rations of a group: cost, chance of each row against the need with and without
+    margins.
+    """
     columns = (
         Column("ration", "Ration"),
         Column("cost", "Cost", f"{currency} a day", 3, "right"),
@@ -116,9 +134,13 @@ def sure_table(group: SureGroup, currency: str) -> Table:
     rows = tuple(_sure_row(one, plain) for one in group.rations)
     asked = shown(100.0 * group.chance, 1)
     notes = (
-        f"Chance that the need is met when the analyses are out; {asked} % asked for of each row. Protein is the less "
-        f"likely of its two rows. Both at once: {DRAWS} drawn analyses. Needs with the farm's margins in them; no margin: the "
-        "bare requirement. Rations as found, not made fit to mix. Animals differ besides: this is about feeds alone.",
+        (
+            f"Chance that the need is met when the analyses are out; {asked} % asked for of each"
+            f" row. Protein is the less likely of its two rows. Both at once: {DRAWS} drawn"
+            " analyses. Needs with the farm's margins in them; no margin: the bare requirement."
+            " Rations as found, not made fit to mix. Animals differ besides: this is about feeds"
+            " alone."
+        ),
     )
     return Table("sure_rations", f"{group.name}: how sure", columns, rows, notes)
 
@@ -129,7 +151,10 @@ def _percent(share: float | None) -> float | None:
 
 def _sure_row(one: SureRation, plain: SureRation) -> tuple[object, ...]:
     if one.cost is None or one.chances is None or one.bare_chances is None:
-        return (f"{one.name}: none {'exists' if one.status == 'none_exists' else 'was found'}", *(None,) * 7)
+        return (
+            f"{one.name}: none {'exists' if one.status == 'none_exists' else 'was found'}",
+            *(None,) * 7,
+        )
     more = None if plain.cost is None or one is plain else one.cost - plain.cost
     with_margin, bare = one.chances, one.bare_chances
     return (
@@ -154,7 +179,9 @@ def sure_feeds_table(group: SureGroup) -> Table:
     )
     held = [{amount.offer: amount.kg_fresh for amount in one.amounts} for one in answered]
     rows = tuple((name, *(kg.get(offer) for kg in held)) for offer, name in names.items())
-    return Table("sure_feeds", f"{group.name}: what each holds, kg fresh a head a day", columns, rows)
+    return Table(
+        "sure_feeds", f"{group.name}: what each holds, kg fresh a head a day", columns, rows
+    )
 
 
 def sure_line(group: SureGroup, currency: str) -> str:
@@ -164,6 +191,7 @@ def sure_line(group: SureGroup, currency: str) -> str:
     if sure.cost is None or plain.cost is None:
         return f"{group.name}: no ration meets energy and protein with {percent} % each."
     return (
-        f"{group.name}: to meet energy and protein with a chance of {percent} % each costs {currency} "
-        f"{shown(sure.cost - plain.cost, 3)} more a head a day than to meet them by the figures as they stand."
+        f"{group.name}: to meet energy and protein with a chance of {percent} % each costs"
+        f" {currency} {shown(sure.cost - plain.cost, 3)} more a head a day than to meet them by the"
+        " figures as they stand."
     )

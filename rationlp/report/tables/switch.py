@@ -1,4 +1,6 @@
-"""Tables of a switch from one forage to another: by share for a group, by tonnes or hectares for the winter."""
+"""Tables of a switch from one forage to another: by share for a group, by tonnes or hectares for
+the winter.
+"""
 
 from __future__ import annotations
 
@@ -14,9 +16,11 @@ if TYPE_CHECKING:
 
 MOST_ROWS = 14
 _NOTES = (
-    "Shares are of the dry matter of the two forages; other forages but straw are left out, both are taken as available "
-    "without end "
-    "at the farm's prices. A row stands where the ration turns: the feeds in it or the limits that press are others above it.",
+    (
+        "Shares are of the dry matter of the two forages; other forages but straw are left out,"
+        " both are taken as available without end at the farm's prices. A row stands where the"
+        " ration turns: the feeds in it or the limits that press are others above it."
+    ),
 )
 
 
@@ -62,9 +66,15 @@ def turn_words(point: SwitchPoint) -> str:
 
 def switch_table(switch: Switch, group: GroupSwitch) -> Table:
     """Ends, cheapest share and breakpoints of one group's switch, a head a day."""
-    shown = [point for n, point in enumerate(group.points) if point.turn or n in (0, len(group.points) - 1)]
+    shown = [
+        point
+        for n, point in enumerate(group.points)
+        if point.turn or n in (0, len(group.points) - 1)
+    ]
     rows = [_row(group, point) for point in shown]
-    if group.best is not None and all(abs(group.best.share - point.share) > 1e-4 for point in shown):
+    if group.best is not None and all(
+        abs(group.best.share - point.share) > 1e-4 for point in shown
+    ):
         rows.append((*_row(group, group.best)[:-1], "cheapest"))
     rows.sort(key=lambda row: float(str(row[0])))
     title = f"{group.name}: from {switch.first.name} to {switch.second.name}, a head a day"
@@ -81,15 +91,27 @@ def switches_table(switch: Switch) -> Table:
         Column("turn", "Turns here"),
     )
     rows = tuple(
-        (group.group, group.name, *_row(group, point), point.cost, point.lower_bound, point.proven, point.turn)
+        (
+            group.group,
+            group.name,
+            *_row(group, point),
+            point.cost,
+            point.lower_bound,
+            point.proven,
+            point.turn,
+        )
         for group in switch.groups
         for point in group.points
     )
-    return Table("switch", "Switch by share, a head a day", (*first, *_columns(switch), *last), rows)
+    return Table(
+        "switch", "Switch by share, a head a day", (*first, *_columns(switch), *last), rows
+    )
 
 
 def moved_table(moved: Moved, short: bool = True) -> Table:
-    """The winter's cost by amount moved: ends, cheapest and breakpoints; `short` keeps those where the slope changes most."""
+    """The winter's cost by amount moved: ends, cheapest and breakpoints; `short` keeps those where
+    the slope changes most.
+    """
     money = moved.farm.currency
     columns = (
         Column("moved", "Moved", moved.unit, 2, "right"),
@@ -111,14 +133,19 @@ def moved_table(moved: Moved, short: bool = True) -> Table:
         for point in points
     )
     notes: tuple[str, ...] = (
-        "Between rows of the whole answer the cost at the plan's own energy rows is a straight line. Settled again, a plan "
-        "costs no more "
-        "than at the rows held; it is adequate and not proved to be the cheapest.",
+        (
+            "Between rows of the whole answer the cost at the plan's own energy rows is a straight"
+            " line. Settled again, a plan costs no more than at the rows held; it is adequate and"
+            " not proved to be the cheapest."
+        ),
     )
     if len(points) < len(moved.points):
         left = len(moved.points) - len(points)
         notes = (
-            f"{left} breakpoints at which the slope changes less are left out here; CSV and JSON hold them.",
+            (
+                f"{left} breakpoints at which the slope changes less are left out here; CSV and"
+                " JSON hold them."
+            ),
             *notes,
         )
     title = f"From {moved.first.name} to {moved.second.name}: the whole winter"
@@ -126,13 +153,17 @@ def moved_table(moved: Moved, short: bool = True) -> Table:
 
 
 def _shown(points: Sequence[MovedPoint]) -> list[MovedPoint]:
-    """The points that matter most: both ends, the cheapest, and those with the greatest change of slope."""
+    """The points that matter most: both ends, the cheapest, and those with the greatest change of
+    slope.
+    """
     if len(points) <= MOST_ROWS:
         return list(points)
     best = min(range(len(points)), key=lambda n: points[n].cost)
     slopes = [point.slope for point in points]
     turns = {
-        n: abs((slopes[n] or 0.0) - (slopes[n - 1] or 0.0)) for n in range(1, len(points) - 1) if slopes[n] is not None
+        n: abs((slopes[n] or 0.0) - (slopes[n - 1] or 0.0))
+        for n in range(1, len(points) - 1)
+        if slopes[n] is not None
     }
     kept = {0, best, len(points) - 1, *sorted(turns, key=lambda n: -turns[n])[: MOST_ROWS - 3]}
     return [points[n] for n in sorted(kept)]

@@ -22,9 +22,11 @@ _SLACK = 1e-9
 
 @dataclass(frozen=True)
 class Column:
-    """One column. key: stable name, unit included where it has one, used as heading in files. title, unit: as printed.
+    """One column. key: stable name, unit included where it has one, used as heading in files.
+    title, unit: as printed.
 
-    decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the column is text.
+    decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the
+    column is text.
     align: `left` or `right`.
     """
 
@@ -37,9 +39,11 @@ class Column:
 
 @dataclass(frozen=True)
 class Drawing:
-    """How a table is drawn where its form allows it: `lines` over days, or `stacked` columns, one a row.
+    """How a table is drawn where its form allows it: `lines` over days, or `stacked` columns, one a
+    row.
 
-    across: key of the column that runs along the x axis; of lines it holds days (year-month-day). series: keys of the columns
+    across: key of the column that runs along the x axis; of lines it holds days (year-month-day).
+    series: keys of the columns
     drawn. x_title, y_title: of the axes, with unit.
     """
 
@@ -54,8 +58,8 @@ class Drawing:
 class Table:
     """A table. rows hold values as they are, never rounded; a blank is None.
 
-    decimals: one figure a row, for right-aligned columns without decimals of their own; empty when there is none. drawing: how
-    it is drawn beside itself in a workbook.
+    decimals: one figure a row, for right-aligned columns without decimals of their own; empty when
+    there is none. drawing: how it is drawn beside itself in a workbook.
     """
 
     name: str
@@ -67,10 +71,11 @@ class Table:
     drawing: Drawing | None = None
 
     def frame(self) -> pd.DataFrame:
-        """The table as a pandas DataFrame: columns are the columns' keys, the index counts rows from 0.
+        """The table as a pandas DataFrame: columns are the columns' keys, the index counts rows
+        from 0.
 
-        Values are unrounded; a blank is None in a text column and NaN in a column of numbers. `attrs` holds `units` (by
-        column, for columns of one unit), `title` and `notes`.
+        Values are unrounded; a blank is None in a text column and NaN in a column of numbers.
+        `attrs` holds `units` (by column, for columns of one unit), `title` and `notes`.
         """
         import pandas as pd
 
@@ -92,10 +97,11 @@ class Table:
 
 
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:
-    """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is "yes", False is blank.
+    """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is
+    "yes", False is blank.
 
-    towards: `nearest`, or `up` for a figure that must not be understated (a gap), or `down` for one that must not be
-    overstated (a bound). Nothing is decided by what is rounded here.
+    towards: `nearest`, or `up` for a figure that must not be understated (a gap), or `down` for one
+    that must not be overstated (a bound). Nothing is decided by what is rounded here.
     """
     if value is None or value is False:
         return ""
@@ -115,7 +121,9 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
 
 
 def small_decimals(kg: float, decimals: int) -> int:
-    """Decimals for an amount of feed [kg]: more below 1 kg, so that 0.04 kg of a mineral is not printed as 0.0."""
+    """Decimals for an amount of feed [kg]: more below 1 kg, so that 0.04 kg of a mineral is not
+    printed as 0.0.
+    """
     if abs(kg) >= 1.0:
         return decimals
     return max(decimals, 2 if abs(kg) >= 0.1 else 3)

@@ -1,4 +1,6 @@
-"""Tables for those who want to follow every step: the working of a need, the rows of a model in words."""
+"""Tables for those who want to follow every step: the working of a need, the rows of a model in
+words.
+"""
 
 from __future__ import annotations
 
@@ -23,9 +25,16 @@ _STEPS = (
 
 
 def working_table(needs: GroupNeeds) -> Table:
-    """From net energy to ME at the class's usual energy density, step by step; without rows for a group without such a need."""
-    rows = tuple((s.name, s.value, s.unit, s.equation, s.source, s.status) for s in energy_working(needs))
-    note = "At the energy density of a usual ration of the class; the ration itself is solved at its own."
+    """From net energy to ME at the class's usual energy density, step by step; without rows for a
+    group without such a need.
+    """
+    rows = tuple(
+        (s.name, s.value, s.unit, s.equation, s.source, s.status) for s in energy_working(needs)
+    )
+    note = (
+        "At the energy density of a usual ration of the class; the ration itself is solved at its"
+        " own."
+    )
     return Table("working", f"{needs.group}: the working of the energy need", _STEPS, rows, (note,))
 
 
@@ -39,12 +48,21 @@ def rows_table(trace: Trace, name: str) -> Table:
         Column("whose", "Whose rule"),
     )
     titles = {column.key: _title(column) for column in trace.columns}
-    rows = [(_named(row), _sum(row, titles), _must_be(row), row.unit, row.why) for row in trace.rows if row.coefs]
+    rows = [
+        (_named(row), _sum(row, titles), _must_be(row), row.unit, row.why)
+        for row in trace.rows
+        if row.coefs
+    ]
     costs = {column.key: column.cost for column in trace.columns if column.cost}
     rows.insert(0, ("cost", _terms(costs.items(), titles), "least", "a head a day", ""))
     bounded = [column for column in trace.columns if column.low > 0.0 or column.high < inf]
-    rows += [(_title(column), "itself", _between(column.low, column.high), column.unit, "") for column in bounded]
-    return Table("rows", f"{name}: the rows of the last programme, a head a day", columns, tuple(rows))
+    rows += [
+        (_title(column), "itself", _between(column.low, column.high), column.unit, "")
+        for column in bounded
+    ]
+    return Table(
+        "rows", f"{name}: the rows of the last programme, a head a day", columns, tuple(rows)
+    )
 
 
 def _title(column: LpColumn) -> str:
@@ -56,8 +74,12 @@ def _named(row: Row) -> str:
     return f"{kind}: {row.title}" if row.title else kind
 
 
-def _terms(coefs: Iterable[tuple[tuple[str, ...], float]], titles: dict[tuple[str, ...], str]) -> str:
-    said = " ".join(f"{'-' if value < 0 else '+'} {abs(value):.5g} {titles[key]}" for key, value in coefs)
+def _terms(
+    coefs: Iterable[tuple[tuple[str, ...], float]], titles: dict[tuple[str, ...], str]
+) -> str:
+    said = " ".join(
+        f"{'-' if value < 0 else '+'} {abs(value):.5g} {titles[key]}" for key, value in coefs
+    )
     return said.removeprefix("+ ")
 
 

@@ -59,8 +59,16 @@ def scenarios_table(answer: WhatIf) -> Table:
     )
     rows = []
     for one, before in _all(answer):
-        bought = sum(amount for name, amount in one.fed.items() if name in one.bought) if one.cost is not None else None
-        more = None if one.cost is None or before.cost is None or one is before else one.cost - before.cost
+        bought = (
+            sum(amount for name, amount in one.fed.items() if name in one.bought)
+            if one.cost is not None
+            else None
+        )
+        more = (
+            None
+            if one.cost is None or before.cost is None or one is before
+            else one.cost - before.cost
+        )
         both = one.cost is not None and before.cost is not None
         rows.append(
             (
@@ -81,24 +89,36 @@ def scenarios_table(answer: WhatIf) -> Table:
 
 
 def fed_table(answer: WhatIf) -> Table:
-    """Feeds across, scenarios down: t fresh over the winter, or kg fresh a head a day. Blank: not fed."""
+    """Feeds across, scenarios down: t fresh over the winter, or kg fresh a head a day. Blank: not
+    fed.
+    """
     groups = _of_groups(answer)
     every = [one for one, _ in _all(answer)]
     fed = [offer for offer in answer.farm.offers if any(offer.id in one.fed for one in every)]
     columns = (
         Column("scenario", "Scenario"),
         *((Column("group", "Group"),) if groups else ()),
-        *(Column(offer.id, offer.name, "kg" if groups else "t", 2 if groups else 1, "right") for offer in fed),
+        *(
+            Column(offer.id, offer.name, "kg" if groups else "t", 2 if groups else 1, "right")
+            for offer in fed
+        ),
     )
     rows = tuple(
-        (one.name, *((one.group,) if groups else ()), *(one.fed.get(offer.id) for offer in fed)) for one in every
+        (one.name, *((one.group,) if groups else ()), *(one.fed.get(offer.id) for offer in fed))
+        for one in every
     )
-    title = "What is fed, kg fresh a head a day" if groups else "What leaves the stores or is bought, t fresh"
+    title = (
+        "What is fed, kg fresh a head a day"
+        if groups
+        else "What leaves the stores or is bought, t fresh"
+    )
     return Table("fed", title, columns, rows)
 
 
 def run_outs_table(answer: WhatIf) -> Table:
-    """Stores across, scenarios down: the day on which each store is used up, blank where it lasts a year. Winter only."""
+    """Stores across, scenarios down: the day on which each store is used up, blank where it lasts a
+    year. Winter only.
+    """
     names = _names(answer)
     stores = [store.id for store in answer.farm.stores]
     columns = (
@@ -111,7 +131,12 @@ def run_outs_table(answer: WhatIf) -> Table:
         for one, _ in _all(answer)
         if one.runs_out
     )
-    notes = ("The plan shares each store out so that it lasts; a day after turnout is at the use of the last period.",)
+    notes = (
+        (
+            "The plan shares each store out so that it lasts; a day after turnout is at the use of"
+            " the last period."
+        ),
+    )
     return Table("run_outs", "When each store is used up", columns, rows, notes)
 
 
@@ -132,7 +157,9 @@ def what_if_tables(answer: WhatIf) -> tuple[Table, ...]:
 
 
 def headline(answer: WhatIf) -> str:
-    """What a person wants to know first: the dearest and the cheapest of the scenarios, and those without an answer."""
+    """What a person wants to know first: the dearest and the cheapest of the scenarios, and those
+    without an answer.
+    """
     priced = [
         (one.cost - before.cost, one)
         for one in answer.outcomes
@@ -143,13 +170,17 @@ def headline(answer: WhatIf) -> str:
     decimals = 2 if _of_groups(answer) else 0
     said = []
     if priced:
-        ends = {max(priced, key=lambda pair: pair[0])[1].name: max(priced, key=lambda pair: pair[0])}
+        ends = {
+            max(priced, key=lambda pair: pair[0])[1].name: max(priced, key=lambda pair: pair[0])
+        }
         least = min(priced, key=lambda pair: pair[0])
         ends.setdefault(least[1].name, least)
         for more, one in ends.values():
             amount = f"{answer.farm.currency} {abs(more):,.{decimals}f}"
             who = f" ({one.group})" if one.group else ""
-            way = f"costs {amount} more {unit} than now" if more >= 0.0 else f"saves {amount} {unit}"
+            way = (
+                f"costs {amount} more {unit} than now" if more >= 0.0 else f"saves {amount} {unit}"
+            )
             said.append(f"{one.name}{who} {way}.")
     if lost:
         said.append(f"Without an answer: {', '.join(dict.fromkeys(one.name for one in lost))}.")

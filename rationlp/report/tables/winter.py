@@ -10,7 +10,11 @@ from rationlp.report.tables.table import Column, Table, quantity_column
 if TYPE_CHECKING:
     from rationlp.needs.winter import WinterStep
 
-_STAGE = (("days_to_calving", "d to calving"), ("days_to_lambing", "d to lambing"), ("week_of_lactation", "wk in milk"))
+_STAGE = (
+    ("days_to_calving", "d to calving"),
+    ("days_to_lambing", "d to lambing"),
+    ("week_of_lactation", "wk in milk"),
+)
 
 
 def stage_words(facts: dict[str, float | str]) -> str:
@@ -50,7 +54,10 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
         for step in steps
     )
     notes = (
-        "Margins included. ME is what is needed on a ration of the energy density beside it; it falls as the ration gets richer. "
-        "Animals still to give birth are taken at the end of each step.",
+        (
+            "Margins included. ME is what is needed on a ration of the energy density beside it; it"
+            " falls as the ration gets richer. Animals still to give birth are taken at the end of"
+            " each step."
+        ),
     )
     return Table("needs_over_winter", "Needs over the winter, a head a day", columns, rows, notes)

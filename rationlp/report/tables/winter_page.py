@@ -1,4 +1,6 @@
-"""Tables that only the page shows: supply against need over the winter, what stands at its limit, and where figures come from."""
+"""Tables that only the page shows: supply against need over the winter, what stands at its limit,
+and where figures come from.
+"""
 
 from __future__ import annotations
 
@@ -9,14 +11,29 @@ from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.quantities import Quantity
 from rationlp.read.objects import Offer, StoreStock
 from rationlp.report.tables.feeds import ORIGIN_WORDS, ORIGINS
-from rationlp.report.tables.ration import ABOVE_ADVICE, AT_LIMIT, BELOW_ADVICE, OVER, SHORT, UNKNOWN, standing_in
+from rationlp.report.tables.ration import (
+    ABOVE_ADVICE,
+    AT_LIMIT,
+    BELOW_ADVICE,
+    OVER,
+    SHORT,
+    UNKNOWN,
+    standing_in,
+)
 from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
 from rationlp.result import SupplyLine
 
-MARKS = {AT_LIMIT: " =", SHORT: " ▼", OVER: " ▲", BELOW_ADVICE: " ▽", ABOVE_ADVICE: " △", UNKNOWN: " ?"}
+MARKS = {
+    AT_LIMIT: " =",
+    SHORT: " ▼",
+    OVER: " ▲",
+    BELOW_ADVICE: " ▽",
+    ABOVE_ADVICE: " △",
+    UNKNOWN: " ?",
+}
 MARKS_SAID = (
-    "= stands at its need or limit; ▼ short and ▲ over what must be kept; ▽ below and △ above advice; ? not known for "
-    "every feed."
+    "= stands at its need or limit; ▼ short and ▲ over what must be kept; ▽ below and △ above"
+    " advice; ? not known for every feed."
 )
 
 
@@ -29,7 +46,8 @@ def by_part(plan: WinterPlan) -> dict[str, list[PlanRation]]:
 
 
 def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
-    """Supply of every quantity by period, a head a day, with the need (margin included) or the limits below or beside it.
+    """Supply of every quantity by period, a head a day, with the need (margin included) or the
+    limits below or beside it.
 
     Periods that print alike are one column, headed by its first day.
     """
@@ -44,7 +62,9 @@ def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) ->
     rows: list[tuple[object, ...]] = []
     for number, (quantity, line) in enumerate(names.items()):
         cells = [columns[n][number] for n in kept]
-        allowed = _allowed([lines[n][quantity] for n in kept if quantity in lines[n]], decimals_of(quantity, own))
+        allowed = _allowed(
+            [lines[n][quantity] for n in kept if quantity in lines[n]], decimals_of(quantity, own)
+        )
         rows.append((line.title, line.unit, allowed, *cells))
     heads = [_day_words(plan.periods[rations[n].period]) for n in kept]
     shown_columns = (
@@ -53,22 +73,29 @@ def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) ->
         Column("allowed", "Needed or allowed"),
         *(Column(f"p{n}", head, "", None, "right") for n, head in zip(kept, heads, strict=True)),
     )
-    return Table("supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows))
+    return Table(
+        "supply_over_winter", f"{rations[0].name}: supply against need", shown_columns, tuple(rows)
+    )
 
 
 def _day_words(period: Period) -> str:
     return f"{period.first.day} {period.first:%b}"
 
 
-def _supply_cells(ration: PlanRation, names: Iterable[str], own: Mapping[str, Quantity]) -> tuple[str | None, ...]:
+def _supply_cells(
+    ration: PlanRation, names: Iterable[str], own: Mapping[str, Quantity]
+) -> tuple[str | None, ...]:
     lines = {line.quantity: line for line in ration.supply}
     return tuple(_supply_cell(ration, lines.get(name), own) for name in names)
 
 
-def _supply_cell(ration: PlanRation, line: SupplyLine | None, own: Mapping[str, Quantity]) -> str | None:
+def _supply_cell(
+    ration: PlanRation, line: SupplyLine | None, own: Mapping[str, Quantity]
+) -> str | None:
     if line is None:
         return None
-    return f"{shown(line.supply, decimals_of(line.quantity, own))}{MARKS.get(standing_in(line, ration.needs), '')}"
+    figure = shown(line.supply, decimals_of(line.quantity, own))
+    return figure + MARKS.get(standing_in(line, ration.needs), "")
 
 
 def _allowed(lines: Sequence[SupplyLine], decimals: int) -> str:
@@ -93,7 +120,9 @@ def _from_to(values: Sequence[float], decimals: int) -> str:
 
 
 def standing_table(plan: WinterPlan) -> Table:
-    """What each part of a group stands at: needs met to the last bit and limits reached, all winter or for a part of it."""
+    """What each part of a group stands at: needs met to the last bit and limits reached, all winter
+    or for a part of it.
+    """
     columns = (
         Column("group", "Group"),
         Column("always", "Stands all winter at"),
@@ -113,17 +142,23 @@ def standing_table(plan: WinterPlan) -> Table:
 
 
 def worth_of_stores_table(plan: WinterPlan) -> Table:
-    """What one more t DM of each store would save over the whole winter, a store a line; empty where that is not known."""
+    """What one more t DM of each store would save over the whole winter, a store a line; empty
+    where that is not known.
+    """
     columns = (
         Column("store", "Store"),
         Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 2, "right"),
     )
-    rows = tuple((store.name, store.marginal) for store in plan.stores if store.marginal is not None)
+    rows = tuple(
+        (store.name, store.marginal) for store in plan.stores if store.marginal is not None
+    )
     return Table("worth_of_stores", "What more of a store would save", columns, rows)
 
 
 def feed_sources_table(plan: WinterPlan) -> Table:
-    """Every figure of every feed in the plan, one line a feed; a number in brackets says which source below it comes from."""
+    """Every figure of every feed in the plan, one line a feed; a number in brackets says which
+    source below it comes from.
+    """
     columns = (Column("feed", "Feed"), Column("figures", "Figures"))
     numbers: dict[str, int] = {}
     rows = []
@@ -134,7 +169,9 @@ def feed_sources_table(plan: WinterPlan) -> Table:
             parts.append(f"{'; '.join(figures)} [{number}]")
         rows.append((offer.name, ". ".join(parts)))
     notes = tuple(f"[{number}] {source}" for source, number in numbers.items())
-    return Table("feed_sources", "Figures of the feeds and where they come from", columns, tuple(rows), notes)
+    return Table(
+        "feed_sources", "Figures of the feeds and where they come from", columns, tuple(rows), notes
+    )
 
 
 def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
@@ -146,12 +183,17 @@ def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
 def _by_source(plan: WinterPlan, offer: Offer) -> dict[str, list[str]]:
     """The figures of a feed in words, by where they come from: analyses first."""
     found: dict[str, list[str]] = {}
-    for name, figure in sorted(offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)):
+    for name, figure in sorted(
+        offer.feed.figures.items(), key=lambda one: ORIGINS.index(one[1].origin)
+    ):
         quantity = known(name, plan.farm.own_quantities)
         title, unit = (name, "") if quantity is None else (quantity.title, quantity.unit)
-        words = f"{title} {shown(figure.value, decimals_of(name, plan.farm.own_quantities))} {unit}".strip()
+        decimals = decimals_of(name, plan.farm.own_quantities)
+        words = f"{title} {shown(figure.value, decimals)} {unit}".strip()
         status = f"; status {figure.status}" if figure.status else ""
-        found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(words)
+        found.setdefault(f"{ORIGIN_WORDS[figure.origin]}: {figure.source}{status}", []).append(
+            words
+        )
     price = f"{plan.farm.currency} {shown(offer.price_per_t_fresh, 2)} a t fresh"
     source = "price" if offer.bought else "value of what is home-grown"
     found.setdefault(f"{ORIGIN_WORDS['farm']}: farm.toml, {source}", []).append(price)
@@ -178,7 +220,9 @@ def stock_sources_table(plan: WinterPlan, stocks: Mapping[str, StoreStock]) -> T
 
 
 def need_sources_table(plan: WinterPlan) -> Table:
-    """Where needs and limits come from: each step, intake equation and diet limit once, with the groups it concerns."""
+    """Where needs and limits come from: each step, intake equation and diet limit once, with the
+    groups it concerns.
+    """
     columns = (
         Column("what", "Need or limit"),
         Column("groups", "Groups"),
@@ -189,7 +233,10 @@ def need_sources_table(plan: WinterPlan) -> Table:
     for rations in by_part(plan).values():
         for key in _need_sources(rations[0].needs):
             found.setdefault(key, {})[rations[0].name] = None
-    rows = tuple((what, ", ".join(groups), source, status) for (what, source, status), groups in found.items())
+    rows = tuple(
+        (what, ", ".join(groups), source, status)
+        for (what, source, status), groups in found.items()
+    )
     return Table("need_sources", "Where needs and limits come from", columns, rows)
 
 
@@ -204,7 +251,11 @@ def _need_sources(needs: GroupNeeds) -> Iterator[tuple[str, str, str]]:
         yield f"{title}, limit on the diet", limit.whose, limit.status
     for mineral in needs.minerals:
         quantity = known(mineral.quantity)
-        yield f"{quantity.title if quantity else mineral.quantity}, absorbed", mineral.source, mineral.status
+        yield (
+            f"{quantity.title if quantity else mineral.quantity}, absorbed",
+            mineral.source,
+            mineral.status,
+        )
 
 
 def proof_table(plan: WinterPlan) -> Table:
@@ -220,10 +271,20 @@ def proof_table(plan: WinterPlan) -> Table:
         return Table("proof", "The proof in figures", columns, ())
     money = plan.farm.currency
     rows: list[tuple[object, ...]] = [
-        ("Cost compared", proof.cost, money, "what was made least, priced excess and shortage included"),
+        (
+            "Cost compared",
+            proof.cost,
+            money,
+            "what was made least, priced excess and shortage included",
+        ),
         ("Lower bound", proof.lower_bound, money, "no plan at these levels of feeding costs less"),
         ("Gap", 100.0 * proof.gap_relative, "% of the cost", proof.how),
-        ("Least ME over its need", proof.worst_excess_mj, "MJ a head a day", "in any group and period; nought or more"),
+        (
+            "Least ME over its need",
+            proof.worst_excess_mj,
+            "MJ a head a day",
+            "in any group and period; nought or more",
+        ),
         (
             "Least MP over its need",
             proof.worst_excess_mp_g,
@@ -247,4 +308,6 @@ def proof_table(plan: WinterPlan) -> Table:
         ("Primal less dual", f"{proof.duality_gap:.1e}", "share", "nought at an optimum"),
         ("Linear programmes solved", float(proof.lps), "", proof.verdict),
     ]
-    return Table("proof", "The proof in figures", columns, tuple(rows), (), (2, 2, 4, 4, 3, 4, 2, 2, 2, 2, 0))
+    return Table(
+        "proof", "The proof in figures", columns, tuple(rows), (), (2, 2, 4, 4, 3, 4, 2, 2, 2, 2, 0)
+    )

@@ -1,4 +1,6 @@
-"""Tables of a winter's plan: who eats what and when, what to buy and sell, what is left of each store, and the money."""
+"""Tables of a winter's plan: who eats what and when, what to buy and sell, what is left of each
+store, and the money.
+"""
 
 from __future__ import annotations
 
@@ -18,7 +20,9 @@ LEAST_ONE_DECIMAL_T = 10.0
 
 
 def buying_table(plan: WinterPlan) -> Table:
-    """The buying list: t fresh of each feed by month and in all, loads below where it has a size of load, cost [currency]."""
+    """The buying list: t fresh of each feed by month and in all, loads below where it has a size of
+    load, cost [currency].
+    """
     currency = plan.farm.currency
     months: dict[str, dict[str, MonthBuy]] = {}
     for one in buying_list(plan):
@@ -34,19 +38,28 @@ def buying_table(plan: WinterPlan) -> Table:
     limited = any(one.price_ceiling is not None for one in plan.purchases)
     rows, decimals = _buying_rows(plan, list(months.values()))
     notes = [
-        "To be there on the first day of the period in which it is fed; a period belongs to the month of its first day. "
-        "Loads are whole; the last one may be a part load."
+        "To be there on the first day of the period in which it is fed; a period belongs to the"
+        " month of its first day. Loads are whole; the last one may be a part load."
     ]
     if limited:
-        words = "Not above: the price from which none of it would be bought, all other prices as they are"
+        words = (
+            "Not above: the price from which none of it would be bought, all other prices as"
+            " they are"
+        )
         notes.append(f"{words}; blank where even five times its price would be paid.")
     if not limited:
         columns, rows = columns[:-1], [row[:-1] for row in rows]
-    return Table("buying", "What to buy, by month", columns, tuple(rows), tuple(notes), tuple(decimals))
+    return Table(
+        "buying", "What to buy, by month", columns, tuple(rows), tuple(notes), tuple(decimals)
+    )
 
 
-def _buying_rows(plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]) -> tuple[list[tuple[object, ...]], list[int]]:
-    """Rows of the buying list, a second one in loads where a feed has a size of load, and the decimals of each."""
+def _buying_rows(
+    plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]
+) -> tuple[list[tuple[object, ...]], list[int]]:
+    """Rows of the buying list, a second one in loads where a feed has a size of load, and the
+    decimals of each.
+    """
     size = {offer.id: offer.load_t for offer in plan.farm.offers}
     rows: list[tuple[object, ...]] = []
     decimals = []
@@ -61,13 +74,17 @@ def _buying_rows(plan: WinterPlan, months: Sequence[dict[str, MonthBuy]]) -> tup
         if size.get(purchase.offer):
             loads = [None if one is None else one.loads for one in found]
             in_all = sum(n for n in loads if n is not None)
-            rows.append((f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None))
+            rows.append(
+                (f"  by loads of {size[purchase.offer]:g} t", "loads", *loads, in_all, None, None)
+            )
             decimals.append(0)
     return rows, decimals
 
 
 def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
-    """One table for each group, and part of a group: kg fresh of each feed a head a day; like periods in one row."""
+    """One table for each group, and part of a group: kg fresh of each feed a head a day; like
+    periods in one row.
+    """
     parts: dict[str, list[PlanRation]] = {}
     for ration in plan.rations:
         parts.setdefault(ration.group, []).append(ration)
@@ -75,7 +92,12 @@ def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
 
 
 def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
-    names = {one.offer: one.name for ration in rations for one in ration.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
+    names = {
+        one.offer: one.name
+        for ration in rations
+        for one in ration.amounts
+        if one.kg_fresh >= LEAST_SHOWN_KG
+    }
     every = [one for ration in rations for one in ration.amounts]
     most = {offer: max(one.kg_fresh for one in every if one.offer == offer) for offer in names}
     short = short_words(plan)
@@ -86,7 +108,11 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         Column("head", "Head", "", 0, "right"),
         Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
         *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
-        *([Column("short", "Short by")] if any(mark[0] == rations[0].group for mark in short) else []),
+        *(
+            [Column("short", "Short by")]
+            if any(mark[0] == rations[0].group for mark in short)
+            else []
+        ),
     )
     rows: list[tuple[object, ...]] = []
     marks: list[object] = []
@@ -95,7 +121,11 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         period = plan.periods[ration.period]
         until = period.last.isoformat()
         lacking = [short.get((ration.group, ration.period))] if columns[-1].key == "short" else []
-        same = (ration.head, lacking, tuple(shown(kg.get(offer), decimals[offer]) for offer in names))
+        same = (
+            ration.head,
+            lacking,
+            tuple(shown(kg.get(offer), decimals[offer]) for offer in names),
+        )
         if marks and marks[-1] == same and rows[-1][1] == period.first.isoformat():
             rows[-1] = (rows[-1][0], until, *rows[-1][2:])
             continue
@@ -128,16 +158,27 @@ def winter_table(plan: WinterPlan) -> Table:
     short = short_words(plan)
     for ration in plan.rations:
         period = plan.periods[ration.period]
-        start = (ration.group, ration.name, period.first.isoformat(), period.last.isoformat(), ration.head)
+        start = (
+            ration.group,
+            ration.name,
+            period.first.isoformat(),
+            period.last.isoformat(),
+            ration.head,
+        )
         lacking = short.get((ration.group, ration.period))
-        rows += [(*start, one.offer, one.name, one.kg_fresh, one.kg_dm, one.cost, lacking) for one in ration.amounts]
+        rows += [
+            (*start, one.offer, one.name, one.kg_fresh, one.kg_dm, one.cost, lacking)
+            for one in ration.amounts
+        ]
         if ration.withheld:
             rows.append((*start, None, None, None, None, None, lacking))
     return Table("winter", "What to feed through the winter, a head a day", columns, tuple(rows))
 
 
 def short_words(plan: WinterPlan) -> dict[tuple[str, int], str]:
-    """What a part of a group is short of, by its id and the number of the period: `8.8 of 88.5 MJ metabolisable energy`."""
+    """What a part of a group is short of, by its id and the number of the period: `8.8 of 88.5 MJ
+    metabolisable energy`.
+    """
     lacking: dict[tuple[str, int], list[str]] = {}
     for one in plan.shortfalls:
         short = one.shortfall
@@ -154,7 +195,9 @@ def run_out_words(day: date | None, turnout: date) -> str:
 
 
 def run_out_table(stores: Iterable[Lasting]) -> Table:
-    """When each store runs out, for the low, typical and high stock; what is short to turnout [t DM], and head-days lost."""
+    """When each store runs out, for the low, typical and high stock; what is short to turnout [t
+    DM], and head-days lost.
+    """
     columns = (
         Column("store", "Store"),
         Column("in_store_t_dm", "In store", "t DM", 1, "right"),
@@ -174,7 +217,10 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
             one.left[0].t_dm.typical,
             one.left[-1].t_dm.typical,
             one.reserve_t_dm,
-            *(run_out_words(day, one.turnout) for day in (one.runs_out.low, one.runs_out.typical, one.runs_out.high)),
+            *(
+                run_out_words(day, one.turnout)
+                for day in (one.runs_out.low, one.runs_out.typical, one.runs_out.high)
+            ),
             one.short_t_dm.typical,
             one.short_t_dm.low,
             one.head_days_lost.typical,
@@ -183,8 +229,11 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
         for one in stores
     )
     notes = (
-        "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the last weeks' use would lead. "
-        "Head-days lost: of those that would have eaten of it, if none is bought.",
+        (
+            "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
+            " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
+            " none is bought."
+        ),
     )
     return Table("run_out", "How long each store lasts", columns, rows, notes)
 
@@ -199,23 +248,45 @@ def run_down_table(stores: Sequence[Lasting]) -> Table:
         ]
     rows = []
     for number, left in enumerate(stores[0].left if stores else ()):
-        figures = [value for one in stores for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)]
+        figures = [
+            value
+            for one in stores
+            for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)
+        ]
         rows.append((left.on.isoformat(), *figures))
     series = tuple(f"{one.store}_t_dm" for one in stores)
     drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
-    return Table("run_down", "What is left of each store, by date", tuple(columns), tuple(rows), drawing=drawing)
+    return Table(
+        "run_down",
+        "What is left of each store, by date",
+        tuple(columns),
+        tuple(rows),
+        drawing=drawing,
+    )
 
 
 def lasting_table(stores: Iterable[Lasting]) -> Table:
-    """What is left of every store by date in one long table: low, typical and high [t DM], typical also t fresh."""
+    """What is left of every store by date in one long table: low, typical and high [t DM], typical
+    also t fresh.
+    """
     columns = (
         Column("store", "Store"),
         Column("on", "On"),
-        *(Column(f"left_{word}_t_dm", f"Left, {word}", "t DM", 2, "right") for word in ("low", "typical", "high")),
+        *(
+            Column(f"left_{word}_t_dm", f"Left, {word}", "t DM", 2, "right")
+            for word in ("low", "typical", "high")
+        ),
         Column("left_t_fresh", "Left", "t", 2, "right"),
     )
     rows = tuple(
-        (one.store, left.on.isoformat(), left.t_dm.low, left.t_dm.typical, left.t_dm.high, left.t_fresh)
+        (
+            one.store,
+            left.on.isoformat(),
+            left.t_dm.low,
+            left.t_dm.typical,
+            left.t_dm.high,
+            left.t_fresh,
+        )
         for one in stores
         for left in one.left
     )
@@ -223,13 +294,18 @@ def lasting_table(stores: Iterable[Lasting]) -> Table:
 
 
 def balance_table(plan: WinterPlan) -> Table:
-    """The mass balance of each store to the kilogram [kg DM]: what was in it is what went each way, and what is left."""
+    """The mass balance of each store to the kilogram [kg DM]: what was in it is what went each way,
+    and what is left.
+    """
     ways = ("eaten", "wasted", "spoiled", "sold", "bedded")
     titles = ("Eaten", "Left at the trough", "Spoiled at the face", "Sold", "Bedded")
     columns = (
         Column("store", "Store"),
         Column("in_store_kg_dm", "In store", "kg DM", 0, "right"),
-        *(Column(f"{way}_kg_dm", title, "kg DM", 0, "right") for way, title in zip(ways, titles, strict=True)),
+        *(
+            Column(f"{way}_kg_dm", title, "kg DM", 0, "right")
+            for way, title in zip(ways, titles, strict=True)
+        ),
         Column("left_kg_dm", "Left", "kg DM", 0, "right"),
         Column("out_by_kg_dm", "Balance error", "kg DM", 0, "right"),
         Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 0, "right"),
@@ -239,7 +315,9 @@ def balance_table(plan: WinterPlan) -> Table:
         used = [sum(getattr(store, f"{way}_t_dm")) for way in ways]
         figures = (store.held_t_dm.typical, *used, store.left_t_dm)
         out_by = store.held_t_dm.typical - sum(used) - store.left_t_dm
-        rows.append((store.name, *(KG_PER_T * figure for figure in (*figures, out_by)), store.marginal))
+        rows.append(
+            (store.name, *(KG_PER_T * figure for figure in (*figures, out_by)), store.marginal)
+        )
     return Table("balance", "Where the dry matter of each store goes", columns, tuple(rows))
 
 
@@ -255,7 +333,13 @@ def sales_table(plan: WinterPlan) -> Table:
         Column("income", "Income", plan.farm.currency, 0, "right"),
     )
     rows = tuple(
-        (names.get(one.outlet, one.outlet), stores.get(one.store, one.store), one.t_fresh, one.t_dm, one.income)
+        (
+            names.get(one.outlet, one.outlet),
+            stores.get(one.store, one.store),
+            one.t_fresh,
+            one.t_dm,
+            one.income,
+        )
         for one in plan.sales
         if one.t_fresh >= LEAST_SHOWN_T
     )
@@ -263,7 +347,9 @@ def sales_table(plan: WinterPlan) -> Table:
 
 
 def money_table(groups: Iterable[Money], currency: str) -> Table:
-    """Cost a head a day, a litre and a kg of gain, margins over the winter, home-grown shares [%]."""
+    """Cost a head a day, a litre and a kg of gain, margins over the winter, home-grown shares
+    [%].
+    """
     found = tuple(groups)
     percent = ("home_share_of_dm", "home_share_of_me")
     columns = [
@@ -278,17 +364,23 @@ def money_table(groups: Iterable[Money], currency: str) -> Table:
         Column("home_share_of_dm", "Home-grown, of DM", "%", 0, "right"),
         Column("home_share_of_me", "of ME", "%", 0, "right"),
     ]
-    empty = {column.key for column in columns if all(getattr(one, column.key) is None for one in found)}
+    empty = {
+        column.key for column in columns if all(getattr(one, column.key) is None for one in found)
+    }
     columns = [column for column in columns if column.key not in empty]
     rows = []
     for one in found:
         values = {column.key: getattr(one, column.key) for column in columns}
-        rows.append(tuple(100.0 * v if k in percent and v is not None else v for k, v in values.items()))
+        rows.append(
+            tuple(100.0 * v if k in percent and v is not None else v for k, v in values.items())
+        )
     return Table("money", "Money over the days planned", tuple(columns), tuple(rows))
 
 
 def plan_shortfalls_table(plan: WinterPlan) -> Table:
-    """Who is short of what in which period, a head a day, and how many tonnes of dry matter would do."""
+    """Who is short of what in which period, a head a day, and how many tonnes of dry matter would
+    do.
+    """
     names = {group.id: group.name for group in plan.farm.groups}
     columns = (
         Column("group", "Group"),
@@ -305,15 +397,22 @@ def plan_shortfalls_table(plan: WinterPlan) -> Table:
         period, short = plan.periods[one.period], one.shortfall
         who = one.name or names.get(one.group, one.group)
         rows.append(
-            (who, period.first.isoformat(), period.last.isoformat(), short.need, short.short, short.needed, short.unit, one.t_dm)
+            (who, period.first.isoformat(), period.last.isoformat(), short.need, short.short,
+            short.needed, short.unit, one.t_dm)
         )  # fmt: skip
     return Table("plan_shortfalls", "What cannot be met, a head a day", columns, tuple(rows))
 
 
 def springs_table(springs: Sequence[Spring], currency: str) -> Table:
-    """Turnout early, as planned and late side by side: when each store runs out and what is short [t DM], typical stock."""
+    """Turnout early, as planned and late side by side: when each store runs out and what is short
+    [t DM], typical stock.
+    """
     costs = any(spring.cost is not None for spring in springs)
-    columns = [Column("turnout", "Turnout"), Column("store", "Store"), Column("runs_out", "Runs out")]
+    columns = [
+        Column("turnout", "Turnout"),
+        Column("store", "Store"),
+        Column("runs_out", "Runs out"),
+    ]
     columns += [
         Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
         Column("short_t_dm", "Short", "t DM", 1, "right"),
@@ -331,12 +430,18 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
             cost = ([spring.cost if number == 0 else None]) if costs else []
             day = spring.turnout.isoformat() if number == 0 else None
             rows.append((day, one.name, out, *figures, *cost))
-    notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",) if costs else ()
+    notes = (
+        ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
+        if costs
+        else ()
+    )
     return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
 
 
 def so_far_table(found: Sequence[SoFar]) -> Table:
-    """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each face says."""
+    """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each
+    face says.
+    """
     columns = (
         Column("store", "Store"),
         Column("planned_t_dm", "Planned", "t DM", 1, "right"),
@@ -346,7 +451,14 @@ def so_far_table(found: Sequence[SoFar]) -> Table:
         Column("density_kg_dm_per_m3", "Density if eaten as planned", "kg DM/m3", 0, "right"),
     )
     rows = tuple(
-        (one.name, one.planned_t_dm, one.used_t_dm, one.more_t_dm, one.step_m, one.density_kg_dm_per_m3)
+        (
+            one.name,
+            one.planned_t_dm,
+            one.used_t_dm,
+            one.more_t_dm,
+            one.step_m,
+            one.density_kg_dm_per_m3,
+        )
         for one in found
     )
     return Table("so_far", "What was eaten against the earlier plan", columns, rows)

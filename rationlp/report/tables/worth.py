@@ -11,11 +11,12 @@ if TYPE_CHECKING:
     from rationlp.ask.worth import FeedWorth, Worth
 
 _NOTES = (
-    "In below: a feed is in the ration below this price a tonne fresh and out above it, found to a tenth by solving again; "
-    "settled, not "
-    "proved. Same from, same to: between these prices no feed moves by more than a gram of dry matter. Falls short by: what "
-    "the price "
-    'would have to fall by at the margin, the lower estimate of the way to "in below".',
+    (
+        "In below: a feed is in the ration below this price a tonne fresh and out above it, found"
+        " to a tenth by solving again; settled, not proved. Same from, same to: between these"
+        " prices no feed moves by more than a gram of dry matter. Falls short by: what the price"
+        ' would have to fall by at the margin, the lower estimate of the way to "in below".'
+    ),
 )
 
 
@@ -64,9 +65,15 @@ def worth_table(worth: Worth, group: str) -> Table:
 
 def _without_blanks(table: Table) -> Table:
     """The table without its columns that hold nothing at all."""
-    kept = [n for n, _ in enumerate(table.columns) if any(row[n] not in (None, "") for row in table.rows)]
+    kept = [
+        n
+        for n, _ in enumerate(table.columns)
+        if any(row[n] not in (None, "") for row in table.rows)
+    ]
     columns = tuple(table.columns[n] for n in kept)
-    return replace(table, columns=columns, rows=tuple(tuple(row[n] for n in kept) for row in table.rows))
+    return replace(
+        table, columns=columns, rows=tuple(tuple(row[n] for n in kept) for row in table.rows)
+    )
 
 
 def worths_table(worth: Worth) -> Table:
@@ -103,12 +110,16 @@ def stores_worth_table(worth: Worth) -> Table:
         for one in worth.stores
     )
     notes = (
-        "Saved: beyond what the forage itself counts for, in the plan of the whole winter, all groups together. Replaces: "
-        "both together, "
-        "the other feed that a tonne takes the place of; nothing where some is left over at turnout. Both sides are solved again "
-        "with a little more and a little less in store: they differ where the plan turns just here.",
+        (
+            "Saved: beyond what the forage itself counts for, in the plan of the whole winter, all"
+            " groups together. Replaces: both together, the other feed that a tonne takes the place"
+            " of; nothing where some is left over at turnout. Both sides are solved again with a"
+            " little more and a little less in store: they differ where the plan turns just here."
+        ),
     )
-    return _without_blanks(Table("stores_worth", "What a tonne in store is worth this winter", columns, rows, notes))
+    return _without_blanks(
+        Table("stores_worth", "What a tonne in store is worth this winter", columns, rows, notes)
+    )
 
 
 def bought_worth_table(worth: Worth) -> Table:
@@ -121,12 +132,19 @@ def bought_worth_table(worth: Worth) -> Table:
         Column("turns_at", "In below", money, 1, "right"),
         Column("reason", "Remark"),
     )
-    rows = tuple((one.name, one.t_fresh, one.price, one.turns_at, one.reason) for one in worth.bought)
-    notes = (
-        "All groups together, a tonne fresh, in the cheapest plan before it is made fit to mix; settled, not proved. Forage in "
-        "store may be short here, so that a feed is worth more than in a ration of today.",
+    rows = tuple(
+        (one.name, one.t_fresh, one.price, one.turns_at, one.reason) for one in worth.bought
     )
-    return _without_blanks(Table("bought_worth", "Bought feed in the plan of the whole winter", columns, rows, notes))
+    notes = (
+        (
+            "All groups together, a tonne fresh, in the cheapest plan before it is made fit to mix;"
+            " settled, not proved. Forage in store may be short here, so that a feed is worth more"
+            " than in a ration of today."
+        ),
+    )
+    return _without_blanks(
+        Table("bought_worth", "Bought feed in the plan of the whole winter", columns, rows, notes)
+    )
 
 
 def references_table(worth: Worth) -> Table:
@@ -147,16 +165,21 @@ def references_table(worth: Worth) -> Table:
     rows = []
     for one in worth.references:
         offer = offers[one.offer]
-        forage = (one.low_per_t_fresh, one.high_per_t_fresh) if offer.feed.is_forage else (None, None)
+        forage = (
+            (one.low_per_t_fresh, one.high_per_t_fresh) if offer.feed.is_forage else (None, None)
+        )
         price = None if offer.id in asked else offer.price_per_t_fresh
         figures = (one.constants.barley, one.constants.soya, one.per_t_fresh, one.per_t_dm)
         rows.append((offer.name, *figures, *forage, price))
     notes = (
-        "Energy and crude protein at what the two references charge for them (advice on buying feed, trade press). It knows "
-        "nothing of "
-        "fibre, starch, appetite, waste or place. Published values of forages lie 20–30 % below it at the same prices, so a "
-        "forage stands "
-        "with a factor of 0.75–0.80 as well (common practice). Below half the forage needed you must buy forage, whatever it "
-        "says.",
+        (
+            "Energy and crude protein at what the two references charge for them (advice on buying"
+            " feed, trade press). It knows nothing of fibre, starch, appetite, waste or place."
+            " Published values of forages lie 20–30 % below it at the same prices, so a forage"
+            " stands with a factor of 0.75–0.80 as well (common practice). Below half the forage"
+            " needed you must buy forage, whatever it says."
+        ),
     )
-    return Table("references", "Beside it: value by barley and soya bean meal", columns, tuple(rows), notes)
+    return Table(
+        "references", "Beside it: value by barley and soya bean meal", columns, tuple(rows), notes
+    )
