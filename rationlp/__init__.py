@@ -7,8 +7,8 @@ The public names, in the order in which they are used:
     step ration(farm)                          the proven least-cost ration of each group
     winter(farm)                          the least-cost plan of the whole winter, store by store
     keep_plan(plan)                       the plan into the farm folder: it is in force from then on
-    planned_ration(farm, day)             what the plan in force feeds on a day
-    supply(farm, Path("fed.csv"))         what a ration already fed gives against what is needed
+    planned_ration(farm, day)             what the plan in force feeds on a day supply(farm,
+    Path("fed.csv"))         what a ration already fed gives against what is needed
     what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it
     stands tables(result)                        any of these as pandas DataFrames by name, units in
     `attrs["units"]` write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a
@@ -33,11 +33,11 @@ if TYPE_CHECKING:
 
     from rationlp.ask.whatif import what_if_farm as what_if
     from rationlp.errors import InputError, NoRation, RationError, SolverTrouble
+    from rationlp.farm.farm import Farm
     from rationlp.model.ration import solve_rations as ration
     from rationlp.needs.objects import GroupNeeds
     from rationlp.planned import WinterPlan
     from rationlp.read.farm import read_farm
-    from rationlp.read.objects import Farm
     from rationlp.report.keeping import keep_plan
     from rationlp.report.results import Result
     from rationlp.result import FedSupply, Rations
@@ -70,7 +70,7 @@ __all__ = [
 ]
 
 _ELSEWHERE = {
-    "Farm": ("rationlp.read.objects", "Farm"),
+    "Farm": ("rationlp.farm.farm", "Farm"),
     "FedSupply": ("rationlp.result", "FedSupply"),
     "GroupNeeds": ("rationlp.needs.objects", "GroupNeeds"),
     "InputError": ("rationlp.errors", "InputError"),
@@ -144,7 +144,7 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     is that of the least shortage found.
     """
     from rationlp.ask.carried import plan_from
-    from rationlp.model.winter.plan import WinterOptions
+    from rationlp.winter.plan import WinterOptions
 
     return plan_from(farm, WinterOptions(start=start, ceilings=True))
 
@@ -182,8 +182,7 @@ def tables(result: Result) -> dict[str, pd.DataFrame]:
     `attrs["title"]` and `attrs["notes"]` what stands above and below. Raises TypeError for anything
     else.
 
-        frames = tables(ration(farm))
-        frames["overview"], frames["rations"], frames["supply"]
+        frames = tables(ration(farm)) frames["overview"], frames["rations"], frames["supply"]
     """
     from rationlp.report.results import result_frames
 

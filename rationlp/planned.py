@@ -8,8 +8,9 @@ from dataclasses import field
 from datetime import date
 
 from rationlp.errors import EXIT_NO_RATION, EXIT_SOLVER
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Spread, StoreStock
 from rationlp.records import dataclass
 from rationlp.result import Amount, Shortfall, SupplyLine
 from rationlp.shows import Shown
@@ -64,8 +65,8 @@ class PlanRation:
 class StorePlan:
     """One store through the winter [t DM]: held at the first day, then by period eaten, wasted at
     the trough, spoiled at the face, sold and bedded; left at turnout. marginal: what one more t DM
-    would save, for the whole winter [currency/t DM], None
-    when the plan has whole numbers. Balance: held = all uses + left.
+    would save, for the whole winter [currency/t DM], None when the plan has whole numbers. Balance:
+    held = all uses + left.
     """
 
     store: str
@@ -199,9 +200,9 @@ class PlanTidy:
     left although too small.
 
     extra_cost: what that adds to the cheapest plan, priced excess included [currency]; passed: the
-    tidy programme's own optimum
-    certified and adequate in every period. above_least: share of its cost by which the plan is at
-    most above the best that keeps the same rules [-], proved by a lower bound; None without one.
+    tidy programme's own optimum certified and adequate in every period. above_least: share of its
+    cost by which the plan is at most above the best that keeps the same rules [-], proved by a
+    lower bound; None without one.
     small_orders: what stays below its least order; too_many: bought feeds above the farm's most;
     stays: the amounts left. steady_groups: parts whose forages are held for the days of the farm's
     rules.
@@ -239,14 +240,12 @@ class WinterPlan(Shown):
     `none_exists` (proved), `none_found`. Then shortfalls say who is short, and the rations, where
     there are any, are those of the least shortage found.
 
-    cost: feed bought and eaten at the farm's
-    prices less sales, whole winter [currency]; bought_cost, own_cost, sold_income: its parts;
-    penalty: priced excess and
-    shortage, no money. tidy: set when the rations are not those of the cheapest plan, to which
-    the proof belongs, but tidier ones. hectares: of a winter whose forage is still to be grown; its
-    cost is then part of
-    own_cost. stocks: what was in store on the first day, by store id, where that is not what the
-    farm's own sizes say.
+    cost: feed bought and eaten at the farm's prices less sales, whole winter [currency];
+    bought_cost, own_cost, sold_income: its parts;
+    penalty: priced excess and shortage, no money. tidy: set when the rations are not those of the
+    cheapest plan, to which the proof belongs, but tidier ones. hectares: of a winter whose forage
+    is still to be grown; its cost is then part of own_cost. stocks: what was in store on the first
+    day, by store id, where that is not what the farm's own sizes say.
     carried: what was taken off stores that were not measured again, in sentences.
     """
 

@@ -1,10 +1,9 @@
 """The vocabulary: every quantity with its unit, basis, ranges, title, decimals and source.
 
 `quantities.csv` is the single list. Feed-table columns, lab headings, plausibility checks and table
-headings
-all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` (per kg dry matter),
-`feed` (a property of the feed itself), `day` (an amount a head a day) or `ration` (a ratio of the
-whole ration).
+headings all read it. A quantity belongs to a basis: `fresh` (per kg fresh weight), `dm` (per kg dry
+matter), `feed` (a property of the feed itself), `day` (an amount a head a day) or `ration` (a ratio
+of the whole ration).
 """
 
 from __future__ import annotations
@@ -16,6 +15,9 @@ from pathlib import Path
 from rationlp.records import dataclass
 
 _CSV = Path(__file__).with_name("quantities.csv")
+
+KG_PER_LITRE = 1.03
+"""Weight of a litre of milk [kg]; common practice, no source (c)."""
 
 
 @dataclass(frozen=True)

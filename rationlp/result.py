@@ -4,8 +4,8 @@ and nothing else.
 
 from __future__ import annotations
 
+from rationlp.farm.farm import Farm
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 from rationlp.shows import Shown
 
@@ -30,9 +30,8 @@ class SupplyLine:
     `unit` says).
 
     need: requirement without margin; target: with margin (what the model enforced); low, high:
-    limits. at_limit: the
-    ration stands at that need or limit. price: marginal cost of one more unit required
-    [currency/unit], None if none.
+    limits. at_limit: the ration stands at that need or limit. price: marginal cost of one more unit
+    required [currency/unit], None if none.
     unknown: names of feeds eaten without a figure; `supply` is then that of the others, and no pass
     of `high`.
     """
@@ -170,14 +169,13 @@ class GroupRation:
     """The answer for one group on one day.
 
     status: `proven` (optimal, gap within tolerance), `open` (adequate ration, gap larger than the
-    tolerance), `none_exists` (proved), `none_found`,
-    `planned` (of a winter's plan, which has the proof). amounts, supply and proof are empty/None
-    unless there is a ration.
+    tolerance), `none_exists` (proved), `none_found`, `planned` (of a winter's plan, which has the
+    proof). amounts, supply and proof are empty/None unless there is a ration.
     feed_cost: currency a head a day; penalty: what priced excess of energy and shortage of minerals
-    add to the cost compared; it is no money. shortfalls, at_limit: what is
-    short, and what else stands at its limit, when there is none. clash: the smallest set of needs
-    and limits that cannot be kept together (None where it was not proved); remedies: single changes
-    that would be enough, smallest first. remarks:
+    add to the cost compared; it is no money. shortfalls, at_limit: what is short, and what else
+    stands at its limit, when there is none. clash: the smallest set of needs and limits that cannot
+    be kept together (None where it was not proved); remedies: single changes that would be enough,
+    smallest first. remarks:
     sentences to print with the answer. tidy: set when the amounts are not those of the cheapest
     ration but of a tidier one.
     """

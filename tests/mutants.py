@@ -7,10 +7,9 @@ stage), survived, or equivalent. `--list` only prints the list; `--count`, `--se
 `--workers` choose; `--only NUMBER` repeats one.
 
 A mutant is equivalent, and does not count, when it cannot change a number of an answer beyond the
-stated tolerances. The rule is
-kept in two places: `TOLERANCE` skips figures that only say how exactly or how often something is
-tried, and `tests/mutants-equivalent.csv` lists single mutants that were looked at, each with the
-reason why no answer can differ.
+stated tolerances. The rule is kept in two places: `TOLERANCE` skips figures that only say how
+exactly or how often something is tried, and `tests/mutants-equivalent.csv` lists single mutants
+that were looked at, each with the reason why no answer can differ.
 """
 
 from __future__ import annotations

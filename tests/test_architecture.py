@@ -14,17 +14,23 @@ STAGES = [
     "errors",
     "quantities",
     "folders",
+    "csvfile",
+    "farm",
+    "stock",
+    "rules",
     "read",
     "needs",
     "result",
     "planned",
     "model",
+    "winter",
     "after",
+    "yard",
     "ask",
     "report",
     "cli",
 ]
-BASE = {"records": 0, "shows": 0, "errors": 0, "quantities": 0, "folders": 0}
+BASE = {"records": 0, "shows": 0, "errors": 0, "quantities": 0, "folders": 0, "csvfile": 0}
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

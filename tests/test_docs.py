@@ -16,7 +16,7 @@ from generated_pages import MADE, part
 from readme_commands import WIDTH, shown
 
 from rationlp.cli.guide import GUIDE, questions, topics
-from rationlp.read.animals import CLASSES
+from rationlp.farm.animals import CLASSES
 from rationlp.read.schema import INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
 

@@ -10,6 +10,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import Bedding, Group
+from rationlp.farm.store import Outlet, Spread, Store, StoreStock
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import (
@@ -22,19 +26,6 @@ from rationlp.planned import (
     Sale,
     StorePlan,
     WinterPlan,
-)
-from rationlp.read.objects import (
-    Bedding,
-    Farm,
-    Feed,
-    Figure,
-    Group,
-    Margins,
-    Offer,
-    Outlet,
-    Spread,
-    Store,
-    StoreStock,
 )
 from rationlp.result import Amount, Shortfall
 

@@ -12,12 +12,14 @@ from dataclasses import replace
 from math import inf
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs import GROWING_CLASSES, REQUIREMENTS
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.needs.produced import is_sheep, milk_of
 from rationlp.needs.supply import metabolisable_protein, protein_figures_missing, ration_supply
-from rationlp.read.objects import Feed, Group, Margins
 from rationlp.records import dataclass
 
 MOST_MILK_KG, MOST_EWE_MILK_KG, MOST_GAIN_KG = 90.0, 8.0, 3.0
@@ -46,8 +48,7 @@ class Wasted:
     """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
 
     erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration.
-    me_mj: ME over the need,
-    margin included. mp_g: the same of MP, which is burnt as energy.
+    me_mj: ME over the need, margin included. mp_g: the same of MP, which is burnt as energy.
     """
 
     erdp_g: float

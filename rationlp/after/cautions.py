@@ -8,8 +8,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from rationlp.after.plate import Plate, eats, figure, make_plate
+from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
-from rationlp.read.cautions import (
+from rationlp.result import Caution, FedSupply, GroupRation
+from rationlp.rules.cautions import (
     HARMS,
     CautionRow,
     FeedCaution,
@@ -21,8 +23,6 @@ from rationlp.read.cautions import (
     rows_that_look_at,
     share_caps,
 )
-from rationlp.read.objects import Farm
-from rationlp.result import Caution, FedSupply, GroupRation
 
 DEFER_LINE = (
     "General guidance only: check with your vet or a qualified nutritionist; local rules come"

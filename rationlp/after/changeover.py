@@ -13,13 +13,14 @@ from functools import cached_property
 from math import ceil
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.changes import ALL, change_figure
-from rationlp.read.objects import Farm, Offer
 from rationlp.records import dataclass
 from rationlp.result import Rations
+from rationlp.rules.changes import ALL, change_figure
 
 _HAIR = 1.0 + 1e-9
 _NOTHING = 1e-9
@@ -29,9 +30,8 @@ STARCH = "starch_g_per_kg_dm"
 @dataclass(frozen=True)
 class Past:
     """What is known of the days before. days: how long the ration before was fed [d], None if not
-    known. on: the day of
-    this change, and switches: the days on which the forage was switched before (without `on` they
-    count for nothing).
+    known. on: the day of this change, and switches: the days on which the forage was switched
+    before (without `on` they count for nothing).
     """
 
     days: float | None = None

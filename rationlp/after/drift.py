@@ -13,13 +13,14 @@ from datetime import date
 from functools import partial
 
 from rationlp.after.kept import KeptPlan, period_of
-from rationlp.after.record import used_until
+from rationlp.after.sofar import used_until
 from rationlp.after.stock import stocks_of
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
 from rationlp.read.logged import LoggedFarm
-from rationlp.read.objects import Farm, StoreStock
 from rationlp.records import dataclass
 
 DUE_WEEKS = 4

@@ -17,7 +17,7 @@ from functools import cache
 from math import inf, isfinite
 from typing import Any
 
-from rationlp.read.crops import Crop
+from rationlp.farm.farm import Crop
 
 _OUTSIDE = {inf: "inf", -inf: "-inf"}
 _ELSEWHERE = {"Crop": Crop}

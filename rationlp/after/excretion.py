@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.produced import (
@@ -21,7 +23,6 @@ from rationlp.needs.produced import (
     milk_nitrogen,
     milk_of,
 )
-from rationlp.read.objects import Feed, Group
 from rationlp.records import dataclass
 
 IPCC_GE_MJ_PER_KG_DM = 18.45
@@ -51,8 +52,8 @@ class Excretion:
 
     n_efficiency: (milk N + gain N)/N eaten [-], None where neither milk nor gain is made. p_*: None
     where a feed that is eaten has no phosphorus figure (`p_unknown` names it). methane_second_g: by
-    the second equation, None without a level of
-    feeding. ym: methane energy by the first, % of gross energy; second_percent by the second.
+    the second equation, None without a level of feeding. ym: methane energy by the first, % of
+    gross energy; second_percent by the second.
     per_kg: amounts for a kg of `product` (milk or gain), by name; empty where nothing is made.
     """
 

@@ -10,9 +10,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import ceil, inf
 
-from rationlp.read.bales import DAYS_OPEN, MOIST_BELOW_G_PER_KG
-from rationlp.read.objects import Face, Farm, Feed, Group, Store, StoreStock
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
+from rationlp.farm.store import Face, Store, StoreStock
 from rationlp.records import dataclass
+from rationlp.rules.bales import DAYS_OPEN, MOIST_BELOW_G_PER_KG
 
 COW_KG_FRESH = 35.0
 """Silage that a cow eats in a day where it is her whole forage [kg fresh], to count a herd by; own
@@ -45,8 +48,8 @@ class StoreUse:
     spoilt.
 
     Of a face: advance [m a week], verdict (`ok`, `warn`, `fail`), smallest_herd at this amount a
-    head, widest_face_m for this
-    herd at this height. bale_days: how long one bale lasts. keep_as: what suits so much use. words:
+    head, widest_face_m for this herd at this height. bale_days: how long one bale lasts. keep_as:
+    what suits so much use. words:
     what a person would remark.
     """
 

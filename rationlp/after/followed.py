@@ -8,12 +8,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from rationlp.after.kept import period_of
-from rationlp.model.winter.parts import GRAZED
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.read.objects import Farm, Group, Offer
 from rationlp.records import dataclass
 from rationlp.result import GroupRation, Rations
+from rationlp.winter.parts import GRAZED
 
 PLANNED = "planned"
 """Status of a ration that comes from a plan: the proof belongs to the plan, not to the day."""

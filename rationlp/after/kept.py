@@ -18,9 +18,9 @@ from typing import Any
 
 from rationlp.after.exact import as_plain, from_plain
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.folder import beside
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 
 KIND, FORM = "plan_in_force", "1.0"

@@ -14,14 +14,16 @@ from datetime import date
 from math import inf, isfinite
 
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
+from rationlp.farm.store import Spread, Store, StoreStock
 from rationlp.quantities import quantities
-from rationlp.read.objects import Farm, Feed, Spread, Store, StoreStock
-from rationlp.read.spreads import DM, default_spreads, spread_of
-from rationlp.read.stock import store_stock
-from rationlp.read.stock_density import own_keys
-from rationlp.read.stock_losses import settlement_share
 from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
+from rationlp.rules.spreads import DM, default_spreads, spread_of
+from rationlp.stock.density import own_keys
+from rationlp.stock.dry_matter import store_stock
+from rationlp.stock.losses import settlement_share
 
 TAPE = {"length_m": 0.03, "width_m": 0.03, "diameter_m": 0.05, "height_m": 0.08, "count": 0.02}
 """What a measured length, width or height, and a count, may be out by, as a share; own choice (c):
@@ -51,9 +53,8 @@ class Reason:
     the store has it.
 
     needed: what it would have had to be, None where no figure that can be does it. usual: as it
-    stands, and what such a figure is
-    out by as a rule either way, with its source and status. explains_t: tonnes fresh that the end
-    of that range explains at most.
+    stands, and what such a figure is out by as a rule either way, with its source and status.
+    explains_t: tonnes fresh that the end of that range explains at most.
     """
 
     name: str

@@ -7,12 +7,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import ceil
 
-from rationlp.after.parlour import KG_PER_LITRE
 from rationlp.after.stock import head_days_of
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs.calendar import parts_on
 from rationlp.planned import PlanRation, WinterPlan
+from rationlp.quantities import KG_PER_LITRE
 from rationlp.read.groups import PARLOUR_CLASSES
-from rationlp.read.objects import Farm, Feed, Group
 from rationlp.records import dataclass
 
 LEAST_SHOWN_T = 0.0005
@@ -24,8 +26,8 @@ class Money:
     """The money of one group, or of all, over the days planned.
 
     feed_cost, bought_cost: all feed and bought feed put out, at the farm's prices [currency].
-    milk_litres, gain_kg: over those
-    days, 0.0 for groups without. per_litre, per_kg_gain: feed cost [currency/l, currency/kg].
+    milk_litres, gain_kg: over those days, 0.0 for groups without. per_litre, per_kg_gain: feed cost
+    [currency/l, currency/kg].
     margin_over_bought,
     margin_over_feed: milk less feed [currency], None without a price of milk. home_share_of_dm,
     home_share_of_me: of what is eaten.

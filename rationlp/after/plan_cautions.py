@@ -11,9 +11,11 @@ from datetime import date
 from rationlp.after.cautions import farm_cautions, gravest_first, plate_cautions, ration_cautions
 from rationlp.after.money import feed_of
 from rationlp.after.plate import Plate
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.read.objects import Farm, Group, Offer
 from rationlp.result import Caution, FedSupply
 
 Weeks = tuple[str, str]

@@ -15,9 +15,11 @@ from datetime import date, timedelta
 
 from rationlp.after.changeover import ChangeOver, Past, change_over, switches_forage
 from rationlp.after.money import feed_of
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.objects import Farm, Group, Offer
 from rationlp.records import dataclass
 
 COUNTS = 0.02
@@ -41,9 +43,8 @@ class PlanChange:
     """One change of a group's ration within the winter.
 
     group, name: of the part that gets the new ration; came_from: id of the part whose ration was
-    fed before, another one where
-    animals have given birth. period: number of the first period with the new ration, which begins
-    `on`. begin: first day of the
+    fed before, another one where animals have given birth. period: number of the first period with
+    the new ration, which begins `on`. begin: first day of the
     ramp: half of its days lie before `on`, so that as much is eaten of every feed as in the plan
     when head stay the same; no earlier than the ration before is fed or the last ramp has ended,
     and `on` itself for those that have just given birth.

@@ -10,13 +10,15 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import cached_property
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Group
 from rationlp.model.rows.block import content
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.cautions import CautionRow
-from rationlp.read.objects import Farm, Feed, Group, Offer
 from rationlp.records import dataclass
 from rationlp.result import FedSupply, GroupRation, Shortfall
+from rationlp.rules.cautions import CautionRow
 
 NA_EQ, K_EQ, CL_EQ, S_EQ = 0.023, 0.039, 0.0355, 0.016
 """g in a milliequivalent, for (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016): with per cent of DM the
@@ -39,9 +41,8 @@ _ANALYSED = frozenset({"lab", "farm"})
 @dataclass(frozen=True)
 class Plate:
     """A ration of a group, solved or fed. parts: each feed eaten with kg DM a head a day; none, and
-    needs None, for a group that
-    could not be fed. before: kg DM of what was fed before by offer id, None where that is not
-    known. shortfalls: of an unfed group.
+    needs None, for a group that could not be fed. before: kg DM of what was fed before by offer id,
+    None where that is not known. shortfalls: of an unfed group.
     """
 
     farm: Farm

@@ -10,11 +10,12 @@ from typing import Any
 from rationlp.after.followed import moved_heads
 from rationlp.after.kept import KeptPlan, farm_figures
 from rationlp.after.stock import Drawn, lasting
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import Period, PlanRation, StorePlan, WinterPlan
-from rationlp.read.objects import Farm, Spread, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
 
 KG_PER_T = 1000.0
 _CLOSE_T = 0.05

@@ -7,8 +7,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from datetime import date
 
+from rationlp.farm.store import StoreStock
+from rationlp.planned import Period
 from rationlp.read.earlier import EarlierPlan, EarlierStore
-from rationlp.read.objects import StoreStock
 from rationlp.records import dataclass
 
 
@@ -82,3 +83,12 @@ def so_far_sentences(found: tuple[SoFar, ...]) -> tuple[str, ...]:
             )
         said.append(f"{text}.")
     return tuple(said)
+
+
+def used_until(periods: tuple[Period, ...], used: tuple[float, ...], day: date) -> float:
+    """What is used before a day, a period that the day falls into by its days."""
+    total = 0.0
+    for period, t_dm in zip(periods, used, strict=True):
+        days = (min(period.last, day) - period.first).days
+        total += t_dm * max(days, 0) / period.days
+    return total

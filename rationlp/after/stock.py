@@ -12,12 +12,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from math import floor
 
-from rationlp.model.winter.parts import winter_periods
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.calendar import fed_days, parts_on, turned_out
 from rationlp.planned import Period, PlanRation, WinterPlan
-from rationlp.read.objects import Farm, Group, Spread, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.parts import winter_periods
 
 LONGEST_DAYS = 366
 """A store that would last longer than this after turnout gets no day [d]."""

@@ -6,9 +6,9 @@ import dataclasses
 from collections.abc import Callable, Collection
 
 from rationlp.ask.stores import OpenWinter
+from rationlp.farm.feed import Offer
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution, Status
-from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 
 PRICE_STEP = 0.25

@@ -9,11 +9,13 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
-from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import Outlet, StoreStock
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.changed import held
-from rationlp.read.objects import Farm, Offer, Outlet, StoreStock
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 FRESH_DAYS = 7
 """A store measured so many days before the first day planned, or later, counts as measured again;

@@ -9,12 +9,13 @@ from datetime import date
 from rationlp.after.drift import SoFarThisWinter, deliveries, stores_now, with_what_is_done
 from rationlp.after.kept import plans_by_day
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
 from rationlp.read.logbook import read_log
 from rationlp.read.logged import logged_farm
-from rationlp.read.objects import Farm, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
 
 
 @dataclass(frozen=True)

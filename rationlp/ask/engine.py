@@ -1,10 +1,9 @@
 """One group's model kept open: changed prices, bounds and shares go in, a warm solve comes out.
 
 Every answer here is settled (its energy row touches the requirement at its own dry matter, its
-level of feeding stands still)
-but not proven: it goes on from its neighbour and a short search, and could still miss a slightly
-cheaper ration. What is told to a person as a figure of its own is solved afresh with its proof by
-`solve_block`.
+level of feeding stands still) but not proven: it goes on from its neighbour and a short search, and
+could still miss a slightly cheaper ration. What is told to a person as a figure of its own is
+solved afresh with its proof by `solve_block`.
 """
 
 from __future__ import annotations

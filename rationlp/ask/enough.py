@@ -14,14 +14,17 @@ from datetime import date, timedelta
 from math import ceil
 
 from rationlp.errors import InputError
-from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import FeedLimit, Group
+from rationlp.farm.store import Store, StoreStock
 from rationlp.needs.calendar import part_in_milk
 from rationlp.needs.cohorts import FOUR_PENS
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import held
-from rationlp.read.feeds import complete
-from rationlp.read.objects import Farm, FeedLimit, Group, Offer, Store, StoreStock
 from rationlp.records import dataclass
+from rationlp.rules.blanks import complete
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 MOST_DAYS_EARLIER = 42
 """Most days by which an earlier turnout is thought of; common practice, no source (c)."""
@@ -40,9 +43,8 @@ class Enough:
 
     kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
     so far), `head` (fewer animals of a group) or `turnout` (earlier). subject: id of the store,
-    feed or group, empty for turnout. amount: in `unit`, over the
-    winter. cost: of the whole winter with it, at the prices that are known [currency]; None where
-    the price is not.
+    feed or group, empty for turnout. amount: in `unit`, over the winter. cost: of the whole winter
+    with it, at the prices that are known [currency]; None where the price is not.
     """
 
     kind: str
@@ -214,9 +216,11 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
     for group in case.farm.groups:
         if group.id not in short or group.head < 2:
             continue
-        fewer = _halved(
-            1, group.head - 1, lambda n, group=group: case.plan(_without(case.farm, group, n))
-        )  # type: ignore[misc]
+
+        def plan_without(n: int, group: Group = group) -> WinterPlan | None:
+            return case.plan(_without(case.farm, group, n))
+
+        fewer = _halved(1, group.head - 1, plan_without)
         if fewer is not None:
             n, plan = fewer
             words = (

@@ -10,13 +10,14 @@ from math import inf
 
 from rationlp.after.carried import Carried, Wasted, carried, wasted
 from rationlp.after.excretion import Excretion, excretion
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.ration import eat, excess
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.objects import Farm, Offer
 from rationlp.records import dataclass
 from rationlp.result import FedSupply
 

@@ -14,18 +14,20 @@ from functools import lru_cache
 
 from rationlp.after.stock import plan_uses
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Crop, Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import Group
+from rationlp.farm.store import Spread, Store, StoreStock
 from rationlp.folders import packaged_rows
-from rationlp.model.winter.growing import Growing
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import PlanShortfall, WinterPlan
-from rationlp.read.crops import Crop
-from rationlp.read.feeds import is_silage
-from rationlp.read.objects import Farm, Group, Offer, Spread, Store, StoreStock
-from rationlp.read.stock import face_advance
-from rationlp.read.stock_density import density
-from rationlp.read.stock_losses import usual_losses
-from rationlp.read.stock_shapes import box_solid
 from rationlp.records import dataclass
+from rationlp.stock.density import density
+from rationlp.stock.dry_matter import face_advance
+from rationlp.stock.losses import usual_losses
+from rationlp.stock.shapes import box_solid
+from rationlp.winter.growing import Growing
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 USUAL_RESERVE = 0.1
 """Share grown beyond what is used [-]; common practice, no source (c): a tenth, or a month."""
@@ -101,9 +103,8 @@ class Grown:
 @dataclass(frozen=True)
 class NextYear:
     """The answer. cost: of the winter, crops and bought feed less sales [currency], None without a
-    plan; penalty: what is put
-    on energy above need and minerals short, no money. left_out: limits of groups that name a store
-    of this winter which is not grown.
+    plan; penalty: what is put on energy above need and minerals short, no money. left_out: limits
+    of groups that name a store of this winter which is not grown.
     """
 
     farm: Farm

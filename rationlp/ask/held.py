@@ -10,15 +10,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed_table import sort_of
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
-from rationlp.model.winter.parts import Run, winter_periods, winter_runs
-from rationlp.read.feeds import sort_of
-from rationlp.read.objects import Farm, Spread, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.parts import Run, winter_periods, winter_runs
 
 DATES_A_GROUP = 3
 """Rations worked out for each part of a group [dates]; our own choice, for an answer within a

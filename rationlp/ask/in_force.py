@@ -9,8 +9,8 @@ from rationlp.after.followed import DayOfPlan, day_of_plan
 from rationlp.after.kept import plan_in_force
 from rationlp.after.since import Since, since_kept
 from rationlp.ask.carry_on import plan_on, winter_so_far
+from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 
 IN_FORCE, MADE_NOW, CHEAPEST = "plan_in_force", "winter_plan", "cheapest_today"
@@ -56,7 +56,7 @@ def followed(farm: Farm, day: date | None) -> Followed:
     kept = kept_for(farm, day)
     if kept is not None:
         return kept
-    from rationlp.model.winter.plan import WinterOptions, solve_winter
+    from rationlp.winter.plan import WinterOptions, solve_winter
 
     here = farm.start if day is None else day
     begun = winter_so_far(farm, farm.start, here)

@@ -12,10 +12,11 @@ from datetime import date
 
 from rationlp.ask.bought import PRICE_STEP, columns_of, tonnes_of
 from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution, Status
 from rationlp.planned import StorePlan, WinterPlan
-from rationlp.read.objects import Offer, StoreStock
 from rationlp.records import dataclass
 
 LEAST_T, LEAST_SHARE = 2.0, 0.05

@@ -8,7 +8,8 @@ from collections.abc import Callable
 from difflib import get_close_matches
 
 from rationlp.errors import Finding, InputError
-from rationlp.read.objects import Farm, Offer
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 
 
 def offer_named(farm: Farm, word: str, where: str) -> Offer:
@@ -55,7 +56,7 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
     feed = farm.feeds.get(word)
     if feed is None or any(word in (offer.id, offer.feed.key) for offer in farm.offers):
         return farm, offer_named(farm, word, where)
-    from rationlp.read.feeds import complete
+    from rationlp.rules.blanks import complete
 
     offer = Offer(word, feed.name, complete(feed), True, DEAREST)
     return dataclasses.replace(farm, offers=(*farm.offers, offer)), offer

@@ -9,7 +9,7 @@ change with prices (the arithmetic is exact; the valuation is common practice).
 
 from __future__ import annotations
 
-from rationlp.read.objects import Feed, Offer
+from rationlp.farm.feed import Feed, Offer
 from rationlp.records import dataclass
 
 FORAGE_FACTOR = (0.75, 0.80)

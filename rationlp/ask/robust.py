@@ -15,6 +15,8 @@ from datetime import date
 from random import Random
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import amounts_of, make_blocks
@@ -24,10 +26,9 @@ from rationlp.needs import group_needs
 from rationlp.needs.calendar import expanded, farm_on
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import metabolisable_protein
-from rationlp.read.objects import Farm, Feed, Margins
-from rationlp.read.spreads import CP, ME, SpreadRow, shifted, spread_of
 from rationlp.records import dataclass
 from rationlp.result import Amount
+from rationlp.rules.spreads import CP, ME, SpreadRow, shifted, spread_of
 
 LINEAR_SHARE = 0.5
 """Standard deviations by which the linear margin lowers a figure [-]: Nott and Combs (1967),

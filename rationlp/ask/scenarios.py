@@ -14,11 +14,11 @@ from math import prod
 from pathlib import Path
 from typing import Any
 
+from rationlp.csvfile import read_text
 from rationlp.errors import Finding, InputError
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import is_silage
 from rationlp.read.changed import Begun, Change, parse_change, stated_text
-from rationlp.read.csvfile import read_text
-from rationlp.read.feeds import is_silage
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 MOST_SCENARIOS = 40

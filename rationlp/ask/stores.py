@@ -9,15 +9,16 @@ from collections.abc import Collection, Mapping
 from datetime import date
 from math import inf
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution
-from rationlp.model.winter.levels import AcceptedPlan, follow_levels, hold_levels, settle_plan
-from rationlp.model.winter.links import KG_PER_T
-from rationlp.model.winter.plan import WinterOptions, improve, make_yard
-from rationlp.model.winter.search import MOST_ROUNDS, WinterModel, begin
-from rationlp.read.objects import Farm, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.levels import AcceptedPlan, follow_levels, hold_levels, settle_plan
+from rationlp.winter.links import KG_PER_T
+from rationlp.winter.plan import WinterOptions, improve, make_yard
+from rationlp.winter.search import MOST_ROUNDS, WinterModel, begin
 
 SMALL_T = 0.1
 """The change that confirms a marginal value [t DM], and never more than a hundredth of what is in

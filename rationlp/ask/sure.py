@@ -19,16 +19,19 @@ from rationlp.after.stock import Drawn, lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.whatif import Outcome, Question, answer_question
 from rationlp.errors import Finding, InputError
-from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.farm.animals import CLASSES
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Group
+from rationlp.farm.store import Spread, Store, StoreStock
 from rationlp.needs.calendar import turned_out
 from rationlp.planned import Period, WinterPlan
 from rationlp.quantities import price_per_kg_dm
-from rationlp.read.animals import CLASSES
 from rationlp.read.changed import Begun, ChangedFarm
-from rationlp.read.objects import Farm, Feed, Group, Offer, Spread, Store, StoreStock
-from rationlp.read.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of
-from rationlp.read.stock import store_stock
 from rationlp.records import dataclass
+from rationlp.rules.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of
+from rationlp.stock.dry_matter import store_stock
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 MOST_DRAWS = 100_000
 FURTHEST = 3.0
@@ -331,8 +334,7 @@ def _held_cost(
     plan: WinterPlan, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]
 ) -> tuple[float, float]:
     """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing
-    bought in place of a store that
-    ran out: what is short is told apart.
+    bought in place of a store that ran out: what is short is told apart.
     """
     now = {offer.id: offer for offer in plan.farm.offers}
     then = {offer.id: offer for offer in drawn.farm.offers}

@@ -20,12 +20,13 @@ from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
 from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
 from rationlp.model.solve import Status
-from rationlp.read.objects import Farm, Offer
 from rationlp.records import dataclass
 
 CURVE_TOLERANCE = 1e-4
@@ -81,9 +82,8 @@ class GroupSwitch:
     """A switch in one group. points: by share. best: the cheapest share, proved with the share left
     free. cost_per_kg_milk:
     of the whole switch, None for groups not in milk. pays_below: price of the second forage
-    [currency/t fresh] below which
-    the most of it costs no more than the least of it, comes_in_below: below which the first kg of
-    it comes in; None with a reason.
+    [currency/t fresh] below which the most of it costs no more than the least of it,
+    comes_in_below: below which the first kg of it comes in; None with a reason.
     """
 
     group: str

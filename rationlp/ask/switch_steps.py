@@ -15,14 +15,15 @@ from rationlp.after.changeover import change_over
 from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.switch import ration_at, the_pair, with_pair
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.feed_table import sort_of
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.feeds import sort_of
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
 
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 GRASS, MAIZE = "grass_silage", "maize_silage"
@@ -96,8 +97,8 @@ class FarmStep:
 class SwitchSteps:
     """The switch of a farm in steps. day: of the rations; can_go_over_t: most of the second forage
     that the groups can get to turnout before its store is empty [t fresh], None where it is bought;
-    up_to_share: the share that uses just so much, 1 where
-    it lasts at any. left_out: names of groups that may not eat both.
+    up_to_share: the share that uses just so much, 1 where it lasts at any. left_out: names of
+    groups that may not eat both.
     """
 
     farm: Farm

@@ -2,10 +2,9 @@
 winter.
 
 The amount moved stands on the right-hand side of the two stores' balances, so at the plan's own
-energy rows the least cost is
-convex and piecewise linear in it: every breakpoint is where two supporting lines cross, found and
-not sampled. Rations that move with it need a little less than those rows ask; so the plan is
-settled again at every breakpoint, and both costs are given.
+energy rows the least cost is convex and piecewise linear in it: every breakpoint is where two
+supporting lines cross, found and not sampled. Rations that move with it need a little less than
+those rows ask; so the plan is settled again at every breakpoint, and both costs are given.
 """
 
 from __future__ import annotations
@@ -17,8 +16,9 @@ from math import inf
 from rationlp.ask.names import pair_named
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter
 from rationlp.errors import Finding, InputError
-from rationlp.read.crops import Crop
-from rationlp.read.objects import Farm, Offer, StoreStock
+from rationlp.farm.farm import Crop, Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
 
 ON_THE_LINE = 1e-9
@@ -31,9 +31,8 @@ Line = tuple[float, float, float]
 @dataclass(frozen=True)
 class MovedPoint:
     """An amount moved: t DM or ha. held_cost: of the winter at the energy rows held; cost: settled
-    again [currency]; inf
-    where no plan. slope: what one more unit costs from here on at the rows held [currency/unit],
-    None at the last.
+    again [currency]; inf where no plan. slope: what one more unit costs from here on at the rows
+    held [currency/unit], None at the last.
     """
 
     moved: float

@@ -15,14 +15,14 @@ from rationlp.after.stock import each_lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import expanded, farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, ChangedFarm, begin, changed
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 from rationlp.result import GroupRation
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 AS_IT_STANDS = "as it stands"
 TRACE_T = 0.05
@@ -50,9 +50,8 @@ class Outcome:
 
     group: whose ration it is, empty for the whole winter. status: as of a ration or plan, or
     `refused` (the changed farm has faults). cost, bought_cost: of the winter, or a head a day
-    [currency]; None without an answer. fed: by offer id, t fresh
-    over the winter, bought or out of a store, or kg fresh a head a day. runs_out: by store, the
-    day, or None where it lasts.
+    [currency]; None without an answer. fed: by offer id, t fresh over the winter, bought or out of
+    a store, or kg fresh a head a day. runs_out: by store, the day, or None where it lasts.
     short: what is lacking, or why it was refused.
     """
 

@@ -14,6 +14,8 @@ from math import inf
 
 from rationlp.after.excretion import Excretion, excretion
 from rationlp.errors import InputError, ProofFailed
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
@@ -25,8 +27,7 @@ from rationlp.model.search import BlockModel
 from rationlp.model.trace import settled_model
 from rationlp.needs import GROWING_CLASSES, group_needs
 from rationlp.needs.produced import milk_of
-from rationlp.quantities import fresh_from_dm
-from rationlp.read.objects import Farm, Offer
+from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import GroupRation
 
@@ -39,8 +40,6 @@ SLACK = 0.01
 COUNTS = 0.01
 """A feed that stays below this share of the dry matter is not spoken of [-]."""
 
-KG_PER_LITRE = 1.03
-"""Weight of a litre of milk [kg]; common practice, no source (c)."""
 
 NOTICEABLE = 1e-7
 """A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding
@@ -116,8 +115,7 @@ class MoreProduct:
 @dataclass(frozen=True)
 class Why:
     """Why a group's ration is what it is. more_product: None for a group that makes neither milk
-    nor gain, or where more has no
-    ration. leaves: what leaves the animal on the ration shown.
+    nor gain, or where more has no ration. leaves: what leaves the animal on the ration shown.
     """
 
     group: str

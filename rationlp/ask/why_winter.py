@@ -14,14 +14,16 @@ from datetime import date
 from rationlp.ask.bought import NOTHING_T, columns_of, tonnes_of
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
 from rationlp.ask.why import NEAR, NOTICEABLE, SURELY, Binding, binding_of, ceiling_row
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
+from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.solve import Solution
-from rationlp.model.winter.parts import Run
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
-from rationlp.read.objects import Group, Offer, StoreStock
 from rationlp.records import dataclass
+from rationlp.winter.parts import Run
 
 WHOLE = (
     "whole loads or open clamps were decided, so that no unit of anything has a value of its own"
@@ -37,9 +39,8 @@ class WinterBinding:
 
     cost: what one unit more of a need adds to the cost of the winter, or one unit more of a limit
     allowed takes off it [currency a head a day a unit], the mean over the head-days on which it
-    binds; least, most: of single periods. head_days: on
-    which it binds. spans: first day and day left out of each stretch of periods. always: in every
-    period of the part.
+    binds; least, most: of single periods. head_days: on which it binds. spans: first day and day
+    left out of each stretch of periods. always: in every period of the part.
     """
 
     group: str

@@ -17,8 +17,9 @@ from rationlp.ask.names import DEAREST, offer_named, with_feed
 from rationlp.ask.reference import ReferenceValue, reference_value
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.ration import make_blocks
-from rationlp.read.objects import Farm, Offer
 from rationlp.records import dataclass
 
 PRICE_STEP = 0.1

@@ -17,7 +17,7 @@ from rationlp.cli.options import (
 
 if TYPE_CHECKING:
     from rationlp.ask.held import HeldAgainst
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
     from rationlp.report.tables import Table
 
 FullOption = Annotated[

@@ -10,7 +10,8 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, Out
 
 if TYPE_CHECKING:
     from rationlp.after.face import StoreUse
-    from rationlp.read.objects import Farm, StoreStock
+    from rationlp.farm.farm import Farm
+    from rationlp.farm.store import StoreStock
     from rationlp.report.tables import Table
 
 StoreOption = Annotated[
@@ -71,10 +72,10 @@ def clamp(
     from rationlp.after.face import stated_use, store_use
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
-    from rationlp.read.stock import farm_stocks
     from rationlp.report.documents import clamp_document
     from rationlp.report.tables import stocks_table
     from rationlp.report.tables.cautions import cautions_table
+    from rationlp.stock.dry_matter import farm_stocks
 
     if head is not None and kg_fresh is None:
         raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")

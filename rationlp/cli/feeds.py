@@ -14,7 +14,7 @@ from rationlp.cli.options import Answer, Format, FormatOption, OutputOption
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from rationlp.read.objects import Feed
+    from rationlp.farm.feed import Feed
     from rationlp.report.tables import Table
 
 app = typer.Typer(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rationlp.after.stock import Spring
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
 
 FedOption = Annotated[
     Path | None,
@@ -57,9 +57,9 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
     from rationlp.after.stock import spring_of, springs
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.winter import answer_of
-    from rationlp.model.winter.plan import WinterOptions, solve_winter
     from rationlp.report.in_force import made_from_part, plan_lines
     from rationlp.report.plan_text import short_heads
+    from rationlp.winter.plan import WinterOptions, solve_winter
 
     kept = kept_for(read, None)
     if kept is None:
@@ -112,7 +112,7 @@ def _under_fed(farm: Farm, path: Path) -> Answer:
     from rationlp.after.stock import Spring, each_lasting, fixed_uses, springs
     from rationlp.needs.calendar import parts_on, planned_steps
     from rationlp.read.fed import read_fed
-    from rationlp.read.stock import farm_stocks
+    from rationlp.stock.dry_matter import farm_stocks
 
     parts = {
         part.id: part

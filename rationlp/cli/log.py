@@ -10,8 +10,8 @@ import typer
 from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
 if TYPE_CHECKING:
+    from rationlp.farm.farm import Farm
     from rationlp.read.logbook import LogLine
-    from rationlp.read.objects import Farm
 
 WhatArgument = Annotated[
     str | None,

@@ -93,9 +93,9 @@ def meaning(
     ] = None,
 ) -> None:
     """Say what an error code, a caution or a quantity means, and what to do about it."""
-    from rationlp.read.cautions import caution_rows
     from rationlp.report.cautions import meaning_of
     from rationlp.report.terminal import show, terminal_width, wrapped
+    from rationlp.rules.cautions import caution_rows
 
     width = terminal_width()
     every = codes()

@@ -18,9 +18,9 @@ from rationlp.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from rationlp.farm.farm import Farm
     from rationlp.needs.compare import Opinion
     from rationlp.needs.objects import GroupNeeds
-    from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
 
 CompareOption = Annotated[

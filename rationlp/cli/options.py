@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from rationlp.errors import Finding
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
     from rationlp.report.tables import Table
 
 FILE_WIDTH = 100

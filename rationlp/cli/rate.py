@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from rationlp.after.stock import Lasting
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
     from rationlp.result import Rations
 
 

@@ -23,8 +23,8 @@ from rationlp.cli.options import (
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
     from rationlp.ask.why import Why
+    from rationlp.farm.farm import Farm
     from rationlp.model.trace import Trace
-    from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
     from rationlp.result import Rations
 

@@ -87,10 +87,10 @@ def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer,
     """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force
     is followed.
     """
-    from rationlp.after.record import recorded_weeks
     from rationlp.report.in_force import made_from_part
     from rationlp.report.record import record_document, record_html, record_text
     from rationlp.report.tables.record import record_table
+    from rationlp.yard.record import recorded_weeks
 
     marks = recorded_weeks(plan, weeks, None if kept is None else kept.day)
     made_from = {} if kept is None else {"made_from": made_from_part(kept)}

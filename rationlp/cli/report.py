@@ -11,8 +11,8 @@ from rationlp.cli.options import FarmArgument
 from rationlp.cli.winter import FromOption
 
 if TYPE_CHECKING:
+    from rationlp.farm.farm import Farm
     from rationlp.planned import WinterPlan
-    from rationlp.read.objects import Farm
     from rationlp.report.page_parts import SwitchPart, WhyPart
 
 PageOption = Annotated[

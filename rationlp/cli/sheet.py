@@ -19,10 +19,10 @@ from rationlp.cli.options import (
 )
 
 if TYPE_CHECKING:
-    from rationlp.after.yard import Today, YardSheets
     from rationlp.ask.in_force import Followed
     from rationlp.errors import Finding
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
+    from rationlp.yard.sheets import Today, YardSheets
 
 Number = TypeVar("Number", int, float)
 DmOption = Annotated[
@@ -118,8 +118,6 @@ def _day_sheets(
     """The sheets of a day, delivered; gives the exit code. of: groups, day, and whether the
     cheapest of the day is wanted; today: corrected dry matter and head.
     """
-    from rationlp.after.yard import Today
-    from rationlp.after.yard_cautions import yard_cautions
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import InputError
     from rationlp.read.farm import read_farm
@@ -128,6 +126,8 @@ def _day_sheets(
     from rationlp.report.sheet import sheets_text
     from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
+    from rationlp.yard.cautions import yard_cautions
+    from rationlp.yard.sheets import Today
 
     findings: list[Finding] = []
     dry_matter = _pairs(today[0], "--dm", float, findings)
@@ -161,12 +161,12 @@ def _yard(
     read: Farm, of: tuple[list[str] | None, str | None, bool], today: Today
 ) -> tuple[YardSheets, Followed | None, int]:
     """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
-    from rationlp.after.yard import yard_sheets
     from rationlp.ask.in_force import followed
     from rationlp.cli.options import day_of_winter, farm_on_day
     from rationlp.model.ration import chosen_groups, solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.result import Rations
+    from rationlp.yard.sheets import yard_sheets
 
     groups, on, cheapest = of
     plan = None if cheapest else followed(read, day_of_winter(read, on))

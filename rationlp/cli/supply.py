@@ -11,7 +11,7 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OnO
 
 if TYPE_CHECKING:
     from rationlp.ask.in_force import Followed
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
     from rationlp.result import FedSupply
 
 FedArgument = Annotated[

@@ -20,8 +20,8 @@ from rationlp.cli.whatif import CoresOption, progress
 
 if TYPE_CHECKING:
     from rationlp.ask.sure import WinterSureness
-    from rationlp.read.objects import Farm
-    from rationlp.read.spreads import SpreadRow
+    from rationlp.farm.farm import Farm
+    from rationlp.rules.spreads import SpreadRow
 
 USUAL_CHANCE = 0.9
 USUAL_DRAWS = 40
@@ -76,7 +76,7 @@ def sure(
     """
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.changed import begin
-    from rationlp.read.spreads import spreads_with
+    from rationlp.rules.spreads import spreads_with
 
     _together(
         group,

@@ -22,7 +22,7 @@ from rationlp.cli.options import (
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
 
 
 class By(StrEnum):

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from rationlp.ask.whatif import WhatIf
-    from rationlp.read.objects import Farm
+    from rationlp.farm.farm import Farm
 
 SetOption = Annotated[
     list[str] | None,

@@ -21,9 +21,9 @@ if TYPE_CHECKING:
     from rationlp.ask.lying import LeftLying
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
+    from rationlp.farm.farm import Farm
     from rationlp.planned import WinterPlan
     from rationlp.read.earlier import EarlierPlan
-    from rationlp.read.objects import Farm
     from rationlp.report.tables import Table
 
 
@@ -103,7 +103,7 @@ def winter(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.earlier import read_earlier
     from rationlp.read.farm import read_farm
-    from rationlp.read.stock import farm_stocks
+    from rationlp.stock.dry_matter import farm_stocks
 
     read = read_farm(farm)
     earlier = None if since is None else read_earlier(since)
@@ -132,7 +132,7 @@ def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
     """Ids of the stores that hold other tonnes than an earlier plan began with; none without an
     earlier plan.
     """
-    from rationlp.read.stock import farm_stocks
+    from rationlp.stock.dry_matter import farm_stocks
 
     if earlier is None:
         return frozenset()
@@ -289,13 +289,12 @@ def plan_from(
     begun: WinterSoFar, start: str | None, periods: Periods | None, measured: Collection[str] = ()
 ) -> WinterPlan:
     """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor
-    a kept plan says what is in
-    store, what the plan of the whole winter would have fed is taken off. measured: ids of stores
-    measured again all the same.
+    a kept plan says what is in store, what the plan of the whole winter would have fed is taken
+    off. measured: ids of stores measured again all the same.
     """
     from rationlp.ask.carried import plan_from as plan_carried
     from rationlp.ask.carry_on import plan_on
-    from rationlp.model.winter.plan import WinterOptions, solve_winter
+    from rationlp.winter.plan import WinterOptions, solve_winter
 
     stepped = stepped_farm(begun.farm, periods)
     options = WinterOptions(start=_first_planned(begun.farm, start), ceilings=True)

@@ -6,8 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from rationlp.read.animals import SHEEP_CLASSES
-from rationlp.read.bales import (
+from rationlp.farm.animals import SHEEP_CLASSES
+from rationlp.farm.farm import Farm
+from rationlp.records import dataclass
+from rationlp.rules.bales import (
     DAYS_OPEN,
     DAYS_OPEN_WARM,
     WARM_C,
@@ -15,8 +17,6 @@ from rationlp.read.bales import (
     days_open,
     spoils_open,
 )
-from rationlp.read.objects import Farm
-from rationlp.records import dataclass
 
 _NOTHING_KG = 0.5
 """Less than this a day of a whole yard is rounding of a plan, not feeding [kg fresh]."""

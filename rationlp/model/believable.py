@@ -2,20 +2,19 @@
 class and feeding system.
 
 The ranges are rows of feeds/believability.csv. Outside one is no mistake, but something to look at
-before feeding; it is said in a
-sentence, and nothing is refused for it.
+before feeding; it is said in a sentence, and nothing is refused for it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import is_silage
 from rationlp.needs.forage import forage_sort
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.feeds import is_silage
-from rationlp.read.limits import Believable, believable
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
+from rationlp.rules.limits import Believable, believable
 
 HAIR = 0.01
 """A range is passed by more than a hundredth of its end: rounding of a table is no remark."""

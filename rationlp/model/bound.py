@@ -24,8 +24,8 @@ MOST_LPS = 400
 @dataclass(frozen=True)
 class Bound:
     """best: the cheapest adequate answer seen, or None. lower_bound: no ration costs less
-    [currency/head/day], inf when the
-    programme has no solution on any interval: then no ration exists at the level of feeding held.
+    [currency/head/day], inf when the programme has no solution on any interval: then no ration
+    exists at the level of feeding held.
     """
 
     best: Found | None

@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from rationlp.farm.feed import Offer
+from rationlp.farm.lactation import CURVE, FLAT, MILK, USUAL, WEEK, own_curve
 from rationlp.model.lines import Eaten
 from rationlp.model.rows.block import Block
 from rationlp.needs.dairy_appetite import FRESH_WEEKS
 from rationlp.needs.reserves import USUAL_SCORE
-from rationlp.quantities import fresh_from_dm
-from rationlp.read.lactation import CURVE, FLAT, MILK, USUAL, WEEK, own_curve
-from rationlp.read.objects import Offer
+from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 
 LITTLE_CONCENTRATE_KG_PER_LITRE, ABOVE_LITRES = 0.15, 25.0
 """Published feeding levels are 0.25–0.33 kg a litre at 30 litres and 0.29–0.36 at 35 (Irish advice,
@@ -28,7 +28,6 @@ TOTAL_NDF_OF_WEIGHT = 0.014
 0.0125 ± 0.001 (a).
 """
 FRESH_FORAGE_SHARE = 0.45
-_MILK_KG_PER_LITRE = 1.03
 _HAIR = 1.0 + 1e-6
 
 
@@ -60,7 +59,7 @@ def dairy_sentences(block: Block, eaten: Eaten) -> Iterator[str]:
 
 
 def _concentrate(block: Block, fed: list[tuple[Offer, float]], forage: float) -> Iterator[str]:
-    litres = block.group.number(MILK) / _MILK_KG_PER_LITRE
+    litres = block.group.number(MILK) / KG_PER_LITRE
     concentrate = sum(
         fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in fed if offer.feed.is_concentrate
     )

@@ -7,12 +7,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.needs import group_needs
 from rationlp.needs.ewe_year import FLUSHING, FLUSHING_FACTOR, flushed, most_loss_kg
-from rationlp.read.objects import Farm, Group
 
 CHANGE = "live_weight_change_kg_per_day"
 STEPS = 15
@@ -45,8 +46,8 @@ def relieved(farm: Farm, block: Block) -> Block | None:
     or none is enough.
 
     A ewe in milk loses weight (needs/ewe_year.py, `most_loss_kg`) unless the farm states a loss of
-    its own; a thin ewe around tupping
-    is flushed less. The caller has seen that the block cannot be fed as it is.
+    its own; a thin ewe around tupping is flushed less. The caller has seen that the block cannot be
+    fed as it is.
     """
     if not may_give_way(block):
         return None

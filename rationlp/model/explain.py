@@ -3,9 +3,9 @@ stands at its limit there.
 
 Every need and limit gets a priced way out (the priced rows have theirs already), weighted by one
 over its own size, and the model is solved again. A limit weighs twice as much as a need, so that
-what is named short is what the animal goes without,
-unless limits contradict one another: then the limits that clash are named. The energy requirement
-is evaluated at the answer's own metabolisability.
+what is named short is what the animal goes without, unless limits contradict one another: then the
+limits that clash are named. The energy requirement is evaluated at the answer's own
+metabolisability.
 """
 
 from __future__ import annotations

@@ -9,6 +9,8 @@ from dataclasses import replace
 from functools import partial
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.model.fed_reserve import milking_off_her_back, reserve_remark
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.ration import amounts_of, chosen_groups, eat
@@ -16,7 +18,6 @@ from rationlp.model.rows.block import Block, make_block, may_eat
 from rationlp.model.words import sentences
 from rationlp.needs import group_needs
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Group
 from rationlp.result import FedSupply
 
 

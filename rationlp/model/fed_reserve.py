@@ -7,9 +7,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from rationlp.farm.group import Group
 from rationlp.model.reserves import RESERVE_STEP_MJ, ceiling_of
 from rationlp.needs.reserves import kg_lost
-from rationlp.read.objects import Group
 
 SHORT_MJ = 0.01
 """Less than this is rounding, nothing to milk off her back for [MJ a head a day]."""

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from rationlp.farm.feed import Offer
 from rationlp.model.rows.block import Block, content
 from rationlp.model.rows.diet import share_scale
 from rationlp.model.rows.mineral import (
@@ -19,7 +20,6 @@ from rationlp.model.rows.rumen import least_share, rumen_share
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.minerals import COPPER, LEAST_CALCIUM_TO_PHOSPHORUS, POTASSIUM, cation_balance
 from rationlp.needs.supply import RationSupply
-from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 from rationlp.result import SupplyLine
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
+from rationlp.farm.feed import Offer
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import (
     MineralSupply,
@@ -23,8 +24,7 @@ from rationlp.needs.minerals import (
     PHOSPHORUS,
     SODIUM,
 )
-from rationlp.read.limits import practice_limits
-from rationlp.read.objects import Offer
+from rationlp.rules.limits import practice_limits
 
 BRINGS = MappingProxyType(
     {

@@ -6,6 +6,8 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.model import reserves
 from rationlp.model.bales import Eater, bale_remarks
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
@@ -21,7 +23,6 @@ from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.objects import Farm, Group
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
 NOTHING_KG = 1e-6

@@ -18,6 +18,10 @@ from math import ceil, floor, log10
 from typing import TypeVar
 
 from rationlp.errors import InputError, ProofFailed
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Figure, Offer
+from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import FeedLimit, Group, QuantityLimit
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
@@ -27,12 +31,11 @@ from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.cautions import kept_away
-from rationlp.read.feeds import complete, is_silage
-from rationlp.read.limits import PracticeLimit, practice_limits
-from rationlp.read.objects import Farm, FeedLimit, Figure, Group, Offer, QuantityLimit
 from rationlp.records import dataclass
 from rationlp.result import Clash, Remedy
+from rationlp.rules.blanks import complete
+from rationlp.rules.cautions import kept_away
+from rationlp.rules.limits import PracticeLimit, practice_limits
 
 MOST_OF_A_KIND = 3
 MOST_REMEDIES = 8

@@ -12,6 +12,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import MILK
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -20,8 +23,6 @@ from rationlp.needs import group_needs
 from rationlp.needs.cohorts import mean_over, with_milk
 from rationlp.needs.objects import DietLimit
 from rationlp.needs.reserves import kg_lost, reserve_ceiling
-from rationlp.read.lactation import MILK
-from rationlp.read.objects import Farm, Group
 
 LEAST_MILK_SHARE = 0.70
 """Milk is brought down no further than this share of what is stated: below it something else is

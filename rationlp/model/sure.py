@@ -7,11 +7,11 @@ and the need is met with chance p where
     Σ ME_i x_i − z sqrt(Σ (σ_i x_i)²) ≥ M*(D),   z the p-quantile of the normal distribution
 
 (a second-order cone: Charnes and Cooper, 1959, Management Science 6, chance-constrained
-programming; from memory, b). Protein is
-the least of two sums, one limited by energy for the microbes, one by their nitrogen: each has a
-cone of its own. Chances are those of each row; that all hold at once is a little less likely. A
-cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector u, added at each answer until it keeps
-to the cone. Cuts never take a ration away that keeps to the cone, so the lower bound stays one.
+programming; from memory, b). Protein is the least of two sums, one limited by energy for the
+microbes, one by their nitrogen: each has a cone of its own. Chances are those of each row; that all
+hold at once is a little less likely. A cone is met by cuts: t ≥ Σ σ_i u_i x_i for every unit vector
+u, added at each answer until it keeps to the cone. Cuts never take a ration away that keeps to the
+cone, so the lower bound stays one.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from collections.abc import Mapping
 from math import hypot, inf, sqrt
 from statistics import NormalDist
 
+from rationlp.farm.feed import Feed
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
@@ -29,7 +30,6 @@ from rationlp.model.solve import LiveModel, Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp
 from rationlp.needs.supply import FRACTIONS, feed_protein
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7

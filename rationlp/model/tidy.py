@@ -12,16 +12,16 @@ from collections.abc import Iterator, Mapping
 from math import inf
 
 from rationlp.errors import ProofFailed
+from rationlp.farm.feed import Offer
+from rationlp.farm.feed_table import is_long_forage, is_silage
 from rationlp.model.block_ration import Optimum, protein_met, settle_levels, settled_or_held
 from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import own_limit
 from rationlp.model.search import BlockModel
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.feeds import is_long_forage, is_silage
-from rationlp.read.limits import family_limits, practice_figure, practice_limits
-from rationlp.read.objects import Offer
 from rationlp.records import dataclass
+from rationlp.rules.limits import family_limits, practice_figure, practice_limits
 
 MOST_STEPS = 14
 LPS_A_TRIAL = 60

@@ -11,6 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.feed_table import is_silage
 from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
@@ -23,10 +26,8 @@ from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, HONEST_CLASSES, expec
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
 from rationlp.quantities import fresh_from_dm, quantities
-from rationlp.read.feeds import is_silage
-from rationlp.read.limits import family_limits, practice_figure
-from rationlp.read.objects import Farm, Feed, Offer
 from rationlp.result import GroupRation
+from rationlp.rules.limits import family_limits, practice_figure
 
 MEALS_A_DAY = 2
 RUMEN_SAID_BELOW = 0.90

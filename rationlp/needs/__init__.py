@@ -13,6 +13,8 @@ from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
@@ -37,7 +39,6 @@ from rationlp.needs.near_calving import lime_kept_out
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
-from rationlp.read.objects import Group, Margins
 
 REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
 STATED = "stated"

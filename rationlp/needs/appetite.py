@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rationlp.farm.feed import Feed
 from rationlp.needs import ewe_appetite
 from rationlp.needs.dairy_appetite import milker_rows
 from rationlp.needs.ewe_appetite import LateEwe
@@ -17,7 +18,6 @@ from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM, forage_percent, subst
 from rationlp.needs.growing_appetite import growing_rows
 from rationlp.needs.objects import AppetiteRow as AppetiteRow
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Feed
 
 EWE_SOURCE = "levy-board figures of what a ewe takes of such forage at this stage, from memory"
 

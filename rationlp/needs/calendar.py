@@ -15,11 +15,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.animals import CLASSES, SHEEP_CLASSES
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Calendar, Group
+from rationlp.farm.lactation import MILK, milk_later
 from rationlp.needs.cohorts import cohort_parts
-from rationlp.read.animals import CLASSES, SHEEP_CLASSES
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
-from rationlp.read.lactation import MILK, milk_later
-from rationlp.read.objects import Calendar, Farm, Group
 
 Facts = dict[str, float | str]
 CALF_LEAVES_AT_KG, CALF_BECOMES = 200.0, "growing_cattle"

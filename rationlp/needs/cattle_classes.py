@@ -10,6 +10,8 @@ from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
 from rationlp.needs.dairy_margins import NEAR_CALVING, near_calving
@@ -17,7 +19,6 @@ from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
 from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.objects import Requirement, Step
-from rationlp.read.objects import Group, Margins
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.45–0.70."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs.cohorts import each_cohort, mean_over
 from rationlp.needs.dairy_appetite import milker_intake
 from rationlp.needs.intake import intake_cap
 from rationlp.needs.objects import IntakeCap, MilkerIntake, Requirement
-from rationlp.read.objects import Group, Margins
 
 _TERMS = ("em", "over_km", "over_kl", "over_kf", "fixed_me", "eg")
 

@@ -3,8 +3,8 @@ pens of the group.
 
 N cows over m weeks are m cohorts of N/m, due in the middle of their weeks. A cow is dry, close to
 calving in the last 21 days, fresh to day 28 and then in milk; without pens she is only dry or in
-milk. A pen in a period has as many head as its cow-days over
-the days, the facts of its mean cow, and needs that are means over its cohorts: one ration a pen.
+milk. A pen in a period has as many head as its cow-days over the days, the facts of its mean cow,
+and needs that are means over its cohorts: one ration a pen.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import inf
 
+from rationlp.farm.group import Calendar, Cohort, Group
+from rationlp.farm.lactation import MILK, curve_of
 from rationlp.read.calendar import BIRTHS, IN_MILK
-from rationlp.read.lactation import MILK, curve_of
-from rationlp.read.objects import Calendar, Cohort, Group
 from rationlp.records import dataclass
 
 CLOSE_UP_DAYS, FRESH_DAYS = 21.0, 28.0

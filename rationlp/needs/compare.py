@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.dairy_margins import margins_for
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -21,7 +23,6 @@ from rationlp.needs.second.opinion import (
     Method,
     Opinion,
 )
-from rationlp.read.objects import Group, Margins
 
 __all__ = ["MAINTENANCE", "OURS_AGAIN", "WHOLE", "Opinion", "second_opinions"]
 

@@ -16,11 +16,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import DRIEST_SILAGE_G_PER_KG, sort_of
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import MILKERS
 from rationlp.needs.intake import dmi_nrc_2001, fat_corrected_milk
 from rationlp.needs.objects import AppetiteRow, MilkerIntake
-from rationlp.read.feeds import DRIEST_SILAGE_G_PER_KG, sort_of
-from rationlp.read.lactation import MILKERS
-from rationlp.read.objects import Feed, Group
 
 PUSHED_OUT, PUSHED_OUT_MORE = 0.1629, 0.01882
 """h(C) = 0.1629 C + 0.01882 C² [kg DM]: Huhtanen et al. (2008), status (a); 0.16 kg a kg at 0, 0.39

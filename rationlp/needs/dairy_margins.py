@@ -7,8 +7,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from rationlp.read.lactation import MILKERS
-from rationlp.read.objects import Group, Margins
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import MILKERS
 
 NEAR_CALVING_DAYS = 21.0
 NEAR_CALVING = frozenset({"dairy_cow_dry", "in_calf_heifer"})
@@ -28,8 +29,8 @@ def margins_for(group: Group, margins: Margins) -> Margins:
 
     Dairy cows in milk: the farm's `me_milking`, 1.00 unless it says otherwise. With it the amounts
     of concentrate agree with twelve printed ones (bias −0.1 kg; 1.05 gives +0.9 kg). 1.00 while
-    energy from the back is counted on, and in the last
-    three weeks before calving: common practice, no source (c).
+    energy from the back is counted on, and in the last three weeks before calving: common practice,
+    no source (c).
     """
     if group.animal_class in MILKERS:
         return replace(margins, me=1.0 if group.reserve_mj > 0.0 else margins.me_milking)

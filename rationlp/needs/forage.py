@@ -14,9 +14,9 @@ from collections.abc import Mapping
 from functools import lru_cache
 from types import MappingProxyType
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import is_silage
 from rationlp.folders import packaged_rows
-from rationlp.read.feeds import is_silage
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 LATE_DAYS, LAST_WEEKS_DAYS = 56.0, 21.0
@@ -30,9 +30,8 @@ USUAL_CONCENTRATE_KG_DM = MappingProxyType(
 LEAN_ME, RICH_ME = 10.0, 11.0
 SUBSTITUTION_LEAN, SUBSTITUTION_MIDDLE, SUBSTITUTION_RICH = 0.1, 0.4, 0.6
 """kg forage DM pushed out by a kg concentrate DM: below 10, from 10 to 11, above 11 MJ ME/kg DM or
-hay. Rounded from trials with
-ewes in late pregnancy: 0.06–0.09 poor and medium silage, 0.25–0.60 good silage, 0.63 hay (Cambridge
-abstracts; status a).
+hay. Rounded from trials with ewes in late pregnancy: 0.06–0.09 poor and medium silage, 0.25–0.60
+good silage, 0.63 hay (Cambridge abstracts; status a).
 """
 
 

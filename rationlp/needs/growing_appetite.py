@@ -2,11 +2,10 @@
 that concentrate fills too.
 
 Total dry matter: NRC (2000), W^0.75 (0.2435 N − 0.0466 N² − k)/N, is almost flat in the quality of
-the diet, so its greatest
-value over N is a constant cap. Silage beside concentrate: McNamee et al. (2001; 681 cattle, 11
-silages, R² 0.89), whose curve f = (r^73.2 − r^c)/(r^73.2 − 1), r = 1.025, is concave in the
-concentrate c [g DM/kg W^0.75], so that its tangents are rows. The level I0, straw and hay are
-fitted or common practice (c).
+the diet, so its greatest value over N is a constant cap. Silage beside concentrate: McNamee et al.
+(2001; 681 cattle, 11 silages, R² 0.89), whose curve f = (r^73.2 − r^c)/(r^73.2 − 1), r = 1.025, is
+concave in the concentrate c [g DM/kg W^0.75], so that its tangents are rows. The level I0, straw
+and hay are fitted or common practice (c).
 """
 
 from __future__ import annotations
@@ -15,9 +14,9 @@ from collections.abc import Mapping, Sequence
 from math import pow
 from types import MappingProxyType
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import sort_of
 from rationlp.needs.objects import AppetiteRow, GroupNeeds
-from rationlp.read.feeds import sort_of
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 CAP, CAP_CEREAL = 0.0985, 0.094
@@ -151,8 +150,8 @@ def growing_floor(
 ) -> float | None:
     """Least that cattle fed to appetite eat [kg DM]: 0.90 of the least, over the forages offered
     (straw only where there is no other), of what the forage row and the NDF rows allow of it alone,
-    and never above 0.90 of the cap. A constant of the
-    feeds at hand. None without forage. forage_ndf_most: [kg NDF/kg W].
+    and never above 0.90 of the cap. A constant of the feeds at hand. None without forage.
+    forage_ndf_most: [kg NDF/kg W].
 
     A share of the cap itself would force concentrate into cattle that the forage row holds back.
     Common practice (c).

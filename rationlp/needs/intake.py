@@ -9,12 +9,12 @@ from math import exp, log10, pow
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import MILKERS
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
 from rationlp.needs.objects import IntakeCap
-from rationlp.read.lactation import MILKERS
-from rationlp.read.objects import Group
 
 VADIVELOO_HOLMES_PER_KG_CONCENTRATE = 0.404
 APPETITE_SHARE = 0.90

@@ -14,12 +14,13 @@ from functools import lru_cache
 from math import exp, pow
 from types import MappingProxyType
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.near_calving import before_calving
 from rationlp.needs.objects import Absorption, MineralNeed, Step
 from rationlp.quantities import quantities
-from rationlp.read.objects import Feed, Group
 from rationlp.records import dataclass
 
 CALCIUM, PHOSPHORUS, MAGNESIUM, SODIUM = (
@@ -48,8 +49,8 @@ to the power 0.22.
 
 SUCKLER_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 30.0, "suckler_cow_dry": 20.0})
 """Least magnesium in the whole feed of suckler cows [g a day] against staggers; 40 and 30 where
-forage holds more than 20 g
-potassium in a kg DM: veterinary practice column on grass staggers, British local press (a).
+forage holds more than 20 g potassium in a kg DM: veterinary practice column on grass staggers,
+British local press (a).
 """
 
 CALCIUM_ABSORBED = Absorption(0.30, 0.60, 0.70)
@@ -367,8 +368,8 @@ def cation_balance(parts: Sequence[tuple[Feed, float]]) -> float | None:
     are known of every feed.
 
     (Na/0.023 + K/0.039) − (Cl/0.0355 + S/0.016) with g/kg DM gives meq/kg DM. The printed form
-    takes per cent and gives meq in
-    100 g, a tenth of that: US feed-trade text on dry cows, 2020 (a).
+    takes per cent and gives meq in 100 g, a tenth of that: US feed-trade text on dry cows, 2020
+    (a).
     """
     total = dm = 0.0
     for feed, kg in parts:

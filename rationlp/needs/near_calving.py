@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import replace
 from types import MappingProxyType
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs.objects import Absorption, MineralNeed
-from rationlp.read.objects import Feed, Group
 
 DRY_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer"})
 LAST_WEEKS_DAYS, LEFT_ALONE_DAYS = 28.0, 56.0
@@ -37,8 +38,8 @@ POTASH_G_PER_KG = 20.0
 POTASH_MAGNESIUM_G = MappingProxyType({"suckler_cow_milking": 40.0, "suckler_cow_dry": 30.0})
 MAGNESIUM_SOURCE_G_PER_KG = 300.0
 """Forage potassium above which sucklers want more magnesium in the whole feed, and how much [g a
-day]: veterinary practice column (a). A mineral with at least 300 g
-magnesium a kg (calcined magnesite) can bring it (c).
+day]: veterinary practice column (a). A mineral with at least 300 g magnesium a kg (calcined
+magnesite) can bring it (c).
 """
 
 IN_FEED = Absorption(1.0, 1.0, 1.0)

@@ -4,9 +4,10 @@ Frozen and picklable.
 
 from __future__ import annotations
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import QuantityLimit
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.ewe_appetite import LateEwe
-from rationlp.read.objects import Feed, QuantityLimit
 from rationlp.records import dataclass
 from rationlp.shows import Shown
 
@@ -156,9 +157,8 @@ class GroupNeeds(Shown):
     energy: constants of the ME requirement, margin inside, or None (class `stated`). mp_g: MP
     requirement without margin [g/d] or None; mp_margin: multiplies it. intake: cap or None.
     appetite_floor_kg_dm: least DM of a group fed to appetite when it is a plain figure [kg/d];
-    appetite_floor_share: least share of the intake cap; at most one of them
-    is set. ndf_fill_kg: most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the
-    need, or None;
+    appetite_floor_share: least share of the intake cap; at most one of them is set. ndf_fill_kg:
+    most NDF a day [kg] or None. energy_ceiling: most ME as a multiple of the need, or None;
     ceiling_priced: the ceiling is priced instead of hard. limits: diet limits of the class.
     own_limits: the farm's own.
     remarks: sentences to say with the answer. limits_key, believability: which rows of practical
@@ -171,8 +171,8 @@ class GroupNeeds(Shown):
     growing_forage: the forage rows of growing cattle hold, and the floor of appetite follows from
     the feeds at hand.
     species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry
-    cow near calving gets no
-    limestone or other mineral rich in calcium. milker: what a dairy cow in milk eats of forage;
+    cow near calving gets no limestone or other mineral rich in calcium. milker: what a dairy cow in
+    milk eats of forage;
     None for other classes.
     """
 

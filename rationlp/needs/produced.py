@@ -8,10 +8,10 @@ general mass-balance figures, from memory; b), 23.5 in sheep (22–25, common pr
 
 from __future__ import annotations
 
+from rationlp.farm.animals import SHEEP_CLASSES
+from rationlp.farm.group import Group
 from rationlp.needs import sheep
 from rationlp.needs.cattle_classes import SUCKLER_MILK_PROTEIN_G_PER_KG
-from rationlp.read.animals import SHEEP_CLASSES
-from rationlp.read.objects import Group
 
 N_PER_CP = 1.0 / 6.25
 N_PER_MILK_PROTEIN = 1.0 / 6.38

@@ -11,10 +11,10 @@ from __future__ import annotations
 
 from math import ceil
 
+from rationlp.farm.animals import CONDITION_SCORE_SHARE_OF_WEIGHT
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import MILKERS
 from rationlp.needs.cattle import RESERVE_MJ_PER_KG_SEEN
-from rationlp.read.animals import CONDITION_SCORE_SHARE_OF_WEIGHT
-from rationlp.read.lactation import MILKERS
-from rationlp.read.objects import Group
 
 CEILING_MJ = (55.0, 42.0, 30.0, 20.0, 12.0, 12.0, 8.0, 8.0, 4.0, 4.0)
 """Most energy from the back in weeks 1 to 10 after calving [MJ ME-equivalent a day at 600 kg]; (c).

@@ -48,9 +48,9 @@ pregnancy toxaemia; (c).
 
 COLOSTRUM_DAYS, COLOSTRUM_MP_G_PER_LAMB = 35.0, 20.0
 """Udder and colostrum [g MP a lamb a day]: from nothing five weeks before lambing up to 20 g at
-lambing, in a straight line, so that
-protein steps up over weeks; common practice (c). A farming paper's 100 g soya bean meal a scanned
-lamb a day over the last 2–3 weeks says the same; AFRC (1993) has no such term.
+lambing, in a straight line, so that protein steps up over weeks; common practice (c). A farming
+paper's 100 g soya bean meal a scanned lamb a day over the last 2–3 weeks says the same; AFRC (1993)
+has no such term.
 """
 
 MP_GAIN_G_PER_KG = 140.0

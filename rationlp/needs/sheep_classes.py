@@ -12,12 +12,13 @@ from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import sheep
 from rationlp.needs import sheep_steps as steps
 from rationlp.needs.energy import EnergyNeed, kf, km
 from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
-from rationlp.read.objects import Group, Margins
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.35–0.72."""

@@ -2,15 +2,15 @@
 
 Calcium and phosphorus of dry ewes, rams, ewes in milk and growing lambs: AFRC (1991), milk by ARC
 (1980), both from memory (b). What a litter lays down is not at hand, so ewes late in pregnancy go
-by the usual content of their diet, as magnesium and sodium
-of every sheep do: common practice, no source (c). What wool holds is left out: less than 0.1 g a
-day (c).
+by the usual content of their diet, as magnesium and sodium of every sheep do: common practice, no
+source (c). What wool holds is left out: less than 0.1 g a day (c).
 """
 
 from __future__ import annotations
 
 from math import pow
 
+from rationlp.farm.group import Group
 from rationlp.needs.minerals import (
     CALCIUM,
     MAGNESIUM,
@@ -22,7 +22,6 @@ from rationlp.needs.minerals import (
 )
 from rationlp.needs.objects import Absorption, MineralNeed
 from rationlp.needs.sheep import milk_yield
-from rationlp.read.objects import Group
 
 MILK_CALCIUM_G_PER_KG, MILK_PHOSPHORUS_G_PER_KG = 1.9, 1.5
 """Minerals of a kg of ewe's milk [g/kg]: ARC (1980), from memory (b)."""

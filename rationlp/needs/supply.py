@@ -7,10 +7,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.feed import Feed
 from rationlp.needs.energy import microbial_yield, outflow_rate
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp, effective_rdp, microbial_cp
 from rationlp.quantities import quantities
-from rationlp.read.objects import Feed
 from rationlp.records import dataclass
 
 FRACTIONS = ("prot_a_fraction", "prot_b_fraction", "prot_c_per_h")

@@ -8,12 +8,13 @@ from collections.abc import Collection
 from datetime import date
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import parts_on, steps_of_winter
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.limits import typical_density
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Group
 from rationlp.records import dataclass
 
 

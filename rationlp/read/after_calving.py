@@ -7,9 +7,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from rationlp.read.lactation import MILK, USUAL, WEEK, WHOLE, own_curve, peak_of
+from rationlp.farm.lactation import MILK, USUAL, WEEK, WHOLE, own_curve, peak_of
+from rationlp.farm.values import as_number
 from rationlp.read.schema import GroupTable
-from rationlp.read.values import as_number
 from rationlp.records import dataclass
 
 SUCKLER_MILK_KG = 9.0

@@ -10,11 +10,12 @@ from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding
+from rationlp.farm.animals import CLASSES, SHEEP_CLASSES, Facts
+from rationlp.farm.group import Calendar, Change
+from rationlp.farm.values import as_number
 from rationlp.read.after_calving import HerdMilk, in_words, usual_after
-from rationlp.read.animals import CLASSES, SHEEP_CLASSES, Facts, read_facts
-from rationlp.read.objects import Calendar, Change
+from rationlp.read.facts import read_facts
 from rationlp.read.schema import GroupTable
-from rationlp.read.values import as_number
 from rationlp.records import dataclass
 
 MUST_SAY = frozenset({"dairy_cow_dry", *SHEEP_CLASSES})

@@ -22,11 +22,11 @@ from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
+from rationlp.csvfile import MOST_BYTES
 from rationlp.errors import Finding, InputError
+from rationlp.farm.values import shown
 from rationlp.read.bombs import refuse_bombs
-from rationlp.read.csvfile import MOST_BYTES
 from rationlp.read.sheets import Heading, Layout
-from rationlp.read.values import shown
 from rationlp.records import dataclass
 
 if TYPE_CHECKING:

@@ -23,11 +23,12 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Found, Place, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Over, Source, open_source
-from rationlp.read.objects import Farm, Spread, StoreStock
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
 
 _SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
 _SHARE = re.compile(r"^([+-]?\d+(?:\.\d+)?)\s*%$")

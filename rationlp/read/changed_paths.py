@@ -12,9 +12,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from rationlp.errors import Finding
+from rationlp.farm.animals import CLASSES
+from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
-from rationlp.read.animals import CLASSES
-from rationlp.read.objects import Farm
 from rationlp.read.schema import GROUP_KEYS, INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
 from rationlp.records import dataclass

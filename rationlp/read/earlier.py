@@ -11,9 +11,9 @@ from math import isfinite
 from pathlib import Path
 from typing import Any
 
+from rationlp.csvfile import read_text
 from rationlp.errors import Finding, InputError
-from rationlp.read.csvfile import read_text
-from rationlp.read.values import as_number, shown
+from rationlp.farm.values import as_number, shown
 from rationlp.records import dataclass
 
 MOST_SIGNS = 120

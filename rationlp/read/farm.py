@@ -13,27 +13,31 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rationlp.csvfile import CsvTable, read_text
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Crop, Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.feed_table import WORDS, sort_of
+from rationlp.farm.group import Feeding, Group
+from rationlp.farm.penalties import penalties
+from rationlp.farm.store import Store
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
-from rationlp.read.crops import Crop
-from rationlp.read.csvfile import CsvTable, read_text
-from rationlp.read.feeds import WORDS, complete, overlay_own, read_feed_tables, sort_of
+from rationlp.read.feeds import overlay_own, read_feed_tables
 from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.lab import LabSheets, overlay_lab, read_lab
 from rationlp.read.leaving import leaving
 from rationlp.read.loading import read_feeding
-from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
-from rationlp.read.penalties import penalties
 from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, BoughtTable, StoreTable, check_table, place
-from rationlp.read.stock_checks import crop_faults, kept_for_faults
 from rationlp.read.stores import make_store, read_sizes
-from rationlp.read.usual_prices import price_notices
 from rationlp.read.winter import WinterThings, Yard, read_winter
 from rationlp.read.yard_rules import read_yard_rules
+from rationlp.rules.blanks import complete
+from rationlp.rules.usual_prices import price_notices
+from rationlp.stock.checks import crop_faults, kept_for_faults
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
@@ -126,7 +130,9 @@ def _farm(
     grown: tuple[tuple[Crop, ...], float | None],
 ) -> Farm:
     tables, (stores, offers) = draft.tables, held
-    mj_price, over_energy, mineral_shortage = penalties(tables["prices"], offers)
+    mj_price, over_energy, mineral_shortage = penalties(
+        tables["prices"].over_energy_per_mj, tables["prices"].mineral_shortage_per_g, offers
+    )
     return Farm(
         place=str(draft.folder),
         name=tables["farm"].name,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from difflib import get_close_matches
 from pathlib import Path
 
+from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
 from rationlp.quantities import dm_from_fresh
-from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.objects import Farm
 
 COLUMNS = ("group", "feed", "kg_fresh", "kg_dm")
 MOST_KG = 200.0

@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rationlp.csvfile import read_text
 from rationlp.errors import Finding, InputError
-from rationlp.read.csvfile import read_text
 from rationlp.records import dataclass
 
 if TYPE_CHECKING:

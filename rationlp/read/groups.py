@@ -10,14 +10,15 @@ from math import inf
 from typing import Any
 
 from rationlp.errors import Finding
+from rationlp.farm.animals import CLASSES
+from rationlp.farm.group import FamilyCap, FeedLimit, Group, QuantityLimit
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.after_calving import herd_milk
-from rationlp.read.animals import CLASSES, read_facts
 from rationlp.read.calendar import Dated, Winter, read_calendar
-from rationlp.read.feedchecks import slip
-from rationlp.read.limits import family_names
-from rationlp.read.objects import FamilyCap, FeedLimit, Group, QuantityLimit
+from rationlp.read.facts import read_facts
 from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
+from rationlp.rules.feedchecks import slip
+from rationlp.rules.limits import family_names
 
 PARLOUR_CLASSES = ("dairy_cow_milking", "first_calver_milking")
 AMOUNTS = ("dm_kg", "fresh_kg")

@@ -8,12 +8,13 @@ from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding, InputError
-from rationlp.read.crops import Crop
-from rationlp.read.feeds import complete, overlay_own
-from rationlp.read.objects import Feed
+from rationlp.farm.farm import Crop
+from rationlp.farm.feed import Feed
+from rationlp.read.feeds import overlay_own
 from rationlp.read.schema import GrowingTable, LandTable, place
-from rationlp.read.stock_losses import usual_losses
 from rationlp.read.winter import Yard
+from rationlp.rules.blanks import complete
+from rationlp.stock.losses import usual_losses
 
 GROWN_KINDS = ("forage", "straw", "root")
 

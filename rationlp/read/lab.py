@@ -16,12 +16,12 @@ from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 
+from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
+from rationlp.farm.feed import Feed, Figure
 from rationlp.quantities import quantities
-from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.feedchecks import check_feed, check_range, sort_range
-from rationlp.read.objects import Feed, Figure
 from rationlp.records import dataclass
+from rationlp.rules.feedchecks import check_feed, check_range, sort_range
 
 WORDS = ("for", "sampled", "reference", "dm_basis")
 SILAGE_SORTS = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop"})

@@ -14,8 +14,8 @@ from datetime import date, timedelta
 from math import ceil
 
 from rationlp.errors import Finding
+from rationlp.farm.group import Group
 from rationlp.read.calendar import Winter
-from rationlp.read.objects import Group
 from rationlp.read.winter import Stay
 
 SOLD_CLASSES = frozenset({"finishing_cattle", "cull_cow"})

@@ -9,10 +9,10 @@ from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
+from rationlp.csvfile import read_rows
 from rationlp.errors import Finding
+from rationlp.farm.group import Feeding, Group
 from rationlp.folders import feeds_folder
-from rationlp.read.csvfile import read_rows
-from rationlp.read.objects import Feeding, Group
 from rationlp.read.schema import FeedingTable, GroupTable, place
 from rationlp.records import dataclass
 

@@ -13,10 +13,10 @@ from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 
+from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
-from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
+from rationlp.farm.farm import Farm
 from rationlp.read.folder import beside
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 
 NAME = "log.csv"

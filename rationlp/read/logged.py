@@ -9,13 +9,14 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Store, StoreStock
 from rationlp.read.changed import held
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Over, open_source
 from rationlp.read.logbook import MEASURES, LogLine
-from rationlp.read.objects import Farm, Store, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
 
 
 @dataclass(frozen=True)

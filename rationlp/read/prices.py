@@ -8,9 +8,9 @@ from collections.abc import Mapping
 from difflib import get_close_matches
 from pathlib import Path
 
+from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
-from rationlp.read.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.read.penalties import MOST_MONEY
+from rationlp.farm.penalties import MOST_MONEY
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")

@@ -10,8 +10,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from rationlp.errors import Finding
-from rationlp.read.penalties import MOST_MONEY
-from rationlp.read.values import shown
+from rationlp.farm.penalties import MOST_MONEY
+from rationlp.farm.values import shown
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
 """Text without control signs and without the signs that turn the direction of what follows: a page

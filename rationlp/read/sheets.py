@@ -18,9 +18,9 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
+from rationlp.farm.animals import CLASSES, Fact
+from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.quantities import quantities
-from rationlp.read.animals import CLASSES, Fact
-from rationlp.read.feeds import WORDS as FEED_WORDS
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
 from rationlp.read.stores import KINDS, Size

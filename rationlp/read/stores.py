@@ -10,11 +10,11 @@ from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
-from rationlp.read.objects import Store
+from rationlp.farm.store import Store
+from rationlp.farm.values import as_number, shown
 from rationlp.read.schema import StoreTable
-from rationlp.read.stock_checks import contradictions
-from rationlp.read.values import as_number, shown
 from rationlp.records import dataclass
+from rationlp.stock.checks import contradictions
 
 
 @dataclass(frozen=True)

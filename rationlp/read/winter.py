@@ -15,10 +15,14 @@ from itertools import pairwise
 from typing import Any
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Mix
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import Bedding, Grazing
+from rationlp.farm.store import Outlet
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
-from rationlp.read.feeds import complete, is_silage, overlay_own
-from rationlp.read.objects import Bedding, Feed, Grazing, Mix, Offer, Outlet
+from rationlp.read.feeds import overlay_own
 from rationlp.read.schema import (
     BoughtTable,
     GrazingTable,
@@ -29,6 +33,7 @@ from rationlp.read.schema import (
     place,
 )
 from rationlp.records import dataclass
+from rationlp.rules.blanks import complete
 
 Tables = Mapping[str, list[Any]]
 PERIOD_DAYS = {"week": 7, "fortnight": 14}

@@ -16,10 +16,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp import records
+from rationlp.csvfile import CsvRow, CsvTable
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.values import shown
 from rationlp.read.cells import Cell, Grid, converted, letters, open_workbook, plain, read_grid
-from rationlp.read.csvfile import CsvRow, CsvTable
-from rationlp.read.objects import Farm, Offer
 from rationlp.read.schema import LISTS, TABLES, place
 from rationlp.read.sheets import (
     AFTER_BIRTH,
@@ -33,7 +35,6 @@ from rationlp.read.sheets import (
     layouts,
     title_of,
 )
-from rationlp.read.values import shown
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

@@ -4,10 +4,10 @@ figures of feeds/loading.csv.
 
 from __future__ import annotations
 
+from rationlp.farm.feed import Offer
+from rationlp.farm.yard_keys import YardRules
 from rationlp.read.loading import loading_figure
-from rationlp.read.objects import Offer
 from rationlp.read.schema import YardTable
-from rationlp.read.yard_keys import YardRules
 
 IN_BAGS = frozenset({"mineral", "npn", "fat"})
 KG_PER_T = 1000.0

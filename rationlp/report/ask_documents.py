@@ -9,9 +9,10 @@ from rationlp.ask.grow import NextYear, storing_figures
 from rationlp.ask.robust import SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
 from rationlp.ask.whatif import Outcome, WhatIf
-from rationlp.read.objects import Farm, Spread
-from rationlp.read.spreads import SpreadRow
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
+from rationlp.rules.spreads import SpreadRow
 
 
 def what_if_document(answer: WhatIf) -> Document:

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
-from rationlp.read.cautions import CautionRow
 from rationlp.records import dataclass
 from rationlp.result import Caution
+from rationlp.rules.cautions import CautionRow
 
 HEADING = "Cautions, gravest first (`rationlp meaning NAME` tells where each comes from):"
 KILLS, MIND, EVERY_DAY = "Can kill or maim:", "Mind:", "Every day:"

@@ -16,19 +16,22 @@ from typing import TYPE_CHECKING, Any
 from rationlp.after.cautions import farm_cautions, ration_cautions, store_cautions
 from rationlp.after.changeover import ChangeOver, fed_before
 from rationlp.after.face import StoreUse
-from rationlp.after.parlour import parlour
-from rationlp.after.yard import GroupSheet, YardSheets
-from rationlp.after.yard_cautions import yard_cautions
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Calendar, Group
+from rationlp.farm.store import StoreStock
 from rationlp.needs.compare import Opinion
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.winter import WinterStep
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Calendar, Farm, Feed, Group, Offer, StoreStock
-from rationlp.read.stock import farm_stocks
 from rationlp.report.tables.table import known
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.yard.cautions import yard_cautions
+from rationlp.yard.parlour import parlour
+from rationlp.yard.sheets import GroupSheet, YardSheets
 
 if TYPE_CHECKING:
     from rationlp.ask.fix import FedWhy

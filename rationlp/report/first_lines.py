@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 
 from rationlp.after.stock import Lasting
+from rationlp.farm.farm import Farm
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.quantities import fresh_from_dm
-from rationlp.read.objects import Farm
 from rationlp.report.cautions import day_words
 from rationlp.report.tables.table import shown
 from rationlp.result import Rations

@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from rationlp.ask.held import ALL, CropHeld, HeldAgainst
-from rationlp.read.objects import Farm
+from rationlp.farm.farm import Farm
 from rationlp.report.cautions import day_words
 from rationlp.report.tables.table import Column, Table, shown
 

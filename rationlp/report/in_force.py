@@ -10,7 +10,7 @@ from typing import Any
 from rationlp.after.since import ChangedFigure, Since, StoreOut
 from rationlp.after.stock import Lasting
 from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, Followed
-from rationlp.read.values import shown as as_typed
+from rationlp.farm.values import shown as as_typed
 from rationlp.report.tables.table import shown
 
 MOST_FIGURES = 5

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from rationlp.after.lastyear import LastYear
-from rationlp.read.objects import Farm
+from rationlp.farm.farm import Farm
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.tables.lastyear import carries_table, reasons_table
 from rationlp.report.tables.table import shown

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
-from rationlp.read.objects import Farm
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.in_force import day_words
 from rationlp.report.tables.table import Column, Table

@@ -13,8 +13,8 @@ from rationlp.after.money import money
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.stock import Lasting, each_lasting, plan_uses
+from rationlp.farm.store import StoreStock
 from rationlp.planned import PlanRation, WinterPlan
-from rationlp.read.objects import StoreStock
 from rationlp.report.cautions import about_words
 from rationlp.report.charts import (
     Alt,

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import field
 from typing import Any
 
-from rationlp.read.objects import StoreStock
+from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
 from rationlp.report.tables.table import Table
 
@@ -74,8 +74,8 @@ class GroupPart:
 @dataclass(frozen=True)
 class SwitchPart:
     """A switch in one group: name, headline, sentences, chart (SVG), table, what the slider is
-    called, its points and where it
-    begins. points: a dictionary a point, as the page's script reads it.
+    called, its points and where it begins. points: a dictionary a point, as the page's script reads
+    it.
     """
 
     name: str

@@ -16,8 +16,9 @@ from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses, stock
 from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.planned import PlanRation, Purchase, WinterPlan
-from rationlp.read.objects import Farm, Offer
 from rationlp.report.documents import (
     Document,
     cautions_part,

@@ -16,9 +16,9 @@ from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
 from rationlp.after.sofar import SoFar, so_far_sentences
 from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.farm.farm import Farm
 from rationlp.planned import PlanProof, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
-from rationlp.read.objects import Farm
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
 from rationlp.report.blocks import run_down_blocks
 from rationlp.report.cautions import day_words

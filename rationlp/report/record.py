@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 
 from rationlp.after.cautions import store_cautions
-from rationlp.after.record import Week, record_rules
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import caution_lines
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
@@ -24,6 +23,7 @@ from rationlp.report.terminal import (
     table_text,
     wrapped,
 )
+from rationlp.yard.record import Week, record_rules
 
 WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
 """Weeks on a page, and where stores or groups need two tables."""

@@ -13,9 +13,9 @@ from datetime import date
 from html import escape
 from typing import TYPE_CHECKING
 
+from rationlp.farm.farm import Farm
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import WinterPlan
-from rationlp.read.objects import Farm
 from rationlp.report.cautions import caution_lines
 from rationlp.report.tables import (
     Column,
@@ -125,7 +125,7 @@ def rations_tables(
     """
     from rationlp.after.cautions import farm_cautions, ration_cautions
     from rationlp.after.changeover import fed_before
-    from rationlp.after.parlour import parlour
+    from rationlp.yard.parlour import parlour
 
     farm = rations.farm
     tables = [

@@ -7,8 +7,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from rationlp.after.cautions import DEFER_LINE
-from rationlp.after.yard import GroupSheet, YardSheets
-from rationlp.after.yard_cautions import sheet_cautions, yard_cautions
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
@@ -35,6 +33,8 @@ from rationlp.report.terminal import (
     wrapped,
 )
 from rationlp.result import SupplyLine
+from rationlp.yard.cautions import sheet_cautions, yard_cautions
+from rationlp.yard.sheets import GroupSheet, YardSheets
 
 _BAR = 20
 _ROOMY_LINES = 22

@@ -18,10 +18,9 @@ from typing import TYPE_CHECKING
 
 from rationlp.after.cautions import DEFER_LINE, farm_cautions, ration_cautions, rations_cautions
 from rationlp.after.changeover import fed_before
-from rationlp.after.parlour import parlour
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
 from rationlp.quantities import quantities
-from rationlp.read.objects import Farm
 from rationlp.records import dataclass
 from rationlp.report.cautions import HEADING, caution_lists
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -38,6 +37,7 @@ from rationlp.report.tables.ration import (
 )
 from rationlp.report.tables.table import Table, shown, small_decimals
 from rationlp.result import Caution, FedSupply, GroupRation, Rations
+from rationlp.yard.parlour import parlour
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver

@@ -13,16 +13,16 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from rationlp.csvfile import parse_number, read_rows, read_text
 from rationlp.errors import Finding, InputError
+from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS
+from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.folders import examples_folder
 from rationlp.quantities import quantities
 from rationlp.read.cells import letters
-from rationlp.read.csvfile import parse_number, read_rows, read_text
-from rationlp.read.feeds import FME_RULES, KINDS, SORTS, read_feed_tables
-from rationlp.read.feeds import WORDS as FEED_WORDS
+from rationlp.read.feeds import read_feed_tables
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.lab import units
-from rationlp.read.limits import family_names
 from rationlp.read.sheets import (
     AFTER_BIRTH,
     CHANGES,
@@ -47,6 +47,7 @@ from rationlp.report.workbook import (
     save,
     tall_enough,
 )
+from rationlp.rules.limits import family_names
 
 if TYPE_CHECKING:
     from openpyxl import Workbook

@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from plates import Facts, Food, analysed, animals, eaten, forage, ids, of, stored
 
-from rationlp.read.objects import Feeding
+from rationlp.farm.group import Feeding
 
 Case = Callable[[], set[str]]
 COWS, DRY, SUCKLERS = (

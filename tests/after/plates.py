@@ -8,9 +8,12 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import Feeding, Group
+from rationlp.farm.store import Store
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Farm, Feed, Feeding, Figure, Group, Margins, Offer, Store
 from rationlp.result import Amount, Caution, FedSupply
 
 Facts = dict[str, float | str]

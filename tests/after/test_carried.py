@@ -10,13 +10,15 @@ from pathlib import Path
 import pytest
 
 from rationlp.after.carried import carried, wasted
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.needs import REQUIREMENTS, expected_gain
 from rationlp.needs.calendar import farm_on
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, kl, km
 from rationlp.needs.supply import metabolisable_protein, ration_supply
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Feed, Group, Margins
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 CASES = [

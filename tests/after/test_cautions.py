@@ -14,11 +14,11 @@ from plates import START, analysed, animals, eaten, farm_of, forage, ids, needs_
 
 from rationlp.after.cautions import DEFER_LINE, farm_cautions, gravest_first, ration_cautions
 from rationlp.after.plate import dcad_meq
-from rationlp.read.animals import CLASSES
-from rationlp.read.cautions import COMPARISONS, HARMS, KINDS, LOOKS_AT, caution_rows, group_words
+from rationlp.farm.animals import CLASSES
 from rationlp.read.feeds import read_feed_tables
 from rationlp.report.cautions import caution_lines, meaning_of
 from rationlp.result import GroupRation, Shortfall
+from rationlp.rules.cautions import COMPARISONS, HARMS, KINDS, LOOKS_AT, caution_rows, group_words
 
 ROWS = {row.id: row for row in caution_rows()}
 WORDS = {

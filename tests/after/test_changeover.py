@@ -14,15 +14,17 @@ from datetime import date
 import pytest
 
 from rationlp.after.changeover import ChangeOver, Past, change_over, change_overs
+from rationlp.csvfile import read_rows
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder, feeds_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs import group_needs
-from rationlp.read.changes import change_figure
-from rationlp.read.csvfile import read_rows
 from rationlp.read.farm import read_farm
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import Farm, Feed, Offer
+from rationlp.read.feeds import read_feed_tables
+from rationlp.rules.blanks import complete
+from rationlp.rules.changes import change_figure
 
 PLAIN = read_farm(examples_folder() / "dairy")
 

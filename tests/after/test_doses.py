@@ -11,9 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rationlp.after.loads import dose_kg, make_load
-from rationlp.after.pens import Served, make_pen
-from rationlp.after.yard import yard_sheets
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Feeding
 from rationlp.folders import examples_folder
 from rationlp.model.passed import passed_limits
 from rationlp.model.ration import solve_rations
@@ -22,9 +21,11 @@ from rationlp.needs.calendar import farm_on
 from rationlp.quantities import fresh_from_dm
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Feeding, Offer
 from rationlp.report.sheet import after_rounding
 from rationlp.result import Amount, Rations
+from rationlp.yard.loads import dose_kg, make_load
+from rationlp.yard.pens import Served, make_pen
+from rationlp.yard.sheets import yard_sheets
 
 TABLES = read_feed_tables()
 WAGON = Feeding(wagon="vertical", tub_m3=14.0)

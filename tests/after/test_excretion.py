@@ -7,11 +7,12 @@ from pathlib import Path
 import pytest
 
 from rationlp.after.excretion import blaxter_clapperton, excretion, ipcc_methane
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Figure
 from rationlp.model.ration import make_blocks
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Feed, Figure
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

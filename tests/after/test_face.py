@@ -20,9 +20,9 @@ from rationlp.after.face import (
     store_use,
     widest_face_m2,
 )
+from rationlp.farm.farm import Farm
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
 
 EXAMPLES = Path(rationlp.__file__).resolve().parents[1] / "examples"
 FT = 0.3048

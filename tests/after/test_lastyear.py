@@ -11,10 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rationlp.after.lastyear import LastYear, Reason, last_year, tonnes_faults
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Store
 from rationlp.folders import examples_folder
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Store
-from rationlp.read.stock import store_stock
+from rationlp.stock.dry_matter import store_stock
 
 FARM = read_farm(Path(examples_folder()) / "dairy")
 

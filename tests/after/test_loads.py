@@ -13,20 +13,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rationlp.after.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load, same_dm_kg
-from rationlp.after.pens import Served, make_pen, whole_bales
-from rationlp.after.yard import Today, YardSheets, yard_sheets
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm, Mix
+from rationlp.farm.feed import Figure, Offer
+from rationlp.farm.group import Feeding
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
-from rationlp.read.bales import bale_weights
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.loading import loading_figures
-from rationlp.read.objects import Farm, Feeding, Figure, Mix, Offer
-from rationlp.read.stock_density import bale_density
 from rationlp.result import Rations
+from rationlp.rules.bales import bale_weights
+from rationlp.stock.density import bale_density
+from rationlp.yard.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load, same_dm_kg
+from rationlp.yard.pens import Served, make_pen, whole_bales
+from rationlp.yard.sheets import Today, YardSheets, yard_sheets
 
 TABLES = read_feed_tables()
 WEIGHTS = st.lists(st.floats(25.0, 3000.0), min_size=1, max_size=8)

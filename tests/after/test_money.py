@@ -9,8 +9,8 @@ import pytest
 from winter_plans import STORES, made_plan
 
 from rationlp.after.money import Money, buying_list, feed_of, money
+from rationlp.farm.group import Grazing
 from rationlp.planned import Purchase
-from rationlp.read.objects import Grazing
 from rationlp.result import Amount
 
 

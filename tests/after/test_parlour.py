@@ -8,14 +8,15 @@ from dataclasses import replace
 
 import pytest
 
-from rationlp.after.parlour import KG_PER_LITRE, Parlour, parlour
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
+from rationlp.quantities import KG_PER_LITRE
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
+from rationlp.yard.parlour import Parlour, parlour
 
 FARM = read_farm(examples_folder() / "dairy")
 RATIONS = solve_rations(FARM)

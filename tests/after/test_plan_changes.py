@@ -15,14 +15,14 @@ import pytest
 from winter_plans import COWS, PERIODS, made_plan
 
 from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Feed, Offer
 from rationlp.report.plan_text import winter_text
 from rationlp.report.results import winter_tables
 from rationlp.result import Amount
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 
 def hay() -> Offer:

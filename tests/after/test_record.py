@@ -8,20 +8,20 @@ from datetime import date
 import pytest
 from winter_plans import PERIODS, START, made_plan
 
-from rationlp.after.record import (
-    record_rules,
-    recorded_weeks,
-    refusals_range,
-    used_until,
-    weighed_word,
-)
-from rationlp.read.objects import Group
+from rationlp.farm.group import Group
 from rationlp.report.record import record_html
 from rationlp.report.tables.record import (
     BLANK,
     group_marks_tables,
     record_table,
     store_marks_tables,
+)
+from rationlp.yard.record import (
+    record_rules,
+    recorded_weeks,
+    refusals_range,
+    used_until,
+    weighed_word,
 )
 
 

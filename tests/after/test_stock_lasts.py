@@ -20,9 +20,10 @@ from rationlp.after.stock import (
     springs,
 )
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread
 from rationlp.needs.calendar import turned_out
 from rationlp.planned import Period
-from rationlp.read.objects import Farm, Spread
 
 
 def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawn:

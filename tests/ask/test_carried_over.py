@@ -17,12 +17,12 @@ from typer.testing import CliRunner
 from rationlp.ask.carried import plan_from, spent
 from rationlp.cli.app import app
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 DAY = date(2027, 1, 15)
 OPTIONS = WinterOptions(start=DAY, faces="off", prove=False, tidy=False)

@@ -13,16 +13,16 @@ from ask_plans import copied, plan_of_example
 
 from rationlp.after.drift import stores_now
 from rationlp.after.kept import KeptPlan
-from rationlp.after.record import used_until
+from rationlp.after.sofar import used_until
 from rationlp.ask.carry_on import plan_on, stocks_on, winter_so_far
 from rationlp.ask.in_force import kept_for
 from rationlp.errors import InputError
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.read.changed import begin, changed, held, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.read.logbook import LogLine, log_text, read_log
 from rationlp.read.logged import logged_farm
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 JANUARY = date(2027, 1, 15)
 HEADINGS = "date,what,of,figure,unit,note\n"

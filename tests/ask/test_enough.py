@@ -13,11 +13,11 @@ import pytest
 
 from rationlp.ask.enough import Enough, _whole_groups, enough_changes
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 OPTIONS = WinterOptions(faces="off", prove=False, tidy=False, shortage=False)
 MOST = {

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 
 from rationlp.ask.fix import explain_fed, fix_fed
+from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
 from rationlp.quantities import dm_from_fresh
 from rationlp.read.farm import read_farm
 from rationlp.read.fed import read_fed
-from rationlp.read.objects import Farm
 from rationlp.report.tables.ration import stands_of
 from rationlp.report.why import fed_lines
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 from datetime import date
 
 from rationlp.after.followed import DayOfPlan, day_of_plan
-from rationlp.after.yard import yard_sheets
 from rationlp.folders import examples_folder
 from rationlp.model.fed import fed_supply
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.read.farm import read_farm
 from rationlp.result import SupplyLine
+from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.yard.sheets import yard_sheets
 
 DAY = date(2026, 11, 10)
 

@@ -11,12 +11,13 @@ import pytest
 from ask_farm import small_farm
 
 from rationlp.ask.grow import NextYear, clamp_size, grow, next_year, storing_figures
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.read.farm import read_farm
 from rationlp.read.growing import usual_growing_losses
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.stock import face_advance
+from rationlp.stock.dry_matter import face_advance
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 RESERVE = 0.1
 

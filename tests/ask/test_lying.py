@@ -11,10 +11,10 @@ from ask_plans import plan_of_example
 
 from rationlp.ask.lying import LEAST_T, LeftLying, forage_left_lying
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.report.winter_so_far import lying_sentences
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 
 @pytest.fixture(scope="module")

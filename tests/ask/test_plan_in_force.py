@@ -16,7 +16,6 @@ from rationlp.after.exact import as_plain, from_plain
 from rationlp.after.followed import day_of_plan
 from rationlp.after.kept import plan_files, plan_in_force, plan_text, read_kept
 from rationlp.after.since import since_kept
-from rationlp.after.yard import YardSheets, yard_sheets
 from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, followed, kept_for
 from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
@@ -24,6 +23,7 @@ from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.report.in_force import made_from_lines, made_from_part
 from rationlp.report.keeping import keep_plan
+from rationlp.yard.sheets import YardSheets, yard_sheets
 
 
 @pytest.mark.parametrize("name", FED)
@@ -157,8 +157,7 @@ def test_what_changed_on_the_farm_is_named(
 
 def test_by_how_much_the_plan_is_out_by_hand(tmp_path: Path) -> None:
     """Four more cows: four times what one gets of each store, every day to turnout; what leaves
-    some of one store leaves too
-    little of another. Dearer soya: its tonnes times the rise.
+    some of one store leaves too little of another. Dearer soya: its tonnes times the rise.
     """
     folder = copied("dairy", tmp_path)
     plan = plan_of_example("dairy")

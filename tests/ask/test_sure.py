@@ -31,7 +31,7 @@ from rationlp.model.sure import FeedSpread, SureModel, chances
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Begun, begin
 from rationlp.read.farm import read_farm
-from rationlp.read.spreads import CP, ME, default_spreads, shifted, spread_of, spreads_with
+from rationlp.rules.spreads import CP, ME, default_spreads, shifted, spread_of, spreads_with
 
 SPREADS = spreads_with(())
 DRAWS = 20_000

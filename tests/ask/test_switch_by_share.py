@@ -10,12 +10,12 @@ from paper_farm import least_cost, paper_farm
 
 from rationlp.ask.breaks import Reading, find_turns
 from rationlp.ask.switch import CURVE_TOLERANCE, GroupSwitch, switch_by_share
+from rationlp.farm.farm import Farm
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -13,10 +13,11 @@ from paper_farm import paper_farm
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS
 from rationlp.ask.tonnes import Line, Moved, breakpoints, switch_by_hectares, switch_by_tonnes
 from rationlp.errors import InputError
-from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, StoreStock
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = WinterOptions(faces="off", prove=False)
@@ -79,8 +80,8 @@ def test_breakpoints_on_paper(paper: Farm) -> None:
     of the forage before meal comes in.
 
     Moving t leaves 10 − t of grass and 1 + t of maize: both eaten up to 1 + t = 20/7, each tonne 20
-    cheaper. From there every
-    further tonne brings meal: grass g and maize z with 150 g + 80 z + 400 (10 − g − z) = 1300.
+    cheaper. From there every further tonne brings meal: grass g and maize z with 150 g + 80 z + 400
+    (10 − g − z) = 1300.
     """
     moved = switch_by_tonnes(paper, ("grass", "maize"))
     turn = 20.0 / 7.0 - 1.0

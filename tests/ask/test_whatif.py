@@ -17,10 +17,10 @@ from rationlp.ask.scenarios import Scenario, file_scenarios, stress_scenarios, t
 from rationlp.ask.whatif import Asked, Question, WhatIf, answer_question, what_if
 from rationlp.errors import InputError
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.read.changed import Begun, ChangedFarm, begin
 from rationlp.read.farm import read_farm
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 PRICES = "barley.price_per_t_fresh=150:350:50"
 

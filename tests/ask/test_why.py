@@ -9,13 +9,14 @@ from pathlib import Path
 import pytest
 
 from rationlp.ask.why import Why, why_ration
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import FeedLimit
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, FeedLimit
 from rationlp.report.why import leaves_line, why_line
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

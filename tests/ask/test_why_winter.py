@@ -16,14 +16,15 @@ from rationlp.ask.stores import OpenWinter
 from rationlp.ask.switch import Switch, switch_by_share, why_switch
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import WHOLE, WinterBinding, WinterWhy, why_winter
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.ration import make_blocks, solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, StoreStock
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 LATER = date(2027, 1, 15)

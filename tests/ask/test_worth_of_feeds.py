@@ -21,15 +21,16 @@ from rationlp.ask.worth import (
     WorthOptions,
     worth,
 )
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, StoreStock
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = WinterOptions(faces="off", prove=False)
@@ -354,8 +355,7 @@ def test_whole_loads_leave_no_marginal_value(tmp_path: Path) -> None:
 
 def test_a_bought_feed_in_the_winter_on_paper(tmp_path: Path) -> None:
     """Short of grass, nothing else stands in: meal is bought at any price. With grass for all it is
-    not, even for less than
-    grass is worth: it comes in below 0.10 a kg DM, 90 a tonne fresh.
+    not, even for less than grass is worth: it comes in below 0.10 a kg DM, 90 a tonne fresh.
     """
     short = read_farm(paper_farm(tmp_path / "short", grass=10.0, maize=0.01))
     found = winter_prices(OpenWinter(short), ["meal"])[0]

@@ -23,12 +23,13 @@ from winter_farms import stock
 from rationlp.ask.batch import answer_all, cores
 from rationlp.ask.engine import GroupEngine
 from rationlp.ask.whatif import Question, answer_question
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.model.block_ration import solve_block
 from rationlp.model.ration import make_blocks
-from rationlp.model.winter.parts import winter_periods, winter_runs
 from rationlp.read.changed import ChangedFarm
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, StoreStock
+from rationlp.winter.parts import winter_periods, winter_runs
 
 MAP = 41
 WINTERS = 40

@@ -23,17 +23,19 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "model"))
 from random_groups import BOUGHT, FORAGES, random_group, tables
 from winter_farms import stock, store
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Calendar, Group
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.solve import LiveModel
-from rationlp.model.winter.bound import winter_bound
-from rationlp.model.winter.levels import settle_plan
-from rationlp.model.winter.links import Yard
-from rationlp.model.winter.parts import winter_periods, winter_runs
-from rationlp.model.winter.search import WinterModel, begin, finish
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import aged
-from rationlp.read.objects import Calendar, Farm, Group, Margins, Offer
+from rationlp.winter.bound import winter_bound
+from rationlp.winter.levels import settle_plan
+from rationlp.winter.links import Yard
+from rationlp.winter.parts import winter_periods, winter_runs
+from rationlp.winter.search import WinterModel, begin, finish
 
 START = date(2026, 10, 15)
 SIZES = ((1, 6), (1, 12), (4, 12), (8, 6), (8, 12), (8, 26), (20, 12), (20, 26))

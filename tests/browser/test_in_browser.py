@@ -17,14 +17,14 @@ from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Pair
-from rationlp.model.winter.plan import solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.stock import farm_stocks
 from rationlp.report.page import winter_page
 from rationlp.report.page_parts import Besides
 from rationlp.report.page_switch import switch_parts
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import solve_winter
 
 pytestmark = pytest.mark.browser
 

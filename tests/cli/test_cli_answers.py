@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 import rationlp
 from rationlp.cli.app import app
-from rationlp.read.objects import Farm
+from rationlp.farm.farm import Farm
 
 ROOT = Path(rationlp.__file__).resolve().parents[1]
 SETTINGS = {**os.environ, "PYTHONPATH": str(ROOT), "COLUMNS": "100", "PYTHONUTF8": "1"}

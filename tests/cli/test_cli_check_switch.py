@@ -15,13 +15,13 @@ from rationlp.ask.held import held_against_appetite
 from rationlp.ask.switch_steps import SHARES, switch_steps, usual_pair
 from rationlp.cli.app import app
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
-from rationlp.read.stock import farm_stocks
 from rationlp.report.held import enough_line
 from rationlp.report.switch_steps import pays_line, steps_text, stock_lines
+from rationlp.stock.dry_matter import farm_stocks
 
 NAMES = ("dairy", "beef", "eight", "hill", "short")
 FIRST_LINES = 10

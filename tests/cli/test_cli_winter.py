@@ -18,14 +18,14 @@ from winter_plans import made_plan, without_plan
 
 from rationlp.ask.enough import Enough
 from rationlp.cli.app import app
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
 
 EIGHT = str(examples_folder() / "eight")
-SOLVER = "rationlp.model.winter.plan.solve_winter"
+SOLVER = "rationlp.winter.plan.solve_winter"
 
 
 def run(*words: str) -> Result:

@@ -6,10 +6,13 @@ from __future__ import annotations
 
 from datetime import date
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import FeedLimit, Group
 from rationlp.model.ration import solve_rations
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables
-from rationlp.read.objects import Farm, FeedLimit, Group, Margins, Offer
+from rationlp.read.feeds import overlay_own, read_feed_tables
 from rationlp.result import GroupRation
+from rationlp.rules.blanks import complete
 
 PRICES = {
     "barley": 200.0, "soya_meal_48": 390.0, "rapeseed_meal_extracted": 275.0,

@@ -10,13 +10,16 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Group
 from rationlp.model.ration import solve_rations
 from rationlp.needs import group_needs
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables
-from rationlp.read.objects import Farm, Feed, Group, Margins, Offer
+from rationlp.read.feeds import overlay_own, read_feed_tables
 from rationlp.result import GroupRation
+from rationlp.rules.blanks import complete
 
 TABLES = read_feed_tables()
 BARE = Margins(1.0, 1.0)

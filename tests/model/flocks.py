@@ -6,8 +6,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from rationlp.farm.farm import Farm
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 
 HEAD = """
 [farm]

@@ -7,10 +7,13 @@ from __future__ import annotations
 import random
 from functools import lru_cache
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import FeedLimit, Group
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.needs import group_needs
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import Feed, FeedLimit, Group, Margins, Offer
+from rationlp.read.feeds import read_feed_tables
+from rationlp.rules.blanks import complete
 
 FORAGES = (
     "grass_silage_1st_early",

@@ -10,7 +10,10 @@ from dataclasses import replace
 from random_groups import BOUGHT, FORAGES, GROWING, SHEEP, random_group, tables
 from winter_farms import START, TURNOUT, stock, store
 
-from rationlp.read.objects import Calendar, Farm, Group, Margins, Offer, StoreStock
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Calendar, Group
+from rationlp.farm.store import StoreStock
 
 CATTLE = ("dairy_cow_milking", "dairy_cow_dry", *GROWING)
 KINDS = {"cattle": CATTLE, "sheep": SHEEP, "mixed": (*CATTLE, *SHEEP)}

@@ -16,11 +16,11 @@ from math import exp, inf
 import numpy as np
 from scipy.optimize import linprog
 
+from rationlp.farm.feed import Feed
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
 from rationlp.needs.objects import DietLimit
-from rationlp.read.limits import practice_figure
-from rationlp.read.objects import Feed
+from rationlp.rules.limits import practice_figure
 
 GROSS = 18.8
 OWN = {

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.after.yard import yard_sheets
+from rationlp.farm.farm import Farm
 from rationlp.model.bales import Eater, bale_remarks, open_too_long
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import solve_winter
-from rationlp.read.bales import bale_weights, days_open, spoils_open
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Farm
+from rationlp.rules.bales import bale_weights, days_open, spoils_open
+from rationlp.winter.plan import solve_winter
+from rationlp.yard.sheets import yard_sheets
 
 FARM = """
 [farm]

@@ -8,17 +8,19 @@ from pathlib import Path
 
 import pytest
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
 from rationlp.folders import packaged_rows
 from rationlp.model.believable import feeding_system, figures, unusual, unusual_words
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import solve_winter
 from rationlp.needs.limits import class_rows
 from rationlp.read.farm import read_farm
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.limits import believable
-from rationlp.read.objects import Farm, Feed
+from rationlp.read.feeds import read_feed_tables
 from rationlp.result import Amount
+from rationlp.rules.blanks import complete
+from rationlp.rules.limits import believable
+from rationlp.winter.plan import solve_winter
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

@@ -2,8 +2,8 @@
 blocks that have none.
 
 A dry matter held fixed makes the energy requirement one linear row, so whether a set of needs is
-impossible can be asked
-without the search: on a grid of dry matters, with protein at its easiest level of feeding.
+impossible can be asked without the search: on a grid of dry matters, with protein at its easiest
+level of feeding.
 RATIONLP_FULL=1 looks at three hundred blocks without a ration, plain pytest at thirty.
 """
 
@@ -21,6 +21,9 @@ import pytest
 from random_groups import random_block, tables
 
 from rationlp.errors import ProofFailed
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Figure, Offer
+from rationlp.farm.group import FeedLimit, Group, QuantityLimit
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import (
     ENERGY,
@@ -38,7 +41,6 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs import group_needs
-from rationlp.read.objects import Farm, FeedLimit, Figure, Group, Margins, Offer, QuantityLimit
 from rationlp.result import Remedy
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"

@@ -26,14 +26,15 @@ from dairy_rations import (
     with_week,
 )
 
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
+from rationlp.farm.lactation import COWS, MILK
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.reserves import eased
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.intake import intake_cap
 from rationlp.needs.reserves import kg_lost, score_lost
-from rationlp.read.lactation import COWS, MILK
-from rationlp.read.objects import Feed, Group
 
 TEAGASC = {65: (5.5, 8.0, 10.0, 12.5), 70: (4.0, 6.5, 8.5, 11.0), 75: (3.0, 5.5, 7.5, 10.0)}
 """kg of cake at 20, 25, 30 and 35 litres by DMD of the silage: Teagasc table in the Irish farm
@@ -150,9 +151,8 @@ def _carried(me_mj: float, q: float) -> float:
 
 def test_acceptance_7_half_a_mj_in_ten_kg_silage_is_a_litre() -> None:
     """Acceptance figure 7: 1 litre for + 0.5 MJ/kg DM on 10 kg silage (advice, a), 0.8–1.1: 0.9 at
-    the efficiencies of the poorer
-    ration. With those of the richer one it is 1.16, just outside: AFRC lets milk be made cheaper as
-    the diet gets richer.
+    the efficiencies of the poorer ration. With those of the richer one it is 1.16, just outside:
+    AFRC lets milk be made cheaper as the diet gets richer.
     """
     poor, rich = 10.0 * 10.5 + 7.0 * 12.8, 10.0 * 11.0 + 7.0 * 12.8
     q_poor, q_rich = (me / 17.0 / GE_MJ_PER_KG_DM for me in (poor, rich))

@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from calving_farms import ALL_YEAR, AUTUMN, BEEF, SPRING, YOUNG
 
+from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on, parts_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 PLAIN = WinterOptions(tidy=False)
 HERDS = {

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Offer
 
 FARM = farm_on(read_farm(Path(__file__).resolve().parents[2] / "examples" / "dairy"))
 

@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 from flocks import FLOCKS, flock
 
+from rationlp.farm.farm import Farm
 from rationlp.model.believable import unusual
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.ewe_steps import STEP_KG
-from rationlp.model.winter.plan import solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import PlanRation, WinterPlan
-from rationlp.read.objects import Farm
+from rationlp.winter.ewe_steps import STEP_KG
+from rationlp.winter.plan import solve_winter
 
 PROTEIN_OF_MILK = "cp_g_per_kg_dm"
 """Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the

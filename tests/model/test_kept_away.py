@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 
 FARM = """\
 [farm]

@@ -16,14 +16,13 @@ from pathlib import Path
 import pytest
 from random_groups import CONCAVE, GROWING, SHEEP, random_block
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.penalties import penalties, price_of_a_mj
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.ration import solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
-from rationlp.read.penalties import penalties, price_of_a_mj
-from rationlp.read.schema import PricesTable
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 SIZE = 10 if os.environ.get("RATIONLP_FULL") == "1" else 1
@@ -112,9 +111,9 @@ def test_penalties_follow_the_prices_unless_the_farm_states_them() -> None:
     """Twelve times the prices, twelve times every penalty that is not stated."""
     offers = random_block(1, "dairy_cow_milking").offers
     dearer = in_money(random_block(1, "dairy_cow_milking"), 12.0).offers
-    plain, times_12 = penalties(PricesTable(), offers), penalties(PricesTable(), dearer)
+    plain, times_12 = penalties(None, None, offers), penalties(None, None, dearer)
     assert times_12 == pytest.approx([12.0 * price for price in plain])
-    stated = penalties(PricesTable(over_energy_per_mj=0.2, mineral_shortage_per_g=0.03), dearer)
+    stated = penalties(0.2, 0.03, dearer)
     assert stated[1:] == (0.2, 0.03)
     cheapest = min(
         offer.price_per_kg_dm / (offer.feed.value("me_mj_per_kg_dm") or 1.0)

@@ -11,13 +11,15 @@ from pathlib import Path
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Figure, Offer
+from rationlp.farm.group import QuantityLimit
 from rationlp.model.explain import explain
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import make_blocks, solve_group, solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import COPPER
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Figure, Offer, QuantityLimit
 from rationlp.report.tables.ration import SHORT, UNKNOWN, standing
 from rationlp.result import FedSupply, GroupRation, SupplyLine
 

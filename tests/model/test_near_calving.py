@@ -9,8 +9,8 @@ import pytest
 from beef_farms import farm, group, kg, ration, supplied
 
 from rationlp.after.cautions import ration_cautions
+from rationlp.farm.group import FeedLimit
 from rationlp.model.ration import make_blocks
-from rationlp.read.objects import FeedLimit
 
 COW: dict[str, float | str] = {"live_weight_kg": 650.0}
 SILAGE: dict[str, dict[str, float]] = {

@@ -16,14 +16,15 @@ import pytest
 from random_winters import KINDS, random_winter, scaled
 from winter_farms import tables
 
-from rationlp.model.winter.levels import settle_plan
-from rationlp.model.winter.plan import WinterOptions, make_yard, solve_winter
-from rationlp.model.winter.search import WinterModel, begin
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.changed import held
-from rationlp.read.objects import Farm, StoreStock
+from rationlp.winter.levels import settle_plan
+from rationlp.winter.plan import WinterOptions, make_yard, solve_winter
+from rationlp.winter.search import WinterModel, begin
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 WINTERS = [(kind, seed) for kind in KINDS for seed in range(67 if FULL else 7)]

@@ -11,6 +11,8 @@ import pytest
 from toys import toy_block, toy_feed
 
 from rationlp.errors import InputError
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import FamilyCap, FeedLimit, QuantityLimit
 from rationlp.model.lp import Row
 from rationlp.model.rows import FAMILIES, block_columns, build
 from rationlp.model.rows.animal import protein_coefficients
@@ -18,9 +20,8 @@ from rationlp.model.rows.block import Block, Pair
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.forage import forage_percent
 from rationlp.needs.objects import Absorption, DietLimit, IntakeCap, MineralNeed
-from rationlp.read.cautions import FeedCaution, caution_rows
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import FamilyCap, FeedLimit, Offer, QuantityLimit
+from rationlp.rules.cautions import FeedCaution, caution_rows
 
 
 def rows(family: str, block: Block) -> dict[str, Row]:

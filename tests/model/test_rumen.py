@@ -10,6 +10,9 @@ from datetime import date
 import pytest
 
 from rationlp.ask.fix import fix_fed
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
@@ -23,9 +26,9 @@ from rationlp.model.rows.rumen import (
 )
 from rationlp.needs import group_needs
 from rationlp.needs.energy import microbial_yield
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import Farm, Group, Margins, Offer
+from rationlp.read.feeds import read_feed_tables
 from rationlp.result import FedSupply, GroupRation
+from rationlp.rules.blanks import complete
 
 PRICES = {"straw_barley": 60.0, "hay_average": 95.0, "grass_silage_1st_late": 30.0,
 "barley": 190.0, "feed_urea": 550.0,

@@ -12,6 +12,10 @@ from typing import Any
 import pytest
 from random_groups import SHEEP, random_block, tables
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import Group
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.ration import eat, solve_rations
 from rationlp.model.rows.block import TODAY, Block
@@ -20,8 +24,6 @@ from rationlp.model.tidy import faults
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.read.feeds import is_silage
-from rationlp.read.objects import Farm, Group, Margins, Offer
 from rationlp.result import Amount, GroupRation
 
 TWINS = {"live_weight_kg": 70.0, "lambs_carried": 2.0, "days_to_lambing": 14.0, "kept": "housed"}

@@ -10,9 +10,9 @@ import pytest
 from beef_farms import farm, group, offers, ration
 
 from rationlp.errors import InputError
+from rationlp.farm.group import Feeding, FeedLimit
 from rationlp.model.ration import make_blocks
-from rationlp.read.objects import Feeding, FeedLimit
-from rationlp.read.species import made_for
+from rationlp.rules.species import made_for
 
 COW: dict[str, float | str] = {
     "live_weight_kg": 650.0,

@@ -16,10 +16,10 @@ import pytest
 from random_groups import CONCAVE, GROWING, SHEEP, random_block
 from sweep import GROSS, Sweep, short_of
 
+from rationlp.farm.farm import Margins
 from rationlp.model.block_ration import NoOptimum, gap_closed, solve_block
 from rationlp.model.rows.block import Block
 from rationlp.needs import group_needs
-from rationlp.read.objects import Margins
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 CLASSES = (

@@ -11,6 +11,9 @@ import pytest
 from random_groups import random_block, tables
 from toys import toy_block
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import FeedLimit, Group, QuantityLimit
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.lines import Eaten
 from rationlp.model.ration import NOTHING_KG, eat, solve_group, solve_rations
@@ -18,9 +21,8 @@ from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.tidy import faults, least_useful_kg_dm, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
-from rationlp.read.limits import practice_figure
-from rationlp.read.objects import Farm, FeedLimit, Group, Margins, Offer, QuantityLimit
 from rationlp.result import Amount, GroupRation
+from rationlp.rules.limits import practice_figure
 
 COW = {
     "live_weight_kg": 650.0,

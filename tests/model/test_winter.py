@@ -29,12 +29,14 @@ from winter_farms import (
 )
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm, Mix
+from rationlp.farm.group import Bedding, Grazing
+from rationlp.farm.store import Face, Outlet
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solve import LiveModel, Status
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import WinterPlan
-from rationlp.read.objects import Bedding, Face, Farm, Grazing, Mix, Outlet
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"

@@ -12,17 +12,18 @@ from pathlib import Path
 import pytest
 from winter_farms import BOUGHT, COWS, DAYS, HOME, STORES, steady, stocks, winter_farm
 
-from rationlp.after.record import recorded_weeks
-from rationlp.model.winter.answer import GAP_TARGET
-from rationlp.model.winter.plan import WinterOptions, solve_winter
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import WinterPlan
-from rationlp.read.objects import Farm, Group
 from rationlp.report.plan_documents import winter_document
 from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, winter_text
 from rationlp.report.record import record_text
 from rationlp.report.results import result_tables
 from rationlp.report.tables.winter_plan import winter_table
+from rationlp.winter.answer import GAP_TARGET
+from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.yard.record import recorded_weeks
 
 GRASS = "grass_silage_1st_typical"
 LITTLE = {GRASS: 20.0, "hay_average": 6.0, "straw_barley": 10.0}

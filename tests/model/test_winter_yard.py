@@ -16,12 +16,13 @@ import pytest
 from random_winters import KINDS, random_winter
 from winter_farms import PLENTY, stocks, winter_farm
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.yard_keys import YardRules
 from rationlp.folders import feeds_folder
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.yard_keys import YardRules
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

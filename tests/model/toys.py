@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import Group
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds, IntakeCap
-from rationlp.read.objects import Feed, Figure, Group, Offer
 
 
 def toy_feed(key: str, kind: str, **figures: float) -> Feed:

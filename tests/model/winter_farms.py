@@ -8,19 +8,12 @@ from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import (
-    Calendar,
-    Face,
-    Farm,
-    Feed,
-    Group,
-    Margins,
-    Offer,
-    Spread,
-    Store,
-    StoreStock,
-)
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Calendar, Group
+from rationlp.farm.store import Face, Spread, Store, StoreStock
+from rationlp.read.feeds import read_feed_tables
+from rationlp.rules.blanks import complete
 
 START, TURNOUT = date(2026, 11, 1), date(2027, 2, 7)
 DAYS = (TURNOUT - START).days

@@ -6,12 +6,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs import expected_gain
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.growing_appetite import growing_cap
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables
-from rationlp.read.objects import Feed, Group, Margins
+from rationlp.read.feeds import overlay_own, read_feed_tables
+from rationlp.rules.blanks import complete
 
 
 def forage(me: float, key: str = "grass_silage_1st_typical") -> Feed:

@@ -9,11 +9,13 @@ from collections.abc import Callable, Mapping
 from math import log
 from pathlib import Path
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.group import Group
 from rationlp.needs import cattle, group_needs, intake, protein
 from rationlp.needs import energy as en
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.objects import GroupNeeds, Requirement
-from rationlp.read.objects import Feed, Figure, Group, Margins
 
 PUBLISHED = Path(__file__).with_name("published")
 Inputs = Mapping[str, float | str]
@@ -111,7 +113,7 @@ def _mcp(i: Inputs) -> float:
 
 def _fme(i: Inputs) -> float:
     """FME by rule of a maize silage, a fermented feed that loses a tenth of its ME to the silo."""
-    from rationlp.read.feeds import complete
+    from rationlp.rules.blanks import complete
 
     figures = {
         "dm_g_per_kg": 300.0,

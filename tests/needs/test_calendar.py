@@ -10,12 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Calendar, Change, Group
+from rationlp.farm.lactation import COWS
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import aged, expanded, farm_on, parts_on, split_heads, steps_of_winter
 from rationlp.needs.winter import needs_over_winter
 from rationlp.read.farm import read_farm
-from rationlp.read.lactation import COWS
-from rationlp.read.objects import Calendar, Change, Group, Margins
 
 START = date(2026, 11, 1)
 EWES = Group(

@@ -11,10 +11,11 @@ import pytest
 from published_quantities import needs_of
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group, QuantityLimit
 from rationlp.needs import KNOWN_CLASSES, expected_gain, group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Group, Margins, QuantityLimit
 
 COW: dict[str, float | str] = {
     "live_weight_kg": 600.0,

@@ -7,12 +7,13 @@ from datetime import date, timedelta
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Calendar, Group
+from rationlp.farm.lactation import COWS
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import parts_on
 from rationlp.needs.cohorts import cohort_days, each_cohort, mean_over, with_milk
 from rationlp.needs.intake import intake_cap
-from rationlp.read.lactation import COWS
-from rationlp.read.objects import Calendar, Group, Margins
 
 START, FIRST = date(2026, 10, 1), date(2026, 10, 15)
 AFTER: dict[str, float | str] = {

@@ -11,6 +11,8 @@ import pytest
 from published_quantities import needs_of, rows
 from test_classes import CLASSES
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import cattle, group_needs
 from rationlp.needs.compare import OURS_AGAIN, Opinion, second_opinions
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, km
@@ -21,7 +23,6 @@ from rationlp.needs.second import opinion as about
 from rationlp.needs.second import sheep as of_sheep
 from rationlp.needs.second import sheep_equations as small
 from rationlp.needs.second import tables
-from rationlp.read.objects import Group, Margins
 
 PRINTED = rows("second-opinions.csv")
 

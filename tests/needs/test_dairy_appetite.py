@@ -8,6 +8,9 @@ from dataclasses import replace
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.dairy_appetite import (
@@ -21,8 +24,8 @@ from rationlp.needs.dairy_appetite import (
     total_rise,
 )
 from rationlp.needs.intake import dmi_nrc_2001, fat_corrected_milk
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables
-from rationlp.read.objects import Feed, Group, Margins
+from rationlp.read.feeds import overlay_own, read_feed_tables
+from rationlp.rules.blanks import complete
 
 TABLES = read_feed_tables()
 COW = Group(

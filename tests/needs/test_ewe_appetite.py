@@ -8,6 +8,9 @@ from dataclasses import replace
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.ewe_appetite import (
@@ -19,7 +22,6 @@ from rationlp.needs.ewe_appetite import (
 )
 from rationlp.needs.forage import USUAL_CONCENTRATE_KG_DM
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Feed, Figure, Group, Margins
 
 
 def ewe(weeks: float, lambs: int = 2, weight: float = 100.0, stage: str = "pregnant") -> LateEwe:

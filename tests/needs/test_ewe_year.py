@@ -6,11 +6,12 @@ from __future__ import annotations
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.ewe_year import most_loss_kg
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.sheep import colostrum_mp
-from rationlp.read.objects import Group, Margins
 
 EWE: dict[str, float | str] = {"live_weight_kg": 70.0, "lambs_carried": 2.0, "kept": "housed"}
 

@@ -10,6 +10,8 @@ from datetime import date
 import pytest
 from intake_and_gain import Animals, forage, needs_of
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Calendar, Group
 from rationlp.needs import group_needs
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.calendar import parts_on
@@ -21,7 +23,6 @@ from rationlp.needs.growing_appetite import (
     silage_alone,
 )
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Calendar, Group, Margins
 
 FEEDS = read_feed_tables()
 STRAW, BARLEY, LIMESTONE = FEEDS["straw_barley"], FEEDS["barley"], FEEDS["limestone"]

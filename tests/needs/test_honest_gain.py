@@ -191,8 +191,9 @@ def test_rule_h_is_for_growing_and_finishing_cattle_only() -> None:
     """Their maintenance is 5 % over the equations; that of an in-calf heifer and of a stock bull is
     not.
     """
+    from rationlp.farm.farm import Margins
+    from rationlp.farm.group import Group
     from rationlp.needs import group_needs
-    from rationlp.read.objects import Group, Margins
 
     facts: dict[str, float | str] = {
         "live_weight_kg": 500.0,

@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.intake import (
     APPETITE_SHARE,
@@ -15,7 +17,6 @@ from rationlp.needs.intake import (
     dmi_nrc_2001_dry,
     intake_cap,
 )
-from rationlp.read.objects import Group, Margins
 
 COW = Group(
     "herd",

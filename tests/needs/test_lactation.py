@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from rationlp.read.animals import read_facts
-from rationlp.read.lactation import (
+from rationlp.farm.lactation import (
     COWS,
     FIRST_CALVERS,
     Curve,
@@ -14,6 +13,7 @@ from rationlp.read.lactation import (
     peak_of,
     whole_lactation,
 )
+from rationlp.read.facts import read_facts
 
 SOLIDS = {"milk_fat_g_per_kg": 41, "milk_protein_g_per_kg": 33, "live_weight_kg": 620}
 

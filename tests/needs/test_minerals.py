@@ -9,6 +9,9 @@ import csv
 import pytest
 from published_quantities import needs_of
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.group import Group
 from rationlp.folders import feeds_folder
 from rationlp.needs import group_needs
 from rationlp.needs import minerals as m
@@ -16,7 +19,6 @@ from rationlp.needs import sheep_minerals as sheep
 from rationlp.needs.limits import diet_limits
 from rationlp.needs.objects import GroupNeeds, MineralNeed
 from rationlp.quantities import quantities
-from rationlp.read.objects import Feed, Figure, Group, Margins
 
 COW: dict[str, float | str] = {
     "live_weight_kg": 600.0,

@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import pytest
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.reserves import kg_lost, reserve_ceiling, score_lost
-from rationlp.read.objects import Group, Margins
 
 FACTS: dict[str, float | str] = {
     "live_weight_kg": 600.0, "milk_kg_per_day": 30.0, "milk_fat_g_per_kg": 42.0,

@@ -14,10 +14,10 @@ import pytest
 from published_quantities import needs_of, parse, rows
 
 from rationlp.errors import InputError
+from rationlp.farm.group import Group
 from rationlp.needs import expected_gain, sheep
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Group
 
 WORKED = rows("sheep-worked.csv")
 NAMES = {

@@ -7,8 +7,8 @@ from __future__ import annotations
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.feed import Feed, Figure
 from rationlp.needs.supply import feed_protein, ration_supply
-from rationlp.read.objects import Feed, Figure
 
 
 def _feed(key: str, kind: str = "forage", **values: float) -> Feed:

@@ -15,8 +15,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from rationlp.read.feeds import complete, overlay_own, read_feed_tables
-from rationlp.read.objects import Farm, Feed, Group, Margins, Offer
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Group
+from rationlp.read.feeds import overlay_own, read_feed_tables
+from rationlp.rules.blanks import complete
 
 RECORDS: list[dict[str, Any]] = json.loads(
     Path(__file__).with_name("cattle_rations.json").read_text(encoding="utf-8")

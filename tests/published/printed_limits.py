@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from rationlp.read.limits import family_limits, practice_limits
-from rationlp.read.objects import Offer
+from rationlp.farm.feed import Offer
+from rationlp.rules.limits import family_limits, practice_limits
 
 
 def passed(

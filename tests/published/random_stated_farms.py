@@ -9,17 +9,10 @@ from datetime import date
 
 from hypothesis import strategies as st
 
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import FeedLimit, Group, QuantityLimit
 from rationlp.quantities import Quantity
-from rationlp.read.objects import (
-    Farm,
-    Feed,
-    FeedLimit,
-    Figure,
-    Group,
-    Margins,
-    Offer,
-    QuantityLimit,
-)
 
 QUANTITIES = ("energy", "protein", "fibre")
 

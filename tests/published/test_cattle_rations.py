@@ -26,15 +26,15 @@ from cattle_rations import (
 )
 from printed_limits import passed
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.feed_table import is_silage
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
 from rationlp.needs import expected_gain, group_needs
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
-from rationlp.read.feeds import is_silage
-from rationlp.read.limits import believable
-from rationlp.read.objects import Margins
 from rationlp.result import FedSupply, GroupRation
+from rationlp.rules.limits import believable
 
 USABLE = [one for one in RECORDS if usable(one)]
 CHECKED = [one["id"] for one in USABLE if one["use"] in ("supply_check", "cost_check")]

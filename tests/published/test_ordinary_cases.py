@@ -13,11 +13,12 @@ import pytest
 from cattle_rations import farm_of
 from test_cattle_rations import unbelievable
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import FeedLimit
 from rationlp.folders import examples_folder
 from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.tidy import faults
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import FeedLimit, Margins
 from rationlp.result import GroupRation
 
 

@@ -13,8 +13,8 @@ import pytest
 from sheep_rations import MINERAL, farm_of, with_facts
 from test_sheep_rations import late, milking
 
+from rationlp.farm.farm import Margins
 from rationlp.model.ration import solve_rations
-from rationlp.read.objects import Margins
 from rationlp.result import GroupRation
 
 CUT = {
@@ -95,8 +95,8 @@ def test_ewes_in_milk_indoors(week: float) -> None:
     press, ewes indoors; a).
 
     With soya to hand, at 10.5 MJ: ours 1.5–1.6 and 0.6. On rolls of 18 % alone AFRC (1993) asks 1.2
-    kg for singles, for protein,
-    and has no ration for twins in the first month: less than a gram of MP short.
+    kg for singles, for protein, and has no ration for twins in the first month: less than a gram of
+    MP short.
     """
     twins, singles = (
         concentrate(ration(10.5, milking(lambs, week), "ewe_rolls_18", "soya_meal_48", weight=70.0))

@@ -27,11 +27,11 @@ from sheep_rations import (
     with_facts,
 )
 
+from rationlp.farm.farm import Margins
 from rationlp.model.believable import unusual
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
 from rationlp.needs import expected_gain
-from rationlp.read.objects import Margins
 from rationlp.result import FedSupply
 
 USABLE = [one for one in RECORDS if usable(one)]

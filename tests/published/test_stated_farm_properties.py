@@ -11,10 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from random_stated_farms import QUANTITIES, stated_farms, with_limits, with_prices
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import QuantityLimit
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import make_blocks, solve_rations
-from rationlp.read.objects import Farm, QuantityLimit
 from rationlp.result import GroupRation
 
 SOME = settings(max_examples=20)

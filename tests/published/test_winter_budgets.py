@@ -13,20 +13,13 @@ from fractions import Fraction
 
 import pytest
 
-from rationlp.model.winter.plan import WinterOptions, solve_winter
-from rationlp.read.feeds import complete, read_feed_tables
-from rationlp.read.objects import (
-    Farm,
-    Feed,
-    Figure,
-    Group,
-    Margins,
-    Offer,
-    QuantityLimit,
-    Spread,
-    Store,
-    StoreStock,
-)
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import Group, QuantityLimit
+from rationlp.farm.store import Spread, Store, StoreStock
+from rationlp.read.feeds import read_feed_tables
+from rationlp.rules.blanks import complete
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 START = date(2026, 11, 1)
 

@@ -16,14 +16,15 @@ import pytest
 from typer.testing import CliRunner
 
 from rationlp.cli.app import app
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.stock import farm_stocks
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 
@@ -57,7 +58,7 @@ def solved(block: Block, **prices: float) -> Optimum:
 def bought_too(farm: Farm, key: str) -> Farm:
     """The farm with a feed of the tables for sale, at a price that a test sets."""
     feed = farm.feeds[key]
-    from rationlp.read.feeds import complete
+    from rationlp.rules.blanks import complete
 
     return replace(
         farm, offers=(*farm.offers, Offer(key, feed.name, complete(feed), True, 20_000.0))

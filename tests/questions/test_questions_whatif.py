@@ -19,14 +19,15 @@ import pytest
 from typer.testing import CliRunner
 
 from rationlp.cli.app import app
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.feeds import complete, overlay_own
-from rationlp.read.objects import Farm
+from rationlp.read.feeds import overlay_own
+from rationlp.rules.blanks import complete
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 
 def asked(*words: str) -> dict[str, Any]:

@@ -14,13 +14,14 @@ import pytest
 from typer.testing import CliRunner
 
 from rationlp.cli.app import app
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import FeedLimit
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.needs import expected_gain
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm, FeedLimit
 
 EXAMPLES = examples_folder()
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.store import Store, StoreStock
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Feed, Figure, Store, StoreStock
-from rationlp.read.stock import store_stock
+from rationlp.stock.dry_matter import store_stock
 
 START = date(2026, 10, 15)
 GRASS, MAIZE, HAY = "grass_silage_1st_typical", "maize_silage_typical", "hay_average"

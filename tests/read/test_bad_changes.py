@@ -20,7 +20,7 @@ from rationlp.ask.whatif import Asked, what_if
 from rationlp.errors import InputError
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
-from rationlp.read.spreads import spreads_with
+from rationlp.rules.spreads import spreads_with
 
 
 def told(caught: pytest.ExceptionInfo[InputError]) -> str:

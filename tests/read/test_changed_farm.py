@@ -12,9 +12,9 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "ask"))
 from ask_farm import small_farm
 
+from rationlp.farm.farm import Farm
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 
 
 def after(folder: Path, *texts: str) -> Farm:

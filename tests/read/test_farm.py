@@ -13,12 +13,12 @@ from pathlib import Path
 import pytest
 from farms import FARM, FED, changed, write_farm
 
+from rationlp.csvfile import parse_number, read_rows
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
-from rationlp.read.csvfile import parse_number, read_rows
 from rationlp.read.farm import read_farm
 from rationlp.read.fed import read_fed
-from rationlp.read.objects import Farm
 from rationlp.read.template import write_new_farm
 
 

@@ -13,21 +13,15 @@ from pathlib import Path
 
 import pytest
 
+from rationlp.csvfile import parse_number, read_rows
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.feed_table import KINDS, WORDS, sorts
 from rationlp.folders import feeds_folder, packaged_rows
 from rationlp.quantities import quantities
-from rationlp.read.csvfile import parse_number, read_rows
-from rationlp.read.feedchecks import check_feed
-from rationlp.read.feeds import (
-    KINDS,
-    WORDS,
-    complete,
-    fme_rule,
-    overlay_own,
-    read_feed_tables,
-    sorts,
-)
+from rationlp.read.feeds import overlay_own, read_feed_tables
 from rationlp.read.lab import LabAnalysis, overlay_lab
-from rationlp.read.objects import Feed, Figure
+from rationlp.rules.blanks import complete, fme_rule
+from rationlp.rules.feedchecks import check_feed
 
 TABLES = read_feed_tables()
 PUBLISHED = Path(__file__).with_name("published") / "feed_checks.csv"

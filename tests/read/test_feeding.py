@@ -10,8 +10,8 @@ import pytest
 from farms import FARM, changed, write_farm
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.group import Feeding
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Feeding
 
 GROUP = '[[groups]]\nid = "cows"'
 WAGON = '\n[feeding]\nwagon = "vertical"\ntub_m3 = 12\n'

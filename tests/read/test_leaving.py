@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import fed_days
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 
 FARM = """[farm]
 name = "An invented farm"

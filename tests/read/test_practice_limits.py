@@ -8,10 +8,10 @@ import re
 
 import pytest
 
+from rationlp.csvfile import read_rows
 from rationlp.folders import feeds_folder
-from rationlp.read.csvfile import read_rows
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.limits import (
+from rationlp.rules.limits import (
     believable,
     family_limits,
     family_names,

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from stocks import GRASS, HAY, MAIZE, clamp, feed, stock
 
 from rationlp.read.farm import read_farm
-from rationlp.read.stock import face_advance, farm_stocks
-from rationlp.read.stock_losses import effluent_loss, usual_losses
+from rationlp.stock.dry_matter import face_advance, farm_stocks
+from rationlp.stock.losses import effluent_loss, usual_losses
 
 
 def volume(**size: float | str) -> float:

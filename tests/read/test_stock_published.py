@@ -9,13 +9,8 @@ from math import sqrt
 import pytest
 from stocks import FT, GRASS, HAY, LB_PER_FT3, MAIZE, SHORT_TON, clamp, feed, stock
 
-from rationlp.read.stock_density import Packing, maize_density, packed_density, wall_mark_density
-from rationlp.read.stock_losses import (
-    effluent_l_per_t,
-    effluent_loss,
-    loss_by_density,
-    settlement_share,
-)
+from rationlp.stock.density import Packing, maize_density, packed_density, wall_mark_density
+from rationlp.stock.losses import effluent_l_per_t, effluent_loss, loss_by_density, settlement_share
 
 
 def test_a_clamp_of_35_by_12_by_2_5_m_holds_714_t() -> None:

@@ -9,18 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from rationlp.csvfile import parse_number, read_rows
 from rationlp.errors import InputError
-from rationlp.read.csvfile import parse_number, read_rows
-from rationlp.read.feeds import (
-    complete,
-    fme_rule,
-    is_silage,
-    overlay_own,
-    read_feed_tables,
-    sort_of,
-)
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import is_silage, sort_of
+from rationlp.read.feeds import overlay_own, read_feed_tables
 from rationlp.read.lab import overlay_lab, read_lab
-from rationlp.read.objects import Feed
+from rationlp.rules.blanks import complete, fme_rule
 
 TABLES = read_feed_tables()
 HEADINGS = "key,kind,sort,fme_rule,dm_g_per_kg,me_mj_per_kg_dm,cp_g_per_kg_dm,oil_g_per_kg_dm\n"

@@ -11,11 +11,12 @@ from functools import cache
 
 import pytest
 
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.folders import examples_folder, packaged_rows
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
-from rationlp.read.objects import Farm, Offer
-from rationlp.read.usual_prices import price_notices
+from rationlp.rules.usual_prices import price_notices
 
 EXAMPLES = [path.name for path in sorted(examples_folder().iterdir()) if path.is_dir()]
 

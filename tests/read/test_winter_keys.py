@@ -8,10 +8,12 @@ from pathlib import Path
 import pytest
 from farm_with_winter import WINTER_FARM
 
+from rationlp.farm.farm import Farm, Mix
+from rationlp.farm.group import Bedding
+from rationlp.farm.store import Outlet
 from rationlp.needs.calendar import planned_steps
 from rationlp.read.calendar import Winter
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Bedding, Farm, Mix, Outlet
 from rationlp.read.winter import periods_of
 
 START, TURNOUT = date(2026, 11, 1), date(2027, 4, 20)

@@ -89,7 +89,7 @@ def test_own_quantities_feeds_limits_and_prices_come_along(tmp_path: Path) -> No
     folder = tmp_path / "farm"
     shutil.copytree(examples_folder() / "dairy", folder)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
-    from rationlp.read.limits import family_names
+    from rationlp.rules.limits import family_names
 
     family, bases = next(iter(family_names().items()))
     own = OWN.replace('"cereals"', f'"{family}"').replace('"share_of_dm"', f'"{next(iter(bases))}"')

@@ -10,8 +10,8 @@ from pathlib import Path
 
 from openpyxl import Workbook, load_workbook
 
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
-from rationlp.read.objects import Farm
 from rationlp.report.workbook_form import write_farm_workbook
 
 Spoil = Callable[[Workbook], object]

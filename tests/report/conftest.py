@@ -9,10 +9,13 @@ from datetime import date
 import pytest
 
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm, Margins
+from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.group import Group, QuantityLimit
+from rationlp.farm.store import Store
 from rationlp.needs.compare import Opinion
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Step
-from rationlp.read.objects import Farm, Feed, Figure, Group, Margins, Offer, QuantityLimit, Store
 from rationlp.result import Amount, FedSupply, GroupRation, Proof, Rations, Shortfall, SupplyLine
 
 

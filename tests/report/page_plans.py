@@ -8,12 +8,12 @@ from dataclasses import replace
 from functools import cache
 
 from rationlp.folders import examples_folder
-from rationlp.model.winter.plan import solve_winter
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.read.stock import farm_stocks
 from rationlp.report.page import winter_page
 from rationlp.report.page_parts import Besides
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import solve_winter
 
 HOSTILE = (
     '<script>alert("x")</script>',

@@ -17,8 +17,8 @@ import pytest
 from winter_plans import made_plan
 
 from rationlp.after.stock import Lasting, each_lasting, plan_uses, spring_of
+from rationlp.farm.store import Spread
 from rationlp.folders import examples_folder
-from rationlp.read.objects import Spread
 from rationlp.report.blocks import may_draw, run_down_blocks
 from rationlp.report.plan_text import last_text, winter_text
 

@@ -16,7 +16,6 @@ from typer.testing import CliRunner
 import rationlp
 from rationlp.after.cautions import farm_cautions, rations_cautions
 from rationlp.after.plan_cautions import plan_cautions
-from rationlp.after.yard import yard_sheets
 from rationlp.cli.app import app
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -31,6 +30,7 @@ from rationlp.report.sheet import sheets_html, sheets_text
 from rationlp.report.tables.table import Table
 from rationlp.report.terminal import fed_text, rations_text
 from rationlp.result import Rations
+from rationlp.yard.sheets import yard_sheets
 
 EXAMPLES = Path(rationlp.__file__).resolve().parents[1] / "examples"
 NAMES = ("dairy", "beef")

@@ -19,9 +19,9 @@ from rationlp.ask.switch import switch_by_share
 from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
 from rationlp.ask.worth import WorthOptions, worth
 from rationlp.errors import InputError
+from rationlp.farm.farm import Farm
 from rationlp.needs.compare import Opinion
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Farm
 from rationlp.report.asked import moved_document, switch_document, worth_document
 from rationlp.report.documents import (
     SCHEMA_VERSION,

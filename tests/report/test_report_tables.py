@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
+from rationlp.farm.farm import Farm
 from rationlp.needs.objects import Absorption, DietLimit, MineralNeed, Step
-from rationlp.read.objects import Farm
 from rationlp.report.tables import (
     compare_feeds,
     energy_table,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.read.objects import Farm
+from rationlp.farm.farm import Farm
 from rationlp.report.tables import Column, Table, offers_table, supply_table
 from rationlp.report.terminal import (
     CLOSING_LINE,

@@ -19,7 +19,6 @@ from rationlp.ask.why_short import ShortAlone, why_short
 from rationlp.ask.why_winter import WinterNear, why_winter
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
-from rationlp.model.winter.plan import WinterOptions, solve_winter
 from rationlp.planned import Purchase
 from rationlp.read.farm import read_farm
 from rationlp.report.documents import json_text
@@ -48,6 +47,7 @@ from rationlp.report.tables.winter_plan import (
     winter_table,
 )
 from rationlp.report.why_winter import near_words, short_lines
+from rationlp.winter.plan import WinterOptions, solve_winter
 
 
 def test_who_eats_what_and_when() -> None:

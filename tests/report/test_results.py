@@ -13,8 +13,8 @@ from winter_plans import made_plan, without_plan
 
 import rationlp
 from rationlp.errors import RationError
+from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
-from rationlp.read.objects import Farm
 from rationlp.result import Rations
 
 

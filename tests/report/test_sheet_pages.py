@@ -13,18 +13,19 @@ from html.parser import HTMLParser
 import pytest
 from schema_check import against_schema
 
-from rationlp.after.yard import Today, YardSheets, yard_sheets
 from rationlp.errors import InputError
+from rationlp.farm.farm import Mix
+from rationlp.farm.group import Feeding
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.read.objects import Feeding, Mix
 from rationlp.report.documents import sheets_document
 from rationlp.report.files import csv_text
 from rationlp.report.sheet import after_rounding, bar, pages, sheets_html, sheets_text
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.result import Rations
+from rationlp.yard.sheets import Today, YardSheets, yard_sheets
 
 A4_LINES = 66
 HOSTILE = [

@@ -23,10 +23,9 @@ cost; common practice, no source (c).
 
 WOOL_MJ = 0.055
 """What a gram of MP short for the wool of a dry or pregnant ewe or a ram counts for, in MJ of
-bought feed: below what soya bean
-meal asks for it, so that no feed is bought for it alone. Wool gives way first: published advice on
-rolls beside silage leaves it out, and silage alone keeps dry ewes. A penalty, not a cost; common
-practice, no source (c).
+bought feed: below what soya bean meal asks for it, so that no feed is bought for it alone. Wool
+gives way first: published advice on rolls beside silage leaves it out, and silage alone keeps dry
+ewes. A penalty, not a cost; common practice, no source (c).
 """
 
 

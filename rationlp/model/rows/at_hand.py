@@ -11,12 +11,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import Group
 from rationlp.needs.growing_appetite import growing_floor
 from rationlp.needs.near_calving import is_lime, with_potash
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.limits import practice_figure
-from rationlp.read.objects import Farm, Group, Offer
-from rationlp.read.species import made_for
+from rationlp.rules.limits import practice_figure
+from rationlp.rules.species import made_for
 
 
 def opened(group: Group, offer: Offer) -> bool:

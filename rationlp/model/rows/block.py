@@ -7,6 +7,10 @@ from dataclasses import field, replace
 from functools import cached_property
 
 from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.group import Group
+from rationlp.farm.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.model.lp import Key
 from rationlp.model.rows.at_hand import (
     forced_all_the_same,
@@ -21,11 +25,9 @@ from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import protein_figures_missing
 from rationlp.quantities import Quantity, quantities
-from rationlp.read.cautions import FeedCaution, kept_away, share_caps
-from rationlp.read.limits import practice_limits
-from rationlp.read.objects import Farm, Feed, Group, Offer
-from rationlp.read.penalties import MINERAL_SHORTAGE_MJ, MJ_PRICE
 from rationlp.records import dataclass
+from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
+from rationlp.rules.limits import practice_limits
 
 TODAY = "day"
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from rationlp.farm.group import FeedLimit, QuantityLimit
 from rationlp.model.lp import Row
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import COPPER
-from rationlp.read.objects import FeedLimit, QuantityLimit
 
 _PER_KG = 1000.0
 FOR_SAFETY = frozenset({"urea_g_per_kg_dm", COPPER})

@@ -7,9 +7,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.cautions import FeedCaution, group_words, rows_that_look_at
-from rationlp.read.objects import Farm, Group
+from rationlp.rules.cautions import FeedCaution, group_words, rows_that_look_at
 
 
 def refusals(

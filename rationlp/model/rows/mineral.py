@@ -13,11 +13,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from math import inf
 
+from rationlp.farm.feed import Offer
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import CALCIUM, LEAST_CALCIUM_TO_PHOSPHORUS, PHOSPHORUS
 from rationlp.needs.objects import DietLimit, MineralNeed
-from rationlp.read.objects import Offer
 from rationlp.records import dataclass
 
 CALCIUM_TO_PHOSPHORUS = "ca_to_p"

@@ -11,17 +11,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import inf
 
+from rationlp.farm.feed import Offer
+from rationlp.farm.feed_table import is_long_forage, is_silage
+from rationlp.farm.group import FeedLimit
 from rationlp.model.lp import Row
 from rationlp.model.rows.block import Block
-from rationlp.read.feeds import is_long_forage, is_silage
-from rationlp.read.limits import (
+from rationlp.rules.limits import (
     FamilyLimit,
     PracticeLimit,
     family_limits,
     practice_figure,
     practice_limits,
 )
-from rationlp.read.objects import FeedLimit, Offer
 
 COMMON = "common practice, no source"
 FORAGE_THAT_NEEDS_NO_LONG_FIBRE = 0.30

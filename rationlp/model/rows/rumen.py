@@ -14,7 +14,7 @@ from rationlp.model.lp import Column, Row
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.supply import feed_protein
-from rationlp.read.limits import practice_figure
+from rationlp.rules.limits import practice_figure
 
 RUMEN_MJ = 0.165
 """Price of a gram of ERDP short of the least share, as MJ of bought energy [MJ/g]: above what urea,
@@ -24,8 +24,8 @@ practice, no source (c).
 
 UREA_PER_STARCH_AND_SUGAR = 0.10
 """Most urea [g] for each gram of starch and sugar in the ration: the linear form of "only where
-starch and sugar are 100 g/kg DM",
-which binds only where urea is fed; common practice, no source (c).
+starch and sugar are 100 g/kg DM", which binds only where urea is fed; common practice, no source
+(c).
 """
 
 COMMON = "common practice, no source"

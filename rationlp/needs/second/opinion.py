@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
+from rationlp.farm.farm import Margins
+from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
 from rationlp.needs.objects import GroupNeeds
-from rationlp.read.objects import Group, Margins
 from rationlp.records import dataclass
 
 NET_MAINTENANCE, NET_MILK = "maintenance and activity, net energy", "milk, net energy"
@@ -45,10 +46,9 @@ class Opinion:
 
     method: the standard. quantity: what is compared. value: its figure [unit], None where the
     animal lies outside the standard's range (`valid`, in words). ours: our figure for the same
-    quantity and animal, None where it cannot be worked
-    out. difference_share: value/ours − 1, None where either is missing. equation: with its inputs,
-    and how ours was made
-    comparable. status: (a) checked, (b) from memory, (c) common practice.
+    quantity and animal, None where it cannot be worked out. difference_share: value/ours − 1, None
+    where either is missing. equation: with its inputs, and how ours was made comparable. status:
+    (a) checked, (b) from memory, (c) common practice.
     """
 
     method: str

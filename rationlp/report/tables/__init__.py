@@ -3,11 +3,10 @@ screen and file.
 
 ration.py   what to feed, supply against need, the overview      needs.py   what a group requires
 and why parlour.py  concentrate by the litre                             winter.py  needs step by
-step through the winter compare.py  other standards beside our needs
-changeover.py  the steps from one ration to the next stock.py    what is in store and what a use
-does to it
-farm.py     offers, stores, groups, origins, notices             feeds.py   the feed tables: list,
-one feed, two compared
+step through the winter compare.py  other standards beside our needs changeover.py  the steps from
+one ration to the next stock.py    what is in store and what a use does to it farm.py     offers,
+stores, groups, origins, notices             feeds.py   the feed tables: list, one feed, two
+compared
 """
 
 from rationlp.report.tables.changeover import change_overs_table, change_words, ramp_table

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from rationlp.read.objects import Farm
+from rationlp.farm.farm import Farm
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
 from rationlp.result import Rations
 

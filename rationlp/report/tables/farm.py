@@ -8,12 +8,14 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import Store
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Farm, Offer, Store
-from rationlp.read.stock import farm_stocks
 from rationlp.report.tables.feeds import MAIN_FIGURES, ORIGIN_WORDS, ORIGINS, feed_table
 from rationlp.report.tables.stock import spread_words
 from rationlp.report.tables.table import Column, Table, quantity_column
+from rationlp.stock.dry_matter import farm_stocks
 
 
 def _origins(offer: Offer) -> str:

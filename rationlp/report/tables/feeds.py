@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from rationlp.farm.feed import Feed
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Feed
 from rationlp.report.tables.table import Column, Table, decimals_of, known, quantity_column
 
 MAIN_FIGURES = (

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rationlp.after.parlour import Parlour
 from rationlp.report.tables.table import Column, Table, shown
+from rationlp.yard.parlour import Parlour
 
 _COLUMNS = (
     Column("litres", "Milk", "litres", 0, "right"),

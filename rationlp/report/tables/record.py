@@ -6,9 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from rationlp.after.record import StoreMark, Week, weighed_word
-from rationlp.read.objects import Farm, Group
+from rationlp.farm.farm import Farm
+from rationlp.farm.group import Group
 from rationlp.report.tables.table import Column, Table, shown
+from rationlp.yard.record import StoreMark, Week, weighed_word
 
 FOUND = "_found"
 """How the key of a column ends in which something is written by hand."""

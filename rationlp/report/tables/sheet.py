@@ -7,13 +7,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from rationlp.after.loads import BY_HAND, Load
-from rationlp.after.parlour import Parlour
-from rationlp.after.pens import BALES, MEALS, RAIL, PenLine
-from rationlp.after.yard import GroupSheet, MixSheet, YardSheets
 from rationlp.report.tables.parlour import parlour_table
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Table, decimals_of, shown, small_decimals
+from rationlp.yard.loads import BY_HAND, Load
+from rationlp.yard.parlour import Parlour
+from rationlp.yard.pens import BALES, MEALS, RAIL, PenLine
+from rationlp.yard.sheets import GroupSheet, MixSheet, YardSheets
 
 _LOAD = (
     Column("order", "", "", 0, "right"),

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from rationlp.after.face import StoreUse
-from rationlp.read.objects import Spread, StoreStock
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.report.tables.table import Column, Table, shown
 
 

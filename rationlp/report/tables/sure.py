@@ -7,8 +7,8 @@ from datetime import date
 
 from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
-from rationlp.read.spreads import SpreadRow
 from rationlp.report.tables.table import Column, Table, shown
+from rationlp.rules.spreads import SpreadRow
 
 _OFTEN = (
     Column("early", "Early (10 in 100)"),

@@ -43,8 +43,7 @@ class Drawing:
     row.
 
     across: key of the column that runs along the x axis; of lines it holds days (year-month-day).
-    series: keys of the columns
-    drawn. x_title, y_title: of the axes, with unit.
+    series: keys of the columns drawn. x_title, y_title: of the axes, with unit.
     """
 
     kind: str

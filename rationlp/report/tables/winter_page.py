@@ -6,10 +6,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import StoreStock
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.quantities import Quantity
-from rationlp.read.objects import Offer, StoreStock
 from rationlp.report.tables.feeds import ORIGIN_WORDS, ORIGINS
 from rationlp.report.tables.ration import (
     ABOVE_ADVICE,

@@ -1,0 +1,47 @@
+"""Bales as they are opened: what one weighs, whether it spoils in the air, and for how many days it
+lasts those who share it.
+"""
+
+from __future__ import annotations
+
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import is_silage
+from rationlp.stock.dry_matter import store_stock
+
+DAYS_OPEN, DAYS_OPEN_WARM, WARM_C = 2.0, 1.0, 15.6
+"""Days that an opened bale of silage may lie, in winter and on days above so many °C: University of
+Georgia advice (a).
+"""
+
+MOIST_BELOW_G_PER_KG = 700.0
+"""Dry matter below which baled forage is silage or haylage, and spoils when opened [g/kg]; common
+practice, no source (c).
+"""
+
+
+def bale_weights(farm: Farm) -> dict[str, float]:
+    """Fresh weight of a bale [kg] by store id, of every store of bales: as weighed, or by its size
+    as the stock is.
+    """
+    offers = {offer.id: offer.feed for offer in farm.offers}
+    found = {}
+    for store in farm.stores:
+        if store.kind == "bales" and "weight_kg" in store.size:
+            found[store.id] = float(store.size["weight_kg"])
+        elif store.kind == "bales":
+            tonnes = store_stock(store, offers[store.id], farm.start).t_fresh.typical
+            found[store.id] = 1000.0 * tonnes / float(store.size["count"])
+    return found
+
+
+def spoils_open(feed: Feed) -> bool:
+    """Silage or haylage that heats once its bale is open."""
+    return is_silage(feed) and feed.dm_g_per_kg < MOIST_BELOW_G_PER_KG
+
+
+def days_open(bale_kg: float, kg_a_day: float) -> float:
+    """Days that one bale lasts [d]: its fresh weight over the kg fresh a day of all the animals
+    that share it.
+    """
+    return bale_kg / kg_a_day

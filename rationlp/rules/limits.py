@@ -1,0 +1,251 @@
+"""What can really be fed: practical limits of every feed by class, limits of families of
+near-identical feeds, and figures.
+
+Limits in fresh weight hold at the dry matter printed in the feed tables; with another dry matter
+the DM is held constant, so everything here is handed on as dry matter. The classes are those of the
+`limits_key` of feeds/classes.csv.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+
+from rationlp.farm.feed import Feed
+from rationlp.folders import packaged_rows
+from rationlp.read.feeds import read_feed_tables
+from rationlp.records import dataclass
+
+
+@dataclass(frozen=True)
+class PracticeLimit:
+    """Limits of one feed for one class; None where the row has none. 0 means not for this class.
+
+    share: of the dry matter eaten. kg_dm, kg_fresh: a head a day (kg_fresh at the printed dry
+    matter).
+    kg_dm_per_kg_live_weight: per kg of the animal. fixed_kg_dm, fixed_kg_dm_per_kg_live_weight:
+    this mineral goes in as exactly that much. hard: for safety, may be tightened but not loosened.
+    whose: reason and source in words.
+    """
+
+    feed_key: str
+    max_share: float | None
+    min_share: float | None
+    max_kg_dm: float | None
+    max_kg_fresh: float | None
+    max_kg_dm_per_kg_live_weight: float | None
+    fixed_kg_dm: float | None
+    fixed_kg_dm_per_kg_live_weight: float | None
+    reason: str
+    hard: bool
+    hard_reason: str
+    status: str
+    source: str
+
+    @property
+    def whose(self) -> str:
+        """Whose limit it is, for the answer."""
+        return f"{self.hard_reason or self.reason}; {self.source}" if self.hard else self.source
+
+    def most_kg_dm(self, live_weight_kg: float | None) -> float | None:
+        """The tightest cap in kg DM a head a day; None where there is none."""
+        caps = [self.max_kg_dm]
+        if self.max_kg_dm_per_kg_live_weight is not None and live_weight_kg is not None:
+            caps.append(self.max_kg_dm_per_kg_live_weight * live_weight_kg)
+        known = [cap for cap in caps if cap is not None]
+        return min(known) if known else None
+
+    def fixed(self, live_weight_kg: float | None) -> float | None:
+        """kg DM a head a day that this mineral goes in as, or None where it is free."""
+        if self.fixed_kg_dm is not None:
+            return self.fixed_kg_dm
+        if self.fixed_kg_dm_per_kg_live_weight is not None and live_weight_kg is not None:
+            return self.fixed_kg_dm_per_kg_live_weight * live_weight_kg
+        return None
+
+
+@dataclass(frozen=True)
+class FamilyLimit:
+    """Σ factor·x over the members ≤ cap, for near-identical feeds.
+
+    basis: `share_of_dm`, `share_of_forage_dm`, `kg` (a head a day) or `kg_per_kg_live_weight`.
+    weights: per kg DM of each member, by feed key: its factor, and for limits in fresh weight the
+    kg fresh at the printed dry matter too.
+    unit: of the sum. printed_basis: the basis as feeds/family-limits.csv has it. The same family
+    may have several limits.
+    """
+
+    family: str
+    weights: Mapping[str, float]
+    basis: str
+    cap: float
+    unit: str
+    printed_basis: str
+    status: str
+    source: str
+
+    def scaled(self, cap: float) -> float:
+        """A cap in the printed basis, in the units of `cap` here."""
+        return cap / (1000.0 if self.basis == "kg_per_kg_live_weight" else 1.0)
+
+
+def _number(text: str, scale: float = 1.0) -> float | None:
+    return float(text) * scale if text else None
+
+
+@lru_cache(maxsize=1)
+def _rows() -> dict[str, list[dict[str, str]]]:
+    """The rows of limits.csv by class; limits are made of them only for the classes that a farm
+    has.
+    """
+    found: dict[str, list[dict[str, str]]] = {}
+    for row in packaged_rows("limits.csv"):
+        found.setdefault(row["class"], []).append(row)
+    return found
+
+
+@lru_cache(maxsize=32)
+def _limits_of(limits_key: str) -> dict[str, PracticeLimit]:
+    feeds = read_feed_tables()
+    return {row["feed_key"]: _limit(row, feeds) for row in _rows().get(limits_key, ())}
+
+
+def _limit(cells: Mapping[str, str], feeds: Mapping[str, Feed]) -> PracticeLimit:
+    key = cells["feed_key"]
+    dm = feeds[key].dm_g_per_kg / 1000.0
+    return PracticeLimit(
+        feed_key=key,
+        max_share=_number(cells["max_share_of_dm"]),
+        min_share=_number(cells["min_share_of_dm"]),
+        max_kg_dm=_number(cells["max_kg_fresh_per_day"], dm),
+        max_kg_fresh=_number(cells["max_kg_fresh_per_day"]),
+        max_kg_dm_per_kg_live_weight=_number(cells["max_g_per_kg_live_weight"], dm / 1000.0),
+        fixed_kg_dm=_number(cells["fixed_g_per_day"], dm / 1000.0),
+        fixed_kg_dm_per_kg_live_weight=_number(cells["fixed_g_per_kg_live_weight"], dm / 1000.0),
+        reason=cells["reason"],
+        hard=cells["hard"] == "yes",
+        hard_reason=cells["hard_reason"],
+        status=cells["status"],
+        source=cells["source"],
+    )
+
+
+def practice_limits(limits_key: str | None) -> Mapping[str, PracticeLimit]:
+    """Limits by feed key for a class; empty for a class without any. Not to be changed by the
+    caller.
+    """
+    return _limits_of(limits_key or "")
+
+
+_BASES = {
+    "share_of_dm": ("share_of_dm", False, "share of DM"),
+    "share_of_forage_dm": ("share_of_forage_dm", False, "share of forage DM"),
+    "kg_dm": ("kg", False, "kg DM"),
+    "kg_fresh": ("kg", True, "kg fresh"),
+    "g_dm_per_kg_live_weight": ("kg_per_kg_live_weight", False, "kg DM"),
+    "g_fresh_per_kg_live_weight": ("kg_per_kg_live_weight", True, "kg fresh"),
+}
+
+
+@lru_cache(maxsize=1)
+def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
+    feeds = read_feed_tables()
+    found: dict[str, tuple[FamilyLimit, ...]] = {}
+    for cells in packaged_rows("family-limits.csv"):
+        basis, fresh, unit = _BASES[cells["basis"]]
+        weights = {}
+        for member in cells["members"].split():
+            key, _, factor = member.partition("*")
+            weights[key] = float(factor or 1.0) * (
+                1000.0 / feeds[key].dm_g_per_kg if fresh else 1.0
+            )
+        cap = float(cells["cap"]) / (1000.0 if basis == "kg_per_kg_live_weight" else 1.0)
+        limit = FamilyLimit(
+            cells["family"],
+            weights,
+            basis,
+            cap,
+            unit,
+            cells["basis"],
+            cells["status"],
+            cells["source"],
+        )
+        found[cells["class"]] = (*found.get(cells["class"], ()), limit)
+    return found
+
+
+def family_limits(limits_key: str | None) -> tuple[FamilyLimit, ...]:
+    """Limits of families for a class, in file order."""
+    return _all_families().get(limits_key or "", ())
+
+
+@lru_cache(maxsize=1)
+def family_names() -> dict[str, tuple[str, ...]]:
+    """Every family of feeds with the bases in which limits on it are printed, for any class."""
+    found: dict[str, tuple[str, ...]] = {}
+    for limits in _all_families().values():
+        for limit in limits:
+            bases = found.get(limit.family, ())
+            if limit.printed_basis not in bases:
+                found[limit.family] = (*bases, limit.printed_basis)
+    return found
+
+
+@lru_cache(maxsize=1)
+def _all_practice() -> dict[tuple[str, str], float]:
+    return {
+        (row["limits_key"], row["figure"]): float(row["value"])
+        for row in packaged_rows("practice.csv")
+    }
+
+
+def practice_figure(limits_key: str | None, figure: str) -> float | None:
+    """A figure of practice for a class (least useful amounts, silage a day, meal size …); None
+    where there is none.
+
+    All of them are common practice, no source (c); feeds/practice.csv gives the unit of each.
+    """
+    return _all_practice().get((limits_key or "", figure))
+
+
+@dataclass(frozen=True)
+class Believable:
+    """The usual range of one figure of a ration of a class: outside it is a question, three such
+    figures are a mistake.
+
+    live_weight_kg: the weight for which the range is meant; it moves with the animal's own. None:
+    it does not.
+    """
+
+    quantity: str
+    low: float
+    high: float
+    live_weight_kg: float | None = None
+
+    def scaled(self, live_weight_kg: float | None) -> Believable:
+        """The range for an animal of a live weight [kg]."""
+        if self.live_weight_kg is None or live_weight_kg is None:
+            return self
+        factor = live_weight_kg / self.live_weight_kg
+        return Believable(self.quantity, self.low * factor, self.high * factor, live_weight_kg)
+
+
+@lru_cache(maxsize=1)
+def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
+    found: dict[tuple[str, str], dict[str, Believable]] = {}
+    for cells in packaged_rows("believability.csv"):
+        weight = float(cells["live_weight_kg"]) if cells["live_weight_kg"] else None
+        one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
+        found.setdefault((cells["believability"], cells["system"]), {})[one.quantity] = one
+    return found
+
+
+def believable(key: str | None, system: str = "") -> tuple[Believable, ...]:
+    """Usual ranges by the `believability` key of feeds/classes.csv, those of the feeding system
+    over those of any system.
+
+    system: the forage that leads the ration (`straw`, `hay`, `silage`, `maize`), empty for any.
+    Common practice, no source (c), unless the row names one.
+    """
+    every = _all_believable()
+    return tuple({**every.get((key or "", ""), {}), **every.get((key or "", system), {})}.values())

@@ -1,0 +1,140 @@
+"""How much typical figures vary: standard deviations from feeds/spreads.csv, the person's own over
+them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import lru_cache
+
+from rationlp.errors import Finding, InputError
+from rationlp.farm.feed import Feed, Figure
+from rationlp.farm.feed_table import is_silage
+from rationlp.farm.values import as_number
+from rationlp.folders import packaged_rows
+from rationlp.quantities import quantities
+from rationlp.records import dataclass
+
+ME, CP, NDF, DM, FME = (
+    "me_mj_per_kg_dm",
+    "cp_g_per_kg_dm",
+    "ndf_g_per_kg_dm",
+    "dm_g_per_kg",
+    "fme_mj_per_kg_dm",
+)
+UNVARIED_KINDS = frozenset({"mineral", "npn", "fat"})
+"""Feeds made to a recipe or a pure substance: their figures are taken as known."""
+
+
+@dataclass(frozen=True)
+class SpreadRow:
+    """A standard deviation. of: silage, hay, straw, straight, forage, store, group, winter or
+    bought. known_by: table or lab.
+    share: it is a share of the value, not in its unit.
+    """
+
+    id: str
+    figure: str
+    of: str
+    known_by: str
+    spread: float
+    share: bool
+    remark: str
+    status: str
+    source: str
+
+
+@lru_cache(maxsize=1)
+def default_spreads() -> dict[str, SpreadRow]:
+    """Every row of feeds/spreads.csv by id."""
+    return {
+        row["id"]: SpreadRow(
+            row["id"], row["figure"], row["of"], row["known_by"], float(row["spread"]),
+            row["as"] == "share",
+            row["remark"], row["status"], row["source"],
+        )
+        for row in packaged_rows("spreads.csv")
+    }  # fmt: skip
+
+
+def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
+    """The default spreads with the person's own over them, each `id=value`. Raises InputError
+    (IN538) for what is none.
+    """
+    found = dict(default_spreads())
+    findings: list[Finding] = []
+    for text in texts:
+        name, sign, value = (part.strip() for part in text.partition("="))
+        if name not in found:
+            near = get_close_matches(name, list(found), 1, 0.4)
+            remedy = f'nearest: "{near[0]}"' if near else f"there are: {', '.join(found)}"
+            findings.append(Finding("IN538", "--spread", f'no spread "{name}"', remedy))
+            continue
+        number = _plain(value) if sign else None
+        most = 1.0 if found[name].share else 1000.0
+        if number is None or not 0.0 <= number <= most:
+            valid = f"write {name}=value, from 0 to {most:g}"
+            findings.append(
+                Finding("IN538", f"--spread {name}", f'"{value}" is no standard deviation', valid)
+            )
+            continue
+        found[name] = replace(found[name], spread=number, status="", source="the person's own")
+    if findings:
+        raise InputError(findings)
+    return found
+
+
+def _plain(text: str) -> float | None:
+    try:
+        return as_number(float(text))
+    except ValueError:
+        return None
+
+
+def sort_of_spread(feed: Feed) -> str:
+    """Which rows hold for a feed; empty for one whose figures do not vary."""
+    if feed.kind in UNVARIED_KINDS:
+        return ""
+    if feed.kind == "straw":
+        return "straw"
+    if feed.is_forage:
+        return "silage" if is_silage(feed) else "hay"
+    return "straight"
+
+
+def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> float:
+    """Standard deviation of a feed's figure, in its unit; 0 for one that is not known or does not
+    vary.
+
+    A figure of a laboratory sheet varies less than one of the tables; one of the farm's own counts
+    as of the tables.
+    """
+    known = feed.figures.get(figure)
+    sort = sort_of_spread(feed)
+    if known is None or not sort:
+        return 0.0
+    by = "lab" if known.origin == "lab" else "table"
+    sorts = (sort, "forage") if feed.is_forage else (sort,)
+    for row in spreads.values():
+        if row.figure == figure and row.of in sorts and row.known_by == by:
+            return row.spread * known.value if row.share else row.spread
+    return 0.0
+
+
+def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:
+    """A feed with figures drawn or lowered, kept within what can be true; fermentable energy goes
+    with the energy.
+    """
+    figures = dict(feed.figures)
+    for name, value in values.items():
+        quantity = quantities()[name]
+        low = 0.0 if quantity.hard_low is None else quantity.hard_low
+        high = value if quantity.hard_high is None else quantity.hard_high
+        figures[name] = Figure(min(max(value, low), high), "farm", "drawn")
+    energy, fermentable = feed.figures.get(ME), feed.figures.get(FME)
+    if ME in values and fermentable is not None and energy is not None and energy.value > 0.0:
+        moved = fermentable.value * figures[ME].value / energy.value
+        figures[FME] = Figure(moved, "computed", "in proportion to the energy drawn", "c")
+    return replace(feed, figures=figures)

@@ -1,0 +1,244 @@
+"""The plan of a winter that cannot be fed: needs eased by their least shortage, planned as any
+winter, then told as they are.
+
+Only needs and appetite are eased; every limit stands. A run for which a least amount is missed (a
+mineral at its printed rate, long fibre, the farm's own least) gets no ration at all. Ewes near
+lambing whose energy need is not met get no amounts either.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Sequence
+
+from rationlp.model.lines import supply_lines
+from rationlp.model.ration import eat, excess
+from rationlp.model.rows.animal import intake
+from rationlp.model.rows.block import Block
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.planned import PlanRation, PlanShortfall
+from rationlp.result import Shortfall
+from rationlp.winter.links import KG_PER_T, Yard
+from rationlp.winter.parts import Run
+from rationlp.winter.shortage import LeastShortage, RunShortage, usable_q
+
+SLACK = 1e-6
+"""Added to every share that is eased, so that rounding does not take the plan away [-]."""
+NOTICED = 1e-5
+"""Share of a need from which a shortage is told [-]."""
+USUAL_ME = 10.5
+"""Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice
+(c).
+"""
+NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
+"""Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
+Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
+"""
+ENERGY, PROTEIN, REQUIREMENT = (
+    "metabolisable energy",
+    "metabolisable protein",
+    "AFRC (1993) requirement",
+)
+NO_RATION = "no ration that keeps its limits can be made with what there is"
+NEAR_LAMBING = (
+    "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy."
+    " Buy or move feed for them, or ask your vet or nutritionist now"
+)
+
+
+def eased_yard(yard: Yard, least: LeastShortage) -> Yard:
+    """The yard with every run's needs eased by its shortage, runs without any ration left out."""
+    pairs = zip(yard.runs, least.shortages, strict=True)
+    return dataclasses.replace(
+        yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.unfed)
+    )
+
+
+def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
+    """The yard without the runs that miss most of a least amount, or the one that misses most; None
+    where none misses any.
+    """
+    missed = [short.missed for short in least.shortages]
+    most = max(missed, default=0.0)
+    if not any(short.missed and short.unfed for short in least.shortages):
+        return None
+    limit = min(0.5, most)
+    return dataclasses.replace(
+        yard, runs=tuple(run for run, share in zip(yard.runs, missed, strict=True) if share < limit)
+    )
+
+
+def _eased_run(run: Run, short: RunShortage) -> Run:
+    needs = run.block.needs
+    energy, protein, appetite = (
+        _share(one) for one in (short.energy, short.protein, short.appetite)
+    )
+    changed = needs
+    if energy and needs.energy is not None:
+        need = dataclasses.replace(needs.energy, margin=needs.energy.margin * (1.0 - energy))
+        ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling / (1.0 - energy)
+        changed = dataclasses.replace(changed, energy=need, energy_ceiling=ceiling)
+    if protein and needs.mp_g is not None:
+        changed = dataclasses.replace(changed, mp_g=needs.mp_g * (1.0 - protein))
+    if appetite and needs.appetite_floor_share is not None:
+        changed = dataclasses.replace(
+            changed, appetite_floor_share=needs.appetite_floor_share * (1.0 - appetite)
+        )
+    if appetite and needs.appetite_floor_kg_dm is not None:
+        changed = dataclasses.replace(
+            changed, appetite_floor_kg_dm=needs.appetite_floor_kg_dm * (1.0 - appetite)
+        )
+    return dataclasses.replace(run, block=dataclasses.replace(run.block, needs=changed))
+
+
+def _share(short: float) -> float:
+    """What is eased: nothing where nothing is short, never the whole of a need."""
+    return 0.0 if short <= 0.0 else min(short * (1.0 + SLACK) + SLACK, 1.0 - SLACK)
+
+
+def told_rations(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanRation, ...]:
+    """Rations of the eased plan against the needs as they are; runs without a ration added with no
+    amounts.
+    """
+    known = {(ration.group, ration.period): ration for ration in rations}
+    order = {group.id: number for number, group in enumerate(yard.farm.groups)}
+    found = []
+    for run in yard.runs:
+        for period, head in zip(run.periods, run.head, strict=True):
+            ration = known.get((run.block.group.id, period))
+            found.append(
+                _unfed(run.block, period, head) if ration is None else _told(run.block, ration)
+            )
+    return tuple(sorted(found, key=lambda one: (order[one.origin], one.period, one.group)))
+
+
+def _told(block: Block, ration: PlanRation) -> PlanRation:
+    """A ration against its own needs."""
+    eaten = eat(block, {amount.offer: amount.kg_dm for amount in ration.amounts}, {})
+    energy, protein, _ = excess(block, eaten)
+    return dataclasses.replace(
+        ration,
+        needs=block.needs,
+        supply=supply_lines(block, eaten),
+        excess_mj=energy,
+        excess_mp_g=protein,
+    )
+
+
+def withhold(
+    yard: Yard, rations: Sequence[PlanRation], short: Sequence[PlanShortfall]
+) -> tuple[PlanRation, ...]:
+    """The rations without the amounts of those that must not be fed short of energy."""
+    blocks = {
+        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
+    }
+    lacking = {(one.group, one.period) for one in short if one.shortfall.need == ENERGY}
+    return tuple(
+        (
+            dataclasses.replace(ration, amounts=(), supply=(), withheld=NEAR_LAMBING)
+            if (ration.group, ration.period) in lacking
+            and near_lambing(blocks[ration.group, ration.period])
+            else ration
+        )
+        for ration in rations
+    )
+
+
+def near_lambing(block: Block) -> bool:
+    """Ewes with twins or more in the last weeks before lambing."""
+    facts = block.group.facts
+    if block.group.animal_class != "ewe_pregnant":
+        return False
+    return (
+        float(facts.get("lambs_carried", 0.0)) >= SEVERAL_LAMBS
+        and float(facts.get("days_to_lambing", NEAR_LAMBING_DAYS + 1.0)) <= NEAR_LAMBING_DAYS
+    )
+
+
+def lambing_remarks(yard: Yard, short: Sequence[PlanShortfall]) -> tuple[str, ...]:
+    """What is said of ewes near lambing that are short of energy where there are no rations at all:
+    once a part of a group.
+    """
+    blocks = {
+        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
+    }
+    names = [
+        one.name
+        for one in short
+        if one.shortfall.need == ENERGY and near_lambing(blocks[one.group, one.period])
+    ]
+    return tuple(f"{name}: {NEAR_LAMBING}." for name in dict.fromkeys(names))
+
+
+def _unfed(block: Block, period: int, head: int) -> PlanRation:
+    return PlanRation(
+        group=block.group.id,
+        origin=block.group.origin or block.group.id,
+        name=block.group.name,
+        head=head,
+        period=period,
+        needs=block.needs,
+        amounts=(),
+        supply=(),
+        feed_cost=0.0,
+        penalty=0.0,
+        dm_kg=0.0,
+        me_mj_per_kg_dm=None,
+        level_of_feeding=None,
+        excess_mj=None,
+        excess_mp_g=None,
+        waste={},
+        remarks=block.needs.remarks,
+        withheld=NO_RATION,
+    )
+
+
+def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShortfall, ...]:
+    """Who is short of what in which period of the plan, and the dry matter of a usual forage that
+    would do.
+    """
+    runs = {(run.block.group.id, period): run for run in yard.runs for period in run.periods}
+    found = []
+    for ration in rations:
+        run = runs[ration.group, ration.period]
+        head_days = run.head_days[run.periods.index(ration.period)]
+        for short in _shortfalls(run.block, ration):
+            per_day = {"MJ": short.short / USUAL_ME, "kg DM": short.short}.get(short.unit, 0.0)
+            t_dm = per_day * head_days / KG_PER_T
+            found.append(PlanShortfall(ration.group, ration.period, short, t_dm, ration.name))
+    return tuple(sorted(found, key=lambda one: (one.period, -one.t_dm)))
+
+
+def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
+    """Energy, protein and dry matter that a ration lacks, a head a day."""
+    needs, found = block.needs, []
+    if ration.withheld:
+        needed = (
+            0.0 if needs.energy is None else needs.energy.required_mj(usable_q(needs.energy, 0.58))
+        )
+        return [Shortfall(ENERGY, needed, needed, "MJ", ration.withheld)]
+    if ration.excess_mj is not None and needs.energy is not None:
+        q = (ration.me_mj_per_kg_dm or 0.0) / GE_MJ_PER_KG_DM
+        needed = needs.energy.required_mj(usable_q(needs.energy, q))
+        if ration.excess_mj < -NOTICED * needed:
+            found.append(
+                Shortfall(ENERGY, min(-ration.excess_mj, needed), needed, "MJ", REQUIREMENT)
+            )
+    if ration.excess_mp_g is not None and ration.excess_mp_g < -NOTICED * (
+        needs.mp_required_g or 0.0
+    ):
+        found.append(
+            Shortfall(PROTEIN, -ration.excess_mp_g, needs.mp_required_g or 0.0, "g", REQUIREMENT)
+        )
+    return found + list(_appetite(block, ration))
+
+
+def _appetite(block: Block, ration: PlanRation) -> Iterator[Shortfall]:
+    """Dry matter that animals fed to appetite would eat and do not get."""
+    kg = {block.key("feed", amount.offer): amount.kg_dm for amount in ration.amounts}
+    kg[block.key("dm")] = sum(amount.kg_dm for amount in ration.amounts)
+    for row in intake(block):
+        if row.key[0] == "appetite":
+            short = row.low - sum(value * kg.get(key, 0.0) for key, value in row.coefs.items())
+            if short > NOTICED * row.low:
+                yield Shortfall("dry matter to fill them", short, row.low, "kg DM", row.why)

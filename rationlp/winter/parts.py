@@ -1,0 +1,210 @@
+"""From a farm to the pieces of its winter: who is fed when and for how many days, and with what.
+
+Steps of one part that are alike in everything (same animals, same needs, same feeds) are one run:
+they get the same ration, and the programme has one block for them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+from datetime import date, timedelta
+
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
+from rationlp.farm.group import FeedLimit, Grazing, Group
+from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
+from rationlp.model.reserves import eased
+from rationlp.model.rows.block import Block, make_block
+from rationlp.needs import group_needs
+from rationlp.needs.calendar import fed_days, parts_on, planned_steps
+from rationlp.planned import Period
+from rationlp.records import dataclass
+
+GRAZED = "grazed_grass"
+
+
+@dataclass(frozen=True)
+class Run:
+    """One part of a group through one or more alike periods.
+
+    block: one head on one day. periods: numbers of the periods. head_days: by period [head · d].
+    waste: share of what is put out that is not eaten, by offer id.
+    """
+
+    block: Block
+    periods: tuple[int, ...]
+    head: tuple[int, ...]
+    head_days: tuple[float, ...]
+    waste: dict[str, float]
+
+    @property
+    def weight(self) -> float:
+        """Head-days of the whole run."""
+        return sum(self.head_days)
+
+    def put_out(self, offer: Offer) -> float:
+        """kg put out for a kg eaten."""
+        return self.put_out_of(offer.id)
+
+    def put_out_of(self, offer_id: str) -> float:
+        """kg put out for a kg eaten, by offer id."""
+        return 1.0 / (1.0 - self.waste.get(offer_id, 0.0))
+
+
+def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
+    """The periods of the winter from a day on; the first may be shorter. Raises InputError (IN504)
+    for a day outside it.
+    """
+    first_day = farm.start if start is None else start
+    if not farm.start <= first_day < farm.turnout:
+        found = f"{first_day} is outside the winter"
+        raise InputError(
+            [
+                Finding(
+                    "IN504",
+                    "--from",
+                    found,
+                    f"give a day from {farm.start} to before {farm.turnout}",
+                )
+            ]
+        )
+    kept = [
+        (max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day
+    ]
+    for day in sorted(opening_days(farm).values()):
+        kept = [step for whole in kept for step in _cut(whole, day)]
+    return tuple(Period(number, first, last) for number, (first, last) in enumerate(kept))
+
+
+def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
+    """A step of the plan, in two where a day falls inside it."""
+    first, last = step
+    return [(first, day), (day, last)] if first < day < last else [step]
+
+
+def opening_days(farm: Farm) -> dict[str, date]:
+    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps
+    them shut; by store id.
+    """
+    days = farm.yard_rules.shut_days
+    return {
+        store.id: date.fromisoformat(filled) + timedelta(days=days)
+        for store in farm.stores
+        if store.kind in ("clamp", "bag")
+        and days
+        and isinstance(filled := store.size.get("filled"), str)
+    }
+
+
+def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
+    """Grass of a period and its mean amount [kg DM a head a day]; the first entry that falls into
+    it.
+    """
+    for one in group.grazing:
+        days = (min(one.until, period.last) - max(one.start, period.first)).days
+        if days > 0:
+            return one, one.kg_dm * days / period.days
+    return None
+
+
+def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
+    """The farm as a part meets it in a period: stores kept for others left out, grass first; and
+    what grass is fixed at.
+    """
+    kept_for = {store.id: store.kept_for for store in farm.stores if store.kept_for}
+    own = (part.id, part.origin)
+    offers = tuple(
+        offer
+        for offer in farm.offers
+        if offer.id not in kept_for or any(name in kept_for[offer.id] for name in own)
+    )
+    opens = opening_days(farm)
+    offers = tuple(offer for offer in offers if opens.get(offer.id, period.first) <= period.first)
+    grass = _grazing(part, period)
+    if grass is None:
+        return dataclasses.replace(farm, offers=offers), ()
+    one, kg = grass
+    dm = one.feed.dm_g_per_kg
+    offer = Offer(GRAZED, one.feed.name, one.feed, False, one.price_per_t_dm * dm / 1000.0)
+    fresh = kg * 1000.0 / dm
+    limit = FeedLimit(GRAZED, min_kg_fresh=fresh, max_kg_fresh=fresh)
+    return dataclasses.replace(farm, offers=(offer, *offers)), (limit,)
+
+
+def winter_runs(farm: Farm, periods: Iterable[Period], waste: dict[str, float]) -> tuple[Run, ...]:
+    """Every run of the winter, group by group in the farm's order. Raises one InputError with
+    everything that is wrong.
+
+    waste: share put out and not eaten, by offer id.
+    """
+    findings: list[Finding] = []
+    done: list[_Draft] = []
+    for group in farm.groups:
+        drafts: dict[str, _Draft] = {}
+        for period in periods:
+            days = fed_days(group, period.first, period.last)
+            if not days:
+                continue
+            for part in parts_on(group, period.first, period.last):
+                try:
+                    _extend(farm, drafts, part, (period, days), done)
+                except InputError as trouble:
+                    findings.extend(trouble.findings)
+        done += drafts.values()
+    if findings:
+        raise InputError(dict.fromkeys(findings))
+    return tuple(draft.run(waste) for draft in done)
+
+
+@dataclasses.dataclass
+class _Draft:
+    """A run that may still grow."""
+
+    mark: tuple[object, ...]
+    block: Block
+    periods: list[int]
+    head: list[int]
+    head_days: list[float]
+
+    def run(self, waste: dict[str, float]) -> Run:
+        return Run(self.block, tuple(self.periods), tuple(self.head), tuple(self.head_days), waste)
+
+
+def _extend(
+    farm: Farm, drafts: dict[str, _Draft], part: Group, when: tuple[Period, int], done: list[_Draft]
+) -> None:
+    period, days = when
+    met, fixed = _farm_for(farm, part, period)
+    mark = (
+        part.animal_class,
+        tuple(sorted((key, _round(value)) for key, value in part.facts.items())),
+        tuple(offer.id for offer in met.offers),
+        fixed,
+    )
+    draft = drafts.get(part.id)
+    if draft is not None and draft.mark == mark:
+        draft.periods.append(period.number)
+        draft.head.append(part.head)
+        draft.head_days.append(float(part.head * days))
+        return
+    if draft is not None:
+        done.append(draft)
+    animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
+    block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
+    block = dataclasses.replace(_relieved(met, block), period=f"p{period.number:02d}")
+    drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
+
+
+def _relieved(farm: Farm, block: Block) -> Block:
+    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be
+    eaten even with full stores.
+    """
+    if not may_give_way(block) or can_be_fed(block):
+        return block
+    return relieved(farm, block) or block
+
+
+def _round(value: float | str) -> float | str:
+    return value if isinstance(value, str) else round(value, 9)

@@ -1,0 +1,83 @@
+"""The plan in hand while it is made practical, and trials of other amounts beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from math import inf
+
+from rationlp.winter.choose import Held
+from rationlp.winter.levels import AcceptedPlan, settle_plan
+from rationlp.winter.search import WinterModel
+
+
+class Trial:
+    """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a
+    day]. orders: least tonnes fresh of bought feeds. given_up: faults that no plan was found
+    without. steady_groups: parts whose forages are held.
+    """
+
+    def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:
+        self.model = model
+        self.best = best
+        self.held: Held = {}
+        self.orders: dict[str, float] = {}
+        self.given_up: set[tuple[int, str]] = set()
+        self.steady_groups: set[str] = set()
+
+    def kg(self, plan: AcceptedPlan, mark: tuple[int, str]) -> float:
+        """Amount of a feed of a run in a plan [kg DM a head a day]."""
+        block = self.model.runs[mark[0]].block
+        offer = next(offer for offer in block.offers if offer.id == mark[1])
+        return self.model.live.value(plan.solution, block.feed(offer))
+
+    def kg_of_run(self, number: int) -> dict[str, float]:
+        """Amounts of a run in the plan in hand, by offer id [kg DM a head a day]."""
+        block, index = self.model.runs[number].block, self.model.live.column_index
+        values = self.best.solution.values
+        return {offer.id: values[index[block.feed(offer)]] for offer in block.offers}
+
+    def kg_of_all(self) -> dict[tuple[int, str], float]:
+        """Amounts of all runs in the plan in hand, by run number and offer id [kg DM a head a
+        day].
+        """
+        return {
+            (number, name): kg
+            for number in range(len(self.model.runs))
+            for name, kg in self.kg_of_run(number).items()
+        }
+
+    def settled(
+        self, held: Held, touches: Sequence[float], orders: Mapping[str, float] | None = None
+    ) -> AcceptedPlan | None:
+        """The plan with these amounts held, at its own levels of feeding; None without one that
+        passes its own check.
+        """
+        self._hold(held, self.orders if orders is None else orders)
+        plan = settle_plan(self.model, touches, guarded=False)
+        return plan if plan is not None and plan.passed else None
+
+    def take(
+        self, held: Held, plan: AcceptedPlan, orders: Mapping[str, float] | None = None
+    ) -> None:
+        """Go on from a plan that was settled."""
+        self.held, self.best = dict(held), plan
+        self.orders = dict(self.orders if orders is None else orders)
+
+    def release(self) -> None:
+        """Hold nothing."""
+        self.steady_groups = set()
+        self._hold({}, {})
+
+    def _hold(self, held: Held, orders: Mapping[str, float]) -> None:
+        live = self.model.live
+        for number, run in enumerate(self.model.runs):
+            for offer in run.block.offers:
+                low, high = held.get((number, offer.id), (0.0, inf))
+                live.set_column_bounds(run.block.feed(offer), low, high)
+        for row in live.rows:
+            if row.key[0] == "hold":
+                bounds = (0.0, 0.0) if row.key[1] in self.steady_groups else (-inf, inf)
+                live.set_row_bounds(row.key, *bounds)
+        for offer in self.model.yard.farm.offers:
+            if ("order", offer.id) in live.row_index:
+                live.set_row_bounds(("order", offer.id), orders.get(offer.id, -inf), inf)

@@ -1,0 +1,1 @@
+"""What the yard does with a ration: loads, pens, parlour, sheets, and the page to write on."""

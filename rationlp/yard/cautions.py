@@ -1,0 +1,34 @@
+"""What the sheets of a day call for: the cautions of each ration, as planned and as rounded, and
+those of the farm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
+from rationlp.farm.farm import Farm
+from rationlp.result import Caution
+from rationlp.yard.sheets import GroupSheet, YardSheets
+
+
+def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
+    """The cautions of one group's ration, gravest first: before and after rounding."""
+    farm = _with_group(yard.farm, sheet.group)
+    cautions = {one.id: one for one in ration_cautions(farm, sheet.before)}
+    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed)}
+    return gravest_first(cautions.values())
+
+
+def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
+    """All cautions of a day's sheets, gravest first: of every group, with a sheet or without, and
+    of stores and feeds.
+    """
+    every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
+    for ration in yard.without:
+        every += ration_cautions(_with_group(yard.farm, ration.group), ration)
+    return gravest_first([*every, *farm_cautions(yard.farm)])
+
+
+def _with_group(farm: Farm, group: str) -> Farm:
+    return replace(farm, groups=tuple(one for one in farm.groups if one.id == group))

@@ -1,0 +1,421 @@
+"""The sheets of the people who feed: for every group the loads of a wagon, or the bales, kilograms
+and meals of a pen.
+
+They are for the head and the dry matter of the day, and the rounded ration is set against need once
+more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import cached_property
+
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm, Mix
+from rationlp.farm.feed import Figure, Offer
+from rationlp.farm.group import Feeding, Group
+from rationlp.model.bales import Eater, bale_remarks
+from rationlp.model.fed import fed_supply
+from rationlp.model.passed import PassedLimit, passed_limits
+from rationlp.model.rows.block import make_block
+from rationlp.needs.objects import GroupNeeds
+from rationlp.quantities import dm_from_fresh, fresh_from_dm
+from rationlp.read.loading import loading_figure
+from rationlp.result import FedSupply, GroupRation, Rations
+from rationlp.rules.bales import bale_weights
+from rationlp.winter.parts import GRAZED
+from rationlp.yard.loads import BY_HAND, Load, keep_total, make_load
+from rationlp.yard.parlour import Parlour, parlour
+from rationlp.yard.pens import Pen, Served, make_pen
+from rationlp.yard.words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
+
+LEAST_DM_PERCENT, MOST_DM_PERCENT = 4.0, 100.0
+MOST_HEAD = 100_000
+_LEAST_KG_DM = 1e-5
+
+
+@dataclass(frozen=True)
+class Today:
+    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
+    id.
+    """
+
+    dm_percent: Mapping[str, float] = field(default_factory=dict)
+    head: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Drop:
+    """What a group gets of one load [kg fresh]: the wagon stops there."""
+
+    group: str
+    name: str
+    head: int
+    kg: float
+
+
+@dataclass(frozen=True)
+class MixSheet:
+    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made
+    from.
+    """
+
+    id: str
+    recipe_of: str
+    load: Load
+    drops: tuple[Drop, ...]
+
+
+@dataclass(frozen=True)
+class GroupSheet:
+    """The sheet of one group. mix: of a wagon; pen: what is fed beside it, or all where there is no
+    wagon; parlour: by yield.
+
+    kg_fresh: wanted, a head a day by offer id, eaten; fed: what is given after rounding, set
+    against need; before: the ration.
+    notes: sentences to print. passed, passed_before: limits on feeds that the ration passes after
+    rounding, and before.
+    """
+
+    group: str
+    name: str
+    head: int
+    feeding: Feeding
+    before: GroupRation
+    kg_fresh: Mapping[str, float]
+    mix: MixSheet | None
+    pen: Pen | None
+    parlour: Parlour | None
+    fed: FedSupply
+    notes: tuple[str, ...]
+    passed: tuple[PassedLimit, ...] = ()
+    passed_before: tuple[PassedLimit, ...] = ()
+
+
+@dataclass(frozen=True)
+class YardSheets:
+    """All sheets of a day, by group in the farm's order; without: groups that have no ration."""
+
+    farm: Farm
+    day: date
+    sheets: tuple[GroupSheet, ...]
+    without: tuple[GroupRation, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """3 when a group has no ration, else 0."""
+        return 3 if self.without else 0
+
+
+def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
+    """The sheets for rations of a day.
+
+    The ration stands in dry matter: with another dry matter today the fresh weight changes and the
+    dry matter stays. A mix of several groups is made to the first group's ration and shared out by
+    its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
+    for corrections that name nothing or are out of range.
+    """
+    now = today or Today()
+    farm = _farm_today(rations.farm, now)
+    _check_heads(rations, now)
+    given = {one.group: one for one in rations.groups if one.amounts}
+    groups = {group.id: _headed(group, now) for group in farm.groups if group.id in given}
+    yard = _Yard(farm, rations.farm, now, given, groups)
+    mixes = {member: sheet for sheet in yard.mixes() for member in sheet.members}
+    sheets = tuple(yard.sheet(group, mixes.get(group)) for group in given)
+    without = tuple(one for one in rations.groups if not one.amounts)
+    return YardSheets(farm, farm.day or farm.start, sheets, without)
+
+
+def _headed(group: Group, now: Today) -> Group:
+    return replace(group, head=now.head.get(group.id, group.head))
+
+
+def _farm_today(farm: Farm, now: Today) -> Farm:
+    """The farm with today's dry matter in place of what it was."""
+    findings = []
+    known = {offer.id for offer in farm.offers}
+    for key, percent in now.dm_percent.items():
+        if key not in known:
+            remedy = f"ids of this farm: {', '.join(sorted(known))}"
+            findings.append(
+                Finding("IN124", f"--dm {key}", f'"{key}" is neither in store nor bought', remedy)
+            )
+        elif not LEAST_DM_PERCENT <= percent <= MOST_DM_PERCENT:
+            remedy = f"dry matter in %, from {LEAST_DM_PERCENT:g} to {MOST_DM_PERCENT:g}"
+            findings.append(
+                Finding("IN520", f"--dm {key}", f"{percent:g} is no dry matter", remedy)
+            )
+    if findings:
+        raise InputError(findings)
+    return replace(farm, offers=tuple(_offer_today(offer, now) for offer in farm.offers))
+
+
+def _offer_today(offer: Offer, now: Today) -> Offer:
+    percent = now.dm_percent.get(offer.id)
+    if percent is None:
+        return offer
+    figures = {
+        **offer.feed.figures,
+        "dm_g_per_kg": Figure(10.0 * percent, "farm", "measured today"),
+    }
+    return replace(offer, feed=replace(offer.feed, figures=figures))
+
+
+def _check_heads(rations: Rations, now: Today) -> None:
+    findings = []
+    known = {group.id for group in rations.farm.groups}
+    for key, head in now.head.items():
+        if key not in known:
+            remedy = f"use one of {', '.join(sorted(known))}"
+            findings.append(
+                Finding("IN501", f"--head {key}", "this farm has no such group on that day", remedy)
+            )
+        elif not 1 <= head <= MOST_HEAD:
+            remedy = f"animals in the group today, from 1 to {MOST_HEAD}"
+            findings.append(
+                Finding("IN520", f"--head {key}", f"{head} is no number of animals", remedy)
+            )
+    if findings:
+        raise InputError(findings)
+
+
+@dataclass(frozen=True)
+class _Shared:
+    """A mix with its portions by group id, kg of the mix a head as a multiple of the recipe's own
+    group; top_up: not mixed.
+    """
+
+    sheet: MixSheet
+    members: Mapping[str, float]
+    top_up: frozenset[str]
+    recipe: Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class _Yard:
+    """What the sheets are made from: the farm with today's dry matter and as planned, rations,
+    groups with today's head.
+    """
+
+    farm: Farm
+    planned: Farm
+    now: Today
+    rations: Mapping[str, GroupRation]
+    groups: Mapping[str, Group]
+
+    @property
+    def offers(self) -> dict[str, Offer]:
+        return {offer.id: offer for offer in self.farm.offers}
+
+    def feeding(self, group: str) -> Feeding:
+        return self.groups[group].feeding or self.farm.feeding
+
+    def kg_dm(self, group: str) -> dict[str, float]:
+        """What a head of the group gets, the parlour left out, by offer id [kg DM]."""
+        return {a.offer: a.kg_dm for a in self.rations[group].amounts if a.kg_dm > _LEAST_KG_DM}
+
+    def mixes(self) -> tuple[_Shared, ...]:
+        """The farm's mixes of several groups, then a mix for every other group that a wagon
+        feeds.
+        """
+        found, done = [], set()
+        for mix in self.farm.mixes:
+            portions = {
+                group: share for group, share in mix.portions.items() if group in self.rations
+            }
+            if portions and self.feeding(next(iter(portions))).wagon != "none":
+                found.append(self._shared(mix, portions))
+                done |= set(portions)
+        for group in self.rations:
+            if group not in done and self.feeding(group).wagon != "none" and self._in_tub(group):
+                found.append(self._shared(Mix(group, {group: 1.0}, frozenset()), {group: 1.0}))
+        return tuple(found)
+
+    def _in_tub(self, group: str) -> dict[str, float]:
+        parlour_feed = self.groups[group].parlour_feed
+        return {
+            key: kg for key, kg in self.kg_dm(group).items() if key not in (parlour_feed, GRAZED)
+        }
+
+    def _shared(self, mix: Mix, portions: Mapping[str, float]) -> _Shared:
+        first = next(iter(portions))
+        recipe = {key: kg for key, kg in self._in_tub(first).items() if key not in mix.top_up}
+        scale = portions[first]
+        members = {group: share / scale for group, share in portions.items()}
+        feeding = self.feeding(first)
+        heads = {group: self.groups[group].head * share for group, share in members.items()}
+        out = 1.0 + feeding.refusals
+        kg = {
+            key: fresh_from_dm(kg_dm, self.offers[key].feed.dm_g_per_kg) * sum(heads.values()) * out
+            for key, kg_dm in recipe.items()
+        }
+        load = make_load(kg, self.offers, feeding)
+        parts = [load.load_kg * heads[group] / sum(heads.values()) for group in members]
+        step = loading_figure("step_forage") if len(members) > 1 else 1e-3
+        shared = keep_total(parts, [step] * len(parts))
+        drops = tuple(
+            Drop(group, self.groups[group].name, self.groups[group].head, kg)
+            for group, kg in zip(members, shared, strict=True)
+        )
+        return _Shared(MixSheet(mix.id, first, load, drops), members, mix.top_up, recipe)
+
+    def sheet(self, group: str, shared: _Shared | None) -> GroupSheet:
+        """The sheet of a group, its mix made already."""
+        one, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
+        wanted = self._wanted(one, shared)
+        unmixed = {
+            key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe
+        }
+        urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
+        beside = [
+            Served(self.offers[key], kg)
+            for key, kg in unmixed.items()
+            if key not in (one.parlour_feed, GRAZED) and key not in urea
+        ]
+        pen = (
+            make_pen(
+                beside,
+                one.head,
+                feeding.refusals,
+                ration.needs.limits_key,
+                bale_weights(self.planned),
+            )
+            if beside
+            else None
+        )
+        eaten = self._eaten(one, wanted, shared, pen)
+        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[
+            0
+        ]
+        by_yield = parlour(self.farm, ration)
+        if shared is not None and len(shared.members) > 1:
+            by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))
+        return GroupSheet(
+            group=group,
+            name=one.name,
+            head=one.head,
+            feeding=feeding,
+            before=ration,
+            kg_fresh={
+                key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg)
+                for key, kg in wanted.items()
+            },
+            mix=None if shared is None else shared.sheet,
+            pen=pen,
+            parlour=by_yield,
+            fed=fed,
+            notes=(
+                *self._urea_notes(urea, shared),
+                *self._notes(one, wanted, shared, pen, by_yield),
+            ),
+            passed=self._passed(one, fed.needs, eaten),
+            passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
+        )
+
+    def _passed(
+        self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]
+    ) -> tuple[PassedLimit, ...]:
+        """The limits on feeds that amounts pass, with all feeds on the farm that the group may
+        get.
+        """
+        return passed_limits(make_block(self.farm, group, needs), kg_dm)
+
+    def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
+        lines = () if shared is None else shared.sheet.load.lines
+        by_hand = [
+            line.name
+            for line in lines
+            if line.by == BY_HAND and self.offers[line.offer].feed.kind == "npn"
+        ]
+        yield from urea_words([self.offers[key].name for key in left_out], by_hand)
+
+    def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
+        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it
+        gets beside that.
+        """
+        own = self.kg_dm(group.id)
+        if shared is None:
+            return own
+        beside = {
+            k: kg
+            for k, kg in own.items()
+            if k in shared.top_up or k in (group.parlour_feed, GRAZED)
+        }
+        return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
+
+    def _notes(
+        self,
+        group: Group,
+        wanted: Mapping[str, float],
+        shared: _Shared | None,
+        pen: Pen | None,
+        by_yield: Parlour | None,
+    ) -> Iterator[str]:
+        planned = next(one.head for one in self.planned.groups if one.id == group.id)
+        if group.head != planned:
+            yield f"{group.head} animals today instead of {planned}."
+        fed = [offer for offer in self.planned.offers if offer.id in wanted]
+        yield from dry_matter_words(
+            fed, dict(self.now.dm_percent), self.farm.day or self.farm.start
+        )
+        if shared is not None:
+            if len(shared.members) > 1:
+                names = ", ".join(drop.name for drop in shared.sheet.drops)
+                yield (
+                    f"One mix for {names}, made to the ration of"
+                    f" {self.groups[shared.sheet.recipe_of].name}."
+                )
+            yield from load_words(
+                shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day
+            )
+        if GRAZED in wanted:
+            yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
+        if pen is not None:
+            yield from meal_words(pen)
+        if by_yield is not None:
+            yield from parlour_words(by_yield)
+        yield from self._bales.get(group.id, ())
+
+    @cached_property
+    def _bales(self) -> dict[str, tuple[str, ...]]:
+        """What is to be said of opened bales, by group; all groups of the yard share them."""
+        eaters = []
+        for one in self.groups.values():
+            for key, kg in self.kg_dm(one.id).items():
+                put_out = fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) * one.head
+                eaters.append(
+                    Eater(
+                        one.id,
+                        one.animal_class,
+                        key,
+                        put_out * (1.0 + self.feeding(one.id).refusals),
+                    )
+                )
+        return bale_remarks(self.farm, eaters)
+
+    def _eaten(
+        self, group: Group, wanted: Mapping[str, float], shared: _Shared | None, pen: Pen | None
+    ) -> dict[str, float]:
+        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals
+        lie.
+        """
+        feeding = self.feeding(group.id)
+        eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
+        if shared is not None:
+            load = shared.sheet.load
+            drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)
+            refusals = self.feeding(shared.sheet.recipe_of).refusals
+            part = load.loads * drop / load.load_kg / group.head / (1.0 + refusals)
+            for key in shared.recipe:
+                eaten[key] = dm_from_fresh(
+                    load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg
+                )
+        for line in pen.lines if pen is not None else ():
+            out = 1.0 + (feeding.refusals if line.way in ("bales", "rail") else 0.0)
+            eaten[line.offer] = dm_from_fresh(
+                line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg
+            )
+        return eaten
