@@ -12,7 +12,7 @@ from rationlp.read.farm import read_farm
 from rationlp.report.keeping import keep_plan
 from rationlp.winter.plan import WinterOptions, solve_winter
 
-FED = ("eight", "dairy", "beef", "hill")
+FED = ("few", "dairy", "beef", "hill")
 """Examples whose winter has a plan."""
 
 

@@ -158,7 +158,7 @@ def test_what_changes_is_named_in_kg_fresh() -> None:
 @lru_cache(maxsize=1)
 def example() -> WinterPlan:
     """The winter of the example that changes from one forage to another."""
-    return solve_winter(read_farm(examples_folder() / "eight"), WinterOptions(prove=False))
+    return solve_winter(read_farm(examples_folder() / "few"), WinterOptions(prove=False))
 
 
 def greatest_move(plan: WinterPlan, before: PlanRation, after: PlanRation) -> float:
@@ -193,7 +193,7 @@ def test_the_text_has_a_line_a_change() -> None:
     """Group, first day, day to begin, days, and what changes."""
     found = plan_changes(example())
     text = winter_text(example(), 160).split("Changes over the winter\n")[1].split("What to buy")[0]
-    assert len([line for line in text.split("\n") if line.startswith("Eight suckler cows")]) == len(
+    assert len([line for line in text.split("\n") if line.startswith("Eleven suckler cows")]) == len(
         found
     )
     assert f"{found[0].on}       {found[0].begin}" in text

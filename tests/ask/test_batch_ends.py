@@ -58,7 +58,7 @@ def children(process: subprocess.Popen[str]) -> int:
 @pytest.fixture
 def busy() -> Iterator[subprocess.Popen[str]]:
     """`rationlp sure` with work for minutes, both workers begun, in a group of its own."""
-    words = ["sure", str(examples_folder() / "eight"), "--draws", "2000", "--cores", "2"]
+    words = ["sure", str(examples_folder() / "few"), "--draws", "2000", "--cores", "2"]
     process = subprocess.Popen(
         [sys.executable, "-m", "rationlp", *words],
         cwd=ROOT, text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE, start_new_session=True,

@@ -74,8 +74,8 @@ def test_a_store_that_was_not_measured_has_lost_what_the_plan_fed(tmp_path: Path
     """Held in autumn less the plan's use until the day; one measured before the day less the use
     since then.
     """
-    folder = logged(copied("eight", tmp_path), "2027-01-02,left,bales,9,bales,")
-    farm, plan = read_farm(folder), plan_of_example("eight")
+    folder = logged(copied("few", tmp_path), "2027-01-02,left,bales,9,bales,")
+    farm, plan = read_farm(folder), plan_of_example("few")
     begun = winter_so_far(farm, JANUARY)
     assert begun.stocks is not None
     for store in plan.stores:
@@ -96,10 +96,10 @@ def test_drift_from_the_plan_in_tonnes_and_days(tmp_path: Path) -> None:
     """Measured less planned; in days at what the plan feeds a day then. A store that nobody
     measured has none, and is due.
     """
-    folder = logged(copied("eight", tmp_path), "2027-01-02,face,wide_clamp,7,m,")
+    folder = logged(copied("few", tmp_path), "2027-01-02,face,wide_clamp,7,m,")
     begun = winter_so_far(read_farm(folder), JANUARY)
     assert begun.so_far is not None
-    plan = plan_of_example("eight")
+    plan = plan_of_example("few")
     clamp = next(one for one in begun.so_far.stores if one.store == "wide_clamp")
     line = next(one for one in plan.stores if one.store == "wide_clamp")
     planned = line.held_t_dm.typical - used_until(plan.periods, line.used_t_dm, date(2027, 1, 2))
@@ -119,7 +119,7 @@ def test_drift_from_the_plan_in_tonnes_and_days(tmp_path: Path) -> None:
 def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
     """Three stores on the day itself: no notice."""
     lines = [f"2027-01-15,left,{store},5,t,looked" for store in ("wide_clamp", "bales", "straw")]
-    begun = winter_so_far(read_farm(logged(copied("eight", tmp_path), *lines)), JANUARY)
+    begun = winter_so_far(read_farm(logged(copied("few", tmp_path), *lines)), JANUARY)
     assert begun.so_far is not None
     assert not any(one.due for one in begun.so_far.stores)
     assert not any(notice.code == "LA245" for notice in begun.farm.notices)
@@ -127,7 +127,7 @@ def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
 
 def test_measures_without_a_plan_in_force_need_every_store(tmp_path: Path) -> None:
     """Nobody can say what was fed of the others; measured on the day, all is known."""
-    folder = logged(copied("eight", tmp_path, keep=False), "2027-01-15,face,wide_clamp,7,m,")
+    folder = logged(copied("few", tmp_path, keep=False), "2027-01-15,face,wide_clamp,7,m,")
     with pytest.raises(InputError) as trouble:
         winter_so_far(read_farm(folder), JANUARY)
     assert [one.code for one in trouble.value.findings] == ["IN800", "IN800"]
@@ -142,7 +142,7 @@ def test_measures_without_a_plan_in_force_need_every_store(tmp_path: Path) -> No
 
 def test_a_farm_without_log_and_plan_is_planned_as_its_file_has_it(tmp_path: Path) -> None:
     """As before there was a log."""
-    farm = read_farm(copied("eight", tmp_path, keep=False))
+    farm = read_farm(copied("few", tmp_path, keep=False))
     begun = winter_so_far(farm, JANUARY)
     assert (begun.farm, begun.stocks, begun.so_far) == (farm, None, None)
 
@@ -151,7 +151,7 @@ def test_a_store_sized_anew_in_the_farm_file_counts_as_measured_on_the_day(tmp_p
     """Who types the new length into farm.toml has measured; the plan's feeding is not taken off
     once more.
     """
-    folder = copied("eight", tmp_path)
+    folder = copied("few", tmp_path)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     (folder / "farm.toml").write_text(text.replace("count = 22", "count = 10"), encoding="utf-8")
     farm = read_farm(folder)
@@ -189,7 +189,7 @@ def test_a_plan_made_from_the_log_is_not_taken_for_changed(tmp_path: Path) -> No
     """
     from rationlp.report.keeping import keep_plan
 
-    folder = logged(copied("eight", tmp_path), "2027-01-02,left,bales,9,bales,")
+    folder = logged(copied("few", tmp_path), "2027-01-02,left,bales,9,bales,")
     begun = winter_so_far(read_farm(folder), JANUARY)
     keep_plan(
         plan_on(begun, solve_winter(begun.farm, WinterOptions(start=JANUARY), begun.stocks)), folder
@@ -215,14 +215,14 @@ def test_a_plan_made_from_the_log_is_not_taken_for_changed(tmp_path: Path) -> No
 
 def test_an_older_plan_covers_the_days_before_the_newer(tmp_path: Path) -> None:
     """From a measure in autumn over two plans: the use of each on its own days."""
-    plan = plan_of_example("eight")
+    plan = plan_of_example("few")
     ways = ("eaten_t_dm", "wasted_t_dm", "spoiled_t_dm", "sold_t_dm", "bedded_t_dm")
     stores = tuple(
         replace(store, **{way: getattr(store, way)[5:] for way in ways})  # type: ignore[arg-type]
         for store in plan.stores
     )
     second = replace(plan, periods=plan.periods[5:], stores=stores)
-    farm = read_farm(copied("eight", tmp_path))
+    farm = read_farm(copied("few", tmp_path))
     kept = (KeptPlan("plan.json", second), KeptPlan("plan-2026-11-01.json", plan))
     once = stores_now(logged_farm(farm, (), date(2027, 2, 20)), kept[1:], date(2027, 2, 20))[1]
     twice = stores_now(logged_farm(farm, (), date(2027, 2, 20)), kept, date(2027, 2, 20))[1]
@@ -234,7 +234,7 @@ def test_what_is_left_in_tonnes(tmp_path: Path) -> None:
     """t DM is what can be eaten; t fresh is what lies there, losses to come taken off as the
     store's own are.
     """
-    farm = read_farm(copied("eight", tmp_path, keep=False))
+    farm = read_farm(copied("few", tmp_path, keep=False))
     stock = farm_stocks(farm)["wide_clamp"]
     dm = next(offer.feed.dm_g_per_kg for offer in farm.offers if offer.id == "wide_clamp")
     for unit, figure, eaten in (
@@ -273,7 +273,7 @@ def test_what_is_left_in_tonnes(tmp_path: Path) -> None:
 )
 def test_a_line_that_cannot_be_is_refused(line: str, code: str, tmp_path: Path) -> None:
     """By its code, with the row of the file."""
-    folder = logged(copied("eight", tmp_path, keep=False), line)
+    folder = logged(copied("few", tmp_path, keep=False), line)
     with pytest.raises(InputError) as trouble:
         read_log(read_farm(folder))
     found = trouble.value.findings
@@ -283,7 +283,7 @@ def test_a_line_that_cannot_be_is_refused(line: str, code: str, tmp_path: Path) 
 
 def test_columns_of_the_log(tmp_path: Path) -> None:
     """One missing, one unknown."""
-    folder = copied("eight", tmp_path, keep=False)
+    folder = copied("few", tmp_path, keep=False)
     for text in (
         "date,what,of\n2027-01-15,head,cows\n",
         HEADINGS.replace("note", "remark") + "2027-01-15,head,cows,7,head,\n",
@@ -296,7 +296,7 @@ def test_columns_of_the_log(tmp_path: Path) -> None:
 
 def test_the_log_is_read_as_it_was_written(tmp_path: Path) -> None:
     """Lines with notes of any kind, in order of date."""
-    folder = copied("eight", tmp_path, keep=False)
+    folder = copied("few", tmp_path, keep=False)
     lines = (
         LogLine(date(2026, 12, 1), "head", "cows", 7.0, "head", 'the old one, "Berta"'),
         LogLine(JANUARY, "face", "wide_clamp", 7.25, "m", "=1+1"),

@@ -119,10 +119,10 @@ def test_without_a_plan_in_force_the_winters_plan_is_made(tmp_path: Path) -> Non
     """Not the day's cheapest ration; and each of the three says what it is and that another is to
     be had.
     """
-    farm = read_farm(copied("eight", tmp_path, keep=False))
+    farm = read_farm(copied("few", tmp_path, keep=False))
     found = followed(farm, None)
     assert (found.how, found.since, kept_for(farm, None)) == (MADE_NOW, None, None)
-    assert found.plan.rations == plan_of_example("eight").rations
+    assert found.plan.rations == plan_of_example("few").rations
     assert "none is kept yet" in made_from_lines(found)[0]
     assert "--cheapest-today" in made_from_lines(found)[0]
     assert "not the winter's plan" in made_from_lines(None)[0]
@@ -191,8 +191,8 @@ def test_an_older_plan_stays_dated_and_answers_for_its_own_days(tmp_path: Path) 
     """Kept again: the same plan changes nothing; another takes its place, the older ones keep their
     files, byte by byte.
     """
-    folder = copied("eight", tmp_path)
-    plan, farm = plan_of_example("eight"), read_farm(folder)
+    folder = copied("few", tmp_path)
+    plan, farm = plan_of_example("few"), read_farm(folder)
     first = (folder / "plan.json").read_bytes()
     assert keep_plan(plan, folder).older is None
     assert [path.name for path in plan_files(folder)] == ["plan.json"]
@@ -212,7 +212,7 @@ def test_an_older_plan_stays_dated_and_answers_for_its_own_days(tmp_path: Path) 
 def test_a_workbook_has_its_plan_beside_it(tmp_path: Path) -> None:
     """Named after the workbook, so that two of them in a folder do not share one."""
     book = tmp_path / "home.xlsx"
-    done = keep_plan(plan_of_example("eight"), book)
+    done = keep_plan(plan_of_example("few"), book)
     assert done.path == tmp_path / "home-plan.json"
 
 
@@ -228,11 +228,11 @@ def test_a_workbook_has_its_plan_beside_it(tmp_path: Path) -> None:
 )
 def test_a_file_that_holds_no_plan_is_refused(text: str, code: str, tmp_path: Path) -> None:
     """With its code, never a traceback, and the file is left as it is."""
-    folder = copied("eight", tmp_path, keep=False)
+    folder = copied("few", tmp_path, keep=False)
     (folder / "plan.json").write_text(text, encoding="utf-8")
     for act in (
         lambda: plan_in_force(read_farm(folder)),
-        lambda: keep_plan(plan_of_example("eight"), folder),
+        lambda: keep_plan(plan_of_example("few"), folder),
     ):
         with pytest.raises(InputError) as trouble:
             act()
@@ -242,7 +242,7 @@ def test_a_file_that_holds_no_plan_is_refused(text: str, code: str, tmp_path: Pa
 
 def test_a_kept_plan_changed_by_hand_is_refused(tmp_path: Path) -> None:
     """A figure of the farm inside it no longer goes with the digest."""
-    folder = copied("eight", tmp_path)
+    folder = copied("few", tmp_path)
     path = folder / "plan.json"
     document = json.loads(path.read_text(encoding="utf-8"))
     document["plan"]["farm"]["groups"][0]["head"] += 1
@@ -255,14 +255,14 @@ def test_a_kept_plan_changed_by_hand_is_refused(tmp_path: Path) -> None:
 def test_no_plan_is_not_kept(tmp_path: Path) -> None:
     """A winter without rations."""
     with pytest.raises(InputError) as trouble:
-        keep_plan(replace(plan_of_example("eight"), rations=()), tmp_path)
+        keep_plan(replace(plan_of_example("few"), rations=()), tmp_path)
     assert [one.code for one in trouble.value.findings] == ["IN799"]
     assert list(tmp_path.iterdir()) == []
 
 
 def test_the_same_plan_is_the_same_file() -> None:
     """No clock and no path in it."""
-    plan = plan_of_example("eight")
+    plan = plan_of_example("few")
     elsewhere = replace(plan, farm=replace(plan.farm, place="elsewhere"))
     assert plan_text(plan) == plan_text(elsewhere)
 
@@ -299,7 +299,7 @@ def test_a_value_of_another_kind_is_refused(wanted: object, plain: object) -> No
 
 def test_grazed_grass_is_eaten_and_not_carried(tmp_path: Path) -> None:
     """It counts towards need and is said beside the sheet; nobody weighs it."""
-    folder = copied("eight", tmp_path, keep=False)
+    folder = copied("few", tmp_path, keep=False)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
     grass = (
         "[[groups.grazing]]\nfrom = 2026-11-01\nuntil = 2026-11-29\nkg_dm_per_day = 3.0\nfeed ="
@@ -322,7 +322,7 @@ def test_what_a_plan_feeds_shows_itself_as_any_ration(tmp_path: Path) -> None:
     """The public names: tables of the day, exit code 0, the plan's own status."""
     import rationlp
 
-    farm = read_farm(copied("eight", tmp_path))
+    farm = read_farm(copied("few", tmp_path))
     fed = rationlp.planned_ration(farm, date(2027, 2, 10))
     assert fed is not None
     assert fed.exit_code == 0
@@ -343,7 +343,7 @@ def test_a_workbook_is_followed_like_a_folder(tmp_path: Path) -> None:
 
     book = tmp_path / "home.xlsx"
     done = CliRunner().invoke(
-        app, ["new", "--workbook", str(book), "--from", str(copied("eight", tmp_path, keep=False))]
+        app, ["new", "--workbook", str(book), "--from", str(copied("few", tmp_path, keep=False))]
     )
     assert done.exit_code == 0, done.output
     farm = read_farm(book)
@@ -352,5 +352,5 @@ def test_a_workbook_is_followed_like_a_folder(tmp_path: Path) -> None:
     assert logged.exit_code == 0, logged.output
     assert (tmp_path / "home-log.csv").exists()
     told = CliRunner().invoke(app, ["sheet", str(book), "--on", "2026-12-02"]).stdout
-    assert told.startswith("Eight suckler cows (7 head), 2 December 2026")
+    assert told.startswith("Eleven suckler cows (7 head), 2 December 2026")
     assert "home-plan.json" in told

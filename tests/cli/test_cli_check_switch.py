@@ -23,7 +23,7 @@ from rationlp.report.held import enough_line
 from rationlp.report.switch_steps import pays_line, steps_text, stock_lines
 from rationlp.stock.dry_matter import farm_stocks
 
-NAMES = ("dairy", "beef", "eight", "hill", "short")
+NAMES = ("dairy", "beef", "few", "hill", "short")
 FIRST_LINES = 10
 
 
@@ -117,18 +117,18 @@ def test_check_goes_on_where_a_ration_lacks_a_figure(monkeypatch: pytest.MonkeyP
         raise InputError([Finding("IN210", 'feed "hay"', "no figure for MP", "give it in lab.csv")])
 
     monkeypatch.setattr("rationlp.ask.held.held_against_appetite", lacking)
-    text = first_lines("check", example("eight"))
+    text = first_lines("check", example("few"))
     assert text.startswith(
         'Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).'
     )
     assert "8 head, 1 group, 3 stores, 2 bought feeds" in text
-    result = CliRunner().invoke(app, ["check", example("eight"), "--format", "json"])
+    result = CliRunner().invoke(app, ["check", example("few"), "--format", "json"])
     assert json.loads(result.stdout)["have_i_enough"] is None
 
 
 def test_a_farm_with_nothing_in_store_is_told_so() -> None:
     """No stores: nothing is held."""
-    farm = replace(read_farm(examples_folder() / "eight"), stores=())
+    farm = replace(read_farm(examples_folder() / "few"), stores=())
     assert enough_line(farm, held_against_appetite(farm)) == "Have I enough? No forage is in store."
 
 
@@ -248,7 +248,7 @@ def test_a_group_without_a_ration_at_a_share_is_named() -> None:
 def test_the_breakpoints_are_behind_full() -> None:
     """The table of breakpoints is the whole answer with --full and no part of it without."""
     runner = CliRunner(env={"COLUMNS": "100"})
-    arguments = ["switch", example("eight"), "--from", "wide_clamp", "--to", "bales"]
+    arguments = ["switch", example("few"), "--from", "wide_clamp", "--to", "bales"]
     short, full = (runner.invoke(app, [*arguments, *more]).stdout for more in ([], ["--full"]))
     assert "From here on" in full
     assert "From here on" not in short
@@ -256,7 +256,7 @@ def test_the_breakpoints_are_behind_full() -> None:
 
 def test_json_holds_steps_and_curve() -> None:
     """Both: keys are only added."""
-    result = CliRunner().invoke(app, ["switch", example("eight"), "--format", "json"])
+    result = CliRunner().invoke(app, ["switch", example("few"), "--format", "json"])
     document = json.loads(result.stdout)
     assert document["groups"][0]["points"]
     assert [step["share"] for step in document["steps"]["farm"]] == list(SHARES)

@@ -24,7 +24,7 @@ from rationlp.report.files import csv_text, write_whole
 from rationlp.report.tables import Column, Table
 
 ROOT = Path(__file__).resolve().parents[2]
-FARM = examples_folder() / "eight"
+FARM = examples_folder() / "few"
 COMMAND = f'"{sys.executable}" -m rationlp'
 
 

@@ -34,7 +34,7 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
     """`winter --keep` writes the plan; sheet, supply, ration, last, record and page read it, and
     name the same kilograms.
     """
-    farm = str(copied("eight", tmp_path, keep=False))
+    farm = str(copied("few", tmp_path, keep=False))
     kept = run("winter", farm, "--keep")
     assert kept.exit_code == 0
     assert "Plan in force: " in kept.stderr
@@ -58,7 +58,7 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
 
 def test_the_page_is_of_the_plan_in_force(tmp_path: Path) -> None:
     """It says so; with --from a new plan is made."""
-    farm = copied("eight", tmp_path)
+    farm = copied("few", tmp_path)
     page = tmp_path / "page.html"
     assert run("report", str(farm), "--output", str(page)).exit_code == 0
     assert "This is the plan in force" in page.read_text(encoding="utf-8")
@@ -68,7 +68,7 @@ def test_the_page_is_of_the_plan_in_force(tmp_path: Path) -> None:
 
 def test_each_sheet_says_what_it_is_and_that_the_other_differs(tmp_path: Path) -> None:
     """By the plan in force, by a plan made now, and the cheapest of the day; on paper too."""
-    farm = copied("eight", tmp_path)
+    farm = copied("few", tmp_path)
     told = {
         "plan in force": " ".join(run("sheet", str(farm)).stdout.split()),
         "cheapest": " ".join(run("sheet", str(farm), "--cheapest-today").stdout.split()),
@@ -101,7 +101,7 @@ def test_a_change_in_the_farm_is_noticed_on_the_sheet(tmp_path: Path) -> None:
 
 def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
     """No sheet for it, and the others have theirs."""
-    farm = copied("eight", tmp_path)
+    farm = copied("few", tmp_path)
     path = farm / "farm.toml"
     more = (
         '[[groups]]\nid = "bull"\nname = "The bull"\nclass = "breeding_bull"\n'
@@ -110,12 +110,12 @@ def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
     path.write_text(f"{path.read_text(encoding='utf-8')}\n{more}", encoding="utf-8")
     done = run("sheet", str(farm))
     assert "no ration for The bull" in " ".join(done.stdout.split())
-    assert "Eight suckler cows" in done.stdout
+    assert "Eleven suckler cows" in done.stdout
 
 
 def test_no_answer_is_written_over_a_kept_plan_or_the_log(tmp_path: Path) -> None:
     """They stand among the inputs."""
-    farm = copied("eight", tmp_path)
+    farm = copied("few", tmp_path)
     run("log", str(farm), "head", "cows", "8", "--on", "2026-12-01")
     for name in ("plan.json", "log.csv"):
         before = (farm / name).read_bytes()
@@ -138,7 +138,7 @@ def test_how_long_stores_last_at_the_rations_of_the_day(tmp_path: Path) -> None:
 
 def test_a_line_is_added_and_shown(tmp_path: Path) -> None:
     """Checked, written, in order of date, in all forms."""
-    farm = copied("eight", tmp_path)
+    farm = copied("few", tmp_path)
     done = run(
         "log", str(farm), "left", "bales", "9", "--on", "2027-01-15", "--note", "counted twice"
     )
@@ -170,7 +170,7 @@ def test_a_line_that_is_refused_changes_nothing(
     words: list[str], code: str, tmp_path: Path
 ) -> None:
     """Exit code 2 with its code, and no log."""
-    farm = copied("eight", tmp_path, keep=False)
+    farm = copied("few", tmp_path, keep=False)
     done = run("log", str(farm), *words)
     assert (done.exit_code, code in done.stderr) == (2, True)
     assert not (farm / "log.csv").exists()
@@ -178,7 +178,7 @@ def test_a_line_that_is_refused_changes_nothing(
 
 def test_januarys_question_is_one_command(tmp_path: Path) -> None:
     """Drift by store and what is due in the first lines; the same in the document."""
-    farm = str(copied("eight", tmp_path))
+    farm = str(copied("few", tmp_path))
     run("log", farm, "left", "bales", "9", "--on", "2027-01-15")
     done = run("winter", farm, "--from", "2027-01-15")
     told = " ".join(done.stdout.split())
@@ -203,7 +203,7 @@ def test_forage_left_lying_is_told(tmp_path: Path) -> None:
 
 def test_options_of_a_day_do_not_go_with_the_record(tmp_path: Path) -> None:
     """The record is of the whole plan."""
-    done = run("sheet", str(copied("eight", tmp_path)), "--record", "--cheapest-today")
+    done = run("sheet", str(copied("few", tmp_path)), "--record", "--cheapest-today")
     assert (done.exit_code, "IN523" in done.stderr) == (2, True)
 
 
@@ -212,5 +212,5 @@ def test_a_supply_that_nobody_plans(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     from winter_plans import without_plan
 
     monkeypatch.setattr("rationlp.winter.plan.solve_winter", lambda *_: without_plan())
-    done = run("supply", str(copied("eight", tmp_path, keep=False)))
+    done = run("supply", str(copied("few", tmp_path, keep=False)))
     assert (done.exit_code, "IN803" in done.stderr) == (2, True)

@@ -23,7 +23,7 @@ from schema_check import SCHEMA, faults
 FARMS = examples_folder()
 DAIRY = str(FARMS / "dairy")
 LAST_YEAR = ["clamp", DAIRY, "--store", "hay", "--thought", "33", "--had", "30"]
-RECORD = ["sheet", str(FARMS / "eight"), "--record"]
+RECORD = ["sheet", str(FARMS / "few"), "--record"]
 
 
 @pytest.mark.parametrize(("words", "kind"), [(LAST_YEAR, "last_year"), (RECORD, "record")])

@@ -24,7 +24,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
 
-EIGHT = str(examples_folder() / "eight")
+FEW = str(examples_folder() / "few")
 SOLVER = "rationlp.winter.plan.solve_winter"
 
 
@@ -36,7 +36,7 @@ def run(*words: str) -> Result:
 @pytest.fixture(scope="module")
 def document() -> dict[str, Any]:
     """The plan of the smallest example as JSON."""
-    done = run("winter", EIGHT, "--format", "json")
+    done = run("winter", FEW, "--format", "json")
     assert done.exit_code == 0, done.output
     found: dict[str, Any] = json.loads(done.stdout)
     return found
@@ -46,7 +46,7 @@ def test_the_winter_of_an_example_is_answered_and_proved() -> None:
     """Cost in the first line, then who eats what, what to buy, how long stores last, balance and
     money, then the proof.
     """
-    done = run("winter", EIGHT)
+    done = run("winter", FEW)
     assert done.exit_code == 0
     text = done.stdout
     assert "GBP" in text.split("\n")[0]
@@ -92,7 +92,7 @@ def test_what_is_eaten_is_what_leaves_the_stores(document: dict[str, Any]) -> No
 
 def test_periods_of_the_persons_choice() -> None:
     """Months instead of fortnights: six of them from November to April."""
-    done = run("winter", EIGHT, "--periods", "month", "--format", "json")
+    done = run("winter", FEW, "--periods", "month", "--format", "json")
     firsts = [period["first"] for period in json.loads(done.stdout)["periods"]]
     assert firsts == [
         "2026-11-01",
@@ -106,7 +106,7 @@ def test_periods_of_the_persons_choice() -> None:
 
 def test_the_rest_of_the_winter() -> None:
     """From a day on, to turnout; the first period begins on that day."""
-    done = run("winter", EIGHT, "--from", "2027-02-01", "--format", "csv")
+    done = run("winter", FEW, "--from", "2027-02-01", "--format", "csv")
     assert done.exit_code == 0
     rows = list(csv.DictReader(io.StringIO(done.stdout)))
     assert rows[0]["from"] == "2027-02-01"
@@ -116,7 +116,7 @@ def test_the_rest_of_the_winter() -> None:
 @pytest.mark.parametrize("day", ["2026-10-31", "2027-04-20", "February"])
 def test_a_day_that_is_none_of_the_winter_is_refused(day: str) -> None:
     """Before the start, turnout itself, and a word."""
-    done = run("winter", EIGHT, "--from", day)
+    done = run("winter", FEW, "--from", day)
     assert done.exit_code == 2
     assert "IN504 --from" in done.output
     assert done.stdout == ""
@@ -136,21 +136,21 @@ def test_a_winter_that_cannot_be_fed_ends_with_three(
         "rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ()
     )
     for command in ("winter", "last"):
-        done = run(command, EIGHT)
+        done = run(command, FEW)
         assert done.exit_code == 3
         assert "Milkers, 1 November to 31 December: up to 12.00 MJ" in " ".join(done.stdout.split())
-        assert run(command, EIGHT, "--format", "csv").stdout.startswith(
+        assert run(command, FEW, "--format", "csv").stdout.startswith(
             "group,from,until,need,short"
         )
-        assert json.loads(run(command, EIGHT, "--format", "json").stdout)["status"] == "none_exists"
-    told = " ".join(run("winter", EIGHT).stdout.split())
+        assert json.loads(run(command, FEW, "--format", "json").stdout)["status"] == "none_exists"
+    told = " ".join(run("winter", FEW).stdout.split())
     words = (
         "12 t of Hay, instead of at most 5. The winter then costs GBP 1,234 in all."
         if enough
         else "No single change"
     )
     assert words in told
-    given = json.loads(run("winter", EIGHT, "--format", "json").stdout)["enough"]
+    given = json.loads(run("winter", FEW, "--format", "json").stdout)["enough"]
     assert [one["amount"] for one in given] == ([12.0] if enough else [])
 
 
@@ -163,7 +163,7 @@ def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) ->
         return made_plan()
 
     monkeypatch.setattr(SOLVER, solve)
-    done = run("last", EIGHT, "--format", "json")
+    done = run("last", FEW, "--format", "json")
     found = json.loads(done.stdout)
     assert found["under"] == "plan"
     assert [spring["days"] for spring in found["springs"]] == [-21, 0, 21]
@@ -171,15 +171,15 @@ def test_how_long_stores_last_under_the_plan(monkeypatch: pytest.MonkeyPatch) ->
 
 
 def test_how_long_a_forage_lasts_under_a_stated_ration(tmp_path: Path) -> None:
-    """Eight cows on 12 kg fresh of bales, a day each: the day is what is in the store over what is
+    """The cows on 12 kg fresh of bales, a day each: the day is what is in the store over what is
     put out a day.
     """
-    farm = read_farm(Path(EIGHT))
+    farm = read_farm(Path(FEW))
     offer = next(one for one in farm.offers if one.id == "bales")
     stock = farm_stocks(farm)["bales"]
     path = tmp_path / "fed.csv"
     path.write_text(f"group,feed,kg_fresh\n{farm.groups[0].id},bales,12\n", encoding="utf-8")
-    done = run("last", EIGHT, "--fed", str(path), "--format", "json")
+    done = run("last", FEW, "--fed", str(path), "--format", "json")
     assert done.exit_code == 0
     now = next(spring for spring in json.loads(done.stdout)["springs"] if spring["days"] == 0)
     bales = next(one for one in now["stores"] if one["store"] == "bales")
@@ -209,7 +209,7 @@ def test_a_wrong_file_of_what_is_fed_is_refused(tmp_path: Path) -> None:
     """A group that the farm does not have."""
     path = tmp_path / "fed.csv"
     path.write_text("group,feed,kg_fresh\nhorses,bales,12\n", encoding="utf-8")
-    done = run("last", EIGHT, "--fed", str(path))
+    done = run("last", FEW, "--fed", str(path))
     assert done.exit_code == 2
     assert "IN153" in done.output
 
@@ -217,7 +217,7 @@ def test_a_wrong_file_of_what_is_fed_is_refused(tmp_path: Path) -> None:
 def test_the_answer_never_replaces_an_input(tmp_path: Path) -> None:
     """Neither the farm file nor the file of what is fed."""
     folder = tmp_path / "farm"
-    shutil.copytree(EIGHT, folder)
+    shutil.copytree(FEW, folder)
     path = tmp_path / "fed.csv"
     path.write_text(
         f"group,feed,kg_fresh\n{read_farm(folder).groups[0].id},bales,12\n", encoding="utf-8"

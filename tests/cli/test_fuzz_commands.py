@@ -26,7 +26,7 @@ USUAL = 1000 if os.environ.get("RATIONLP_FULL") == "1" else 100
 COUNT = int(os.environ.get("RATIONLP_FUZZ", USUAL))
 FIRST_SEED = int(os.environ.get("RATIONLP_FUZZ_SEED", 20_261_128))
 BATCHES = 10 if COUNT <= 1000 else 100
-FARM = examples_folder() / "eight"
+FARM = examples_folder() / "few"
 TEXTS = {
     path.name: path.read_text(encoding="utf-8")
     for path in sorted(FARM.iterdir())

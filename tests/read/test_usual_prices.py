@@ -66,7 +66,7 @@ def test_a_dear_or_cheap_feed_is_not(factor: float) -> None:
 
 def test_two_prices_alone_tell_nothing() -> None:
     """Either of them could be the odd one."""
-    assert price_notices(priced("eight", 30.0, "barley")) == []
+    assert price_notices(priced("few", 30.0, "barley")) == []
 
 
 def test_the_farm_as_read_has_no_such_notice() -> None:

@@ -40,10 +40,10 @@ def page_of(name: str) -> str:
 
 
 def named(name: str) -> WinterPlan:
-    """The plan of the eight cows with the farm, its stores, its group and what they eat called
+    """The plan of the few cows with the farm, its stores, its group and what they eat called
     `name`.
     """
-    plan = plan_of("eight")
+    plan = plan_of("few")
     offers = tuple(replace(offer, name=name) for offer in plan.farm.offers)
     stores = tuple(replace(store, name=name) for store in plan.farm.stores)
     groups = tuple(replace(group, name=name) for group in plan.farm.groups)

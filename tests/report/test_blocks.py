@@ -23,7 +23,7 @@ from rationlp.report.blocks import may_draw, run_down_blocks
 from rationlp.report.plan_text import last_text, winter_text
 
 BLOCKS = set("▁▂▃▄▅▆▇█")
-EIGHT = str(examples_folder() / "eight")
+FEW = str(examples_folder() / "few")
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -165,7 +165,7 @@ def on_terminal(words: list[str], **environment: str) -> str:
 @pytest.mark.parametrize(("command", "environment"), [("winter", {}), ("last", {"NO_COLOR": "1"})])
 def test_a_terminal_gets_a_line_a_store(command: str, environment: dict[str, str]) -> None:
     """In plain signs without colour, whether or not NO_COLOR is set."""
-    text = on_terminal([command, EIGHT], TERM="xterm-256color", **environment)
+    text = on_terminal([command, FEW], TERM="xterm-256color", **environment)
     assert "Left of each store [t DM]" in text
     assert BLOCKS & set(text)
     assert "\x1b" not in text
@@ -173,15 +173,15 @@ def test_a_terminal_gets_a_line_a_store(command: str, environment: dict[str, str
 
 def test_a_dumb_terminal_gets_none() -> None:
     """Nor a pipe, nor a file, nor CSV on a terminal."""
-    assert not BLOCKS & set(on_terminal(["last", EIGHT], TERM="dumb"))
-    assert not BLOCKS & set(on_terminal(["last", EIGHT, "--format", "csv"], TERM="xterm"))
+    assert not BLOCKS & set(on_terminal(["last", FEW], TERM="dumb"))
+    assert not BLOCKS & set(on_terminal(["last", FEW, "--format", "csv"], TERM="xterm"))
 
 
 def test_a_pipe_and_a_file_get_none(tmp_path: Path) -> None:
     """Even where the command itself runs on a terminal."""
     path = tmp_path / "last.txt"
-    on_terminal(["last", EIGHT, "--output", str(path)], TERM="xterm")
-    words = [sys.executable, "-m", "rationlp", "last", EIGHT]
+    on_terminal(["last", FEW, "--output", str(path)], TERM="xterm")
+    words = [sys.executable, "-m", "rationlp", "last", FEW]
     settings = {
         "PATH": os.environ["PATH"],
         "PYTHONPATH": str(ROOT),

@@ -145,7 +145,7 @@ def test_charts_hold_no_text_of_the_farm() -> None:
 
 def test_the_same_plan_gives_the_same_bytes() -> None:
     """No day, no chance and no counting of what came before is in a page."""
-    plan = plan_of("eight")
+    plan = plan_of("few")
     assert winter_page(plan) == winter_page(plan)
 
 
@@ -186,7 +186,7 @@ def test_a_missing_package_is_named_with_its_remedy(
             raise ImportError(name)
         return real(name, *rest, **more)  # type: ignore[arg-type]
 
-    plan = plan_of("eight")
+    plan = plan_of("few")
     monkeypatch.setattr(builtins, "__import__", refuse)
     with pytest.raises(InputError) as trouble:
         winter_page(plan)
@@ -196,7 +196,7 @@ def test_a_missing_package_is_named_with_its_remedy(
 
 
 def _without_plan() -> WinterPlan:
-    plan = plan_of("eight")
+    plan = plan_of("few")
     short = Shortfall("ME", 12.5, 80.0, "MJ", "AFRC (1993)")
     return replace(
         plan,
@@ -273,7 +273,7 @@ def test_what_binds_all_winter_is_told_apart_from_what_binds_at_times() -> None:
 def test_the_command_writes_the_page(tmp_path: Path) -> None:
     """`rationlp report` writes the file, says so, and prints nothing else."""
     out = tmp_path / "winter.html"
-    done = CliRunner().invoke(app, ["report", str(examples_folder() / "eight"), "-o", str(out)])
+    done = CliRunner().invoke(app, ["report", str(examples_folder() / "few"), "-o", str(out)])
     assert done.exit_code == 0
     assert done.stdout == ""
     assert f"Written: {out}" in done.stderr
@@ -283,7 +283,7 @@ def test_the_command_writes_the_page(tmp_path: Path) -> None:
 def test_the_command_leaves_an_input_alone(tmp_path: Path) -> None:
     """The farm file is no place for a page: IN602, and it stays as it was."""
     farm = tmp_path / "farm.toml"
-    farm.write_bytes((examples_folder() / "eight" / "farm.toml").read_bytes())
+    farm.write_bytes((examples_folder() / "few" / "farm.toml").read_bytes())
     before = farm.read_bytes()
     done = CliRunner().invoke(app, ["report", str(tmp_path), "--output", str(farm)])
     assert done.exit_code == 2
@@ -295,10 +295,10 @@ def test_changes_of_ration_stand_on_the_page() -> None:
     """Below the groups, a row a change of the plan, from the day to begin; a farm that never
     changes has no such table.
     """
-    assert Page(page_of("eight")).text.count("Changes over the winter") == 1
-    found = plan_changes(plan_of("eight"))
+    assert Page(page_of("few")).text.count("Changes over the winter") == 1
+    found = plan_changes(plan_of("few"))
     assert found
-    assert all(one.begin.isoformat() in page_of("eight") for one in found)
-    same = replace(plan_of("eight"), rations=plan_of("eight").rations[:1])
+    assert all(one.begin.isoformat() in page_of("few") for one in found)
+    same = replace(plan_of("few"), rations=plan_of("few").rations[:1])
     assert not plan_changes(same)
     assert "Changes over the winter" not in winter_page(same)

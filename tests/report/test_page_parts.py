@@ -42,10 +42,10 @@ def test_names_in_the_slider_are_text_too(name: str) -> None:
     """The same tags as with plain names: no name ends the data that the script reads, and the
     script gets it whole.
     """
-    html = winter_page(plan_of("eight"), Besides(switches=(_part(name),)))
+    html = winter_page(plan_of("few"), Besides(switches=(_part(name),)))
     assert (
         Page(html).tags
-        == Page(winter_page(plan_of("eight"), Besides(switches=(_part("Plain"),)))).tags
+        == Page(winter_page(plan_of("few"), Besides(switches=(_part("Plain"),)))).tags
     )
     found = re.search(r'<script type="application/json">(.*?)</script>', html, re.S)
     assert found is not None
@@ -65,12 +65,12 @@ def test_the_mark_moves_along_the_drawn_line() -> None:
 
 def test_reasons_stand_with_the_day_they_are_of() -> None:
     """The sentence of the group, that it stands alone there, and how far its feeds could move."""
-    farm = farm_on(plan_of("eight").farm)
+    farm = farm_on(plan_of("few").farm)
     [ration] = solve_rations(farm).groups
     why = why_ration(farm, ration)
     assert isinstance(why, Why)
-    parts = why_parts({"cows": why}, {"cows": "Eight cows"}, "GBP")
-    text = Page(winter_page(plan_of("eight"), Besides({}, (), parts, "2026-11-01"))).text
+    parts = why_parts({"cows": why}, {"cows": "Eleven cows"}, "GBP")
+    text = Page(winter_page(plan_of("few"), Besides({}, (), parts, "2026-11-01"))).text
     assert "each group by itself on 2026-11-01" in text
     assert why.binding[0].words in text
     assert why.ranges[0].name in text

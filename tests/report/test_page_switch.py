@@ -52,7 +52,7 @@ def test_the_forages_of_the_switch_are_those_fed_most() -> None:
 
 def test_a_farm_with_one_forage_has_no_switch() -> None:
     """Nothing to switch between, so nothing is shown."""
-    plan = plan_of("eight")
+    plan = plan_of("few")
     one = replace(
         plan,
         rations=tuple(

@@ -22,15 +22,15 @@ from rationlp.report.html import filled
 from rationlp.report.terminal import plain_signs
 
 EXAMPLES = examples_folder()
-EIGHT, DAIRY, BEEF = (str(EXAMPLES / name) for name in ("eight", "dairy", "beef"))
+FEW, DAIRY, BEEF = (str(EXAMPLES / name) for name in ("few", "dairy", "beef"))
 
 
 @pytest.mark.parametrize(
     "words",
     [
-        ["check", EIGHT, "--figures"], ["check", BEEF], ["needs", EIGHT], ["clamp", DAIRY],
-        ["ration", EIGHT],
-        ["ration", DAIRY, "--group", "high"], ["sheet", EIGHT], ["feeds", "list"], ["worth", EIGHT],
+        ["check", FEW, "--figures"], ["check", BEEF], ["needs", FEW], ["clamp", DAIRY],
+        ["ration", FEW],
+        ["ration", DAIRY, "--group", "high"], ["sheet", FEW], ["feeds", "list"], ["worth", FEW],
         ["meaning"], ["meaning", "IN101"], ["meaning", "ndf_g_per_kg_dm"],
     ],
     ids=lambda words: " ".join(Path(word).name for word in words),
@@ -56,9 +56,9 @@ def test_workbooks_of_two_days_are_the_same_bytes(
 ) -> None:
     """No part bears the day on which it was written."""
     first, second = tmp_path / "first.xlsx", tmp_path / "second.xlsx"
-    assert CliRunner().invoke(app, ["clamp", EIGHT, "--output", str(first)]).exit_code == 0
+    assert CliRunner().invoke(app, ["clamp", FEW, "--output", str(first)]).exit_code == 0
     monkeypatch.setattr("time.time", lambda: 2_000_000_000.0)
-    assert CliRunner().invoke(app, ["clamp", EIGHT, "--output", str(second)]).exit_code == 0
+    assert CliRunner().invoke(app, ["clamp", FEW, "--output", str(second)]).exit_code == 0
     assert first.read_bytes() == second.read_bytes()
     with zipfile.ZipFile(first) as packed:
         assert {part.date_time for part in packed.infolist()} == {(1980, 1, 1, 0, 0, 0)}
@@ -81,7 +81,7 @@ def test_a_page_says_what_a_browser_may_do_for_it() -> None:
 def test_the_script_of_the_winter_page_is_allowed_by_its_sum(tmp_path: Path) -> None:
     """What stands between its marks, to the letter."""
     path = tmp_path / "winter.html"
-    assert CliRunner().invoke(app, ["report", EIGHT, "--output", str(path)]).exit_code == 0
+    assert CliRunner().invoke(app, ["report", FEW, "--output", str(path)]).exit_code == 0
     page = path.read_text(encoding="utf-8")
     script = page.partition("<script>")[2].partition("</script>")[0]
     assert script
@@ -97,7 +97,7 @@ def test_a_missing_package_is_told_of_before_the_work(
     monkeypatch.setattr(
         "rationlp.cli.winter.planned", lambda *_: pytest.fail("the winter was solved")
     )
-    result = CliRunner().invoke(app, ["report", EIGHT, "--output", str(tmp_path / "winter.html")])
+    result = CliRunner().invoke(app, ["report", FEW, "--output", str(tmp_path / "winter.html")])
     assert result.exit_code == 2
     assert result.stderr.startswith(f"IN610 page — {package} is not installed")
 

@@ -277,7 +277,7 @@ def test_reasons_keep_to_the_schema() -> None:
         for group in farm.groups
     )
     short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
-    changed = solve_winter(read_farm(examples_folder() / "eight"), WinterOptions(prove=False))
+    changed = solve_winter(read_farm(examples_folder() / "few"), WinterOptions(prove=False))
     documents = [
         winter_document(plan, (), why_winter(plan)),
         winter_document(short, (), None, why_short(short)),
