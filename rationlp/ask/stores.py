@@ -15,10 +15,10 @@ from rationlp.model.lp import Key
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.levels import AcceptedPlan, follow_levels, hold_levels, settle_plan
+from rationlp.winter.levels import AcceptedPlan, hold_levels, settle_plan
 from rationlp.winter.links import KG_PER_T
 from rationlp.winter.plan import WinterOptions, improve, make_yard
-from rationlp.winter.search import MOST_ROUNDS, WinterModel, begin
+from rationlp.winter.search import WinterModel, begin
 
 SMALL_T = 0.1
 """The change that confirms a marginal value [t DM], and never more than a hundredth of what is in
@@ -85,9 +85,9 @@ class OpenWinter:
         there is none.
         """
         self._hold_stores(change_t_dm)
-        solution = self.model.solve()
+        answer = self.model.solve()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
-        return solution
+        return None if answer is None else answer.solution
 
     def settled_with(self, change_t_dm: Mapping[str, float]) -> float:
         """Least cost [currency] with so many t DM more (or less) in stores, every energy row and
@@ -96,7 +96,6 @@ class OpenWinter:
         """
         self._hold_stores(change_t_dm)
         found = self._settled()
-        self.model.allow_shortage(False)
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
         return inf if found is None else found.objective
 
@@ -114,19 +113,15 @@ class OpenWinter:
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
         self.touches = list(self._plan.touches)
-        hold_levels(self.model, self._plan.levels, self._plan.guards)
+        hold_levels(self.model, self._plan.levels)
         self.model.touch(self.touches)
 
     def _settled(self) -> Solution | None:
-        found: Solution | None = None
-        for _ in range(MOST_ROUNDS):
-            settled = self.model.settle(self.touches)
-            if settled is None or self.model.short(settled[0]):
-                return None
-            found, self.touches = settled
-            if not follow_levels(self.model, found):
-                break
-        return found
+        answer = self.model.settled(self.touches)
+        if answer is None:
+            return None
+        self.touches = list(answer.dm)
+        return answer.solution
 
     def _hold_stores(self, change_t_dm: Mapping[str, float]) -> None:
         for name, change in change_t_dm.items():

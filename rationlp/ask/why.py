@@ -345,10 +345,10 @@ def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) ->
     """
     block = model.block
     model.live.set_costs({block.feed(offer): sign})
-    found = model.solve(cold=True)
-    if found is None:
+    answer = model.solve(cold=True)
+    if answer is None:
         return optimum.values[offer.id]
-    reached = {other.id: max(found.solution.values[n], 0.0) for n, other in enumerate(block.offers)}
+    reached = model.amounts(answer)
     budget = optimum.objective + SLACK * abs(optimum.objective)
     return _checked(block, optimum.values, reached, budget)[offer.id]
 

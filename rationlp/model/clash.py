@@ -144,8 +144,8 @@ def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
     ):
         return False
     model.set_level(levels[0], levels[1], levels[0])
-    found = model.search((model.curve.high, 0.5 * (model.curve.low + model.curve.high)))
-    return True if found is not None and found.adequate else None
+    answer = model.search_from()
+    return True if answer is not None and answer.adequate else None
 
 
 def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:

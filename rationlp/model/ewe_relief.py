@@ -11,7 +11,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel
+from rationlp.model.search import opened
 from rationlp.needs import group_needs
 from rationlp.needs.ewe_year import FLUSHING, FLUSHING_FACTOR, flushed, most_loss_kg
 
@@ -23,12 +23,11 @@ STEPS = 15
 
 def can_be_fed(block: Block) -> bool:
     """Whether a block by itself, stores full, has any ration."""
-    model = BlockModel(block)
-    model.find_interval()
+    model = opened(block)
     if model.infeasible:
         return False
-    found = settle_levels(model, break_ties=False).found
-    return found is not None and found.adequate
+    answer = settle_levels(model, ties=False).answer
+    return answer is not None and answer.adequate
 
 
 def may_give_way(block: Block) -> bool:

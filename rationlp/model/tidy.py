@@ -141,9 +141,9 @@ def _likeliest_first(
     bounded = []
     for trial, said in trials:
         model.hold_feeds(trial)
-        found = model.bound(model.curve.low, model.curve.high)
-        if found is not None:
-            bounded.append((found.objective, trial, said))
+        answer = model.bound(model.curve.low, model.curve.high)
+        if answer is not None:
+            bounded.append((answer.objective, trial, said))
     return sorted(bounded, key=lambda one: one[0])
 
 
@@ -157,7 +157,7 @@ def _solve(
     """
     model.hold_feeds(held)
     try:
-        state = settle_levels(model, optimum.level, (optimum.dm_kg,), break_ties=not trial)
+        state = settle_levels(model, optimum.level, (optimum.dm_kg,), ties=not trial)
         last = state.rounds[-1] if state.still else None
         if optimum.held_q is not None or (last is None and state.rounds):
             last = settled_or_held(model, state, LPS_A_TRIAL)[0]
@@ -177,7 +177,7 @@ def _solve(
     values = {
         offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)
     }
-    return Tidied(values, last.optimum.objective, over, ())
+    return Tidied(values, last.answer.objective, over, ())
 
 
 def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:

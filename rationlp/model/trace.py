@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import inf
 
 from rationlp.model.block_ration import Optimum
 from rationlp.model.levels import ask_at_q
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel
+from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 
 NARROW = 1e-7
@@ -47,10 +48,9 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
     width: where the curve bends, half the interval of dry matter on which the row is safe [share of
     the answer's own].
     """
-    model = BlockModel(block)
+    model = opened(block)
     if block.needs.energy is None or optimum.level is None:
         return model
-    model.find_interval()
     if model.curve is None:
         return None
     model.set_level(optimum.level)
@@ -58,14 +58,9 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
         model.allow_shortage(False)
         ask_at_q(model, optimum.held_q)
         return model
-    low, high = model.curve.low, model.curve.high
-    if model.curve.bends:
-        low, high = (
-            max(low, (1.0 - width) * optimum.dm_kg),
-            min(high, (1.0 + width) * optimum.dm_kg),
-        )
     model.allow_shortage(False)
-    model.hold(model.curve.safe_row(min(max(optimum.dm_kg, low), high), low, high), low, high)
+    span = model.curve.high - model.curve.low
+    model.touch((optimum.dm_kg,), width * optimum.dm_kg / span)
     return model
 
 
@@ -76,8 +71,8 @@ def last_programme(block: Block, optimum: Optimum) -> Trace | None:
     model = settled_model(block, optimum, NARROW)
     if model is None:
         return None
-    found = model.solve(cold=True)
-    if found is None:
+    answer = model.solve(cold=True)
+    if answer is None:
         return None
     live = model.live
     columns = tuple(
@@ -88,19 +83,15 @@ def last_programme(block: Block, optimum: Optimum) -> Trace | None:
     )
     keys = [column.key for column in columns]
     rows = tuple(
-        Row(
-            row.key,
-            {keys[j]: value for j, value in live.coefs[i].items() if value},
-            live.row_low[i],
-            live.row_high[i],
-            row.kind,
-            row.unit,
-            row.title,
-            row.why,
+        replace(
+            row,
+            coefs={keys[j]: value for j, value in live.coefs[i].items() if value},
+            low=live.row_low[i],
+            high=live.row_high[i],
         )
         for i, row in enumerate(live.rows)
     )
-    return Trace(block.group.id, columns, rows, found.objective)
+    return Trace(block.group.id, columns, rows, answer.objective)
 
 
 def lp_text(traces: Sequence[Trace]) -> str:

@@ -13,6 +13,7 @@ from rationlp.errors import Finding, InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
+from rationlp.model.ties import break_ties
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
@@ -36,7 +37,7 @@ from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
 from rationlp.winter.tidy import tidy_plan
-from rationlp.winter.ties import break_ties
+from rationlp.winter.ties import tie_aims
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
@@ -305,7 +306,7 @@ def _without_ties(
     level of feeding.
     """
     numbers = model.live.numbers()
-    values = break_ties(model, accepted.solution)
+    values = break_ties(model, accepted.solution, tie_aims(model))
     certificate = certify(numbers, accepted.solution, values)
     if certificate.passed and is_adequate(model, values):
         return values, certificate

@@ -101,9 +101,10 @@ def least_shortage(model: WinterModel) -> LeastShortage | None:
         for number in range(len(model.runs)):
             _hold(model, number, points[number], costs)
         model.live.set_costs(costs)
-        solution = model.solve()
-        if solution is None:
+        answer = model.solve()
+        if answer is None:
             break
+        solution = answer.solution
         shortages = tuple(_shortage(model, number, solution) for number in range(len(model.runs)))
         total = sum(run.weight * one.total for run, one in zip(model.runs, shortages, strict=True))
         if best is not None and total >= best.total * (1.0 - _BETTER):
@@ -203,7 +204,7 @@ def _hold(
     model.live.set_row_bounds(key, level, inf)
     high = inf if single.curve is None else single.curve.high
     model.live.set_column_bounds(single.dm, 0.0, high)
-    model.set_level(number, need.feeding_level(q))
+    model.hold_level(number, need.feeding_level(q))
     for column, (most, weight) in zip(_energy_columns(model, number), GRADES, strict=True):
         model.live.set_column_bounds(column, 0.0, most / by_me)
         costs[column] = run.weight * by_me * weight
