@@ -12,6 +12,9 @@ from rationlp.model.rows.block import Block
 from rationlp.model.settle import Answer, Part, SettledModel
 from rationlp.model.solve import Status, unit_of_money
 
+_SHORT_PRICE = 1000.0
+"""Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
+
 
 class BlockModel(SettledModel):
     """A block inside the solver, which may also be searched from several starts and bounded.
@@ -29,7 +32,10 @@ class BlockModel(SettledModel):
         if without:
             rows = tuple(row for row in program.rows if row.key not in without)
             program = Program(program.columns, rows)
-        super().__init__(self.rows_beside(block, program), [Part(block)], unit_of_money(program))
+        dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
+        short_price = _SHORT_PRICE * (max(dearest, block.over_energy_price) or 1.0)
+        beside = self.rows_beside(block, program)
+        super().__init__(beside, [Part(block)], short_price, unit_of_money(program))
         self.block, self.part = block, self.parts[0]
         self.need, self.dm, self.me = self.part.need, self.part.dm, self.part.me
         self.short, self.over = self.part.short, self.part.over

@@ -23,28 +23,27 @@ from rationlp.records import dataclass
 
 CEILING_TOLERANCE = 1e-6
 """Relative excess over the energy ceiling at which an answer is accepted [-]."""
-STILL = 1e-9
-"""A dry matter that moves by less stands still [share of the largest]."""
 TOUCHING = 1e-7
 """Reach of a row that touches a bent curve at an answer [share of the interval of D]."""
 _NOT_SHORT = 1e-9
-_AS_CHEAP = 1e-13
+_AS_CHEAP = 1e-12
 _MOST_CUTS = 200
+_SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
-_SHORT_PRICE = 1000.0
-"""Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
 
 
 @dataclass(frozen=True)
 class Care:
     """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
-    level. level: a level that moves by less stands still [share]. reach: around its touch the safe
+    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
+    level of feeding [share of it]. reach: around its touch the safe
     row of a bent curve holds so far [share of the interval of D], `narrows` times as far in each
     pass. may_go_short: whether energy may be missing on the way, at a price.
     """
 
     passes: int = 40
     rounds: int = 8
+    dm: float = 1e-9
     level: float = 1e-8
     reach: float = 1.0
     narrows: float = 1.0
@@ -52,9 +51,9 @@ class Care:
 
 
 FROM_ANYWHERE = Care()
-TOGETHER = Care(reach=0.15)
+TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15)
 """For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-10, 0.15, 0.3, False)
+FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False)
 """For a model kept open, which goes on from its last answer."""
 
 
@@ -69,11 +68,6 @@ class Part:
         self.ceiling: EnergyCurve | None = None
         self.dm, self.me, self.energy = (block.key(name) for name in ("dm", "me", "energy"))
         self.short, self.over = block.key("short_energy"), block.key("over_energy")
-
-    def short_price(self) -> float:
-        """What a MJ short costs while a search looks for a start [currency/MJ]."""
-        dearest = max((abs(offer.price_per_kg_dm) for offer in self.block.offers), default=1.0)
-        return _SHORT_PRICE * (max(dearest, self.block.over_energy_price) or 1.0)
 
 
 @dataclass(frozen=True)
@@ -124,20 +118,22 @@ class Round:
 class SettledModel:
     """Blocks in the solver with the rows that tie them; energy rows, levels and ceilings move.
 
+    short_price: what a MJ short costs while a search looks for a start [currency/MJ].
+
     levels: of feeding held, by block [-]: low and high, between which its protein rows are enough.
     """
 
     care = FROM_ANYWHERE
 
-    def __init__(self, program: Program, parts: Iterable[Part], unit: float = 1.0) -> None:
+    def __init__(
+        self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
+    ) -> None:
         self.live = LiveModel(program, unit)
         self.parts = list(parts)
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
         self.short_costs = {
-            part.short: part.weight * part.short_price()
-            for part in self.parts
-            if part.short in known
+            part.short: short_price * part.weight for part in self.parts if part.short in known
         }
         self.levels = [(0.0, 0.0)] * len(self.parts)
         self._cuts = 0
@@ -288,7 +284,9 @@ class SettledModel:
         reach, at = self.care.reach, self._clamped(touches, within)
         self.allow_shortage(self.care.may_go_short)
         for _ in range(self.care.passes):
-            if self._is_narrow(reach) and any(self._same(at, other) for other in walked):
+            if self._is_narrow(reach) and any(
+                self._same(at, other, self.care.dm) for other in walked
+            ):
                 break
             walked.append(at)
             self.touch(at, reach, within)
@@ -321,7 +319,7 @@ class SettledModel:
             clamped.append(touch)
         return tuple(clamped)
 
-    def _same(self, at: Sequence[float], other: Sequence[float], tolerance: float = STILL) -> bool:
+    def _same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
         return all(
             part.curve is None or abs(a - b) <= tolerance * part.curve.high
             for part, a, b in zip(self.parts, at, other, strict=True)
@@ -332,7 +330,7 @@ class SettledModel:
         best: Answer | None = None
         walked: list[tuple[float, ...]] = []
         for start in starts:
-            if any(self._same(start, other, 1e-6) for other in walked):
+            if any(self._same(start, other, _SAME_START) for other in walked):
                 continue
             answer = self.settle(start, walked)
             if answer is not None and (best is None or answer.objective < best.objective):

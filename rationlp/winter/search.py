@@ -11,6 +11,9 @@ from rationlp.winter.alone import Alone
 from rationlp.winter.links import Yard, link_columns, link_rows
 from rationlp.winter.parts import Run
 
+_SHORT_PRICE = 100.0
+"""Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
+
 
 class WinterModel(SettledModel):
     """All blocks of a winter inside the solver.
@@ -37,7 +40,8 @@ class WinterModel(SettledModel):
         rows = [row for single in self.singles for row in single.rows]
         self.first_link = len(rows)
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
-        super().__init__(program, self.singles)
+        dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
+        super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
 
 
 def _put_out(run: Run, column: Column) -> float:
