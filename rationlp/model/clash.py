@@ -20,7 +20,6 @@ from rationlp.model.energy import Q_MOST
 from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
-from rationlp.model.rows.forage import block_appetite_rows
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
@@ -41,30 +40,24 @@ _IN_A_BAND = 4
 _MOST_HALVINGS = 8
 ENERGY: Key = ("energy",)
 PROTEIN: Key = ("protein",)
-_PART_OF_ENERGY = frozenset({"energy", "density"})
-_ORDER = {
-    "intake": 2,
-    "own": 3,
-    "own_share": 3,
-    "feed_kg": 4,
-    "feed_share": 4,
-    "appetite": 5,
-    "ndf_fill": 5,
-    "diet": 6,
-}
-_LAST = 7
+_WHOLE = ("energy", "protein")
+"""Needs that clash as one."""
 
 
 def items_of(block: Block) -> tuple[Key, ...]:
     """What may clash: the whole energy requirement as one, protein, and every row that is a need or
     a limit, in the order in which a person would rather hear of them.
     """
-    rows = [row.key for row in block_rows(block) if row.kind in ("need", "limit")]
-    found = [ENERGY] if block.needs.energy is not None else []
+    whole = [ENERGY] if block.needs.energy is not None else []
     if block.needs.mp_g is not None:
-        found.append(PROTEIN)
-    rest = [key for key in rows if key[0] not in (*_PART_OF_ENERGY, "protein")]
-    return (*found, *sorted(rest, key=lambda key: _ORDER.get(key[0], _LAST)))
+        whole.append(PROTEIN)
+    return (*whole, *(row.key for row in sorted(_single(block), key=lambda r: r.words.order)))
+
+
+def _single(block: Block) -> list[Row]:
+    """Needs and limits that clash one by one."""
+    rows = (row for row in block_rows(block) if row.kind in ("need", "limit"))
+    return [row for row in rows if row.words.part_of not in _WHOLE]
 
 
 def smallest_clash(block: Block) -> tuple[tuple[Key, ...], bool] | None:
@@ -111,13 +104,7 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
     if PROTEIN not in wanted:
         needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=needs)
-    left_out = {
-        row.key
-        for row in block_rows(less)
-        if row.kind in ("need", "limit")
-        and row.key not in wanted
-        and row.key[0] not in (*_PART_OF_ENERGY, "protein")
-    }
+    left_out = {row.key for row in _single(less) if row.key not in wanted}
     if ENERGY not in wanted:
         return _without_energy(less, left_out)
     model = BlockModel(less, left_out)
@@ -161,7 +148,7 @@ def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
     """The rows without the energy requirement; with protein, whose worth goes by the level of
     feeding, band by band.
     """
-    asks_energy = {less.key(name) for name in _PART_OF_ENERGY}
+    asks_energy = {row.key for row in block_rows(less) if row.words.part_of == "energy"}
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
     model = BlockModel(
@@ -242,63 +229,19 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
             f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)"
         )
     row = rows[item]
-    return ClashPart(row_in_words(block, row), row.kind, row.why)
+    return ClashPart(row_in_words(row), row.kind, row.why)
 
 
-def row_in_words(block: Block, row: Row) -> str:
+def row_in_words(row: Row) -> str:
     """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30
     % forage …`.
     """
-    both = row.low == row.high
     side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
-    side = "exactly" if both else side
-    share = _share_bound(block, row)
-    if share is not None:
-        return f"{side} {share}"
+    side = "exactly" if row.low == row.high else side
+    if row.words.bound:
+        return f"{side} {row.words.bound}"
     if bound == 0.0:
         return f"none of {row.title}"
-    unit = row.unit.removesuffix(" DM") if row.key[0] in ("intake", "appetite") else row.unit
-    return f"{side} {bound:.4g} {unit} of {_named(row)}"
-
-
-def _named(row: Row) -> str:
-    return {"intake": "dry matter", "appetite": "dry matter", "ndf_fill": "NDF"}.get(
-        row.key[0], row.title
-    )
-
-
-def _share_bound(block: Block, row: Row) -> str | None:
-    """A limit on the diet or a share, whose row says nothing of its own bound; None for an
-    amount.
-    """
-    kind = row.key[0]
-    if kind in ("diet", "own_share"):
-        return _diet_bound(block, row)
-    if kind in ("practice_share", "feed_share", "family"):
-        share = -row.coefs.get(block.key("dm"), 0.0)
-        return f"{100 * share:.3g} % {row.title} in the dry matter" if share > 0.0 else None
-    for rule in block_appetite_rows(block):
-        if kind == rule.name:
-            return rule.bound
-    if kind == "density":
-        return f"{Q_MOST * GE_MJ_PER_KG_DM:.1f} MJ ME in a kg of dry matter"
-    return None
-
-
-def _diet_bound(block: Block, row: Row) -> str:
-    quantity, side = row.key[1], row.key[2]
-    limits = block.needs.own_limits if row.key[0] == "own_share" else block.needs.limits
-    bounds = [
-        bound
-        for limit in limits
-        if limit.quantity == quantity
-        and (bound := limit.at_least if side == "least" else limit.at_most) is not None
-    ]
-    bound = max(bounds) if side == "least" else min(bounds)
-    known = block.quantity(quantity)
-    title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
-    return (
-        f"{100 * bound:.3g} % {title}"
-        if known.unit == "share of DM"
-        else f"{bound:.4g} {known.unit} of {title}"
-    )
+    of = row.words.of or row.title
+    unit = row.unit.removesuffix(" DM") if of == "dry matter" else row.unit
+    return f"{side} {bound:.4g} {unit} of {of}"

@@ -24,7 +24,6 @@ _FAMILIES: tuple[Callable[[Block], Iterator[Row]], ...] = (
     practice.stomach,
     forage.forage_appetite,
 )
-_FOR_SAFETY = "held_feeds"
 
 
 @dataclass(frozen=True)
@@ -51,14 +50,16 @@ def passed_limits(block: Block, kg_dm: Mapping[str, float]) -> tuple[PassedLimit
     for family in _FAMILIES:
         for row in family(block):
             if row.kind == "limit" and row.coefs.keys() <= eaten.keys():
-                passed += [one for one in _sides(row, eaten) if one.by > _ROUNDING]
+                safety = family is cautions.held_feeds
+                sides = _sides(row, eaten, safety)
+                passed += [side for side in sides if side.by > _ROUNDING]
     return tuple(passed)
 
 
 _ROUNDING = 1e-6
 
 
-def _sides(row: Row, eaten: Mapping[Key, float]) -> Iterator[PassedLimit]:
+def _sides(row: Row, eaten: Mapping[Key, float], safety: bool) -> Iterator[PassedLimit]:
     """The row's upper and lower side. A sum is weighed against the terms on its other side: x − 0.2
     D ≤ 0 is x of 0.2 D.
     """
@@ -67,7 +68,6 @@ def _sides(row: Row, eaten: Mapping[Key, float]) -> Iterator[PassedLimit]:
         sum(term for term in terms if term > 0.0),
         -sum(term for term in terms if term < 0.0),
     )
-    safety = row.key[0] == _FOR_SAFETY
     if isfinite(row.high):
         most = row.high + minus
         by = plus / most - 1.0 if most > 0.0 else float(plus > 0.0)

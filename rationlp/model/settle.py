@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from math import inf
 
 from rationlp.model.energy import EnergyCurve, LinearRow
-from rationlp.model.lp import Key, Program, Row
+from rationlp.model.lp import Key, Program, Row, Words
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_coefficients
@@ -254,12 +254,11 @@ class SettledModel:
         coefs = {part.me: 1.0, part.dm: -slope}
         if part.over in self.live.column_index:
             coefs[part.over] = -1.0
-        self.live.add_row(
-            Row(
-                part.block.key("energy_ceiling", str(self._cuts)), coefs, -inf,
-                value - slope * touch, "ceiling", "MJ", "energy ceiling", ceiling_why(part.block),
-            )
-        )  # fmt: skip
+        key, share = part.block.key("energy_ceiling", str(self._cuts)), _ceiling_share(part.block)
+        words = Words(need=f"the ceiling on energy ({share} of the need)", tangent=True)
+        high, why = value - slope * touch, ceiling_why(part.block)
+        title, kind = "energy ceiling", "ceiling"
+        self.live.add_row(Row(key, coefs, -inf, high, kind, "MJ", title, why, words, kind))
         return True
 
     def keeps(self, solution: Solution, tolerance: float) -> bool:
@@ -387,5 +386,8 @@ class SettledModel:
 
 def ceiling_why(block: Block) -> str:
     """Whose rule the ceiling on energy is."""
-    share = 100.0 * (block.needs.energy_ceiling or 1.0)
-    return f"at most {share:.0f} % of the need (common practice, no source)"
+    return f"at most {_ceiling_share(block)} of the need (common practice, no source)"
+
+
+def _ceiling_share(block: Block) -> str:
+    return f"{100.0 * (block.needs.energy_ceiling or 1.0):.0f} %"

@@ -18,18 +18,15 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import PlanRation, PlanShortfall
 from rationlp.result import Shortfall
-from rationlp.winter.links import KG_PER_T, Yard
+from rationlp.winter.links import Yard
 from rationlp.winter.parts import Run
+from rationlp.winter.short import tonnes_short
 from rationlp.winter.shortage import LeastShortage, RunShortage, usable_q
 
 SLACK = 1e-6
 """Added to every share that is eased, so that rounding does not take the plan away [-]."""
 NOTICED = 1e-5
 """Share of a need from which a shortage is told [-]."""
-USUAL_ME = 10.5
-"""Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice
-(c).
-"""
 NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
 """Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
 Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
@@ -203,8 +200,7 @@ def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShor
         run = runs[ration.group, ration.period]
         head_days = run.head_days[run.periods.index(ration.period)]
         for short in _shortfalls(run.block, ration):
-            per_day = {"MJ": short.short / USUAL_ME, "kg DM": short.short}.get(short.unit, 0.0)
-            t_dm = per_day * head_days / KG_PER_T
+            t_dm = tonnes_short(short.short, short.unit, head_days)
             found.append(PlanShortfall(ration.group, ration.period, short, t_dm, ration.name))
     return tuple(sorted(found, key=lambda one: (one.period, -one.t_dm)))
 

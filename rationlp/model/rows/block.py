@@ -87,6 +87,10 @@ class Block:
         """A row or column key of this block."""
         return (kind, *more, self.group.id, self.period)
 
+    def owns(self, key: Key) -> bool:
+        """Whether a row or column is one of this block's."""
+        return key[-2:] == (self.group.id, self.period)
+
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
         return self.key("feed", offer.id)

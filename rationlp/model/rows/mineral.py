@@ -11,10 +11,9 @@ it, and the answer names the feed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import inf
 
 from rationlp.farm.feed import Offer
-from rationlp.model.lp import Column, Key, Row
+from rationlp.model.lp import Column, Key, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import CALCIUM, LEAST_CALCIUM_TO_PHOSPHORUS, PHOSPHORUS
 from rationlp.needs.objects import DietLimit, MineralNeed
@@ -35,9 +34,8 @@ def mineral_columns(block: Block) -> Iterator[Column]:
         yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
     if _has_both(block):
         title = "calcium short of its phosphorus"
-        yield Column(
-            block.key("short_mineral", CALCIUM_TO_PHOSPHORUS), price, unit="g", title=title
-        )
+        key = block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)
+        yield Column(key, price, unit="g", title=title)
     for limit in priced_limits_of(block):
         title = f"{block.quantity(limit.quantity).title} above its limit"
         yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
@@ -56,17 +54,9 @@ def mineral_needs(block: Block) -> Iterator[Row]:
         if need.absorbed_g_per_kg_dm:
             coefs[block.key("dm")] = -need.absorbed_g_per_kg_dm
         coefs[block.key("short_mineral", need.quantity)] = 1.0
-        title = block.quantity(need.quantity).title
-        yield Row(
-            block.key("mineral", need.quantity),
-            coefs,
-            need.absorbed_g,
-            inf,
-            "priced",
-            "g absorbed",
-            title,
-            need.source,
-        )
+        key, title = block.key("mineral", need.quantity), block.quantity(need.quantity).title
+        least, words = need.absorbed_g, as_need(title)
+        yield at_least(key, coefs, least, "g absorbed", title, need.source, words, "priced")
     if _has_both(block):
         coefs = {
             block.feed(offer): ca - LEAST_CALCIUM_TO_PHOSPHORUS * p
@@ -74,17 +64,9 @@ def mineral_needs(block: Block) -> Iterator[Row]:
             if ca or p
         }
         coefs[block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)] = 1.0
+        key = block.key("mineral", CALCIUM_TO_PHOSPHORUS)
         title = block.quantity(CALCIUM_TO_PHOSPHORUS).title
-        yield Row(
-            block.key("mineral", CALCIUM_TO_PHOSPHORUS),
-            coefs,
-            0.0,
-            inf,
-            "priced",
-            "g",
-            title,
-            COMMON,
-        )
+        yield at_least(key, coefs, 0.0, "g", title, COMMON, as_need(title), "priced")
 
 
 def priced_limits(block: Block) -> Iterator[Row]:
@@ -96,10 +78,13 @@ def priced_limits(block: Block) -> Iterator[Row]:
             if (value := block.content(offer, limit.quantity)) is not None
         }
         coefs[block.key("over_limit", limit.quantity)] = -1.0
-        title = block.quantity(limit.quantity).title
-        yield Row(
-            block.key("priced", limit.quantity), coefs, -inf, 0.0, "priced", "g", title, limit.whose
-        )
+        key, title = block.key("priced", limit.quantity), block.quantity(limit.quantity).title
+        yield at_most(key, coefs, 0.0, "g", title, limit.whose, as_need(title), "priced")
+
+
+def as_need(title: str) -> Words:
+    """What may be passed at a price is told as one thing: `its calcium`."""
+    return Words(need=f"its {title[:1].lower()}{title[1:]}")
 
 
 def priced_limits_of(block: Block) -> list[DietLimit]:
