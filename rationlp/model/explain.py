@@ -29,7 +29,7 @@ _COST_WEIGHT = 1e-6
 _NOTICEABLE = 1e-6
 _UNREACHED_Q = 0.7
 """Metabolisability asked of a ration where no ME is enough for the gain [-]."""
-NO_LINKS = Program((), ())
+Ties = tuple[tuple[Column, ...], tuple[Row, ...]]
 
 
 @dataclass(frozen=True)
@@ -63,19 +63,19 @@ class ElasticPart(Part):
 
 
 class ElasticModel(SettledModel):
-    """Blocks with a priced way out of every need and limit, each at its weight; links: what ties
-    them, which stays as it is.
+    """Blocks with a priced way out of every need and limit, each at its weight; ties: columns
+    and rows between them, which stay as they are.
     """
 
-    def __init__(self, blocks: Iterable[tuple[Block, float]], links: Program = NO_LINKS) -> None:
+    def __init__(self, blocks: Iterable[tuple[Block, float]], ties: Ties = ((), ())) -> None:
         self.elastic = [ElasticPart(block, weight) for block, weight in blocks]
         columns: list[Column] = []
         rows: list[Row] = []
         for part in self.elastic:
-            program = elastic(part.block)
-            columns += [replace(c, cost=c.cost * part.weight) for c in program.columns]
-            rows += program.rows
-        program = Program((*columns, *links.columns), (*rows, *links.rows))
+            alone = elastic(part.block)
+            columns += [replace(c, cost=c.cost * part.weight) for c in alone.columns]
+            rows += alone.rows
+        program = Program((*columns, *ties[0]), (*rows, *ties[1]))
         super().__init__(program, self.elastic, 0.0)
         for number, part in enumerate(self.elastic):
             if part.need is not None:

@@ -303,6 +303,15 @@ class LiveModel:
                 self.set_column_bounds(column.key, value, value)
                 self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
 
+    def free_whole(self) -> None:
+        """Every whole number between its own bounds again."""
+        import highspy
+
+        for j, column in enumerate(self.program.columns):
+            if column.integer:
+                self.set_column_bounds(column.key, column.low, column.high)
+                self._solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
+
     def drop_rows_from(self, number: int) -> None:
         """Take away every row from `number` on (rows are numbered in the order in which they
         came).

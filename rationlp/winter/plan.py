@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from math import inf
 
-from rationlp.errors import Finding, InputError, ProofFailed
+from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
@@ -38,6 +38,7 @@ from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
 from rationlp.winter.tidy import tidy_plan
 from rationlp.winter.ties import tie_aims
+from rationlp.winter.whole import settle_whole
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
@@ -45,6 +46,9 @@ SHUT_IN_NEED = 21
 """Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no
 source (c).
 """
+
+
+Settled = tuple[AcceptedPlan, WinterBound | None]
 
 
 @dataclass(frozen=True)
@@ -208,23 +212,29 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
 
 def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     model = WinterModel(yard)
-    accepted = None if model.infeasible else settle_plan(model, begin(model))
-    if accepted is not None:
-        return _plan(yard, model, accepted, options)
+    settled = _settled(model)
+    if settled is not None:
+        return _plan(yard, model, settled, options)
     if not options.shortage or yard.growing is not None:
         return _without(yard, bool(model.infeasible))
     least = least_shortage(model)
     return _with_shortage(yard, options, least, none_exists(model, least))
 
 
-def _plan(
-    yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions
-) -> WinterPlan:
-    """From an accepted plan to the one that is handed on: bounded, ties broken, tidied."""
-    bound: WinterBound | None = None
+def _settled(model: WinterModel) -> Settled | None:
+    """The cheapest plan, settled; with whole numbers also a bound from the search over them."""
+    if model.infeasible:
+        return None
     if model.live.has_whole_numbers:
-        accepted, bound = _with_whole_numbers(model, accepted)
-    elif options.prove:
+        return settle_whole(model)
+    plan = settle_plan(model, begin(model))
+    return None if plan is None else (plan, None)
+
+
+def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions) -> WinterPlan:
+    """From a settled plan to the one that is handed on: bounded, ties broken, tidied."""
+    accepted, bound = settled
+    if bound is None and options.prove:
         accepted, bound = improve(model, accepted)
         if options.tidy:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
@@ -263,9 +273,9 @@ def _with_shortage(
         if not eased.runs:
             break
         model = WinterModel(eased)
-        accepted = None if model.infeasible else settle_plan(model, begin(model))
-        if accepted is not None:
-            return _told(yard, _plan(eased, model, accepted, options), proved)
+        settled = _settled(model)
+        if settled is not None:
+            return _told(yard, _plan(eased, model, settled, options), proved)
         least = least_shortage(model)
     return _without(yard, proved)
 
@@ -283,20 +293,6 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
         shortfalls=short,
         proof=dataclasses.replace(plan.proof, worst_excess_mj=energy, worst_excess_mp_g=protein),
     )
-
-
-def _with_whole_numbers(
-    model: WinterModel, accepted: AcceptedPlan
-) -> tuple[AcceptedPlan, WinterBound]:
-    """The plan with its whole numbers held, so that there are duals again; the last search over
-    them has a bound of its own.
-    """
-    bound = WinterBound(model.live.whole_bound(), 0, ())
-    model.live.hold_whole(accepted.solution)
-    held = settle_plan(model, accepted.touches)
-    if held is None:
-        raise ProofFailed("the plan found does not stand when its whole numbers are held")
-    return held, bound
 
 
 def _without_ties(

@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rationlp.model.explain import ElasticModel, short_amounts
-from rationlp.model.lp import Program
 from rationlp.planned import PlanShortfall
 from rationlp.winter.links import KG_PER_T, Yard, link_columns, link_rows
 
@@ -27,7 +26,7 @@ def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
     """What cannot be met, by group and period, the largest tonnage first."""
     links = tuple(replace(column, cost=0.0) for column in link_columns(yard))
     blocks = [(run.block, run.weight) for run in yard.runs]
-    model = ElasticModel(blocks, Program(links, tuple(link_rows(yard))))
+    model = ElasticModel(blocks, (links, tuple(link_rows(yard))))
     answer = model.settle([_FILLED * part.usual_kg for part in model.elastic])
     if answer is None:
         return ()
