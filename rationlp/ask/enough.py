@@ -18,6 +18,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Group
 from rationlp.farm.store import Store, StoreStock
+from rationlp.halving import halve_whole
 from rationlp.needs.calendar import part_in_milk
 from rationlp.needs.cohorts import FOUR_PENS
 from rationlp.planned import WinterPlan
@@ -266,16 +267,14 @@ def _halved(
     low: int, high: int, tried: Callable[[int], WinterPlan | None]
 ) -> tuple[int, WinterPlan] | None:
     """The least whole number that is enough, with its plan; None where the most is not."""
-    if high < low:
+    plans: dict[int, WinterPlan | None] = {}
+
+    def is_too_little(number: int) -> bool:
+        plans[number] = tried(number)
+        return plans[number] is None
+
+    if high < low or is_too_little(high):
         return None
-    plan = tried(high)
-    if plan is None:
-        return None
-    while low < high:
-        middle = (low + high) // 2
-        found = tried(middle)
-        if found is None:
-            low = middle + 1
-        else:
-            high, plan = middle, found
-    return high, plan
+    _, least = halve_whole(is_too_little, low - 1, high)
+    plan = plans[least]
+    return None if plan is None else (least, plan)

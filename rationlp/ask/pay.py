@@ -8,6 +8,7 @@ import dataclasses
 from collections.abc import Callable
 
 from rationlp.ask.engine import BOUND, GroupEngine
+from rationlp.halving import turn
 from rationlp.model.rows.block import Block
 
 PRICE_STEP = 0.01
@@ -52,7 +53,4 @@ def _falling(holds: Callable[[float], bool]) -> float | None:
         low, high = high, 2.0 * high
     else:
         return None
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return 0.5 * (low + high)
+    return turn(holds, low, high, PRICE_STEP)

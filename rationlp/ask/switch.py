@@ -22,6 +22,7 @@ from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
@@ -334,10 +335,7 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
 
     if exists(end):
         return end
-    good, bad = inside, end
-    while abs(good - bad) > 0.1 * SHARE_STEP:
-        middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if exists(middle) else (good, middle)
+    good, _ = halve(exists, inside, end, 0.1 * SHARE_STEP)
     engine.share(good)
     engine.back()
     return good

@@ -19,6 +19,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Crop, Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.halving import halve
 from rationlp.records import dataclass
 
 ON_THE_LINE = 1e-9
@@ -216,11 +217,7 @@ def _possible(move: _Move, most: float) -> float:
     """The most that can be moved with a plan left."""
     if move.line(most) is not None:
         return most
-    good, bad = 0.0, most
-    while bad - good > 1e-6 * most:
-        middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if move.line(middle) is not None else (good, middle)
-    return good
+    return halve(lambda moved: move.line(moved) is not None, 0.0, most, 1e-6 * most)[0]
 
 
 def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -> list[Line]:

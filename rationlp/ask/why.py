@@ -16,6 +16,7 @@ from rationlp.after.excretion import Excretion, excretion
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
@@ -327,12 +328,8 @@ def _checked(
 
     if stands(reached):
         return reached
-    low, high, kept = 0.0, 1.0, start
-    for _ in range(_BACK_STEPS):
-        share = 0.5 * (low + high)
-        trial = {key: start[key] + share * (reached[key] - start[key]) for key in start}
-        if stands(trial):
-            low, kept = share, trial
-        else:
-            high = share
-    return kept
+
+    def at(share: float) -> dict[str, float]:
+        return {key: start[key] + share * (reached[key] - start[key]) for key in start}
+
+    return at(halve(lambda share: stands(at(share)), 0.0, 1.0, times=_BACK_STEPS)[0])

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 
-from rationlp.ask.bought import NOTHING_T, columns_of, tonnes_of
+from rationlp.ask.bought import NOTHING_T, OtherPrice, other_price
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
 from rationlp.ask.why import NEAR, SURELY, Binding, bindings, needs_first
 from rationlp.farm.feed import Offer
@@ -231,37 +231,33 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
     """Bought feeds within 2 % of their price of going out of the plan or of coming in."""
     ceilings = {one.offer: one.price_ceiling for one in plan.purchases}
     for offer in plan.farm.offers:
-        columns = columns_of(winter, offer)
-        if not offer.bought or offer.price_per_t_fresh <= 0.0 or not columns:
+        feed = other_price(winter, offer)
+        if not offer.bought or offer.price_per_t_fresh <= 0.0 or feed is None:
             continue
-        if tonnes_of(winter, solution, columns) <= NOTHING_T:
-            yield from _just_out(winter, solution, offer, columns)
+        if feed.tonnes(solution) <= NOTHING_T:
+            yield from _just_out(feed, solution, offer)
             continue
         ceiling = ceilings.get(offer.id)
         change = None if ceiling is None else ceiling / offer.price_per_t_fresh - 1.0
         if change is not None and change <= NEAR:
             yield WinterNear(offer.id, offer.name, True, change, True)
     winter.back()
-    winter.model.live.set_costs(winter.model.costs)
 
 
-def _just_out(
-    winter: OpenWinter, solution: Solution, offer: Offer, columns: dict[Key, float]
-) -> Iterator[WinterNear]:
+def _just_out(feed: OtherPrice, solution: Solution, offer: Offer) -> Iterator[WinterNear]:
     """A feed whose reduced cost in some period is within 2 % of its price: looked at again just
     below the price so found.
     """
-    live, costs = winter.model.live, winter.model.costs
-    shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in columns]
+    live, costs = feed.winter.model.live, feed.winter.model.costs
+    shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in feed.columns]
     short = max(min(shares), 0.0)
     if short > NEAR:
         return
-    below = {key: costs[key] * (1.0 - short - SURELY) for key in columns}
-    live.set_costs({**costs, **below})
-    held = live.solve()
-    if tonnes_of(winter, held, columns) <= NOTHING_T:
+    below = feed.price * (1.0 - short - SURELY)
+    held = feed.held(below)
+    if held is None or feed.tonnes(held) <= NOTHING_T:
         return
-    winter.back()
-    settled = winter.settled_at(below)
-    checked = settled is not None and tonnes_of(winter, settled, columns) > NOTHING_T
+    feed.winter.back()
+    settled = feed.settled(below)
+    checked = settled is not None and feed.tonnes(settled) > NOTHING_T
     yield WinterNear(offer.id, offer.name, False, -short, checked)

@@ -19,6 +19,7 @@ from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.halving import turn
 from rationlp.model.ration import make_blocks
 from rationlp.records import dataclass
 
@@ -200,7 +201,7 @@ def _turns_at(
     if now.kg_dm > BOUND:
         top = _first_out(inside, price)
         engine.back()
-        return (None, ALWAYS_IN) if top is None else (_bisected(inside, price, top), "")
+        return (None, ALWAYS_IN) if top is None else (turn(inside, price, top, PRICE_STEP), "")
     # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower
     # estimate.
     below = 0.0 if now.reduced_cost is None else max(price - now.reduced_cost - PRICE_STEP, 0.0)
@@ -210,9 +211,9 @@ def _turns_at(
         if not inside(0.0):
             return None, NOT_FOR_NOTHING
     if now.price is not None and not inside(min(below + 2.0 * PRICE_STEP, price)):
-        return _bisected(inside, below, min(below + 2.0 * PRICE_STEP, price)), ""
+        return turn(inside, below, min(below + 2.0 * PRICE_STEP, price), PRICE_STEP), ""
     engine.back()
-    return _bisected(inside, below, price), ""
+    return turn(inside, below, price, PRICE_STEP), ""
 
 
 def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
@@ -230,7 +231,7 @@ def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> floa
     while high - turns < _FURTHEST * max(turns, 1.0) and inside(high):
         step *= 2.0
         low, high = high, high + step
-    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else _bisected(inside, low, high)
+    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else turn(inside, low, high, PRICE_STEP)
 
 
 def _is_in(found: Settled, offer: Offer, least: float) -> bool:
@@ -241,20 +242,9 @@ def _is_in(found: Settled, offer: Offer, least: float) -> bool:
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:
-    top = max(price, 10.0)
-    for _ in range(_MOST_DOUBLINGS):
-        top *= 2.0
-        if not inside(top):
-            return top
-    return None
-
-
-def _bisected(inside: Predicate, low: float, high: float) -> float:
-    """Halve the bracket (in at `low`, out at `high`) down to the step of prices."""
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    return 0.5 * (low + high)
+    """The first of doubled prices at which something holds no longer."""
+    tops = (max(price, 10.0) * 2.0**times for times in range(1, _MOST_DOUBLINGS + 1))
+    return next((top for top in tops if not inside(top)), None)
 
 
 def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
@@ -273,9 +263,9 @@ def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None
     high = _first_out(same, price)
     if high is not None:
         engine.back()
-        high = _bisected(same, price, high)
+        high = turn(same, price, high, PRICE_STEP)
     engine.back()
     if same(0.0):
         return None, high
     engine.back()
-    return -_bisected(lambda minus: same(-minus), -price, 0.0), high
+    return -turn(lambda minus: same(-minus), -price, 0.0, PRICE_STEP), high

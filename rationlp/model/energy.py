@@ -14,6 +14,7 @@ import itertools
 from functools import lru_cache
 from math import inf
 
+from rationlp.halving import turn
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
@@ -119,16 +120,11 @@ class EnergyCurve:
         """The D of one piece at which M* has this slope, or the nearer end (its slope falls where
         it is concave).
         """
-        a, b = low, high
-        for _ in range(60):
-            middle = 0.5 * (a + b)
-            if (self.at(middle)[1] > slope) == concave:
-                a = middle
-            else:
-                b = middle
-            if b - a <= tolerance * high:
-                break
-        return 0.5 * (a + b)
+
+        def before(dm: float) -> bool:
+            return (self.at(dm)[1] > slope) == concave
+
+        return turn(before, low, high, tolerance * high, 60)
 
 
 def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0) -> float:
@@ -159,14 +155,10 @@ def energy_curve(need: EnergyNeed, low: float, high: float, factor: float = 1.0)
 
 
 def _bend(curve: EnergyCurve, low: float, high: float, concave_at_low: bool) -> float:
-    a, b = low, high
-    for _ in range(50):
-        middle = 0.5 * (a + b)
-        if (curve.at(middle)[2] <= 0.0) == concave_at_low:
-            a = middle
-        else:
-            b = middle
-    return 0.5 * (a + b)
+    def before(dm: float) -> bool:
+        return (curve.at(dm)[2] <= 0.0) == concave_at_low
+
+    return turn(before, low, high, 0.0, 50)
 
 
 @lru_cache(maxsize=8192)

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.halving import halve_whole
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.search import opened
@@ -60,18 +61,10 @@ def relieved(farm: Farm, block: Block) -> Block | None:
 
 def _least(eased: Callable[[float], Block]) -> Block | None:
     """The block of the least share of relief [-] that can be fed, by halving over `STEPS` steps."""
-    best = eased(1.0)
-    if not can_be_fed(best):
+    if not can_be_fed(eased(1.0)):
         return None
-    low, high = 0, STEPS
-    while high - low > 1:
-        middle = (low + high) // 2
-        trial = eased(middle / STEPS)
-        if can_be_fed(trial):
-            best, high = trial, middle
-        else:
-            low = middle
-    return best
+    _, steps = halve_whole(lambda step: not can_be_fed(eased(step / STEPS)), 0, STEPS)
+    return eased(steps / STEPS)
 
 
 def _with_facts(farm: Farm, block: Block, **facts: float) -> Block:

@@ -22,6 +22,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.group import FeedLimit, Group, QuantityLimit
+from rationlp.halving import halve_whole
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
@@ -130,16 +131,10 @@ def _fewest(most: int, make: Callable[[int], Block | None]) -> int | None:
     Where more is not always better (a larger appetite must also be filled) fewer steps are tried
     before giving up.
     """
-    high = next(
-        (steps for steps in (most, most // 2, most // 4) if steps > 0 and enough(make(steps))), None
-    )
-    if high is None:
-        return None
-    low = 0
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if enough(make(middle)) else (middle, high)
-    return high
+    for steps in (most, most // 2, most // 4):
+        if steps > 0 and enough(make(steps)):
+            return halve_whole(lambda fewer: not enough(make(fewer)), 0, steps)[1]
+    return None
 
 
 def _with_facts(case: _Case, **facts: float) -> Block | None:

@@ -15,6 +15,7 @@ from dataclasses import replace
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILK
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -114,15 +115,14 @@ def _least(
     """The answer at the least figure of an interval that has one, by halving; `at_most` is that at
     its upper end.
     """
-    (low, high), found = between, at_most
-    while high - low > step:
-        middle = 0.5 * (low + high)
-        answer = trial(middle)
-        if answer is None:
-            low = middle
-        else:
-            found, high = answer, middle
-    return found
+    answers: dict[float, Eased | None] = {}
+
+    def is_too_little(figure: float) -> bool:
+        answers[figure] = trial(figure)
+        return answers[figure] is None
+
+    _, enough = halve(is_too_little, *between, step)
+    return answers.get(enough) or at_most
 
 
 def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) -> Eased | None:
