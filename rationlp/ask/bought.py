@@ -78,9 +78,7 @@ def other_price(winter: OpenWinter, offer: Offer) -> OtherPrice | None:
 
 
 def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
-    """Every bought feed in `only` with a price of its own; empty without a plan, or where it has
-    whole numbers.
-    """
+    """Prices of the bought feeds in `only`; empty without a plan or with whole numbers."""
     if winter.solution is None or winter.whole:
         return ()
     prices = []
@@ -94,9 +92,7 @@ def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPric
 
 
 def _winter_price(feed: OtherPrice, plan: Solution, offer: Offer) -> WinterPrice:
-    """One feed: bracketed at the plan's own energy rows, then with the rows settled, which may let
-    it in at a higher price.
-    """
+    """One feed: bracketed at the plan's own energy rows, then with the rows settled."""
     now, price = feed.tonnes(plan), feed.price
 
     def held(at: float) -> bool:

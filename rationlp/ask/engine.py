@@ -78,9 +78,7 @@ class GroupEngine:
         return self.model.levels[0][0]
 
     def back(self) -> None:
-        """Begin again from the proven answer; forgets what was found on the way, keeps prices,
-        bounds and shares.
-        """
+        """Begin again from the proven answer; prices, bounds and shares stay."""
         model, proven = self.model, self.proven
         if model.curve is None:
             return
@@ -111,9 +109,7 @@ class GroupEngine:
         return self.again()
 
     def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:
-        """Hold feeds between bounds [kg DM a head a day] by offer id from now on; all others are
-        free.
-        """
+        """Hold feeds between bounds [kg DM a head a day] by offer id; all others are free."""
         self.model.hold_feeds(amounts)
 
     def share(self, share: float) -> None:
@@ -125,9 +121,7 @@ class GroupEngine:
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
     def again(self) -> Settled:
-        """Solve as it stands, going on from the last answer; from the proven one where that
-        fails.
-        """
+        """Solve as it stands, from the last answer; from the proven one where that fails."""
         answer = self._settle()
         if self.model.curve is not None:
             if answer is None:
@@ -148,9 +142,7 @@ class GroupEngine:
         return self._told()
 
     def _elsewhere(self, answer: Answer) -> Answer:
-        """The same answer, or a cheaper one that a short search over every level of feeding comes
-        upon.
-        """
+        """The same answer, or a cheaper one of a short search over every level of feeding."""
         curve = self.model.curve
         assert curve is not None
         lower = self.model.bound(curve.low, curve.high)
@@ -159,9 +151,7 @@ class GroupEngine:
         return self._cheaper(answer, _FEW_LPS, GAP_TARGET)
 
     def _cheaper(self, answer: Answer, most_lps: int, gap: float) -> Answer:
-        """The same answer, or a cheaper one of a search over every level of feeding: settled, or
-        held at its own q.
-        """
+        """The same answer, or a cheaper one of a search over every level of feeding."""
         level = self._level
         best = search_levels(self.model, answer.objective, q_of(answer), most_lps, gap).best
         if best is None:
@@ -206,9 +196,7 @@ class GroupEngine:
         return Settled(last.objective, self.model.amounts(last), duals, last.dm_kg, self._level)
 
     def _settle(self) -> Answer | None:
-        """The settled answer; where the proven one was held at its own metabolisability, one held
-        there if it is cheaper.
-        """
+        """The settled answer, or a cheaper one held at the proven one's metabolisability."""
         model = self.model
         if model.need is not None and model.curve is None:
             return None
@@ -228,9 +216,7 @@ class GroupEngine:
         return answer
 
     def _searched(self) -> Answer | None:
-        """From several starts, with the shortage open; where that finds a ration it is settled at
-        its own D.
-        """
+        """From several starts, with the shortage open, then settled at its own D."""
         self.model.care = FROM_ANYWHERE
         answer = self.model.search_from()
         self.model.care = FROM_NEARBY

@@ -63,9 +63,7 @@ class _Case:
     stocks: Mapping[str, StoreStock]
 
     def plan(self, farm: Farm) -> WinterPlan | None:
-        """The plan of a changed farm, None where it cannot be fed or where the change makes no
-        farm.
-        """
+        """The plan of a changed farm; None where it cannot be fed, or is no farm."""
         options = WinterOptions(
             start=self.start, faces="off", prove=False, tidy=False, shortage=False
         )
@@ -92,9 +90,7 @@ def enough_changes(
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
-    """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its
-    whole id.
-    """
+    """The groups that parts such as `cows_calved` belong to; a part is known by its whole id."""
     calving = [group for group in farm.groups if group.calendar is not None]
     owners = {part_in_milk(group): group.id for group in calving}
     owners |= {
@@ -122,9 +118,7 @@ def _stores(case: _Case) -> Iterator[Enough]:
 
 
 def _with(farm: Farm, more: Offer, store: Store) -> Farm:
-    """The farm with more of a store to be had, for those who may have the store, within the limits
-    that they have on it.
-    """
+    """The farm with more of a store for those who may have it, within their limits on it."""
     groups = tuple(_alike(group, store, more.id) for group in farm.groups)
     return replace(farm, offers=(*farm.offers, more), groups=groups)
 
@@ -145,9 +139,7 @@ def _alike(group: Group, store: Store, more: str) -> Group:
 
 
 def _bought(case: _Case) -> Iterator[Enough]:
-    """More of a feed that is bought up to a limit, or a feed of the tables that is for sale and not
-    bought so far.
-    """
+    """More of a feed bought up to a limit, or a feed of the tables not bought so far."""
     bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
     for offer in case.farm.offers:
         if offer.bought and offer.most_t is not None:
@@ -194,9 +186,7 @@ def _swapped(farm: Farm, offer: Offer) -> Farm:
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
-    """The least of a feed that is enough, rounded up to what one orders [t fresh]; None where no
-    amount is, or none is needed.
-    """
+    """The least of a feed that is enough [t fresh], rounded up; None where none is, or needed."""
     plan = case.plan(farm)
     if plan is None:
         return None

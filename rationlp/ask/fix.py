@@ -1,6 +1,4 @@
-"""The cheapest change of at most two feeds that puts a ration already fed right, the others staying
-as they are.
-"""
+"""The cheapest change of at most two feeds that puts a ration already fed right."""
 
 from __future__ import annotations
 
@@ -115,9 +113,7 @@ def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> F
 def _ration(
     model: BlockModel, now: Mapping[str, float], free: tuple[Offer, ...]
 ) -> tuple[float, dict[str, float]] | None:
-    """(cost compared, kg DM by offer) of the cheapest ration with all feeds but the free ones held;
-    None where there is none.
-    """
+    """(cost compared, kg DM by offer) of the cheapest ration with all but the free feeds held."""
     block = model.block
     names = {offer.id for offer in free}
     held = {

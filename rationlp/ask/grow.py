@@ -160,9 +160,7 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
 
 
 def next_year(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
-    """The farm with its crops in place of its stores, and what of its groups no longer means
-    anything.
-    """
+    """The farm with crops in place of its stores, and what of its groups means nothing now."""
     bought = tuple(offer for offer in farm.offers if offer.bought)
     grown = tuple(Offer(crop.id, crop.name, crop.feed, False, 0.0) for crop in farm.growing)
     known = {offer.id for offer in (*grown, *bought)}

@@ -48,9 +48,7 @@ class CropHeld:
 
 @dataclass(frozen=True)
 class HeldAgainst:
-    """The answer: days to turnout, each crop and all of them; not_counted: names of groups without
-    any ration.
-    """
+    """Days to turnout, each crop and all of them; not_counted: names of groups without ration."""
 
     days: int
     crops: tuple[CropHeld, ...]

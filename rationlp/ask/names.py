@@ -1,6 +1,4 @@
-"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where
-nothing fits.
-"""
+"""What a question names: stores and bought feeds by id, feed key or name."""
 
 from __future__ import annotations
 

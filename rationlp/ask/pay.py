@@ -1,6 +1,4 @@
-"""Prices at which a switch pays: the most of the second forage against the least of it, and where
-it first comes in.
-"""
+"""Prices at which a switch pays, and at which the second forage first comes in."""
 
 from __future__ import annotations
 
@@ -41,9 +39,7 @@ def pay_price(
 
 
 def _falling(holds: Callable[[float], bool]) -> float | None:
-    """The highest price up to which something holds; None where it does not hold even for nothing,
-    or at any price.
-    """
+    """The highest price up to which something holds; None where at none, or at any."""
     if not holds(0.0):
         return None
     low, high = 0.0, 10.0

@@ -1,6 +1,4 @@
-"""What a tonne of each store is worth through the winter: its marginal value in the plan, confirmed
-by a small change.
-"""
+"""What a tonne of each store is worth through the winter: marginal, and by a small change."""
 
 from __future__ import annotations
 
@@ -74,16 +72,12 @@ class OpenWinter:
         self.solution, self.touches = plan.solution, list(plan.touches)
 
     def improve(self) -> None:
-        """Look for a cheaper plan from other places, as the proof of a plan does, and hold that
-        one.
-        """
+        """Look for a cheaper plan from other places, as its proof does, and hold that one."""
         if self.solution is not None:
             self._hold(improve(self.model, self._plan)[0])
 
     def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
-        """The plan with so many t DM more (or less) in stores, at the energy rows held; None where
-        there is none.
-        """
+        """The plan with so many t DM more (or less) in stores at the energy rows held, or None."""
         self._hold_stores(change_t_dm)
         answer = self.model.solve()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
@@ -100,9 +94,7 @@ class OpenWinter:
         return inf if found is None else found.objective
 
     def settled_at(self, costs: dict[Key, float]) -> Solution | None:
-        """The plan at other costs of some columns, settled from the last plan's own rows; None
-        without one. Not proven.
-        """
+        """The plan at other costs of some columns, settled and not proven; None without one."""
         own = self.model.costs
         self.model.costs = {**own, **costs}
         found = self._settled()
@@ -130,9 +122,7 @@ class OpenWinter:
                 self.model.live.set_row_bounds(("store", name), -inf, free)
 
     def dual(self, solution: Solution, store: str) -> float:
-        """What one more t DM of a store saves [currency/t DM] by the marginal value of a
-        solution.
-        """
+        """What one more t DM of a store saves [currency/t DM], by a solution's marginal value."""
         index = self.model.live.row_index.get(("store", store))
         return 0.0 if index is None else max(-solution.row_duals[index], 0.0)
 

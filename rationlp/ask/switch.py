@@ -102,9 +102,7 @@ class GroupSwitch:
 
     @property
     def whole_change(self) -> float | None:
-        """What the feed of the largest share costs more than that of the smallest [currency a head
-        a day].
-        """
+        """What the largest share's feed costs more than the smallest's [currency a head a day]."""
         return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
 
 
@@ -119,9 +117,7 @@ class Switch:
 
 
 def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two forages of a switch. Raises one InputError for names not known, one forage twice, and
-    feeds that are no forage.
-    """
+    """The two forages of a switch. Raises one InputError for all that is wrong with the names."""
     return pair_named(farm, words, _no_forage, "name two forages")
 
 
@@ -227,9 +223,7 @@ class RationAt:
 
 
 def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | None:
-    """The ration at a share with its bound: the engine's where that closes the gap, else searched
-    and proved afresh.
-    """
+    """The ration at a share with its bound: the engine's if that closes the gap, else afresh."""
     engine.share(share)
     settled = engine.again()
     bound = engine.lower_bound()
@@ -325,9 +319,7 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
 
 
 def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
-    """The share nearest to `end` that has a ration, coming from one that has: bisected where the
-    end itself has none.
-    """
+    """The share nearest to `end` that has a ration, coming from one that has."""
 
     def exists(share: float) -> bool:
         engine.share(share)
@@ -342,9 +334,7 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
 
 
 def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
-    """Every breakpoint, both ends, and as many points between as the tolerance of the curve needs,
-    each one proved.
-    """
+    """Both ends, every breakpoint, and between them what the tolerance needs, all proved."""
     asked.engine.share(asked.low)
     asked.engine.back()
     shares = [

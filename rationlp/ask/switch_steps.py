@@ -32,9 +32,7 @@ _LEAST_KG_DM = 1e-3
 
 @dataclass(frozen=True)
 class StepFeed:
-    """One feed of a ration [kg fresh a head a day]. bought: it is no store's; kind: as in the feed
-    tables.
-    """
+    """One feed of a ration [kg fresh a head a day]. bought: not of a store; kind: of the tables."""
 
     offer: str
     name: str
@@ -113,9 +111,7 @@ class SwitchSteps:
 
     @property
     def best(self) -> FarmStep | None:
-        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller
-        share.
-        """
+        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller."""
         if not self.steps:
             return None
         least = min(step.cost for step in self.steps)
@@ -252,9 +248,7 @@ def _farm_steps(
 
 
 def _held_t_fresh(farm: Farm, offer: Offer) -> float | None:
-    """What can be put in front of animals of a store [t fresh], waste at the trough taken off; None
-    for a bought feed.
-    """
+    """What of a store can be put before animals [t fresh]; None for a bought feed."""
     if offer.bought:
         return None
     stock = farm_stocks(farm)[offer.id]
@@ -274,9 +268,7 @@ def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
 def _can_go_over(
     farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date
 ) -> tuple[float | None, float]:
-    """The most of the second forage to turnout [t fresh], and the share that uses it, on straight
-    lines between the steps.
-    """
+    """The most of the second forage to turnout [t fresh], and the share that uses it."""
     held = _held_t_fresh(farm, second)
     days = (farm.turnout - day).days
     uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]

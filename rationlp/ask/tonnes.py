@@ -66,9 +66,7 @@ class Moved:
 
 
 def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two stores of a switch. Raises one InputError for names not known, one store twice, and
-    what is bought.
-    """
+    """The two stores of a switch. Raises one InputError for all that is wrong with the names."""
     return pair_named(farm, words, _not_in_store, "name two stores")
 
 
@@ -124,9 +122,7 @@ def switch_by_hectares(
 
 
 def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
-    """The crops of two stores: those with the id of the store, else the only one of its feed.
-    Raises InputError (IN545).
-    """
+    """The crops of two stores, by the store's id, else by its feed. Raises InputError (IN545)."""
     by_id = {crop.id: crop for crop in farm.growing}
     found: list[Crop] = []
     lacking = []

@@ -85,9 +85,7 @@ class Near:
 
 @dataclass(frozen=True)
 class Range:
-    """How far one feed could move while all needs are met and the cost rises by no more than 1 %
-    [kg fresh a head a day].
-    """
+    """How far a feed could move at up to 1 % more cost, all needs met [kg fresh a head a day]."""
 
     offer: str
     name: str
@@ -122,9 +120,7 @@ class Why:
 
 
 def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
-    """The reasons of one group's ration; None where there is none. Raises SolverTrouble as the
-    ration itself would.
-    """
+    """The reasons of a group's ration, or None. Raises SolverTrouble as the ration would."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
         return None
@@ -204,9 +200,7 @@ def _solved(block: Block) -> Optimum | None:
 
 
 def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
-    """The cost of one litre of milk, or of 100 g of gain, more within the same limits: solved again
-    with it.
-    """
+    """What a litre of milk, or 100 g of gain, more costs within the same limits, solved again."""
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
@@ -280,9 +274,7 @@ def _out(farm: Farm, offer: Offer, short: float) -> Near:
 
 
 def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
-    """Least and most of every feed at up to 1 % more cost; feeds that stay below 1 % of the dry
-    matter are left out.
-    """
+    """Least and most of every feed at up to 1 % more cost; below 1 % of the dry matter none."""
     model = settled_model(block, optimum)
     if model is None:
         return
@@ -299,9 +291,7 @@ def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
 
 
 def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) -> float:
-    """The least (sign 1) or most (−1) of an offer [kg DM] in a programme that holds the cost, its
-    ration truly adequate.
-    """
+    """The least (sign 1) or most (−1) of an offer [kg DM] within the cost, truly adequate."""
     block = model.block
     model.live.set_costs({block.feed(offer): sign})
     answer = model.solve(cold=True)

@@ -195,9 +195,7 @@ def _over_winter(
 
 
 def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple[date, date]]:
-    """Stretches of periods that follow one another, from when the group is housed until it is
-    out.
-    """
+    """Stretches of periods that follow one another, from when a group is housed until it is out."""
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
@@ -245,9 +243,7 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
 
 
 def _just_out(feed: OtherPrice, solution: Solution, offer: Offer) -> Iterator[WinterNear]:
-    """A feed whose reduced cost in some period is within 2 % of its price: looked at again just
-    below the price so found.
-    """
+    """A feed whose reduced cost is within 2 % of its price, looked at again just below."""
     live, costs = feed.winter.model.live, feed.winter.model.costs
     shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in feed.columns]
     short = max(min(shares), 0.0)

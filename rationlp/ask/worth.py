@@ -62,9 +62,7 @@ class FeedWorth:
 
 @dataclass(frozen=True)
 class Worth:
-    """What every feed asked about is worth. lot_t_fresh: a lot to price as well (a bale, a hectare)
-    [t fresh], or None.
-    """
+    """What every feed asked about is worth. lot_t_fresh: of a lot (a bale, a hectare), or None."""
 
     farm: Farm
     feeds: tuple[FeedWorth, ...]
@@ -130,9 +128,7 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
 def _references(
     farm: Farm, options: WorthOptions, wanted: tuple[str, ...]
 ) -> tuple[ReferenceValue, ...]:
-    """The plain valuation of every feed asked about; none where the farm does not buy a reference
-    by its usual key.
-    """
+    """The plain valuation of every feed; none where the farm does not buy a reference."""
     try:
         barley, soya = (offer_named(farm, word, "") for word in (options.energy, options.protein))
     except InputError:
@@ -177,9 +173,7 @@ def _reduced(engine: GroupEngine, offer: Offer) -> float:
 
 
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
-    """Least cost without a feed [currency a head a day], inf where there is no ration without
-    it.
-    """
+    """Least cost without a feed [currency a head a day]; inf without a ration."""
     engine.hold({offer.id: (0.0, 0.0)})
     found = engine.surely({})
     engine.hold({})
@@ -190,9 +184,7 @@ def _least_without(engine: GroupEngine, offer: Offer) -> float:
 def _turns_at(
     engine: GroupEngine, offer: Offer, now: FeedWorth, least: float
 ) -> tuple[float | None, str]:
-    """The price at which a feed comes in or goes out [currency/t fresh], or None with the
-    reason.
-    """
+    """The price at which a feed comes in or goes out [currency/t fresh], or None and why."""
 
     def inside(price: float) -> bool:
         return _is_in(engine.at({offer.id: price}), offer, least)
@@ -217,9 +209,7 @@ def _turns_at(
 
 
 def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
-    """The same price, or a better one where a search that misses nothing finds the feed in above it
-    or out below it.
-    """
+    """The same price, or a better one where a search that misses nothing finds one."""
 
     def inside(price: float) -> bool:
         return _is_in(engine.surely({offer.id: price}), offer, least)
@@ -248,9 +238,7 @@ def _first_out(inside: Predicate, price: float) -> float | None:
 
 
 def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
-    """The prices of a feed between which every feed stays within a gram [currency/t fresh]; None
-    without an end.
-    """
+    """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 
     def same(price: float) -> bool:
         found = engine.at({offer.id: price})

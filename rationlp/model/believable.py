@@ -44,9 +44,7 @@ class Unusual:
 
 
 def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
-    """The forage with the most dry matter: `straw`, `hay`, `maize` or `silage`; empty without any
-    forage. fed: feed and kg DM by id.
-    """
+    """The forage with most dry matter: `straw`, `hay`, `maize`, `silage`; empty without one."""
     totals: dict[str, float] = {}
     for feed, kg in fed.values():
         sort = forage_sort(feed)
@@ -57,9 +55,7 @@ def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
 
 
 def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
-    """The figures that an experienced eye goes by; a content is left out where a feed that is eaten
-    has none.
-    """
+    """The figures that an experienced eye goes by, without those that a feed lacks."""
     dm = sum(kg for _, kg in fed.values())
     if dm <= 0.0:
         return {}

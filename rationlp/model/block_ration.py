@@ -1,6 +1,4 @@
-"""The proven cheapest ration of one block: level of feeding settled, ties broken, optimum
-certified, gap closed.
-"""
+"""The proven cheapest ration of one block: settled, ties broken, certified, gap closed."""
 
 from __future__ import annotations
 
@@ -67,9 +65,7 @@ class Optimum:
 
 @dataclass(frozen=True)
 class NoOptimum:
-    """No ration: `proved` when the lower-bound programme has no solution on any interval at any
-    level of feeding.
-    """
+    """No ration. proved: the bounding programme has no solution at any level of feeding."""
 
     proved: bool
     lps: int
@@ -103,17 +99,13 @@ class SettledLevels:
 
 
 def solve_block(block: Block) -> Optimum | NoOptimum:
-    """The cheapest ration of a block, or that there is none. Raises SolverTrouble and
-    ProofFailed.
-    """
+    """A block's cheapest ration, or that there is none. Raises SolverTrouble and ProofFailed."""
     model = BlockModel(block)
     return _plain(model) if block.needs.energy is None else solve_model(model)
 
 
 def solve_model(model: BlockModel) -> Optimum | NoOptimum:
-    """The cheapest ration of a model whose block has an energy requirement, or that there is
-    none.
-    """
+    """The cheapest ration of a model whose block needs energy, or that there is none."""
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
@@ -185,18 +177,14 @@ def _is_still(model: BlockModel, this: LevelRation) -> bool:
 
 
 def _first_level(model: BlockModel) -> float:
-    """A level of feeding to begin with: that of a middling ration, or of a rich one where the gain
-    needs it.
-    """
+    """A level of feeding to begin with: of a middling ration, or of a rich one."""
     assert model.need is not None
     middling = model.need.feeding_level(0.58)
     return middling if middling < inf else model.need.feeding_level(Q_MOST)
 
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:
-    """The settled ration, or a cheaper one that only a search over every level of feeding comes
-    upon, with its proof.
-    """
+    """The settled ration, or a cheaper one of a search over every level of feeding, proved."""
     last, lower_bound = settled_or_held(model, settle_levels(model), MOST_LPS)
     if last is None:
         return NoOptimum(lower_bound == inf, model.live.solves)
@@ -234,9 +222,7 @@ def _beside(model: BlockModel, better: AtQ) -> LevelRation:
 
 
 def _held(model: BlockModel, better: AtQ) -> LevelRation:
-    """A cold solve with the metabolisability held, ties broken, certified. Raises ProofFailed when
-    there is no answer.
-    """
+    """A cold solve with q held, ties broken, certified. Raises ProofFailed without an answer."""
     assert model.need is not None
     model.allow_shortage(False)
     final = at_q(model, better.q, cold=True)
@@ -269,9 +255,7 @@ def _at_one_level(model: BlockModel) -> Optimum | NoOptimum:
 
 
 def _on_the_way(model: BlockModel, answer: Answer, level: float) -> LevelRation:
-    """A round of which only its own level of feeding is wanted: the search's answer as it
-    stands.
-    """
+    """A round of which only its own level of feeding is wanted."""
     assert model.curve is not None
     if model.curve.bends:
         answer = _touched(model, answer, cold=False)
@@ -279,9 +263,7 @@ def _on_the_way(model: BlockModel, answer: Answer, level: float) -> LevelRation:
 
 
 def _finish(model: BlockModel, answer: Answer, level: float) -> LevelRation:
-    """A cold solve with the safe row touching at the answer's own D, ties broken, certified; its
-    own level of feeding.
-    """
+    """A cold solve with the safe row touching at the answer's own D, ties broken, certified."""
     model.allow_shortage(False)
     return _certified(model, _touched(model, answer, cold=True), level)
 
@@ -293,9 +275,7 @@ def _certified(model: BlockModel, final: Answer, level: float) -> LevelRation:
 
 
 def _touched(model: BlockModel, answer: Answer, cold: bool) -> Answer:
-    """The answer of the programme whose safe row touches at the D found. Raises ProofFailed when
-    there is none.
-    """
+    """The answer where the safe row touches at the D found. Raises ProofFailed without one."""
     model.touch(answer.dm, TOUCHING)
     final = model.solve(cold)
     if final is None:

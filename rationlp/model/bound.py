@@ -53,9 +53,7 @@ def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer]
 
 
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:
-    """Split at the bounding answer's own D, where the chord will be exact; near an end, where chord
-    and curve part most.
-    """
+    """Split at the bounding answer's D, where the chord becomes exact; near an end elsewhere."""
     assert model.curve is not None
     margin = 0.02 * (high - low)
     if low + margin < at < high - margin:

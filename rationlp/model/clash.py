@@ -82,9 +82,7 @@ def find_clash(block: Block) -> Clash | None:
 
 
 def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bool) -> list[Key]:
-    """The least of `among` that clashes beside `kept`; nothing when `kept` (with `known` set:
-    changed since) clashes alone.
-    """
+    """The least of `among` that clashes beside `kept`; none where `kept` itself does."""
     if known and possible(block, kept) is False:
         return []
     if len(among) == 1:
@@ -96,9 +94,7 @@ def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bo
 
 
 def possible(block: Block, kept: Iterable[Key]) -> bool | None:
-    """Whether a ration keeps these items of `items_of` (and may break all others); None where
-    neither is shown.
-    """
+    """Whether a ration keeps these items (and may break others); None where neither is shown."""
     wanted = frozenset(kept)
     needs = block.needs
     if PROTEIN not in wanted:
@@ -119,9 +115,7 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
 
 
 def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
-    """Whether a model has a ration with levels of feeding between these, its energy requirement
-    asked.
-    """
+    """Whether a model has a ration with levels of feeding between these, energy asked."""
     model.set_level(levels[1], levels[0], levels[1])
     model.find_interval()
     if (
@@ -145,9 +139,7 @@ def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
 
 
 def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
-    """The rows without the energy requirement; with protein, whose worth goes by the level of
-    feeding, band by band.
-    """
+    """The rows without energy; with protein, which goes by the level, band by band."""
     asks_energy = {row.key for row in block_rows(less) if row.words.part_of == "energy"}
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
@@ -164,9 +156,7 @@ def _by_density(
     left_out: Collection[Key],
     asked: Callable[[BlockModel, tuple[float, float]], bool | None],
 ) -> bool | None:
-    """The same asked in bands of energy density, in each of which the level of feeding hardly
-    moves.
-    """
+    """The same in bands of energy density, in each of which the level of feeding hardly moves."""
     need = less.needs.energy
     assert need is not None
     densities = [me / GE_MJ_PER_KG_DM for _, me in less.contents("me_mj_per_kg_dm")]
@@ -193,9 +183,7 @@ def _by_density(
 
 
 def _levels(need: EnergyNeed, band: tuple[float, float], most: float) -> tuple[float, float] | None:
-    """Least and greatest level of feeding in a band of metabolisability, widened by a step; None
-    where nothing is enough.
-    """
+    """Least and greatest level of feeding in a band of q, widened by a step, or None."""
     span = (band[0] + (band[1] - band[0]) * number / _IN_A_BAND for number in range(_IN_A_BAND + 1))
     levels = [min(level, most) for q in span if (level := need.feeding_level(q)) < inf]
     if not levels:
@@ -233,9 +221,7 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
 
 
 def row_in_words(row: Row) -> str:
-    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30
-    % forage …`.
-    """
+    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`."""
     side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
     side = "exactly" if row.low == row.high else side
     if row.words.bound:

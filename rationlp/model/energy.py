@@ -88,9 +88,7 @@ class EnergyCurve:
         return LinearRow(slope, level)
 
     def bound_row(self, low: float, high: float) -> LinearRow:
-        """A row that asks no adequate ration with D in [low, high] for too much: the chord's slope,
-        the least level.
-        """
+        """A row that asks no adequate ration with D in [low, high] for too much: by the chord."""
         at_low, at_high = self.value(low), self.value(high)
         slope = (at_high - at_low) / (high - low) if high > low else self.at(low)[1]
         level = min(at_low - slope * low, at_high - slope * high)
@@ -102,9 +100,7 @@ class EnergyCurve:
         return LinearRow(slope, level)
 
     def furthest(self, low: float, high: float) -> float:
-        """The D in [low, high] at which M* lies furthest from its chord: where to split an
-        interval.
-        """
+        """The D in [low, high] at which M* lies furthest from its chord: where to split."""
         slope = (self.value(high) - self.value(low)) / (high - low)
         best, where = -1.0, 0.5 * (low + high)
         for a, b, concave in self._pieces(low, high):
@@ -117,9 +113,7 @@ class EnergyCurve:
     def _where_slope(
         self, slope: float, low: float, high: float, concave: bool, tolerance: float = 1e-12
     ) -> float:
-        """The D of one piece at which M* has this slope, or the nearer end (its slope falls where
-        it is concave).
-        """
+        """The D of one piece at which M* has this slope, or the nearer end."""
 
         def before(dm: float) -> bool:
             return (self.at(dm)[1] > slope) == concave
@@ -128,9 +122,7 @@ class EnergyCurve:
 
 
 def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0) -> float:
-    """The least dry matter [kg/d] at which the richest ration suffices; inf when even that does
-    not.
-    """
+    """The least dry matter [kg/d] at which the richest ration suffices; inf where none does."""
     density = min(densest_mj_per_kg_dm, ME_DENSITY_MOST)
     return factor * need.required_mj(density / GE_MJ_PER_KG_DM) / density
 

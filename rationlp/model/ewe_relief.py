@@ -32,9 +32,7 @@ def can_be_fed(block: Block) -> bool:
 
 
 def may_give_way(block: Block) -> bool:
-    """Whether there is anything to give way: a loss that she may have and the farm does not state,
-    or flushing.
-    """
+    """Whether a loss that she may have and the farm does not state, or flushing, can give way."""
     facts = block.group.facts
     if block.group.animal_class == "ewe_milking":
         return most_loss_kg(facts) > 0.0 and float(facts.get(CHANGE, 0.0)) >= 0.0

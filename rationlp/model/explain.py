@@ -34,9 +34,7 @@ Ties = tuple[tuple[Column, ...], tuple[Row, ...]]
 
 @dataclass(frozen=True)
 class Explanation:
-    """shortfalls: what cannot be met, largest share first. at_limit: what else binds there, in
-    words.
-    """
+    """shortfalls: the largest share first. at_limit: what else binds there, in words."""
 
     shortfalls: tuple[Shortfall, ...]
     at_limit: tuple[str, ...]
@@ -92,9 +90,7 @@ class ElasticModel(SettledModel):
         super().hold_energy(number, row, 0.0, inf)
 
     def least_missed(self) -> Answer | None:
-        """The least that must be missed, from several starts; None where even the definitions
-        contradict one another.
-        """
+        """The least that must be missed, from several starts; None where definitions clash."""
         highest = [0.0 if part.curve is None else part.curve.high for part in self.elastic]
         middle = [
             0.0 if part.curve is None else 0.5 * (part.curve.low + part.curve.high)
@@ -104,9 +100,7 @@ class ElasticModel(SettledModel):
 
 
 def elastic(block: Block) -> Program:
-    """The block's programme with a priced way out of every need and limit; definitions stay as they
-    are.
-    """
+    """The block's programme with a priced way out of every need and limit."""
     program, unused = build([block]), block.key("short_energy")
     columns = [
         replace(column, cost=column.cost * _COST_WEIGHT)
@@ -131,9 +125,7 @@ def elastic(block: Block) -> Program:
 
 
 def _size(block: Block, row: Row) -> float:
-    """What a row's amount is held against: its bound, or for a share what a quarter of the intake
-    would bring.
-    """
+    """What a row is held against: its bound; for a share, what a quarter of the intake brings."""
     if row.key == block.key("energy"):
         return _energy_size(block)
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
@@ -175,9 +167,7 @@ def explain(block: Block) -> Explanation:
 
 
 def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Shortfall, ...]:
-    """What a block goes without in a solution of its elastic programme, alone or among others; the
-    largest share first.
-    """
+    """What a block goes without in a solution of its elastic programme, the largest first."""
     found: list[tuple[float, Shortfall]] = []
     for row in live.rows:
         if not block.owns(row.key):
@@ -202,9 +192,7 @@ def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Sh
 def _over_ceiling(
     block: Block, live: LiveModel, solution: Solution
 ) -> list[tuple[float, Shortfall]]:
-    """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met
-    below it.
-    """
+    """Energy above the ceiling of a group fed a set amount, where needs call for it."""
     need, multiple = block.needs.energy, block.needs.energy_ceiling
     if need is None or multiple is None or _over_ceiling_key(block) not in live.column_index:
         return []
@@ -219,9 +207,7 @@ def _over_ceiling(
 
 
 def _energy_short(block: Block, live: LiveModel, solution: Solution) -> tuple[float, float]:
-    """(MJ short, MJ needed) at the ration's own q; where the growth curve has no answer, at the
-    leanest q that has one.
-    """
+    """(MJ short, MJ needed) at the ration's own q, or at the leanest that has an answer."""
     need = block.needs.energy
     assert need is not None
     dm = live.value(solution, block.key("dm"))

@@ -1,6 +1,4 @@
-"""Energy from the back of fresh dairy cows beside a ration already fed: what the ration leaves
-short, within her ceiling.
-"""
+"""Energy from the back of fresh cows beside a ration already fed, within their ceiling."""
 
 from __future__ import annotations
 

@@ -37,9 +37,7 @@ _LEVEL_SAMPLES = 4
 
 @dataclass(frozen=True)
 class AtQ:
-    """The cheapest ration whose metabolisability is q: adequate at its own need and its own level
-    of feeding.
-    """
+    """The cheapest ration of metabolisability q: adequate at its own need and level of feeding."""
 
     q: float
     answer: Answer
@@ -128,9 +126,7 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
 
 
 def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
-    """A lower bound on the cost of every ration with q in an interval, and the ration of that
-    bound; None without one.
-    """
+    """A lower bound on the cost of every ration with q in an interval, and its answer, or None."""
     need, curve = model.need, model.curve
     assert need is not None and curve is not None
     low = max(curve.low, need.required_mj(most) / most / GE_MJ_PER_KG_DM)
@@ -229,9 +225,7 @@ def _split(least: float, most: float, own: float, q: float | None) -> float:
 
 
 def polish(model: BlockModel, best: AtQ) -> AtQ:
-    """The same ration, its q moved to where it costs least close by: steps to either side, halved
-    where neither is cheaper.
-    """
+    """The same ration, its q moved to where it costs least close by, in ever smaller steps."""
     step = WIDEST_STEP
     while step > NARROWEST:
         sides = [

@@ -1,6 +1,4 @@
-"""A ration set against its needs: one line a quantity, made from the amounts alone, for found and
-for fed rations alike.
-"""
+"""A ration against its needs: one line a quantity, from the amounts alone, found or fed."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ _WATCHED = (POTASSIUM, COPPER)
 
 @dataclass(frozen=True)
 class Eaten:
-    """A ration as eaten: kg DM a head a day by offer id, and what it supplies at its own level of
-    feeding.
-    """
+    """A ration as eaten: kg DM a head a day by offer id, and its supply at its own level."""
 
     amounts: Mapping[str, float]
     supply: RationSupply
@@ -61,9 +57,7 @@ class Eaten:
 
 @dataclass(frozen=True)
 class _Bounds:
-    """What a line is held against; keys are the rows whose marginal cost it carries, times
-    `per_unit`.
-    """
+    """What a line is held against; keys: rows whose marginal cost it carries, times `per_unit`."""
 
     need: float | None = None
     target: float | None = None
@@ -145,9 +139,7 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
 
 
 def _used(eaten: Eaten) -> float:
-    """ERDP that the microbes could use [g a day]: what turns a price a gram into one of the whole
-    share.
-    """
+    """ERDP that the microbes could use [g a day]: turns a price a gram into one of the share."""
     return microbial_yield(eaten.level or 1.0) * eaten.supply.fme_mj
 
 
@@ -186,9 +178,7 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
 
 
 def _per_day(block: Block, eaten: Eaten, quantity: str) -> float | None:
-    """Amount a head a day of a quantity; None where a feed that is eaten has no figure (a blank is
-    never 0).
-    """
+    """Amount a head a day of a quantity; None where a feed eaten has no figure."""
     total = 0.0
     for offer in block.offers:
         kg = eaten.amounts.get(offer.id, 0.0)
@@ -230,9 +220,7 @@ def _share_price(eaten: Eaten, quantity: str) -> float:
 
 
 def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
-    """Grams in the feed against what it must hold at this ration's own absorption; calcium to
-    phosphorus.
-    """
+    """Grams in the feed against what it must hold at its own absorption; calcium to phosphorus."""
     for found in mineral_supplies(block, eaten.amounts):
         need, target = found.need, found.needed_in_feed_g
         whose = need.source
@@ -258,9 +246,7 @@ def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
 
 
 def _watched(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
-    """Potassium and copper with the limits that stand on them, a blank figure named and never a
-    pass; cation balance.
-    """
+    """Potassium and copper against their limits, blank figures named; cation balance."""
     if not block.needs.minerals or eaten.supply.dm_kg <= 0.0:
         return
     fed = [

@@ -109,9 +109,7 @@ def at_least(
 
 @dataclass(frozen=True)
 class Program:
-    """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number
-    is not finite.
-    """
+    """A minimisation. Raises ValueError for a key twice, unknown columns, figures not finite."""
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]

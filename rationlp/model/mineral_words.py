@@ -1,6 +1,4 @@
-"""What is said of the minerals of a ration: shortages and what would bring them, blanks, feeds kept
-out for their copper.
-"""
+"""What is said of a ration's minerals: shortages and remedies, blanks, feeds kept out."""
 
 from __future__ import annotations
 
@@ -55,9 +53,7 @@ source (c).
 
 
 def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
-    """Everything there is to say about the minerals of a ration given as kg DM a head a day by
-    offer id.
-    """
+    """Everything there is to say about the minerals of a ration [kg DM by offer id]."""
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
         return
     supplies = mineral_supplies(block, amounts)
@@ -97,9 +93,7 @@ def _short(block: Block, found: MineralSupply) -> str:
 
 
 def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
-    """What would put a ration already fed right: the mineral feed of the farm's list that holds
-    most, else one to buy.
-    """
+    """What would put a fed ration right: the richest mineral feed of the farm, else one to buy."""
     contents = {
         offer.name: block.content(offer, quantity) or 0.0
         for offer in listed
@@ -128,9 +122,7 @@ def _ratio(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
 def _blanks(
     block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]
 ) -> Iterator[str]:
-    """Blanks counted as nought where they could matter: the mineral is short without them; and
-    blanks under a limit.
-    """
+    """Blanks counted as nought where the mineral is short without them, or a limit stands."""
     for found in supplies:
         if found.blank and found.short_g > 0.0:
             title = block.quantity(found.need.quantity).title
@@ -153,9 +145,7 @@ def _blanks(
 
 
 def _kept_out(block: Block) -> Iterator[str]:
-    """Feeds without a copper figure that a class under a copper limit does not get, unless it may
-    not have them anyway.
-    """
+    """Feeds without a copper figure that a class under a copper limit does not get."""
     printed = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     kept = [

@@ -41,9 +41,7 @@ class PassedLimit:
 
 
 def passed_limits(block: Block, kg_dm: Mapping[str, float]) -> tuple[PassedLimit, ...]:
-    """Every limit that amounts pass by more than the solver's rounding. kg_dm: a head a day by
-    offer id [kg DM].
-    """
+    """Every limit that amounts [kg DM a head a day by offer id] pass by more than rounding."""
     eaten = {block.feed(offer): kg_dm.get(offer.id, 0.0) for offer in block.offers}
     eaten[block.key("dm")] = sum(kg_dm.values())
     passed = []
@@ -60,9 +58,7 @@ _ROUNDING = 1e-6
 
 
 def _sides(row: Row, eaten: Mapping[Key, float], safety: bool) -> Iterator[PassedLimit]:
-    """The row's upper and lower side. A sum is weighed against the terms on its other side: x − 0.2
-    D ≤ 0 is x of 0.2 D.
-    """
+    """The row's sides, its sum against the terms on the other: x − 0.2 D ≤ 0 is x of 0.2 D."""
     terms = [coef * eaten[key] for key, coef in row.coefs.items()]
     plus, minus = (
         sum(term for term in terms if term > 0.0),

@@ -30,9 +30,7 @@ NOTHING_KG = 1e-6
 
 
 def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]:
-    """The groups asked for, in the farm's order. Raises InputError for a group that the farm does
-    not have.
-    """
+    """The groups asked for, in the farm's order. Raises InputError for one it does not have."""
     if only is None:
         return farm.groups
     known = {group.id for group in farm.groups}
@@ -51,9 +49,7 @@ def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]
 
 
 def make_blocks(farm: Farm, only: Collection[str] | None = None) -> tuple[Block, ...]:
-    """A block a group, needs worked out. Raises one InputError with everything that is missing in
-    any of them.
-    """
+    """A block a group, needs worked out. Raises one InputError with all that is missing."""
     blocks: list[Block] = []
     findings: list[Finding] = []
     for group in chosen_groups(farm, only):
@@ -94,9 +90,7 @@ def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:
-    """The answer for one block; a fresh cow whose need cannot be eaten is let lose weight, and the
-    answer says so.
-    """
+    """The answer for one block; a fresh cow whose need cannot be eaten may lose weight."""
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
@@ -120,9 +114,7 @@ def solve_group(block: Block) -> GroupRation:
 
 
 def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None
-    where none is enough.
-    """
+    """The ration of a ewe with the least relief that lets her be fed, or None."""
     easier = relieved(farm, block)
     if easier is None:
         return None
@@ -209,9 +201,7 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
 
 
 def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
-    """What priced excess of energy and shortage of minerals or of protein add to the cost compared
-    [currency a head a day].
-    """
+    """What priced excess and shortages add to the cost compared [currency a head a day]."""
     supply = eaten.supply
     protein = protein_penalty(block, supply.mp_g)
     protein += (
@@ -227,9 +217,7 @@ def _tidy(
     amounts: tuple[Amount, ...],
     cheapest: tuple[Amount, ...],
 ) -> Tidy:
-    """The tidy ration held against its own requirement, by itself, and what it costs more than the
-    cheapest.
-    """
+    """The tidy ration against its own requirement, and what it costs more than the cheapest."""
     energy, protein, met = excess(block, eaten)
     least = sum(amount.cost for amount in cheapest)
     return Tidy(
@@ -244,9 +232,7 @@ def _tidy(
 
 
 def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], float]) -> Eaten:
-    """A ration as eaten, evaluated at its own level of feeding (None for a group without an energy
-    requirement).
-    """
+    """A ration as eaten, at its own level of feeding (None without an energy requirement)."""
     parts = [
         (offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0
     ]
@@ -258,9 +244,7 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
 
 
 def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:
-    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether both
-    are met.
-    """
+    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether met."""
     needs = block.needs
     energy = (
         None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)

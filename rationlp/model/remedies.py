@@ -224,9 +224,7 @@ def _forage(case: _Case) -> Iterator[Remedy]:
 
 
 def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
-    """The block with a forage richer in ME by tenths of a megajoule, its fermentable energy with
-    it.
-    """
+    """The block with a forage richer in ME by tenths of a megajoule, its FME with it."""
     figures = dict(offer.feed.figures)
     now = figures["me_mj_per_kg_dm"].value
     more = 0.1 * (floor(10.0 * now + 1e-6) + steps) - now
@@ -239,9 +237,7 @@ def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
 
 
 def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
-    """The least of an offer with which a block has a ration [kg DM a head a day], by making it the
-    only thing that costs.
-    """
+    """The least of an offer with which there is a ration [kg DM a head a day], or None."""
     if block is None:
         return None
     offers = tuple(
@@ -372,9 +368,7 @@ def _market(case: _Case) -> Iterator[Offer]:
 
 
 def _beside(case: _Case, offer: Offer) -> Block | None:
-    """The block with one feed more; None where a caution keeps it away or a figure that the group
-    needs is blank.
-    """
+    """The block with one feed more; None where it is kept away or lacks a figure."""
     farm = replace(case.farm, offers=(*case.farm.offers, offer))
     guarded = any(
         limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits

@@ -37,9 +37,7 @@ Eased = tuple[Block, Optimum]
 
 
 def eased(farm: Farm, block: Block) -> Block:
-    """The block as it stands where it has a ration, or is no fresh cow's; else with what her back
-    or less milk eases it by.
-    """
+    """The block as it stands where it can be fed, else with what her back or less milk eases."""
     if ceiling_of(block.group) < RESERVE_STEP_MJ or not isinstance(solve_block(block), NoOptimum):
         return block
     found = off_her_back(farm, block)
@@ -89,9 +87,7 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
 def _with_minerals(
     trial: Callable[[float], Eased | None], roomy: Eased
 ) -> Callable[[float], Eased | None]:
-    """A trial that also leaves room for the minerals that fit when she milks off her back as much
-    as she may.
-    """
+    """A trial that also leaves room for the minerals that fit at the most she may lose."""
     most = _short(roomy) + SHORTAGE_TO_MIND_G * roomy[0].mineral_shortage_price
 
     def with_room(figure: float) -> Eased | None:
@@ -112,9 +108,7 @@ def _least(
     step: float,
     at_most: Eased,
 ) -> Eased:
-    """The answer at the least figure of an interval that has one, by halving; `at_most` is that at
-    its upper end.
-    """
+    """The answer at the least figure of an interval; `at_most`: that at its upper end."""
     answers: dict[float, Eased | None] = {}
 
     def is_too_little(figure: float) -> bool:

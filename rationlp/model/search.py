@@ -63,9 +63,7 @@ class BlockModel(SettledModel):
     def set_level(
         self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None
     ) -> None:
-        """Hold the level of feeding [-] in the protein rows; three levels make a bounding or a
-        guarded set of rows.
-        """
+        """Hold the level of feeding [-] in the protein rows: of yield, of ERDP, of DUP."""
         self.levels[0] = (yield_level, yield_level)
         self.set_levels(0, yield_level, erdp_level or yield_level, dup_level or yield_level)
 
@@ -111,9 +109,7 @@ class BlockModel(SettledModel):
         return [self.block.key("protein")]
 
     def bound(self, low: float, high: float) -> Answer | None:
-        """The cheapest of the programme that asks no adequate ration for too much; None where it
-        has no solution.
-        """
+        """The cheapest of the programme that asks no adequate ration for too much, or None."""
         assert self.curve is not None
         self.hold(self.curve.bound_row(low, high), low, high)
         return self.solve()

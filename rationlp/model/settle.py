@@ -106,9 +106,7 @@ class Answer:
 
 @dataclass(frozen=True)
 class Round:
-    """An answer settled at levels of feeding (low and high of each block); still: they are its
-    own.
-    """
+    """An answer settled at levels of feeding (low and high of each block); still: its own."""
 
     answer: Answer
     levels: tuple[tuple[float, float], ...]
@@ -139,9 +137,7 @@ class SettledModel:
         self._cuts = 0
 
     def hold_level(self, number: int, low: float, high: float | None = None) -> None:
-        """Hold a block's level of feeding; with two, protein rows that are enough at every level
-        between them.
-        """
+        """Hold a block's level of feeding; with two, rows enough at every level between."""
         high = low if high is None else high
         self.levels[number] = (low, high)
         self.set_levels(number, low, high, low)
@@ -200,9 +196,7 @@ class SettledModel:
             self.hold_energy(number, curve.safe_row(at, low, high), low, high)
 
     def solve(self, cold: bool = False) -> Answer | None:
-        """Solve as it stands, adding cuts until the answer keeps to what only cuts say of it; None
-        where infeasible.
-        """
+        """Solve, adding cuts until the answer keeps to what they say; None where infeasible."""
         for _ in range(_MOST_CUTS):
             solution = self.live.solve(cold)
             if solution.status is not Status.OPTIMAL:
@@ -232,9 +226,7 @@ class SettledModel:
         )
 
     def over_ceiling(self, part: Part, solution: Solution) -> float:
-        """How far a solution exceeds a block's energy ceiling, priced excess taken off [share of
-        the ceiling].
-        """
+        """How far a solution exceeds a block's ceiling, less priced excess [share of it]."""
         dm = self.live.value(solution, part.dm)
         limit = inf if part.ceiling is None or dm <= 0.0 else part.ceiling.value(dm)
         if limit == inf:
@@ -243,9 +235,7 @@ class SettledModel:
         return (self.live.value(solution, part.me) - over - limit) / limit
 
     def cut_ceiling(self, part: Part, touch: float) -> bool:
-        """Add the tangent of a ceiling at `touch`: an outer cut, since M* times the ceiling's
-        factor is concave.
-        """
+        """Add the tangent of a ceiling: an outer cut, since M* times its factor is concave."""
         assert part.ceiling is not None
         value, slope, _ = part.ceiling.at(touch)
         if value == inf:
@@ -373,9 +363,7 @@ class SettledModel:
         return moved
 
     def own_level(self, number: int, answer: Answer) -> float:
-        """The level of feeding that a block's answer has [-]; the one held where it eats
-        nothing.
-        """
+        """The level of feeding that a block's answer has [-]; as held where it eats nothing."""
         need, dm = self.parts[number].need, answer.dm[number]
         if need is None:
             return 0.0

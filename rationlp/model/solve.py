@@ -268,9 +268,7 @@ class LiveModel:
         self._solver.addCol(column.cost / self.unit, column.low, min(column.high, inf), 0, [], [])
 
     def add_row(self, row: Row) -> None:
-        """Add a row at the end. Raises ValueError when its key is in use or a number is not
-        finite.
-        """
+        """Add a row. Raises ValueError when its key is in use or a number is not finite."""
         if row.key in self.row_index:
             raise ValueError(f"{row.key} stands twice in the model")
         check_row(row, self.column_index)
@@ -292,9 +290,7 @@ class LiveModel:
         return self.unit * float(self._solver.getInfo().mip_dual_bound)
 
     def hold_whole(self, solution: Solution) -> None:
-        """Hold every whole number at its value in a solution and take it for a plain one, so that
-        there are duals again.
-        """
+        """Hold whole numbers at their values in a solution, as plain ones: duals exist again."""
         import highspy
 
         for j, column in enumerate(self.program.columns):
@@ -313,9 +309,7 @@ class LiveModel:
                 self._solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
 
     def drop_rows_from(self, number: int) -> None:
-        """Take away every row from `number` on (rows are numbered in the order in which they
-        came).
-        """
+        """Take away every row from `number` on, in the order in which they came."""
         count = len(self.rows) - number
         if count <= 0:
             return
@@ -352,9 +346,7 @@ class LiveModel:
         )
 
     def search_whole(self, nodes: int) -> Solution | None:
-        """The best answer with whole numbers that so many nodes of the search give (no clock: the
-        same on every machine).
-        """
+        """The best whole-number answer of so many nodes: the same on every machine."""
         self._solver.setOptionValue("mip_max_nodes", nodes)
         self._solver.run()
         self.solves += 1
@@ -404,18 +396,14 @@ def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
 
 
 def read_status(name: str) -> Status:
-    """Our status for the solver's own status name. Raises SolverTrouble for a name that is not in
-    the list.
-    """
+    """Our status for the solver's own. Raises SolverTrouble for a name not in the list."""
     if name not in SOLVER_STATUS:
         raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
     return SOLVER_STATUS[name]
 
 
 def unit_of_money(program: Program) -> float:
-    """The power of two next below the largest cost of a programme [currency]; 1 where nothing costs
-    anything.
-    """
+    """The power of two next below the largest cost [currency]; 1 where nothing costs."""
     most = max((abs(column.cost) for column in program.columns), default=0.0)
     return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
 

@@ -92,9 +92,7 @@ def _dup_with_cp(feed: Feed, level: float) -> float:
 
 
 class SureModel(BlockModel):
-    """A block whose energy and protein rows hold with a chance: the cones' columns and rows stand
-    beside the block's own.
-    """
+    """A block whose energy and protein rows hold with a chance, by cones beside its own rows."""
 
     need_by_q = False
 
@@ -220,9 +218,7 @@ class Chances:
 
 
 def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:
-    """Chance of each row for a ration at its own level of feeding, against the block's need as it
-    stands.
-    """
+    """Chance of each row for a ration at its own level, against the block's need as it stands."""
     need = block.needs.energy
     assert need is not None
     fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]

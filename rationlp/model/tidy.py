@@ -37,9 +37,7 @@ _TRACE = 1e-6
 
 @dataclass(frozen=True)
 class Tidied:
-    """A tidy ration: kg DM by offer id, its cost with priced excess, and the sentences that say
-    what was done.
-    """
+    """A tidy ration: kg DM by offer id, cost with priced excess, sentences on what was done."""
 
     values: dict[str, float]
     objective: float
@@ -62,9 +60,7 @@ class Fault:
 
 
 def tidy(block: Block, optimum: Optimum) -> Tidied | None:
-    """A ration without faults that can be put right, or None when the cheapest has none (or the
-    class has no practice).
-    """
+    """A ration without faults that can be put right; None where the cheapest has none."""
     if block.needs.limits_key is None or block.needs.energy is None:
         return None
     if next(faults(block, optimum.values), None) is None:
@@ -96,9 +92,7 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
 def _put_right(
     model: BlockModel, fault: Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
 ) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
-    """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a
-    ration.
-    """
+    """The cheaper of the two ways: (bounds held, ration, sentence); None where neither does."""
     ways: list[tuple[tuple[float, float], str]] = [
         ((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")
     ]
@@ -131,9 +125,7 @@ def _put_right(
 def _likeliest_first(
     model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
 ) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
-    """The trials with a bound that no ration of theirs costs less than, the least first; those
-    without a ration left out.
-    """
+    """The trials that may have a ration, each with a bound on its cost, the least first."""
     if len(trials) == 1:
         return [(-inf, *trials[0])]
     assert model.curve is not None
@@ -215,9 +207,7 @@ def _is_npn(offer: Offer) -> bool:
 
 
 def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None:
-    """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none;
-    common practice (c).
-    """
+    """The least of a feed worth feeding [kg DM a head a day], or None; common practice."""
     key, feed = block.needs.limits_key, offer.feed
     if feed.kind == "mineral":
         return _least_free_mineral(block, offer)
@@ -239,9 +229,7 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
 
 
 def _least_free_mineral(block: Block, offer: Offer) -> float | None:
-    """The least of a mineral that is fed as wanted [kg DM]; a mineral that goes in as printed has
-    none.
-    """
+    """The least of a mineral fed as wanted [kg DM]; None for one fed as printed."""
     limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
     if limit is not None and limit.fixed(block.needs.live_weight_kg) is not None:
         return None
@@ -250,9 +238,7 @@ def _least_free_mineral(block: Block, offer: Offer) -> float | None:
 
 
 def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Feeds below their least useful amount, the smallest first; a limit of the farm's own says
-    what is wanted.
-    """
+    """Feeds below their least useful amount, the smallest first, but for the farm's own limits."""
     dm = sum(kg for _, kg in fed)
     forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
     silages = sorted((kg for offer, kg in fed if is_silage(offer.feed)), reverse=True)
@@ -280,9 +266,7 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
 
 
 def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Less concentrate in all than can be spread along a trough: the largest of it is brought up,
-    or goes.
-    """
+    """Too little concentrate to spread along a trough: more of the largest, or none."""
     least = practice_figure(block.needs.limits_key, "least_all_concentrates_kg_fresh")
     given = [
         (offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg))
@@ -298,9 +282,7 @@ def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
 
 
 def _too_many(block: Block, fed: Fed) -> Iterator[Fault]:
-    """More bought feeds than a yard would mix, and more than two of the cheap oddments: the
-    smallest goes.
-    """
+    """More bought feeds than a yard would mix, or than two cheap oddments: the smallest goes."""
     counted = sorted(
         (pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1]
     )

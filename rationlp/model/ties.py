@@ -47,9 +47,7 @@ def break_ties(
 
 
 def _hold_face(live: LiveModel, solution: Solution, sizes: list[float]) -> None:
-    """Hold every column and row that carries a price at the bound it presses on. sizes: largest
-    coefficient of each row.
-    """
+    """Hold what carries a price at the bound it presses on. sizes: of each row's coefficients."""
     most = max((abs(cost) for cost in live.cost), default=1.0)
     for key, j in live.column_index.items():
         reduced = solution.reduced_costs[j]

@@ -31,9 +31,7 @@ _TERMS_A_LINE = 4
 
 @dataclass(frozen=True)
 class Trace:
-    """The last programme of a group as its proof used it: columns with their bounds, rows with
-    coefficients and bounds.
-    """
+    """The last programme of a group as its proof used it."""
 
     group: str
     columns: tuple[Column, ...]
@@ -65,9 +63,7 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
 
 
 def last_programme(block: Block, optimum: Optimum) -> Trace | None:
-    """The programme whose optimum the ration is, ceiling cuts included; None where its interval is
-    empty.
-    """
+    """The programme whose optimum the ration is, ceiling cuts included, or None."""
     model = settled_model(block, optimum, NARROW)
     if model is None:
         return None
@@ -120,9 +116,7 @@ def _names(traces: Iterable[Trace]) -> dict[Key, str]:
 
 
 def slug(key: Key) -> str:
-    """A key as a name that every reader of the format takes: small letters, figures and
-    underscores, a letter first.
-    """
+    """A key as a name for every reader of the format: small letters, figures, underscores."""
     found = _SLUG.sub("_", "_".join(key[:-1] or key).lower()).strip("_")
     return found[:_LONGEST_SLUG] or "row"
 
@@ -150,9 +144,7 @@ def _sum(name: str, coefs: dict[Key, float], names: dict[Key, str]) -> list[str]
 
 
 def _row_lines(row: Row, number: int, names: dict[Key, str]) -> Iterator[str]:
-    """A row as an equation, or as an inequality for each of its sides; a row without coefficients
-    is left out.
-    """
+    """A row as an equation, or an inequality a side; none for a row without coefficients."""
     if not row.coefs:
         return
     name = f"{slug(row.key)}_{number}"

@@ -423,9 +423,7 @@ def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
 
 
 def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Very little silage where it is the only forage: said, never a wall; hay and straw systems
-    have none.
-    """
+    """Very little silage as the only forage: said, never a wall."""
     least = practice_figure(block.needs.limits_key, "silage_alone_least_kg_fresh")
     fed = _fed(block, eaten)
     # The printed amounts are of ordinary clamp silage: a kilo of drier bales is worth more of it.

@@ -1,6 +1,4 @@
-"""From the solver's numbers to the plan that is handed on: rations, stores, purchases, sales,
-proof.
-"""
+"""From the solver's numbers to the plan: rations, stores, purchases, sales, proof."""
 
 from __future__ import annotations
 
@@ -40,9 +38,7 @@ def plan_of(
     answer: Answer,
     proof: tuple[Certificate, WinterBound | None, bool],
 ) -> WinterPlan:
-    """The plan of a solution: answer is (solution, values shown), proof is (certificate, bound,
-    levels stand still).
-    """
+    """The plan of (solution, values shown) and (certificate, bound, levels stand still)."""
     solution, values = answer
     certificate, bound, still = proof
     rations = _rations(yard, model, values)

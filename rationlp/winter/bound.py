@@ -88,9 +88,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 def _one(
     model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
 ) -> tuple[float, int, float | None]:
-    """(least cost of a run at these prices for its whole weight, programmes solved, D of something
-    cheaper or None).
-    """
+    """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {

@@ -94,9 +94,7 @@ def _share(short: float) -> float:
 
 
 def told_rations(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanRation, ...]:
-    """Rations of the eased plan against the needs as they are; runs without a ration added with no
-    amounts.
-    """
+    """Rations of the eased plan against the needs as they are, runs without one added."""
     known = {(ration.group, ration.period): ration for ration in rations}
     order = {group.id: number for number, group in enumerate(yard.farm.groups)}
     found = []
@@ -191,9 +189,7 @@ def _unfed(block: Block, period: int, head: int) -> PlanRation:
 
 
 def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShortfall, ...]:
-    """Who is short of what in which period of the plan, and the dry matter of a usual forage that
-    would do.
-    """
+    """Who is short of what, when, and the dry matter of usual forage that would do."""
     runs = {(run.block.group.id, period): run for run in yard.runs for period in run.periods}
     found = []
     for ration in rations:

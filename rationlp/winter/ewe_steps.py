@@ -31,9 +31,7 @@ COMMON = "common practice, no source"
 
 
 def step_pairs(runs: Sequence[Run]) -> Iterator[tuple[Run, Run]]:
-    """Runs of one part of ewes in their last eight weeks that follow each other and come nearer to
-    lambing.
-    """
+    """Runs of ewes in their last eight weeks, one after the other, nearer to lambing."""
     by_part: dict[str, list[Run]] = {}
     for run in runs:
         if run.block.needs.late_ewe is not None:

@@ -52,9 +52,7 @@ class AcceptedPlan:
 
 
 def is_adequate(model: WinterModel, values: Sequence[float]) -> bool:
-    """Whether every run meets energy and protein at its own q and level of feeding, added up from
-    its kilograms.
-    """
+    """Whether every run meets energy and protein at its own q and level, from its kilograms."""
     index = model.live.column_index
     for run in model.runs:
         kg = {offer.id: values[index[run.block.feed(offer)]] for offer in run.block.offers}
@@ -65,9 +63,7 @@ def is_adequate(model: WinterModel, values: Sequence[float]) -> bool:
 
 
 def accept(model: WinterModel, touches: Sequence[float], still: bool) -> AcceptedPlan | None:
-    """The plan of the model as it stands, certified at once; None where the last programme has no
-    answer.
-    """
+    """The plan of the model as it stands, certified at once; None without an answer."""
     try:
         solution = finish(model, touches).solution
     except ProofFailed:
@@ -79,9 +75,7 @@ def accept(model: WinterModel, touches: Sequence[float], still: bool) -> Accepte
 
 
 def restore(model: WinterModel, plan: AcceptedPlan) -> None:
-    """Put the model back on an accepted plan: rows of later trials go, levels and safe rows
-    return.
-    """
+    """Put the model back on an accepted plan: rows of later trials go, levels return."""
     model.live.drop_rows_from(len(plan.solution.row_duals))
     hold_levels(model, plan.levels)
     finish(model, plan.touches)
@@ -120,9 +114,7 @@ def settle_plan(
 
 
 def _guarded_plan(model: WinterModel, rounds: Sequence[Round]) -> AcceptedPlan | None:
-    """A plan whose protein rows hold at every level its runs were seen at; ranges widen until they
-    hold its own.
-    """
+    """A plan whose protein rows hold at every level its runs had; ranges widen to hold it."""
     seen = [one.levels for one in rounds[-model.care.rounds // 2 :]]
     for number, ranges in enumerate(zip(*seen, tuple(model.levels), strict=True)):
         levels = [low for low, _ in ranges]

@@ -97,9 +97,7 @@ def _worth(yard: Yard, store: str) -> float:
 
 
 def sale_price_per_t_dm(yard: Yard, outlet: Outlet, store: str) -> float:
-    """What an outlet pays a tonne of DM of a store, less what the store's forage counts for in the
-    objective.
-    """
+    """What an outlet pays a tonne of DM, less what the store's forage counts for."""
     offer = next(offer for offer in yard.farm.offers if offer.id == store)
     if outlet.price_per_t_dm is not None:
         return outlet.price_per_t_dm - _worth(yard, store)
@@ -121,9 +119,7 @@ def link_rows(yard: Yard) -> Iterator[Row]:
 
 
 def store_rows(yard: Yard) -> Iterator[Row]:
-    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM], for the whole
-    winter.
-    """
+    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM] of the winter."""
     for store in yard.farm.stores:
         coefs: dict[Key, float] = {}
         for run, offer in uses(yard, store.id):
@@ -195,9 +191,7 @@ def outlet_rows(yard: Yard) -> Iterator[Row]:
 
 
 def mix_rows(yard: Yard) -> Iterator[Row]:
-    """One mix: x of a group = portion · x of the mix's first group, feed by feed, in every period
-    that both are fed.
-    """
+    """One mix: x of a group = portion · x of its first group, in periods that both are fed."""
     for mix in yard.farm.mixes:
         names = list(mix.portions)
         for number in range(len(yard.periods)):

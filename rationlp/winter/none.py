@@ -20,9 +20,7 @@ NOT_ROUNDING = 1e-3
 
 
 def none_exists(model: WinterModel, least: LeastShortage | None) -> bool:
-    """Whether no plan at all meets every need of every run. least: the least shortage found, of the
-    same model.
-    """
+    """Whether no plan at all meets every need. least: the least shortage of the same model."""
     if model.infeasible:
         return True
     if least is not None:

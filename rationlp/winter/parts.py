@@ -99,9 +99,7 @@ def opening_days(farm: Farm) -> dict[str, date]:
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
-    """Grass of a period and its mean amount [kg DM a head a day]; the first entry that falls into
-    it.
-    """
+    """Grass of a period, the first entry in it, and its mean amount [kg DM a head a day]."""
     for one in group.grazing:
         days = (min(one.until, period.last) - max(one.start, period.first)).days
         if days > 0:
@@ -110,9 +108,7 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 
 
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
-    """The farm as a part meets it in a period: stores kept for others left out, grass first; and
-    what grass is fixed at.
-    """
+    """The farm as a part meets it in a period, and what its grass is fixed at."""
     kept_for = {store.id: store.kept_for for store in farm.stores if store.kept_for}
     own = (part.id, part.origin)
     offers = tuple(
@@ -198,9 +194,7 @@ def _extend(
 
 
 def _relieved(farm: Farm, block: Block) -> Block:
-    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be
-    eaten even with full stores.
-    """
+    """A ewe gets the least relief with which she can be fed from full stores."""
     if not may_give_way(block) or can_be_fed(block):
         return block
     return relieved(farm, block) or block

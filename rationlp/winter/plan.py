@@ -1,6 +1,4 @@
-"""From a checked farm to the plan of its winter: least cost, adequate, proved, every store's
-balance kept.
-"""
+"""From a checked farm to the plan of its winter: least cost, adequate, proved."""
 
 from __future__ import annotations
 
@@ -98,9 +96,7 @@ def solve_winter(
 def _planned(
     farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
 ) -> WinterPlan:
-    """The plan with the farm's own days of shut stores, whole numbers for faces where they are
-    wanted.
-    """
+    """The plan with the farm's own days of shut stores, whole numbers where wanted."""
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
@@ -194,9 +190,7 @@ def _bedding(
 
 
 def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period in which they are
-    used.
-    """
+    """Clamps and bags whose face would advance less than its least in some period."""
     slow = []
     for store in plan.stores:
         stock = yard.stocks[store.store]
@@ -259,9 +253,7 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
 def _with_shortage(
     yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool
 ) -> WinterPlan:
-    """The plan of the least shortage found, told against the needs as they are; without rations
-    where there is none.
-    """
+    """The plan of the least shortage, told against the needs; else without rations."""
     eased = yard
     while least is not None and (fewer := without_impossible(eased, least)) is not None:
         eased = fewer
@@ -298,9 +290,7 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
 def _without_ties(
     model: WinterModel, accepted: AcceptedPlan
 ) -> tuple[tuple[float, ...], Certificate]:
-    """The values shown and their certificate: ties broken, unless that left a need short at its own
-    level of feeding.
-    """
+    """The values shown, ties broken unless that left a need short, and their certificate."""
     numbers = model.live.numbers()
     values = break_ties(model, accepted.solution, tie_aims(model))
     certificate = certify(numbers, accepted.solution, values)

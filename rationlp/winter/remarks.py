@@ -46,9 +46,7 @@ def plan_remarks(
 
 
 def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
-    """Bales of silage that those who share them do not finish in time: the worst period of each
-    store, and how many there are.
-    """
+    """Bales of silage not finished in time: the worst period of each store, and how many."""
     worst: dict[str, tuple[OpenBale, Period]] = {}
     periods: dict[str, int] = {}
     for period in yard.periods:

@@ -50,18 +50,14 @@ def _put_out(run: Run, column: Column) -> float:
 
 
 def begin(model: WinterModel) -> list[float]:
-    """Hold every run at the level of feeding of its own cheapest ration; the D to begin at [kg DM a
-    head a day].
-    """
+    """Hold every run at the level of its own cheapest ration; the D to begin at [kg DM]."""
     for number, single in enumerate(model.singles):
         model.hold_level(number, single.start[1])
     return [single.start[0] for single in model.singles]
 
 
 def finish(model: WinterModel, touches: Sequence[float]) -> Answer:
-    """The plan solved cold without any shortage, its safe rows touching at its own D. Raises
-    ProofFailed where it fails.
-    """
+    """The plan solved cold, no shortage, rows touching at its own D. Raises ProofFailed."""
     model.allow_shortage(False)
     model.touch(touches, TOUCHING)
     answer = model.solve(cold=True)

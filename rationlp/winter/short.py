@@ -41,8 +41,6 @@ def plan_shortfalls(yard: Yard) -> tuple[PlanShortfall, ...]:
 
 
 def tonnes_short(short: float, unit: str, head_days: float) -> float:
-    """A shortfall as tonnes of dry matter of a usual forage; 0 for what is not energy or dry
-    matter.
-    """
+    """A shortfall as t DM of usual forage; 0 for what is not energy or dry matter."""
     per_day = {"MJ": short / USUAL_ME, "kg DM": short, "kg": short}.get(unit, 0.0)
     return per_day * head_days / KG_PER_T

@@ -115,9 +115,7 @@ def least_shortage(model: WinterModel) -> LeastShortage | None:
 
 
 def _open(model: WinterModel) -> dict[Key, float]:
-    """Add the priced columns of protein, appetite and least amounts; the objective without feed
-    costs.
-    """
+    """Add the priced columns of protein, appetite and least amounts; the costs of them."""
     live, costs = model.live, {}
     by_place = {run.block.key("")[-2:]: run for run in model.runs}
     for row in list(live.rows[: model.first_link]):
@@ -159,9 +157,7 @@ def _needed(block: Block, name: str, low: float) -> float:
 
 
 def _first_point(model: WinterModel, number: int) -> tuple[float, float]:
-    """(E, D) at which f is replaced first: a middling ration that fills nine tenths of the
-    appetite.
-    """
+    """(E, D) at which f is replaced first: a middling ration, nine tenths of the appetite."""
     single = model.singles[number]
     if single.need is None:
         return 0.0, 0.0
@@ -184,9 +180,7 @@ def usable_q(need: EnergyNeed, q: float) -> float:
 def _hold(
     model: WinterModel, number: int, point: tuple[float, float], costs: dict[Key, float]
 ) -> None:
-    """The tangent of the share met, as a row in MJ, the price of a MJ short, and the level of
-    feeding there.
-    """
+    """The tangent of the share met as a row in MJ, the price of a MJ short, and the level there."""
     single, run = model.singles[number], model.runs[number]
     need = single.need
     if need is None:
@@ -226,9 +220,7 @@ def _points(
 
 
 def _shortage(model: WinterModel, number: int, solution: Solution) -> RunShortage:
-    """What a run's answer truly goes without, added up from its kilograms at its own q and
-    level.
-    """
+    """What a run's answer truly goes without, from its kilograms at its own q and level."""
     block, live = model.runs[number].block, model.live
     kg = {offer.id: live.value(solution, block.feed(offer)) for offer in block.offers}
     energy, protein = shares_short(

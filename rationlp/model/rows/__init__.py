@@ -85,9 +85,7 @@ def block_rows(block: Block) -> Iterator[Row]:
 
 
 def build(blocks: Iterable[Block]) -> Program:
-    """The programme of any number of blocks. Raises InputError when a figure that a row needs is
-    missing.
-    """
+    """The programme of any number of blocks. Raises InputError for a figure that is missing."""
     kept = tuple(blocks)
     return Program(
         tuple(column for block in kept for column in block_columns(block)),

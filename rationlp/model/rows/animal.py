@@ -1,6 +1,4 @@
-"""The rows of an animal: what she eats, her energy and protein, her rumen. Amounts are a head a
-day.
-"""
+"""The rows of an animal: what she eats, her energy and protein. Amounts are a head a day."""
 
 from __future__ import annotations
 
@@ -31,9 +29,7 @@ ewes. A penalty, not a cost; common practice, no source (c).
 
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
-    """(column, most [g], price, title) of the protein that is wanted besides the requirement and
-    may be short.
-    """
+    """(column, most [g], price, title) of protein wanted besides the requirement."""
     needs, price = block.needs, block.mj_price
     udder = "protein short for udder and colostrum"
     return [
@@ -53,9 +49,7 @@ def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a
-    day]; not a cost.
-    """
+    """What protein short for wool, udder and colostrum adds [currency a head a day]; no cost."""
     wool, colostrum = protein_short(block, supplied_g)
     return (wool * WOOL_MJ + colostrum * COLOSTRUM_MJ) * block.mj_price
 
@@ -67,9 +61,7 @@ def feed_columns(block: Block) -> Iterator[Column]:
 
 
 def sum_columns(block: Block) -> Iterator[Column]:
-    """m [g], D [kg DM], E [MJ], the priced excess over the energy ceiling and the shortage a search
-    may open [MJ].
-    """
+    """m [g], D [kg DM], E [MJ], the priced excess over the ceiling and the shortage [MJ]."""
     needs = block.needs
     yield Column(block.key("dm"), unit="kg DM", title="dry matter eaten")
     if needs.energy is not None:
@@ -97,9 +89,7 @@ def totals(block: Block) -> Iterator[Row]:
 
 
 def energy(block: Block) -> Iterator[Row]:
-    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥
-    M*(D).
-    """
+    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h to stand for E ≥ M*(D)."""
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
         words = Words(need="its energy", part_of="energy")
@@ -109,9 +99,7 @@ def energy(block: Block) -> Iterator[Row]:
 
 
 def density(block: Block) -> Iterator[Row]:
-    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ]; only where some feed is
-    richer than that.
-    """
+    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ], for richer feeds only."""
     if block.needs.energy is None:
         return
     contents = block.contents("me_mj_per_kg_dm")

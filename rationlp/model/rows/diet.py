@@ -1,6 +1,4 @@
-"""The rows of the diet: shares of the whole ration, the farm's own limits, kg or share of single
-feeds.
-"""
+"""The rows of the diet: shares of the ration, the farm's own limits, single feeds."""
 
 from __future__ import annotations
 
@@ -66,9 +64,7 @@ def _share_row(
 
 
 def _share_words(block: Block, quantity: str, side: str, scale: float, own: bool) -> Words:
-    """How a limit on a share of the diet is told: the tightest of its side, in the quantity's
-    unit.
-    """
+    """How a limit on a share is told: the tightest of its side, in the quantity's unit."""
     limits = block.needs.own_limits if own else block.needs.limits
     same = [limit for limit in limits if limit.quantity == quantity]
     sides = [limit.at_least if side == "least" else limit.at_most for limit in same]

@@ -15,9 +15,7 @@ OF_APPETITE = "appetite for forage"
 
 
 def block_appetite_rows(block: Block) -> tuple[AppetiteRow, ...]:
-    """The rules of the group's class for the feeds of a block, weights in the order of its
-    offers.
-    """
+    """The rules of the group's class, weights in the order of the block's offers."""
     return appetite_rows(block.needs, [offer.feed for offer in block.offers])
 
 

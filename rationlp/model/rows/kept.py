@@ -1,6 +1,4 @@
-"""What cautions do to a block before it has rows: which feeds are left out and how that is said,
-and what a farm may not ask.
-"""
+"""What cautions do to a block before it has rows: feeds left out, and what is refused."""
 
 from __future__ import annotations
 
@@ -55,9 +53,7 @@ def _forced(group: Group, away: Mapping[str, FeedCaution]) -> Iterable[Finding]:
 
 
 def _underfed(group: Group, needs: GroupNeeds) -> Iterable[Finding]:
-    """A margin of the farm's own that would feed a group below a share of its energy need that a
-    hard caution asks for.
-    """
+    """A margin of the farm's own below a share of the energy need that a hard caution asks for."""
     margin = 1.0 if needs.energy is None else needs.energy.margin
     words = group_words(group)
     for row in rows_that_look_at(ration=True):

@@ -93,25 +93,19 @@ def priced_limits_of(block: Block) -> list[DietLimit]:
 
 
 def absorbed_per_kg(block: Block, need: MineralNeed, offer: Offer) -> float:
-    """What a kg of DM of an offer lets absorb [g]; 0 where its figure is blank, since only a least
-    amount is asked.
-    """
+    """What a kg of DM of an offer lets absorb [g]; 0 for a blank: only a least is asked."""
     return need.absorption.of(offer.feed) * (block.content(offer, need.quantity) or 0.0)
 
 
 def _has_both(block: Block) -> bool:
-    """Calcium is set against phosphorus, but not in the last weeks before calving, when calcium is
-    left alone.
-    """
+    """Calcium is set against phosphorus, but not in the last weeks before calving."""
     if block.needs.lime_kept_out:
         return False
     return {CALCIUM, PHOSPHORUS} <= {need.quantity for need in block.needs.minerals}
 
 
 def _calcium_and_phosphorus(block: Block) -> Iterator[tuple[Offer, tuple[float, float]]]:
-    """Offers with both figures: a feed whose phosphorus is not known would count as calcium
-    alone.
-    """
+    """Offers with both figures: one without phosphorus would count as calcium."""
     for offer in block.offers:
         ca, p = block.content(offer, CALCIUM), block.content(offer, PHOSPHORUS)
         if ca is not None and p is not None:
@@ -168,9 +162,7 @@ def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[Mineral
 
 
 def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[float, float] | None:
-    """(Ca, P) [g a day] of the feeds whose figures are both known; None for a class without mineral
-    needs.
-    """
+    """(Ca, P) [g a day] of feeds with both figures; None without mineral needs."""
     if not _has_both(block):
         return None
     pairs = [
@@ -180,9 +172,7 @@ def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[f
 
 
 def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -> float:
-    """How far a ration passes a priced limit [g a day]; feeds with a blank figure neither use nor
-    dilute it.
-    """
+    """How far a ration passes a priced limit [g a day]; blanks neither use nor dilute it."""
     total = 0.0
     for offer in block.offers:
         value = block.content(offer, limit.quantity)
@@ -192,9 +182,7 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
 
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
-    """What shortages and passed limits of minerals add to the cost compared [currency a head a
-    day]; it is no money.
-    """
+    """What shortages and passed limits of minerals add [currency a head a day]; a penalty."""
     grams = sum(found.short_g for found in mineral_supplies(block, amounts))
     both = calcium_to_phosphorus(block, amounts)
     if both is not None:

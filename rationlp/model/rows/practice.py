@@ -44,9 +44,7 @@ def printed_limits(block: Block) -> Iterator[tuple[Offer, PracticeLimit]]:
 
 
 def free_minerals(block: Block) -> list[Offer]:
-    """The mineral feeds whose amount is not fixed by the class: limestone, salt, magnesite,
-    phosphate.
-    """
+    """Mineral feeds whose amount is free: limestone, salt, magnesite, phosphate."""
     known = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     return [
@@ -58,9 +56,7 @@ def free_minerals(block: Block) -> list[Offer]:
 
 
 def practice(block: Block) -> Iterator[Row]:
-    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A limit of the farm's own
-    replaces that side.
-    """
+    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A farm's own replaces a side."""
     for offer, limit in printed_limits(block):
         own = own_limit(block, offer)
         x = block.feed(offer)
@@ -145,9 +141,7 @@ def _full_rate(block: Block, offer: Offer, limit: PracticeLimit) -> float | None
 
 
 def stomach(block: Block) -> Iterator[Row]:
-    """A stomach that exists: forage share, kg of silage, forage NDF and dry matter of the whole
-    ration as practice has them.
-    """
+    """A stomach that exists: forage share, silage, forage NDF and dry matter of the ration."""
     key = block.needs.limits_key
     floor = practice_figure(key, "forage_share_least")
     if floor is not None:
