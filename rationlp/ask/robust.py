@@ -177,7 +177,7 @@ def drawn_shares(
     """Shares of drawn analyses, each a whole ration, at which energy, protein and both are met."""
     need = block.needs.energy
     assert need is not None
-    fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(kg_dm)
     dm = sum(kg for _, kg in fed)
     figures = [
         (offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id])

@@ -19,9 +19,7 @@ from rationlp.winter.plan import WinterOptions, improve, make_yard
 from rationlp.winter.search import WinterModel, begin
 
 SMALL_T = 0.1
-"""The change that confirms a marginal value [t DM], and never more than a hundredth of what is in
-store.
-"""
+"""The change that confirms a marginal value [t DM]; at most a hundredth of what is in store."""
 WHOLE_LOADS = "feeds are bought by the whole load: a tonne more is worth nothing or a whole load"
 NO_PLAN = "there is no plan for this winter"
 NOT_EATEN = "none of it may be eaten"

@@ -31,9 +31,7 @@ from rationlp.model.solve import Status
 from rationlp.records import dataclass
 
 CURVE_TOLERANCE = 1e-4
-"""Between two points the curve lies within this of the straight line through them [share of the
-cost].
-"""
+"""The curve lies this close to the straight line between two points [share of the cost]."""
 PROVEN_GAP = 1e-4
 """A point is proven when nothing is cheaper by more than this [share of the cost]."""
 SHARE_STEP = 1e-7

@@ -41,13 +41,10 @@ COUNTS = 0.01
 
 
 NOTICEABLE = 1e-7
-"""A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding
-[-].
-"""
+"""A marginal value below this share of the dearest feed's price a kg DM is rounding [-]."""
 
 SURELY = 1e-3
-"""So far past the price at which a feed is said to turn it is looked at again [share of its price].
-"""
+"""So far past the price at which a feed turns it is looked at again [share of its price]."""
 
 _ROUNDING = 1e-6
 _BACK_STEPS = 12

@@ -26,14 +26,10 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.result import Clash, ClashPart
 
 MOST_OF_APPETITE = 3.0
-"""Most dry matter that is looked at where the limit on intake itself is left out [multiples of it];
-no animal comes near (c).
-"""
+"""Most dry matter looked at without the limit on intake [multiples of it] (c)."""
 
 MOST_LEVEL = 6.0
-"""Highest level of feeding that protein is valued at where energy is not asked for [-]: above that
-of any animal (c).
-"""
+"""Highest level of feeding for protein without energy [-]: above that of any animal (c)."""
 
 _BANDS = 24
 _IN_A_BAND = 4

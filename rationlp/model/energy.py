@@ -19,8 +19,7 @@ from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
 Q_MOST = 0.80
-"""Highest metabolisability at which the equations are used [-]; the practical range is 0.45–0.70.
-"""
+"""Highest metabolisability at which the equations are used [-]; usual are 0.45–0.70."""
 
 ME_DENSITY_MOST = Q_MOST * GE_MJ_PER_KG_DM
 """The same as energy density of the whole ration [MJ ME/kg DM]."""

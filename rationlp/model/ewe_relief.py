@@ -18,8 +18,7 @@ from rationlp.needs.ewe_year import FLUSHING, FLUSHING_FACTOR, flushed, most_los
 
 CHANGE = "live_weight_change_kg_per_day"
 STEPS = 15
-"""Loss is found in steps of a fifteenth of the most allowed, 0.01 kg a day in the first four weeks.
-"""
+"""Loss is found in fifteenths of the most allowed: 0.01 kg a day in the first four weeks."""
 
 
 def can_be_fed(block: Block) -> bool:

@@ -233,9 +233,7 @@ def _tidy(
 
 def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], float]) -> Eaten:
     """A ration as eaten, at its own level of feeding (None without an energy requirement)."""
-    parts = [
-        (offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0
-    ]
+    parts = [(offer.feed, kg) for offer, kg in block.fed(kg_dm)]
     level = None
     need = block.needs.energy
     if need is not None and parts:

@@ -26,9 +26,7 @@ from rationlp.needs.objects import DietLimit
 from rationlp.needs.reserves import kg_lost, reserve_ceiling
 
 LEAST_MILK_SHARE = 0.70
-"""Milk is brought down no further than this share of what is stated: below it something else is
-wrong; chosen (c).
-"""
+"""Least share of the stated milk: below it something else is wrong; chosen (c)."""
 RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
 SHORTAGE_TO_MIND_G = 2.0
 """Minerals short, absorbed, that count as no room for them [g a head a day]."""

@@ -23,9 +23,7 @@ from rationlp.records import dataclass
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
-"""The solver's own numbers for its two methods. Where the first ends without an answer, the second
-is tried.
-"""
+"""The solver's numbers for its two methods; the second where the first ends without answer."""
 
 
 class Status(Enum):

@@ -221,7 +221,7 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
     """Chance of each row for a ration at its own level, against the block's need as it stands."""
     need = block.needs.energy
     assert need is not None
-    fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(kg_dm)
     dm = sum(kg for _, kg in fed)
     me = sum(kg * (offer.feed.value("me_mj_per_kg_dm") or 0.0) for offer, kg in fed)
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)

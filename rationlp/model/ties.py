@@ -15,9 +15,7 @@ from rationlp.model.settle import SettledModel
 from rationlp.model.solve import LiveModel, Solution, Status
 
 PRICED = 1e-9
-"""Least dual or reduced cost, as a share of the dearest feed, that counts as a price and not as
-rounding [-].
-"""
+"""Least dual or reduced cost [share of the dearest feed] that is no rounding."""
 NEED_TOLERANCE = 1e-6
 """Share of a need or a ceiling that counts as rounding [-]."""
 

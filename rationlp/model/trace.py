@@ -20,9 +20,7 @@ from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 
 NARROW = 1e-7
-"""Half the width of the interval of dry matter, where the curve bends, in which the last
-programme's row touches [share].
-"""
+"""Half the interval of D in which the last row touches a bent curve [share]."""
 
 _SLUG = re.compile(r"[^a-z0-9]+")
 _LONGEST_SLUG = 60

@@ -41,9 +41,7 @@ from rationlp.winter.whole import settle_whole
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
 SHUT_IN_NEED = 21
-"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no
-source (c).
-"""
+"""Days a store stays shut where nobody can be fed otherwise; common practice (c)."""
 
 
 Settled = tuple[AcceptedPlan, WinterBound | None]

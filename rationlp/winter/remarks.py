@@ -21,9 +21,7 @@ from rationlp.result import Amount
 from rationlp.winter.links import KG_PER_T, Yard
 
 SHUT_DAYS = 28
-"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status
-(a).
-"""
+"""Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""
 NOTHING_T = 1e-6
 
 

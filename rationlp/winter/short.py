@@ -15,9 +15,7 @@ from rationlp.planned import PlanShortfall
 from rationlp.winter.links import KG_PER_T, Yard, link_columns, link_rows
 
 USUAL_ME = 10.5
-"""Energy density of the forage in which a shortfall of energy is told [MJ ME/kg DM]; common
-practice (c).
-"""
+"""ME of the forage in which a shortfall is told [MJ/kg DM]; common practice (c)."""
 _FILLED = 0.85
 """Share of the appetite at which the search begins [-]."""
 

@@ -24,13 +24,9 @@ from rationlp.winter.search import WinterModel
 
 PASSES = 25
 APPETITE_WEIGHT = 0.01
-"""Weight of a share of appetite not filled beside a share of a need [-]: a need comes first, a full
-belly second.
-"""
+"""Weight of a share of appetite beside a share of a need [-]: a full belly comes second."""
 LIMIT_WEIGHT = 1000.0
-"""Weight of a share of a least amount that is missed [-]: a run that misses one is fed nothing, so
-it comes last of all.
-"""
+"""Weight of a share of a least amount missed [-]: a run that misses one is fed nothing."""
 GRADES = ((0.1, 1.0), (0.1, 1.1), (0.1, 1.2), (0.2, 1.35), (0.2, 1.6), (inf, 2.0))
 """Grades of a shortage of energy: width as a share of the need [-] and weight [-].
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field, replace
 from functools import cached_property
 
@@ -92,6 +92,11 @@ class Block:
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
         return self.key("feed", offer.id)
+
+    def fed(self, amounts: Mapping[str, float]) -> list[tuple[Offer, float]]:
+        """The feeds of a ration, in the farm's order, with their amounts [kg DM a head a day]."""
+        pairs = ((offer, amounts.get(offer.id, 0.0)) for offer in self.offers)
+        return [(offer, kg) for offer, kg in pairs if kg > 0.0]
 
     def quantity(self, name: str) -> Quantity:
         """A quantity of the vocabulary or of the farm."""

@@ -147,7 +147,7 @@ class MineralSupply:
 
 def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[MineralSupply]:
     """Every mineral that the class needs, in a ration given as kg DM a head a day by offer id."""
-    fed = [(offer, amounts[offer.id]) for offer in block.offers if amounts.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(amounts)
     dm = sum(kg for _, kg in fed)
     return [
         MineralSupply(
