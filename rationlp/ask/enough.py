@@ -64,11 +64,9 @@ class _Case:
 
     def plan(self, farm: Farm) -> WinterPlan | None:
         """The plan of a changed farm; None where it cannot be fed, or is no farm."""
-        options = WinterOptions(
-            start=self.start, faces="off", prove=False, tidy=False, shortage=False
-        )
+        plain = WinterOptions(self.start, "off", prove=False, tidy=False, shortage=False)
         try:
-            plan = solve_winter(farm, options, self.stocks)
+            plan = solve_winter(farm, plain, self.stocks)
         except InputError:
             return None
         return None if plan.proof is None else plan
@@ -125,17 +123,10 @@ def _with(farm: Farm, more: Offer, store: Store) -> Farm:
 
 def _alike(group: Group, store: Store, more: str) -> Group:
     barred = store.id in group.barred or bool(store.kept_for and group.id not in store.kept_for)
-    limits = tuple(
-        replace(limit, offer=more) for limit in group.feed_limits if limit.offer == store.id
-    )
-    mine = tuple(
-        FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits
-    )
-    return replace(
-        group,
-        barred=group.barred | {more} if barred else group.barred,
-        feed_limits=(*group.feed_limits, *mine),
-    )
+    limits = [limit for limit in group.feed_limits if limit.offer == store.id]
+    mine = [FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits]
+    away = group.barred | {more} if barred else group.barred
+    return replace(group, barred=away, feed_limits=(*group.feed_limits, *mine))
 
 
 def _bought(case: _Case) -> Iterator[Enough]:
@@ -166,19 +157,10 @@ def _one_bought(
     plan = case.plan(made(replace(free, price_per_t_fresh=price, most_t=t)))
     if plan is None:
         return
-    than = (
-        "which is not bought so far (figures of the feed tables)"
-        if new
-        else f"instead of at most {offer.most_t:g}"
-    )
-    yield Enough(
-        "buy",
-        offer.id,
-        t,
-        "t fresh",
-        None if new else plan.cost,
-        f"{t:g} t of {offer.name}, {than}.",
-    )
+    than, cost = "which is not bought so far (figures of the feed tables)", None
+    if not new:
+        than, cost = f"instead of at most {offer.most_t:g}", plan.cost
+    yield Enough("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
 
 
 def _swapped(farm: Farm, offer: Offer) -> Farm:
@@ -214,10 +196,8 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
         fewer = _halved(1, group.head - 1, plan_without)
         if fewer is not None:
             n, plan = fewer
-            words = (
-                f"{n} head fewer in {group.name} ({group.head - n} of {group.head}) from the first"
-                " day on."
-            )
+            left = f"{group.head - n} of {group.head}"
+            words = f"{n} head fewer in {group.name} ({left}) from the first day on."
             yield Enough("head", group.id, float(n), "head", plan.cost, words)
 
 
@@ -230,22 +210,17 @@ def _turnout(case: _Case) -> Iterator[Enough]:
     """Everything turned out earlier."""
     first = case.start or case.farm.start
     most = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
-    found = _halved(
-        1,
-        most,
-        lambda days: case.plan(_ending(case.farm, case.farm.turnout - timedelta(days=days))),
-    )
-    if found is not None:
-        days, plan = found
-        day = case.farm.turnout - timedelta(days=days)
-        yield Enough(
-            "turnout",
-            "",
-            float(days),
-            "days",
-            plan.cost,
-            f"Turnout {days} {'day' if days == 1 else 'days'} earlier, on {day}.",
-        )
+    turnout = case.farm.turnout
+
+    def plan_of(days: int) -> WinterPlan | None:
+        return case.plan(_ending(case.farm, turnout - timedelta(days=days)))
+
+    earlier = _halved(1, most, plan_of)
+    if earlier is not None:
+        days, plan = earlier
+        count = f"{days} {'day' if days == 1 else 'days'}"
+        words = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
+        yield Enough("turnout", "", float(days), "days", plan.cost, words)
 
 
 def _ending(farm: Farm, turnout: date) -> Farm:

@@ -73,9 +73,8 @@ def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
 def _not_in_store(offer: Offer, where: str) -> Finding | None:
     if not offer.bought:
         return None
-    return Finding(
-        "IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm"
-    )
+    words = f'"{offer.id}" is bought, not in store'
+    return Finding("IN544", where, words, "name a store of the farm")
 
 
 def switch_by_tonnes(
@@ -101,24 +100,14 @@ def switch_by_hectares(
     """
     first, second = store_pair(farm, words)
     one, other = _crops(farm, (first, second))
-    free = tuple(
-        (
-            dataclasses.replace(offer, price_per_t_fresh=0.0)
-            if offer.id in (first.id, second.id)
-            else offer
-        )
-        for offer in farm.offers
-    )
-    winter = OpenWinter(dataclasses.replace(farm, offers=free), stocks)
+    free = {o.id: dataclasses.replace(o, price_per_t_fresh=0.0) for o in (first, second)}
+    offers = tuple(free.get(offer.id, offer) for offer in farm.offers)
+    winter = OpenWinter(dataclasses.replace(farm, offers=offers), stocks)
     rates = (-one.edible_t_dm_per_ha, other.edible_t_dm_per_ha)
-    found = _moved(
-        _Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha")
-    )
-    return dataclasses.replace(
-        found,
-        pays=None,
-        break_even_yield=_break_even_yield(winter, (first.id, one), (second.id, other)),
-    )
+    cost = other.cost_per_ha - one.cost_per_ha
+    moved = _moved(_Move(farm, (first, second), winter, rates, cost, "ha"))
+    least = _break_even_yield(winter, (first.id, one), (second.id, other))
+    return dataclasses.replace(moved, pays=None, break_even_yield=least)
 
 
 def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
@@ -134,11 +123,9 @@ def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
             found += same
         else:
             said = f'{len(same) or "no"} crops for the store "{offer.id}"'
-            remedy = (
-                f'give one [[growing]] the id "{offer.id}"'
-                if same
-                else f'add [[growing]] with feed = "{offer.feed.key}"'
-            )
+            remedy = f'give one [[growing]] the id "{offer.id}"'
+            if not same:
+                remedy = f'add [[growing]] with feed = "{offer.feed.key}"'
             lacking.append(Finding("IN545", "farm.toml growing", said, remedy))
     if lacking:
         raise InputError(lacking)
@@ -224,9 +211,9 @@ def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -
     both sides are looked at. Slopes at the ends are taken a hair inside, where only one can be
     read.
     """
-    hair = 1e-7 * (high - low)
+    inside = 1e-7 * (high - low)
     first, last = line(low), line(high)
-    left, right = line(low + hair), line(high - hair)
+    left, right = line(low + inside), line(high - inside)
     if first is None or last is None or left is None or right is None or high <= low:
         return [] if first is None else [first]
     knots = {low: first, high: last}

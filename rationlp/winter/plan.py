@@ -15,7 +15,7 @@ from rationlp.model.ties import break_ties
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.answer import GAP_TARGET, plan_of
+from rationlp.winter.answer import GAP_TARGET, plan_of, worst_excess
 from rationlp.winter.bound import WinterBound, winter_bound
 from rationlp.winter.ceilings import price_ceilings
 from rationlp.winter.eased import (
@@ -84,9 +84,9 @@ def solve_winter(
     other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
     if not other.feeds_all:
         return plan
+    usual = farm.yard_rules.shut_days
     said = (
-        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else"
-        " not every need is met."
+        f"Stores stay shut for {SHUT_IN_NEED} days in place of {usual}: else not every need is met."
     )
     return dataclasses.replace(other, remarks=(said, *other.remarks))
 
@@ -117,14 +117,10 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
     runs = winter_runs(farm, periods, waste)
     bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
-    free = {
-        store.id: (
-            stocks[store.id].edible_t_dm.typical
-            - stocks[store.id].reserve_t_dm
-            - sum(bedded[store.id])
-        )
-        for store in farm.stores
-    }
+    free = {}
+    for store in farm.stores:
+        stock = stocks[store.id]
+        free[store.id] = stock.edible_t_dm.typical - stock.reserve_t_dm - sum(bedded[store.id])
     # What is still to be grown is not in store yet.
     asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
     if asked:
@@ -134,15 +130,11 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
 
 def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
     """Stores that hold less than their reserve and the bedding."""
+    lacking = {name: f"{-t:.1f} t DM less than its" for name, t in free.items() if t < -1e-9}
+    remedy = "less of either, or more in store"
     return [
-        Finding(
-            "IN188",
-            f'store "{name}"',
-            f"{-t:.1f} t DM less than its reserve and the bedding",
-            "less of either, or more in store",
-        )
-        for name, t in free.items()
-        if t < -1e-9
+        Finding("IN188", f'store "{name}"', f"{less} reserve and the bedding", remedy)
+        for name, less in lacking.items()
     ]
 
 
@@ -153,15 +145,10 @@ def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
     for outlet in farm.outlets:
         held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
         if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
-            found = (
-                f"at least {outlet.least_t_fresh:g} t promised, {held:.1f} t in its stores beside"
-                " reserve and bedding"
-            )
-            findings.append(
-                Finding(
-                    "IN188", f'outlet "{outlet.id}"', found, "promise less, or name more stores"
-                )
-            )
+            stores = f"{held:.1f} t in its stores beside reserve and bedding"
+            found = f"at least {outlet.least_t_fresh:g} t promised, {stores}"
+            remedy = "promise less, or name more stores"
+            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, remedy))
     return findings
 
 
@@ -176,12 +163,11 @@ def _bedding(
         for bed in farm.beddings:
             if bed.store != store:
                 continue
-            head_days = sum(
-                run.head_days[run.periods.index(period.number)]
-                for run in runs
-                if period.number in run.periods
-                and bed.group in (run.block.group.id, run.block.group.origin)
-            )
+            head_days = 0.0
+            for run in runs:
+                group = run.block.group
+                if period.number in run.periods and bed.group in (group.id, group.origin):
+                    head_days += run.head_days[run.periods.index(period.number)]
             total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
         amounts.append(total)
     return tuple(amounts)
@@ -230,21 +216,18 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
         accepted, bound = improve(model, accepted)
         if options.tidy:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
-            bound = dataclasses.replace(
-                bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps
-            )
+            lps = bound.lps + anywhere.lps
+            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = _without_ties(model, accepted)
     plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
-        ceilings = price_ceilings(
-            model, tuple(offer for offer in yard.farm.offers if offer.id in bought)
-        )
+        offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
+        ceilings = price_ceilings(model, offers)
     plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
-    priced = (
-        dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases
-    )
+    prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
+    priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
 
 
@@ -274,8 +257,7 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     rations = told_rations(yard, plan.rations)
     short = told_shortfalls(yard, rations)
     assert plan.proof is not None
-    energy = min((one.excess_mj for one in rations if one.excess_mj is not None), default=None)
-    protein = min((one.excess_mp_g for one in rations if one.excess_mp_g is not None), default=None)
+    energy, protein = worst_excess(rations)
     return dataclasses.replace(
         plan,
         status="none_exists" if proved else "none_found",
@@ -310,30 +292,18 @@ def _tidied(
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
         return cheapest
-    marginal = {store.store: store.marginal for store in cheapest.stores}
-    extra = tidied.cost - cheapest.proof.cost
-    return dataclasses.replace(
-        plan,
-        status=cheapest.status,
-        stores=tuple(
-            dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores
-        ),
-        proof=dataclasses.replace(
-            cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)
-        ),
-        tidy=PlanTidy(
-            tidied.dropped,
-            tidied.raised,
-            len(tidied.stays),
-            extra,
-            plan.proof.passed,
-            tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
-            tidied.orders,
-            tidied.too_many,
-            tidied.stays,
-            tidied.steady_groups,
-        ),
-    )
+    pairs = zip(plan.stores, cheapest.stores, strict=True)
+    stores = tuple(dataclasses.replace(one, marginal=other.marginal) for one, other in pairs)
+    balance = max(cheapest.proof.balance_kg, plan.proof.balance_kg)
+    proof = dataclasses.replace(cheapest.proof, balance_kg=balance)
+    extra, above = tidied.cost - cheapest.proof.cost, None
+    if tidied.above_least < inf:
+        above = tidied.above_least / max(abs(tidied.cost), 1e-3)
+    done = PlanTidy(
+        tidied.dropped, tidied.raised, len(tidied.stays), extra, plan.proof.passed, above,
+        tidied.orders, tidied.too_many, tidied.stays, tidied.steady_groups,
+    )  # fmt: skip
+    return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
 
 
 def _least_possible(proof: PlanProof) -> float:
