@@ -116,8 +116,7 @@ def _cheapest(block: Block) -> dict[str, float] | None:
     rounds = settle_levels(model).rounds
     if not rounds:
         return None
-    pairs = zip(block.offers, rounds[-1].values, strict=False)
-    return {offer.id: max(value, 0.0) for offer, value in pairs}
+    return model.amounts_of(rounds[-1].values)
 
 
 def _stores_by_crop(farm: Farm) -> dict[str, list[str]]:

@@ -331,7 +331,7 @@ def _optimum(model: BlockModel, ration: LevelRation, lower_bound: float) -> Opti
     by_level = block.needs.mp_g is not None and model.need_by_q and model.need is not None
     reduced = zip(block.offers, solution.reduced_costs, strict=False)
     return Optimum(
-        values={offer.id: max(values[number], 0.0) for number, offer in enumerate(block.offers)},
+        values=model.amounts_of(values),
         objective=certificate.objective,
         dm_kg=values[index[model.dm]],
         me_mj=values[index[model.me]] if model.me in index else 0.0,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
@@ -73,7 +73,11 @@ class BlockModel(SettledModel):
 
     def amounts(self, answer: Answer) -> dict[str, float]:
         """kg DM a head a day of every feed in an answer, by offer id."""
-        pairs = zip(self.block.offers, answer.solution.values, strict=False)
+        return self.amounts_of(answer.solution.values)
+
+    def amounts_of(self, values: Sequence[float]) -> dict[str, float]:
+        """The same of values by column."""
+        pairs = zip(self.block.offers, values, strict=False)
         return {offer.id: max(value, 0.0) for offer, value in pairs}
 
     def find_interval(self) -> None:

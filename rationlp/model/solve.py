@@ -160,21 +160,16 @@ class LiveModel:
         try:
             import pulp
         except ImportError as trouble:
-            raise SolverMissing(
-                f"the solver library cannot be loaded ({trouble}): install rationlp again"
-            ) from trouble
+            words = f"the solver library cannot be loaded ({trouble}): install rationlp again"
+            raise SolverMissing(words) from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
         # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP
         # orders columns by name.
-        variables = [
-            problem.add_variable(
-                f"x{number:05d}",
-                _finite(column.low),
-                _finite(column.high),
-                pulp.LpInteger if column.integer else pulp.LpContinuous,
-            )
-            for number, column in enumerate(program.columns)
-        ]
+        variables = []
+        for number, column in enumerate(program.columns):
+            kind = pulp.LpInteger if column.integer else pulp.LpContinuous
+            low, high = _finite(column.low), _finite(column.high)
+            variables.append(problem.add_variable(f"x{number:05d}", low, high, kind))
         costs = [cost / self.unit for cost in self.cost]
         problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, costs, strict=True))))
         solver = pulp.HiGHS(
@@ -188,16 +183,14 @@ class LiveModel:
         )
         with _silent_stdout():
             if not solver.available():
-                raise SolverMissing(
-                    "the solver HiGHS is not installed: install the package highspy"
-                )
+                words = "the solver HiGHS is not installed: install the package highspy"
+                raise SolverMissing(words)
             solver.createAndConfigureSolver(problem)
             solver.buildSolverModel(problem)
         live = problem.solverModel
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
-            raise SolverTrouble(
-                "the modelling library laid out the columns in an order that is not ours"
-            )
+            words = "the modelling library laid out the columns in an order that is not ours"
+            raise SolverTrouble(words)
         # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
         # go into the live model.
         for number in range(len(self.rows)):
@@ -240,12 +233,8 @@ class LiveModel:
 
     def limits(self) -> Limits:
         """Bounds of all columns and rows as they stand, to be put back."""
-        columns = tuple(
-            (key, self.col_low[j], self.col_high[j]) for key, j in self.column_index.items()
-        )
-        return columns, tuple(
-            (row.key, self.row_low[i], self.row_high[i]) for i, row in enumerate(self.rows)
-        )
+        columns = zip(self.column_index, self.col_low, self.col_high, strict=True)
+        return tuple(columns), tuple(zip(self.row_index, self.row_low, self.row_high, strict=True))
 
     def put_back(self, limits: Limits, costs: dict[Key, float]) -> None:
         """Bounds as they stood, and an objective."""
@@ -349,22 +338,17 @@ class LiveModel:
         self._solver.run()
         self.solves += 1
         ended = self._solver.getModelStatus().name in ("kOptimal", "kSolutionLimit")
-        return (
-            self._read(Status.OPTIMAL) if ended and self._solver.getSolution().value_valid else None
-        )
+        valid = ended and self._solver.getSolution().value_valid
+        return self._read(Status.OPTIMAL) if valid else None
 
     def _read(self, status: Status) -> Solution:
         if status is not Status.OPTIMAL:
             return Solution(status, inf if status is Status.INFEASIBLE else -inf)
-        found = self._solver.getSolution()
-        values = tuple(found.col_value)
-        return Solution(
-            status,
-            sum(map(mul, self.cost, values)),
-            values,
-            tuple(dual * self.unit for dual in found.row_dual),
-            tuple(dual * self.unit for dual in found.col_dual),
-        )
+        answer = self._solver.getSolution()
+        values = tuple(answer.col_value)
+        row_duals = tuple(dual * self.unit for dual in answer.row_dual)
+        reduced = tuple(dual * self.unit for dual in answer.col_dual)
+        return Solution(status, sum(map(mul, self.cost, values)), values, row_duals, reduced)
 
     def value(self, solution: Solution, column: Key) -> float:
         """A column's value in a solution of this model."""
@@ -372,15 +356,10 @@ class LiveModel:
 
     def numbers(self) -> Numbers:
         """The model's numbers as they stand, for checks that do not ask the solver."""
-        return Numbers(
-            tuple(self.cost),
-            tuple(self.col_low),
-            tuple(self.col_high),
-            tuple(self.row_low),
-            tuple(self.row_high),
-            tuple(map(dict, self.coefs)),
-            self.unit,
-        )
+        columns = (self.cost, self.col_low, self.col_high)
+        cost, low, high = map(tuple, columns)
+        coefs = tuple(map(dict, self.coefs))
+        return Numbers(cost, low, high, tuple(self.row_low), tuple(self.row_high), coefs, self.unit)
 
 
 def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
@@ -408,9 +387,3 @@ def unit_of_money(program: Program) -> float:
 
 def _finite(bound: float) -> float | None:
     return None if bound in (inf, -inf) else bound
-
-
-def solve_program(program: Program) -> tuple[LiveModel, Solution]:
-    """Build and solve a programme once."""
-    live = LiveModel(program)
-    return live, live.solve(cold=True)

@@ -70,9 +70,7 @@ def last_programme(block: Block, optimum: Optimum) -> Trace | None:
         return None
     live = model.live
     columns = tuple(
-        Column(
-            column.key, live.cost[j], live.col_low[j], live.col_high[j], column.unit, column.title
-        )
+        replace(column, cost=live.cost[j], low=live.col_low[j], high=live.col_high[j])
         for j, column in enumerate(live.program.columns)
     )
     keys = [column.key for column in columns]
