@@ -91,12 +91,10 @@ def _one(
     """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
-    costs = {
-        column.key: (
-            (model.live.cost[index[column.key]] + prices.get(index[column.key], 0.0)) / weight
-        )
-        for column in one.columns
-    }
+    costs = {}
+    for column in one.columns:
+        j = index[column.key]
+        costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
     single = opened(one.block)
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
@@ -105,11 +103,9 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if any_level:
         cheapest = search_levels(single, inf, None, LPS_A_RUN)
-        least = (
-            cheapest.lower_bound
-            if cheapest.best is None
-            else min(cheapest.lower_bound, cheapest.best.answer.objective)
-        )
+        least = cheapest.lower_bound
+        if cheapest.best is not None:
+            least = min(least, cheapest.best.answer.objective)
         return least * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     start = single.search_from((model.live.value(solution, single.dm),))
