@@ -12,9 +12,10 @@ from types import MappingProxyType
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
-from rationlp.needs.dairy_margins import NEAR_CALVING, near_calving
+from rationlp.needs.dairy_margins import near_calving
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
 from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.intake import LAST_DAY_PREGNANT
@@ -180,7 +181,7 @@ def _days_pregnant(group: Group) -> float:
     is taken at.
     """
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
-    return min(days, LAST_DAY_PREGNANT) if group.animal_class in NEAR_CALVING else days
+    return min(days, LAST_DAY_PREGNANT) if traits(group.animal_class).dairy_margin else days
 
 
 def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:

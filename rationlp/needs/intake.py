@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.group import Group
-from rationlp.farm.lactation import MILKERS
+from rationlp.farm.traits import traits
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
@@ -221,7 +221,7 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
         return None, group.appetite_share
     if group.animal_class == "stated":
         return None, None
-    if group.animal_class in MILKERS:
+    if traits(group.animal_class).parlour:
         # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which
         # forages are at hand.
         return None, None

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from math import ceil
 from types import MappingProxyType
 
+from rationlp.farm.traits import traits
 from rationlp.needs import cattle as ours
 from rationlp.needs.cattle_classes import SUCKLER_MILK_FAT_G_PER_KG
 from rationlp.needs.energy import KC, km
@@ -99,17 +100,13 @@ def _within(weight: float, span: tuple[float, float]) -> bool:
 
 
 def _kind(case: Case) -> str:
-    if case.needs.animal_class in (
-        "dairy_cow_milking",
-        "first_calver_milking",
-        "suckler_cow_milking",
-    ):
+    if traits(case.needs.animal_class).milking:
         return "milking"
     return "bull" if _sex(case) == "bull" else "other"
 
 
 def _sex(case: Case) -> str:
-    usual = "bull" if case.needs.animal_class == "breeding_bull" else "heifer"
+    usual = "bull" if traits(case.needs.animal_class).bull else "heifer"
     return case.word("sex", usual)
 
 

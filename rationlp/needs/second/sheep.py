@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from types import MappingProxyType
 
+from rationlp.farm.traits import traits
 from rationlp.needs import sheep as ours
 from rationlp.needs.energy import km
 from rationlp.needs.second import opinion as about
@@ -50,7 +51,6 @@ GRAZING_LAMB = Method(
     "30–40 kg (printed for 35 kg)",
 )
 
-_YOUNG = frozenset({"lamb", "ewe_lamb"})
 _MEASURED_RANGE = (29.0, 70.0)
 _LAMB_RANGE = (30.0, 40.0)
 _FIRST_FIFTEEN_WEEKS_TO_LAMBING = 42.0
@@ -70,7 +70,7 @@ def measured(case: Case) -> tuple[Opinion, ...]:
     """Maintenance by calorimetry, the mean of all sheep, and that of the sex of this group."""
     weight, sex = case.weight, _sex(case)
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
-    older = "" if case.needs.animal_class in _YOUNG else ", measured on younger sheep"
+    older = "" if traits(case.needs.animal_class).growing else ", measured on younger sheep"
     found = []
     for words, each in (
         ("mean of all", theirs.MEASURED_MAINTENANCE),
@@ -87,7 +87,7 @@ def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
     figures.
     """
     name, weight = case.needs.animal_class, case.weight
-    young = name in _YOUNG
+    young = traits(name).growing
     kept = case.word("kept", "housed")
     place = "housed_lamb" if name == "lamb" and kept == "housed" else kept
     rest = theirs.ipcc_maintenance(weight, young, entire=_sex(case) == "male")
