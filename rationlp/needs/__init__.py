@@ -11,7 +11,7 @@ from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
-from rationlp.errors import Finding, InputError, nearest
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
@@ -147,8 +147,8 @@ def _stated(group: Group) -> GroupNeeds:
 
 
 def _unknown_class(group: Group) -> Finding:
-    near = nearest(group.animal_class, KNOWN_CLASSES)
-    remedy = f'write "{near}"' if near else f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    other = f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    remedy = nearest_or(group.animal_class, KNOWN_CLASSES, other)
     return Finding(
         "IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy
     )

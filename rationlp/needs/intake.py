@@ -4,11 +4,10 @@ rumen holds.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from math import exp, log10, pow
 from types import MappingProxyType
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 from rationlp.needs.cattle import GESTATION_DAYS
@@ -169,14 +168,9 @@ def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
 
 
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
-    near = get_close_matches(name, allowed, n=1)
-    remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
-    return Finding(
-        "IN403",
-        f'group "{group.id}", intake_equation',
-        f'"{name}" is not known for {group.animal_class}',
-        remedy,
-    )
+    remedy = nearest_or(name, allowed, f"choose one of: {', '.join(allowed)}")
+    found = f'"{name}" is not known for {group.animal_class}'
+    return Finding("IN403", f'group "{group.id}", intake_equation', found, remedy)
 
 
 def _by_weight(group: Group) -> IntakeCap:
