@@ -73,10 +73,6 @@ SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 SODIUM_ABSORBED_1980 = Absorption(0.91, 0.91, 0.91)
 """ARC (1980), from memory (b) [-]."""
 
-_NRC_CHECKED = (
-    "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a"
-    " farm-simulation model"
-)
 _NRC_MEMORY = "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory"
 _STAGGERS = "veterinary practice column on grass staggers, British local press"
 
@@ -253,7 +249,7 @@ def _calcium(animal: _Animal, dm_kg: float) -> Terms:
         calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
     )
     beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
-    return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
 def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
@@ -271,7 +267,7 @@ def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
         " any other"
     )
     per_kg = phosphorus_per_kg_dm(animal.milking)
-    return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
 def _magnesium(animal_class: str, animal: _Animal) -> Terms:
