@@ -16,6 +16,7 @@ from rationlp.after.excretion import Excretion, excretion
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.traits import traits
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
@@ -25,7 +26,7 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import share_scale
 from rationlp.model.search import BlockModel
 from rationlp.model.trace import settled_model
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
@@ -252,8 +253,7 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
     elif (
-        group.animal_class in GROWING_CLASSES
-        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+        traits(group.animal_class).growing and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
     ):
         fact, becomes, what = (
             "gain_kg_per_day",

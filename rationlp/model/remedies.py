@@ -22,11 +22,12 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.group import FeedLimit, Group, QuantityLimit
+from rationlp.farm.traits import traits
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import FOR_SAFETY
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.produced import milk_of
@@ -153,8 +154,7 @@ def _produce(case: _Case) -> Iterator[Remedy]:
     if now is not None:
         yield from _less(case, "milk_kg_per_day", "milk", now, 0.1)
     elif (
-        group.animal_class in GROWING_CLASSES
-        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+        traits(group.animal_class).growing and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
     ):
         yield from _less(
             case,
