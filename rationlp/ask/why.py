@@ -16,6 +16,7 @@ from rationlp.after.excretion import Excretion, excretion
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.traits import traits
 from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
@@ -24,7 +25,7 @@ from rationlp.model.ration import NOTHING_KG, eat, excess, priced_extras
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.search import BlockModel
 from rationlp.model.trace import settled_model
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
@@ -202,7 +203,7 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
-    elif group.animal_class in GROWING_CLASSES and float(group.facts.get(GAIN, 0.0)) > 0.0:
+    elif traits(group.animal_class).growing and float(group.facts.get(GAIN, 0.0)) > 0.0:
         fact, becomes, what = GAIN, group.number(GAIN) + _MORE_GAIN_KG, "100 g of gain"
     else:
         return None

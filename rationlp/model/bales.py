@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from rationlp.farm.animals import SHEEP_CLASSES
 from rationlp.farm.farm import Farm
+from rationlp.farm.traits import traits
 from rationlp.records import dataclass
 from rationlp.rules.bales import (
     DAYS_OPEN,
@@ -58,7 +58,7 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
             continue
         days = days_open(bale_kg, total)
         if days > DAYS_OPEN * (1.0 + 1e-9):
-            sheep = any(one.animal_class in SHEEP_CLASSES for one in those)
+            sheep = any(traits(one.animal_class).sheep for one in those)
             groups = tuple(dict.fromkeys(one.group for one in those))
             yield OpenBale(store, names[store], bale_kg, days, groups, sheep)
 
@@ -86,6 +86,6 @@ def bale_remarks(farm: Farm, eaters: Iterable[Eater]) -> dict[str, tuple[str, ..
     found: dict[str, tuple[str, ...]] = {}
     for bale in open_too_long(farm, every):
         for group in bale.groups:
-            words = bale_words(bale, classes[group] in SHEEP_CLASSES)
+            words = bale_words(bale, traits(classes[group]).sheep)
             found[group] = (*found.get(group, ()), words)
     return found

@@ -22,13 +22,14 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.group import FeedLimit, QuantityLimit
+from rationlp.farm.traits import traits
 from rationlp.halving import halve_whole
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.model.rows.practice import own_limit
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import fresh_from_dm
@@ -147,7 +148,7 @@ def _produce(case: _Case) -> Iterator[Remedy]:
     now = milk_of(group)
     if now is not None:
         yield from _less(case, "milk_kg_per_day", "milk", now, 0.1)
-    elif group.animal_class in GROWING_CLASSES and float(group.facts.get(GAIN, 0.0)) > 0.0:
+    elif traits(group.animal_class).growing and float(group.facts.get(GAIN, 0.0)) > 0.0:
         step = 0.002 if case.small else 0.01
         yield from _less(case, GAIN, "gain", group.number(GAIN), step)
 

@@ -14,6 +14,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.traits import traits
 from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
@@ -22,7 +23,7 @@ from rationlp.model.passed import PASSED, passed_sentences
 from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.rumen import rumen_share
-from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, HONEST_CLASSES, expected_gain
+from rationlp.needs import expected_gain
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
 from rationlp.quantities import fresh_from_dm, quantities
@@ -34,8 +35,6 @@ RUMEN_SAID_BELOW = 0.90
 """ERDP/(y · FME) below which it is said; AFRC (1993) wants 1 (b); common practice (c)."""
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
-LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
-HIGH_NEED = ("finishing_cattle", "ewe_milking", "lamb")
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
 FRESH_WEEKS = 10.0
@@ -49,7 +48,6 @@ CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
 """
 _PRICE_TO_MENTION = 5e-4
 _COLOSTRUM_TO_MENTION_G = 0.5
-_MILKING = ("dairy_cow_milking", "first_calver_milking")
 
 
 def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
@@ -87,7 +85,7 @@ def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
     said = {}
     for group in groups:
         own = richness[group.group]
-        if own is None or group.needs.animal_class not in LOW_NEED:
+        if own is None or not traits(group.needs.animal_class).low_need:
             continue
         poorer = [name for name, me in high if me is not None and own > me + FORAGE_ME_APART]
         forages = (offer for offer in farm.offers if offer.feed.kind == "forage")
@@ -114,18 +112,20 @@ def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
 
 def _is_high(farm: Farm, group_id: str) -> bool:
     group = next(group for group in farm.groups if group.id == group_id)
-    if group.animal_class in _MILKING:
+    if traits(group.animal_class).parlour:
         return group.number("milk_kg_per_day") > HIGH_MILK_KG
     if group.animal_class == "ewe_pregnant":
         return group.number("lambs_carried") >= 2.0 and group.number("days_to_lambing") <= LATE_DAYS
-    return group.animal_class in HIGH_NEED
+    return traits(group.animal_class).high_need
 
 
 def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
     """Figures outside the usual ranges of the class; none for a group that states its own needs."""
     fed = {offer.id: (offer.feed, kg) for offer, kg in block.fed(eaten.amounts)}
     week = block.group.facts.get("week_of_lactation")
-    fresh = block.group.animal_class in _MILKING and isinstance(week, float) and week <= FRESH_WEEKS
+    fresh = (
+        traits(block.group.animal_class).parlour and isinstance(week, float) and week <= FRESH_WEEKS
+    )
     return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg, fresh)
 
 
@@ -210,7 +210,7 @@ def _meals(block: Block, eaten: Eaten) -> Iterator[str]:
             f" give it in a mix, or in {meals:.0f} meals (common practice)."
         )
     most = practice_figure(block.needs.limits_key, "concentrate_most_per_litre")
-    if most is not None and block.group.animal_class in _MILKING:
+    if most is not None and traits(block.group.animal_class).parlour:
         litres = block.group.number("milk_kg_per_day") / 1.03
         if concentrate > most * litres * PASSED:
             yield (
@@ -277,10 +277,10 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
 def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     """The gain to expect, honest first, and what the equations as they are printed would give."""
     animals = block.needs.animal_class
-    if animals not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
+    if not traits(animals).growing or eaten.supply.dm_kg <= 0.0:
         return
     supply = eaten.supply
-    if animals in HONEST_CLASSES:
+    if traits(animals).gain_corrected:
         honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
         printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
         yield (
@@ -291,7 +291,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
         return
     if animals == "cull_cow":
         return
-    on_sheep = animals in GROWING_SHEEP
+    on_sheep = traits(animals).sheep
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
     me, dm = supply.me_mj, supply.dm_kg
     plain, higher = (expected_gain(block.group, me, dm, maint_factor=one) for one in factors)
@@ -309,7 +309,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
 def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
     """Heavy cattle asked to gain on silage alone: the records show less than our figure."""
     weight = block.needs.live_weight_kg or 0.0
-    if block.needs.animal_class not in HONEST_CLASSES or weight < SILAGE_ALONE_FROM_KG:
+    if not traits(block.needs.animal_class).gain_corrected or weight < SILAGE_ALONE_FROM_KG:
         return
     asked = float(block.group.facts.get("gain_kg_per_day", 0.0))
     if (
