@@ -202,13 +202,7 @@ def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
     )
     value = theirs.ipcc_growth(case.weight, mature, gain, sex)
     return (
-        IPCC.says(
-            about.NET_GROWTH,
-            value,
-            case.step(GROWTH_NE),
-            equation,
-            "a" if given else "c",
-        ),
+        IPCC.says(about.NET_GROWTH, value, case.step(GROWTH_NE), equation, "a" if given else "c"),
     )
 
 

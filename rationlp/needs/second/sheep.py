@@ -121,11 +121,7 @@ def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     milk = case.step(MILK_NE) / each if each else 0.0
     return (
         IPCC.says(
-            about.NET_MILK,
-            theirs.ipcc_milk(milk),
-            case.step(MILK_NE),
-            f"4.6 × {milk:.2f}",
-            "b",
+            about.NET_MILK, theirs.ipcc_milk(milk), case.step(MILK_NE), f"4.6 × {milk:.2f}", "b"
         ),
     )
 
