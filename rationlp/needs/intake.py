@@ -104,29 +104,6 @@ def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
 
 
-def dmi_korean_2021(live_weight_kg: float, fcm_kg: float, ndf_percent_of_dm: float) -> float:
-    """DMI [kg/d] = 4.103 + 0.112 W^0.75 + 0.284 FCM − 0.119 NDF %; a check, not linear in the
-    ration.
-
-    Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7
-    kg.
-    """
-    return 4.103 + 0.112 * pow(live_weight_kg, 0.75) + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
-
-
-def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = False) -> float:
-    """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check,
-    not linear.
-
-    NRC (1996) for beef yearlings and calves, from memory; status (b). N
-    [Mcal NEm/kg DM].
-    """
-    n = nem_mcal_per_kg_dm
-    return (
-        pow(live_weight_kg, 0.75) * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
-    )
-
-
 def intake_cap(group: Group) -> IntakeCap | None:
     """The intake cap of a group: the farm's own figure, else the equation it chose, else the
     class's own.

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 from itertools import pairwise
-from math import sqrt
 
 from rationlp.csvfile import read_rows
 from rationlp.farm.feed import Feed
@@ -39,7 +38,6 @@ MAIZE_DM, MAIZE_STARCH, MAIZE_DEPTH = (25.0, 42.0), (10.0, 45.0), (1.0, 4.5)
 around its survey.
 """
 USUAL_MAIZE_STARCH = 30.0
-LB_PER_KG, LB_FT3_TO_KG_M3, FT_PER_M, INCH_PER_M = 2.20462, 16.0185, 3.28084, 39.3701
 
 
 @dataclass(frozen=True)
@@ -117,35 +115,6 @@ def maize_density(dm_percent: float, starch_percent: float, depth_m: float) -> f
     depth 16 %): a weighed core or week beats it.
     """
     return (929.0 - 17.5 * dm_percent + 7.9 * starch_percent + 44.0 * depth_m) * dm_percent / 100.0
-
-
-@dataclass(frozen=True)
-class Packing:
-    """How a clamp was rolled. roller_kg: mean mass of the machines. machines: how many, by share of
-    time at work.
-
-    layer_m: thickness of a layer. t_fresh_per_hour: delivered. dm_share: dry matter over fresh.
-    """
-
-    roller_kg: float
-    machines: float
-    layer_m: float
-    t_fresh_per_hour: float
-    dm_share: float
-
-
-def packed_density(packing: Packing, depth_m: float) -> float:
-    """Density from packing [kg DM/m3]: (8.5 + 0.0155 PF) x (0.818 + 0.0136 depth ft) lb/ft3, PF =
-    W/L x sqrt(N x DM / C).
-
-    W [lb], L layer [inch], C [short t fresh/h], DM as a share. Source: University of Wisconsin
-    extension, survey of more than 160 bunker silos (1999); equation from memory (b). For machines
-    of 5-30 t, layers of 0.1-0.4 m, depths of 1.5-6 m.
-    """
-    rate = packing.t_fresh_per_hour * 1000.0 * LB_PER_KG / 2000.0
-    heavy = packing.roller_kg * LB_PER_KG / (packing.layer_m * INCH_PER_M)
-    factor = heavy * sqrt(packing.machines * packing.dm_share / rate)
-    return (8.5 + 0.0155 * factor) * (0.818 + 0.0136 * depth_m * FT_PER_M) * LB_FT3_TO_KG_M3
 
 
 def wall_mark_density(kg_fresh: float, area_m2: float, step_m: float, dm_share: float) -> float:
