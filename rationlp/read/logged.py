@@ -13,7 +13,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import Store, StoreStock
 from rationlp.read.changed import held
 from rationlp.read.farm import farm_of
-from rationlp.read.folder import Over, open_source
+from rationlp.read.folder import Overrides, open_source
 from rationlp.read.logbook import MEASURES, LogLine
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
@@ -52,7 +52,7 @@ def logged_farm(farm: Farm, lines: Iterable[LogLine], day: date) -> LoggedFarm:
     stores = {store.id: store for store in farm.stores}
     for line in last.values():
         _measure(raw, stores[line.of], line)
-    logged = farm_of(source, raw, Over(figures, {}))
+    logged = farm_of(source, raw, Overrides(figures, {}))
     stocks = farm_stocks(logged)
     for line in last.values():
         stocks[line.of] = _left(stocks[line.of], stores[line.of], line, logged)

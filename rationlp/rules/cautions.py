@@ -47,7 +47,7 @@ _WHEN = re.compile(r"([a-z0-9_]+)(<=|>=|<|>)(-?[0-9.]+)")
 
 
 @dataclass(frozen=True)
-class When:
+class Trigger:
     """A condition on a fact of the group or a figure of the ration: name, one of < <= > >=,
     number.
     """
@@ -96,7 +96,7 @@ class CautionRow:
     looks_at: str
     classes: frozenset[str]
     feeds: frozenset[str]
-    when: tuple[When, ...]
+    when: tuple[Trigger, ...]
     quantity: str
     comparison: str
     threshold: float
@@ -165,14 +165,14 @@ def _row(row: dict[str, str]) -> CautionRow:
     )
 
 
-def _when(text: str) -> When:
+def _when(text: str) -> Trigger:
     """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is
     none.
     """
     found = _WHEN.fullmatch(text)
     if found is None:
         raise ValueError(f"cautions.csv: {text!r} is no condition")
-    return When(found[1], found[2], float(found[3]))
+    return Trigger(found[1], found[2], float(found[3]))
 
 
 @lru_cache(maxsize=2)

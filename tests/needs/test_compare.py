@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from other_equations import milk_energy_fat_solids
 from published_quantities import needs_of, rows
 from test_classes import CLASSES
 
@@ -32,9 +33,7 @@ def _sum(*parts: tables.Printed) -> Callable[[float], float]:
 
 
 EQUATIONS: dict[str, Callable[..., float | None]] = {
-    "maff_milk_40_88": lambda: big.maff_milk_me(
-        1.0, other_equations.milk_energy_fat_solids(40.0, 88.0)
-    ),
+    "maff_milk_40_88": lambda: big.maff_milk_me(1.0, milk_energy_fat_solids(40.0, 88.0)),
     "victoria_six_months": tables.VICTORIA_COW_SIX_MONTHS.at,
     "victoria_calving": tables.VICTORIA_COW_CALVING.at,
     "heifer_maintenance": tables.HEIFER_MAINTENANCE.at,
