@@ -1,6 +1,4 @@
-"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where
-nothing fits.
-"""
+"""What a question names: stores and bought feeds by id, feed key or name."""
 
 from __future__ import annotations
 
@@ -61,9 +59,7 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
 
 
 DEAREST = 20_000.0
-"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so
-that none is fed.
-"""
+"""Price of a feed only asked about [currency/t fresh]: so high that none is fed."""
 
 
 def pair_named(

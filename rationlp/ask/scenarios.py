@@ -1,6 +1,4 @@
-"""Scenarios: what is typed on the command line, written in a scenario file, or ready made, as lists
-of changes with names.
-"""
+"""Scenarios: typed, in a scenario file, or ready made, as lists of changes with names."""
 
 from __future__ import annotations
 
@@ -29,9 +27,7 @@ _NUMBER = re.compile(r"^[+-]?\d+(?:\.\d+)?(%?)$")
 
 @dataclass(frozen=True)
 class Scenario:
-    """A name and the changes that it stands for. ready: ready made, so that one which this farm
-    cannot hold is a row, no error.
-    """
+    """A name and its changes. ready: made here, so one that this farm cannot hold is a row."""
 
     name: str
     changes: tuple[Change, ...]
@@ -104,9 +100,7 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 
 
 def allowed(count: int, many: bool) -> None:
-    """Raises InputError (IN534) for more scenarios than are solved without being asked for
-    twice.
-    """
+    """Raises InputError (IN534) for more scenarios than are solved without asking twice."""
     if count > MOST_AT_ALL:
         raise InputError(
             [
@@ -124,9 +118,7 @@ def allowed(count: int, many: bool) -> None:
 
 
 def _span(change: Change) -> _Span | None:
-    """The range that a value states, or None for a value that is none. Raises InputError (IN533)
-    for one that cannot be.
-    """
+    """The range that a value states; None for no value. Raises InputError (IN533) for a bad one."""
     text = stated_text(change)
     if ":" not in text:
         return None

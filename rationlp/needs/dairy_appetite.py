@@ -215,6 +215,7 @@ def _tangent(
         "forage and what concentrate pushes out of it",
         "the forage that a cow eats beside so much concentrate",
         HUHTANEN,
+        tangent=True,
     )
 
 

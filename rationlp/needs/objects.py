@@ -76,6 +76,8 @@ class AppetiteRow:
     bound: str
     """The limit in farm words, for a sentence."""
     source: str
+    tangent: bool = False
+    """One of the tangents of a curve."""
 
 
 @dataclass(frozen=True)
