@@ -82,7 +82,7 @@ class Layout:
 
     def heading(self, key: str) -> Heading | None:
         """The heading of a key, or None."""
-        return next((one for one in self.headings if one.key == key), None)
+        return next((heading for heading in self.headings if heading.key == key), None)
 
 
 @lru_cache(maxsize=2)
@@ -105,10 +105,10 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
     if origin in (Union, UnionType):
-        others = [one for one in get_args(annotation) if one is not type(None)]
+        others = [part for part in get_args(annotation) if part is not type(None)]
         return _kind(others[0]) if len(others) == 1 else ("", ())
     if origin is Literal:
-        return "text", tuple(str(one) for one in get_args(annotation))
+        return "text", tuple(str(part) for part in get_args(annotation))
     if origin is list:
         inner = _table_inside(get_args(annotation)[0])
         if inner is not None and "portion" in inner.model_fields:
@@ -124,31 +124,33 @@ def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
     """The keys of a model that fit into a cell, in its order; those of a table inside it as
     `table.key`.
     """
-    found = []
+    headings = []
     for name, field in model.model_fields.items():
         kind, choices = _kind(field.annotation)
         key = field.alias or name
         inside = _table_inside(field.annotation)
         if kind:
             note = "needed" if field.is_required() else ""
-            found.append(Heading(key, kind, _words(key, table), choices, note, field.is_required()))
+            headings.append(
+                Heading(key, kind, _words(key, table), choices, note, field.is_required())
+            )
         elif inside is not None:
-            found += [
-                replace(one, key=f"{key}.{one.key}", required=False, note="")
-                for one in fields_of(inside, key)
+            headings += [
+                replace(heading, key=f"{key}.{heading.key}", required=False, note="")
+                for heading in fields_of(inside, key)
             ]
-    return tuple(found)
+    return tuple(headings)
 
 
 def _table_inside(annotation: Any) -> type[BaseModel] | None:
     """The model of a table inside another, `None` allowed in its place; None for anything else."""
     if get_origin(annotation) is Annotated:
         return _table_inside(get_args(annotation)[0])
-    for one in (
+    for part in (
         get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
     ):
-        if isinstance(one, type) and issubclass(one, BaseModel):
-            return one
+        if isinstance(part, type) and issubclass(part, BaseModel):
+            return part
     return None
 
 
@@ -158,7 +160,7 @@ def _of_sizes() -> tuple[Heading, ...]:
     for kind, sizes in KINDS.items():
         for size in sizes:
             by_key.setdefault(size.key, []).append((kind, size))
-    found = []
+    headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
         kind = "text" if first.choices else "date" if first.high == 0 else "number"
@@ -166,8 +168,8 @@ def _of_sizes() -> tuple[Heading, ...]:
         note = "; ".join(
             f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs
         )
-        found.append(Heading(key, kind, first.words, choices, note))
-    return tuple(found)
+        headings.append(Heading(key, kind, first.words, choices, note))
+    return tuple(headings)
 
 
 def _of_facts() -> tuple[Heading, ...]:
@@ -176,15 +178,15 @@ def _of_facts() -> tuple[Heading, ...]:
     for name, facts in CLASSES.items():
         for fact in facts:
             by_key.setdefault(fact.key, []).append((name, fact))
-    found = []
+    headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
         choices = tuple(dict.fromkeys(word for _, fact in pairs for word in fact.choices))
         note = "; ".join(
             f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs
         )
-        found.append(Heading(key, "text" if choices else "number", first.words, choices, note))
-    return tuple(found)
+        headings.append(Heading(key, "text" if choices else "number", first.words, choices, note))
+    return tuple(headings)
 
 
 def _range(required: bool, low: float, high: float) -> str:
@@ -193,10 +195,10 @@ def _range(required: bool, low: float, high: float) -> str:
 
 
 def _unique(headings: Iterable[Heading]) -> tuple[Heading, ...]:
-    found: dict[str, Heading] = {}
+    by_key: dict[str, Heading] = {}
     for heading in headings:
-        found.setdefault(heading.key, heading)
-    return tuple(found.values())
+        by_key.setdefault(heading.key, heading)
+    return tuple(by_key.values())
 
 
 def _group_column() -> Heading:

@@ -169,10 +169,10 @@ def _when(text: str) -> Trigger:
     """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is
     none.
     """
-    found = _WHEN.fullmatch(text)
-    if found is None:
+    parts = _WHEN.fullmatch(text)
+    if parts is None:
         raise ValueError(f"cautions.csv: {text!r} is no condition")
-    return Trigger(found[1], found[2], float(found[3]))
+    return Trigger(parts[1], parts[2], float(parts[3]))
 
 
 @lru_cache(maxsize=2)
@@ -348,11 +348,11 @@ def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
     it away.
     """
     words = group_words(group)
-    found: dict[str, FeedCaution] = {}
+    by_offer: dict[str, FeedCaution] = {}
     for caution in feed_cautions(farm):
         if caution.row.keeps_from & words:
-            found.setdefault(caution.offer, caution)
-    return found
+            by_offer.setdefault(caution.offer, caution)
+    return by_offer
 
 
 def share_caps(farm: Farm, group: Group) -> dict[str, FeedCaution]:

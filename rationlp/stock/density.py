@@ -135,9 +135,9 @@ def _own(key: str, size: Sizes, solid: Solid, dm_percent: float) -> Density:
     spread = OWN_SPREAD[key]
     if key == "step_m_per_week":
         kg = number(size, "fed_t_fresh_per_week") * 1000.0
-        found = wall_mark_density(kg, solid.area_m2, number(size, key), dm_percent / 100.0)
+        marked = wall_mark_density(kg, solid.area_m2, number(size, key), dm_percent / 100.0)
         words = "kg fed in a week / (face x step) x DM"
-        return Density(around(found, spread), words, "the farm's marks on the wall", "")
+        return Density(around(marked, spread), words, "the farm's marks on the wall", "")
     words = "a weighed core" if key == "core_kg_dm_per_m3" else "stated by the farm"
     return Density(around(number(size, key), spread), words, "the farm's own figure", "")
 
@@ -154,12 +154,12 @@ def _single(crop: str, table: str, dm_percent: float) -> Density | None:
 
 def _maize(dm: float, starch: float, depth: float) -> Density:
     used = [min(max(value, low), high) for value, (low, high) in _maize_ranges(dm, starch, depth)]
-    found = maize_density(*used)
+    curve = maize_density(*used)
     note = "" if used[0] == dm else _outside(dm, MAIZE_DM)
     table = _between("maize_silage", "deep", dm, depth)
-    spread = around(found, TABLE_SPREAD)
+    spread = around(curve, TABLE_SPREAD)
     if table is not None and MAIZE_DM[0] <= dm <= 35.0 and depth <= SHALLOW_M:
-        spread = Spread(min(spread.low, table), found, max(spread.high, table))
+        spread = Spread(min(spread.low, table), curve, max(spread.high, table))
     equation = "(929 - 17.5 DM % + 7.9 starch % + 44 depth) x DM %/100, 12 % either way"
     return Density(spread, equation, "French livestock institute (1993)", "a", note)
 
@@ -243,11 +243,11 @@ def _line(pairs: list[tuple[float, float]], x: float) -> float:
 
 @lru_cache(maxsize=1)
 def _rows() -> dict[tuple[str, str], tuple[_Row, ...]]:
-    found: dict[tuple[str, str], tuple[_Row, ...]] = {}
+    table: dict[tuple[str, str], tuple[_Row, ...]] = {}
     for row in read_rows(feeds_folder() / "densities.csv").rows:
         key = (row.cells["crop"], row.cells["table"])
-        found[key] = (*found.get(key, ()), _row(row.cells))
-    return found
+        table[key] = (*table.get(key, ()), _row(row.cells))
+    return table
 
 
 def _row(cells: Mapping[str, str]) -> _Row:

@@ -71,15 +71,17 @@ def measured(case: Case) -> tuple[Opinion, ...]:
     weight, sex = case.weight, _sex(case)
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
     older = "" if traits(case.needs.animal_class).growing else ", measured on younger sheep"
-    found = []
+    opinions = []
     for words, each in (
         ("mean of all", theirs.MEASURED_MAINTENANCE),
         (f"{sex}s", theirs.MEASURED_BY_SEX[sex]),
     ):
         value = theirs.measured_maintenance_me(weight, each) if inside else None
         equation = f"{each:g} × {weight:g}^0.75 ({words}); ours Em/km{older}"
-        found.append(MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation))
-    return tuple(found)
+        opinions.append(
+            MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation)
+        )
+    return tuple(opinions)
 
 
 def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
