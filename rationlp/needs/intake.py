@@ -4,12 +4,13 @@ rumen holds.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import exp, log10, pow
-from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
+from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
@@ -29,31 +30,16 @@ press page on Wisconsin data, status (a).
 """
 LAST_WEEKS_DAYS = 21.0
 
-_MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
-_BY_WEIGHT = ("percent_of_live_weight",)
-_GROWING = ("nrc_2000_growing", "percent_of_live_weight")
-INTAKE_EQUATIONS = MappingProxyType(
-    {
-        "dairy_cow_milking": _MILKING,
-        "first_calver_milking": _MILKING,
-        "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
-        "suckler_cow_milking": _BY_WEIGHT,
-        "suckler_cow_dry": _BY_WEIGHT,
-        "in_calf_heifer": (*_GROWING, "nrc_2001_dry"),
-        "calf": _GROWING,
-        "growing_cattle": _GROWING,
-        "finishing_cattle": _GROWING,
-        "cull_cow": _BY_WEIGHT,
-        "breeding_bull": _BY_WEIGHT,
-        "ewe_dry": _BY_WEIGHT,
-        "ewe_pregnant": _BY_WEIGHT,
-        "ewe_milking": _BY_WEIGHT,
-        "ewe_lamb": _BY_WEIGHT,
-        "lamb": _BY_WEIGHT,
-        "ram": _BY_WEIGHT,
-    }
-)
-"""Equations that a class may choose from; the first is the class's own."""
+BY_WEIGHT, BY_GROWTH = "percent_of_live_weight", "nrc_2000_growing"
+
+
+@lru_cache(maxsize=1)
+def intake_equations() -> dict[str, tuple[str, ...]]:
+    """Equations that a class may choose from, by feeds/classes.csv; the first is the class's
+    own.
+    """
+    by_class = {row["class"]: row["intake_equations"] for row in packaged_rows("classes.csv")}
+    return {name: tuple(words.split()) for name, words in by_class.items() if words}
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
@@ -113,15 +99,15 @@ def intake_cap(group: Group) -> IntakeCap | None:
     """
     if group.intake_kg_dm is not None:
         return IntakeCap(group.intake_kg_dm, 0.0, "own_figure", "the farm's own figure", "")
-    allowed = INTAKE_EQUATIONS.get(group.animal_class)
+    allowed = intake_equations().get(group.animal_class)
     if allowed is None:
         return None
     name = group.intake_equation or _usual_equation(group, allowed)
     if name not in allowed:
         raise InputError([_unknown_equation(group, name, allowed)])
-    if name == "nrc_2000_growing" and settings(group.animal_class, group.facts).cap:
+    if name == BY_GROWTH and settings(group.animal_class, group.facts).cap:
         return _growing(group)
-    if name in _GROWING:
+    if name in (BY_GROWTH, BY_WEIGHT):
         return _by_weight(group)
     return _by_equation(group, name)
 
