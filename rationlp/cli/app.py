@@ -31,6 +31,7 @@ from rationlp.cli import (
     meaning,
     needs,
     new,
+    plain_signs,
     ration,
     report,
     sheet,
@@ -238,8 +239,8 @@ def main() -> None:
     _open_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            # A console that cannot show a sign gets its code instead of a traceback.
-            stream.reconfigure(errors="backslashreplace")
+            # A console that cannot show a sign gets a plain one instead of a traceback.
+            stream.reconfigure(errors=plain_signs.NAME)
     try:
         app(prog_name="rationlp", terminal_width=_help_width())
     except OSError as trouble:

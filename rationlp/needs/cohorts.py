@@ -153,8 +153,8 @@ def each_cohort(group: Group) -> tuple[tuple[float, Group], ...]:
     if not group.cohorts:
         return ((1.0, group),)
     return tuple(
-        (one.share, replace(group, facts={**group.facts, **one.facts}, cohorts=()))
-        for one in group.cohorts
+        (cohort.share, replace(group, facts={**group.facts, **cohort.facts}, cohorts=()))
+        for cohort in group.cohorts
     )
 
 
@@ -165,7 +165,7 @@ def mean_over(group: Group, figure: Callable[[Group], float]) -> float:
 
 def with_milk(group: Group, share: float) -> Group:
     """The group giving so much of its milk [-], every cohort alike."""
-    cohorts = tuple(replace(one, facts=_scaled(one.facts, share)) for one in group.cohorts)
+    cohorts = tuple(replace(cohort, facts=_scaled(cohort.facts, share)) for cohort in group.cohorts)
     return replace(group, facts=_scaled(group.facts, share), cohorts=cohorts)
 
 

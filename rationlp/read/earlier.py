@@ -106,20 +106,20 @@ def _no_plan(path: Path, found: str) -> InputError:
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:
     periods = tuple(
-        (date.fromisoformat(one["first"]), date.fromisoformat(one["last"]))
-        for one in document["periods"]
+        (date.fromisoformat(period["first"]), date.fromisoformat(period["last"]))
+        for period in document["periods"]
     )
-    stocks = {one["store"]: one for one in document["stocks"]}
+    stocks = {entry["store"]: entry for entry in document["stocks"]}
     stores = []
-    for one in document["stores"]:
-        stock = stocks[one["store"]]
+    for store in document["stores"]:
+        stock = stocks[store["store"]]
         face, t_dm = stock["face"], _figure(stock["t_dm"]["typical"])
         stores.append(
             EarlierStore(
-                store=_word(one["store"]),
-                name=_word(one["name"]),
-                held_t_dm=_figure(one["held_t_dm"]["typical"]),
-                used_t_dm=tuple(_figure(t) for t in one["used_t_dm"]),
+                store=_word(store["store"]),
+                name=_word(store["name"]),
+                held_t_dm=_figure(store["held_t_dm"]["typical"]),
+                used_t_dm=tuple(_figure(t) for t in store["used_t_dm"]),
                 area_m2=None if face is None else _figure(face["area_m2"]),
                 length_m=None if face is None else _figure(face["length_m"]),
                 edible_share=_figure(stock["edible_t_dm"]["typical"]) / t_dm if t_dm > 0.0 else 1.0,

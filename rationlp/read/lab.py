@@ -25,10 +25,7 @@ from rationlp.rules.feedchecks import check_feed, check_range, sort_range
 WORDS = ("for", "sampled", "reference", "dm_basis")
 SILAGE_SORTS = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop"})
 DRY_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
-ME_PER_D = {
-    **dict.fromkeys(SILAGE_SORTS, (0.16, "a")),
-    **dict.fromkeys(DRY_SORTS, (0.157, "b")),
-}
+ME_PER_D = {**dict.fromkeys(SILAGE_SORTS, (0.16, "a")), **dict.fromkeys(DRY_SORTS, (0.157, "b"))}
 """MJ ME/kg DM for each % of D-value, with its status: 0.016 and 0.0157 MJ for each g DOMD/kg DM.
 Advisory practice for silage (a); AFRC (1993) for hay (b).
 """

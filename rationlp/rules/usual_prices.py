@@ -53,9 +53,9 @@ def price_notices(offers: Iterable[Offer]) -> list[Finding]:
         return []
     middle = median(times for _, times in priced)
     return [
-        _notice(offer, one / middle)
-        for offer, one in priced
-        if not 1.0 / FAR <= one / middle <= FAR
+        _notice(offer, price / middle)
+        for offer, price in priced
+        if not 1.0 / FAR <= price / middle <= FAR
     ]
 
 
