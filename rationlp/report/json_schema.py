@@ -40,7 +40,7 @@ def schema() -> Rule:
     """The schema of all kinds of answers. Loads every module of the package, as records name others
     that they do not import.
     """
-    maker = _Maker(_records())
+    maker = _Maker(package_classes())
     kinds = {kind: maker.kind(kind, maker.records[name]) for kind, name in KINDS.items()}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -51,8 +51,8 @@ def schema() -> Rule:
     }
 
 
-def _records() -> dict[str, Any]:
-    """Every class of the package by its name, those of `report/answers/` first."""
+def package_classes() -> dict[str, Any]:
+    """Every class of the package by its name."""
     names = (module.name for module in walk_packages(rationlp.__path__, "rationlp."))
     modules = [import_module(name) for name in names if not name.endswith("__main__")]
     classes: dict[str, Any] = {}
@@ -164,16 +164,21 @@ def _getter(value: Any) -> Any:
     return value.func if isinstance(value, cached_property) else value.fget
 
 
+def _words(thing: Any) -> str:
+    """The docstring of a record or property on one line, in the words of JSON."""
+    return re.sub(r"\bNone\b", "null", " ".join((thing.__doc__ or "").split()))
+
+
 def _class_words(record: Any) -> str:
     """What a record is, as it is documented, without its list of fields."""
-    words = " ".join((record.__doc__ or "").split())
+    words = _words(record)
     first = next(_field_lists(record, words), None)
     return words if first is None else words[: first.start()].strip()
 
 
 def _field_words(record: Any) -> dict[str, str]:
     """What each field is, from lists like `low, high: text` in the docstring, and each property."""
-    words = " ".join((record.__doc__ or "").split())
+    words = _words(record)
     lists = list(_field_lists(record, words))
     ends = [part.start() for part in lists] + [len(words)]
     texts: dict[str, str] = {}
@@ -181,7 +186,7 @@ def _field_words(record: Any) -> dict[str, str]:
         text = words[part.end() : end].strip(" ;")
         texts |= dict.fromkeys(part[1].split(", "), text)
     for name, value in inspect.getmembers(record, _is_property):
-        texts[name] = " ".join((_getter(value).__doc__ or "").split())
+        texts[name] = _words(_getter(value))
     return texts
 
 

@@ -74,7 +74,7 @@ def test_for_any_day_the_sheets_name_the_kilograms_of_the_plan(name: str, tmp_pa
             for group, sheet in sheets.items():
                 ration = planned[group]
                 assert sheet.head == ration.head
-                if sheet.mix is not None and len(sheet.mix.drops) > 1:
+                if sheet.mix is not None and len(sheet.mix.shared_out) > 1:
                     continue
                 assert dict(sheet.kg_fresh) == pytest.approx(
                     {one.offer: one.kg_fresh for one in ration.amounts}, abs=1e-6

@@ -53,7 +53,7 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
     assert document("last", farm)["made_from"]["plan"] == "plan.json"
     record = document("sheet", farm, "--record", "--on", "2027-02-10")
     assert record["made_from"]["plan"] == "plan.json"
-    assert record["weeks"][0]["from"] == "2027-02-10"
+    assert record["weeks"][0]["first"] == "2027-02-10"
 
 
 def test_the_page_is_of_the_plan_in_force(tmp_path: Path) -> None:
