@@ -52,15 +52,16 @@ def schema() -> Rule:
 
 
 def package_classes() -> dict[str, Any]:
-    """Every class of the package by its name."""
+    """Every class of the package by its name; none where several have the name."""
     names = (module.name for module in walk_packages(rationlp.__path__, "rationlp."))
-    modules = [import_module(name) for name in names if not name.endswith("__main__")]
-    classes: dict[str, Any] = {}
-    for module in modules:
-        for name, value in vars(module).items():
-            if inspect.isclass(value) and value.__module__ == module.__name__:
-                classes[name] = value
-    return classes
+    by_name: dict[str, list[Any]] = {}
+    for name in names:
+        if name == "rationlp.__main__":
+            continue
+        for value in vars(import_module(name)).values():
+            if inspect.isclass(value) and value.__module__ == name:
+                by_name.setdefault(value.__name__, []).append(value)
+    return {name: classes[0] for name, classes in by_name.items() if len(classes) == 1}
 
 
 class _Maker:
