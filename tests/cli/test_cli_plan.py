@@ -94,9 +94,9 @@ def test_a_change_in_the_farm_is_noticed_on_the_sheet(tmp_path: Path) -> None:
     assert "high.head 62 → 66" in told
     assert "First-cut clamp runs out on" in told
     assert "Plan again and keep it" in told
-    part = document("sheet", str(farm))["made_from"]
-    assert part["changed"] == [{"path": "high.head", "before": 62, "now": 66}]
-    assert {one["store"] for one in part["stores_out"]} >= {"maize", "first_cut"}
+    since = document("sheet", str(farm))["made_from"]["since"]
+    assert since["figures"] == [{"path": "high.head", "before": 62, "now": 66}]
+    assert {one["store"] for one in since["stores"]} >= {"maize", "first_cut"}
 
 
 def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
