@@ -167,9 +167,9 @@ def _usual(
         found = (
             f"calves from {first} on, no milk stated: each leaves the group on the day she calves"
         )
-        return None, (Finding("LA231", where, found, remedy),)
+        return None, (Finding("WA231", where, found, remedy),)
     found = f"calves from {first} on, no milk stated: taken for {in_words(usual)}"
-    return usual, (Finding("LA230", where, found, remedy),)
+    return usual, (Finding("WA230", where, found, remedy),)
 
 
 def _to_first(first: date, spread_weeks: float, on: date) -> float:

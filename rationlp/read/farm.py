@@ -474,7 +474,7 @@ def _whole(draft: _Draft) -> None:
         elif days > LONGEST_WINTER_DAYS:
             found = f"a winter of {days} days"
             draft.notices.append(
-                Finding("LA201", "farm.toml winter", found, "check the years of both dates")
+                Finding("WA201", "farm.toml winter", found, "check the years of both dates")
             )
     if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
         draft.findings.append(

@@ -275,7 +275,7 @@ def overlay_lab(
     if spreads:
         where = " and ".join(sheet.where for sheet in sheets)
         found = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
-        notices.append(Finding("LA102", where, found, "sample again if they should agree better"))
+        notices.append(Finding("WA102", where, found, "sample again if they should agree better"))
     return replace(feed, figures=laid), tuple(notices)
 
 
@@ -350,7 +350,7 @@ def _energy_notice(figures: Mapping[str, Figure], where: str) -> list[Finding]:
     low, high = 0.150 * d_value.value, 0.168 * d_value.value
     return [
         Finding(
-            "LA101",
+            "WA101",
             where,
             found,
             f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet",
@@ -387,4 +387,4 @@ def _judge(
         )
     elif not soft[0] <= value <= soft[1]:
         usual = f"usual from {soft[0]:g} to {soft[1]:g} (common practice){remark}: check the sheet"
-        notices.append(Finding("LA101", where, found, usual))
+        notices.append(Finding("WA101", where, found, usual))

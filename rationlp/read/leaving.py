@@ -88,4 +88,4 @@ def sale_not_said(group: Group, turnout: date) -> Finding | None:
     days = (turnout - group.calendar.start).days
     weight = group.number("live_weight_kg") + float(group.facts["gain_kg_per_day"]) * days
     found = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
-    return Finding("LA235", f'group "{group.id}"', found, "give sale_weight_kg, or out with a date")
+    return Finding("WA235", f'group "{group.id}"', found, "give sale_weight_kg, or out with a date")

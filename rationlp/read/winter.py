@@ -291,7 +291,7 @@ def _stay(
                 found = f"{day} is outside the winter, {winter.start} to {winter.turnout}"
                 notices.append(
                     Finding(
-                        "LA210", f"{where}.{key}", found, "only the days of the winter are planned"
+                        "WA210", f"{where}.{key}", found, "only the days of the winter are planned"
                     )
                 )
     grazing: list[Grazing] = []

@@ -226,7 +226,7 @@ def _other_sheets(unknown: list[str], found: set[str], book: Book) -> bool:
             )
         else:
             remedy = f"sheets that are read: {', '.join(titles)}"
-            book.notices.append(Finding("LA202", where, "this sheet is not read", remedy))
+            book.notices.append(Finding("WA202", where, "this sheet is not read", remedy))
     return slips
 
 

@@ -270,13 +270,13 @@ def crop_faults(
     ):
         found = f"{feed.name} has no sort: counted as dense as {crop_of(feed).replace('_', ' ')}"
         notices.append(
-            Finding("LA215", where, found, "give its sort in feeds.csv, or a density of your own")
+            Finding("WA215", where, found, "give its sort in feeds.csv, or a density of your own")
         )
     if store.kind == "clamp" and needs_density:
         known = density(feed, sizes, clamp_solid(sizes), store.kind)
         if known is not None and known.note:
             remedy = "check the analysis, or give a density of your own"
-            notices.append(Finding("LA212", where, known.note, remedy))
+            notices.append(Finding("WA212", where, known.note, remedy))
     held = store_stock(store, feed, start).t_fresh.high if store.reserve_t_fresh else 0.0
     if store.reserve_t_fresh > held:
         found = (
@@ -312,7 +312,7 @@ def _height_notices(store: Store, where: str) -> list[Finding]:
             "give what is sloped back as shoulder_m, or the cap as crown_m; else tonnes are"
             " overstated"
         )
-        found.append(Finding("LA211", where, words, remedy))
+        found.append(Finding("WA211", where, words, remedy))
     if height + number(sizes, "crown_m") > HIGHEST_SETTLED_M:
         words = (
             f"settled silage {height + number(sizes, 'crown_m'):g} m high; advised at most"
@@ -320,7 +320,7 @@ def _height_notices(store: Store, where: str) -> list[Finding]:
         )
         found.append(
             Finding(
-                "LA214",
+                "WA214",
                 where,
                 words,
                 "check height_m; such a face is hard to reach and may come down",
@@ -341,7 +341,7 @@ def _bale_notices(store: Store, where: str) -> list[Finding]:
     fitting = [name for name, (least, most) in USUAL_BALE_KG.items() if least <= weight <= most]
     if fitting:
         remedy += f'; for bales of this weight: shape = "{fitting[0]}"'
-    return [Finding("LA213", f"{where}.weight_kg", found, remedy)]
+    return [Finding("WA213", f"{where}.weight_kg", found, remedy)]
 
 
 def kept_for_faults(stores: Iterable[tuple[Store, str]], groups: Collection[str]) -> list[Finding]:
