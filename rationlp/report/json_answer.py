@@ -1,8 +1,7 @@
-"""Any answer as JSON, and the JSON Schema of all answers, both made from the records themselves.
+"""Any answer as JSON, made from the record itself: `answers/` holds one for each kind of answer.
 
 Full precision, the order of the fields, no clock. A date is ISO text, a set a sorted list, a number
-that is not finite null. `answers/` holds a record for each kind of answer; the schema's words are
-those in which the records are documented.
+that is not finite null. `tests/answers_schema.py` makes the JSON Schema from the same records.
 """
 
 from __future__ import annotations
@@ -62,15 +61,13 @@ COMPUTED = {
 
 LEFT_OUT = {
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
-    "PlanRation": ("needs",),  # they stand in `needs --over-winter`
+    "PlanRation": ("needs",),
+    "Row": ("words",),
     "GroupSheet": ("before", "fed", "passed", "passed_before"),
     "SwitchSteps": ("farm", "first", "second"),
 }
 """Fields that are not told, by class: a path of this machine, what stands elsewhere in the answer
 or in another one."""
-
-ENDLESS = {"Column": ("low", "high"), "Row": ("low", "high"), "MovedPoint": ("held_cost", "cost")}
-"""Decimals that may have no end, null in JSON, by class."""
 
 
 def document(kind: str, answer: Any) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from answers_schema import SCHEMA, schema_text
+from answers_schema import ENDLESS, SCHEMA, package_classes, schema_text
 from schema_check import against_schema, definitions, faults
 
 from rationlp.after.changeover import ChangeOver, change_overs
@@ -30,13 +30,11 @@ from rationlp.report.answers.farm import CheckAnswer, FeedsAnswer, needs_answer
 from rationlp.report.files import csv_text, write_whole
 from rationlp.report.json_answer import (
     COMPUTED,
-    ENDLESS,
     LEFT_OUT,
     document,
     json_text,
     plain,
 )
-from rationlp.report.json_schema import package_classes
 from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
 
