@@ -119,13 +119,13 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
         assert ids - named_in(" ".join(text.split()), ids) == set()
     page = winter_page(plan)
     assert [one for one in ids if f"rationlp meaning {one}<" not in page] == []
-    for told in (
+    for answer in (
         document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
         document("supply", supply_answer(rations.farm, fed)),
         document("sheet", sheet_answer(yard)),
         document("winter", WinterAnswer(plan)),
     ):
-        assert ids - in_json(told) == set()
+        assert ids - in_json(answer) == set()
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -153,9 +153,9 @@ def test_json_is_the_same_each_time(rations: Rations) -> None:
 
 def test_json_has_no_minus_zero_and_nothing_infinite() -> None:
     """Both would trip up a reader."""
-    told = plain({"a": -0.0, "b": float("inf"), "c": [float("nan")]})
-    assert json.loads(json_text(told)) == {"a": 0.0, "b": None, "c": [None]}
-    assert "-0.0" not in json_text(told)
+    written = plain({"a": -0.0, "b": float("inf"), "c": [float("nan")]})
+    assert json.loads(json_text(written)) == {"a": 0.0, "b": None, "c": [None]}
+    assert "-0.0" not in json_text(written)
 
 
 def test_what_has_no_plain_form_is_refused() -> None:
