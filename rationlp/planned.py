@@ -60,6 +60,11 @@ class PlanRation:
     remarks: tuple[str, ...] = ()
     withheld: str = ""
 
+    @property
+    def animal_class(self) -> str:
+        """The class of the animals."""
+        return self.needs.animal_class
+
 
 @dataclass(frozen=True)
 class StorePlan:

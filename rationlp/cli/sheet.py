@@ -121,8 +121,9 @@ def _day_sheets(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import InputError
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import sheets_document
-    from rationlp.report.in_force import made_from_lines, made_from_part
+    from rationlp.report.answers.day import made_from, sheet_answer
+    from rationlp.report.in_force import made_from_lines
+    from rationlp.report.json_answer import document
     from rationlp.report.sheet import sheets_text
     from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
@@ -140,7 +141,7 @@ def _day_sheets(
     answer = Answer(
         text=lambda width: sheets_text(yard, width, lines),
         table=lambda: sheets_table(yard),
-        document=lambda: {**sheets_document(yard), "made_from": made_from_part(plan)},
+        document=lambda: document("sheet", sheet_answer(yard, made_from(plan))),
         sheets=lambda: [sheets_table(yard), cautions_table(yard_cautions(yard))],
     )
     tell_notices(read.notices)

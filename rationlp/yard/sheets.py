@@ -47,7 +47,7 @@ class Today:
 
 
 @dataclass(frozen=True)
-class Drop:
+class GroupShare:
     """What a group gets of one load [kg fresh]: the wagon stops there."""
 
     group: str
@@ -65,7 +65,7 @@ class MixSheet:
     id: str
     recipe_of: str
     load: Load
-    drops: tuple[Drop, ...]
+    shared_out: tuple[GroupShare, ...]
 
 
 @dataclass(frozen=True)
@@ -256,11 +256,11 @@ class _Yard:
         parts = [load.load_kg * heads[group] / sum(heads.values()) for group in members]
         step = loading_figure("step_forage") if len(members) > 1 else 1e-3
         shared = keep_total(parts, [step] * len(parts))
-        drops = tuple(
-            Drop(group, self.groups[group].name, self.groups[group].head, kg)
+        shared_out = tuple(
+            GroupShare(group, self.groups[group].name, self.groups[group].head, kg)
             for group, kg in zip(members, shared, strict=True)
         )
-        return _Shared(MixSheet(mix.id, first, load, drops), members, mix.top_up, recipe)
+        return _Shared(MixSheet(mix.id, first, load, shared_out), members, mix.top_up, recipe)
 
     def sheet(self, group: str, shared: _Shared | None) -> GroupSheet:
         """The sheet of a group, its mix made already."""
@@ -363,7 +363,7 @@ class _Yard:
         )
         if shared is not None:
             if len(shared.members) > 1:
-                names = ", ".join(drop.name for drop in shared.sheet.drops)
+                names = ", ".join(share.name for share in shared.sheet.shared_out)
                 yield (
                     f"One mix for {names}, made to the ration of"
                     f" {self.groups[shared.sheet.recipe_of].name}."
@@ -406,9 +406,9 @@ class _Yard:
         eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
-            drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)
+            kg = next(share.kg for share in shared.sheet.shared_out if share.group == group.id)
             refusals = self.feeding(shared.sheet.recipe_of).refusals
-            part = load.loads * drop / load.load_kg / group.head / (1.0 + refusals)
+            part = load.loads * kg / load.load_kg / group.head / (1.0 + refusals)
             for key in shared.recipe:
                 eaten[key] = dm_from_fresh(
                     load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg

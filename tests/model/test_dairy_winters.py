@@ -86,13 +86,13 @@ def test_heifers_and_sucklers_without_a_word_are_asked_for(tmp_path: Path) -> No
     calving.
     """
     young = _farm(YOUNG, tmp_path)
-    assert [notice.code for notice in young.notices] == ["LA230"]
+    assert [notice.code for notice in young.notices] == ["WA230"]
     late = farm_on(young, young.turnout)
     heifer = next(group for group in late.groups if group.id == "heifers_calved")
     assert heifer.animal_class == "first_calver_milking"
     assert 18.0 < heifer.number("milk_kg_per_day") < 24.0
     beef = _farm(BEEF, tmp_path)
-    assert [notice.code for notice in beef.notices] == ["LA230"]
+    assert [notice.code for notice in beef.notices] == ["WA230"]
     (calved,) = farm_on(beef, beef.turnout).groups
     assert (calved.animal_class, calved.number("milk_kg_per_day")) == ("suckler_cow_milking", 9.0)
 
@@ -101,7 +101,7 @@ def test_heifers_of_no_known_herd_leave_on_the_day_they_calve(tmp_path: Path) ->
     """Without cows in milk on the farm nothing can be taken: they leave, and a notice says so."""
     alone = YOUNG[: YOUNG.index('[[groups]]\nid = "late"')]
     farm = _farm(alone, tmp_path)
-    assert [notice.code for notice in farm.notices] == ["LA231"]
+    assert [notice.code for notice in farm.notices] == ["WA231"]
     assert farm_on(farm, farm.turnout).groups == ()
 
 
