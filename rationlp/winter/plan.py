@@ -326,7 +326,7 @@ def _tidied(
     if not plan.proof.passed and cheapest.proof.passed:
         return cheapest
     marginal = {store.store: store.marginal for store in cheapest.stores}
-    extra = tidied.cost - cheapest.proof.cost
+    cost = tidied.costs["orders"]
     return dataclasses.replace(
         plan,
         status=cheapest.status,
@@ -340,9 +340,9 @@ def _tidied(
             tidied.dropped,
             tidied.raised,
             len(tidied.stays),
-            extra,
+            cost - cheapest.proof.cost,
             plan.proof.passed,
-            tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
+            tidied.above_least / max(abs(cost), 1e-3) if tidied.above_least < inf else None,
             tidied.orders,
             tidied.too_many,
             tidied.stays,
