@@ -163,14 +163,13 @@ def _first_round(trial: Trial) -> None:
         return
     trial.release(groups_too=False)
     choice = choose(trial.model, steady)
-    ways = [] if choice is None else [smoothed(trial.model, choice.held), choice.held]
-    for held in ways:
-        chosen = trial.settled(held, steady.touches)
-        if chosen is not None and (mended is None or chosen.cost < mended[1].cost):
-            trial.take(held, chosen)
-            return
-    if mended is not None:
-        trial.take(*mended)
+    plans = [] if mended is None else [mended]
+    if choice is not None:
+        for held in (choice.held, smoothed(trial.model, choice.held)):
+            plan = trial.settled(held, steady.touches)
+            plans += [] if plan is None else [(held, plan)]
+    if plans:
+        trial.take(*min(plans, key=lambda way: way[1].cost))
 
 
 def _rounds(trial: Trial) -> None:
