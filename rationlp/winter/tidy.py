@@ -20,12 +20,12 @@ from rationlp.model.lp import Key
 from rationlp.model.tidy import Fault
 from rationlp.planned import SmallAmount, SmallOrder
 from rationlp.records import dataclass
-from rationlp.winter.bound import winter_bound
 from rationlp.winter.choose import Held, choose, smoothed
 from rationlp.winter.hold import add_hold_rows, hold_rations
 from rationlp.winter.levels import AcceptedPlan, settle_plan
 from rationlp.winter.orders import add_order_rows, mend_feeds, mend_orders
 from rationlp.winter.rules import has_rules, run_faults
+from rationlp.winter.rules_bound import least_by_rules
 from rationlp.winter.search import WinterModel
 from rationlp.winter.steady import ask_for_steadiness
 from rationlp.winter.trial import Trial
@@ -37,6 +37,9 @@ NEAR = 0.5
 WORTH_A_SEARCH = 2e-3
 """What the first round may cost before all feeds are searched at once [share of the plan's cost].
 """
+
+NEAR_ENOUGH = 1e-3
+"""A plan so near to the bound of all plans needs none of those that keep the rules [share]."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +95,7 @@ def tidy_plan(
     trial.shut_idle_faces()
     costs["orders"] = _plain(trial, plain)
     best, steady_groups = trial.best, tuple(sorted(trial.steady_groups))
-    least = _least_held(trial, plain, unheld, lower_bound)
+    least = _least_possible(trial, plain, unheld, lower_bound)
     stays = _stays(trial)
     trial.release()
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
@@ -111,21 +114,22 @@ def _plain(trial: Trial, prices: Mapping[Key, float]) -> float:
     return sum(price * values[index[key]] for key, price in prices.items())
 
 
-def _least_held(
+def _least_possible(
     trial: Trial, prices: dict[Key, float], unheld: AcceptedPlan, lower_bound: float
 ) -> float:
-    """No plan costs less that holds the forages of the same groups [currency], whatever its amounts
-    and orders; the bound of all plans where there is no better one.
+    """No plan costs less that keeps the least amounts and holds the forages of the same groups
+    [currency], whatever its orders; the bound of all plans where that is as good.
     """
     model = trial.model
-    if not trial.steady_groups or lower_bound == -inf or model.live.has_whole_numbers:
+    near = _plain(trial, prices) - lower_bound <= NEAR_ENOUGH * abs(lower_bound)
+    if near or lower_bound == -inf or model.live.has_whole_numbers:
         return lower_bound
     trial.release(groups_too=False)
     model.costs = prices
     plan = settle_plan(model, unheld.touches, guarded=False)
     if plan is None:
         return lower_bound
-    return max(lower_bound, winter_bound(model, plan.solution, any_level=True).lower_bound)
+    return max(lower_bound, least_by_rules(model, plan))
 
 
 def _stays(trial: Trial) -> tuple[SmallAmount, ...]:
