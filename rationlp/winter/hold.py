@@ -52,10 +52,16 @@ def _pairs(model: WinterModel) -> Iterator[tuple[int, int]]:
         for before, after in itertools.pairwise(numbers):
             first, second = model.runs[before], model.runs[after]
             last = model.yard.periods[second.periods[-1]].last
-            if second.periods[0] == first.periods[-1] + 1 and (last - begun).days <= days:
+            follows = second.periods[0] == first.periods[-1] + 1
+            # A store that opens or is kept for others from here on begins four weeks of its own.
+            if follows and (last - begun).days <= days and _forages(first) == _forages(second):
                 yield before, after
             else:
                 begun = _first(model, second)
+
+
+def _forages(run: Run) -> list[str]:
+    return [offer.id for offer in run.block.offers if not offer.feed.is_concentrate]
 
 
 def _first(model: WinterModel, run: Run) -> date:

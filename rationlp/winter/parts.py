@@ -20,6 +20,7 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
+from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
 
 GRAZED = "grazed_grass"
@@ -85,17 +86,17 @@ def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
 
 
 def opening_days(farm: Farm) -> dict[str, date]:
-    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps
-    them shut; by store id.
+    """First day on which a clamp or bag may be fed, where that lies within the winter and its date
+    of filling is known; by store id.
     """
-    days = farm.yard_rules.shut_days
-    return {
-        store.id: date.fromisoformat(filled) + timedelta(days=days)
-        for store in farm.stores
-        if store.kind in ("clamp", "bag")
-        and days
-        and isinstance(filled := store.size.get("filled"), str)
-    }
+    opens = {}
+    for store in farm.stores:
+        filled = store.size.get("filled")
+        if store.kind in ("clamp", "bag") and isinstance(filled, str):
+            day = date.fromisoformat(filled) + timedelta(days=shut_days(farm.yard_rules))
+            if day > farm.start:
+                opens[store.id] = day
+    return opens
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:

@@ -14,6 +14,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
+from rationlp.read.yard_rules import shut_days, shut_days_in_need
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.winter.answer import GAP_TARGET, plan_of
@@ -31,7 +32,8 @@ from rationlp.winter.growing import Growing
 from rationlp.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.winter.none import none_exists
-from rationlp.winter.parts import Run, winter_periods, winter_runs
+from rationlp.winter.parts import Run, opening_days, winter_periods, winter_runs
+from rationlp.winter.rule_costs import rule_costs, shut_for, with_shut_stores
 from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
@@ -40,10 +42,6 @@ from rationlp.winter.ties import break_ties
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
-SHUT_IN_NEED = 21
-"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no
-source (c).
-"""
 
 
 @dataclass(frozen=True)
@@ -77,17 +75,25 @@ def solve_winter(
     own check.
     """
     plan = _planned(farm, options, stocks)
-    if plan.feeds_all or (farm.yard_rules.shut_days or 0) <= SHUT_IN_NEED:
+    if plan.feeds_all or not opening_days(farm):
+        return _cost_of_shut_stores(plan, options, stocks)
+    for days in shut_days_in_need(farm.yard_rules):
+        sooner = _planned(shut_for(farm, days), options, stocks)
+        if sooner.feeds_all:
+            words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
+            remark = f"{words}: else not every need is met."
+            return dataclasses.replace(sooner, remarks=(remark, *sooner.remarks))
+    return plan
+
+
+def _cost_of_shut_stores(
+    plan: WinterPlan, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
+) -> WinterPlan:
+    """The practical plan with what it costs that stores are shut at first, where one is."""
+    if plan.tidy is None or not opening_days(plan.farm):
         return plan
-    three_weeks = dataclasses.replace(farm.yard_rules, shut_days=SHUT_IN_NEED)
-    other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
-    if not other.feeds_all:
-        return plan
-    said = (
-        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else"
-        " not every need is met."
-    )
-    return dataclasses.replace(other, remarks=(said, *other.remarks))
+    cheapest = dataclasses.replace(options or WinterOptions(), prove=False, tidy=False)
+    return with_shut_stores(plan, _planned(shut_for(plan.farm, 0), cheapest, stocks))
 
 
 def _planned(
@@ -347,6 +353,7 @@ def _tidied(
             tidied.too_many,
             tidied.stays,
             tidied.steady_groups,
+            rule_costs(yard.farm, tidied.costs, tidied.unheld),
         ),
     )
 

@@ -17,8 +17,10 @@ from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
 from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
+from rationlp.read.yard_rules import shut_days
 from rationlp.result import Amount
 from rationlp.winter.links import KG_PER_T, Yard
+from rationlp.winter.parts import opening_days
 
 SHUT_DAYS = 28
 """Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status
@@ -122,7 +124,14 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
                 f" weeks, to {ready}."
             )
         if t > NOTHING_T:
-            return
+            break
+    opens = opening_days(yard.farm).get(store.id)
+    if opens is not None and yard.periods[0].first < opens < yard.periods[-1].last:
+        days = shut_days(yard.farm.yard_rules)
+        yield (
+            f"{store.name}: shut until {opens}, {days} days after filling ({filled}); shut_days of"
+            " [yard] changes that."
+        )
 
 
 def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:

@@ -19,7 +19,6 @@ from rationlp.model.search import BlockModel
 from rationlp.records import dataclass
 from rationlp.rules.limits import practice_figure
 from rationlp.winter.bound import LPS_A_RUN, winter_bound
-from rationlp.winter.choose import Held
 from rationlp.winter.levels import AcceptedPlan
 from rationlp.winter.parts import Run
 from rationlp.winter.rules import TRACE_KG, has_rules, least_amount

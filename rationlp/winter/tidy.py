@@ -50,7 +50,8 @@ class TidyPlan:
     bought feeds above the farm's most. costs: of the cheapest plan and of those after it, by the
     rule that was kept next, without the price of changes [currency]. above_least: most by which the
     best plan that holds the same groups is cheaper [currency].
-    steady_groups: parts whose forages are held for four weeks.
+    steady_groups: parts whose forages are held for four weeks; unheld: names of those that could
+    be.
     """
 
     accepted: AcceptedPlan
@@ -62,6 +63,7 @@ class TidyPlan:
     costs: dict[str, float]
     above_least: float
     steady_groups: tuple[str, ...]
+    unheld: list[str]
 
 
 def tidy_plan(
@@ -84,7 +86,7 @@ def tidy_plan(
     costs = {"cheapest": cheapest.cost, "steady": _plain(trial, plain)}
     hold_rations(trial)
     costs["held_weeks"] = _plain(trial, plain)
-    unheld = trial.best
+    held_only = trial.best
     _first_round(trial)
     _rounds(trial)
     trial.shut_idle_faces()
@@ -95,7 +97,8 @@ def tidy_plan(
     trial.shut_idle_faces()
     costs["orders"] = _plain(trial, plain)
     best, steady_groups = trial.best, tuple(sorted(trial.steady_groups))
-    least = _least_possible(trial, plain, unheld, lower_bound)
+    unheld = _unheld(trial)
+    least = _least_possible(trial, plain, held_only, lower_bound)
     stays = _stays(trial)
     trial.release()
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
@@ -104,8 +107,15 @@ def tidy_plan(
     )
     return TidyPlan(
         best, dropped, raised, stays, orders, too_many, costs,
-        max(costs["orders"] - least, 0.0), steady_groups,
+        max(costs["orders"] - least, 0.0), steady_groups, unheld,
     )  # fmt: skip
+
+
+def _unheld(trial: Trial) -> list[str]:
+    """Names of the parts whose forages could be held and are not."""
+    could = {row.key[1] for row in trial.model.live.rows if row.key[0] == "hold"}
+    names = {run.block.group.id: run.block.group.name for run in trial.model.runs}
+    return [name for part, name in names.items() if part in could - trial.steady_groups]
 
 
 def _plain(trial: Trial, prices: Mapping[Key, float]) -> float:
@@ -115,7 +125,7 @@ def _plain(trial: Trial, prices: Mapping[Key, float]) -> float:
 
 
 def _least_possible(
-    trial: Trial, prices: dict[Key, float], unheld: AcceptedPlan, lower_bound: float
+    trial: Trial, prices: dict[Key, float], held_only: AcceptedPlan, lower_bound: float
 ) -> float:
     """No plan costs less that keeps the least amounts and holds the forages of the same groups
     [currency], whatever its orders; the bound of all plans where that is as good.
@@ -126,7 +136,7 @@ def _least_possible(
         return lower_bound
     trial.release(groups_too=False)
     model.costs = prices
-    plan = settle_plan(model, unheld.touches, guarded=False)
+    plan = settle_plan(model, held_only.touches, guarded=False)
     if plan is None:
         return lower_bound
     return max(lower_bound, least_by_rules(model, plan))
