@@ -437,7 +437,11 @@ def _fed(farm: Farm, group: FedSupply) -> Document:
 
 
 def cautions_part(cautions: Iterable[Caution]) -> list[Document]:
-    return [asdict(caution) for caution in cautions]
+    parts = [asdict(caution) for caution in cautions]
+    for part in parts:
+        if not part["new"]:
+            del part["new"]
+    return parts
 
 
 def notices_part(notices: Iterable[Finding]) -> list[Document]:

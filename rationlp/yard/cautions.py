@@ -15,9 +15,10 @@ from rationlp.yard.sheets import GroupSheet, YardSheets
 def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
     """The cautions of one group's ration, gravest first: before and after rounding."""
     farm = _with_group(yard.farm, sheet.group)
-    cautions = {one.id: one for one in ration_cautions(farm, sheet.before)}
-    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed)}
-    return gravest_first(cautions.values())
+    before = yard.news.kg_dm_before.get(sheet.group)
+    cautions = {one.id: one for one in ration_cautions(farm, sheet.before, before)}
+    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed, before)}
+    return gravest_first(yard.news.marked(caution) for caution in cautions.values())
 
 
 def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
@@ -26,7 +27,8 @@ def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
     """
     every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
     for ration in yard.without:
-        every += ration_cautions(_with_group(yard.farm, ration.group), ration)
+        cautions = ration_cautions(_with_group(yard.farm, ration.group), ration)
+        every += [yard.news.marked(caution) for caution in cautions]
     return gravest_first([*every, *farm_cautions(yard.farm)])
 
 
