@@ -31,6 +31,8 @@ _HOW_WHOLE = (
     "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the"
     " plan's own energy rows"
 )
+ROUNDING = 1e-12
+"""What the solver leaves of nothing, of either sign."""
 Answer = tuple[Solution, tuple[float, ...]]
 
 
@@ -43,7 +45,8 @@ def plan_of(
     """The plan of a solution: answer is (solution, values shown), proof is (certificate, bound,
     levels stand still).
     """
-    solution, values = answer
+    solution, exact = answer
+    values = tuple(0.0 if abs(value) < ROUNDING else value for value in exact)
     certificate, bound, still = proof
     rations = _rations(yard, model, values)
     stores = _stores(yard, model, solution, values)

@@ -24,6 +24,8 @@ from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
 
 GRAZED = "grazed_grass"
+LEAST_DAYS = 7
+"""A ration for fewer days is none: the store opens with the next step. Common practice (c)."""
 
 
 @dataclass(frozen=True)
@@ -80,9 +82,10 @@ def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
 
 
 def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
-    """A step of the plan, in two where a day falls inside it."""
+    """A step of the plan, in two where a store opens inside it and a week or more is left."""
     first, last = step
-    return [(first, day), (day, last)] if first < day < last else [step]
+    cut = first < day and (last - day).days >= LEAST_DAYS
+    return [(first, day), (day, last)] if cut else [step]
 
 
 def opening_days(farm: Farm) -> dict[str, date]:

@@ -126,11 +126,12 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
         if t > NOTHING_T:
             break
     opens = opening_days(yard.farm).get(store.id)
-    if opens is not None and yard.periods[0].first < opens < yard.periods[-1].last:
+    fed = next((one.first for one in yard.periods if opens and one.first >= opens), None)
+    if fed is not None and fed > yard.periods[0].first:
         days = shut_days(yard.farm.yard_rules)
         yield (
-            f"{store.name}: shut until {opens}, {days} days after filling ({filled}); shut_days of"
-            " [yard] changes that."
+            f"{store.name}: shut for {days} days after filling ({filled}) and fed from {fed} on;"
+            " shut_days of [yard] changes that."
         )
 
 

@@ -25,8 +25,8 @@ FED = {
     "late": (70, {"first_cut": 30.0, "maize": 12.0}),
 }
 """Head and kg fresh a head a day of the dairy example's fed.csv, silages only."""
-MAIZE_OPENS = date(2026, 10, 26)
-"""Four weeks after it was filled on 28 September."""
+MAIZE_OPENS = date(2026, 10, 29)
+"""A fortnight begins, four weeks and more after it was filled on 28 September."""
 DM = {"first_cut": 0.312, "maize": 0.324}
 
 
