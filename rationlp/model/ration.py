@@ -98,10 +98,11 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
     answer says so.
     """
     answer = solve_block(block)
-    if not isinstance(answer, NoOptimum):
+    easier = reserves.easier_if_needed(farm, block, answer)
+    if easier is None and not isinstance(answer, NoOptimum):
         return _with(block, answer)
-    easier = reserves.off_her_back(farm, block) or _relieved_ewe(farm, block)
-    if easier is None:
+    easier = easier or _relieved_ewe(farm, block)
+    if easier is None and isinstance(answer, NoOptimum):
         # Only a group without a ration pays for loading what looks for a way out.
         from rationlp.model.clash import find_clash
         from rationlp.model.remedies import find_remedies
@@ -110,6 +111,7 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
         return replace(
             _without(block, answer), clash=clash, remedies=find_remedies(farm, block, clash)
         )
+    assert easier is not None
     return _with(*easier)
 
 

@@ -105,7 +105,7 @@ class YardSheets:
     day: date
     sheets: tuple[GroupSheet, ...]
     without: tuple[GroupRation, ...]
-    news: News = News()
+    news: News = field(default_factory=News)
 
     @property
     def exit_code(self) -> int:
