@@ -42,8 +42,10 @@ SHORTAGE_TO_MIND_G = 2.0
 
 MORE_CP_G, MORE_ME_MJ, MORE_FAT_KG = 5.0, 0.1, 0.01
 """What an ordinary ration may have above that with the most from her back, where that is above the
-usual range already [g/kg DM, MJ/kg DM, kg DM]; chosen (c).
+usual already [g/kg DM, MJ/kg DM, kg DM]; chosen (c).
 """
+USUAL_FAT_KG = 0.3
+"""Protected fat that a cow in milk usually gets at most [kg DM]; common practice, no source (c)."""
 
 Eased = tuple[Block, Optimum]
 
@@ -155,11 +157,11 @@ def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> b
     rows = believable(block.needs.believability, ration.system)
     usual = {row.quantity: row.high * (1.0 + HAIR) for row in rows}
     cp, me = usual.get("cp_g_per_kg_dm", inf), usual.get("me_mj_per_kg_dm", inf)
-    fat = 0.0
+    fat = USUAL_FAT_KG
     if most is not None:
         cp, me = max(cp, most.cp + MORE_CP_G), max(me, most.me + MORE_ME_MJ)
-        fat = most.fat
-    return ration.cp <= cp and ration.me <= me and ration.fat <= fat + MORE_FAT_KG
+        fat = max(fat, most.fat + MORE_FAT_KG)
+    return ration.cp <= cp and ration.me <= me and ration.fat <= fat
 
 
 def _ordinary(

@@ -247,8 +247,8 @@ def test_acceptance_11_energy_from_the_back(
 
 def test_a_fresh_cow_is_not_fed_a_ration_that_nobody_feeds() -> None:
     """With the least energy from the back a cow of 32 litres got 220 to 228 g of crude protein in
-    the kg, and fat where it was offered. Usual: 150–180 g (feeds/believability.csv, c); from her
-    back a few MJ more, never above the ceiling.
+    the kg. Usual: 150–180 g (feeds/believability.csv, c), and at most 0.3 kg of fat (c) unless it
+    pays; from her back a few MJ more, never above the ceiling.
     """
     feeds = [*FRESH_FEEDS, (feed("protected_fat"), 900.0)]
     for week in (1.0, 2.0, 3.0, 4.0):
@@ -260,7 +260,7 @@ def test_a_fresh_cow_is_not_fed_a_ration_that_nobody_feeds() -> None:
             if amount.offer.startswith("f")
         }
         assert 150.0 <= figures(fed)["cp_g_per_kg_dm"] <= 190.0
-        assert kg_of(answer, 3) == pytest.approx(0.0, abs=0.01)
+        assert kg_of(answer, 3) <= 0.4
         block = eased(farm_with(group, feeds), make_blocks(farm_with(group, feeds))[0])
         assert block.group.reserve_mj <= ceiling_of(group) + 1e-9
 

@@ -177,7 +177,7 @@ def with_rules(farm: Farm, rules: YardRules) -> WinterPlan:
 
 
 def test_a_clamp_filled_in_september_stays_shut_for_four_weeks() -> None:
-    """Filled on 28 September: ready on 26 October, opened with the fortnight from 29 October on. The
+    """Filled on 28 September: ready on 26 October, opened with the fortnight from 29 October. The
     plan says so. UK advice on the feed-out of silage (a). A farm that says 0 days opens it at once.
     """
     farm = read_farm(EXAMPLES / "dairy")
