@@ -438,7 +438,7 @@ rise late, as the need of the lambs does by AFRC (1993); the steps rise evenly.
 
 @pytest.mark.parametrize("bales", OF_THE_FEED_MAKER)
 def test_less_than_a_feed_maker_advises_by_so_much(bales: str) -> None:
-    """el-06 and el-07, ratios as recorded: never more than advised, nearer to it towards lambing."""
+    """el-06 and el-07, ratios as recorded: never more than advised, nearer to it at lambing."""
     steps = [one for one in ADVICE if one.name.startswith(bales)]
     ratios = [(concentrates(one) or 0.0) / one.low for one in steps]
     assert ratios == pytest.approx(OF_THE_FEED_MAKER[bales], abs=0.04)
