@@ -14,7 +14,6 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
-from rationlp.read.yard_rules import shut_days, shut_days_in_need
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.winter.answer import GAP_TARGET, plan_of
@@ -32,8 +31,14 @@ from rationlp.winter.growing import Growing
 from rationlp.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
 from rationlp.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.winter.none import none_exists
-from rationlp.winter.parts import Run, opening_days, winter_periods, winter_runs
-from rationlp.winter.rule_costs import rule_costs, shut_for, with_shut_stores
+from rationlp.winter.parts import Run, winter_periods, winter_runs
+from rationlp.winter.rule_costs import opened_if_short, rule_costs, with_costs_beside
+    not_fed,
+    rule_costs,
+    shut_for,
+    with_shut_stores,
+    without_bales,
+)
 from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
@@ -74,35 +79,18 @@ def solve_winter(
     figures and impossible days, SolverTrouble when the solver fails or an answer does not pass its
     own check.
     """
-    plan = _planned(farm, options, stocks)
-    if plan.feeds_all or not opening_days(farm):
-        return _cost_of_shut_stores(plan, options, stocks)
-    for days in shut_days_in_need(farm.yard_rules):
-        sooner = _planned(shut_for(farm, days), options, stocks)
-        if sooner.feeds_all:
-            words = f"Stores stay shut for {days} days in place of {shut_days(farm.yard_rules)}"
-            remark = f"{words}: else not every need is met."
-            return dataclasses.replace(sooner, remarks=(remark, *sooner.remarks))
-    return plan
-
-
-def _cost_of_shut_stores(
-    plan: WinterPlan, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
-) -> WinterPlan:
-    """The practical plan with what it costs that stores are shut at first, where one is."""
-    if plan.tidy is None or not opening_days(plan.farm):
-        return plan
-    cheapest = dataclasses.replace(options or WinterOptions(), prove=False, tidy=False)
-    return with_shut_stores(plan, _planned(shut_for(plan.farm, 0), cheapest, stocks))
+    wanted = options or WinterOptions()
+    plain = dataclasses.replace(wanted, prove=False, tidy=False)
+    plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
 
 
 def _planned(
-    farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
+    farm: Farm, wanted: WinterOptions, stocks: Mapping[str, StoreStock] | None
 ) -> WinterPlan:
     """The plan with the farm's own days of shut stores, whole numbers for faces where they are
     wanted.
     """
-    wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
     plan = _solve(yard, wanted)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from math import ceil
 
+from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
@@ -47,13 +48,15 @@ def plan_remarks(
     return tuple(found)
 
 
-def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
-    """Bales of silage that those who share them do not finish in time: the worst period of each
-    store, and how many there are.
+OpenBales = dict[str, list[tuple[OpenBale, Period]]]
+
+
+def open_bales(farm: Farm, periods: Sequence[Period], rations: Sequence[PlanRation]) -> OpenBales:
+    """Bales of silage that those who share them do not finish in time, in every period of each
+    store.
     """
-    worst: dict[str, tuple[OpenBale, Period]] = {}
-    periods: dict[str, int] = {}
-    for period in yard.periods:
+    bales: OpenBales = {}
+    for period in periods:
         eaters = [
             Eater(
                 one.group,
@@ -65,17 +68,18 @@ def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
             if one.period == period.number
             for amount in one.amounts
         ]
-        for bale in open_too_long(yard.farm, eaters):
-            periods[bale.store] = periods.get(bale.store, 0) + 1
-            if bale.store not in worst or bale.days > worst[bale.store][0].days:
-                worst[bale.store] = (bale, period)
-    for store, (bale, period) in worst.items():
-        many = periods[store]
-        when = (
-            f"in the period from {period.first}"
-            if many == 1
-            else f"in {many} periods, longest from {period.first}"
-        )
+        for bale in open_too_long(farm, eaters):
+            bales.setdefault(bale.store, []).append((bale, period))
+    return bales
+
+
+def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
+    """The worst period of each store whose bales lie open too long, and how many there are."""
+    for times in open_bales(yard.farm, yard.periods, rations).values():
+        bale, period = max(times, key=lambda time: time[0].days)
+        when = f"in the period from {period.first}"
+        if len(times) > 1:
+            when = f"in {len(times)} periods, longest from {period.first}"
         yield f"{bale_words(bale, bale.sheep)} So it is {when}."
 
 
