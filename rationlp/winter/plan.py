@@ -33,12 +33,6 @@ from rationlp.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.winter.none import none_exists
 from rationlp.winter.parts import Run, winter_periods, winter_runs
 from rationlp.winter.rule_costs import opened_if_short, rule_costs, with_costs_beside
-    not_fed,
-    rule_costs,
-    shut_for,
-    with_shut_stores,
-    without_bales,
-)
 from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
