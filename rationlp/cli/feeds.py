@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -118,13 +117,12 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
     """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
     is.
     """
-    from rationlp.errors import Finding, InputError
+    from rationlp.errors import Finding, InputError, nearest_or
 
     findings = []
     for key in keys:
         if key not in feeds:
-            near = get_close_matches(key, list(feeds), n=1)
-            remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp feeds list"'
+            remedy = nearest_or(key, feeds, 'see "rationlp feeds list"')
             findings.append(
                 Finding("IN605", f'feed "{key}"', "there is no feed of this key", remedy)
             )

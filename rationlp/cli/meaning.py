@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -135,14 +134,10 @@ def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> s
 
 
 def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
-    from rationlp.errors import Finding, InputError
+    from rationlp.errors import Finding, InputError, nearest_or
     from rationlp.quantities import quantities
 
     words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
-    near = get_close_matches(code.upper(), every, n=1) or get_close_matches(
-        code.lower(), [*cautions, *words], n=1
-    )
-    remedy = (
-        f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
-    )
+    known = [*every, *cautions, *words]
+    remedy = nearest_or(code, known, 'see "rationlp meaning" for all codes and words')
     return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])

@@ -14,10 +14,9 @@ from math import inf
 
 from rationlp.model.bound import prove
 from rationlp.model.levels import search_levels
-from rationlp.model.search import BlockModel, Found
+from rationlp.model.search import BlockModel, opened
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
-from rationlp.winter.alone import again
 from rationlp.winter.search import WinterModel
 
 LPS_A_RUN = 60
@@ -46,7 +45,7 @@ def least_at_any_level(_: int, single: BlockModel) -> float:
     cheapest = search_levels(single, inf, None, LPS_A_RUN)
     if cheapest.best is None:
         return cheapest.lower_bound
-    return min(cheapest.lower_bound, cheapest.best.found.objective)
+    return min(cheapest.lower_bound, cheapest.best.answer.objective)
 
 
 def winter_bound(
@@ -111,9 +110,7 @@ def _one(
     solution: Solution,
     least: Least | None,
 ) -> tuple[float, int, float | None]:
-    """(least cost of a run at these prices for its whole weight, programmes solved, D of something
-    cheaper or None).
-    """
+    """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {
@@ -122,7 +119,7 @@ def _one(
         )
         for column in one.columns
     }
-    single = again(one)
+    single = opened(one.block)
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
     if single.need is None or single.curve is None:
@@ -130,11 +127,10 @@ def _one(
         return answer.objective * weight, single.live.solves, None
     if least is not None:
         return least(number, single) * weight, single.live.solves, None
-    low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
-    single.set_level(low, high, low)
-    found = single.search((model.live.value(solution, single.dm),))
-    proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
+    single.hold_level(0, *model.levels[number])
+    start = single.search_from((model.live.value(solution, single.dm),))
+    proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
-    best: Found | None = proof.best
+    best = proof.best
     cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
     return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None

@@ -19,14 +19,11 @@ from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
 from rationlp.read.yard_rules import shut_days
-from rationlp.result import Amount
 from rationlp.winter.links import KG_PER_T, Yard
 from rationlp.winter.parts import opening_days
 
 SHUT_DAYS = 28
-"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status
-(a).
-"""
+"""Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""
 NOTHING_T = 1e-6
 
 
@@ -52,22 +49,15 @@ OpenBales = dict[str, list[tuple[OpenBale, Period]]]
 
 
 def open_bales(farm: Farm, periods: Sequence[Period], rations: Sequence[PlanRation]) -> OpenBales:
-    """Bales of silage that those who share them do not finish in time, in every period of each
-    store.
-    """
+    """Bales of silage not finished in time, by store, in every period that it happens."""
     bales: OpenBales = {}
     for period in periods:
-        eaters = [
-            Eater(
-                one.group,
-                one.needs.animal_class,
-                amount.offer,
-                amount.kg_fresh * one.head / (1.0 - _waste(one, amount)),
-            )
-            for one in rations
-            if one.period == period.number
-            for amount in one.amounts
-        ]
+        eaters = []
+        for ration in rations:
+            for amount in ration.amounts if ration.period == period.number else ():
+                waste = ration.waste.get(amount.offer, 0.0)
+                kg = amount.kg_fresh * ration.head / (1.0 - waste)
+                eaters.append(Eater(ration.group, ration.needs.animal_class, amount.offer, kg))
         for bale in open_too_long(farm, eaters):
             bales.setdefault(bale.store, []).append((bale, period))
     return bales
@@ -83,10 +73,6 @@ def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
         yield f"{bale_words(bale, bale.sheep)} So it is {when}."
 
 
-def _waste(ration: PlanRation, amount: Amount) -> float:
-    return ration.waste.get(amount.offer, 0.0)
-
-
 def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
     """What the fresh cows of a group lose over the winter by the plan's own count."""
     own = [run for run in yard.runs if group.id in (run.block.group.id, run.block.group.origin)]
@@ -99,11 +85,8 @@ def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
             for number, head in zip(run.periods, run.head, strict=True):
                 in_milk[number] += head
     kg = sum(kg_lost(run.block.group.reserve_mj) * run.weight for run in losing) / max(in_milk)
-    weeks = [
-        cows.number("week_of_lactation")
-        for run in losing
-        for _, cows in each_cohort(run.block.group)
-    ]
+    cohorts = [cows for run in losing for _, cows in each_cohort(run.block.group)]
+    weeks = [cows.number("week_of_lactation") for cows in cohorts]
     first, last = ceil(min(weeks)), ceil(max(weeks))
     about = f"weeks {first} to {last}" if first < last else f"week {first}"
     score = score_lost(kg, losing[0].block.group.number("live_weight_kg"))
@@ -160,14 +143,8 @@ def _keeping(yard: Yard, offer: Offer, purchase: Purchase) -> Iterator[str]:
         yield f"{offer.name}: a load of {load:g} t, and room for {offer.space_t:g} t."
     if offer.keeps_days is None:
         return
-    slowest = max(
-        (
-            load / (t / period.days)
-            for period, t in zip(yard.periods, purchase.t_fresh, strict=True)
-            if t > NOTHING_T
-        ),
-        default=0.0,
-    )
+    pairs = zip(yard.periods, purchase.t_fresh, strict=True)
+    slowest = max((load / (t / one.days) for one, t in pairs if t > NOTHING_T), default=0.0)
     if slowest > offer.keeps_days:
         yield (
             f"{offer.name}: a load of {load:g} t lasts up to {slowest:.0f} days and keeps"

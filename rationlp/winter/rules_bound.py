@@ -101,12 +101,8 @@ def _bounded(single: BlockModel, held: Bounds) -> _Branch:
     cheapest = search_levels(single, inf, None, LPS_A_RUN, GAP)
     if cheapest.best is None:
         return _Branch(cheapest.lower_bound, held, {})
-    found, index = cheapest.best.found, single.live.column_index
-    kg = {
-        offer.id: found.solution.values[index[single.block.feed(offer)]]
-        for offer in single.block.offers
-    }
-    return _Branch(min(cheapest.lower_bound, found.objective), held, kg)
+    answer = cheapest.best.answer
+    return _Branch(min(cheapest.lower_bound, answer.objective), held, single.amounts(answer))
 
 
 def _too_little(run: Run, branch: _Branch, least: dict[str, float]) -> str | None:
