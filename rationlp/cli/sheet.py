@@ -167,6 +167,7 @@ def _yard(
     from rationlp.model.ration import chosen_groups, solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.result import Rations
+    from rationlp.yard.cautions import with_news
     from rationlp.yard.sheets import yard_sheets
 
     groups, on, cheapest = of
@@ -179,7 +180,7 @@ def _yard(
     farm = feeding.rations.farm
     wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
     rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
-    yard = yard_sheets(Rations(farm, rations), today, news_of(plan.plan, plan.day))
+    yard = with_news(yard_sheets(Rations(farm, rations), today), news_of(plan.plan, plan.day))
     return yard, plan, max(yard.exit_code, plan.plan.exit_code)
 
 

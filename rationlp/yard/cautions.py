@@ -7,9 +7,21 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
+from rationlp.after.news import News
 from rationlp.farm.farm import Farm
 from rationlp.result import Caution
 from rationlp.yard.sheets import GroupSheet, YardSheets
+
+
+def with_news(yard: YardSheets, news: News) -> YardSheets:
+    """The sheets with what is news on a plan's day: a change-over under way comes first among their
+    notes.
+    """
+    sheets = []
+    for sheet in yard.sheets:
+        changing = [news.changing[sheet.group]] if sheet.group in news.changing else []
+        sheets.append(replace(sheet, notes=(*changing, *sheet.notes)))
+    return replace(yard, sheets=tuple(sheets), news=news)
 
 
 def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:

@@ -97,8 +97,8 @@ class GroupSheet:
 
 @dataclass(frozen=True)
 class YardSheets:
-    """All sheets of a day, by group in the farm's order. without: groups that have no ration.
-    news: what differs from the period before.
+    """All sheets of a day, by group in the farm's order. without: groups that have no ration. news:
+    of a plan's day; without it all cautions are new.
     """
 
     farm: Farm
@@ -113,15 +113,12 @@ class YardSheets:
         return 3 if self.without else 0
 
 
-def yard_sheets(
-    rations: Rations, today: Today | None = None, news: News | None = None
-) -> YardSheets:
+def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     """The sheets for rations of a day.
 
     The ration stands in dry matter: with another dry matter today the fresh weight changes and the
     dry matter stays. A mix of several groups is made to the first group's ration and shared out by
-    its portions; each group's own needs are then checked. news: of a plan's day; without it all
-    cautions are new. Raises InputError (IN124, IN501, IN520)
+    its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
     for corrections that name nothing or are out of range.
     """
     now = today or Today()
@@ -131,15 +128,9 @@ def yard_sheets(
     groups = {group.id: _headed(group, now) for group in farm.groups if group.id in given}
     yard = _Yard(farm, rations.farm, now, given, groups)
     mixes = {member: sheet for sheet in yard.mixes() for member in sheet.members}
-    news = news or News()
-    sheets = []
-    for group in given:
-        sheet = yard.sheet(group, mixes.get(group))
-        if group in news.changing:
-            sheet = replace(sheet, notes=(news.changing[group], *sheet.notes))
-        sheets.append(sheet)
+    sheets = tuple(yard.sheet(group, mixes.get(group)) for group in given)
     without = tuple(one for one in rations.groups if not one.amounts)
-    return YardSheets(farm, farm.day or farm.start, tuple(sheets), without, news)
+    return YardSheets(farm, farm.day or farm.start, sheets, without)
 
 
 def _headed(group: Group, now: Today) -> Group:
