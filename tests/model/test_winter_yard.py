@@ -9,7 +9,6 @@ from __future__ import annotations
 import csv
 import os
 from dataclasses import replace
-from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
@@ -216,15 +215,10 @@ def test_a_clamp_is_opened_sooner_where_animals_would_go_short() -> None:
 
 
 def held_pairs(plan: WinterPlan, group: str) -> list[tuple[float, float]]:
-    """Amounts of silage of a group in the two fortnights of every four weeks from 29 October on,
-    when the maize is opened [kg fresh a head a day].
+    """Amounts of silage of a group in the two fortnights of every four weeks [kg fresh a head a
+    day].
     """
-    opened = date(2026, 10, 29)
-    rations = [
-        one
-        for one in plan.rations
-        if one.group == group and plan.periods[one.period].first >= opened
-    ]
+    rations = [one for one in plan.rations if one.group == group]
     silage = [
         sum(a.kg_fresh for a in one.amounts if a.offer in ("first_cut", "second_cut", "maize"))
         for one in rations
