@@ -76,8 +76,8 @@ def hold_rations(trial: Trial) -> None:
     groups = list(dict.fromkeys(row.key[1] for row in live.rows if row.key[0] == "hold"))
     if groups:
         share = hold_saving(trial.model.yard.farm.yard_rules)
-        costs = _feed_costs(trial)
-        _hold(trial, groups, {group: share * costs[group] for group in groups})
+        most = {group: share * cost for group, cost in _feed_costs(trial).items()}
+        _hold(trial, sorted(groups, key=lambda group: most[group]), most)
 
 
 def _hold(trial: Trial, groups: list[str], most: dict[str, float]) -> None:

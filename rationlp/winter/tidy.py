@@ -38,7 +38,7 @@ WORTH_A_SEARCH = 2e-3
 """What the first round may cost before all feeds are searched at once [share of the plan's cost].
 """
 
-NEAR_ENOUGH = 1e-3
+NEAR_ENOUGH = 2e-3
 """A plan so near to the bound of all plans needs none of those that keep the rules [share]."""
 
 
