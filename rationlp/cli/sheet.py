@@ -162,11 +162,13 @@ def _yard(
     read: Farm, of: tuple[list[str] | None, str | None, bool], today: Today
 ) -> tuple[YardSheets, Followed | None, int]:
     """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
+    from rationlp.after.news import news_of
     from rationlp.ask.in_force import followed
     from rationlp.cli.options import day_of_winter, farm_on_day
     from rationlp.model.ration import chosen_groups, solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.result import Rations
+    from rationlp.yard.cautions import with_news
     from rationlp.yard.sheets import yard_sheets
 
     groups, on, cheapest = of
@@ -179,7 +181,7 @@ def _yard(
     farm = feeding.rations.farm
     wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
     rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
-    yard = yard_sheets(Rations(farm, rations), today)
+    yard = with_news(yard_sheets(Rations(farm, rations), today), news_of(plan.plan, plan.day))
     return yard, plan, max(yard.exit_code, plan.plan.exit_code)
 
 

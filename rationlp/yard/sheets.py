@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
+from rationlp.after.news import News
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
@@ -96,12 +97,15 @@ class GroupSheet:
 
 @dataclass(frozen=True)
 class YardSheets:
-    """All sheets of a day, by group in the farm's order; without: groups that have no ration."""
+    """All sheets of a day, by group in the farm's order. without: groups that have no ration. news:
+    of a plan's day; without it all cautions are new.
+    """
 
     farm: Farm
     day: date
     sheets: tuple[GroupSheet, ...]
     without: tuple[GroupRation, ...]
+    news: News = field(default_factory=News)
 
     @property
     def exit_code(self) -> int:
