@@ -27,7 +27,7 @@ class Column:
 
     decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the
     column is text.
-    align: `left` or `right`.
+    align: `left` or `right`. full: on the screen only with --full.
     """
 
     key: str
@@ -35,6 +35,7 @@ class Column:
     unit: str = ""
     decimals: int | None = None
     align: str = "left"
+    full: bool = False
 
 
 @dataclass(frozen=True)
@@ -115,8 +116,8 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
         value = ceil(value * unit - _SLACK) / unit
     elif towards == "down":
         value = floor(value * unit + _SLACK) / unit
-    text = f"{value:.{decimals}f}"
-    return text.removeprefix("-") if float(text) == 0.0 else text
+    text = f"{value:,.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
 
 
 def small_decimals(kg: float, decimals: int) -> int:
@@ -139,7 +140,7 @@ def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int
     return UNKNOWN_DECIMALS if found is None else found.decimals
 
 
-def quantity_column(quantity: str, title: str = "") -> Column:
+def quantity_column(quantity: str, title: str = "", full: bool = False) -> Column:
     """A column that holds one quantity of the vocabulary."""
     found = quantities()[quantity]
-    return Column(quantity, title or found.title, found.unit, found.decimals, "right")
+    return Column(quantity, title or found.title, found.unit, found.decimals, "right", full)
