@@ -47,9 +47,7 @@ class Option:
         else:
             flags = self.flag.split() or [f"--{self.name.replace('_', '-')}"]
             least, most = self.bounds
-            read = typer.Option(
-                *flags, metavar=self.metavar, help=self.help, min=least, max=most
-            )
+            read = typer.Option(*flags, metavar=self.metavar, help=self.help, min=least, max=most)
         return inspect.Parameter(
             self.name,
             inspect.Parameter.POSITIONAL_OR_KEYWORD,

@@ -41,8 +41,8 @@ def function_of(command: Command) -> Callable[..., None]:
 
 def run(command: Command, given: Given) -> None:
     """Run a command. Its module has `solve` (of the farm and what was typed) and `story` (of what
-    was solved), or `say` where it prints by itself; `faults` (of what was typed) and `finish`, which
-    comes last, where it needs them.
+    was solved), or `say` where it prints by itself; where it needs them `faults` (of what was
+    typed), `notices` and `finish`, which comes last.
     """
     work: Any = import_module(f"rationlp.cli.{command.module}")
     if hasattr(work, "say"):
@@ -55,12 +55,19 @@ def run(command: Command, given: Given) -> None:
         solved = work.solve(read, given)
         story = work.story(solved, given)
         write = _written(story, given, inputs_of(command, given))
-    tell_notices(getattr(getattr(read, "farm", read), "notices", ()))
+        notices = getattr(work, "notices", _notices)(read, solved)
+    tell_notices(notices)
     write()
     if hasattr(work, "finish"):
         work.finish(solved, given, inputs_of(command, given))
     if story.exit_code:
         raise typer.Exit(story.exit_code)
+
+
+def _notices(read: Any, solved: Any) -> tuple[Finding, ...]:
+    """What was noticed of what was read."""
+    notices: tuple[Finding, ...] = getattr(getattr(read, "farm", read), "notices", ())
+    return notices
 
 
 def _read(what: str, given: Given) -> Any:

@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.ask.held import ALL, CropHeld, HeldAgainst
 from rationlp.farm.farm import Farm
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown
 
 _NOTES = (

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
-from rationlp.report.in_force import day_words
+from rationlp.report.dates import day_and_year as day_words
 from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import closed, table_text, wrapped
 

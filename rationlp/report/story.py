@@ -5,6 +5,7 @@ its story: terminal, CSV, JSON, workbook, page, notebook; none of them knows a f
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -129,6 +130,34 @@ class Story:
     def has_more(self) -> bool:
         """Whether `--full` prints more than the default."""
         return any(part.shown == FULL and SCREEN in part.media for part in self.parts)
+
+
+def story_tables(story: Story) -> tuple[Table, ...]:
+    """The tables of a story for a workbook or a notebook, the last one of all that is told in
+    sentences; each with a name of its own.
+    """
+    tables: dict[str, Table] = {}
+    sentences: list[tuple[str, str, str]] = []
+    for content in story.told(WORKBOOK, full=True):
+        if isinstance(content, Table):
+            _add_named(tables, content)
+        elif isinstance(content, Cautions):
+            sentences += [(content.about, "caution", line) for line in content.lines]
+        elif isinstance(content, Words) and content.what:
+            sentences += [(content.about, content.what, line) for line in content.lines if line]
+    columns = (Column("about", "About"), Column("what", "What"), Column("says", "Says"))
+    if sentences:
+        _add_named(tables, Table("said", "What else to know", columns, tuple(sentences)))
+    return tuple(tables.values())
+
+
+def _add_named(tables: dict[str, Table], table: Table) -> None:
+    """Add a table that has rows, a second one of a name numbered."""
+    name, number = table.name, 1
+    while name in tables:
+        number += 1
+        name = f"{table.name} {number}"
+    tables[name] = replace(table, name=name)
 
 
 def always(*contents: Content) -> tuple[Part, ...]:

@@ -9,7 +9,7 @@ from dataclasses import asdict
 from typing import Any
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
 from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.ask.lying import LeftLying
-from rationlp.report.in_force import day_words
+from rationlp.report.dates import day_and_year as day_words
 from rationlp.report.tables.table import Column, Table, shown
 
 
@@ -101,6 +101,14 @@ def so_far_part(so_far: SoFarThisWinter | None) -> dict[str, Any] | None:
         "stores": [{**asdict(one), "measured": one.measured.isoformat()} for one in so_far.stores],
         "deliveries": [asdict(one) for one in so_far.deliveries],
     }
+
+
+def lying_line(lying: tuple[LeftLying, ...]) -> str:
+    """The same in one sentence."""
+    if not lying:
+        return ""
+    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t" for one in lying)
+    return f"Left at turnout while feed is bought: {left}."
 
 
 def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str]:

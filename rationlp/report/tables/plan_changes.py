@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from rationlp.after.changeover import Change
 from rationlp.after.plan_changes import FeedMove, PlanChange
 from rationlp.planned import WinterPlan
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.changeover import LEAST_KG
 from rationlp.report.tables.table import Column, Table, shown
 

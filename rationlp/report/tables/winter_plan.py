@@ -15,6 +15,7 @@ from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Drawing, Table, shown
 
 NOT_USED_UP = "not used up"
+STOP_BUYING = "Stop buying above"
 LEAST_ONE_DECIMAL_T = 10.0
 """From here on a decimal is enough of an amount bought over the winter [t]."""
 
@@ -33,7 +34,7 @@ def buying_table(plan: WinterPlan) -> Table:
         *(Column(month, month, "", None, "right") for month in months),
         Column("all", "In all", "", None, "right"),
         Column("cost", "Cost", currency, 0, "right"),
-        Column("price_ceiling_per_t_fresh", "Not above", f"{currency}/t", 0, "right"),
+        Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0, "right"),
     )
     limited = any(one.price_ceiling is not None for one in plan.purchases)
     rows, decimals = _buying_rows(plan, list(months.values()))
@@ -43,7 +44,7 @@ def buying_table(plan: WinterPlan) -> Table:
     ]
     if limited:
         words = (
-            "Not above: the price from which none of it would be bought, all other prices as"
+            "Stop buying above: the price from which none of it would be bought, all other prices as"
             " they are"
         )
         notes.append(f"{words}; blank where even five times its price would be paid.")
@@ -52,6 +53,37 @@ def buying_table(plan: WinterPlan) -> Table:
     return Table(
         "buying", "What to buy, by month", columns, tuple(rows), tuple(notes), tuple(decimals)
     )
+
+
+def first_buys_table(plan: WinterPlan) -> Table:
+    """What to buy over the winter in short: t fresh of each feed, of it in the first month, cost
+    [currency], the price above which to buy none.
+    """
+    currency = plan.farm.currency
+    bought: dict[str, list[MonthBuy]] = {}
+    for one in buying_list(plan):
+        if one.t_fresh >= LEAST_SHOWN_T:
+            bought.setdefault(one.offer, []).append(one)
+    columns = (
+        Column("feed", "Feed"),
+        Column("t_fresh", "In all", "t", 2, "right"),
+        Column("month", "First in"),
+        Column("first_t_fresh", "then", "t", 2, "right"),
+        Column("cost", "Cost", currency, 0, "right"),
+        Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0, "right"),
+    )
+    rows = tuple(
+        (
+            months[0].name,
+            sum(one.t_fresh for one in months),
+            months[0].month,
+            months[0].t_fresh,
+            sum(one.cost for one in months),
+            months[0].price_ceiling,
+        )
+        for months in bought.values()
+    )
+    return Table("first_buys", "What to buy", columns, rows)
 
 
 def _buying_rows(
@@ -135,7 +167,7 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     words = ("First day of the ration", "kg fresh a head a day")
     drawing = Drawing("stacked", "from", tuple(names), *words) if len(rows) > 1 and names else None
-    return Table("winter_group", title, columns, tuple(rows), drawing=drawing)
+    return Table(f"winter_group {rations[0].group}", title, columns, tuple(rows), drawing=drawing)
 
 
 def winter_table(plan: WinterPlan) -> Table:
@@ -202,14 +234,14 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
         Column("store", "Store"),
         Column("in_store_t_dm", "In store", "t DM", 1, "right"),
         Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
-        Column("reserve_t_dm", "To be kept", "t DM", 1, "right"),
+        Column("reserve_t_dm", "To be kept", "t DM", 1, "right", full=True),
         Column("runs_out_low", "Runs out, low stock"),
         Column("runs_out_typical", "Runs out, typical"),
-        Column("runs_out_high", "Runs out, high stock"),
-        Column("short_t_dm", "Short", "t DM", 1, "right"),
-        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
-        Column("head_days_lost", "Head-days lost", "", 0, "right"),
-        Column("head_days_lost_low", "Head-days lost, low stock", "", 0, "right"),
+        Column("runs_out_high", "Runs out, high stock", full=True),
+        Column("short_t_dm", "Short", "t DM", 1, "right", full=True),
+        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right", full=True),
+        Column("head_days_lost", "Head-days lost", "", 0, "right", full=True),
+        Column("head_days_lost_low", "Head-days lost, low stock", "", 0, "right", full=True),
     )
     rows = tuple(
         (
