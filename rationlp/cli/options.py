@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import inspect
 from enum import StrEnum
-from pathlib import Path
 from types import SimpleNamespace
 from typing import Annotated, Any
 

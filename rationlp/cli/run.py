@@ -53,7 +53,9 @@ def run(command: Command, given: Given) -> None:
             work.faults(given)
         read = _read(command.reads, given)
         solved = work.solve(read, given)
-        story = work.story(solved, given)
+        story: Story | None = work.story(solved, given)
+        if story is None:
+            return
         write = _written(story, given, inputs_of(command, given))
         notices = getattr(work, "notices", _notices)(read, solved)
     tell_notices(notices)

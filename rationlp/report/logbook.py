@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
+from rationlp.report.dates import day_and_year
 from rationlp.report.documents import Document, farm_part, notices_part, start_of
-from rationlp.report.dates import day_and_year as day_words
+from rationlp.report.story import Story, Words, always, on_screen
 from rationlp.report.tables.table import Column, Table
-from rationlp.report.terminal import closed, table_text, wrapped
 
 NOTHING = "Nothing has been logged yet."
 HOW = "Add a line: rationlp log FARM face first_cut 12.5 --on 2027-01-15."
@@ -19,7 +19,7 @@ NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
 def line_words(line: LogLine, farm: Farm) -> str:
     """A line of the log as a sentence."""
     return (
-        f"{day_words(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g}"
+        f"{day_and_year(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g}"
         f" {line.unit}."
     )
 
@@ -50,11 +50,16 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
     return Table("log", "What has been logged", columns, rows)
 
 
-def log_words(farm: Farm, lines: Sequence[LogLine], width: int) -> str:
-    """The answer of `log` as text."""
-    if not lines:
-        return closed([wrapped(f"{NOTHING} {HOW}", width)], width)
-    return closed([table_text(log_table(farm, lines), width), wrapped(NEXT, width)], width)
+def log_story(farm: Farm, lines: Sequence[LogLine]) -> Story:
+    """The story of `log`."""
+    last = Words((NEXT if lines else f"{NOTHING} {HOW}",))
+    return Story(
+        "log",
+        (*always(log_table(farm, lines)), *on_screen(always(last))),
+        lambda: log_table(farm, lines),
+        lambda: log_document(farm, lines),
+        days=(farm.start, farm.turnout),
+    )
 
 
 def log_document(farm: Farm, lines: Iterable[LogLine]) -> Document:

@@ -10,10 +10,10 @@ from dataclasses import asdict
 from rationlp.after.cautions import store_cautions
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import cautions_of
+from rationlp.report.dates import span_words
 from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_words import short_heads, withheld_lines
-from rationlp.report.dates import span_words
 from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
 from rationlp.report.tables.record import (
     BLANK,

@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.ask.lying import LeftLying
-from rationlp.report.dates import day_and_year as day_words
+from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
 
 
@@ -22,7 +22,7 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         so_far.lines, f"{so_far.lines} lines of the log count"
     )
     yield (
-        f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in"
+        f"Planned from {day_and_year(so_far.day)}: {lines}; since a store was measured, the plan in"
         " force is taken as fed."
     )
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
@@ -47,7 +47,7 @@ def _drift_words(one: StoreNow) -> str:
     days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
     word = "less" if one.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)},"
+        f"{shown(one.measured_t_dm, 1)} measured on {day_and_year(one.measured)},"
         f" {shown(one.planned_t_dm, 1)} planned"
     )
     return (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import ceil, floor, isfinite
 from typing import TYPE_CHECKING
 
@@ -94,6 +95,13 @@ class Table:
             ]
             for row, decimals in zip(self.rows, spread, strict=True)
         ]
+
+
+def cut(table: Table, rows: int) -> Table:
+    """The first rows of a table, and how many are left out."""
+    more = f"{len(table.rows) - rows} more rows: --full."
+    kept = table.decimals[:rows]
+    return replace(table, rows=table.rows[:rows], decimals=kept, notes=(*table.notes, more))
 
 
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:
