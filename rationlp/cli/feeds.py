@@ -36,9 +36,9 @@ def solve(nothing: None, given: Given) -> Solved:
     keys = [key for key in (given.key, given.first, given.second) if key is not None]
     feeds = _picked(every, keys)
     if given.second is not None:
-        return Solved(feeds, compare_feeds(*feeds))
+        return Solved(feeds, compare_feeds(feeds[0], feeds[1]))
     if given.key is not None:
-        return Solved(feeds, feed_table(*feeds))
+        return Solved(feeds, feed_table(feeds[0]))
     kinds = sorted({feed.kind for feed in every.values()})
     if given.kind is not None and given.kind not in kinds:
         found, remedy = f'no feed is of kind "{given.kind}"', f"use one of {', '.join(kinds)}"

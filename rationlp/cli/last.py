@@ -1,4 +1,4 @@
-"""`rationlp last`: how long each store lasts, under the plan or under rations that the farm states."""
+"""`rationlp last`: how long each store lasts, under the plan or under stated rations."""
 
 from __future__ import annotations
 

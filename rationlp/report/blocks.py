@@ -46,11 +46,11 @@ def chart_text(chart: Chart, width: int) -> str:
     name = min(longest, max(_LEAST_NAME, room - _MOST_SIGNS, room // 2))
     begin, end = chart.lines[0].days[0], chart.lines[0].days[-1]
     signs = max(_LEAST_SIGNS, min(room - name, _MOST_SIGNS, (end - begin).days + 1))
-    lines = [
-        f"{_cut(line.name, name):<{name}} {first:>{wide[0]}} {_signs(line, signs)} {last:>{wide[1]}}"
-        for line, first, last in zip(chart.lines, firsts, lasts, strict=True)
-    ]
-    return "\n".join([f"{chart.title}, {day_words(begin)} to {day_words(end)}", *lines])
+    lines = [f"{chart.title}, {day_words(begin)} to {day_words(end)}"]
+    for line, first, last in zip(chart.lines, firsts, lasts, strict=True):
+        start = f"{_cut(line.name, name):<{name}} {first:>{wide[0]}}"
+        lines.append(f"{start} {_signs(line, signs)} {last:>{wide[1]}}")
+    return "\n".join(lines)
 
 
 def _cut(name: str, most: int) -> str:

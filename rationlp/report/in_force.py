@@ -32,7 +32,8 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
             "The winter's plan, made just now; none is kept yet (`rationlp winter FARM --keep`)."
         )
         return (f"{first} {_OTHER}",)
-    kept = f"The plan in force, from {day_and_year(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
+    first_day = day_and_year(plan.plan.periods[0].first)
+    kept = f"The plan in force, from {first_day} ({plan.name}). {_OTHER}"
     return (kept, *since_lines(plan.since, plan.plan.farm.currency))
 
 
@@ -113,8 +114,8 @@ def figure_words(one: ChangedFigure) -> str:
 def _store_words(one: StoreOut) -> str:
     if one.short_from is not None:
         return (
-            f"{one.name} runs out on {day_and_year(one.short_from)}, {shown(-one.now_left_t_dm, 1)} t"
-            " DM short"
+            f"{one.name} runs out on {day_and_year(one.short_from)},"
+            f" {shown(-one.now_left_t_dm, 1)} t DM short"
         )
     was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
     return f"{one.name} {now} t DM left at turnout instead of {was}"

@@ -19,8 +19,8 @@ NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
 def line_words(line: LogLine, farm: Farm) -> str:
     """A line of the log as a sentence."""
     return (
-        f"{day_and_year(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g}"
-        f" {line.unit}."
+        f"{day_and_year(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words},"
+        f" {line.figure:g} {line.unit}."
     )
 
 

@@ -1,5 +1,5 @@
-"""A winter's plan in sentences: who is short, what it costs, what to buy, how long stores last, what
-is proved.
+"""A winter's plan in sentences: who is short, what it costs, what to buy, how long stores last,
+what is proved.
 """
 
 from __future__ import annotations
@@ -160,7 +160,8 @@ def plan_proof_line(plan: WinterPlan) -> str:
     if proof.whole_numbers and proof.passed:
         line += " Whole loads or clamp faces were decided, so no tonne has a value of its own."
     if plan.penalty:
-        put = f"{plan.farm.currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
+        money = f"{plan.farm.currency} {shown(plan.penalty, 2)}"
+        put = f"{money} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which is a penalty, not money."
     return (
         f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')}"

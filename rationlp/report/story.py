@@ -1,5 +1,5 @@
-"""An answer told once: first sentences, tables, charts, cautions. Every form of an answer is made of
-its story: terminal, CSV, JSON, workbook, page, notebook; none of them knows a farm.
+"""An answer told once: first sentences, tables, charts, cautions. Every form of an answer is made
+of its story: terminal, CSV, JSON, workbook, page, notebook; none of them knows a farm.
 """
 
 from __future__ import annotations

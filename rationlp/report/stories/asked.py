@@ -1,4 +1,4 @@
-"""The stories of questions: a switch of forage, what feeds are worth, what if, how sure, what to grow."""
+"""The stories of questions: a switch, what feeds are worth, what if, how sure, what to grow."""
 
 from __future__ import annotations
 

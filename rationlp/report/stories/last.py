@@ -1,4 +1,4 @@
-"""The story of how long stores last: a sentence a store, the run-down, turnout earlier and later."""
+"""How long stores last: a sentence a store, the run-down, turnout earlier and later."""
 
 from __future__ import annotations
 

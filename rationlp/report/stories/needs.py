@@ -79,7 +79,7 @@ def compared_story(
     return Story(
         "needs",
         tuple(parts),
-        lambda: compare_table(opinions, needs),
+        lambda: compare_table(opinions, tuple(needs)),
         document,
         hint="Figure by figure, with equations and sources: `--full`.",
     )

@@ -54,8 +54,8 @@ USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
 
 
 def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
-    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g], the
-    most dry matter eaten [kg].
+    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g],
+    the most dry matter eaten [kg].
     """
     columns = (
         Column("group", "Group"),

@@ -40,7 +40,7 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
         Column("from", "New ration from"),
         Column("begin", "Begin on"),
         Column("days", "Days", "d", 0, "right"),
-        Column("kinds", "More than a step"),
+        Column("kinds", "What changes sharply"),
         Column("what", "What changes, kg fresh a head a day"),
     )
     every = tuple(changes)

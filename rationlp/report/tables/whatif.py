@@ -46,15 +46,14 @@ def scenarios_table(answer: WhatIf) -> Table:
     currency, names, groups = answer.farm.currency, _names(answer), _of_groups(answer)
     decimals = 2 if groups else 0
     unit = f"{currency} a day" if groups else currency
+    amount = "kg fresh" if groups else "t fresh"
     columns = (
         Column("scenario", "Scenario"),
         *((Column("group", "Group"),) if groups else ()),
         Column("cost", "Cost", unit, decimals, "right"),
         Column("more_than_now", "More than now", unit, decimals, "right"),
         Column("bought_cost", "Of it bought", unit, decimals, "right"),
-        Column(
-            "bought_fresh", "Bought", "kg fresh" if groups else "t fresh", 1, "right", full=True
-        ),
+        Column("bought_fresh", "Bought", amount, 1, "right", full=True),
         Column("came_in", "Comes in", full=True),
         Column("went_out", "Goes out", full=True),
         Column("answer", "Answer"),

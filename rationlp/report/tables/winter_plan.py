@@ -44,8 +44,8 @@ def buying_table(plan: WinterPlan) -> Table:
     ]
     if limited:
         words = (
-            "Stop buying above: the price from which none of it would be bought, all other prices as"
-            " they are"
+            "Stop buying above: the price from which none of it would be bought, all other prices"
+            " as they are"
         )
         notes.append(f"{words}; blank where even five times its price would be paid.")
     if not limited:

@@ -13,10 +13,11 @@ if TYPE_CHECKING:
 
 _NOTES = (
     (
-        "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above it, found"
-        " to a tenth by solving again; settled, not proved. Ration unchanged from, to: between these"
-        " prices no feed moves by more than a gram of dry matter. Price cut needed: what the price"
-        " would have to fall by at the margin, the lower estimate of the way to that price."
+        "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above"
+        " it, found to a tenth by solving again; settled, not proved. Ration unchanged from, to:"
+        " between these prices no feed moves by more than a gram of dry matter. Price cut needed:"
+        " what the price would have to fall by at the margin, the lower estimate of the way to that"
+        " price."
     ),
 )
 
@@ -158,8 +159,8 @@ def bought_worth_table(worth: Worth) -> Table:
     )
     notes = (
         (
-            "All groups together, a tonne fresh, in the cheapest plan before it is made fit to mix;"
-            " settled, not proved. Forage in store may be short here, so that a feed is worth more"
+            "All groups together, a tonne fresh, in the cheapest plan before it is made practical to"
+            " weigh; settled, not proved. Forage in store may be short here, so that a feed is worth more"
             " than in a ration of today."
         ),
     )
