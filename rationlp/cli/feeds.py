@@ -16,7 +16,7 @@ from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.table import Table, cut
 from rationlp.report.terminal import tell
 
-MOST_ROWS = 40
+MOST_ROWS = 30
 """More feeds than these are listed with --full only."""
 
 
@@ -78,4 +78,6 @@ def story(solved: Solved, given: Given) -> Story:
     parts = always(table)
     if listed and len(table.rows) > MOST_ROWS:
         parts = (*brief(cut(table, MOST_ROWS)), *full(table))
-    return Story("feeds", parts, lambda: table, lambda: feeds_document(list(solved.feeds)))
+    feeds = list(solved.feeds)
+    hint = "Every feed: `--full`; only some: --kind KIND."
+    return Story("feeds", parts, lambda: table, lambda: feeds_document(feeds), hint=hint)

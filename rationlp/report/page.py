@@ -41,6 +41,7 @@ from rationlp.report.plan_words import (
     withheld_lines,
 )
 from rationlp.report.stories.winter import shortage_tables
+from rationlp.report.tables.lasting import balance_table, run_down_table, run_out_table
 from rationlp.report.tables.plan_changes import plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_page import (
@@ -54,15 +55,7 @@ from rationlp.report.tables.winter_page import (
     supply_over_winter_table,
     worth_of_stores_table,
 )
-from rationlp.report.tables.winter_plan import (
-    balance_table,
-    buying_table,
-    money_table,
-    part_tables,
-    run_down_table,
-    run_out_table,
-    sales_table,
-)
+from rationlp.report.tables.winter_plan import buying_table, money_table, part_tables, sales_table
 from rationlp.report.terminal import CLOSING_LINE, with_sources_below
 from rationlp.result import Caution
 

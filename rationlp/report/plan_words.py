@@ -224,14 +224,14 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     if tidy is None:
         return ""
     done = [
-        (tidy.dropped, "dropped"),
+        (tidy.dropped, "tiny amounts dropped"),
         (tidy.raised, "raised to a useful amount"),
         (tidy.left, "left as they were"),
     ]
-    counts = ", ".join(f"{number} tiny {words}" for number, words in done if number)
+    counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
     what = (
-        f"Made practical to weigh, amounts of single feeds: {counts}."
+        f"Made practical to weigh: {counts}."
         if counts
         else "Rations are kept steady from period to period."
     )

@@ -188,11 +188,11 @@ def _folded(cell: str, width: int) -> list[str]:
 
 
 def main_columns(table: Table) -> Table:
-    """The table without the columns that only --full prints."""
+    """The table without the columns and notes that only --full prints."""
     kept = [number for number, column in enumerate(table.columns) if not column.full]
     columns = tuple(table.columns[number] for number in kept)
     rows = tuple(tuple(row[number] for number in kept) for row in table.rows)
-    return replace(table, columns=columns, rows=rows)
+    return replace(table, columns=columns, rows=rows, notes=())
 
 
 def table_text(table: Table, width: int, winter: Winter | None = None) -> str:

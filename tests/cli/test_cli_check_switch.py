@@ -20,7 +20,7 @@ from rationlp.folders import examples_folder
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 from rationlp.report.held import enough_line
-from rationlp.report.switch_steps import pays_line, steps_text, stock_lines
+from rationlp.report.switch_steps import notes, pays_line, stock_lines
 from rationlp.stock.dry_matter import farm_stocks
 
 NAMES = ("dairy", "beef", "few", "hill", "short")
@@ -233,7 +233,7 @@ def test_a_group_without_a_ration_at_a_share_is_named() -> None:
     farm = farm_on(read_farm(examples_folder() / "dairy"))
     switch = switch_steps(farm, ("first_cut", "maize"))
     assert 1.0 not in {step.share for step in switch.steps}
-    assert "Late lactation: no ration at 100 %" in " ".join(steps_text(switch, 80).split())
+    assert "Late lactation: no ration at 100 %" in " ".join(notes(switch))
     assert switch.best is not None
     costs = [step.cost for step in switch.steps]
     assert switch.best.cost <= min(costs) * (1.0 + 1e-3)

@@ -13,7 +13,7 @@ from rationlp.report.plan_words import lasting_line, stores_line
 from rationlp.report.stories.winter import run_down_chart
 from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
 from rationlp.report.tables.cautions import cautions_table
-from rationlp.report.tables.winter_plan import (
+from rationlp.report.tables.lasting import (
     lasting_table,
     run_down_table,
     run_out_table,
@@ -34,11 +34,12 @@ def last_story(
     remarks: sentences that come first.
     """
     stores = next(spring.stores for spring in springs if not spring.days)
-    heads = (*remarks, stores_line(stores)) if stores else (*remarks, NOTHING)
+    told = (stores_line(stores), *map(lasting_line, stores), *remarks)
+    heads = told if any(told) else (NOTHING,)
     cautions = store_cautions(farm)
     later = springs_table(springs, farm.currency)
     parts = (
-        *on_screen(always(Words(heads), Words(tuple(map(lasting_line, stores))))),
+        *on_screen(always(Words(heads))),
         *on_screen(always(run_down_chart(stores))),
         *always(run_out_table(stores)),
         *on_screen(full(run_down_table(stores))),

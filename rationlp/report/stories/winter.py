@@ -48,6 +48,12 @@ from rationlp.report.story import (
     in_workbook,
     on_screen,
 )
+from rationlp.report.tables.lasting import (
+    balance_table,
+    run_down_table,
+    run_out_table,
+    so_far_table,
+)
 from rationlp.report.tables.plan_changes import (
     change_remarks,
     plan_changes_table,
@@ -55,16 +61,12 @@ from rationlp.report.tables.plan_changes import (
 )
 from rationlp.report.tables.ration import weights_table
 from rationlp.report.tables.winter_plan import (
-    balance_table,
     buying_table,
     first_buys_table,
     money_table,
     part_tables,
     plan_shortfalls_table,
-    run_down_table,
-    run_out_table,
     sales_table,
-    so_far_table,
     winter_table,
 )
 from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
@@ -115,9 +117,9 @@ def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
 def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     stores, changes = each_lasting(plan_uses(plan)), plan_changes(plan)
     yield from _heads(plan, stores)
+    yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
-    yield from _first_rations(plan, changes)
     yield from full(*shortage_tables(plan), *part_tables(plan), plan_changes_table(changes))
     yield from brief(first_buys_table(plan))
     yield from full(buying_table(plan), sales_table(plan))
@@ -145,11 +147,9 @@ def _said(what: str, *lines: str) -> Words:
 
 
 def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
-    first = (*plan.carried, *short_heads(plan), cost_line(plan))
-    yield from on_screen(always(Words(first)))
-    yield from on_screen(full(Words((buy_line(plan),))))
-    yield from on_screen(always(Words((stores_line(stores),))))
-    yield from on_screen(full(Words(tuple(plan_feed_lines(plan)))))
+    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
+    yield from brief(Words(told))
+    yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
 
 

@@ -98,10 +98,9 @@ class Table:
 
 
 def cut(table: Table, rows: int) -> Table:
-    """The first rows of a table, and how many are left out."""
-    more = f"{len(table.rows) - rows} more rows: --full."
-    kept = table.decimals[:rows]
-    return replace(table, rows=table.rows[:rows], decimals=kept, notes=(*table.notes, more))
+    """The first rows of a table, and in its title how many there are."""
+    title = f"{table.title} ({rows} of {len(table.rows)} rows)"
+    return replace(table, title=title, rows=table.rows[:rows], decimals=table.decimals[:rows])
 
 
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:

@@ -159,9 +159,9 @@ def bought_worth_table(worth: Worth) -> Table:
     )
     notes = (
         (
-            "All groups together, a tonne fresh, in the cheapest plan before it is made practical to"
-            " weigh; settled, not proved. Forage in store may be short here, so that a feed is worth more"
-            " than in a ration of today."
+            "All groups together, a tonne fresh, in the cheapest plan before it is made practical"
+            " to weigh; settled, not proved. Forage in store may be short here, so that a feed is"
+            " worth more than in a ration of today."
         ),
     )
     return _without_blanks(
