@@ -10,8 +10,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from rationlp.cli.app import Commands, app
-from rationlp.cli.feeds import app as feeds_app
+from rationlp.cli.app import Commands, app, feeds_app
 from rationlp.errors import Finding, InputError, ProofFailed, SolverMissing
 
 TWO = InputError(

@@ -206,8 +206,8 @@ def test_what_each_group_gets_of_a_shared_load_stands_on_its_page() -> None:
     farm = replace(found.farm, mixes=(Mix("milking", {"high": 1.0, "late": 0.8}, frozenset()),))
     text = told(sheet_story(yard_sheets(replace(found, farm=farm))), 80)
     table = text.partition("Who gets how much of a load")[2].partition("Supply after")[0]
-    assert re.search(r"High yielders +62 +\d+\n", table)
-    assert re.search(r"Late lactation +70 +\d+\n", table)
+    assert re.search(r"High yielders +62 +[\d,]+\n", table)
+    assert re.search(r"Late lactation +70 +[\d,]+\n", table)
 
 
 def test_what_rounding_breaks_is_said_and_marked() -> None:
