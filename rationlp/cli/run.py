@@ -116,7 +116,7 @@ def _written(story: Story, given: Given, inputs: tuple[Path, ...]) -> Callable[[
     page = None
     if given.html is not None and story.page is not None:
         page = story.page()
-    screen = given.html is None or given.output is not None
+    screen = page is None or given.output is not None
     text = _in_form(story, given) if screen and not given.in_workbook else ""
 
     def write() -> None:

@@ -116,7 +116,7 @@ def test_check_goes_on_where_a_ration_lacks_a_figure(monkeypatch: pytest.MonkeyP
     def lacking(farm: Farm) -> None:
         raise InputError([Finding("IN210", 'feed "hay"', "no figure for MP", "give it in lab.csv")])
 
-    monkeypatch.setattr("rationlp.ask.held.held_against_appetite", lacking)
+    monkeypatch.setattr("rationlp.cli.check.held_against_appetite", lacking)
     text = first_lines("check", example("few"))
     assert text.startswith(
         'Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).'

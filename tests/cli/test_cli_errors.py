@@ -149,5 +149,5 @@ def test_meaning_explains_a_code_in_either_case() -> None:
 
 def test_meaning_without_a_code_lists_all() -> None:
     """A line a code."""
-    result = CliRunner().invoke(app, ["meaning"])
+    result = CliRunner().invoke(app, ["meaning", "--full"])
     assert any(line.startswith("IN404  ") for line in result.stdout.splitlines())

@@ -33,7 +33,7 @@ def sheet_story(
     exit_code: int = 0,
 ) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
-    parts: list[Part] = list(brief(Words(made_from)))
+    parts: list[Part] = []
     for number, page in enumerate(pages(yard, made_from)):
         parts += _page_parts(page, made_from, number > 0)
     for group in yard.without:
@@ -59,7 +59,9 @@ def sheet_story(
 def _page_parts(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator[Part]:
     """A page of one group. later: another page stands before it."""
     lacking = page.made_from[: len(page.made_from) - len(made_from)]
-    yield from brief(Words((page.title, *lacking, page.lead, page.weights, page.premix)))
+    first = () if later else made_from
+    told = (page.title, *lacking, page.lead, page.weights, page.premix, *first)
+    yield from brief(Words(told))
     if not page.good:
         yield from brief(Words((page.check,)))
     if later:

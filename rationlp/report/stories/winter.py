@@ -78,6 +78,8 @@ from rationlp.report.winter_so_far import (
 )
 
 WINTER = "the winter"
+MOST_DAYS = 3
+"""Days of changes that are told of a group by default."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +125,8 @@ def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     yield from full(*shortage_tables(plan), *part_tables(plan), plan_changes_table(changes))
     yield from brief(first_buys_table(plan))
     yield from full(buying_table(plan), sales_table(plan))
-    yield from always(run_out_table(stores))
+    yield from brief(run_out_table([one for one in stores if ends_early(one)]))
+    yield from full(run_out_table(stores))
     yield from full(run_down_table(stores), balance_table(plan))
     yield from full(money_table(money(plan), plan.farm.currency))
     yield from in_workbook(plan_ramps_table(plan, changes), winter_table(plan))
@@ -164,6 +167,12 @@ def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
 
 
+def ends_early(store: Lasting) -> bool:
+    """Whether a store may run out before turnout, with the low stock at least."""
+    day = store.runs_out.low
+    return day is not None and day < store.turnout
+
+
 def run_down_chart(stores: Sequence[Lasting]) -> Chart:
     """What is left of each store from the first day to turnout [t DM]."""
     return Chart(
@@ -188,7 +197,8 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
     day = day_words(plan.periods[number].first)
     first = [ration for ration in fed if ration.period == number]
     title = f"Feed from {day}, kg fresh a head a day"
-    yield from brief(weights_table(first, plan.farm.currency, title))
+    minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
+    yield from brief(weights_table(first, plan.farm.currency, title, minerals))
     yield from brief(Words(tuple(_change_lines(plan, first, changes))))
 
 
@@ -200,7 +210,8 @@ def _change_lines(
     for one in changes:
         days.setdefault(one.name, []).append(day_words(one.begin))
     for name, begins in days.items():
-        yield f"{name}: begin a change of ration on {', '.join(begins)}."
+        more = f" and {len(begins) - MOST_DAYS} later days" if len(begins) > MOST_DAYS else ""
+        yield f"{name}: begin a change of ration on {', '.join(begins[:MOST_DAYS])}{more}."
     here = {ration.group for ration in first}
     later = [one.name for one in plan.rations if one.amounts and one.group not in here]
     if later:

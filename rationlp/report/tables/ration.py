@@ -4,7 +4,7 @@ by side.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Protocol
 
 from rationlp.needs.objects import DietLimit, GroupNeeds
@@ -299,24 +299,30 @@ class Fed(Protocol):
     def amounts(self) -> tuple[Amount, ...]: ...
 
 
+MINERALS = "Minerals, together"
 MOST_ACROSS = 7
 """More groups than these do not stand side by side: then feeds do."""
 
 
-def weights_table(groups: Sequence[Fed], currency: str, title: str) -> Table:
+def weights_table(
+    groups: Sequence[Fed], currency: str, title: str, together: Collection[str] = ()
+) -> Table:
     """What to feed each group in one table [kg fresh a head a day], what it costs below; groups
     across, or feeds where there are too many groups.
+
+    together: ids of feeds that stand in one row, the minerals.
     """
     names: dict[str, str] = {}
     eaten: dict[str, float] = {}
-    kg = [
-        {one.offer: one.kg_fresh for one in group.amounts if one.kg_fresh >= LEAST_SHOWN_KG}
-        for group in groups
-    ]
+    kg: list[dict[str, float]] = []
     for group in groups:
+        mine: dict[str, float] = {}
         for one in group.amounts:
-            names[one.offer] = one.name
-            eaten[one.offer] = eaten.get(one.offer, 0.0) + group.head * one.kg_fresh
+            key = MINERALS if one.offer in together else one.offer
+            names[key] = MINERALS if one.offer in together else one.name
+            mine[key] = mine.get(key, 0.0) + one.kg_fresh
+            eaten[key] = eaten.get(key, 0.0) + group.head * one.kg_fresh
+        kg.append({key: fresh for key, fresh in mine.items() if fresh >= LEAST_SHOWN_KG})
     feeds = [
         key for key in sorted(eaten, key=lambda key: -eaten[key]) if any(key in of for of in kg)
     ]
