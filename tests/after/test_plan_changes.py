@@ -20,6 +20,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
+from rationlp.report.dates import day_words
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.story import story_tables
 from rationlp.result import Amount
@@ -201,7 +202,8 @@ def test_the_text_has_a_line_a_change() -> None:
     assert len(
         [line for line in text.split("\n") if line.startswith("Eleven suckler cows")]
     ) == len(found)
-    assert f"{found[0].on}       {found[0].begin}" in text
+    days = f"{day_words(found[0].on)} {day_words(found[0].begin)}"
+    assert days in " ".join(text.split())
 
 
 def test_a_plan_without_a_change_says_nothing() -> None:

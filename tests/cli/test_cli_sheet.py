@@ -181,13 +181,13 @@ def test_there_is_never_a_colour(settings: dict[str, str]) -> None:
     """Neither in an answer nor in an error is there an escape sign, whatever the surroundings ask
     for.
     """
-    for words in (
+    for typed in (
         ["sheet", BEEF, "--group", "bulls"],
         ["sheet", BEEF, "--group", "nobody"],
         ["shet"],
         ["--help"],
     ):
-        done = process(*words, **settings)
+        done = process(*typed, **settings)
         assert "\x1b" not in done.stdout + done.stderr
 
 
