@@ -19,7 +19,7 @@ BEGIN, END = "<!-- made from data -->", "<!-- end of what is made from data -->"
 
 
 def glossary_table() -> str:
-    """A row a quantity: title, unit, key, what it means, what it is counted on; then other words."""
+    """A row a quantity: title, unit, key, what it means, what it is counted on; then words."""
     means = glossary()
     rows = ["| word | unit | key | what it means |", "|---|---|---|---|"]
     for name, quantity in quantities().items():
