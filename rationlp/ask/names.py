@@ -1,13 +1,10 @@
-"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where
-nothing fits.
-"""
+"""What a question names: stores and bought feeds by id, feed key or name."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from difflib import get_close_matches
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 
@@ -38,9 +35,8 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
                 ]
             )
     known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
-    near = get_close_matches(word, known, 1, 0.4)
     ids = ", ".join(offer.id for offer in farm.offers)
-    remedy = f'nearest: "{near[0]}"' if near else f"stores and bought feeds of this farm: {ids}"
+    remedy = nearest_or(word, known, f"stores and bought feeds of this farm: {ids}")
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
 
 
@@ -63,9 +59,7 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
 
 
 DEAREST = 20_000.0
-"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so
-that none is fed.
-"""
+"""Price of a feed only asked about [currency/t fresh]: so high that none is fed."""
 
 
 def pair_named(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-
 import typer
 
 from rationlp.after.face import StoreUse, stated_use, store_use
 from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
 from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
@@ -81,10 +79,8 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
     findings = []
     for name in wanted or ():
         if name not in known:
-            near = get_close_matches(name, known, 1, 0.4)
-            remedy = f"stores of this farm: {', '.join(known) or 'none'}"
-            if near:
-                remedy = f'nearest: "{near[0]}"'
+            other = f"stores of this farm: {', '.join(known) or 'none'}"
+            remedy = nearest_or(name, known, other)
             findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
     if findings:
         raise InputError(findings)

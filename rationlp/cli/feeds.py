@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 
 from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.feed import Feed
 from rationlp.read.feeds import read_feed_tables
 from rationlp.records import dataclass
@@ -62,8 +61,7 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
     findings = []
     for key in keys:
         if key not in feeds:
-            near = get_close_matches(key, list(feeds), n=1)
-            remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp feeds list"'
+            remedy = nearest_or(key, feeds, 'see "rationlp feeds list"')
             found = "there is no feed of this key"
             findings.append(Finding("IN605", f'feed "{key}"', found, remedy))
     if findings:

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import csv
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.report.terminal import show
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
@@ -55,6 +54,5 @@ def _contents(known: dict[str, str]) -> str:
 
 
 def _unknown(topic: str, known: list[str]) -> Exception:
-    near = get_close_matches(topic.lower(), known, n=1)
-    remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp guide" for all pages'
+    remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
     return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])

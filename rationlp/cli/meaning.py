@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import csv
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.cautions import meaning_of
 from rationlp.report.terminal import show, terminal_width, wrapped
@@ -147,10 +146,6 @@ def _everything() -> str:
 
 def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
     titles = (quantity.title.lower() for quantity in quantities().values())
-    known = [*cautions, *quantities(), *titles, *(word.lower() for word in words())]
-    near = get_close_matches(code.upper(), every, n=1)
-    near = near or get_close_matches(code.lower(), known, n=1)
-    remedy = 'see "rationlp meaning" for all words'
-    if near:
-        remedy = f'did you mean "{near[0]}"?'
+    known = [*every, *cautions, *quantities(), *titles, *words()]
+    remedy = nearest_or(code, known, 'see "rationlp meaning" for all words')
     return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])
