@@ -9,7 +9,14 @@ from typing import Protocol
 
 from rationlp.needs.objects import DietLimit, GroupNeeds
 from rationlp.quantities import Quantity, quantities
-from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    decimals_of,
+    quantity_column,
+    shown,
+    small_decimals,
+)
 from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
 
 STATUS_WORDS = {
@@ -301,14 +308,14 @@ class Fed(Protocol):
 
 MINERALS = "Minerals, together"
 MOST_ACROSS = 7
-"""More groups than these do not stand side by side: then feeds do."""
+"""More groups than these do not stand side by side."""
 
 
 def weights_table(
     groups: Sequence[Fed], currency: str, title: str, together: Collection[str] = ()
 ) -> Table:
     """What to feed each group in one table [kg fresh a head a day], what it costs below; groups
-    across, or feeds where there are too many groups.
+    across, or a line a group where there are too many.
 
     together: ids of feeds that stand in one row, the minerals.
     """
@@ -329,7 +336,7 @@ def weights_table(
     least = {key: min(of[key] for of in kg if key in of) for key in feeds}
     decimals = {key: small_decimals(least[key], 1) for key in feeds}
     if len(groups) > MOST_ACROSS:
-        return _feeds_across(groups, kg, [(key, names[key], decimals[key]) for key in feeds], title)
+        return _in_words(groups, kg, names, currency, title)
     columns = [Column("feed", "Feed")]
     columns += [
         Column(f"group_{number}", group.name, "", None, "right")
@@ -342,23 +349,29 @@ def weights_table(
     return Table("weights", title, tuple(columns), tuple(rows), (), spread)
 
 
-def _feeds_across(
+def _in_words(
     groups: Sequence[Fed],
     kg: Sequence[Mapping[str, float]],
-    feeds: Sequence[tuple[str, str, int]],
+    names: Mapping[str, str],
+    currency: str,
     title: str,
 ) -> Table:
+    """A line a group, its feeds in words: for more groups than fit side by side."""
     columns = (
         Column("group", "Group"),
         Column("head", "Head", "", 0, "right"),
-        Column("cost", "Cost", "", 2, "right"),
-        *(Column(key, name, "", decimals, "right") for key, name, decimals in feeds),
+        Column("cost", "Cost", currency, 2, "right"),
+        Column("feeds", "Feed, kg fresh"),
     )
-    rows = tuple(
-        (group.name, group.head, group.feed_cost, *(of.get(key) for key, _, _ in feeds))
-        for group, of in zip(groups, kg, strict=True)
-    )
-    return Table("weights", title, columns, rows)
+    rows = []
+    for group, amounts in zip(groups, kg, strict=True):
+        ordered = sorted(amounts, key=lambda key: -amounts[key])
+        told = [
+            f"{shown(amounts[key], small_decimals(amounts[key], 1))} {names[key]}"
+            for key in ordered
+        ]
+        rows.append((group.name, group.head, group.feed_cost, "; ".join(told)))
+    return Table("weights", title, columns, tuple(rows))
 
 
 def shortfall_table(group: GroupRation) -> Table:
