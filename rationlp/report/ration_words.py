@@ -79,21 +79,17 @@ def headlines(group: GroupRation, currency: str) -> tuple[str, ...]:
 
 
 def proofs_line(groups: Sequence[GroupRation], currency: str) -> str:
-    """What is proved of several groups together, the widest gap rounded up; what is not proved of
-    any one is told in its own words.
+    """What is proved of several groups together, the widest gap rounded up; one of which it is not
+    proved is told of in its own words.
     """
     fed = [group for group in groups if group.proof is not None]
     proved = [group for group in fed if _proved(group)]
     lines = []
     if proved:
         gap = max(group.proof.gap for group in proved if group.proof is not None)
-        whom = (
-            "" if len(groups) == 1 else "Each ration: " if proved == fed else "The other rations: "
-        )
-        proof = (
-            f"Proved cheapest to within {currency} {shown(max(gap, 1e-4), 4, 'up')} a head a day."
-        )
-        lines.append(f"{whom}{proof[:1].lower() if whom else proof[:1]}{proof[1:]}")
+        whom = "" if len(proved) == 1 else " (each ration)"
+        money = f"{currency} {shown(max(gap, 1e-4), 4, 'up')} a head a day"
+        lines.append(f"Proved cheapest to within {money}{whom}.")
     lines += [f"{one.name}: {proof_line(one, currency)}" for one in fed if not _proved(one)]
     return " ".join(lines)
 
