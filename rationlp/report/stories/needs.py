@@ -75,7 +75,8 @@ def compared_story(
         if opinions[group.group]:
             line = f"{group.group}: {spread(opinions[group.group])}"
         parts += on_screen(always(Words((line,))))
-        parts += full(of_group(group.group, compare_table(opinions, (group,))))
+        parts += on_screen(full(compare_table(opinions, (group,))))
+    parts += in_workbook(compare_table(opinions, tuple(needs)))
     return Story(
         "needs",
         tuple(parts),
