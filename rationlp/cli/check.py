@@ -39,8 +39,8 @@ def check(
     """
     from rationlp.cli.options import deliver, farm_inputs
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import check_document
-    from rationlp.report.held import held_part
+    from rationlp.report.answers.farm import CheckAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables import offers_table
 
     read = read_farm(farm)
@@ -48,7 +48,7 @@ def check(
     answer = Answer(
         text=lambda width: _text(read, (held, trouble), (full, figures), width),
         table=lambda: offers_table(read),
-        document=lambda: {**check_document(read), "have_i_enough": held_part(held)},
+        document=lambda: document("check", CheckAnswer(read, held)),
         sheets=lambda: _sheets(read, held, figures),
     )
     deliver(answer, form, output, farm_inputs(farm))

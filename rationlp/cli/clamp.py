@@ -72,7 +72,8 @@ def clamp(
     from rationlp.after.face import stated_use, store_use
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import clamp_document
+    from rationlp.report.answers.farm import ClampAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables import stocks_table
     from rationlp.report.tables.cautions import cautions_table
     from rationlp.stock.dry_matter import farm_stocks
@@ -101,7 +102,7 @@ def clamp(
     answer = Answer(
         text=lambda width: _text(read, stocks, uses, width, bool(store)),
         table=lambda: stocks_table(stocks),
-        document=lambda: clamp_document(read, stocks, uses),
+        document=lambda: document("clamp", ClampAnswer(read, tuple(stocks.values()), tuple(uses))),
         sheets=lambda: [*_tables(stocks, uses, True), cautions_table(store_cautions(read, stocks))],
     )
     tell_notices(read.notices)
@@ -114,7 +115,9 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
     """
     from rationlp.after.lastyear import last_year, tonnes_faults
     from rationlp.errors import Finding, InputError
-    from rationlp.report.lastyear import last_year_document, last_year_text
+    from rationlp.report.answers.farm import LastYearAnswer
+    from rationlp.report.json_answer import document
+    from rationlp.report.lastyear import last_year_text
     from rationlp.report.tables.lastyear import carries_table, reasons_table
 
     findings = tonnes_faults(thought, had)
@@ -133,7 +136,7 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
     return Answer(
         text=lambda width: last_year_text(found, width),
         table=lambda: reasons_table(found),
-        document=lambda: last_year_document(farm, found),
+        document=lambda: document("last_year", LastYearAnswer(farm, found)),
         sheets=lambda: [reasons_table(found), carries_table(found)],
     )
 

@@ -141,12 +141,13 @@ def _deliver(
     table: Table, feeds: list[Feed], form: Format, output: Path | None, own: Path | None
 ) -> None:
     from rationlp.cli.options import deliver
-    from rationlp.report.documents import feeds_document
+    from rationlp.report.answers.farm import FeedsAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.terminal import closed, table_text
 
     answer = Answer(
         text=lambda width: closed([table_text(table, width)], width),
         table=lambda: table,
-        document=lambda: feeds_document(feeds),
+        document=lambda: document("feeds", FeedsAnswer(tuple(feeds))),
     )
     deliver(answer, form, output, () if own is None else (own,))

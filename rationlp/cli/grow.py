@@ -25,11 +25,12 @@ def grow(
 
     Ends with exit code 3 when no plan feeds every group.
     """
-    from rationlp.ask.grow import USUAL_RESERVE
+    from rationlp.ask.grow import USUAL_RESERVE, storing_figures
     from rationlp.ask.grow import grow as answer_of
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
-    from rationlp.report.ask_documents import grow_document
+    from rationlp.report.answers.asked import GrowAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.grow import crops_table, grow_line, next_bought_table, storing_table
     from rationlp.report.terminal import closed, tables_text, wrapped
 
@@ -41,7 +42,7 @@ def grow(
             [wrapped(grow_line(found), width), tables_text(tables, width)], width
         ),
         table=lambda: tables[0],
-        document=lambda: grow_document(found),
+        document=lambda: document("grow", GrowAnswer(found, storing_figures())),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))

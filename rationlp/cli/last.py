@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from rationlp.after.stock import Spring
     from rationlp.farm.farm import Farm
+    from rationlp.report.answers.day import MadeFrom
 
 FedOption = Annotated[
     Path | None,
@@ -57,7 +58,8 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
     from rationlp.after.stock import spring_of, springs
     from rationlp.ask.in_force import kept_for
     from rationlp.cli.winter import answer_of
-    from rationlp.report.in_force import made_from_part, plan_lines
+    from rationlp.report.answers.day import made_from
+    from rationlp.report.in_force import plan_lines
     from rationlp.report.plan_text import short_heads
     from rationlp.winter.plan import WinterOptions, solve_winter
 
@@ -74,17 +76,20 @@ def _under_plan(read: Farm) -> tuple[Answer, int]:
         plan.farm,
         lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)),
     )
-    answer = _answer(plan.farm, "plan", found, plan_lines(kept))
-    document = answer.document
-    return (
-        answer._replace(document=lambda: {**document(), "made_from": made_from_part(kept)}),
-        plan.exit_code,
-    )
+    answer = _answer(plan.farm, "plan", found, plan_lines(kept), made_from(kept))
+    return answer, plan.exit_code
 
 
-def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
+def _answer(
+    farm: Farm,
+    under: str,
+    found: Sequence[Spring],
+    remarks: Sequence[str] = (),
+    made_from: MadeFrom | None = None,
+) -> Answer:
     from rationlp.after.cautions import store_cautions
-    from rationlp.report.plan_documents import last_document
+    from rationlp.report.answers.winter import LastAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.plan_text import last_text
     from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.winter_plan import lasting_table, run_out_table, springs_table
@@ -95,7 +100,9 @@ def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[s
     return Answer(
         text=lambda width: last_text(farm, found, remarks, width),
         table=lambda: lasting_table(now.stores),
-        document=lambda: last_document(farm, under, found, remarks),
+        document=lambda: document(
+            "last", LastAnswer(farm, under, tuple(found), tuple(remarks), made_from)
+        ),
         sheets=lambda: [
             run_out_table(now.stores),
             lasting_table(now.stores),

@@ -107,10 +107,12 @@ def _add(farm: Path, read: Farm, lines: tuple[LogLine, ...], cells: dict[str, st
 
 
 def _answer(read: Farm, lines: tuple[LogLine, ...]) -> Answer:
-    from rationlp.report.logbook import log_document, log_table, log_words
+    from rationlp.report.answers.farm import LogAnswer
+    from rationlp.report.json_answer import document
+    from rationlp.report.logbook import log_table, log_words
 
     return Answer(
         text=lambda width: log_words(read, lines, width),
         table=lambda: log_table(read, lines),
-        document=lambda: log_document(read, lines),
+        document=lambda: document("log", LogAnswer(read, lines)),
     )

@@ -62,7 +62,8 @@ def needs(
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import needs_document
+    from rationlp.report.answers.farm import needs_answer
+    from rationlp.report.json_answer import document
     from rationlp.report.results import needs_tables
     from rationlp.report.tables import compare_table, needs_table
 
@@ -77,13 +78,13 @@ def needs(
         answer = Answer(
             text=lambda width: _compared(opinions, found, width),
             table=lambda: compare_table(opinions, found),
-            document=lambda: needs_document(read, found, opinions),
+            document=lambda: document("needs", needs_answer(read, found, opinions)),
         )
     else:
         answer = Answer(
             text=lambda width: _text(read, found, width, show_working),
             table=lambda: needs_table(found),
-            document=lambda: needs_document(read, found, working=show_working),
+            document=lambda: document("needs", needs_answer(read, found, working=show_working)),
             sheets=lambda: needs_tables(found),
         )
     tell_notices(read.notices)
@@ -96,7 +97,8 @@ def _over_winter(
     """The needs of every group step by step through the winter."""
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.needs.winter import needs_over_winter
-    from rationlp.report.documents import winter_needs_document
+    from rationlp.report.answers.farm import winter_needs_answer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables import winter_needs_table
     from rationlp.report.terminal import closed, tables_text
 
@@ -104,7 +106,7 @@ def _over_winter(
     answer = Answer(
         text=lambda width: closed([tables_text([winter_needs_table(steps)], width)], width),
         table=lambda: winter_needs_table(steps),
-        document=lambda: winter_needs_document(farm, steps),
+        document=lambda: document("needs_over_winter", winter_needs_answer(farm, steps)),
     )
     tell_notices(farm.notices)
     deliver(answer, *written, farm_inputs(folder))

@@ -140,7 +140,7 @@ def _deliver_workbook(answer: Answer, form: Format, output: Path, inputs: Iterab
 
 def _in_form(answer: Answer, form: Format, width: int | None) -> str:
     if form is Format.json:
-        from rationlp.report.documents import json_text
+        from rationlp.report.json_answer import json_text
 
         return json_text(answer.document())
     if form is Format.csv:

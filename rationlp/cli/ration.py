@@ -23,6 +23,7 @@ from rationlp.cli.options import (
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
     from rationlp.ask.why import Why
+    from rationlp.cli.rate import Rate
     from rationlp.farm.farm import Farm
     from rationlp.model.trace import Trace
     from rationlp.report.tables import Table
@@ -117,7 +118,7 @@ def ration(
     answer = Answer(
         text=lambda width: _text(rations, figures, changes, more, width, rate.lines),
         table=lambda: _table(rations, None if instead_of is None else changes),
-        document=lambda: {**_document(rations, changes, more), **rate.part},
+        document=lambda: _document(rations, changes, more, rate),
         sheets=lambda: _sheets(rations, figures, changes),
     )
     tell_notices(read.notices)
@@ -225,7 +226,12 @@ def _table(rations: Rations, changes: Mapping[str, ChangeOver] | None) -> Table:
     return rations_table(rations) if changes is None else change_overs_table(rations, changes)
 
 
-def _document(rations: Rations, changes: Mapping[str, ChangeOver], more: _More) -> dict[str, Any]:
-    from rationlp.report.documents import rations_document
+def _document(
+    rations: Rations, changes: Mapping[str, ChangeOver], more: _More, rate: Rate
+) -> dict[str, Any]:
+    from rationlp.report.answers.day import RationAnswer, rations_of_groups
+    from rationlp.report.json_answer import document
 
-    return rations_document(rations, changes, more.reasons, more.traces if more.show_rows else ())
+    traces = more.traces if more.show_rows else ()
+    groups = rations_of_groups(rations, changes, more.reasons, traces)
+    return document("ration", RationAnswer(rations.farm, groups, rate.stores, rate.plan_in_force))

@@ -87,16 +87,20 @@ def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer,
     """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force
     is followed.
     """
-    from rationlp.report.in_force import made_from_part
-    from rationlp.report.record import record_document, record_html, record_text
+    from rationlp.report.answers.day import made_from
+    from rationlp.report.answers.winter import RecordAnswer
+    from rationlp.report.json_answer import document
+    from rationlp.report.record import record_html, record_text, rules_of
     from rationlp.report.tables.record import record_table
     from rationlp.yard.record import recorded_weeks
 
     marks = recorded_weeks(plan, weeks, None if kept is None else kept.day)
-    made_from = {} if kept is None else {"made_from": made_from_part(kept)}
+    from_plan = None if kept is None else made_from(kept)
     answer = Answer(
         text=lambda width: record_text(plan, marks, width),
         table=lambda: record_table(marks),
-        document=lambda: {**record_document(plan, marks), **made_from},
+        document=lambda: document(
+            "record", RecordAnswer(plan.farm, tuple(marks), rules_of(plan, marks), from_plan)
+        ),
     )
     return answer, lambda: record_html(plan, marks)

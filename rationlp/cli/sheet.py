@@ -121,8 +121,9 @@ def _day_sheets(
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.errors import InputError
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import sheets_document
-    from rationlp.report.in_force import made_from_lines, made_from_part
+    from rationlp.report.answers.day import made_from, sheet_answer
+    from rationlp.report.in_force import made_from_lines
+    from rationlp.report.json_answer import document
     from rationlp.report.sheet import sheets_text
     from rationlp.report.tables.cautions import cautions_table
     from rationlp.report.tables.sheet import sheets_table
@@ -140,7 +141,7 @@ def _day_sheets(
     answer = Answer(
         text=lambda width: sheets_text(yard, width, lines),
         table=lambda: sheets_table(yard),
-        document=lambda: {**sheets_document(yard), "made_from": made_from_part(plan)},
+        document=lambda: document("sheet", sheet_answer(yard, made_from(plan))),
         sheets=lambda: [sheets_table(yard), cautions_table(yard_cautions(yard))],
     )
     tell_notices(read.notices)
@@ -161,11 +162,13 @@ def _yard(
     read: Farm, of: tuple[list[str] | None, str | None, bool], today: Today
 ) -> tuple[YardSheets, Followed | None, int]:
     """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
+    from rationlp.after.news import news_of
     from rationlp.ask.in_force import followed
     from rationlp.cli.options import day_of_winter, farm_on_day
     from rationlp.model.ration import chosen_groups, solve_rations
     from rationlp.needs.calendar import expanded
     from rationlp.result import Rations
+    from rationlp.yard.cautions import with_news
     from rationlp.yard.sheets import yard_sheets
 
     groups, on, cheapest = of
@@ -178,7 +181,7 @@ def _yard(
     farm = feeding.rations.farm
     wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
     rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
-    yard = yard_sheets(Rations(farm, rations), today)
+    yard = with_news(yard_sheets(Rations(farm, rations), today), news_of(plan.plan, plan.day))
     return yard, plan, max(yard.exit_code, plan.plan.exit_code)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,6 +12,7 @@ from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OnO
 if TYPE_CHECKING:
     from rationlp.ask.in_force import Followed
     from rationlp.farm.farm import Farm
+    from rationlp.report.answers.day import MadeFrom
     from rationlp.result import FedSupply
 
 FedArgument = Annotated[
@@ -41,7 +42,8 @@ def supply(
     from rationlp.ask.fix import explain_fed
     from rationlp.cli.options import deliver, farm_inputs, tell_notices
     from rationlp.read.farm import read_farm
-    from rationlp.report.documents import supply_document
+    from rationlp.report.answers.day import supply_answer
+    from rationlp.report.json_answer import document
     from rationlp.report.results import fed_tables
     from rationlp.report.tables import supplies_table
     from rationlp.report.terminal import fed_text, wrapped
@@ -61,14 +63,14 @@ def supply(
     answer = Answer(
         text=text,
         table=lambda: supplies_table(given, read.own_quantities),
-        document=lambda: {**supply_document(today, given, reasons), **made_from},
+        document=lambda: document("supply", supply_answer(today, given, reasons, made_from)),
         sheets=lambda: fed_tables(given, today),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
 
 
-_Given = tuple["Farm", "tuple[FedSupply, ...]", tuple[str, ...], dict[str, Any]]
+_Given = tuple["Farm", "tuple[FedSupply, ...]", tuple[str, ...], "MadeFrom | None"]
 
 
 def _from_file(read: Farm, fed: Path, on: str | None) -> _Given:
@@ -82,7 +84,7 @@ def _from_file(read: Farm, fed: Path, on: str | None) -> _Given:
     kept = kept_for(read, day_of_winter(read, on))
     today = read if on is None else farm_on_day(read, on)
     lines = () if kept is None else tuple(fed_on_day_lines(kept))
-    return today, fed_against_needs(today, fed), lines, {}
+    return today, fed_against_needs(today, fed), lines, None
 
 
 def _from_plan(read: Farm, on: str | None) -> _Given:
@@ -91,7 +93,8 @@ def _from_plan(read: Farm, on: str | None) -> _Given:
     from rationlp.cli.options import day_of_winter
     from rationlp.errors import Finding, InputError
     from rationlp.model.fed import fed_supply
-    from rationlp.report.in_force import made_from_lines, made_from_part
+    from rationlp.report.answers.day import made_from
+    from rationlp.report.in_force import made_from_lines
 
     plan: Followed = followed(read, day_of_winter(read, on))
     feeding = plan.rations()
@@ -107,4 +110,4 @@ def _from_plan(read: Farm, on: str | None) -> _Given:
     }
     needs = {one.group: one.needs for one in feeding.rations.groups}
     given = fed_supply(today, {group: kg for group, kg in amounts.items() if kg}, needs)
-    return today, given, made_from_lines(plan), {"made_from": made_from_part(plan)}
+    return today, given, made_from_lines(plan), made_from(plan)

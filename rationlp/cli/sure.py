@@ -117,7 +117,8 @@ def _rations(
     from rationlp.ask.robust import SureAsked, sure_rations
     from rationlp.ask.whatif import expanded_or_refused
     from rationlp.cli.options import farm_on_day
-    from rationlp.report.ask_documents import sure_document
+    from rationlp.report.answers.asked import SureAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.sure import sure_feeds_table, sure_line, sure_table
     from rationlp.report.terminal import closed, tables_text, wrapped
 
@@ -138,12 +139,12 @@ def _rations(
             width,
         ),
         table=lambda: tables[0],
-        document=lambda: sure_document(farm, found, spreads.values()),
+        document=lambda: document("sure_rations", SureAnswer(farm, found, tuple(spreads.values()))),
     )
 
 
 def _winter(found: WinterSureness) -> Answer:
-    from rationlp.report.ask_documents import sureness_document
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.sure import sureness_line, sureness_money, sureness_table
     from rationlp.report.terminal import closed, tables_text, wrapped
 
@@ -153,5 +154,5 @@ def _winter(found: WinterSureness) -> Answer:
             [wrapped(sureness_line(found), width), tables_text(tables, width)], width
         ),
         table=lambda: tables[0],
-        document=lambda: sureness_document(found),
+        document=lambda: document("sure_winter", found),
     )

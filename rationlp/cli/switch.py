@@ -133,8 +133,10 @@ def _by_share(
 
     from rationlp.ask.switch import switch_by_share, why_switch
     from rationlp.ask.switch_steps import switch_steps
-    from rationlp.report.asked import switch_document, switch_text
-    from rationlp.report.switch_steps import steps_part, steps_tables, steps_text
+    from rationlp.report.answers.asked import switch_answer
+    from rationlp.report.asked import switch_text
+    from rationlp.report.json_answer import document
+    from rationlp.report.switch_steps import steps_tables, steps_text
     from rationlp.report.tables.switch import switches_table
 
     curve = cache(lambda: switch_by_share(farm, words, groups))
@@ -148,19 +150,20 @@ def _by_share(
     return Answer(
         text=text,
         table=lambda: switches_table(curve()),
-        document=lambda: {**switch_document(curve(), reasons()), "steps": steps_part(steps())},
+        document=lambda: document("switch", switch_answer(curve(), reasons(), steps())),
         sheets=lambda: [*steps_tables(steps()), switches_table(curve())],
     )
 
 
 def _over_winter(farm: Farm, words: tuple[str, str], by: By) -> Answer:
     from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
-    from rationlp.report.asked import moved_document, moved_text
+    from rationlp.report.asked import moved_text
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.switch import moved_table
 
     found = switch_by_tonnes(farm, words) if by is By.tonnes else switch_by_hectares(farm, words)
     return Answer(
         text=lambda width: moved_text(found, width),
         table=lambda: moved_table(found, short=False),
-        document=lambda: moved_document(found),
+        document=lambda: document("switch_winter", found),
     )

@@ -111,7 +111,8 @@ def _day(farm: Farm, on: str | None) -> date | None:
 
 
 def _answer(answer: WhatIf) -> Answer:
-    from rationlp.report.ask_documents import what_if_document
+    from rationlp.report.answers.asked import what_if_answer
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.whatif import headline, scenarios_table, what_if_tables
     from rationlp.report.terminal import closed, tables_text, wrapped
 
@@ -120,5 +121,5 @@ def _answer(answer: WhatIf) -> Answer:
             [wrapped(headline(answer), width), tables_text(what_if_tables(answer), width)], width
         ),
         table=lambda: scenarios_table(answer),
-        document=lambda: what_if_document(answer),
+        document=lambda: document("what_if", what_if_answer(answer)),
     )

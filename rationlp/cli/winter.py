@@ -209,10 +209,10 @@ def answer_of(
     against an earlier plan.
     reasons: why, where that was asked for. aside: what is told before the tables.
     """
-    from rationlp.report.plan_documents import winter_document
+    from rationlp.report.answers.winter import WinterAnswer
+    from rationlp.report.json_answer import document
     from rationlp.report.plan_text import winter_text
     from rationlp.report.tables.winter_plan import plan_shortfalls_table, winter_table
-    from rationlp.report.winter_so_far import lying_part, so_far_part
 
     def text(width: int, drawn: bool = False) -> str:
         first = _aside_text(aside, plan.farm.currency, width)
@@ -221,11 +221,18 @@ def answer_of(
     return Answer(
         text=text,
         table=lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
-        document=lambda: {
-            **winter_document(plan, found, *reasons),
-            "so_far_this_winter": so_far_part(aside.so_far),
-            "left_lying": lying_part(aside.lying),
-        },
+        document=lambda: document(
+            "winter",
+            WinterAnswer(
+                plan,
+                found,
+                reasons.why,
+                tuple(reasons.alone),
+                tuple(reasons.enough or ()),
+                aside.so_far,
+                aside.lying,
+            ),
+        ),
         sheets=lambda: [*_aside_tables(aside), *_sheets(plan, found, reasons.why)],
         drawn=lambda width: text(width, drawn=True),
     )

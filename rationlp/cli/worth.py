@@ -66,7 +66,8 @@ def worth(
     from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
     from rationlp.needs.calendar import expanded
     from rationlp.read.farm import read_farm
-    from rationlp.report.asked import worth_document, worth_text
+    from rationlp.report.asked import worth_text
+    from rationlp.report.json_answer import document
     from rationlp.report.tables.worth import worths_table
 
     read = read_farm(farm)
@@ -78,7 +79,7 @@ def worth(
     answer = Answer(
         text=lambda width: worth_text(found, width),
         table=lambda: worths_table(found),
-        document=lambda: worth_document(found),
+        document=lambda: document("worth", found),
     )
     tell_notices(read.notices)
     deliver(answer, form, output, farm_inputs(farm))

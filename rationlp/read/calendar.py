@@ -150,9 +150,9 @@ def _usual(
     remedy = "add a table [groups.after] with class and facts, such as its milk"
     what = f"calves from {birth.first} on, no milk stated"
     if usual is None:
-        here.tell("LA231", f"{what}: each leaves the group on the day she calves", remedy)
+        here.tell("WA231", f"{what}: each leaves the group on the day she calves", remedy)
     else:
-        here.tell("LA230", f"{what}: taken for {in_words(usual)}", remedy)
+        here.tell("WA230", f"{what}: taken for {in_words(usual)}", remedy)
     return usual
 
 

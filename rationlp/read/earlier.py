@@ -17,6 +17,8 @@ from rationlp.farm.values import as_number, shown
 from rationlp.records import dataclass
 
 MOST_SIGNS = 120
+READABLE = ("1", "2")
+"""Versions of the schema in which the parts that are read here are the same."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,9 @@ def read_earlier(path: Path) -> EarlierPlan:
                 else "it holds no answer of rationlp"
             ),
         )
+    version = str(document.get("schema_version", READABLE[-1]))
+    if version.partition(".")[0] not in READABLE:
+        raise _no_plan(path, f"a plan in form {shown(version)}, which this version cannot read")
     try:
         return _plan(document)
     except KeyError as trouble:

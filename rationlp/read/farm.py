@@ -101,7 +101,7 @@ def _check_whole(draft: Draft) -> None:
             faults.at("winter").add("IN130", found, "give the turnout of the coming spring")
         elif days > LONGEST_WINTER_DAYS:
             found = f"a winter of {days} days"
-            faults.at("winter").tell("LA201", found, "check the years of both dates")
+            faults.at("winter").tell("WA201", found, "check the years of both dates")
     entry = faults.spelling.entry
     if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
         faults.add("IN131", "no group of animals", f"add at least one {entry('groups')}")

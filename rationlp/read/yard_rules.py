@@ -63,3 +63,17 @@ def hold_days(rules: YardRules) -> int:
 def hold_saving(rules: YardRules) -> float:
     """What holding may cost before a ration changes sooner [share of the group's feed cost]."""
     return _figure(rules.hold_saving, "hold_saving")
+
+
+def shut_days(rules: YardRules) -> int:
+    """Days that a clamp or bag stays shut after filling."""
+    return int(_figure(rules.shut_days, "shut_days"))
+
+
+def shut_days_in_need(rules: YardRules) -> tuple[int, ...]:
+    """Fewer days, tried in this order where not every need is met; a farm that states its days is
+    not asked for less than three weeks.
+    """
+    fewer = int(loading_figure("shut_days_in_need"))
+    days = (fewer,) if fewer < shut_days(rules) else ()
+    return (*days, 0) if rules.shut_days is None else days

@@ -1,12 +1,8 @@
-"""Last year's difference as text and as a document."""
+"""Last year's difference as text."""
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 from rationlp.after.lastyear import LastYear
-from rationlp.farm.farm import Farm
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.tables.lastyear import carries_table, reasons_table
 from rationlp.report.tables.table import shown
 from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
@@ -37,21 +33,3 @@ def last_year_text(found: LastYear, width: int) -> str:
     return closed(
         [wrapped(first, width), tables_text(tables, width), remarks_text(found.words, width)], width
     )
-
-
-def last_year_document(farm: Farm, found: LastYear) -> Document:
-    """The answer of `clamp --thought --had`."""
-    return {
-        **start_of("last_year"),
-        "farm": farm_part(farm),
-        "store": found.store,
-        "thought_t_fresh": found.thought_t,
-        "had_t_fresh": found.had_t,
-        "ratio": found.ratio,
-        "reasons": [asdict(one) for one in found.reasons],
-        "carries": [asdict(one) for one in found.carries],
-        "now_t_fresh": found.now_t_fresh,
-        "now_t_dm": asdict(found.now_t_dm),
-        "words": list(found.words),
-        "notices": notices_part(farm.notices),
-    }

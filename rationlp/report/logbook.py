@@ -1,4 +1,4 @@
-"""The log of a winter: its lines as sentences, as a table and as a document."""
+"""The log of a winter: its lines as sentences and as a table."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.in_force import day_words
 from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import closed, table_text, wrapped
@@ -55,23 +54,3 @@ def log_words(farm: Farm, lines: Sequence[LogLine], width: int) -> str:
     if not lines:
         return closed([wrapped(f"{NOTHING} {HOW}", width)], width)
     return closed([table_text(log_table(farm, lines), width), wrapped(NEXT, width)], width)
-
-
-def log_document(farm: Farm, lines: Iterable[LogLine]) -> Document:
-    """The answer of `log` as a document."""
-    return {
-        **start_of("log"),
-        "farm": farm_part(farm),
-        "lines": [
-            {
-                "date": one.day.isoformat(),
-                "what": one.what,
-                "of": one.of,
-                "figure": one.figure,
-                "unit": one.unit,
-                "note": one.note,
-            }
-            for one in lines
-        ],
-        "notices": notices_part(farm.notices),
-    }

@@ -1,16 +1,14 @@
-"""The page to record on: what is planned week by week with empty boxes beside it, as plain text, as
-HTML and as a document.
+"""The page to record on: what is planned week by week with empty boxes beside it, as plain text and
+as HTML.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
 
 from rationlp.after.cautions import store_cautions
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import caution_lines
-from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_text import short_heads, withheld_lines
 from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
@@ -42,7 +40,7 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
-def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+def rules_of(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
     return (
         *plan.carried,
@@ -56,7 +54,7 @@ def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
     """The page as plain text."""
     parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
     parts += [table_text(table, width) for table in _tables(plan, weeks)]
-    rules = remarks_text(_rules(plan, weeks), width)
+    rules = remarks_text(rules_of(plan, weeks), width)
     before = cautions_text(store_cautions(plan.farm), width)
     return closed([*parts, before, f"What a difference means\n{rules}"], width)
 
@@ -74,29 +72,8 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "pages": [
             {"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)
         ],
-        "rules": _rules(plan, weeks),
+        "rules": rules_of(plan, weeks),
         "cautions": caution_lines(store_cautions(plan.farm)),
         "closing": CLOSING_LINE,
     }
     return filled("record.html", facts, "--html", WITHOUT_HTML)
-
-
-def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
-    """The answer of `sheet --record`."""
-    return {
-        **start_of("record"),
-        "farm": farm_part(plan.farm),
-        "weeks": [
-            {
-                "week": week.week,
-                "from": week.first.isoformat(),
-                "to": week.last.isoformat(),
-                "stores": [asdict(one) for one in week.stores],
-                "groups": [asdict(one) for one in week.groups],
-            }
-            for week in weeks
-        ],
-        "rules": list(_rules(plan, weeks)),
-        "notices": notices_part(plan.farm.notices),
-        "cautions": cautions_part(store_cautions(plan.farm)),
-    }

@@ -113,7 +113,7 @@ def test_drift_from_the_plan_in_tonnes_and_days(tmp_path: Path) -> None:
     others = [one for one in begun.so_far.stores if one.store != "wide_clamp"]
     assert {one.drift_t_dm for one in others} == {None}
     assert any(one.due for one in others)
-    assert [notice.code for notice in begun.farm.notices if notice.code == "LA245"] == ["LA245"]
+    assert [notice.code for notice in begun.farm.notices if notice.code == "WA245"] == ["WA245"]
 
 
 def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
     begun = winter_so_far(read_farm(logged(copied("few", tmp_path), *lines)), JANUARY)
     assert begun.so_far is not None
     assert not any(one.due for one in begun.so_far.stores)
-    assert not any(notice.code == "LA245" for notice in begun.farm.notices)
+    assert not any(notice.code == "WA245" for notice in begun.farm.notices)
 
 
 def test_measures_without_a_plan_in_force_need_every_store(tmp_path: Path) -> None:
