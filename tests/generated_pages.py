@@ -15,19 +15,20 @@ from pathlib import Path
 from documents import README
 
 from rationlp.cli.guide import GUIDE, questions
-from rationlp.cli.meaning import BASES, codes, glossary
+from rationlp.cli.meaning import BASES, codes, glossary, words
 from rationlp.quantities import quantities
 
 BEGIN, END = "<!-- made from data -->", "<!-- end of what is made from data -->"
 
 
 def glossary_table() -> str:
-    """A row a quantity: title, unit, key, what it means, what it is counted on."""
+    """A row a quantity: title, unit, key, what it means, what it is counted on; then words."""
     means = glossary()
     rows = ["| word | unit | key | what it means |", "|---|---|---|---|"]
     for name, quantity in quantities().items():
         meaning = f"{means.get(name, '')} {BASES[quantity.basis].capitalize()}.".strip()
         rows.append(f"| {quantity.title} | {quantity.unit} | `{name}` | {meaning} |")
+    rows += [f"| {word} | | | {told} |" for word, told in words().items()]
     return "\n".join(rows)
 
 

@@ -3,45 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
-WorkbookOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--workbook", metavar="FARM.XLSX", help="Write a workbook to fill in instead of a folder."
-    ),
-]
-FromOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--from", metavar="FARM", help="Fill the workbook with this farm folder; with --workbook."
-    ),
-]
-EmptyOption = Annotated[
-    bool,
-    typer.Option(
-        "--empty",
-        help="Leave the workbook empty instead of filling in an example; with --workbook.",
-    ),
-]
+from rationlp.cli.options import Given
+from rationlp.read.template import write_new_farm
+from rationlp.report.terminal import show, tell
+from rationlp.report.workbook_form import write_farm_workbook
 
 
-def new(
-    folder: Annotated[
-        Path | None,
-        typer.Argument(metavar="FOLDER", help="Folder to make; it must not hold a farm yet."),
-    ] = None,
-    workbook: WorkbookOption = None,
-    source: FromOption = None,
-    empty: EmptyOption = False,
-) -> None:
-    """Write a complete, commented farm folder that runs at once, to be changed into your own; or a
-    workbook to fill in.
-    """
-    from rationlp.report.terminal import show
-
+def say(given: Given) -> None:
+    """Write the folder or the workbook, and say what was written and what comes next."""
+    folder, workbook, source, empty = given.folder, given.workbook, given.source, given.empty
     if (folder is None) == (workbook is None):
         raise typer.BadParameter(
             "give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER"
@@ -54,18 +27,15 @@ def new(
         )
     for path in _written(folder, workbook, source, empty):
         show(str(path))
-    typer.echo(f"Next: rationlp {'check' if empty else 'ration'} {folder or workbook}", err=True)
+    then = "check" if empty else "ration"
+    tell(f"Written: the files above. Next: rationlp {then} {folder or workbook}")
 
 
 def _written(
     folder: Path | None, workbook: Path | None, source: Path | None, empty: bool
 ) -> tuple[Path, ...]:
     if workbook is not None:
-        from rationlp.report.workbook_form import write_farm_workbook
-
         write_farm_workbook(workbook, source, empty=empty)
         return (workbook,)
-    from rationlp.read.template import write_new_farm
-
     assert folder is not None
     return write_new_farm(folder)

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from rationlp.ask.held import CropHeld, HeldAgainst
 from rationlp.farm.farm import Farm
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown
 
 _NOTES = (

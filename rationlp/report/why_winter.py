@@ -1,4 +1,4 @@
-"""Why a winter's plan is what it is, as text and tables; and why a group is short where
+"""Why a winter's plan is what it is, as text, tables and a document; and why a group is short where
 there is no plan.
 """
 
@@ -11,8 +11,8 @@ from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
+from rationlp.report.story import Words
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.report.terminal import remarks_text, table_text, wrapped
 
 _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"
@@ -38,7 +38,7 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
     """
     columns = (
         Column("group", "Group"),
-        Column("what", "Stands at"),
+        Column("what", "At its limit"),
         Column("unit", "Unit"),
         Column("cost", "Costs a unit", currency, None, "right"),
         Column("least", "least", "", None, "right"),
@@ -109,36 +109,17 @@ def near_words(near: WinterNear) -> str:
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
 
-def winter_why_text(why: WinterWhy, currency: str, width: int) -> str:
-    """All reasons of a plan as text of at most `width` columns."""
-    table = binding_table(why, currency)
-    parts = [
-        table_text(table, width) if table.rows else "",
-        remarks_text(winter_why_words(why, currency), width),
-    ]
-    return "\n\n".join(part for part in parts if part)
-
-
-def short_text(alone: Sequence[ShortAlone], width: int) -> str:
-    """For each group that is short: what is the matter with it by itself, and what would be
-    enough.
-    """
-    return "\n\n".join(
-        "\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone
-    )
-
-
-def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
-    """Single changes that would let the winter be fed."""
+def enough_words(enough: Sequence[Enough], currency: str) -> Words:
+    """Single changes that would make the winter possible."""
     if not enough:
-        return wrapped(NO_CHANGE, width)
+        return Words((NO_CHANGE,))
     lines = []
-    for one in enough:
-        cost = (
-            "" if one.cost is None else f" The winter then costs {currency} {one.cost:,.0f} in all."
-        )
-        lines.append(f"{one.words}{cost}")
-    return f"{wrapped(ENOUGH_CHANGES, width)}\n{remarks_text(lines, width)}"
+    for change in enough:
+        cost = ""
+        if change.cost is not None:
+            cost = f" The winter then costs {currency} {change.cost:,.0f} in all."
+        lines.append(f"{change.words}{cost}")
+    return Words(tuple(lines), ENOUGH_CHANGES, dashes=True)
 
 
 def short_lines(one: ShortAlone) -> Iterator[str]:

@@ -1,5 +1,5 @@
-"""Where a winter stands on a day, and forage left lying while feed is bought: sentences and a
-table."""
+"""Where a winter stands on a day, and forage left lying while feed is bought: sentences, a
+table, parts of documents."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.ask.lying import LeftLying
-from rationlp.report.in_force import day_words
+from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
 
 
@@ -20,7 +20,7 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         so_far.lines, f"{so_far.lines} lines of the log count"
     )
     yield (
-        f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in"
+        f"Planned from {day_and_year(so_far.day)}: {lines}; since a store was measured, the plan in"
         " force is taken as fed."
     )
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
@@ -45,7 +45,7 @@ def _drift_words(one: StoreNow) -> str:
     days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
     word = "less" if one.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)},"
+        f"{shown(one.measured_t_dm, 1)} measured on {day_and_year(one.measured)},"
         f" {shown(one.planned_t_dm, 1)} planned"
     )
     return (
@@ -87,6 +87,14 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
         for one in so_far.stores
     )
     return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
+
+
+def lying_line(lying: tuple[LeftLying, ...]) -> str:
+    """The same in one sentence."""
+    if not lying:
+        return ""
+    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t" for one in lying)
+    return f"Left at turnout while feed is bought: {left}."
 
 
 def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str]:

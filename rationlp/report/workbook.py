@@ -18,6 +18,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from rationlp.errors import Finding, InputError
 from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
+from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
 from rationlp.report.terminal import CLOSING_LINE
 
@@ -109,6 +110,11 @@ def write_tables(path: Path, tables: Sequence[Table], inputs: Iterable[Path] = (
     if not book.worksheets:
         put(cell_at(book.create_sheet("Nothing"), 1, 1), CLOSING_LINE)
     save(book, path, inputs)
+
+
+def write_story(path: Path, story: Story, inputs: Iterable[Path] = ()) -> None:
+    """Write a story as a workbook; see `write_tables`."""
+    write_tables(path, story_tables(story) or [story.table()], inputs)
 
 
 def sheet_title(wanted: str, taken: set[str]) -> str:

@@ -46,7 +46,7 @@ def test_every_group_of_every_example_is_set_beside_other_standards(name: str) -
 @pytest.mark.parametrize("name", NAMES)
 def test_the_tables_fit_the_width_and_end_with_the_caution(name: str) -> None:
     """A table a group, nothing wider than the terminal."""
-    text = asked("needs", str(EXAMPLES / name), "--compare")
+    text = asked("needs", str(EXAMPLES / name), "--compare", "--full")
     groups = json.loads(asked("needs", str(EXAMPLES / name), "--compare", "--format", "json"))[
         "groups"
     ]

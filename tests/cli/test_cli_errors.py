@@ -10,8 +10,7 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from rationlp.cli.app import Commands, app
-from rationlp.cli.feeds import app as feeds_app
+from rationlp.cli.app import Commands, app, feeds_app
 from rationlp.errors import Finding, InputError, ProofFailed, SolverMissing
 
 TWO = InputError(
@@ -150,5 +149,5 @@ def test_meaning_explains_a_code_in_either_case() -> None:
 
 def test_meaning_without_a_code_lists_all() -> None:
     """A line a code."""
-    result = CliRunner().invoke(app, ["meaning"])
+    result = CliRunner().invoke(app, ["meaning", "--full"])
     assert any(line.startswith("IN404  ") for line in result.stdout.splitlines())

@@ -53,14 +53,14 @@ def test_explain_says_why_and_shows_ranges() -> None:
     )
     assert "Why this ration: what it stands at is its energy" in text
     assert "Finishing bulls: how far each feed could move at no more than 1 % more cost" in text
-    assert "What leaves a head a day (for information):" in text
+    assert "Excreted per head per day (for information):" in text
 
 
 def test_without_explain_nothing_of_it_is_said() -> None:
     """The plain answer stays as it is."""
     text = run("ration", str(EXAMPLES / "beef"), "--group", "bulls").stdout
     assert "Why this ration" not in text
-    assert "What leaves" not in text
+    assert "Excreted" not in text
 
 
 def test_explain_in_json() -> None:
@@ -163,7 +163,7 @@ def test_supply_says_what_is_carried_and_what_puts_it_right() -> None:
     plain table.
     """
     words = ("supply", str(EXAMPLES / "dairy"), str(EXAMPLES / "dairy" / "fed.csv"))
-    text = " ".join(run(*words).stdout.split())
+    text = " ".join(run(*words, "--full").stdout.split())
     assert "Without any margin the energy would carry" in text
     assert "Cheapest change of at most two feeds that puts it right" in text
     why = document(*words)["why"]
