@@ -143,12 +143,9 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     is that of the least shortage found.
     """
     from rationlp.ask.carried import plan_from
-    from rationlp.winter.plan import WinterOptions
+    from rationlp.wintering.plan import WinterOptions
 
     return plan_from(farm, WinterOptions(start=start, ceilings=True))
-
-
-plan_winter = winter  # under a name that no room of the package has
 
 
 def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:

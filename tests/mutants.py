@@ -31,7 +31,7 @@ from pathlib import Path
 from queue import Queue
 
 TOP = Path(__file__).resolve().parent.parent
-ROOMS = {"needs": 100, "model": 100}
+ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
 SECONDS = 900.0
 TOLERANCE = re.compile(

@@ -26,7 +26,7 @@ from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
-from rationlp.winter.parts import GRAZED
+from rationlp.wintering.parts import GRAZED
 from rationlp.yard.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
 from rationlp.yard.pens import Pen, Served, make_pen

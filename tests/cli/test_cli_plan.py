@@ -211,6 +211,6 @@ def test_a_supply_that_nobody_plans(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     """No file of what is fed, and no plan."""
     from winter_plans import without_plan
 
-    monkeypatch.setattr("rationlp.winter.plan.solve_winter", lambda *_: without_plan())
+    monkeypatch.setattr("rationlp.wintering.plan.solve_winter", lambda *_: without_plan())
     done = run("supply", str(copied("few", tmp_path, keep=False)))
     assert (done.exit_code, "IN803" in done.stderr) == (2, True)

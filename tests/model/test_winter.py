@@ -37,7 +37,7 @@ from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solve import LiveModel, Status
 from rationlp.planned import WinterPlan
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 PLAIN = WinterOptions(faces="off")
 GRASS = "grass_silage_1st_typical"

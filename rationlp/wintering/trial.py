@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from math import inf
 
-from rationlp.winter.choose import Held
-from rationlp.winter.levels import AcceptedPlan, settle_plan
-from rationlp.winter.links import use_in_period
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.choose import Held
+from rationlp.wintering.levels import AcceptedPlan, settle_plan
+from rationlp.wintering.links import use_in_period
+from rationlp.wintering.search import WinterModel
 
 TRACE_T = 1e-6
 

@@ -14,7 +14,7 @@ from math import inf
 from rationlp.model.lp import Column, Key, Row
 from rationlp.planned import Period
 from rationlp.quantities import fresh_from_dm
-from rationlp.winter.parts import Run
+from rationlp.wintering.parts import Run
 
 STEP_KG, STEP_DAYS = 0.25, 14.0
 """Most that a ewe's concentrate rises in a fortnight [kg fresh a day]; common practice (c)."""

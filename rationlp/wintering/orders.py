@@ -16,12 +16,12 @@ from rationlp.model.lp import Key, Row
 from rationlp.planned import SmallOrder
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import IN_BAGS, most_bought_feeds
-from rationlp.winter.choose import Held
-from rationlp.winter.levels import AcceptedPlan
-from rationlp.winter.links import KG_PER_T, tonnes, uses
-from rationlp.winter.rules import counted_feeds, small_orders
-from rationlp.winter.search import WinterModel
-from rationlp.winter.trial import Trial
+from rationlp.wintering.choose import Held
+from rationlp.wintering.levels import AcceptedPlan
+from rationlp.wintering.links import KG_PER_T, tonnes, uses
+from rationlp.wintering.rules import counted_feeds, small_orders
+from rationlp.wintering.search import WinterModel
+from rationlp.wintering.trial import Trial
 
 MOST_ORDERS = 6
 MOST_TRIED = 4

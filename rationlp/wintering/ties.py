@@ -9,7 +9,7 @@ changing clamps back and forth at no gain.
 from __future__ import annotations
 
 from rationlp.model.lp import Key
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.search import WinterModel
 
 
 def tie_aims(model: WinterModel) -> list[dict[Key, float]]:

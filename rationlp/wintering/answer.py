@@ -13,11 +13,11 @@ from rationlp.model.ration import amounts_of, eat, excess, priced_extras
 from rationlp.model.solve import Solution
 from rationlp.model.words import sentences
 from rationlp.planned import Hectares, PlanProof, PlanRation, Purchase, Sale, StorePlan, WinterPlan
-from rationlp.winter.bound import WinterBound
-from rationlp.winter.growing import hectares_of
-from rationlp.winter.links import KG_PER_T, Yard, sale_price_per_t_dm, use_in_period
-from rationlp.winter.remarks import plan_remarks
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.bound import WinterBound
+from rationlp.wintering.growing import hectares_of
+from rationlp.wintering.links import KG_PER_T, Yard, sale_price_per_t_dm, use_in_period
+from rationlp.wintering.remarks import plan_remarks
+from rationlp.wintering.search import WinterModel
 
 GAP_TARGET = 1e-3
 """Gap of a plan that counts as proven, as a share of its cost [-]."""

@@ -11,9 +11,9 @@ from __future__ import annotations
 from rationlp.model.levels import ask_least_of_any_level
 from rationlp.model.search import opened
 from rationlp.model.solve import Status
-from rationlp.winter.bound import winter_bound
-from rationlp.winter.search import WinterModel
-from rationlp.winter.shortage import LeastShortage
+from rationlp.wintering.bound import winter_bound
+from rationlp.wintering.search import WinterModel
+from rationlp.wintering.shortage import LeastShortage
 
 NOT_ROUNDING = 1e-3
 """Share of the least shortage that a bound must reach to count as a proof [-]."""

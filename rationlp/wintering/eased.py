@@ -19,10 +19,10 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import PlanRation, PlanShortfall
 from rationlp.result import Shortfall
-from rationlp.winter.links import Yard
-from rationlp.winter.parts import Run
-from rationlp.winter.short import tonnes_short
-from rationlp.winter.shortage import LeastShortage, RunShortage, usable_q
+from rationlp.wintering.links import Yard
+from rationlp.wintering.parts import Run
+from rationlp.wintering.short import tonnes_short
+from rationlp.wintering.shortage import LeastShortage, RunShortage, usable_q
 
 SLACK = 1e-6
 """Added to every share that is eased, so that rounding does not take the plan away [-]."""

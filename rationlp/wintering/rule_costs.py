@@ -12,8 +12,8 @@ from rationlp.farm.farm import Farm
 from rationlp.model.bales import without_bale_words
 from rationlp.planned import RuleCost, WinterPlan
 from rationlp.read.yard_rules import hold_days, most_bought_feeds, shut_days, shut_days_in_need
-from rationlp.winter.parts import opening_days
-from rationlp.winter.remarks import open_bales
+from rationlp.wintering.parts import opening_days
+from rationlp.wintering.remarks import open_bales
 
 Planned = Callable[[Farm], WinterPlan]
 NOBODY = ""

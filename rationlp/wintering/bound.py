@@ -17,7 +17,7 @@ from rationlp.model.levels import search_levels
 from rationlp.model.search import BlockModel, opened
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.search import WinterModel
 
 LPS_A_RUN = 60
 

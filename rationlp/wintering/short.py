@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from rationlp.model.explain import ElasticModel, short_amounts
 from rationlp.planned import PlanShortfall
-from rationlp.winter.links import KG_PER_T, Yard, link_columns, link_rows
+from rationlp.wintering.links import KG_PER_T, Yard, link_columns, link_rows
 
 USUAL_ME = 10.5
 """ME of the forage in which a shortfall is told [MJ/kg DM]; common practice (c)."""

@@ -21,10 +21,10 @@ from rationlp.model.tidy import MOST_ODDMENTS, NOT_COUNTED, WEIGHED_APART
 from rationlp.read.yard_rules import least_order_t, most_bought_feeds
 from rationlp.records import dataclass
 from rationlp.rules.limits import family_limits, practice_figure
-from rationlp.winter.levels import AcceptedPlan
-from rationlp.winter.parts import Run
-from rationlp.winter.rules import TRACE_KG, counts, has_rules, least_amount, ordered_t
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.levels import AcceptedPlan
+from rationlp.wintering.parts import Run
+from rationlp.wintering.rules import TRACE_KG, counts, has_rules, least_amount, ordered_t
+from rationlp.wintering.search import WinterModel
 
 GAP = 1e-3
 NODES = 1

@@ -12,7 +12,7 @@ import itertools
 from math import inf
 
 from rationlp.model.lp import Column, Key, Row
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.search import WinterModel
 
 CHANGE_PRICE = 0.25
 """Price of a kg DM of any feed more or less in a head's daily ration from one period to the next,

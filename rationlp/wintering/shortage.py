@@ -20,8 +20,8 @@ from rationlp.model.settle import Answer
 from rationlp.model.solve import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
-from rationlp.winter.alone import Alone
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.alone import Alone
+from rationlp.wintering.search import WinterModel
 
 PASSES = 25
 APPETITE_WEIGHT = 0.01

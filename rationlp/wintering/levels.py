@@ -17,7 +17,7 @@ from rationlp.model.ration import NOTHING_KG, eat, excess
 from rationlp.model.settle import Answer, Round
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
-from rationlp.winter.search import WinterModel, finish
+from rationlp.wintering.search import WinterModel, finish
 
 MOST_GUARDS = 6
 Levels = tuple[tuple[float, float], ...]

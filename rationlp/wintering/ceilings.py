@@ -10,7 +10,7 @@ from rationlp.farm.feed import Offer
 from rationlp.halving import turn
 from rationlp.model.lp import Key
 from rationlp.model.solve import Status
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.search import WinterModel
 
 NOTHING_T = 1e-4
 STEPS = 7

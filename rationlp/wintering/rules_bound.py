@@ -18,11 +18,11 @@ from rationlp.model.lp import Row
 from rationlp.model.search import BlockModel
 from rationlp.records import dataclass
 from rationlp.rules.limits import practice_figure
-from rationlp.winter.bound import LPS_A_RUN, winter_bound
-from rationlp.winter.levels import AcceptedPlan
-from rationlp.winter.parts import Run
-from rationlp.winter.rules import TRACE_KG, has_rules, least_amount
-from rationlp.winter.search import WinterModel
+from rationlp.wintering.bound import LPS_A_RUN, winter_bound
+from rationlp.wintering.levels import AcceptedPlan
+from rationlp.wintering.parts import Run
+from rationlp.wintering.rules import TRACE_KG, has_rules, least_amount
+from rationlp.wintering.search import WinterModel
 
 MOST_BRANCHES = 7
 GAP = 2e-4

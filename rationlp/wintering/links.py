@@ -16,9 +16,9 @@ from rationlp.farm.store import Outlet, StoreStock
 from rationlp.model.lp import Column, Key, Row, at_least, at_most
 from rationlp.planned import Period
 from rationlp.records import dataclass
-from rationlp.winter.ewe_steps import step_columns, step_rows
-from rationlp.winter.growing import Growing, growing_columns, growing_rows, grown_coefs
-from rationlp.winter.parts import Run
+from rationlp.wintering.ewe_steps import step_columns, step_rows
+from rationlp.wintering.growing import Growing, growing_columns, growing_rows, grown_coefs
+from rationlp.wintering.parts import Run
 
 KG_PER_T = 1000.0
 

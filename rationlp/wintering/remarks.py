@@ -19,8 +19,8 @@ from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
 from rationlp.read.yard_rules import shut_days
-from rationlp.winter.links import KG_PER_T, Yard
-from rationlp.winter.parts import opening_days
+from rationlp.wintering.links import KG_PER_T, Yard
+from rationlp.wintering.parts import opening_days
 
 SHUT_DAYS = 28
 """Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""

@@ -15,9 +15,9 @@ from math import inf
 
 from rationlp.model.lp import Key, Row
 from rationlp.read.yard_rules import hold_days, hold_saving
-from rationlp.winter.parts import Run
-from rationlp.winter.search import WinterModel
-from rationlp.winter.trial import Trial
+from rationlp.wintering.parts import Run
+from rationlp.wintering.search import WinterModel
+from rationlp.wintering.trial import Trial
 
 NOT_HELD = frozenset({"mineral"})
 

@@ -20,15 +20,15 @@ from rationlp.model.lp import Key
 from rationlp.model.tidy import Fault
 from rationlp.planned import SmallAmount, SmallOrder
 from rationlp.records import dataclass
-from rationlp.winter.choose import Held, choose, smoothed
-from rationlp.winter.hold import add_hold_rows, hold_rations
-from rationlp.winter.levels import AcceptedPlan, settle_plan
-from rationlp.winter.orders import add_order_rows, mend_feeds, mend_orders
-from rationlp.winter.rules import has_rules, run_faults
-from rationlp.winter.rules_bound import least_by_rules
-from rationlp.winter.search import WinterModel
-from rationlp.winter.steady import ask_for_steadiness
-from rationlp.winter.trial import Trial
+from rationlp.wintering.choose import Held, choose, smoothed
+from rationlp.wintering.hold import add_hold_rows, hold_rations
+from rationlp.wintering.levels import AcceptedPlan, settle_plan
+from rationlp.wintering.orders import add_order_rows, mend_feeds, mend_orders
+from rationlp.wintering.rules import has_rules, run_faults
+from rationlp.wintering.rules_bound import least_by_rules
+from rationlp.wintering.search import WinterModel
+from rationlp.wintering.steady import ask_for_steadiness
+from rationlp.wintering.trial import Trial
 
 MOST_ROUNDS = 8
 NEAR = 0.5

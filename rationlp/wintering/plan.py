@@ -15,10 +15,10 @@ from rationlp.model.ties import break_ties
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.answer import GAP_TARGET, plan_of, worst_excess
-from rationlp.winter.bound import WinterBound, winter_bound
-from rationlp.winter.ceilings import price_ceilings
-from rationlp.winter.eased import (
+from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
+from rationlp.wintering.bound import WinterBound, winter_bound
+from rationlp.wintering.ceilings import price_ceilings
+from rationlp.wintering.eased import (
     eased_yard,
     lambing_remarks,
     told_rations,
@@ -26,18 +26,18 @@ from rationlp.winter.eased import (
     withhold,
     without_impossible,
 )
-from rationlp.winter.growing import Growing
-from rationlp.winter.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.winter.links import KG_PER_T, Yard, least_taken_t
-from rationlp.winter.none import none_exists
-from rationlp.winter.parts import Run, winter_periods, winter_runs
-from rationlp.winter.rule_costs import opened_if_short, rule_costs, with_costs_beside
-from rationlp.winter.search import WinterModel, begin
-from rationlp.winter.short import plan_shortfalls
-from rationlp.winter.shortage import LeastShortage, least_shortage
-from rationlp.winter.tidy import tidy_plan
-from rationlp.winter.ties import tie_aims
-from rationlp.winter.whole import settle_whole
+from rationlp.wintering.growing import Growing
+from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
+from rationlp.wintering.links import KG_PER_T, Yard, least_taken_t
+from rationlp.wintering.none import none_exists
+from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
+from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.short import plan_shortfalls
+from rationlp.wintering.shortage import LeastShortage, least_shortage
+from rationlp.wintering.tidy import tidy_plan
+from rationlp.wintering.ties import tie_aims
+from rationlp.wintering.whole import settle_whole
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4

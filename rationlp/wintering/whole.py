@@ -11,9 +11,9 @@ from math import inf
 
 from rationlp.model.settle import TOUCHING
 from rationlp.model.solve import MIP_GAP
-from rationlp.winter.bound import WinterBound
-from rationlp.winter.levels import AcceptedPlan, settle_plan
-from rationlp.winter.search import WinterModel, begin
+from rationlp.wintering.bound import WinterBound
+from rationlp.wintering.levels import AcceptedPlan, settle_plan
+from rationlp.wintering.search import WinterModel, begin
 
 MOST_SEARCHES = 6
 

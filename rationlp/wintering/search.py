@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from rationlp.errors import ProofFailed
 from rationlp.model.lp import Column, Program
 from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
-from rationlp.winter.alone import Alone
-from rationlp.winter.links import Yard, link_columns, link_rows
-from rationlp.winter.parts import Run
+from rationlp.wintering.alone import Alone
+from rationlp.wintering.links import Yard, link_columns, link_rows
+from rationlp.wintering.parts import Run
 
 _SHORT_PRICE = 100.0
 """Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""

@@ -15,8 +15,8 @@ from rationlp.model.rows.practice import own_limit
 from rationlp.model.tidy import NOT_COUNTED, Fault, faults, least_useful_kg_dm
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import least_load_kg, least_order_t
-from rationlp.winter.links import KG_PER_T, Yard, tonnes, uses
-from rationlp.winter.parts import Run
+from rationlp.wintering.links import KG_PER_T, Yard, tonnes, uses
+from rationlp.wintering.parts import Run
 
 TRACE_KG = 1e-6
 TRACE_T = 1e-6
