@@ -57,6 +57,7 @@ STAGES: dict[str, tuple[tuple[str, ...], ...]] = {
         ("tests/published", "tests/ask", "tests/after"),
     ),
 }
+STAGES["wintering"] = STAGES["model"][1:]
 LAST_STAGE = ("tests/cli", "tests/report", "tests/questions")
 
 _OTHER = {ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*")}
