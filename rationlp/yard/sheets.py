@@ -283,30 +283,27 @@ class _Yard:
             else None
         )
         eaten = self._eaten(one, wanted, shared, pen)
-        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[
-            0
-        ]
+        alone = replace(self.farm, groups=(one,))
+        fed = fed_supply(alone, {group: eaten}, {group: ration.needs})[0]
         by_yield = parlour(self.farm, ration)
         if shared is not None and len(shared.members) > 1:
             by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))
+        kg_fresh = {
+            key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) for key, kg in wanted.items()
+        }
+        notes = self._notes(one, wanted, shared, pen, by_yield)
         return GroupSheet(
             group=group,
             name=one.name,
             head=one.head,
             feeding=feeding,
             before=ration,
-            kg_fresh={
-                key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg)
-                for key, kg in wanted.items()
-            },
+            kg_fresh=kg_fresh,
             mix=None if shared is None else shared.sheet,
             pen=pen,
             parlour=by_yield,
             fed=fed,
-            notes=(
-                *self._urea_notes(urea, shared),
-                *self._notes(one, wanted, shared, pen, by_yield),
-            ),
+            notes=(*self._urea_notes(urea, shared), *notes),
             passed=self._passed(one, fed.needs, eaten),
             passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
         )
@@ -314,9 +311,7 @@ class _Yard:
     def _passed(
         self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]
     ) -> tuple[PassedLimit, ...]:
-        """The limits on feeds that amounts pass, with all feeds on the farm that the group may
-        get.
-        """
+        """The limits that amounts pass, with all feeds on the farm that the group may get."""
         return passed_limits(make_block(self.farm, group, needs), kg_dm)
 
     def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
