@@ -28,6 +28,10 @@ from rationlp.result import SupplyLine
 from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.sheets import GroupSheet, YardSheets
 
+SHARED_OUT = (
+    "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
+    " FARM` says what is short and what would be enough."
+)
 _BAR = 20
 _ROOMY_LINES = 22
 _SHORT = 0.01
@@ -104,11 +108,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
         and line.supply < (1.0 - _SHORT) * line.target
     ]
     if short:
-        yield (
-            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be"
-            " shared out, not what they need: ask before you feed it. `rationlp winter FARM` says"
-            " what is short and what would be enough."
-        )
+        yield f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. {SHARED_OUT}"
 
 
 def load_line(weights: Iterable[tuple[str, str]]) -> str:
