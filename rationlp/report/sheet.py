@@ -28,6 +28,7 @@ from rationlp.result import SupplyLine
 from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.sheets import GroupSheet, YardSheets
 
+FINER = "Weigh finer, or put out a little more or less."
 SHARED_OUT = (
     "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
     " FARM` says what is short and what would be enough."
@@ -179,7 +180,7 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
     far = [one for one in passed if one.by > near or one.safety]
     if far:
         told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
-        sentence = f"After rounding: {told}. Weigh finer, or put out a little more or less."
+        sentence = f"After rounding: {told}. {FINER}"
     elif passed:
         most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
         sentence = (

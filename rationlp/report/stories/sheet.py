@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from rationlp.report.cautions import cautions_of
-from rationlp.report.sheet import SHARED_OUT, Page, bar, pages, sheets_html
+from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
     KILLS,
     Part,
@@ -88,6 +88,6 @@ def _short_lines(page: Page, made_from: tuple[str, ...], later: bool) -> Iterato
     yield " ".join(part for part in (page.lead, page.weights) if part)
     yield page.premix
     if not page.good:
-        yield page.check
+        yield page.check.removesuffix(f" {FINER}")
     if not later:
         yield from made_from

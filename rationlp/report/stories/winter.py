@@ -36,6 +36,7 @@ from rationlp.report.plan_words import (
     stores_line,
     withheld_lines,
 )
+from rationlp.report.stories.farm import counted
 from rationlp.report.story import (
     Chart,
     Line,
@@ -78,8 +79,8 @@ from rationlp.report.winter_so_far import (
 )
 
 WINTER = "the winter"
-MOST_DAYS = 3
-"""Days of changes that are told of a group by default."""
+MOST_DAYS = 6
+"""Days of changes that are told by default."""
 
 
 @dataclass(frozen=True)
@@ -205,17 +206,16 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
 def _change_lines(
     plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
 ) -> Iterator[str]:
-    """Changes that take days, by date; then who else is fed otherwise later on."""
-    days: dict[str, list[str]] = {}
-    for one in changes:
-        days.setdefault(one.name, []).append(day_words(one.begin))
-    for name, begins in days.items():
-        more = f" and {len(begins) - MOST_DAYS} later days" if len(begins) > MOST_DAYS else ""
-        yield f"{name}: begin a change of ration on {', '.join(begins[:MOST_DAYS])}{more}."
+    """On which days a change that takes days begins; how many groups are fed from later on."""
+    days = sorted({one.begin for one in changes})
+    if days:
+        told = ", ".join(map(day_words, days[:MOST_DAYS]))
+        more = f" and {counted(len(days) - MOST_DAYS, 'day')} later" if days[MOST_DAYS:] else ""
+        yield f"Begin a change of ration on {told}{more}."
     here = {ration.group for ration in first}
-    later = [one.name for one in plan.rations if one.amounts and one.group not in here]
+    later = {one.group for one in plan.rations if one.amounts and one.group not in here}
     if later:
-        yield f"Fed from later on: {', '.join(dict.fromkeys(later))}."
+        yield f"{counted(len(later), 'more group')} fed from later on."
     yield "Of any other day: `rationlp sheet FARM --on DATE`."
 
 
