@@ -119,7 +119,7 @@ def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
 
 def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     stores, changes = each_lasting(plan_uses(plan)), plan_changes(plan)
-    yield from _heads(plan, stores)
+    yield from _heads(plan, stores, more)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
@@ -150,9 +150,9 @@ def _said(what: str, *lines: str) -> Words:
     return Words(lines, what=what, about=WINTER)
 
 
-def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
+def _heads(plan: WinterPlan, stores: Sequence[Lasting], more: Beside) -> Iterator[Part]:
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
-    yield from brief(Words(told))
+    yield from brief(Words((*told, lying_line(more.lying))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
 
@@ -160,7 +160,6 @@ def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
 def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     """Where the winter stands, forage left lying, what was eaten against an earlier plan."""
     yield from on_screen(full(Words(tuple(lying_sentences(more.lying, plan.farm.currency)))))
-    yield from brief(Words((lying_line(more.lying),)))
     yield from on_screen(always(Words(tuple(so_far_lines(more.so_far)))))
     if more.so_far is not None:
         yield from always(stores_now_table(more.so_far))
