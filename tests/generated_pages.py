@@ -2,11 +2,14 @@
 it by a test.
 
 `python tests/generated_pages.py` writes them again: the glossary from quantities.csv and
-glossary.csv, the errors from codes.csv, the questions from questions.csv.
+glossary.csv, the errors from codes.csv, the questions from questions.csv, the list of modules in
+DEVELOPERS.md from their first sentences.
 """
 
 from __future__ import annotations
 
+import ast
+import re
 from pathlib import Path
 
 from documents import README
@@ -49,7 +52,32 @@ def question_table() -> str:
     return "\n".join(rows)
 
 
+ROOT = Path(__file__).resolve().parents[1]
+DEVELOPERS = ROOT / "DEVELOPERS.md"
+MOST_SIGNS = 160
+
+
+def modules() -> list[Path]:
+    """Every module of the package but the empty doors of its rooms."""
+    paths = (ROOT / "rationlp").rglob("*.py")
+    return sorted(path.relative_to(ROOT / "rationlp") for path in paths)
+
+
+def module_list() -> str:
+    """A line a module: its place in the package, and the first sentence of its text."""
+    lines = []
+    for path in modules():
+        tree = ast.parse((ROOT / "rationlp" / path).read_text(encoding="utf-8"))
+        text = " ".join((ast.get_docstring(tree) or "").split())
+        sentence = re.split(r"(?<=\.)\s", text)[0].rstrip(".")
+        if len(sentence) > MOST_SIGNS:
+            sentence = f"{sentence[:MOST_SIGNS].rsplit(' ', 1)[0]} …"
+        lines.append(f"- `{path.as_posix()}`: {sentence}")
+    return "\n".join(lines)
+
+
 MADE = {
+    DEVELOPERS: module_list,
     GUIDE / "glossary.md": glossary_table,
     GUIDE / "errors.md": error_table,
     README: question_table,

@@ -27,13 +27,8 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
             return found[0]
         if found:
             ids = ", ".join(offer.id for offer in found)
-            raise InputError(
-                [
-                    Finding(
-                        "IN540", where, f'"{word}" may be several feeds here', f"give one of {ids}"
-                    )
-                ]
-            )
+            several = f'"{word}" may be several feeds here'
+            raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
     known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
     ids = ", ".join(offer.id for offer in farm.offers)
     remedy = nearest_or(word, known, f"stores and bought feeds of this farm: {ids}")

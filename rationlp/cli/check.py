@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from rationlp.ask.held import HeldAgainst, held_against_appetite
 from rationlp.cli.options import Given
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
-from rationlp.report.documents import check_document
-from rationlp.report.held import held_part
+from rationlp.report.answers.farm import CheckAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.farm import farm_story
 from rationlp.report.story import Story
 
@@ -44,8 +42,10 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 def story(solved: Solved, given: Given) -> Story:
     """The farm as read, as a story."""
     farm, held = solved.farm, solved.held
-
-    def document() -> dict[str, Any]:
-        return {**check_document(farm), "have_i_enough": held_part(held)}
-
-    return farm_story(farm, held, solved.trouble, bool(given.figures), document)
+    return farm_story(
+        farm,
+        held,
+        solved.trouble,
+        bool(given.figures),
+        lambda: document("check", CheckAnswer(farm, held)),
+    )

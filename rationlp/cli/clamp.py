@@ -11,8 +11,8 @@ from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
-from rationlp.report.documents import clamp_document
-from rationlp.report.lastyear import last_year_document
+from rationlp.report.answers.farm import ClampAnswer, LastYearAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.stores import last_year_story, stores_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
@@ -92,6 +92,9 @@ def story(solved: Solved, given: Given) -> Story:
     farm, stocks, uses = solved.farm, solved.stocks, solved.uses
     difference = solved.difference
     if difference is not None:
-        return last_year_story(difference, lambda: last_year_document(farm, difference))
+        return last_year_story(
+            difference, lambda: document("last_year", LastYearAnswer(farm, difference))
+        )
     steps = bool(given.store)
-    return stores_story(farm, stocks, uses, steps, lambda: clamp_document(farm, stocks, uses))
+    answer = ClampAnswer(farm, tuple(stocks.values()), tuple(uses))
+    return stores_story(farm, stocks, uses, steps, lambda: document("clamp", answer))

@@ -9,7 +9,8 @@ from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.feed import Feed
 from rationlp.read.feeds import read_feed_tables
 from rationlp.records import dataclass
-from rationlp.report.documents import feeds_document
+from rationlp.report.answers.farm import FeedsAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.story import Story, always, brief, full
 from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
 from rationlp.report.tables.table import Table, cut
@@ -76,6 +77,8 @@ def story(solved: Solved, given: Given) -> Story:
     parts = always(table)
     if listed and len(table.rows) > MOST_ROWS:
         parts = (*brief(cut(table, MOST_ROWS)), *full(table))
-    feeds = list(solved.feeds)
+    feeds = solved.feeds
     hint = "Every feed: `--full`; only some: --kind KIND."
-    return Story("feeds", parts, lambda: table, lambda: feeds_document(feeds), hint=hint)
+    return Story(
+        "feeds", parts, lambda: table, lambda: document("feeds", FeedsAnswer(feeds)), hint=hint
+    )

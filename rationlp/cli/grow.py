@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from rationlp.ask.grow import USUAL_RESERVE, NextYear, grow
+from rationlp.ask.grow import USUAL_RESERVE, NextYear, grow, storing_figures
 from rationlp.cli.options import Given
 from rationlp.farm.farm import Farm
-from rationlp.report.ask_documents import grow_document
+from rationlp.report.answers.asked import GrowAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import grow_story
 from rationlp.report.story import Story
 
@@ -17,4 +18,4 @@ def solve(read: Farm, given: Given) -> NextYear:
 
 def story(solved: NextYear, given: Given) -> Story:
     """What to grow as a story."""
-    return grow_story(solved, lambda: grow_document(solved))
+    return grow_story(solved, lambda: document("grow", GrowAnswer(solved, storing_figures())))

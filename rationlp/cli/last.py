@@ -15,8 +15,10 @@ from rationlp.needs.calendar import parts_on, planned_steps
 from rationlp.planned import WinterPlan
 from rationlp.read.fed import read_fed
 from rationlp.records import dataclass
-from rationlp.report.in_force import made_from_part, plan_lines
-from rationlp.report.plan_documents import last_document
+from rationlp.report.answers.day import made_from
+from rationlp.report.answers.winter import LastAnswer
+from rationlp.report.in_force import plan_lines
+from rationlp.report.json_answer import document
 from rationlp.report.plan_words import short_heads
 from rationlp.report.stories.last import last_story
 from rationlp.report.story import Story
@@ -97,9 +99,10 @@ def story(solved: Solved, given: Given) -> Story:
         return told(solved.plan)
     under = "fed" if solved.plan is None else "plan"
 
-    def document() -> dict[str, Any]:
-        part = {} if solved.kept is None else {"made_from": made_from_part(solved.kept)}
-        return {**last_document(solved.farm, under, solved.springs, solved.remarks), **part}
+    def answer() -> dict[str, Any]:
+        from_plan = None if solved.kept is None else made_from(solved.kept)
+        springs, remarks = tuple(solved.springs), tuple(solved.remarks)
+        return document("last", LastAnswer(solved.farm, under, springs, remarks, from_plan))
 
     code = 0 if solved.plan is None else solved.plan.exit_code
-    return last_story(solved.farm, solved.springs, solved.remarks, document, code)
+    return last_story(solved.farm, solved.springs, solved.remarks, answer, code)

@@ -8,7 +8,9 @@ from rationlp.farm.farm import Farm
 from rationlp.read.logbook import LogLine, log_file, log_text, new_line, read_log
 from rationlp.read.logged import logged_farm
 from rationlp.records import dataclass
+from rationlp.report.answers.farm import LogAnswer
 from rationlp.report.files import write_whole
+from rationlp.report.json_answer import document
 from rationlp.report.logbook import line_words, log_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
@@ -55,7 +57,8 @@ def solve(read: Farm, given: Given) -> Solved:
 def story(solved: Solved, given: Given) -> Story | None:
     """The log as a story; a line more is written down, and that is all that is said of it."""
     if solved.added is None:
-        return log_story(solved.farm, solved.lines)
+        answer = LogAnswer(solved.farm, tuple(solved.lines))
+        return log_story(solved.farm, solved.lines, lambda: document("log", answer))
     path = log_file(given.farm)
     write_whole(path, log_text(solved.lines), ())
     tell(f"{line_words(solved.added, solved.farm)} Written: {path}")

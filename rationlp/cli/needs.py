@@ -11,7 +11,8 @@ from rationlp.needs.compare import second_opinions
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.winter import WinterStep, needs_over_winter
 from rationlp.records import dataclass
-from rationlp.report.documents import needs_document, winter_needs_document
+from rationlp.report.answers.farm import needs_answer, winter_needs_answer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.needs import compared_story, needs_story, winter_needs_story
 from rationlp.report.story import Story
 
@@ -39,11 +40,20 @@ def story(solved: Solved, given: Given) -> Story:
     if given.over_winter:
         days = farm.start, farm.turnout
         steps = solved.steps
-        return winter_needs_story(steps, days, lambda: winter_needs_document(farm, steps))
+        return winter_needs_story(
+            steps, days, lambda: document("needs_over_winter", winter_needs_answer(farm, steps))
+        )
     working = bool(given.show_working)
     if not given.compare:
         own = farm.own_quantities
-        return needs_story(needs, own, working, lambda: needs_document(farm, needs, None, working))
+        return needs_story(
+            needs,
+            own,
+            working,
+            lambda: document("needs", needs_answer(farm, needs, working=working)),
+        )
     groups = {group.id: group for group in farm.groups}
     opinions = {one.group: second_opinions(groups[one.group], one, farm.margins) for one in needs}
-    return compared_story(opinions, needs, lambda: needs_document(farm, needs, opinions))
+    return compared_story(
+        opinions, needs, lambda: document("needs", needs_answer(farm, needs, opinions))
+    )

@@ -21,8 +21,9 @@ from rationlp.model.trace import Trace, lp_text
 from rationlp.needs.calendar import expanded
 from rationlp.read.fed import read_fed
 from rationlp.records import dataclass
-from rationlp.report.documents import rations_document
+from rationlp.report.answers.day import RationAnswer, rations_of_groups
 from rationlp.report.files import write_whole
+from rationlp.report.json_answer import document
 from rationlp.report.stories.ration import Asked, ration_story
 from rationlp.report.story import Story
 from rationlp.report.tables.trace import rows_table
@@ -73,14 +74,15 @@ def story(solved: Solved, given: Given) -> Story:
         reasons = {group: why for group, why in every.items() if why is not None}
     rows = solved.traces if given.show_rows else ()
 
-    def document() -> dict[str, Any]:
-        return {
-            **rations_document(rations, solved.changes or {}, reasons, rows),
-            **solved.rate.part,
-        }
+    def answer() -> dict[str, Any]:
+        groups = rations_of_groups(rations, solved.changes, reasons, rows)
+        rate = solved.rate
+        return document(
+            "ration", RationAnswer(rations.farm, groups, rate.stores, rate.plan_in_force)
+        )
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
-    asked = Asked(solved.rate.lines, solved.changes, reasons, tables, bool(given.figures), document)
+    asked = Asked(solved.rate.lines, solved.changes, reasons, tables, bool(given.figures), answer)
     return ration_story(rations, asked)
 
 

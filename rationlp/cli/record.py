@@ -12,8 +12,10 @@ from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
 from rationlp.records import dataclass
-from rationlp.report.in_force import made_from_part
-from rationlp.report.record import record_document, record_story
+from rationlp.report.answers.day import made_from
+from rationlp.report.answers.winter import RecordAnswer
+from rationlp.report.json_answer import document
+from rationlp.report.record import record_story, rules_of
 from rationlp.report.story import Story
 from rationlp.yard.record import recorded_weeks
 
@@ -60,8 +62,9 @@ def story(solved: Solved, given: Given) -> Story:
     day = None if kept is None else kept.day
     marks = recorded_weeks(plan, given.weeks or USUAL_WEEKS, day)
 
-    def document() -> dict[str, Any]:
-        part = {} if kept is None else {"made_from": made_from_part(kept)}
-        return {**record_document(plan, marks), **part}
+    def answer() -> dict[str, Any]:
+        from_plan = None if kept is None else made_from(kept)
+        rules = rules_of(plan, marks)
+        return document("record", RecordAnswer(plan.farm, tuple(marks), rules, from_plan))
 
-    return record_story(plan, marks, document)
+    return record_story(plan, marks, answer)

@@ -150,7 +150,7 @@ def _write_workbook(story: Story, given: Given, inputs: Iterable[Path]) -> None:
 
 def _in_form(story: Story, given: Given) -> str:
     if given.form is Format.json:
-        from rationlp.report.documents import json_text
+        from rationlp.report.json_answer import json_text
 
         return json_text(story.document())
     if given.form is Format.csv:

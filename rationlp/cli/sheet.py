@@ -14,9 +14,10 @@ from rationlp.farm.farm import Farm
 from rationlp.model.ration import chosen_groups, solve_rations
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
-from rationlp.report.documents import sheets_document
+from rationlp.report.answers.day import made_from, sheet_answer
 from rationlp.report.html import WITHOUT_HTML, refuse_without
-from rationlp.report.in_force import made_from_lines, made_from_part
+from rationlp.report.in_force import made_from_lines
+from rationlp.report.json_answer import document
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
@@ -70,10 +71,10 @@ def story(solved: Solved | record.Solved, given: Given) -> Story:
     if isinstance(solved, record.Solved):
         return record.story(solved, given)
 
-    def document() -> dict[str, Any]:
-        return {**sheets_document(solved.yard), "made_from": made_from_part(solved.plan)}
+    def answer() -> dict[str, Any]:
+        return document("sheet", sheet_answer(solved.yard, made_from(solved.plan)))
 
-    return sheet_story(solved.yard, made_from_lines(solved.plan), document, solved.exit_code)
+    return sheet_story(solved.yard, made_from_lines(solved.plan), answer, solved.exit_code)
 
 
 def _pairs(

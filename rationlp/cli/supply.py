@@ -13,8 +13,9 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.records import dataclass
-from rationlp.report.documents import supply_document
-from rationlp.report.in_force import fed_on_day_lines, made_from_lines, made_from_part
+from rationlp.report.answers.day import MadeFrom, made_from, supply_answer
+from rationlp.report.in_force import fed_on_day_lines, made_from_lines
+from rationlp.report.json_answer import document
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.story import Story
 from rationlp.result import FedSupply
@@ -23,13 +24,13 @@ from rationlp.result import FedSupply
 @dataclass(frozen=True)
 class Solved:
     """The farm of the day, what each group is fed, sentences that come first, and where it comes
-    from as a part of the document.
+    from; None where a file says it.
     """
 
     farm: Farm
     fed: tuple[FedSupply, ...]
     lines: tuple[str, ...]
-    made_from: dict[str, Any]
+    made_from: MadeFrom | None
 
 
 def solve(read: Farm, given: Given) -> Solved:
@@ -39,7 +40,7 @@ def solve(read: Farm, given: Given) -> Solved:
     kept = kept_for(read, day_of_winter(read, given.on))
     today = read if given.on is None else farm_on_day(read, given.on)
     lines = () if kept is None else tuple(fed_on_day_lines(kept))
-    return Solved(today, fed_against_needs(today, given.fed), lines, {})
+    return Solved(today, fed_against_needs(today, given.fed), lines, None)
 
 
 def _from_plan(read: Farm, on: str | None) -> Solved:
@@ -54,7 +55,7 @@ def _from_plan(read: Farm, on: str | None) -> Solved:
     amounts = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in groups}
     needs = {one.group: one.needs for one in groups}
     fed = fed_supply(today, {group: kg for group, kg in amounts.items() if kg}, needs)
-    return Solved(today, fed, made_from_lines(plan), {"made_from": made_from_part(plan)})
+    return Solved(today, fed, made_from_lines(plan), made_from(plan))
 
 
 def story(solved: Solved, given: Given) -> Story:
@@ -63,7 +64,7 @@ def story(solved: Solved, given: Given) -> Story:
     if given.form is not Format.csv:
         reasons = {one.group: explain_fed(solved.farm, one) for one in solved.fed}
 
-    def document() -> dict[str, Any]:
-        return {**supply_document(solved.farm, solved.fed, reasons), **solved.made_from}
+    def answer() -> dict[str, Any]:
+        return document("supply", supply_answer(solved.farm, solved.fed, reasons, solved.made_from))
 
-    return fed_story(solved.farm, solved.fed, reasons, solved.lines, document)
+    return fed_story(solved.farm, solved.fed, reasons, solved.lines, answer)

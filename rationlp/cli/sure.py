@@ -14,7 +14,8 @@ from rationlp.cli.options import Given
 from rationlp.cli.run import progress
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
-from rationlp.report.ask_documents import sure_document, sureness_document
+from rationlp.report.answers.asked import SureAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import sure_story, sureness_story
 from rationlp.report.story import Story
 from rationlp.rules.spreads import SpreadRow, spreads_with
@@ -62,6 +63,6 @@ def story(solved: Solved, given: Given) -> Story:
     """How sure it is, as a story."""
     winter, farm = solved.winter, solved.farm
     if winter is not None:
-        return sureness_story(winter, lambda: sureness_document(winter))
-    groups, spreads = solved.groups, solved.spreads
-    return sure_story(groups, farm.currency, lambda: sure_document(farm, groups, spreads.values()))
+        return sureness_story(winter, lambda: document("sure_winter", winter))
+    answer = SureAnswer(farm, solved.groups, tuple(solved.spreads.values()))
+    return sure_story(solved.groups, farm.currency, lambda: document("sure_rations", answer))

@@ -20,10 +20,10 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
-from rationlp.report.asked import moved_document, switch_document
+from rationlp.report.answers.asked import switch_answer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import moved_story, switch_story
 from rationlp.report.story import Story
-from rationlp.report.switch_steps import steps_part
 
 
 @dataclass(frozen=True)
@@ -85,14 +85,13 @@ def story(solved: Solved, given: Given) -> Story:
     """The switch as a story: its steps by default, the whole curve as well with --full."""
     moved = solved.moved
     if moved is not None:
-        return moved_story(moved, lambda: moved_document(moved))
+        return moved_story(moved, lambda: document("switch_winter", moved))
     reasons = why_switch(solved.curve()) if given.explain else {}
     table = given.form is Format.table
 
-    def document() -> dict[str, Any]:
-        steps = steps_part(solved.steps())
-        return {**switch_document(solved.curve(), reasons), "steps": steps}
+    def answer() -> dict[str, Any]:
+        return document("switch", switch_answer(solved.curve(), reasons, solved.steps()))
 
     curved = table and (given.whole or bool(given.explain))
     steps = solved.steps() if table else None
-    return switch_story(steps, solved.curve, reasons, curved, document)
+    return switch_story(steps, solved.curve, reasons, curved, answer)

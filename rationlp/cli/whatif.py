@@ -11,7 +11,8 @@ from rationlp.ask.whatif import Asked, WhatIf, what_if
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Given
 from rationlp.cli.run import progress
-from rationlp.report.ask_documents import what_if_document
+from rationlp.report.answers.asked import what_if_answer
+from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import what_if_story
 from rationlp.report.story import Story
 
@@ -38,4 +39,4 @@ def solve(begun: Any, given: Given) -> WhatIf:
 
 def story(solved: WhatIf, given: Given) -> Story:
     """The scenarios as a story."""
-    return what_if_story(solved, lambda: what_if_document(solved))
+    return what_if_story(solved, lambda: document("what_if", what_if_answer(solved)))

@@ -25,12 +25,12 @@ from rationlp.read.calendar import Winter
 from rationlp.read.earlier import EarlierPlan, read_earlier
 from rationlp.read.winter import periods_of
 from rationlp.records import dataclass
+from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
-from rationlp.report.plan_documents import winter_document
 from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
-from rationlp.report.winter_so_far import lying_part, so_far_part
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.winter.plan import WinterOptions, solve_winter
 
@@ -77,14 +77,14 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
     """A plan as a story; of a winter that cannot be fed too."""
     more = beside or Beside()
 
-    def document() -> dict[str, Any]:
-        return {
-            **winter_document(plan, more.eaten, more.why, more.alone, more.enough),
-            "so_far_this_winter": so_far_part(more.so_far),
-            "left_lying": lying_part(more.lying),
-        }
+    def answer() -> dict[str, Any]:
+        alone, enough = tuple(more.alone), tuple(more.enough or ())
+        return document(
+            "winter",
+            WinterAnswer(plan, more.eaten, more.why, alone, enough, more.so_far, more.lying),
+        )
 
-    return winter_story(plan, replace(more, document=document))
+    return winter_story(plan, replace(more, document=answer))
 
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:

@@ -9,7 +9,7 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Given
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
-from rationlp.report.asked import worth_document
+from rationlp.report.json_answer import document
 from rationlp.report.stories.asked import worth_story
 from rationlp.report.story import Story
 
@@ -25,4 +25,4 @@ def solve(read: Farm, given: Given) -> Worth:
 
 def story(solved: Worth, given: Given) -> Story:
     """The worth of feeds as a story."""
-    return worth_story(solved, lambda: worth_document(solved))
+    return worth_story(solved, lambda: document("worth", solved))

@@ -27,7 +27,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
-from rationlp.read.folder import Over, Source, open_source
+from rationlp.read.folder import Overrides, Source, open_source
 from rationlp.stock.dry_matter import farm_stocks
 
 _SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
@@ -136,7 +136,7 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
         with here.taking():
             _make(begun, draft, find(begun.farm, change.path), change)
     faults.refuse()
-    over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
+    over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
     farm = farm_of(begun.source, draft.raw, over)
     stocks = farm_stocks(farm)
     for name, t_dm in draft.edible.items():

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from rationlp.report.documents import farm_part, record_part, start_of
 from rationlp.report.tables.table import shown
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
     from rationlp.ask.tonnes import Moved
-    from rationlp.ask.why import Why
-    from rationlp.ask.worth import Worth
-    from rationlp.report.documents import Document
 
 
 def switch_headline(switch: Switch, group: GroupSwitch) -> str:
@@ -137,71 +131,3 @@ def moved_words(moved: Moved) -> list[str]:
             f" {moved.second.name} a hectare."
         )
     return words
-
-
-def switch_document(switch: Switch, reasons: Mapping[str, Why] | None = None) -> Document:
-    """`switch` by share as a document: every point with its lower bound and ration. reasons: by
-    group id, why the ration at the cheapest share is what it is.
-    """
-    why = reasons or {}
-    return {
-        **start_of("switch"),
-        "farm": farm_part(switch.farm),
-        "from": switch.first.id,
-        "to": switch.second.id,
-        "by": "share",
-        "groups": [
-            {**_group(group), "why": record_part(why.get(group.group))} for group in switch.groups
-        ],
-    }
-
-
-def _group(group: GroupSwitch) -> dict[str, Any]:
-    change = group.change
-    return {
-        "id": group.group,
-        "name": group.name,
-        "head": group.head,
-        "days": group.days,
-        "points": [asdict(point) for point in group.points],
-        "barred": [asdict(barred) for barred in group.barred],
-        "best": None if group.best is None else asdict(group.best),
-        "whole_change": group.whole_change,
-        "cost_per_kg_milk": group.cost_per_kg_milk,
-        "pays_below": group.pays_below,
-        "comes_in_below": group.comes_in_below,
-        "change_over_days": None if change is None else change.days,
-        "change_over_says": [] if change is None else list(change.sentences),
-        "reason": group.reason,
-    }
-
-
-def moved_document(moved: Moved) -> Document:
-    """`switch` by tonnes or hectares as a document."""
-    return {
-        **start_of("switch_winter"),
-        "farm": farm_part(moved.farm),
-        "from": moved.first.id,
-        "to": moved.second.id,
-        "unit": moved.unit,
-        "points": [asdict(point) for point in moved.points],
-        "most": moved.most,
-        "possible": moved.possible,
-        "best": None if moved.best is None else asdict(moved.best),
-        "pays": moved.pays,
-        "break_even_yield": moved.break_even_yield,
-        "reason": moved.reason,
-    }
-
-
-def worth_document(worth: Worth) -> Document:
-    """`worth` as a document."""
-    return {
-        **start_of("worth"),
-        "farm": farm_part(worth.farm),
-        "lot_t_fresh": worth.lot_t_fresh,
-        "feeds": [asdict(feed) for feed in worth.feeds],
-        "stores": [asdict(store) for store in worth.stores],
-        "bought": [asdict(one) for one in worth.bought],
-        "references": [asdict(reference) for reference in worth.references],
-    }

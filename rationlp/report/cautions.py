@@ -75,7 +75,8 @@ def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
     about = "; ".join(dict.fromkeys(about_words(one, winter) for one in same))
     says = first.action if first.harm else first.says
     against = "" if first.threshold == "any" else f"; warns {first.threshold}"
-    return f"{first.title}: {says} ({about}{against}) {name}"
+    new = "New: " if any(one.new for one in same) else ""
+    return f"{new}{first.title}: {says} ({about}{against}) {name}"
 
 
 def about_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:

@@ -1,15 +1,14 @@
-"""What a plan in force is, what changed since it was kept and by how much it is out: as
-sentences and as a part of documents."""
+"""What a plan in force is, what changed since it was kept and by how much it is out, in
+sentences."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import Any
 
 from rationlp.after.since import ChangedFigure, Since, StoreOut
 from rationlp.after.stock import Lasting
-from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, Followed
+from rationlp.ask.in_force import MADE_NOW, Followed
 from rationlp.farm.values import shown as as_typed
 from rationlp.report.dates import day_and_year, day_words
 from rationlp.report.tables.table import shown
@@ -119,44 +118,3 @@ def _store_words(one: StoreOut) -> str:
         )
     was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
     return f"{one.name} {now} t DM left at turnout instead of {was}"
-
-
-def made_from_part(plan: Followed | None) -> dict[str, Any]:
-    """What amounts of a day come from, as a part of a document."""
-    if plan is None:
-        return {
-            "how": CHEAPEST,
-            "plan": None,
-            "first": None,
-            "says": list(made_from_lines(None)),
-            **_since_part(None),
-        }
-    return {
-        "how": plan.how,
-        "plan": plan.name if plan.how == IN_FORCE else None,
-        "first": plan.plan.periods[0].first.isoformat() if plan.plan.periods else None,
-        "says": list(made_from_lines(plan)),
-        **_since_part(plan.since),
-    }
-
-
-def _since_part(since: Since | None) -> dict[str, Any]:
-    if since is None:
-        return {"changed": [], "stores_out": [], "cost_out": 0.0, "without_plan": []}
-    return {
-        "changed": [
-            {"path": one.path, "before": one.before, "now": one.now} for one in since.figures
-        ],
-        "stores_out": [
-            {
-                "store": one.store,
-                "name": one.name,
-                "planned_left_t_dm": one.planned_left_t_dm,
-                "now_left_t_dm": one.now_left_t_dm,
-                "short_from": None if one.short_from is None else one.short_from.isoformat(),
-            }
-            for one in since.stores
-        ],
-        "cost_out": since.cost,
-        "without_plan": list(since.strangers),
-    }

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-
 from rationlp.after.lastyear import LastYear
-from rationlp.farm.farm import Farm
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.tables.table import shown
 
 
@@ -29,21 +25,3 @@ def last_year_line(found: LastYear) -> str:
     elif found.reasons[0].needed is not None:
         line += f" Nearest to the usual, though outside it: {found.reasons[0].name}."
     return line
-
-
-def last_year_document(farm: Farm, found: LastYear) -> Document:
-    """The answer of `clamp --thought --had`."""
-    return {
-        **start_of("last_year"),
-        "farm": farm_part(farm),
-        "store": found.store,
-        "thought_t_fresh": found.thought_t,
-        "had_t_fresh": found.had_t,
-        "ratio": found.ratio,
-        "reasons": [asdict(one) for one in found.reasons],
-        "carries": [asdict(one) for one in found.carries],
-        "now_t_fresh": found.now_t_fresh,
-        "now_t_dm": asdict(found.now_t_dm),
-        "words": list(found.words),
-        "notices": notices_part(farm.notices),
-    }

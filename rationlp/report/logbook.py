@@ -1,13 +1,13 @@
-"""The log of a winter: its lines as sentences, as a table and as a document."""
+"""The log of a winter: its lines as sentences and as a table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
 from rationlp.report.dates import day_and_year
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
 from rationlp.report.story import Story, Words, always, on_screen
 from rationlp.report.tables.table import Column, Table
 
@@ -50,33 +50,15 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
     return Table("log", "What has been logged", columns, rows)
 
 
-def log_story(farm: Farm, lines: Sequence[LogLine]) -> Story:
+def log_story(
+    farm: Farm, lines: Sequence[LogLine], document: Callable[[], dict[str, Any]] = dict
+) -> Story:
     """The story of `log`."""
     last = Words((NEXT if lines else f"{NOTHING} {HOW}",))
     return Story(
         "log",
         (*always(log_table(farm, lines)), *on_screen(always(last))),
         lambda: log_table(farm, lines),
-        lambda: log_document(farm, lines),
+        document,
         days=(farm.start, farm.turnout),
     )
-
-
-def log_document(farm: Farm, lines: Iterable[LogLine]) -> Document:
-    """The answer of `log` as a document."""
-    return {
-        **start_of("log"),
-        "farm": farm_part(farm),
-        "lines": [
-            {
-                "date": one.day.isoformat(),
-                "what": one.what,
-                "of": one.of,
-                "figure": one.figure,
-                "unit": one.unit,
-                "note": one.note,
-            }
-            for one in lines
-        ],
-        "notices": notices_part(farm.notices),
-    }

@@ -1,17 +1,16 @@
 """The page to record on: what is planned week by week with empty boxes beside it, as plain text, as
-HTML and as a document.
+HTML.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import asdict
+from typing import Any
 
 from rationlp.after.cautions import store_cautions
 from rationlp.planned import WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import span_words
-from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.plan_words import short_heads, withheld_lines
 from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
@@ -43,13 +42,13 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
-def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+def rules_of(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
     return (*_first_rules(plan), *record_rules(plan, tuple(weeks)))
 
 
 def record_story(
-    plan: WinterPlan, weeks: Sequence[Week], document: Callable[[], Document] = dict
+    plan: WinterPlan, weeks: Sequence[Week], document: Callable[[], dict[str, Any]] = dict
 ) -> Story:
     """The page as a story; what is written by hand has its boxes with --full and in HTML."""
     cautions = cautions_of(store_cautions(plan.farm))
@@ -91,29 +90,8 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "pages": [
             {"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)
         ],
-        "rules": _rules(plan, weeks),
+        "rules": rules_of(plan, weeks),
         "cautions": cautions_of(store_cautions(plan.farm)).lines,
         "closing": CLOSING_LINE,
     }
     return filled("record.html", facts, "--html", WITHOUT_HTML)
-
-
-def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
-    """The answer of `sheet --record`."""
-    return {
-        **start_of("record"),
-        "farm": farm_part(plan.farm),
-        "weeks": [
-            {
-                "week": week.week,
-                "from": week.first.isoformat(),
-                "to": week.last.isoformat(),
-                "stores": [asdict(one) for one in week.stores],
-                "groups": [asdict(one) for one in week.groups],
-            }
-            for week in weeks
-        ],
-        "rules": list(_rules(plan, weeks)),
-        "notices": notices_part(plan.farm.notices),
-        "cautions": cautions_part(store_cautions(plan.farm)),
-    }

@@ -156,7 +156,7 @@ def _weights(sheet: GroupSheet) -> str:
 
 def _share(sheet: GroupSheet) -> float:
     assert sheet.mix is not None
-    return next(drop.kg for drop in sheet.mix.drops if drop.group == sheet.group)
+    return next(drop.kg for drop in sheet.mix.shared_out if drop.group == sheet.group)
 
 
 def _tables(sheet: GroupSheet) -> Iterator[Table]:

@@ -5,7 +5,6 @@ share takes.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict
 from typing import Any
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
@@ -196,25 +195,3 @@ def notes(switch: SwitchSteps) -> list[str]:
         f" long they last is for these groups alone, as they are on {day_words(switch.day)}."
     )
     return lines
-
-
-def steps_part(switch: SwitchSteps) -> dict[str, Any]:
-    """The steps for JSON."""
-    return {
-        "day": switch.day.isoformat(),
-        "can_go_over_t": switch.can_go_over_t,
-        "up_to_share": switch.up_to_share,
-        "best_share": None if switch.best is None else switch.best.share,
-        "farm": [_farm_part(step) for step in switch.steps],
-        "groups": [_group_part(group) for group in switch.groups],
-        "left_out": list(switch.left_out),
-    }
-
-
-def _farm_part(step: FarmStep) -> dict[str, Any]:
-    lasts = {offer: None if day is None else day.isoformat() for offer, day in step.lasts.items()}
-    return {**asdict(step), "lasts": lasts}
-
-
-def _group_part(group: GroupSteps) -> dict[str, Any]:
-    return {**asdict(group), "barred": list(group.barred)}

@@ -5,15 +5,12 @@ there is no plan.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
-from datetime import date
 from math import floor, log10
 
 from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
-from rationlp.report.documents import Document
 from rationlp.report.story import Words
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -138,33 +135,3 @@ def short_lines(one: ShortAlone) -> Iterator[str]:
     remedies = remedy_lines(one.ration)
     yield ENOUGH if remedies else NO_REMEDY
     yield from (f"- {line}" for line in remedies)
-
-
-def winter_why_part(why: WinterWhy | None) -> Document | None:
-    """The reasons of a plan as they go into its document; null where they were not asked for or
-    there are none.
-    """
-    if why is None:
-        return None
-    binding = [{**asdict(one), "spans": [_days(span) for span in one.spans]} for one in why.binding]
-    return {**asdict(why), "binding": binding}
-
-
-def _days(span: tuple[date, date]) -> Document:
-    return {"from": span[0].isoformat(), "until": span[1].isoformat()}
-
-
-def short_part(alone: Sequence[ShortAlone]) -> list[Document]:
-    """Groups that are short, each by itself, as they go into a document."""
-    return [
-        {
-            "group": one.group,
-            "name": one.name,
-            "on": one.on.isoformat(),
-            "until": one.until.isoformat(),
-            "fed": one.fed,
-            "clash": None if one.ration.clash is None else asdict(one.ration.clash),
-            "remedies": [asdict(remedy) for remedy in one.ration.remedies],
-        }
-        for one in alone
-    ]

@@ -4,8 +4,6 @@ table, parts of documents."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
-from typing import Any
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.ask.lying import LeftLying
@@ -91,18 +89,6 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
 
 
-def so_far_part(so_far: SoFarThisWinter | None) -> dict[str, Any] | None:
-    """Where a winter stands, as a part of a document."""
-    if so_far is None:
-        return None
-    return {
-        "day": so_far.day.isoformat(),
-        "lines": so_far.lines,
-        "stores": [{**asdict(one), "measured": one.measured.isoformat()} for one in so_far.stores],
-        "deliveries": [asdict(one) for one in so_far.deliveries],
-    }
-
-
 def lying_line(lying: tuple[LeftLying, ...]) -> str:
     """The same in one sentence."""
     if not lying:
@@ -132,8 +118,3 @@ def _price_words(one: LeftLying, currency: str) -> str:
         f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were"
         " free."
     )
-
-
-def lying_part(lying: tuple[LeftLying, ...]) -> list[dict[str, Any]]:
-    """Forage left lying while feed is bought, as a part of a document."""
-    return [asdict(one) for one in lying]

@@ -108,7 +108,7 @@ def test_one_group_can_be_asked_for(folder: Path, farm: Farm) -> None:
     result = CliRunner().invoke(
         app, ["ration", str(folder), "--group", farm.groups[1].id, "--format", "json"]
     )
-    assert [group["id"] for group in json.loads(result.stdout)["groups"]] == [farm.groups[1].id]
+    assert [group["group"] for group in json.loads(result.stdout)["groups"]] == [farm.groups[1].id]
 
 
 def test_an_unknown_group_is_bad_input(folder: Path) -> None:

@@ -33,7 +33,7 @@ def groups() -> dict[str, dict[str, object]]:
     """The groups of the JSON answer by id."""
     done = ration("--instead-of", NOW, "--fed-for", "5", "--format", "json")
     assert done.exit_code == 0, done.output
-    return {group["id"]: group for group in json.loads(done.stdout)["groups"]}
+    return {group["group"]: group for group in json.loads(done.stdout)["groups"]}
 
 
 def fed_now(folder: Path, *lines: str) -> list[str]:

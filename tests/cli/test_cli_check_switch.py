@@ -259,7 +259,7 @@ def test_json_holds_steps_and_curve() -> None:
     result = CliRunner().invoke(app, ["switch", example("few"), "--format", "json"])
     document = json.loads(result.stdout)
     assert document["groups"][0]["points"]
-    assert [step["share"] for step in document["steps"]["farm"]] == list(SHARES)
+    assert [step["share"] for step in document["steps"]["steps"]] == list(SHARES)
 
 
 def test_one_forage_named_without_the_other_is_refused() -> None:

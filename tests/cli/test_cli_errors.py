@@ -134,9 +134,9 @@ def test_commands_that_print_tables_share_their_options(name: str) -> None:
 
 def test_meaning_of_an_unknown_code_names_the_nearest() -> None:
     """The code is refused as bad input."""
-    result = CliRunner().invoke(app, ["meaning", "LA21Z"])
+    result = CliRunner().invoke(app, ["meaning", "WA21Z"])
     assert result.exit_code == 2
-    assert 'nearest: "LA2' in result.stderr
+    assert 'nearest: "WA2' in result.stderr
 
 
 def test_meaning_explains_a_code_in_either_case() -> None:

@@ -55,7 +55,7 @@ def test_a_sheet_in_every_form(form: str) -> None:
     assert result.exit_code == 0
     if form == "json":
         document = json.loads(result.stdout)
-        assert (document["kind"], [group["id"] for group in document["groups"]]) == (
+        assert (document["kind"], [group["group"] for group in document["groups"]]) == (
             "sheet",
             ["bulls"],
         )

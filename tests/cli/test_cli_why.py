@@ -113,9 +113,9 @@ def test_show_rows_shows_every_row_in_words() -> None:
     assert "≤ 10.7" in text
     rows = document("ration", str(EXAMPLES / "beef"), "--group", "bulls", "--show-rows")["rows"]
     assert isinstance(rows, dict)
-    intake = next(row for row in rows["rows"] if row["name"].startswith("intake"))
+    intake = next(row for row in rows["rows"] if row["key"][0] == "intake")
     assert intake["high"] == pytest.approx(10.726, abs=1e-3)
-    assert len(intake["coefficients"]) == 11
+    assert len(intake["coefs"]) == 11
 
 
 def test_write_lp_writes_a_file_and_says_so(tmp_path: Path) -> None:

@@ -17,7 +17,8 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import WinterPlan
-from rationlp.report.plan_documents import winter_document
+from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.json_answer import document, json_text
 from rationlp.report.plan_words import plan_proof_line, plan_tidy_line
 from rationlp.report.record import record_story
 from rationlp.report.results import result_tables
@@ -119,10 +120,9 @@ def test_the_shortage_stands_in_every_output() -> None:
     table = winter_table(plan)
     assert table.columns[-1].key == "short"
     assert any("metabolisable energy" in str(row[-1]) for row in table.rows)
-    document = winter_document(plan)
-    assert document["shortfalls"]
-    assert document["rations"]
-    assert json.dumps(document, default=str)
+    read = json.loads(json_text(document("winter", WinterAnswer(plan))))
+    assert read["shortfalls"]
+    assert read["rations"]
     assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
     assert "no plan feeds every group" in " ".join(
         told(record_story(plan, recorded_weeks(plan, 8)), 100).split()

@@ -23,9 +23,15 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import rations_document, sheets_document, supply_document
+from rationlp.report.answers.day import (
+    RationAnswer,
+    rations_of_groups,
+    sheet_answer,
+    supply_answer,
+)
+from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.page import winter_page
-from rationlp.report.plan_documents import winter_document
 from rationlp.report.sheet import sheets_html
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.stories.ration import ration_story
@@ -117,13 +123,13 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
         assert ids - named_in(" ".join(text.split()), ids) == set()
     page = winter_page(plan)
     assert [one for one in ids if f"rationlp meaning {one}<" not in page] == []
-    for document in (
-        rations_document(rations),
-        supply_document(rations.farm, fed),
-        sheets_document(yard),
-        winter_document(plan),
+    for answer in (
+        document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
+        document("supply", supply_answer(rations.farm, fed)),
+        document("sheet", sheet_answer(yard)),
+        document("winter", WinterAnswer(plan)),
     ):
-        assert ids - in_json(document) == set()
+        assert ids - in_json(answer) == set()
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -22,8 +22,8 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.planned import Purchase
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import json_text
-from rationlp.report.plan_documents import last_document, winter_document
+from rationlp.report.answers.winter import LastAnswer, WinterAnswer
+from rationlp.report.json_answer import document, json_text
 from rationlp.report.plan_words import (
     lasting_line,
     plan_proof_line,
@@ -296,14 +296,14 @@ def test_reasons_keep_to_the_schema() -> None:
     short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
     changed = solve_winter(read_farm(examples_folder() / "few"), WinterOptions(prove=False))
     documents = [
-        winter_document(plan, (), why_winter(plan)),
-        winter_document(short, (), None, why_short(short)),
+        document("winter", WinterAnswer(plan, why=why_winter(plan))),
+        document("winter", WinterAnswer(short, short_alone=tuple(why_short(short)))),
+        document("winter", WinterAnswer(changed)),
     ]
-    documents.append(winter_document(changed))
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
     assert documents[1]["short_alone"]
-    assert [fault for document in documents for fault in against_schema(document)] == []
+    assert [fault for one in documents for fault in against_schema(one)] == []
 
 
 def test_a_feed_near_its_price_is_told_in_a_sentence() -> None:
@@ -339,24 +339,25 @@ def test_documents_keep_to_the_schema() -> None:
     """A plan, a winter without one, and how long stores last: every key known, dates as text."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     documents = [
-        winter_document(made_plan()),
-        winter_document(without_plan()),
-        last_document(made_farm(), "plan", found),
-        last_document(made_farm(), "fed", [Spring(0, TURNOUT, ())], ["A remark."]),
+        document("winter", WinterAnswer(made_plan())),
+        document("winter", WinterAnswer(without_plan())),
+        document("last", LastAnswer(made_farm(), "plan", tuple(found))),
+        document("last", LastAnswer(made_farm(), "fed", (Spring(0, TURNOUT, ()),), ("A remark.",))),
     ]
-    assert [fault for document in documents for fault in against_schema(document)] == []
+    assert [fault for one in documents for fault in against_schema(one)] == []
 
 
 def test_the_document_says_what_the_tables_say() -> None:
     """Periods, uses and purchases at full precision."""
-    document = json.loads(json_text(winter_document(made_plan())))
-    assert document["periods"][1] == {
-        "days": 30,
+    read = json.loads(json_text(document("winter", WinterAnswer(made_plan()))))
+    assert read["periods"][1] == {
         "number": 1,
         "first": "2026-12-01",
         "last": "2026-12-31",
+        "days": 30,
     }
-    assert document["stores"][0]["used_t_dm"] == [12.5, 6.75]
-    assert document["purchases"][0]["price_per_t_fresh"] == 300.0
-    assert document["rations"][0]["class"] == "dairy_cow_milking"
-    assert document["lasting"][0]["runs_out"]["low"] == "2026-11-29"
+    assert read["stores"][0]["used_t_dm"] == [12.5, 6.75]
+    prices = {offer["id"]: offer["price_per_t_fresh"] for offer in read["offers"]}
+    assert prices[read["purchases"][0]["offer"]] == 300.0
+    assert read["rations"][0]["animal_class"] == "dairy_cow_milking"
+    assert read["lasting"][0]["runs_out"]["low"] == "2026-11-29"

@@ -21,8 +21,9 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import sheets_document
+from rationlp.report.answers.day import sheet_answer
 from rationlp.report.files import csv_text
+from rationlp.report.json_answer import document
 from rationlp.report.sheet import after_rounding, bar, pages, sheets_html
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.tables.sheet import sheets_table
@@ -184,7 +185,7 @@ def test_csv_has_a_line_for_every_weighing() -> None:
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
 def test_the_document_keeps_to_the_schema(name: str) -> None:
     """With a wagon and without."""
-    assert against_schema(sheets_document(yard_sheets(rations(name)))) == []
+    assert against_schema(document("sheet", sheet_answer(yard_sheets(rations(name))))) == []
 
 
 def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
@@ -195,9 +196,9 @@ def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
         found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,)
     )
     yard = yard_sheets(replace(found, farm=farm), Today({"maize": 31.0}, {"late": 71}))
-    document = sheets_document(yard)
-    assert against_schema(document) == []
-    assert document["groups"][0]["mix"]["drops"][1]["head"] == 71
+    mixed = document("sheet", sheet_answer(yard))
+    assert against_schema(mixed) == []
+    assert mixed["groups"][0]["mix"]["shared_out"][1]["head"] == 71
 
 
 def test_what_each_group_gets_of_a_shared_load_stands_on_its_page() -> None:
