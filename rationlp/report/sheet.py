@@ -28,6 +28,11 @@ from rationlp.result import SupplyLine
 from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.sheets import GroupSheet, YardSheets
 
+FINER = "Weigh finer, or put out a little more or less."
+SHARED_OUT = (
+    "This is what can be shared out, not what they need: ask before you feed it. `rationlp winter"
+    " FARM` says what is short and what would be enough."
+)
 _BAR = 20
 _ROOMY_LINES = 22
 _SHORT = 0.01
@@ -104,11 +109,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
         and line.supply < (1.0 - _SHORT) * line.target
     ]
     if short:
-        yield (
-            f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. This is what can be"
-            " shared out, not what they need: ask before you feed it. `rationlp winter FARM` says"
-            " what is short and what would be enough."
-        )
+        yield f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. {SHARED_OUT}"
 
 
 def load_line(weights: Iterable[tuple[str, str]]) -> str:
@@ -179,7 +180,7 @@ def after_rounding(sheet: GroupSheet) -> tuple[str, bool]:
     far = [one for one in passed if one.by > near or one.safety]
     if far:
         told = "; ".join(f"{one.title} {shown(one.by, 1, 'up')} % {one.words}" for one in far)
-        sentence = f"After rounding: {told}. Weigh finer, or put out a little more or less."
+        sentence = f"After rounding: {told}. {FINER}"
     elif passed:
         most = f"{passed[0].title}, {shown(passed[0].by, 1, 'up')} %"
         sentence = (

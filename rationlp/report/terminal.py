@@ -367,9 +367,8 @@ def story_text(story: Story, width: int, full: bool = False, drawn: bool = False
         content for content in story.told(SCREEN, full) if drawn or not isinstance(content, Chart)
     ]
     parts = [content_text(content, width, full, story.days) for content in contents]
-    if story.has_more and not full:
-        parts.append(wrapped(story.hint, width))
-    return closed(parts, width)
+    last = "" if full or not story.has_more else f"{wrapped(story.hint, width)}\n"
+    return "\n\n".join([*(part for part in parts if part), f"{last}{wrapped(CLOSING_LINE, width)}"])
 
 
 def closed(parts: Iterable[str], width: int) -> str:

@@ -64,7 +64,7 @@ def test_it_is_said_in_the_first_lines_and_in_every_form() -> None:
     done = CliRunner().invoke(app, words)
     assert done.exit_code == 0
     assert done.stdout.startswith(
-        "Stores not measured since 2026-11-01: the plan's feeding to 2027-01-15 ("
+        "Stores not measured since 1 November: the plan's feeding to 15 January ("
     )
     document = json.loads(CliRunner().invoke(app, [*words, "--format", "json"]).stdout)
     assert document["carried"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -37,3 +38,9 @@ def test_importing_the_package_loads_nothing_else() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=ROOT
     )
     assert done.stdout.strip() == "['rationlp']"
+
+
+def test_loading_a_room_hides_no_public_name() -> None:
+    """`winter` is a function of the package and the name of a room: the function stays."""
+    import_module("rationlp.winter.plan")
+    assert callable(rationlp.winter)

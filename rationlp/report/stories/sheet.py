@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from rationlp.report.cautions import cautions_of
-from rationlp.report.sheet import Page, bar, pages, sheets_html
+from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
     KILLS,
     Part,
@@ -34,12 +34,17 @@ def sheet_story(
 ) -> Story:
     """The story of sheets. made_from: what the amounts come from, in sentences."""
     parts: list[Part] = []
-    for number, page in enumerate(pages(yard, made_from)):
+    every = list(pages(yard, made_from))
+    for number, page in enumerate(every):
         parts += _page_parts(page, made_from, number > 0)
     for group in yard.without:
         parts += full(Rule())
         parts += on_screen(
             always(Words((f"{group.name} ({group.head} head): no ration, so no sheet.",)))
+        )
+    if any(SHARED_OUT in line for page in every for line in page.made_from):
+        parts += brief(
+            Words((f"Where it is not enough: {SHARED_OUT[:1].lower()}{SHARED_OUT[1:]}",))
         )
     cautions = yard_cautions(yard)
     parts += in_workbook(sheets_table(yard), cautions_table(cautions))
@@ -58,12 +63,7 @@ def sheet_story(
 
 def _page_parts(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator[Part]:
     """A page of one group. later: another page stands before it."""
-    lacking = page.made_from[: len(page.made_from) - len(made_from)]
-    first = () if later else made_from
-    told = (page.title, *lacking, page.lead, page.weights, page.premix, *first)
-    yield from brief(Words(told))
-    if not page.good:
-        yield from brief(Words((page.check,)))
+    yield from brief(Words(tuple(_short_lines(page, made_from, later))))
     if later:
         yield from on_screen(full(Rule()))
     tub = "" if page.fill is None else f"Tub {bar(page.fill)} {page.fill_said}."
@@ -77,3 +77,17 @@ def _page_parts(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator
             Words((CLOSING_LINE,)),
         )
     )
+
+
+def _short_lines(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator[str]:
+    """The page in a few lines; what holds for all pages stands on the first one."""
+    lacking = page.made_from[: len(page.made_from) - len(made_from)]
+    yield page.title
+    for line in lacking:
+        yield line.removesuffix(f" {SHARED_OUT}")
+    yield " ".join(part for part in (page.lead, page.weights) if part)
+    yield page.premix
+    if not page.good:
+        yield page.check.removesuffix(f" {FINER}")
+    if not later:
+        yield from made_from

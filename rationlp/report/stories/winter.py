@@ -36,6 +36,7 @@ from rationlp.report.plan_words import (
     stores_line,
     withheld_lines,
 )
+from rationlp.report.stories.farm import counted
 from rationlp.report.story import (
     Chart,
     Line,
@@ -78,8 +79,8 @@ from rationlp.report.winter_so_far import (
 )
 
 WINTER = "the winter"
-MOST_DAYS = 3
-"""Days of changes that are told of a group by default."""
+MOST_DAYS = 6
+"""Days of changes that are told by default."""
 
 
 @dataclass(frozen=True)
@@ -118,7 +119,7 @@ def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
 
 def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     stores, changes = each_lasting(plan_uses(plan)), plan_changes(plan)
-    yield from _heads(plan, stores)
+    yield from _heads(plan, stores, more)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
@@ -149,9 +150,9 @@ def _said(what: str, *lines: str) -> Words:
     return Words(lines, what=what, about=WINTER)
 
 
-def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
+def _heads(plan: WinterPlan, stores: Sequence[Lasting], more: Beside) -> Iterator[Part]:
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
-    yield from brief(Words(told))
+    yield from brief(Words((*told, lying_line(more.lying))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
 
@@ -159,7 +160,6 @@ def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
 def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     """Where the winter stands, forage left lying, what was eaten against an earlier plan."""
     yield from on_screen(full(Words(tuple(lying_sentences(more.lying, plan.farm.currency)))))
-    yield from brief(Words((lying_line(more.lying),)))
     yield from on_screen(always(Words(tuple(so_far_lines(more.so_far)))))
     if more.so_far is not None:
         yield from always(stores_now_table(more.so_far))
@@ -205,17 +205,16 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
 def _change_lines(
     plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
 ) -> Iterator[str]:
-    """Changes that take days, by date; then who else is fed otherwise later on."""
-    days: dict[str, list[str]] = {}
-    for one in changes:
-        days.setdefault(one.name, []).append(day_words(one.begin))
-    for name, begins in days.items():
-        more = f" and {len(begins) - MOST_DAYS} later days" if len(begins) > MOST_DAYS else ""
-        yield f"{name}: begin a change of ration on {', '.join(begins[:MOST_DAYS])}{more}."
+    """On which days a change that takes days begins; how many groups are fed from later on."""
+    days = sorted({one.begin for one in changes})
+    if days:
+        told = ", ".join(map(day_words, days[:MOST_DAYS]))
+        more = f" and {counted(len(days) - MOST_DAYS, 'day')} later" if days[MOST_DAYS:] else ""
+        yield f"Begin a change of ration on {told}{more}."
     here = {ration.group for ration in first}
-    later = [one.name for one in plan.rations if one.amounts and one.group not in here]
+    later = {one.group for one in plan.rations if one.amounts and one.group not in here}
     if later:
-        yield f"Fed from later on: {', '.join(dict.fromkeys(later))}."
+        yield f"{counted(len(later), 'more group')} fed from later on."
     yield "Of any other day: `rationlp sheet FARM --on DATE`."
 
 

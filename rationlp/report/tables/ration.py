@@ -356,7 +356,9 @@ def _in_words(
     currency: str,
     title: str,
 ) -> Table:
-    """A line a group, its feeds in words: for more groups than fit side by side."""
+    """A line a group, its feeds in words: for more groups than fit side by side. Minerals that
+    would stand together are left out.
+    """
     columns = (
         Column("group", "Group"),
         Column("head", "Head", "", 0, "right"),
@@ -365,7 +367,8 @@ def _in_words(
     )
     rows = []
     for group, amounts in zip(groups, kg, strict=True):
-        ordered = sorted(amounts, key=lambda key: -amounts[key])
+        named = [key for key in amounts if key != MINERALS]
+        ordered = sorted(named, key=lambda key: -amounts[key])
         told = [
             f"{shown(amounts[key], small_decimals(amounts[key], 1))} {names[key]}"
             for key in ordered

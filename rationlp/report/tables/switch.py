@@ -56,8 +56,8 @@ def turn_words(point: SwitchPoint) -> str:
         for word, names in (
             ("in:", point.enters),
             ("out:", point.leaves),
-            ("limit:", point.begins),
-            ("free:", point.ends),
+            ("new limit:", point.begins),
+            ("no longer a limit:", point.ends),
         )
         if names
     ]

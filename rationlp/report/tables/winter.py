@@ -27,13 +27,13 @@ def winter_needs_table(steps: Iterable[WinterStep]) -> Table:
     columns = (
         Column("group", "Group"),
         Column("from", "From"),
-        Column("class", "Class"),
+        Column("class", "Class", full=True),
         Column("head", "Head", "", 0, "right"),
-        Column("live_weight_kg", "Weight", "kg", 0, "right"),
+        Column("live_weight_kg", "Weight", "kg", 0, "right", full=True),
         Column("stage", "Stage"),
         Column("milk_kg_per_day", "Milk", "kg", 1, "right"),
         quantity_column("me_mj", "ME needed"),
-        quantity_column("me_mj_per_kg_dm", "at"),
+        quantity_column("me_mj_per_kg_dm", "at", full=True),
         quantity_column("mp_g", "MP needed"),
         quantity_column("dm_kg", "Most DM"),
     )

@@ -126,7 +126,7 @@ def standing_table(plan: WinterPlan) -> Table:
     """
     columns = (
         Column("group", "Group"),
-        Column("always", "Stands all winter at"),
+        Column("always", "At its limit all winter"),
         Column("at_times", "and at times at"),
     )
     rows: list[tuple[object, ...]] = []
@@ -139,7 +139,7 @@ def standing_table(plan: WinterPlan) -> Table:
         always = [words for words, number in times.items() if number == len(rations)]
         some = [words for words, number in times.items() if number < len(rations)]
         rows.append((rations[0].name, ", ".join(always), ", ".join(some)))
-    return Table("standing", "What the rations stand at", columns, tuple(rows))
+    return Table("standing", "Needs and limits that the rations are at", columns, tuple(rows))
 
 
 def worth_of_stores_table(plan: WinterPlan) -> Table:

@@ -64,8 +64,8 @@ def first_buys_table(plan: WinterPlan) -> Table:
         Column("t_fresh", "In all", "t", 1, "right"),
         Column("month", "First in"),
         Column("first_t_fresh", "then", "t", 1, "right"),
-        Column("cost", "Cost", currency, 0, "right"),
-        Column("price_ceiling_per_t_fresh", STOP_BUYING, f"{currency}/t", 0, "right"),
+        Column("cost", "Cost", "", 0, "right"),
+        Column("price_ceiling_per_t_fresh", STOP_BUYING, "", 0, "right"),
     )
     rows = tuple(
         (
@@ -78,7 +78,9 @@ def first_buys_table(plan: WinterPlan) -> Table:
         )
         for months in bought.values()
     )
-    return Table("first_buys", "Bought feed but minerals", columns, rows)
+    return Table(
+        "first_buys", f"Bought feed but minerals, {currency} and {currency} a tonne", columns, rows
+    )
 
 
 def _buying_rows(
