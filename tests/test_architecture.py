@@ -15,10 +15,12 @@ STAGES = [
     "quantities",
     "folders",
     "csvfile",
+    "named",
     "farm",
     "stock",
     "rules",
     "read",
+    "paper",
     "needs",
     "result",
     "planned",
@@ -30,7 +32,15 @@ STAGES = [
     "report",
     "cli",
 ]
-BASE = {"records": 0, "shows": 0, "errors": 0, "quantities": 0, "folders": 0, "csvfile": 0}
+BASE = {
+    "records": 0,
+    "shows": 0,
+    "errors": 0,
+    "quantities": 0,
+    "folders": 0,
+    "csvfile": 0,
+    "named": 0,
+}
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

@@ -5,11 +5,11 @@ nothing fits.
 from __future__ import annotations
 
 from collections.abc import Callable
-from difflib import get_close_matches
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.named import nearest
 
 
 def offer_named(farm: Farm, word: str, where: str) -> Offer:
@@ -38,7 +38,7 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
                 ]
             )
     known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
-    near = get_close_matches(word, known, 1, 0.4)
+    near = nearest(word, known, 1, 0.4)
     ids = ", ".join(offer.id for offer in farm.offers)
     remedy = f'nearest: "{near[0]}"' if near else f"stores and bought feeds of this farm: {ids}"
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])

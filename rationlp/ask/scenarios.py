@@ -8,7 +8,6 @@ import re
 import tomllib
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
-from difflib import get_close_matches
 from itertools import product
 from math import prod
 from pathlib import Path
@@ -18,6 +17,7 @@ from rationlp.csvfile import read_text
 from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.named import nearest
 from rationlp.read.changed import Begun, Change, parse_change, stated_text
 from rationlp.records import dataclass
 
@@ -200,7 +200,7 @@ def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
     findings = []
     for key in entry:
         if key not in ("name", "set"):
-            near = get_close_matches(key, ("name", "set"), 1, 0.4)
+            near = nearest(key, ("name", "set"), 1, 0.4)
             remedy = f'nearest: "{near[0]}"' if near else _FORM
             findings.append(Finding("IN537", f"{where}.{key}", "unknown key", remedy))
     name, texts = entry.get("name"), entry.get("set")

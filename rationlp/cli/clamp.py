@@ -142,15 +142,14 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
     """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of
     each unknown one.
     """
-    from difflib import get_close_matches
-
     from rationlp.errors import Finding, InputError
+    from rationlp.named import nearest
 
     known = [store.id for store in farm.stores]
     findings = []
     for name in wanted or ():
         if name not in known:
-            near = get_close_matches(name, known, 1, 0.4)
+            near = nearest(name, known, 1, 0.4)
             remedy = (
                 f'nearest: "{near[0]}"'
                 if near

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,6 +9,7 @@ import typer
 
 from rationlp.cli.nearest import NearestGroup
 from rationlp.cli.options import Answer, Format, FormatOption, OutputOption
+from rationlp.named import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -123,7 +123,7 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
     findings = []
     for key in keys:
         if key not in feeds:
-            near = get_close_matches(key, list(feeds), n=1)
+            near = nearest(key, list(feeds), n=1)
             remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp feeds list"'
             findings.append(
                 Finding("IN605", f'feed "{key}"', "there is no feed of this key", remedy)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import csv
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Annotated
 
 import typer
+
+from rationlp.named import nearest
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
 
@@ -62,6 +63,6 @@ def _contents(known: dict[str, str]) -> str:
 def _unknown(topic: str, known: list[str]) -> Exception:
     from rationlp.errors import Finding, InputError
 
-    near = get_close_matches(topic.lower(), known, n=1)
+    near = nearest(topic.lower(), known, n=1)
     remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp guide" for all pages'
     return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+from rationlp.named import nearest
 
 if TYPE_CHECKING:
     from rationlp.quantities import Quantity
@@ -139,9 +140,7 @@ def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
     from rationlp.quantities import quantities
 
     words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
-    near = get_close_matches(code.upper(), every, n=1) or get_close_matches(
-        code.lower(), [*cautions, *words], n=1
-    )
+    near = nearest(code.upper(), every, n=1) or nearest(code.lower(), [*cautions, *words], n=1)
     remedy = (
         f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
     )

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import Any
 
 from typer.core import TyperGroup
+
+from rationlp.named import nearest
 
 
 class NearestGroup(TyperGroup):
@@ -16,7 +17,7 @@ class NearestGroup(TyperGroup):
         them.
         """
         if args and not args[0].startswith("-") and args[0] not in self.commands:
-            near = get_close_matches(args[0], list(self.commands), n=1)
+            near = nearest(args[0], list(self.commands), n=1)
             hint = (
                 f'Did you mean "{near[0]}"?' if near else f"There are: {', '.join(self.commands)}."
             )

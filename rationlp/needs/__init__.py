@@ -8,13 +8,13 @@ growth equations the other way round.
 from __future__ import annotations
 
 from dataclasses import replace
-from difflib import get_close_matches
 from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.named import nearest
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
@@ -165,7 +165,7 @@ def _stated(group: Group) -> GroupNeeds:
 
 
 def _unknown_class(group: Group) -> Finding:
-    near = get_close_matches(group.animal_class, KNOWN_CLASSES, n=1)
+    near = nearest(group.animal_class, KNOWN_CLASSES, n=1)
     remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(KNOWN_CLASSES)}"
     return Finding(
         "IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy

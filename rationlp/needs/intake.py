@@ -4,13 +4,13 @@ rumen holds.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from math import exp, log10, pow
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILKERS
+from rationlp.named import nearest
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
@@ -169,7 +169,7 @@ def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
 
 
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
-    near = get_close_matches(name, allowed, n=1)
+    near = nearest(name, allowed, n=1)
     remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
     return Finding(
         "IN403",

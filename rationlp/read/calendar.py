@@ -6,13 +6,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, timedelta
-from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding
 from rationlp.farm.animals import CLASSES, SHEEP_CLASSES, Facts
 from rationlp.farm.group import Calendar, Change
 from rationlp.farm.values import as_number
+from rationlp.named import nearest
 from rationlp.read.after_calving import HerdMilk, in_words, usual_after
 from rationlp.read.facts import read_facts
 from rationlp.read.schema import GroupTable
@@ -282,7 +282,7 @@ def _after(
     milking = [key for key, facts in CLASSES.items() if any(fact.key == IN_MILK for fact in facts)]
     here = f"{where}.after"
     if name not in milking:
-        near = get_close_matches(str(name), milking, 1, 0.4)
+        near = nearest(str(name), milking, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"classes in milk: {', '.join(milking)}"
         findings.append(Finding("IN404", f"{here}.class", f'"{name}" is no class in milk', remedy))
         return None, {}

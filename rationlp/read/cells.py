@@ -15,7 +15,6 @@ import warnings
 import zlib
 from collections.abc import Mapping
 from datetime import date, datetime, time
-from difflib import get_close_matches
 from pathlib import Path
 from stat import S_ISREG
 from typing import TYPE_CHECKING, Any
@@ -25,6 +24,7 @@ from zipfile import BadZipFile, ZipFile
 from rationlp.csvfile import MOST_BYTES
 from rationlp.errors import Finding, InputError
 from rationlp.farm.values import shown
+from rationlp.named import nearest
 from rationlp.read.bombs import refuse_bombs
 from rationlp.read.sheets import Heading, Layout
 from rationlp.records import dataclass
@@ -232,7 +232,7 @@ def _heading_faults(grid: Grid, known: list[str]) -> list[Finding]:
                 Finding("IN706", where, f'the heading "{heading}" stands twice', "keep one of them")
             )
         elif grid.layout.into in ("list", "inside") and heading not in known:
-            near = get_close_matches(heading, known, 1, 0.5)
+            near = nearest(heading, known, 1, 0.5)
             remedy = (
                 f'nearest: "{near[0]}"'
                 if near

@@ -28,6 +28,7 @@ from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Found, Place, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Over, Source, open_source
+from rationlp.read.plain_words import in_plain_words
 from rationlp.stock.dry_matter import farm_stocks
 
 _SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
@@ -143,7 +144,8 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     if findings:
         raise InputError(findings)
     over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
-    farm = farm_of(begun.source, draft.raw, over)
+    raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
+    farm = farm_of(begun.source, raw, over)
     stocks = farm_stocks(farm)
     return ChangedFarm(
         farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}}

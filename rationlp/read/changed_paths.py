@@ -5,7 +5,6 @@ figure laid over all files.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 from enum import Enum
 from typing import Any
 
@@ -14,6 +13,7 @@ from pydantic import BaseModel
 from rationlp.errors import Finding
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
+from rationlp.named import nearest
 from rationlp.quantities import quantities
 from rationlp.read.schema import GROUP_KEYS, INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
@@ -114,7 +114,7 @@ def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
 
 
 def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> Finding:
-    near = [name for name in known if len(word) > 2 and name.startswith(word)] or get_close_matches(
+    near = [name for name in known if len(word) > 2 and name.startswith(word)] or nearest(
         word, known, 1, 0.4
     )
     remedy = f'nearest: "{before}{near[0]}"' if near else f"there are: {', '.join(known)}"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
@@ -17,6 +16,7 @@ from rationlp.farm.animals import (
 )
 from rationlp.farm.lactation import MILK, WHOLE, with_whole_lactation
 from rationlp.farm.values import as_number, shown
+from rationlp.named import nearest
 from rationlp.read.schema import GROUP_KEYS
 
 
@@ -214,7 +214,7 @@ def _score_to_weight(
 
 
 def _unknown(animal_class: str, key: str, wanted: list[str], where: str) -> Finding:
-    near = get_close_matches(key, [*wanted, *GROUP_KEYS], 1, 0.5)
+    near = nearest(key, [*wanted, *GROUP_KEYS], 1, 0.5)
     elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
     if elsewhere and near[:1] not in ([name] for name in wanted):
         remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
@@ -229,7 +229,7 @@ def _check(fact: Fact, value: object, where: str) -> Finding | None:
     if fact.choices:
         if value in fact.choices:
             return None
-        near = get_close_matches(str(value), fact.choices, 1, 0.4)
+        near = nearest(str(value), fact.choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(fact.choices)}"
         return Finding("IN114", where, f"{shown(value)} is no {fact.words}", remedy)
     figure = as_number(value)

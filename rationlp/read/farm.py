@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,10 +16,12 @@ from rationlp.csvfile import CsvTable, read_text
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Crop, Farm, Margins
 from rationlp.farm.feed import Feed, Figure, Offer
+from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.farm.feed_table import WORDS, sort_of
 from rationlp.farm.group import Feeding, Group
 from rationlp.farm.penalties import penalties
 from rationlp.farm.store import Store
+from rationlp.named import nearest
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
 from rationlp.read.feeds import overlay_own, read_feed_tables
@@ -176,7 +177,7 @@ def _read_tables(draft: _Draft) -> None:
     known = [*TABLES, *LISTS]
     for key in draft.raw:
         if key not in known:
-            near = get_close_matches(key, known, 1, 0.5)
+            near = nearest(key, known, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"tables of a farm: {', '.join(known)}"
             draft.findings.append(Finding("IN110", f"farm.toml {key}", "unknown table", remedy))
     for name, model in TABLES.items():
@@ -290,10 +291,15 @@ def _ids(draft: _Draft) -> set[str]:
         given = draft.raw.get(kind, [])
         for entry in given if isinstance(given, list) else [given]:
             if isinstance(entry, Mapping):
-                found |= {
-                    name for name in [entry.get("id", entry.get("feed"))] if isinstance(name, str)
-                }
+                name = entry.get("id", entry.get("feed"))
+                if isinstance(name, str):
+                    found |= {name, *_misspelt(draft, name)}
     return found
+
+
+def _misspelt(draft: _Draft, name: str) -> tuple[str, ...]:
+    """The feed that a misspelt key means: what names it rightly elsewhere is no fault of its own."""
+    return () if name in draft.feeds else feeds_meant(name, draft.feeds).spelt_alike[:1]
 
 
 def _group_ids(draft: _Draft) -> list[str]:
@@ -338,8 +344,8 @@ def _stores_and_offers(draft: _Draft) -> tuple[tuple[Store, ...], tuple[Offer, .
             if feed is not None:
                 offers.append(_offer(table, offer_id, feed, price))
     for target, where in draft.lab.places.items():
-        if target not in seen:
-            near = get_close_matches(target, list(seen), 1, 0.4)
+        if target not in seen and target not in _ids(draft):
+            near = nearest(target, list(seen), 1, 0.4)
             remedy = (
                 f'nearest: "{near[0]}"'
                 if near
@@ -419,12 +425,7 @@ def _feed_of(
     if feed is None and "feeds.csv" in draft.unread:
         return None
     if feed is None:
-        near = get_close_matches(table.feed, list(draft.feeds), 1, 0.4)
-        remedy = (
-            f'nearest: "{near[0]}"'
-            if near
-            else "`rationlp feeds list` shows all keys; own feeds go in feeds.csv"
-        )
+        remedy = feed_remedy(feeds_meant(table.feed, draft.feeds))
         draft.findings.append(Finding("IN119", f"{where}.feed", f'no feed "{table.feed}"', remedy))
         return None
     try:
@@ -456,7 +457,7 @@ def _unknown_figure(where: str, name: str, own: Mapping[str, Quantity]) -> Findi
     known = [
         key for key, quantity in quantities().items() if quantity.basis in ("fresh", "dm", "feed")
     ]
-    near = get_close_matches(name, [*known, *own], 1, 0.5)
+    near = nearest(name, [*known, *own], 1, 0.5)
     remedy = f'nearest: "{near[0]}"' if near else "use a column of the feed tables, unit included"
     return Finding("IN110", f"{where}.{name}", "unknown quantity", remedy)
 

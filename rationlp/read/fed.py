@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
+from rationlp.named import nearest
 from rationlp.quantities import dm_from_fresh
 
 COLUMNS = ("group", "feed", "kg_fresh", "kg_dm")
@@ -79,7 +79,7 @@ def _headings(table: CsvTable) -> list[Finding]:
         )
     for heading in table.headings:
         if heading not in COLUMNS:
-            near = get_close_matches(heading, COLUMNS, 1, 0.5)
+            near = nearest(heading, COLUMNS, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"columns: {', '.join(COLUMNS)}"
             findings.append(Finding("IN150", where, f'unknown column "{heading}"', remedy))
     return findings
@@ -93,7 +93,7 @@ def _names(table: CsvTable, row: CsvRow, farm: Farm) -> list[Finding]:
     ):
         name = row.cells[heading]
         if name not in known:
-            near = get_close_matches(name, known, 1, 0.4)
+            near = nearest(name, known, 1, 0.4)
             remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(known)}"
             findings.append(
                 Finding("IN153", table.where(row, heading), f'no {words} "{name}"', remedy)

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS, WORDS, packaged_feeds, sort_of
+from rationlp.named import nearest
 from rationlp.quantities import Quantity, quantities
 from rationlp.rules.feedchecks import check_feed, check_range, check_sort
 
@@ -86,7 +86,7 @@ def _heading_findings(table: CsvTable, own_quantities: Mapping[str, Quantity]) -
         )
     for heading in table.headings:
         if heading not in allowed:
-            near = get_close_matches(heading, allowed, 1, 0.5)
+            near = nearest(heading, allowed, 1, 0.5)
             hint = (
                 f'nearest: "{near[0]}"' if near else "declare it under own_quantities in farm.toml"
             )
@@ -114,7 +114,7 @@ def _own_feed(
             findings += trouble.findings
     kind = row.cells.get("kind", "") or ("" if known is None else known.kind)
     if kind not in KINDS:
-        near = get_close_matches(kind, KINDS, 1, 0.4)
+        near = nearest(kind, KINDS, 1, 0.4)
         hint = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(KINDS)}"
         findings.append(Finding("IN223", table.where(row, "kind"), f'no feed kind "{kind}"', hint))
     words = {}

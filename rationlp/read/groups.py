@@ -5,13 +5,13 @@ what the farm has.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 from math import inf
 from typing import Any
 
 from rationlp.errors import Finding
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.group import FamilyCap, FeedLimit, Group, QuantityLimit
+from rationlp.named import nearest
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.after_calving import herd_milk
 from rationlp.read.calendar import Dated, Winter, read_calendar
@@ -71,7 +71,7 @@ def _group(
     dated: Dated | None,
 ) -> tuple[Group | None, list[Finding]]:
     if dated is None:
-        near = get_close_matches(table.animal_class, CLASSES, 1, 0.4)
+        near = nearest(table.animal_class, CLASSES, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"classes: {', '.join(CLASSES)}"
         return None, [
             Finding("IN404", f"{where}.class", f'no class "{table.animal_class}"', remedy)
@@ -152,7 +152,7 @@ def _barred(table: GroupTable, where: str, offer_ids: set[str]) -> list[Finding]
 
 
 def _no_offer(where: str, name: str, offer_ids: set[str]) -> Finding:
-    near = get_close_matches(name, sorted(offer_ids), 1, 0.4)
+    near = nearest(name, sorted(offer_ids), 1, 0.4)
     remedy = (
         f'nearest: "{near[0]}"'
         if near
@@ -220,7 +220,7 @@ def _family_caps(table: GroupTable, where: str, findings: list[Finding]) -> tupl
     for number, limit in enumerate(table.family_limits, start=1):
         here = f"{where}.family_limits[{number}]"
         if limit.family not in known:
-            near = get_close_matches(limit.family, list(known), 1, 0.4)
+            near = nearest(limit.family, list(known), 1, 0.4)
             remedy = f'nearest: "{near[0]}"' if near else f"families: {', '.join(known)}"
             findings.append(
                 Finding("IN129", f"{here}.family", f'no family of feeds "{limit.family}"', remedy)
@@ -248,7 +248,7 @@ def _quantity_limits(
     for number, limit in enumerate(table.quantity_limits, start=1):
         here = f"{where}.quantity_limits[{number}]"
         if limit.quantity not in allowed:
-            near = get_close_matches(limit.quantity, allowed, 1, 0.5)
+            near = nearest(limit.quantity, allowed, 1, 0.5)
             remedy = (
                 f'nearest: "{near[0]}"'
                 if near

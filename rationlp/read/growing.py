@@ -4,12 +4,12 @@ are.
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import Any
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Crop
 from rationlp.farm.feed import Feed
+from rationlp.named import nearest
 from rationlp.read.feeds import overlay_own
 from rationlp.read.schema import GrowingTable, LandTable, place
 from rationlp.read.winter import Yard
@@ -113,7 +113,7 @@ def _feed(table: GrowingTable, where: str, yard: Yard) -> tuple[Feed | None, lis
     feed: Any = yard.feeds.get(table.feed)
     grown = [key for key, one in yard.feeds.items() if one.kind in GROWN_KINDS]
     if feed is None or feed.kind not in GROWN_KINDS:
-        near = get_close_matches(table.feed, grown, 1, 0.4)
+        near = nearest(table.feed, grown, 1, 0.4)
         remedy = (
             f'nearest: "{near[0]}"'
             if near

@@ -12,13 +12,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
-from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed, Figure
+from rationlp.named import nearest
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 from rationlp.rules.feedchecks import check_feed, check_range, sort_range
@@ -135,7 +135,7 @@ def _heading_findings(table: CsvTable) -> list[Finding]:
     by_quantity: dict[str, str] = {}
     for heading in table.headings:
         if heading not in allowed:
-            near = get_close_matches(heading, allowed, 1, 0.55)
+            near = nearest(heading, allowed, 1, 0.55)
             hint = (
                 f'nearest: "{near[0]}"'
                 if near

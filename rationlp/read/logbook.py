@@ -10,12 +10,12 @@ import csv
 import io
 from collections.abc import Iterable, Mapping
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
+from rationlp.named import nearest
 from rationlp.read.folder import beside
 from rationlp.records import dataclass
 
@@ -135,7 +135,7 @@ def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, lis
     day = _day(cells["date"], where["date"], farm, findings)
     entry = ENTRIES.get(cells["what"])
     if entry is None:
-        near = get_close_matches(cells["what"], ENTRIES, 1, 0.4)
+        near = nearest(cells["what"], ENTRIES, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(ENTRIES)}"
         return None, [
             *findings,
@@ -143,7 +143,7 @@ def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, lis
         ]
     known = _known(farm, cells["what"])
     if cells["of"] not in known:
-        near = get_close_matches(cells["of"], known, 1, 0.4)
+        near = nearest(cells["of"], known, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"ids: {', '.join(known) or 'none'}"
         findings.append(
             Finding(

@@ -5,12 +5,12 @@ buy is added.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from difflib import get_close_matches
 from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
 from rationlp.farm.penalties import MOST_MONEY
+from rationlp.named import nearest
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
@@ -102,7 +102,7 @@ def _headings(table: CsvTable) -> list[Finding]:
             )
     for heading in table.headings:
         if heading not in COLUMNS:
-            near = get_close_matches(heading, COLUMNS, 1, 0.5)
+            near = nearest(heading, COLUMNS, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"columns: {', '.join(COLUMNS)}"
             findings.append(Finding("IN140", where, f'unknown column "{heading}"', remedy))
     return findings

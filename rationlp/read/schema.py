@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
@@ -12,6 +11,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from rationlp.errors import Finding
 from rationlp.farm.penalties import MOST_MONEY
 from rationlp.farm.values import shown
+from rationlp.named import nearest
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
 """Text without control signs and without the signs that turn the direction of what follows: a page
@@ -383,7 +383,7 @@ def _translated(
         choices = [
             word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")
         ]
-        near = get_close_matches(str(given), choices, 1, 0.4)
+        near = nearest(str(given), choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(choices)}"
         return Finding("IN114", where, f"{shown(given)} is none of the words allowed here", remedy)
     if kind in _BOUNDS:
@@ -444,7 +444,7 @@ def _nearest_key(key: str, model: type[BaseModel], loc: Sequence[str | int]) -> 
         if isinstance(step, str) and step in model.model_fields:
             model = INNER.get(step, model)
     known = [field.alias or name for name, field in model.model_fields.items()]
-    near = [name for name in known if len(key) > 2 and name.startswith(key)] or get_close_matches(
+    near = [name for name in known if len(key) > 2 and name.startswith(key)] or nearest(
         key, known, 1, 0.5
     )
     return f'nearest: "{near[0]}"' if near else f"keys of this table: {', '.join(known)}"

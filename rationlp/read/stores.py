@@ -6,12 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date, datetime
-from difflib import get_close_matches
 from math import isfinite
 
 from rationlp.errors import Finding
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
+from rationlp.named import nearest
 from rationlp.read.schema import StoreTable
 from rationlp.records import dataclass
 from rationlp.stock.checks import contradictions
@@ -142,7 +142,7 @@ def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], l
         size = wanted.get(key)
         if size is None:
             known = [*wanted, *StoreTable.model_fields]
-            near = get_close_matches(key, known, 1, 0.5)
+            near = nearest(key, known, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"keys of this kind: {', '.join(known)}"
             findings.append(
                 Finding(
@@ -172,7 +172,7 @@ def _check(size: Size, value: object, where: str) -> Finding | None:
     if size.choices:
         if value in size.choices:
             return None
-        near = get_close_matches(str(value), size.choices, 1, 0.4)
+        near = nearest(str(value), size.choices, 1, 0.4)
         remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(size.choices)}"
         return Finding("IN114", where, f"{shown(value)} is no {size.words}", remedy)
     if size.high == 0:

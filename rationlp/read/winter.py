@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import field
 from datetime import date, timedelta
-from difflib import get_close_matches
 from itertools import pairwise
 from typing import Any
 
@@ -20,6 +19,7 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.group import Bedding, Grazing
 from rationlp.farm.store import Outlet
+from rationlp.named import nearest
 from rationlp.quantities import Quantity, quantities
 from rationlp.read.calendar import Winter
 from rationlp.read.feeds import overlay_own
@@ -119,7 +119,7 @@ def read_winter(lists: Tables, winter: WinterTable | None, yard: Yard) -> Winter
 
 def _unknown(code: str, where: str, name: str, known: Iterable[str], what: str) -> Finding:
     ids = list(known)
-    near = get_close_matches(name, ids, 1, 0.4)
+    near = nearest(name, ids, 1, 0.4)
     remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(ids) or 'none'}"
     return Finding(code, where, f'no {what} "{name}"', remedy)
 
@@ -345,7 +345,7 @@ def _grass(one: GrazingTable, here: str, yard: Yard, findings: list[Finding]) ->
     """
     feed = yard.feeds.get(one.feed)
     if feed is None:
-        near = get_close_matches(one.feed, list(yard.feeds), 1, 0.4)
+        near = nearest(one.feed, list(yard.feeds), 1, 0.4)
         remedy = (
             f'nearest: "{near[0]}"'
             if near
@@ -364,7 +364,7 @@ def _grass(one: GrazingTable, here: str, yard: Yard, findings: list[Finding]) ->
         name for name in one.analysis if name not in known and name not in yard.own_quantities
     ]
     for name in unknown:
-        near = get_close_matches(name, [*known, *yard.own_quantities], 1, 0.5)
+        near = nearest(name, [*known, *yard.own_quantities], 1, 0.5)
         hint = f'nearest: "{near[0]}"' if near else "use a column of the feed tables, unit included"
         findings.append(Finding("IN110", f"{here}.analysis.{name}", "unknown quantity", hint))
     if unknown:

@@ -11,7 +11,6 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +20,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.values import shown
+from rationlp.named import nearest
 from rationlp.read.cells import Cell, Grid, converted, letters, open_workbook, plain, read_grid
 from rationlp.read.schema import LISTS, TABLES, place
 from rationlp.read.sheets import (
@@ -216,7 +216,7 @@ def _other_sheets(unknown: list[str], found: set[str], book: Book) -> bool:
     slips = False
     for title in unknown:
         where = f"{book.places.name} {title}"
-        near = get_close_matches(title, [one for one in titles if one not in found], 1, 0.7)
+        near = nearest(title, [one for one in titles if one not in found], 1, 0.7)
         if near:
             slips = True
             found.add(near[0])
@@ -244,7 +244,7 @@ def _tables(grid: Grid, book: Book) -> None:
         key = str(plain(key_cell))
         heading = grid.layout.heading(key)
         if heading is None:
-            near = get_close_matches(key, known, 1, 0.5)
+            near = nearest(key, known, 1, 0.5)
             remedy = f'nearest: "{near[0]}"' if near else f"keys of this sheet: {', '.join(known)}"
             book.findings.append(
                 Finding("IN706", grid.place(key_cell.at), f'unknown key "{key}"', remedy)
@@ -328,7 +328,7 @@ def _inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]) -> 
         )
         if path is None:
             ids = [known for key, known in owners if key in grid.layout.lists]
-            near = get_close_matches(str(name), ids, 1, 0.4)
+            near = nearest(str(name), ids, 1, 0.4)
             remedy = (
                 f'nearest: "{near[0]}"'
                 if near

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
-from difflib import get_close_matches
 from functools import lru_cache
 
 from rationlp.errors import Finding, InputError
@@ -14,6 +13,7 @@ from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.values import as_number
 from rationlp.folders import packaged_rows
+from rationlp.named import nearest
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
@@ -68,7 +68,7 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
         if name not in found:
-            near = get_close_matches(name, list(found), 1, 0.4)
+            near = nearest(name, list(found), 1, 0.4)
             remedy = f'nearest: "{near[0]}"' if near else f"there are: {', '.join(found)}"
             findings.append(Finding("IN538", "--spread", f'no spread "{name}"', remedy))
             continue

@@ -6,11 +6,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from datetime import date
-from difflib import get_close_matches
 
 from rationlp.errors import Finding
 from rationlp.farm.feed import Feed
 from rationlp.farm.store import Store
+from rationlp.named import nearest
 from rationlp.stock.density import STAND_IN, bale_density, crop_of, density, own_keys
 from rationlp.stock.dry_matter import store_stock
 from rationlp.stock.shapes import Sizes, clamp_solid, number, outline, ramp_run
@@ -350,7 +350,7 @@ def kept_for_faults(stores: Iterable[tuple[Store, str]], groups: Collection[str]
     for store, where in stores:
         for group in dict.fromkeys(store.kept_for):
             if group not in groups:
-                near = get_close_matches(group, list(groups), 1, 0.4)
+                near = nearest(group, list(groups), 1, 0.4)
                 remedy = (
                     f'nearest: "{near[0]}"'
                     if near

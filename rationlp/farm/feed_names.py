@@ -1,0 +1,65 @@
+"""Feeds as people name them: `barley straw`, `soya`, `first cut`.
+
+One feed that fits is taken; several are listed. A mineral, urea, fat or a compound is never taken
+for a colloquial name, because so much depends on which: it has to be named by its key or its whole
+name.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from rationlp.farm.feed import Feed
+from rationlp.named import meant, nearest, plain, stems
+from rationlp.records import dataclass
+
+NEVER_UNASKED = frozenset({"mineral", "npn", "compound", "fat"})
+"""Kinds of feed that a colloquial name never means by itself."""
+
+
+@dataclass(frozen=True)
+class FeedsMeant:
+    """What a word for a feed means. key: the feed, None where that has to be asked; candidates:
+    keys of those that fit, likeliest first; spelt_alike: where none fits, keys of feeds that are
+    spelt much alike, nearest first.
+    """
+
+    key: str | None
+    candidates: tuple[str, ...]
+    spelt_alike: tuple[str, ...] = ()
+
+
+def feeds_meant(word: str, feeds: Mapping[str, Feed], own: Iterable[str] = ()) -> FeedsMeant:
+    """The feeds that a word may mean. own: keys of what the farm has, which come first.
+
+    Exact keys and whole names are taken of any kind, other names never of `NEVER_UNASKED`.
+    """
+    if word in feeds:
+        return FeedsMeant(word, (word,))
+    exact = [key for key, feed in feeds.items() if plain(word) in (plain(key), plain(feed.name))]
+    if len(exact) == 1:
+        return FeedsMeant(exact[0], (exact[0],))
+    likely = exact or [key for key in meant("feed", word) if key in feeds]
+    if not likely and len(plain(word)) > 2:
+        likely = [key for key, feed in feeds.items() if stems(word) <= stems(f"{key} {feed.name}")]
+    first = [key for key in own if key in likely]
+    candidates = tuple(dict.fromkeys([*first, *likely]))
+    if len(candidates) == 1 and feeds[candidates[0]].kind not in NEVER_UNASKED:
+        return FeedsMeant(candidates[0], candidates)
+    return FeedsMeant(None, candidates, () if candidates else _alike(word, feeds))
+
+
+def _alike(word: str, feeds: Mapping[str, Feed]) -> tuple[str, ...]:
+    """Feeds spelt like a word, by key or by name."""
+    names = {feed.name: key for key, feed in feeds.items()}
+    near = nearest(word, [*feeds, *names], 5, 0.5)
+    return tuple(dict.fromkeys(names.get(name, name) for name in near))
+
+
+def feed_remedy(meaning: FeedsMeant) -> str:
+    """What to do about a word that means no single feed."""
+    if len(meaning.candidates) > 1:
+        return f"give one of {', '.join(meaning.candidates[:8])}"
+    for key in (*meaning.candidates, *meaning.spelt_alike)[:1]:
+        return f'nearest: "{key}"'
+    return "`rationlp feeds find WORD` looks for a feed; own feeds go in feeds.csv"
