@@ -9,6 +9,7 @@ from collections.abc import Callable
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.feed_names import NEVER_UNASKED, feeds_meant, offers_meant, stores_first
 from rationlp.named import nearest
 
 
@@ -37,10 +38,28 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
                     )
                 ]
             )
-    known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
-    near = nearest(word, known, 1, 0.4)
-    ids = ", ".join(offer.id for offer in farm.offers)
-    remedy = f'nearest: "{near[0]}"' if near else f"stores and bought feeds of this farm: {ids}"
+    return _colloquial(farm, word, where)
+
+
+def _colloquial(farm: Farm, word: str, where: str) -> Offer:
+    """The only offer that a word may mean as people say it, stores before bought feeds. Raises
+    InputError (IN540) with all that fit, or the nearest.
+    """
+    fits = offers_meant(farm.offers, word)
+    if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
+        return fits[0]
+    if fits:
+        ids = ", ".join(offer.id for offer in fits)
+        found = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
+        raise InputError([Finding("IN540", where, found, f"give one of {ids}")])
+    own = stores_first(farm.offers)
+    ids_by_name = {
+        name: offer.id for offer in own for name in (offer.id, offer.name, offer.feed.key)
+    }
+    near = nearest(word, ids_by_name, 1, 0.4)
+    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in own)}"
+    if near:
+        remedy = f'nearest: "{ids_by_name[near[0]]}"'
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
 
 
@@ -53,6 +72,8 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
     """
     import dataclasses
 
+    if not offers_meant(farm.offers, word):
+        word = feeds_meant(word, farm.feeds).key or word
     feed = farm.feeds.get(word)
     if feed is None or any(word in (offer.id, offer.feed.key) for offer in farm.offers):
         return farm, offer_named(farm, word, where)

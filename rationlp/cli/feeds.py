@@ -9,7 +9,6 @@ import typer
 
 from rationlp.cli.nearest import NearestGroup
 from rationlp.cli.options import Answer, Format, FormatOption, OutputOption
-from rationlp.named import nearest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -67,6 +66,27 @@ def list_feeds(
     )
 
 
+@app.command("find", epilog="Example: rationlp feeds find soya")
+def find(
+    word: Annotated[str, typer.Argument(metavar="WORD", help="What people call the feed.")],
+    own: OwnOption = None,
+    form: FormatOption = Format.table,
+    output: OutputOption = None,
+) -> None:
+    """List the feeds that a word may mean, likeliest first."""
+    from rationlp.errors import Finding, InputError
+    from rationlp.farm.feed_names import feeds_meant
+    from rationlp.read.feeds import read_feed_tables
+
+    every = read_feed_tables(own)
+    meaning = feeds_meant(word, every)
+    keys = meaning.candidates or meaning.spelt_alike
+    if not keys:
+        remedy = 'try a shorter word, or see "rationlp feeds list"'
+        raise InputError([Finding("IN605", f'feed "{word}"', "no feed is like this", remedy)])
+    _deliver_feeds([every[key] for key in keys], form, output, own)
+
+
 @app.command("show", epilog="Example: rationlp feeds show barley")
 def show_feed(
     key: KeyArgument,
@@ -119,18 +139,17 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
     is.
     """
     from rationlp.errors import Finding, InputError
+    from rationlp.farm.feed_names import feed_remedy, feeds_meant
 
-    findings = []
-    for key in keys:
-        if key not in feeds:
-            near = nearest(key, list(feeds), n=1)
-            remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp feeds list"'
-            findings.append(
-                Finding("IN605", f'feed "{key}"', "there is no feed of this key", remedy)
-            )
+    meanings = [feeds_meant(word, feeds) for word in keys]
+    findings = [
+        Finding("IN605", f'feed "{word}"', "there is no feed of this key", feed_remedy(meaning))
+        for word, meaning in zip(keys, meanings, strict=True)
+        if meaning.key is None
+    ]
     if findings:
         raise InputError(findings)
-    return [feeds[key] for key in keys]
+    return [feeds[meaning.key] for meaning in meanings if meaning.key is not None]
 
 
 def _deliver_feeds(feeds: list[Feed], form: Format, output: Path | None, own: Path | None) -> None:

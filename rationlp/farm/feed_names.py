@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import Feed, Offer
 from rationlp.named import meant, nearest, plain, stems
 from rationlp.records import dataclass
 
@@ -49,11 +49,19 @@ def feeds_meant(word: str, feeds: Mapping[str, Feed], own: Iterable[str] = ()) -
     return FeedsMeant(None, candidates, () if candidates else _alike(word, feeds))
 
 
+def _begun(word: str, feed: Feed) -> bool:
+    """Whether every word of a text begins one of a feed's."""
+    of_feed = stems(f"{feed.key} {feed.name}")
+    begun = [part for part in stems(word) if len(part) > 2]
+    return bool(begun) and all(any(own.startswith(part) for own in of_feed) for part in begun)
+
+
 def _alike(word: str, feeds: Mapping[str, Feed]) -> tuple[str, ...]:
     """Feeds spelt like a word, by key or by name."""
+    begun = [key for key, feed in feeds.items() if _begun(word, feed)]
     names = {feed.name: key for key, feed in feeds.items()}
-    near = nearest(word, [*feeds, *names], 5, 0.5)
-    return tuple(dict.fromkeys(names.get(name, name) for name in near))
+    near = nearest(word, [*feeds, *names], 5, 0.6)
+    return tuple(dict.fromkeys([*begun, *(names.get(name, name) for name in near)]))
 
 
 def feed_remedy(meaning: FeedsMeant) -> str:
@@ -63,3 +71,24 @@ def feed_remedy(meaning: FeedsMeant) -> str:
     for key in (*meaning.candidates, *meaning.spelt_alike)[:1]:
         return f'nearest: "{key}"'
     return "`rationlp feeds find WORD` looks for a feed; own feeds go in feeds.csv"
+
+
+def offers_meant(offers: Iterable[Offer], word: str) -> list[Offer]:
+    """The stores, then the bought feeds, that a word may mean: by id or name in other letters, else
+    by a trade word for their feed, else by holding all its words.
+    """
+    own = stores_first(offers)
+    trade = meant("feed", word)
+    for fits in (
+        [offer for offer in own if plain(word) in (plain(offer.id), plain(offer.name))],
+        [offer for offer in own if stems(word) <= stems(f"{offer.id} {offer.name}")],
+        [offer for offer in own if offer.feed.key in trade],
+        [offer for offer in own if stems(word) <= stems(f"{offer.feed.key} {offer.feed.name}")],
+    ):
+        if fits and len(plain(word)) > 1:
+            return fits
+    return []
+
+
+def stores_first(offers: Iterable[Offer]) -> list[Offer]:
+    return sorted(offers, key=lambda offer: offer.bought)

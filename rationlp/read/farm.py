@@ -298,7 +298,7 @@ def _ids(draft: _Draft) -> set[str]:
 
 
 def _misspelt(draft: _Draft, name: str) -> tuple[str, ...]:
-    """The feed that a misspelt key means: what names it rightly elsewhere is no fault of its own."""
+    """The feed that a misspelt key means: what names it rightly elsewhere is no second fault."""
     return () if name in draft.feeds else feeds_meant(name, draft.feeds).spelt_alike[:1]
 
 

@@ -9,8 +9,10 @@ from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
 from rationlp.errors import Finding, InputError
+from rationlp.farm.feed_names import feeds_meant
+from rationlp.farm.feed_table import packaged_feeds
 from rationlp.farm.penalties import MOST_MONEY
-from rationlp.named import nearest
+from rationlp.named import nearest, same
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
@@ -33,7 +35,7 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     kept = list(bought)
     seen: dict[str, int] = {}
     for row in table.rows:
-        feed = row.cells["feed"]
+        feed = _named(row.cells["feed"], bought)
         fault = _feed_fault(table, row, seen)
         if fault is not None:
             findings.append(fault)
@@ -83,6 +85,24 @@ def _feed_fault(table: CsvTable, row: CsvRow, seen: Mapping[str, int]) -> Findin
             "keep one price for each feed",
         )
     return Finding("IN141", table.where(row, "feed"), found, remedy) if found else None
+
+
+def _named(word: str, bought: Bought) -> str:
+    """The id or feed key that a row means, as people name feeds; the word itself where several or
+    none fit.
+    """
+    own = {
+        name: table.id or table.feed
+        for _, table in bought
+        if table is not None
+        for name in (table.id or table.feed, table.feed, table.name or table.feed)
+    }
+    if word in own or len(word) > _MOST_SIGNS:
+        return word
+    ids = {own[name] for name in same(word, own)}
+    if len(ids) == 1:
+        return next(iter(ids))
+    return feeds_meant(word, packaged_feeds()).key or word
 
 
 def _places(bought: Bought, feed: str) -> list[int]:
