@@ -37,6 +37,7 @@ from rationlp.cli import (
     supply,
     sure,
     switch,
+    take,
     whatif,
     winter,
     worth,
@@ -141,6 +142,11 @@ app.command(
     short_help="Write a commented farm folder that runs at once.",
     epilog="Example: rationlp new myfarm",
 )(new.new)
+app.command(
+    "take",
+    short_help="Take in a lab sheet or price list as it comes.",
+    epilog="Example: rationlp take sheet.pdf myfarm --for first_cut --write",
+)(take.take)
 app.command(
     "check",
     short_help="Say whether the forage in store is enough, before any plan.",

@@ -45,13 +45,16 @@ class RawFigure:
 
 @dataclass
 class Sample:
-    """One sample of a sheet. faults: dates that are none."""
+    """One sample of a sheet. titles: lines before its figures that may name it; bad_date: a date
+    that is none.
+    """
 
     name: str = ""
     sampled: date | None = None
     reference: str = ""
     figures: list[RawFigure] = field(default_factory=list)
     bad_date: str = ""
+    titles: list[str] = field(default_factory=list)
 
 
 @dataclass
@@ -93,6 +96,7 @@ class _Reader:
         self.bases: set[str] = set()
         self.dry_matter = ""
         self.aside: list[Line] = []
+        self.title = ""
 
     def samples(self) -> list[Sample]:
         """All samples, those of columns after those of lists."""
@@ -100,7 +104,7 @@ class _Reader:
 
     def read(self, line: Line) -> None:
         """One line: headings, what it says about the sample, figures, or words."""
-        labels = labels_in(line.text)
+        labels = _labels(line)
         numbers = self._numbers(line.text)
         if self.table and self._table_row(line, bool(numbers)):
             return
@@ -161,6 +165,9 @@ class _Reader:
         if len(texts) > 1:
             self.heads = line.cells
             return
+        self.title = line.text
+        if not self._sample().figures:
+            self._sample().titles.append(line.text)
         units = units_in(line.text)
         basis = units[0].basis if units else basis_in(line.text)
         if basis in ("dm", "fresh"):
@@ -209,6 +216,10 @@ class _Reader:
         starts = [0, *(label.last for label in labels)]
         behind = self._numbers(text[labels[-1].last :])
         number_first = bool(self._numbers(text[: labels[0].first])) and not behind
+        known = {figure.quantity for figure in self._sample().figures}
+        if self.title and any(label.means in known for label in labels):
+            self._next_sample().titles.append(self.title)
+        self.title = ""
         for number, label in enumerate(labels):
             last = labels[number + 1].first if number + 1 < len(labels) else len(text)
             part = text[label.last : last]
@@ -326,6 +337,17 @@ class _Reader:
             sample.reference = cell.text[:60]
         elif about == "sample" or (not sample.name and not about):
             sample.name = cell.text
+
+
+def _labels(line: Line) -> list[Label]:
+    """The names of quantities in a line, their places in its text."""
+    labels = []
+    offset = 0
+    for cell in line.cells:
+        for label in labels_in(cell.text):
+            labels.append(replace(label, first=label.first + offset, last=label.last + offset))
+        offset += len(cell.text) + 2
+    return labels
 
 
 def _take_date(sample: Sample, text: str) -> None:

@@ -197,7 +197,7 @@ DATE = re.compile(
 
 def dates_in(text: str) -> list[tuple[date | None, str]]:
     """Every date of a text, the day first, with its text; None where there is no such day."""
-    found = []
+    found: list[tuple[date | None, str]] = []
     for match in DATE.finditer(text):
         if match["mon"]:
             parts = (match["y3"], str(_MONTHS.index(match["mon"].lower()) + 1), match["d3"])

@@ -1,0 +1,173 @@
+"""`rationlp take`: a lab sheet or price list as it comes, understood, shown, and written into the
+farm's files.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from rationlp.cli.options import FarmArgument
+
+if TYPE_CHECKING:
+    from rationlp.paper.lines import Line
+    from rationlp.paper.questions import Question
+    from rationlp.paper.take import Taken
+    from rationlp.report.tables import Table
+
+_TEXT_BYTES = 5_000_001
+
+
+def take(
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE", help="Lab sheet or price list: PDF, workbook, CSV, text; - for stdin."
+        ),
+    ],
+    farm: FarmArgument,
+    write: Annotated[
+        bool, typer.Option("--write", help="Write what was understood; shown only without it.")
+    ] = False,
+    of: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--for", metavar="STORE", help="The store or feed analysed, or SAMPLE=STORE for each."
+        ),
+    ] = None,
+    basis: Annotated[
+        str | None,
+        typer.Option("--basis", help="Figures without a basis: dry (matter) or fresh (weight)."),
+    ] = None,
+    dm_basis: Annotated[
+        str | None,
+        typer.Option("--dm-basis", help="The dry matter: corrected, oven or unknown."),
+    ] = None,
+    rows: Annotated[
+        str | None,
+        typer.Option("--rows", help="Rows that the store has already: instead or beside."),
+    ] = None,
+    haulage: Annotated[
+        str | None, typer.Option("--haulage", metavar="N", help="Cost of bringing a tonne.")
+    ] = None,
+    answer: Annotated[
+        list[str] | None,
+        typer.Option("--answer", metavar="KEY=WORD", help="Answer a question ahead; repeatable."),
+    ] = None,
+) -> None:
+    """Read a lab sheet or price list as it comes, show what was understood with the line that each
+    figure came from, and write it into lab.csv or prices.csv with --write.
+    """
+    from rationlp.errors import InputError
+    from rationlp.paper.take import new_file
+    from rationlp.paper.take import take as understand
+    from rationlp.report.terminal import tell
+
+    stated = _answers(of, answer)
+    named = {"basis": basis, "dry matter basis": dm_basis, "rows": rows, "haulage": haulage}
+    stated |= {key: word for key, word in named.items() if word is not None}
+    lines = _lines(file)
+    taken = understand(lines, farm, stated)
+    while taken.questions and _may_ask(file):
+        for question in taken.questions:
+            stated[question.key] = _asked(question)
+        taken = understand(lines, farm, stated)
+    if taken.questions:
+        raise InputError(question.finding() for question in taken.questions)
+    _show(taken)
+    if not write and not farm.is_dir():
+        return
+    text, after = new_file(taken, farm)
+    for notice in after.notices:
+        if taken.file in notice.where:
+            tell(f"Note: {notice}")
+    if write:
+        from rationlp.report.files import write_whole
+
+        write_whole(farm / taken.file, text, ())
+        tell(f"Written: {farm / taken.file}")
+    else:
+        tell("Nothing was written: add --write to write it.")
+
+
+def _lines(file: Path) -> tuple[Line, ...]:
+    from rationlp.paper.lines import pasted_lines, read_lines
+
+    if str(file) != "-":
+        return read_lines(file)
+    packed = sys.stdin.buffer.read(_TEXT_BYTES)
+    return pasted_lines(packed.decode("utf-8-sig", errors="replace"))
+
+
+def _answers(of: list[str] | None, answer: list[str] | None) -> dict[str, str]:
+    """Answers by key from --for and --answer."""
+    stated = {}
+    for text in of or ():
+        sample, mark, store = text.partition("=")
+        stated["for" if not mark else f"for {sample}"] = store if mark else text
+    for text in answer or ():
+        key, mark, word = text.rpartition("=")
+        if not mark:
+            raise typer.BadParameter(f'"{text}" is not KEY=WORD', param_hint="--answer")
+        stated[key] = word
+    return stated
+
+
+def _may_ask(file: Path) -> bool:
+    return str(file) != "-" and sys.stdin.isatty() and sys.stderr.isatty()
+
+
+def _asked(question: Question) -> str:
+    """The answer of the person at the terminal."""
+    typer.echo(f"{question.place}: {question.asks}", err=True)
+    for number, (word, means) in enumerate(question.choices, 1):
+        typer.echo(f"  {number}  {word}" + (f" ({means})" if means else ""), err=True)
+    while True:
+        text = str(typer.prompt("Number or word", err=True)).strip()
+        if text.isdigit() and 1 <= int(text) <= len(question.choices):
+            return question.choices[int(text) - 1][0]
+        if question.free or text in [word for word, _ in question.choices]:
+            return text
+
+
+def _show(taken: Taken) -> None:
+    from rationlp.report.terminal import show, table_text, tell, terminal_width
+
+    width = terminal_width()
+    show(table_text(_table(taken), width))
+    for line in taken.aside:
+        tell(f"Left aside: {line.place}: {line.text[:100]}")
+    for remark in taken.remarks:
+        tell(remark)
+
+
+def _table(taken: Taken) -> Table:
+    """What was understood, a row a figure, with the line that it came from."""
+    from rationlp.quantities import quantities
+    from rationlp.report.tables.table import Column, Table
+
+    columns = (
+        Column("for", "For"), Column("quantity", "Quantity"),
+        Column("value", "Value", align="right"), Column("unit", "Unit"),
+        Column("read_as", "Read as"), Column("line", "Line"),
+    )  # fmt: skip
+    rows = []
+    for row in taken.lab_rows:
+        for figure in row.figures:
+            known = quantities()[figure.quantity]
+            value = f"{figure.value:.{max(known.decimals, 1)}f}"
+            read_as = "; ".join(part for part in (figure.reading, figure.why) if part)
+            place = f"{figure.line.place}: {figure.line.text[:60]}"
+            rows.append((row.target, known.title, value, known.unit, read_as, place))
+        dated = [("Sampled", row.sampled), ("Reference", row.reference)]
+        dated.append(("Dry matter is", row.dm_basis))
+        rows += [(row.target, title, text, "", "", "") for title, text in dated if text]
+    for price in taken.prices:
+        name = f"{price.feed} (new)" if price.new else price.feed
+        read_as = "; ".join(part for part in (price.reading, price.why) if part)
+        place = f"{price.line.place}: {price.line.text[:60]}"
+        rows.append((name, "Price", f"{price.per_tonne:.2f}", "a tonne fresh", read_as, place))
+    return Table("taken", f"What goes into {taken.file}", columns, tuple(rows))
