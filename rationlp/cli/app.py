@@ -42,6 +42,7 @@ from rationlp.cli import (
     winter,
     worth,
 )
+from rationlp.cli import set as set_command
 from rationlp.cli.nearest import NearestGroup
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
@@ -142,6 +143,11 @@ app.command(
     short_help="Write a commented farm folder that runs at once.",
     epilog="Example: rationlp new myfarm",
 )(new.new)
+app.command(
+    "set",
+    short_help="Change sizes, heads and other keys of farm.toml.",
+    epilog="Example: rationlp set myfarm first_cut.length_m=32 milkers.head=110",
+)(set_command.set_keys)
 app.command(
     "take",
     short_help="Take in a lab sheet or price list as it comes.",

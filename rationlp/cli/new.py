@@ -27,6 +27,24 @@ EmptyOption = Annotated[
     ),
 ]
 
+LikeOption = Annotated[
+    str | None,
+    typer.Option(
+        "--like",
+        metavar="FARM",
+        help="What farm to begin with: dairy, calving (dairy herd calving in a block), beef (and"
+        " sucklers), sheep (and hill), mixed, few (cattle).",
+    ),
+]
+AskOption = Annotated[
+    bool,
+    typer.Option(
+        "--ask",
+        help="Ask for the farm's own sizes, bales and heads; leaves out what is"
+        " invented in lab.csv.",
+    ),
+]
+
 
 def new(
     folder: Annotated[
@@ -36,6 +54,8 @@ def new(
     workbook: WorkbookOption = None,
     source: FromOption = None,
     empty: EmptyOption = False,
+    like: LikeOption = None,
+    ask: AskOption = False,
 ) -> None:
     """Write a complete, commented farm folder that runs at once, to be changed into your own; or a
     workbook to fill in.
@@ -52,20 +72,73 @@ def new(
         raise typer.BadParameter(
             "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
         )
-    for path in _written(folder, workbook, source, empty):
+    if ask and workbook is not None:
+        raise typer.BadParameter("it goes with a folder", param_hint="--ask")
+    for path in _written(folder, workbook, source, empty, (like, ask)):
         show(str(path))
+    if folder is not None:
+        _first_edits(folder, ask)
     typer.echo(f"Next: rationlp {'check' if empty else 'ration'} {folder or workbook}", err=True)
 
 
 def _written(
-    folder: Path | None, workbook: Path | None, source: Path | None, empty: bool
+    folder: Path | None,
+    workbook: Path | None,
+    source: Path | None,
+    empty: bool,
+    begun: tuple[str | None, bool],
 ) -> tuple[Path, ...]:
+    from rationlp.paper.first_farm import example_like
+    from rationlp.read.template import EXAMPLE, write_new_farm
+
+    like, ask = begun
+    example = EXAMPLE if like is None else example_like(like)
     if workbook is not None:
         from rationlp.report.workbook_form import write_farm_workbook
 
-        write_farm_workbook(workbook, source, empty=empty)
+        write_farm_workbook(workbook, source, example, empty=empty)
         return (workbook,)
-    from rationlp.read.template import write_new_farm
-
     assert folder is not None
-    return write_new_farm(folder)
+    text = _asked_farm(example) if ask else None
+    return write_new_farm(folder, example, text)
+
+
+def _asked_farm(example: str) -> str:
+    """farm.toml of an example with the answers of the person in it; entries that are not there are
+    taken out.
+    """
+    from rationlp.paper.edited import edited
+    from rationlp.paper.first_farm import example_folder, first_questions, setting
+
+    typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
+    settings: list[str] = []
+    gone: set[str] = set()
+    for question in first_questions(example):
+        name = question.path.partition(".")[0]
+        if name in gone:
+            continue
+        text = f"{question.words} [{question.present}]"
+        answer = str(typer.prompt(text, default="", show_default=False, err=True))
+        change = setting(question, answer)
+        if change is None:
+            continue
+        if change.endswith("=none"):
+            gone.add(name)
+            settings = [one for one in settings if not one.startswith(f"{name}.")]
+        settings.append(change)
+    return edited(example_folder(example), settings, alone=True).text
+
+
+def _first_edits(folder: Path, ask: bool) -> None:
+    """What of a new farm to change first."""
+    typer.echo(
+        "First make it yours: the sizes of [[stores]], head and weights of [[groups]], the dates of"
+        f" [winter]. By command: rationlp set {folder} ID.KEY=VALUE.",
+        err=True,
+    )
+    if not ask and (folder / "lab.csv").exists():
+        typer.echo(
+            "lab.csv holds invented analyses: put your own in their place with rationlp take"
+            f" SHEET {folder} --rows instead --write.",
+            err=True,
+        )

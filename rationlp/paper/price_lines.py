@@ -128,7 +128,8 @@ def priced(line: Line, heads: Sequence[Cell | None], comma: bool | None, money: 
     bag, load = weights(_in_columns(line, heads))
     if any(amount.signed for amount in amounts):
         amounts = [amount for amount in amounts if amount.signed]
-    return Priced(" ".join(name_cells).strip(" .:-–£€$@"), tuple(amounts), bag, load, line)
+    name = _T.sub(" ", _KG.sub(" ", " ".join(name_cells)))
+    return Priced(" ".join(name.split()).strip(" .,:-–£€$@"), tuple(amounts), bag, load, line)
 
 
 def _in_columns(line: Line, heads: Sequence[Cell | None]) -> str:

@@ -105,7 +105,7 @@ def _instead(sheet: LabSheet, place: Path, lines: Sequence[Line], answers: Answe
     if not old:
         return False
     names = ", ".join(sorted({row.cells["for"] for row in old}))
-    asks = f"{LAB} has {len(old)} rows for {names} already: what becomes of them?"
+    asks = f"{LAB} has {names} already: what becomes of what stands there?"
     choices = [
         ("instead", "the new sheet takes their place"),
         ("beside", "they are kept, and the sheets averaged"),

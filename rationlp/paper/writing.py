@@ -86,7 +86,6 @@ class _Table:
         )
         self.mark = max(",;\t", key=head.count)
         self.headings = list(known.headings)
-        self.before: list[str] = []
         headed = False
         for number, line in enumerate(text.splitlines(), 1):
             if number in rows:
@@ -130,14 +129,14 @@ class _Table:
         return row.getvalue()
 
 
-def farm_with(folder: Path, name: str, text: str) -> Farm:
-    """The farm as it would be read with a new file beside farm.toml. Raises InputError with
-    everything that would be wrong.
+def farm_with(folder: Path, name: str, text: str, alone: bool = False) -> Farm:
+    """The farm as it would be read with one of its files new; alone: without the other ones. Raises
+    InputError with everything that would be wrong.
     """
     with tempfile.TemporaryDirectory(prefix="rationlp-") as scratch:
         draft = Path(scratch)
         for path in (folder / "farm.toml", *folder.glob("*.csv")):
-            if path.is_file():
+            if path.is_file() and not alone:
                 shutil.copyfile(path, draft / path.name)
         (draft / name).write_text(text, encoding="utf-8")
         return read_farm(draft)

@@ -68,7 +68,9 @@ class ChangedFarm:
 
 
 @dataclass
-class _Draft:
+class Draft:
+    """Raw tables while changes are made, and what is laid over the files beside farm.toml."""
+
     raw: dict[str, Any]
     figures: dict[str, dict[str, float]] = field(default_factory=dict)
     bought: dict[str, set[str]] = field(default_factory=dict)
@@ -123,7 +125,21 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     """The farm with changes made one after the other, read and checked again. Raises InputError
     with everything that is wrong.
     """
-    draft = _Draft(copy.deepcopy(dict(begun.source.raw)))
+    draft = drafted(begun, changes)
+    over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
+    raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
+    farm = farm_of(begun.source, raw, over)
+    stocks = farm_stocks(farm)
+    return ChangedFarm(
+        farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}}
+    )
+
+
+def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
+    """The tables of a farm with changes made one after the other, before they are judged. Raises
+    InputError for paths that lead nowhere and values that cannot be added.
+    """
+    draft = Draft(copy.deepcopy(dict(begun.source.raw)))
     findings: list[Finding] = []
     seen: set[str] = set()
     for change in changes:
@@ -143,13 +159,7 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
             findings += trouble.findings
     if findings:
         raise InputError(findings)
-    over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
-    raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
-    farm = farm_of(begun.source, raw, over)
-    stocks = farm_stocks(farm)
-    return ChangedFarm(
-        farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}}
-    )
+    return draft
 
 
 def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
@@ -163,7 +173,7 @@ def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
     return replace(stock, t_fresh=scaled[0], t_dm=scaled[1], edible_t_dm=scaled[2])
 
 
-def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
+def _make(begun: Begun, draft: Draft, place: Place, change: Change) -> None:
     if place.found is Found.EDIBLE:
         tonnes = _number(
             change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical)
@@ -198,7 +208,7 @@ def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
             draft.bought.setdefault(place.id, set()).add(place.key)
 
 
-def _bar(draft: _Draft, name: str, change: Change) -> None:
+def _bar(draft: Draft, name: str, change: Change) -> None:
     """Every group has a feed barred, or has it no longer."""
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):
