@@ -6,6 +6,7 @@ a column a sample, a row a sample, and figures one after another in a line of te
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -24,6 +25,8 @@ from rationlp.paper.numbers import (
     units_in,
 )
 
+_BEGINS_WITH_DM = re.compile(r"\W*\d+(?:[.,]\d+)?\s*(?:%|g/kg)\s*(dry matter|dm)\b", re.I)
+"""`31.2 % dry matter` at the head of a line is the dry matter, not a figure counted on it."""
 NO_UNIT = Unit("", "", 0, 0)
 ON_FRESH = frozenset({"dm_g_per_kg", "oven_dm_g_per_kg"})
 """Always counted on fresh weight."""
@@ -342,6 +345,9 @@ class _Reader:
 def _labels(line: Line) -> list[Label]:
     """The names of quantities in a line, their places in its text."""
     labels = []
+    begun = _BEGINS_WITH_DM.match(line.text)
+    if begun is not None:
+        labels.append(Label("dm_g_per_kg", begun[1], begun.start(1), begun.end(1)))
     offset = 0
     for cell in line.cells:
         for label in labels_in(cell.text):

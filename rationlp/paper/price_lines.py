@@ -15,14 +15,16 @@ SIGNS = {"£": ("GBP",), "€": ("EUR",), "$": ("USD", "CAD", "AUD", "NZD")}
 _MONEY = re.compile(
     r"[£€$]\s*(\d[\d.,]*\d|\d)|(\d[\d.,]*\d|\d)\s*(?:[£€]|gbp\b|eur\b|pounds?\b)", re.I
 )
-_TONNE = re.compile(r"(?:/|\bper|\ba)\s*(?:metric\s*)?(?:t|te|mt|ton|tonne)s?\b(?!\s*bag)", re.I)
+_TONNE = re.compile(
+    r"(?:/\s*|\bper\s*|\ba\s+)(?:metric\s*)?(?:t|te|mt|ton|tonne)s?\b(?!\s*bag)", re.I
+)
 _BAG = re.compile(r"(?:/|\bper|\ba|\bprice)?\s*\b(?:bags?|sacks?|totes?)\b", re.I)
-_PER_BAG = re.compile(r"(?:/|\bper|\ba)\s*(?:\d+\s*kg\s*)?(?:bag|sack|tote)\b", re.I)
+_PER_BAG = re.compile(r"(?:/\s*|\bper\s*|\ba\s+)(?:\d+\s*kg\s*)?(?:bag|sack|tote)\b", re.I)
 _LOAD = re.compile(r"\b(?:loads?|lorry|artic)\b", re.I)
 _PER_LOAD = re.compile(
-    r"(?:/|\bper|\ba)\s*(?:[\d.,]+\s*t(?:onne)?s?\s*)?(?:load|lorry|artic)\b", re.I
+    r"(?:/\s*|\bper\s*|\ba\s+)(?:[\d.,]+\s*t(?:onne)?s?\s*)?(?:load|lorry|artic)\b", re.I
 )
-_PER_KG = re.compile(r"(?:/|\bper|\ba)\s*kg\b", re.I)
+_PER_KG = re.compile(r"(?:/\s*|\bper\s*|\ba\s+)kg\b", re.I)
 _KG = re.compile(r"(?<![\d.,/£€$])(\d+(?:[.,]\d+)?)\s*kgs?\b", re.I)
 _T = re.compile(r"(?<![\d.,/£€$])(\d+(?:[.,]\d+)?)\s*(?:t|te|mt|tonnes?|tons?)\b", re.I)
 _PERCENT = re.compile(r"\d+(?:[.,]\d+)?\s*(?:%|percent|per cent|pc\b)", re.I)
@@ -93,6 +95,11 @@ def currencies_in(text: str) -> set[str]:
     """Signs and codes of money in a text."""
     signs = {sign for sign in SIGNS if sign in text}
     return signs | set(re.findall(r"\b(?:GBP|EUR|USD|CHF|DKK|SEK|NOK|PLN)\b", text))
+
+
+def signed_money(text: str) -> bool:
+    """Whether a number bears a sign of money."""
+    return _MONEY.search(text) is not None
 
 
 def with_tax(text: str) -> bool:

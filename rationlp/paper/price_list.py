@@ -27,6 +27,7 @@ from rationlp.paper.price_lines import (
     currencies_in,
     per_in,
     priced,
+    signed_money,
     weights,
     with_tax,
 )
@@ -78,7 +79,7 @@ class _Reader:
         self.lines, self.farm, self.answers = lines, farm, answers
         self.comma = decimal_comma(line.text for line in lines)
         self.text = "\n".join(line.text for line in lines)
-        self.money = any(sign in self.text for sign in SIGNS)
+        self.money = signed_money(self.text)
         self.heads: tuple[Cell, ...] = ()
         self.per = ""
         self.bag: float | None = None
@@ -332,7 +333,7 @@ def _core(name: str) -> str:
     """A name without what only describes: numbers of per cent, bulk, delivered, in brackets …"""
     words = re.sub(r"\(.*?\)|\d+(?:[.,]\d+)?\s*(?:kgs?|t|tonnes?|%)(?!\w)", " ", name)
     packing, _ = _words()
-    kept = [word for word in plain(words).split() if word not in packing]
+    kept = [word for word in plain(words).split() if not stems(word) <= packing]
     return " ".join(kept) or name
 
 

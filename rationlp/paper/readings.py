@@ -69,7 +69,7 @@ def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> lis
     """
     of = family(figure.quantity)
     factors = _FACTORS[of]
-    scales: Iterable[str] = _UNSTATED[of]
+    scales: Iterable[str] = ("percent",) if figure.quantity in _OF_N else _UNSTATED[of]
     if figure.scale in factors:
         scales = (figure.scale,)
     elif figure.scale and of not in ("none", "mj"):

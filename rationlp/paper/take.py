@@ -87,7 +87,8 @@ def _kind(lines: Sequence[Line], answers: Answers) -> str:
             return "prices"
         raise
     quantities = {figure.quantity for figure in figures}
-    analysed = len(quantities) >= LEAST_FIGURES or (len(quantities) == 1 and not priced)
+    stated_units = any(figure.scale for figure in figures)
+    analysed = len(quantities) >= LEAST_FIGURES or (stated_units and not priced)
     if analysed and priced:
         asks = "Is it a lab sheet or a price list?"
         choices = [("lab", "a lab sheet"), ("prices", "a price list")]
