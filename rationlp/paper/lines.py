@@ -20,6 +20,7 @@ from rationlp.records import dataclass
 MOST_LINES = 3000
 MOST_SIGNS = 4000
 """A sheet or list of more lines, or with a longer line, is something else."""
+_PICTURES = (b"\x89PNG", b"\xff\xd8\xff", b"II*\x00", b"MM\x00*", b"GIF8", b"BM")
 _SPACED = re.compile(r"\S+(?: \S+)*")
 
 
@@ -56,15 +57,15 @@ def read_lines(path: Path) -> tuple[Line, ...]:
     nothing.
     """
     start = _first_bytes(path)
+    if start.startswith(_PICTURES):
+        remedy = "give the file that the laboratory or merchant sends, or type the figures"
+        raise refused("PA104", path.name, "a picture, no text", remedy)
     if b"%PDF" in start:
         from rationlp.paper.pdf import pdf_lines
 
         lines = pdf_lines(path)
     elif start.startswith(b"PK\x03\x04") or path.suffix.lower() == ".xlsx":
         lines = _workbook_lines(path)
-    elif start.startswith((b"\x89PNG", b"\xff\xd8\xff", b"II*\x00", b"MM\x00*", b"GIF8", b"BM")):
-        remedy = "give the file that the laboratory or merchant sends, or type the figures"
-        raise refused("PA104", path.name, "a picture, no text", remedy)
     else:
         lines = text_lines(read_text(path)[0], path.name, path.suffix.lower() == ".csv")
     return _bounded(lines, path.name)

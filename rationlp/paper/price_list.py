@@ -217,25 +217,13 @@ class _Reader:
     def _row(
         self, entry: Priced, amount: Amount, name: str, new: bool, feed: Feed
     ) -> PriceRow | None:
-        place, why = entry.line.place, ""
         per = amount.per or self.per
         possible = self._readings(entry, amount, per, feed)
-        if not per or len(possible) != 1:
+        why = ""
+        if not per or len(amount.number.readings) > 1:
             why = "by its size"
-        if len(possible) != 1:
-            choices = [(f"{value:.2f}", words) for value, words in possible]
-            asks = f'The price in "{entry.line.text[:80]}": what is it a tonne?'
-            word = (
-                self.answers.choice(
-                    f"{entry.name} per tonne", place, asks, [*choices, (NONE, "leave it out")]
-                )
-                if choices
-                else None
-            )
-            if not choices and not self.answers.open:
-                self.aside.append(entry.line)
-            possible = [one for one in possible if word == f"{one[0]:.2f}"]
-            why = "as answered"
+        if len(possible) != 1 or not self._usual(possible[0][0], feed):
+            possible, why = self._answered(entry, possible), "as answered"
         if not possible:
             return None
         per_tonne, words = possible[0]
@@ -246,6 +234,23 @@ class _Reader:
             words += f", and {fetched:g} for haulage"
         load = entry.load_t if per == "load" else None
         return PriceRow(name, per_tonne + fetched, load, words, why, new, entry.line)
+
+    def _answered(
+        self, entry: Priced, possible: list[tuple[float, str]]
+    ) -> list[tuple[float, str]]:
+        """The reading that is answered, where a price has several or one far from what is usual."""
+        if not possible:
+            if not self.answers.open:
+                self.aside.append(entry.line)
+            return []
+        choices = [(f"{value:.2f}", words) for value, words in possible]
+        asks = f'The price in "{entry.line.text[:80]}": what is it a tonne?'
+        if len(possible) == 1:
+            asks = f'The price in "{entry.line.text[:80]}" is far from usual: is it right?'
+        word = self.answers.choice(
+            f"{entry.name} per tonne", entry.line.place, asks, [*choices, (NONE, "leave it out")]
+        )
+        return [one for one in possible if word == f"{one[0]:.2f}"]
 
     def _readings(
         self, entry: Priced, amount: Amount, per: str, feed: Feed

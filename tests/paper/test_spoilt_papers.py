@@ -41,15 +41,20 @@ def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return Path(shutil.copytree(DAIRY, tmp_path_factory.mktemp("farm") / "dairy"))
 
 
+def written(path: Path, farm: Path) -> None:
+    """A paper taken in and written, as the command does."""
+    taken = take(read_lines(path), farm, {"rows": "instead"})
+    if taken.questions:
+        raise InputError(question.finding() for question in taken.questions)
+    text, _ = new_file(taken, farm)
+    write_whole(farm / taken.file, text, ())
+
+
 def refused(path: Path, farm: Path) -> InputError:
     """What taking a paper in says, the farm unchanged."""
     before = {file.name: file.read_bytes() for file in farm.iterdir()}
     with pytest.raises(InputError) as error:
-        taken = take(read_lines(path), farm, {"rows": "instead"})
-        if taken.questions:
-            raise InputError(question.finding() for question in taken.questions)
-        text, _ = new_file(taken, farm)
-        write_whole(farm / taken.file, text, ())
+        written(path, farm)
     assert {file.name: file.read_bytes() for file in farm.iterdir()} == before
     for finding in error.value.findings:
         assert re.fullmatch(r"(IN|LA|PA)\d{3} \S.* — .* — .*\S", str(finding))
