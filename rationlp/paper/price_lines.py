@@ -47,6 +47,8 @@ _PRICE = re.compile(
 )
 _AMOUNT = re.compile(r"^min|^qty|^quantity|bag size|weight", re.I)
 _SIZE = re.compile(r"\b(?:bag|pack|size|weight|kg|load|qty|quantity|min)", re.I)
+MOST_BAG_KG, MOST_LOAD_T = 1500.0, 60.0
+"""A heavier bag or load is a slip."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +116,10 @@ def weights(text: str) -> tuple[float | None, float | None]:
     load = None if tonnes is None else float(tonnes[1].replace(",", "."))
     if load is not None and bag is None and _BAG.search(text):
         bag, load = 1000.0 * load, None
+    if bag is not None and bag > MOST_BAG_KG:
+        bag = None
+    if load is not None and load > MOST_LOAD_T:
+        load = None
     return bag, load
 
 
