@@ -77,7 +77,7 @@ def take(
         taken = understand(lines, farm, stated)
     if taken.questions:
         raise InputError(question.finding() for question in taken.questions)
-    _show(taken)
+    _show(taken, file.name)
     if not write and not farm.is_dir():
         return
     text, after = new_file(taken, farm)
@@ -133,18 +133,24 @@ def _asked(question: Question) -> str:
             return text
 
 
-def _show(taken: Taken) -> None:
+def _show(taken: Taken, name: str) -> None:
     from rationlp.report.terminal import show, table_text, tell, terminal_width
 
     width = terminal_width()
-    show(table_text(_table(taken), width))
+    show(table_text(_table(taken, name), width))
     for line in taken.aside:
         tell(f"Left aside: {line.place}: {line.text[:100]}")
     for remark in taken.remarks:
         tell(remark)
 
 
-def _table(taken: Taken) -> Table:
+def _source(line: Line, name: str) -> str:
+    """The line that a figure came from, without the file's name."""
+    place = line.place.removeprefix(name).removeprefix("pasted text").strip()
+    return f"{place}: {line.text[:60]}"
+
+
+def _table(taken: Taken, name: str) -> Table:
     """What was understood, a row a figure, with the line that it came from."""
     from rationlp.quantities import quantities
     from rationlp.report.tables.table import Column, Table
@@ -160,14 +166,15 @@ def _table(taken: Taken) -> Table:
             known = quantities()[figure.quantity]
             value = f"{figure.value:.{max(known.decimals, 1)}f}"
             read_as = "; ".join(part for part in (figure.reading, figure.why) if part)
-            place = f"{figure.line.place}: {figure.line.text[:60]}"
-            rows.append((row.target, known.title, value, known.unit, read_as, place))
+            source = _source(figure.line, name)
+            rows.append((row.target, known.title, value, known.unit, read_as, source))
         dated = [("Sampled", row.sampled), ("Reference", row.reference)]
         dated.append(("Dry matter is", row.dm_basis))
         rows += [(row.target, title, text, "", "", "") for title, text in dated if text]
     for price in taken.prices:
-        name = f"{price.feed} (new)" if price.new else price.feed
+        feed = f"{price.feed} (new)" if price.new else price.feed
         read_as = "; ".join(part for part in (price.reading, price.why) if part)
-        place = f"{price.line.place}: {price.line.text[:60]}"
-        rows.append((name, "Price", f"{price.per_tonne:.2f}", "a tonne fresh", read_as, place))
+        tonne = f"{price.per_tonne:.2f}"
+        source = _source(price.line, name)
+        rows.append((feed, "Price", tonne, "a tonne fresh", read_as, source))
     return Table("taken", f"What goes into {taken.file}", columns, tuple(rows))

@@ -56,7 +56,10 @@ def edited(folder: Path, settings: Sequence[str], alone: bool = False) -> Edited
     document: Any = tomlkit.parse(read_text(folder / "farm.toml")[0])
     gone = [text.rpartition("=")[0].strip() for text in settings if _takes_out(text)]
     changes = [parse_change(text) for text in settings if not _takes_out(text)]
-    edits = _change(begun, document, changes, folder, alone)
+    names = [change for change in changes if _renames(begun.farm, change)]
+    changes = [change for change in changes if change not in names]
+    edits = [_rename(begun, document, change) for change in names]
+    edits += _change(begun, document, changes, folder, alone)
     for name in gone:
         _take_out(begun.farm, document, name)
         edits.append(Edit(name, name, None))
@@ -67,6 +70,24 @@ def edited(folder: Path, settings: Sequence[str], alone: bool = False) -> Edited
 def _takes_out(text: str) -> bool:
     path, mark, word = text.rpartition("=")
     return bool(mark) and "." not in path and word.strip().casefold() == NO_ENTRY
+
+
+def _renames(farm: Farm, change: Change) -> bool:
+    """Whether a change gives a store, bought feed or group another name."""
+    name, _, key = change.path.partition(".")
+    ids = {*(offer.id for offer in farm.offers), *(group.id for group in farm.groups)}
+    return key == "name" and change.sign == "=" and name in ids
+
+
+def _rename(begun: Begun, document: Any, change: Change) -> Edit:
+    name = change.path.partition(".")[0]
+    for listed in _LISTS:
+        number = _number(begun.source.raw.get(listed, []), name)
+        if number is not None:
+            entry = document[listed][number]
+            before, entry["name"] = entry.get("name"), change.text.strip("\"'")
+            return Edit(change.path, before, str(entry["name"]))
+    raise InputError([Finding("PA140", name, "farm.toml has no entry for it", "add it there")])
 
 
 def _change(

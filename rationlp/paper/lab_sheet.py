@@ -6,13 +6,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from functools import lru_cache
 
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.feed_names import NEVER_UNASKED, offers_meant, stores_first
-from rationlp.farm.feed_table import is_silage
-from rationlp.named import plain, stems
+from rationlp.farm.feed_table import is_silage, packaged_feeds
+from rationlp.named import plain, stems, trade_words
 from rationlp.paper.lab_lines import LabPaper, RawFigure, Sample, lab_paper
 from rationlp.paper.lines import Line
 from rationlp.paper.numbers import dates_in
@@ -116,7 +117,26 @@ def _named(farm: Farm, name: str) -> list[Offer]:
     ]
     longest = max((len(stems(offer.id)) for offer in whole), default=0)
     exact = [offer for offer in whole if len(stems(offer.id)) == longest]
+    if len(exact) == 1 and _names_another(words, exact[0]):
+        return [*exact, *(offer for offer in whole if offer not in exact), exact[0]]
     return exact or offers_meant(farm.offers, name)
+
+
+def _names_another(words: set[str], offer: Offer) -> bool:
+    """Whether a sample's name holds a word that belongs to another feed: `Barley straw` is no
+    sample of barley, `Second cut` none of a first cut.
+    """
+    own = stems(f"{offer.id} {offer.name} {offer.feed.key} {offer.feed.name}")
+    if offer.feed.is_forage:
+        own |= {"silage", "clamp", "bale", "pit", "cut"}
+    return bool((words - own) & _feed_words())
+
+
+@lru_cache(maxsize=1)
+def _feed_words() -> frozenset[str]:
+    """Every word of a feed's name, or that people have for it."""
+    names = [f"{key} {feed.name}" for key, feed in packaged_feeds().items()]
+    return frozenset(stems(" ".join([*names, *trade_words("feed")])))
 
 
 def _row(

@@ -99,6 +99,13 @@ def test_answers_change_the_reading() -> None:
     assert fresh == pytest.approx(105.0 / 0.86)
 
 
+@pytest.mark.parametrize("name", ["Barley straw", "Maize and hay"])
+def test_a_name_with_a_word_of_another_feed_is_asked(name: str) -> None:
+    """Barley straw is not barley, whatever the farm has of both."""
+    questions = taken(f"Sample: {name}\nDM 86 %\nCP 4 % DM\n").questions
+    assert [question.key for question in questions] == ["for"]
+
+
 def test_what_is_no_figure_is_left_aside() -> None:
     """A quantity of no use, a temperature, an answer that is none."""
     paper = taken("Sample: hay\nDM 86 %\nCP 10 % DM\nCrude fibre 30 %\nDried at 100 °C\n")
