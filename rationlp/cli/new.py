@@ -97,7 +97,11 @@ def _written(
         from rationlp.report.workbook_form import write_farm_workbook
 
         write_farm_workbook(workbook, source, example, empty=empty)
-        return (workbook,)
+        beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
+        if not empty or beside.exists():
+            return (workbook,)
+        write_farm_workbook(beside, None, example)
+        return (workbook, beside)
     assert folder is not None
     text = _asked_farm(example) if ask else None
     return write_new_farm(folder, example, text)

@@ -134,7 +134,11 @@ def _deliver_workbook(answer: Answer, form: Format, output: Path, inputs: Iterab
         raise InputError(
             [Finding("IN713", str(output), f"a workbook, and --format {form.value}", remedy)]
         )
-    write_tables(output, [answer.table()] if answer.sheets is None else answer.sheets(), inputs)
+    inputs = tuple(inputs)
+    tables = [answer.table()] if answer.sheets is None else answer.sheets()
+    farm = next((path for path in inputs if path.suffix.lower() == ".xlsx"), None)
+    first_sentences = answer.text(FILE_WIDTH).partition("\n\n")[0]
+    write_tables(output, tables, inputs, first_sentences, farm)
     tell(f"Written: {output}")
 
 
