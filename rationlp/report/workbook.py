@@ -167,8 +167,8 @@ def _farm_sheets(book: Workbook, farm: Path, taken: set[str]) -> None:
                     value.date() if isinstance(value, datetime) else value,
                     2,
                 )
-        for name, column in source.column_dimensions.items():
-            sheet.column_dimensions[name].width = column.width
+        for name, dimension in source.column_dimensions.items():
+            sheet.column_dimensions[name].width = dimension.width
         sheet.freeze_panes = source.freeze_panes
         fit_page(sheet)
 

@@ -62,7 +62,7 @@ def test_the_answer_is_a_new_workbook(tmp_path: Path) -> None:
     assert done.exit_code == 0, done.stderr
     assert path.read_bytes() == before
     book = load_workbook(out)
-    assert book.sheetnames[:3] == ["Farm", "Farm Stores", "Farm Bought"]
+    assert book.sheetnames[:3] == ["Farm", "Farm Stores", "Farm Lab"]
     assert book.active.title == "Answer"
     assert "GBP" in book["Answer"]["A1"].value
     assert "Eleven suckler cows" in book.sheetnames
