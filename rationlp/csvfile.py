@@ -11,12 +11,12 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import isfinite
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults, Finding, InputError
 from rationlp.records import dataclass
 
 MOST_BYTES = 5_000_000
@@ -49,6 +49,12 @@ class CsvTable:
     def where(self, row: CsvRow, heading: str) -> str:
         """A cell's place as errors show it."""
         return f"{self.name} row {row.line}, column {heading}"
+
+    def number(self, row: CsvRow, heading: str, faults: Faults) -> float | None:
+        """A cell as a number; None where it is blank, and where it is none, which is a fault."""
+        with faults.taking():
+            return parse_number(row.cells[heading], self.where(row, heading))
+        return None
 
 
 def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
@@ -125,70 +131,58 @@ def read_rows(path: Path) -> CsvTable:
             "give a line of headings and one line for each entry",
         )
     separator = _separator(kept[0][1])
-    numbers = [number for number, _ in kept]
+    text = "\n".join(line for _, line in kept)
     try:
-        cells = list(
-            csv.reader(
-                io.StringIO("\n".join(line for _, line in kept)), delimiter=separator, strict=True
-            )
-        )
+        cells = list(csv.reader(io.StringIO(text), delimiter=separator, strict=True))
     except csv.Error as trouble:
-        remedy = "close every quotation mark on its own line"
-        raise _refuse(
-            "IN207", path.name, f"the cells cannot be told apart ({trouble})", remedy
-        ) from trouble
-    if len(cells) != len(numbers):
-        raise _refuse(
-            "IN207", path.name, "a quoted cell runs over a line end", "keep every entry on one line"
-        )
+        found, remedy = f"ambiguous cells ({trouble})", "close every quotation mark on its own line"
+        raise _refuse("IN207", path.name, found, remedy) from trouble
+    if len(cells) != len(kept):
+        found = "a quoted cell runs over a line end"
+        raise _refuse("IN207", path.name, found, "keep every entry on one line")
     headings = tuple(cell.strip() for cell in cells[0])
-    findings = list(_heading_faults(path.name, headings))
+    faults = Faults(path.name)
+    _check_headings(headings, faults.of(f"{path.name} headings"))
     rows = []
-    for number, row in zip(numbers[1:], cells[1:], strict=True):
+    for (number, _), row in zip(kept[1:], cells[1:], strict=True):
         if len(row) != len(headings):
-            findings.append(
-                Finding(
-                    "IN209",
-                    f"{path.name} row {number}",
-                    f"{len(row)} cells under {len(headings)} headings",
-                    "give one cell for each heading; leave a cell empty where there is no figure",
-                )
-            )
-            continue
-        if any(cell.strip() for cell in row):
-            rows.append(
-                CsvRow(number, {h: cell.strip() for h, cell in zip(headings, row, strict=True)})
-            )
-    if findings:
-        raise InputError(findings)
+            found = f"{len(row)} cells under {len(headings)} headings"
+            remedy = "give one cell for each heading; leave a cell empty where there is no figure"
+            faults.of(f"{path.name} row {number}").add("IN209", found, remedy)
+        elif any(cell.strip() for cell in row):
+            trimmed = (cell.strip() for cell in row)
+            rows.append(CsvRow(number, dict(zip(headings, trimmed, strict=True))))
+    faults.refuse()
     return CsvTable(path.name, headings, tuple(rows), separator == ";", notices)
 
 
-def _heading_faults(name: str, headings: tuple[str, ...]) -> list[Finding]:
-    findings = []
+def _check_headings(headings: tuple[str, ...], here: Faults) -> None:
     for heading in dict.fromkeys(headings):
         if not heading:
-            findings.append(
-                Finding(
-                    "IN208",
-                    f"{name} headings",
-                    "a column without a heading",
-                    "name it or delete it",
-                )
-            )
+            here.add("IN208", "a column without a heading", "name it or delete it")
         elif headings.count(heading) > 1:
-            places = " and ".join(
-                str(n + 1) for n, other in enumerate(headings) if other == heading
-            )
-            findings.append(
-                Finding(
-                    "IN208",
-                    f"{name} headings",
-                    f'"{heading}" stands twice, in columns {places}',
-                    "keep one of them",
-                )
-            )
-    return findings
+            columns = [str(n) for n, other in enumerate(headings, 1) if other == heading]
+            found = f'"{heading}" appears twice, in columns {" and ".join(columns)}'
+            here.add("IN208", found, "keep one of them")
+
+
+def check_columns(
+    table: CsvTable,
+    code: str,
+    needed: Sequence[str],
+    known: Sequence[str],
+    here: Faults,
+    other: str,
+) -> None:
+    """Columns that a table lacks and columns that nobody knows; `other` is the remedy where no
+    known column is near.
+    """
+    for name in needed:
+        if name not in table.headings:
+            here.add(code, f'no column "{name}"', f"columns: {', '.join(known)}")
+    for heading in table.headings:
+        if heading not in known:
+            here.unknown(code, f'unknown column "{heading}"', heading, known, other)
 
 
 def parse_number(text: str, where: str) -> float | None:
@@ -201,37 +195,20 @@ def parse_number(text: str, where: str) -> float | None:
     if plain.lower() in _MISSING:
         return None
     candidate = plain
+    remedy = "give a plain number, or leave the cell empty"
     if "," in plain:
         if _THOUSANDS.fullmatch(plain):
-            whole, decimal = plain.replace(",", ""), plain.replace(",", ".")
-            raise _refuse(
-                "IN211",
-                where,
-                f'"{text}" could mean two numbers',
-                f"write {whole} or {float(decimal):g}",
-            )
+            whole, decimal = plain.replace(",", ""), float(plain.replace(",", "."))
+            found = f'"{text}" could mean two numbers'
+            raise _refuse("IN211", where, found, f"write {whole} or {decimal:g}")
         if "." in plain or plain.count(",") > 1:
-            raise _refuse(
-                "IN211",
-                where,
-                f'"{text}" has a comma in it',
-                "write numbers with one decimal point: 1234.5",
-            )
+            remedy = "write numbers with one decimal point: 1234.5"
+            raise _refuse("IN211", where, f'"{text}" has a comma in it', remedy)
         candidate = plain.replace(",", ".")
-    spelt = _NUMBER.fullmatch(candidate)
-    if spelt is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
-        raise _refuse(
-            "IN211",
-            where,
-            f'"{text}" is not a number',
-            "give a plain number, or leave the cell empty",
-        )
+    spelling = _NUMBER.fullmatch(candidate)
+    if spelling is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
+        raise _refuse("IN211", where, f'"{text}" is not a number', remedy)
     value = float(candidate)
     if not isfinite(value):
-        raise _refuse(
-            "IN211",
-            where,
-            f'"{text}" is not a finite number',
-            "give a plain number, or leave the cell empty",
-        )
+        raise _refuse("IN211", where, f'"{text}" is not a finite number', remedy)
     return value

@@ -12,8 +12,10 @@ RationError
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 
+from rationlp.named import likely_names
 from rationlp.records import dataclass
 
 EXIT_ANSWER = 0
@@ -50,6 +52,111 @@ class Finding:
         # A line end or an escape sequence inside a name of the input must not break the line or
         # reach the terminal.
         return "".join(sign if sign.isprintable() else " " for sign in line)
+
+
+Step = str | int
+
+
+class Spelling:
+    """How a source shows its places, lists and files to a person; here as they are."""
+
+    def place(self, path: Sequence[Step]) -> str:
+        """A place: the steps of its path, numbers counted from 1 as a person counts."""
+        first, *rest = path
+        return "".join([str(first), *map(spelt, rest)])
+
+    def entry(self, key: str) -> str:
+        """An entry of a list of the farm file, by the list's key."""
+        return f"[[{key}]] table"
+
+    def file(self, name: str) -> str:
+        """A file beside the farm file."""
+        return name
+
+
+def spelt(step: Step) -> str:
+    """A step below the first: `.head`, `[2]`."""
+    return f"[{step + 1}]" if isinstance(step, int) else f".{step}"
+
+
+AS_IT_IS = Spelling()
+
+
+class Faults:
+    """Collects what is wrong with the input (findings) and what a person should know (notices),
+    each at its place. What `at` and `of` return collects into the same lists.
+    """
+
+    def __init__(self, *path: Step, spelling: Spelling = AS_IT_IS) -> None:
+        self.path = path
+        self.spelling = spelling
+        self.findings: list[Finding] = []
+        self.notices: list[Finding] = []
+        self._before = 0
+
+    def at(self, *steps: Step) -> Faults:
+        """The collector of a place further down."""
+        return self._shared((*self.path, *steps), self.spelling)
+
+    def of(self, place: str) -> Faults:
+        """The collector of a place outside this source, as it is shown."""
+        return self._shared((place,), AS_IT_IS)
+
+    def _shared(self, path: tuple[Step, ...], spelling: Spelling) -> Faults:
+        other = Faults(*path, spelling=spelling)
+        other.findings, other.notices = self.findings, self.notices
+        other._before = len(self.findings)
+        return other
+
+    @property
+    def place(self) -> str:
+        """The place as a person is shown it."""
+        return self.spelling.place(self.path)
+
+    @property
+    def clean(self) -> bool:
+        """Whether nothing was found wrong, anywhere, since this collector was made."""
+        return len(self.findings) == self._before
+
+    def add(self, code: str, found: str, remedy: str) -> None:
+        """Something is wrong here."""
+        self.findings.append(Finding(code, self.place, found, remedy))
+
+    def tell(self, code: str, found: str, remedy: str) -> None:
+        """Nothing is wrong here, but a person should know of it."""
+        self.notices.append(Finding(code, self.place, found, remedy))
+
+    def unknown(self, code: str, found: str, word: str, known: Iterable[str], other: str) -> None:
+        """A word that is none of those known: the remedy is the nearest of them, or `other`."""
+        self.add(code, found, nearest_or(word, known, other))
+
+    @contextmanager
+    def taking(self) -> Iterator[None]:
+        """Collects the findings of an InputError that the block raises, and ends it."""
+        try:
+            yield
+        except InputError as trouble:
+            self.findings += trouble.findings
+
+    def refuse(self) -> None:
+        """Raises InputError where anything was found wrong since this collector was made."""
+        if not self.clean:
+            raise InputError(self.findings[self._before :])
+
+
+def nearest(word: str, known: Iterable[str], alike: float = 0.5) -> str:
+    """The name that a word most likely means, or "" where none is near: the same in other letters,
+    a trade word for it, one that begins with it or holds its parts, or one spelt much like it (by
+    difflib's ratio of at least `alike`).
+    """
+    likely = likely_names(word, known, 1, alike)
+    return likely[0] if likely else ""
+
+
+def nearest_or(word: str, known: Iterable[str], other: str) -> str:
+    """The remedy for a word that is none of those known: the nearest of them, or `other`."""
+    near = nearest(word, known)
+    return f'nearest: "{near}"' if near else other
 
 
 class RationError(Exception):

@@ -1,8 +1,7 @@
 """What a person calls a thing, and the words of ours that may be meant: capitals, blanks, trade
 words and slips of the pen.
 
-The trade's words are in feeds/words.csv. `nearest` stands wherever an unknown word is answered with
-the nearest there is.
+The trade's words are in feeds/words.csv. `errors.nearest` gives the first of `likely_names`.
 """
 
 from __future__ import annotations
@@ -62,7 +61,7 @@ def same(word: str, known: Iterable[str]) -> list[str]:
     return [name for name in known if plain(name) == plain(word)]
 
 
-def nearest(word: str, known: Iterable[str], n: int = 1, cutoff: float = 0.4) -> list[str]:
+def likely_names(word: str, known: Iterable[str], n: int = 1, cutoff: float = 0.4) -> list[str]:
     """The known words that may be meant, likeliest first, `n` at most.
 
     First those that differ in capitals or blanks, then the trade's words for them, then those that
@@ -77,7 +76,7 @@ def nearest(word: str, known: Iterable[str], n: int = 1, cutoff: float = 0.4) ->
         if trade_word == plain(word):
             likely += [name for name in means if name in names]
     if len(plain(word)) > _FEW_SIGNS:
-        likely += [name for name in names if plain(name).startswith(f"{plain(word)} ")]
+        likely += [name for name in names if plain(name).startswith(plain(word))]
         likely += [name for name in names if stems(word) <= stems(name)]
     likely += _alike(word, names, cutoff)
     return list(dict.fromkeys(likely))[:n]

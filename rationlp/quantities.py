@@ -80,6 +80,13 @@ def quantities() -> dict[str, Quantity]:
         }
 
 
+@lru_cache(maxsize=1)
+def feed_columns() -> tuple[str, ...]:
+    """The quantities that are columns of the feed tables, by name."""
+    in_a_feed = ("fresh", "dm", "feed")
+    return tuple(name for name, one in quantities().items() if one.basis in in_a_feed)
+
+
 def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:
     """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
     matter.

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+from shared_plans import remove_plans, share_plans
 
 settings.register_profile(
     "steady", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -19,6 +20,19 @@ LONG = Path(__file__).with_name("long-tests.txt")
 """Patterns of the tests that take many seconds, one a line: `python -m pytest -m long` runs them,
 the plain command does not.
 """
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """All workers of a run share the plans of winters: they inherit the folder of the first process
+    from the environment (shared_plans.py).
+    """
+    share_plans()
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """The plans go with the run, not with one of its workers."""
+    if not hasattr(config, "workerinput"):
+        remove_plans()
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -15,6 +15,7 @@ STAGES = [
     "quantities",
     "folders",
     "csvfile",
+    "halving",
     "named",
     "farm",
     "stock",
@@ -32,15 +33,7 @@ STAGES = [
     "report",
     "cli",
 ]
-BASE = {
-    "records": 0,
-    "shows": 0,
-    "errors": 0,
-    "quantities": 0,
-    "folders": 0,
-    "csvfile": 0,
-    "named": 0,
-}
+BASE = dict.fromkeys(STAGES[:8], 0)
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 

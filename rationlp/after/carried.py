@@ -15,7 +15,8 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
-from rationlp.needs import GROWING_CLASSES, REQUIREMENTS
+from rationlp.farm.traits import traits
+from rationlp.needs import REQUIREMENTS
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.needs.produced import is_sheep, milk_of
@@ -64,7 +65,7 @@ def carried(group: Group, parts: Parts) -> Carried | None:
     if milk is not None:
         most = MOST_EWE_MILK_KG if is_sheep(group) else MOST_MILK_KG
         return _carried(group, parts, "milk_kg_per_day", most, milk)
-    if group.animal_class in GROWING_CLASSES:
+    if traits(group.animal_class).growing:
         return _carried(
             group,
             parts,

@@ -15,8 +15,8 @@ from math import ceil
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.traits import traits
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.quantities import fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import Rations
@@ -160,7 +160,7 @@ def _crop(offer: Offer) -> str:
 
 def animals_of(needs: GroupNeeds) -> str:
     """`cattle`, `sheep`, or `all` for a class of no known kind (stated needs)."""
-    if needs.animal_class in SHEEP_REQUIREMENTS:
+    if traits(needs.animal_class).sheep:
         return "sheep"
     return ALL if needs.limits_key is None else "cattle"
 

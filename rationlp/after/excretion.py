@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.objects import PREGNANCY_MP, GroupNeeds
 from rationlp.needs.produced import (
     MILK_P_G_PER_KG,
     N_PER_CP,
@@ -159,7 +159,7 @@ def _unborn(needs: GroupNeeds) -> float:
     """Nitrogen laid down in the unborn [g/d]: MP of pregnancy times its efficiency, over 6.25 (AFRC
     1993).
     """
-    mp = sum(step.value for step in needs.steps if step.name == "pregnancy, MP")
+    mp = sum(step.value for step in needs.steps if step.key == PREGNANCY_MP)
     return mp * EFFICIENCY_OF_PREGNANCY * N_PER_CP
 
 

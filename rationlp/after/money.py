@@ -11,10 +11,10 @@ from rationlp.after.stock import head_days_of
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs.calendar import parts_on
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.quantities import KG_PER_LITRE
-from rationlp.read.groups import PARLOUR_CLASSES
 from rationlp.records import dataclass
 
 LEAST_SHOWN_T = 0.0005
@@ -97,7 +97,7 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
     parts = {part.id: part for part in parts_on(group, period.first, period.last)}
     part = parts.get(ration.group, group)
     milk_l = gain = 0.0
-    if part.animal_class in PARLOUR_CLASSES:
+    if traits(part.animal_class).parlour:
         milk_l = float(part.facts["milk_kg_per_day"]) / KG_PER_LITRE
     else:
         gain = max(0.0, float(part.facts.get("gain_kg_per_day", 0.0)))

@@ -1,3 +1,1 @@
-"""Stage 5: questions that need a farm to be solved again, with something changed, and the answers
-compared.
-"""
+"""Questions that need a farm solved again, with something changed, and the answers compared."""

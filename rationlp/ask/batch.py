@@ -70,9 +70,7 @@ def answer_all(
 
 
 def _shared_out(pool: Sequence[Worker], questions: Sequence[Any]) -> Iterator[tuple[int, Any]]:
-    """Number and answer of each question as they come; a worker gets its next one when it has
-    answered.
-    """
+    """Number and answer of each question as they come; a worker that answered gets the next."""
     waiting = list(enumerate(questions))[::-1]
     asked: dict[Connection[Any, Any], int] = {}
     pipes = [pipe for _, pipe in pool]
@@ -103,9 +101,7 @@ def _ask(pipe: Connection[Any, Any], waiting: list[tuple[int, Any]]) -> int:
 
 @contextmanager
 def _started(answer: Callable[[Any], Any], count: int) -> Iterator[list[Worker]]:
-    """Processes that answer what comes through their pipes. None of them is left when this ends,
-    whatever ends it.
-    """
+    """Processes that answer through their pipes; none is left when this ends, however it ends."""
     # Begun afresh: a copy of this process could hold a lock of the solver for ever.
     context = get_context("spawn")
     pool: list[Worker] = []
@@ -129,9 +125,7 @@ def _started(answer: Callable[[Any], Any], count: int) -> Iterator[list[Worker]]
 
 @contextmanager
 def _interrupt_held() -> Iterator[None]:
-    """A process begun here never sees Ctrl-C, which is for this one alone; here it counts as soon
-    as this ends.
-    """
+    """A process begun here never sees Ctrl-C; here it counts as soon as this ends."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return

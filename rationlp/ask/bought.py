@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Collection
+from dataclasses import replace
 
 from rationlp.ask.stores import OpenWinter
 from rationlp.farm.feed import Offer
+from rationlp.halving import turn
 from rationlp.model.lp import Key
 from rationlp.model.solve import Solution, Status
 from rationlp.records import dataclass
@@ -33,62 +34,93 @@ class WinterPrice:
     reason: str = ""
 
 
-def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
-    """Every bought feed in `only` with a price of its own; empty without a plan, or where it has
-    whole numbers.
+@dataclass(frozen=True)
+class OtherPrice:
+    """A feed of an open winter at other prices [currency/t fresh]. columns: t fresh put out over
+    the winter for each kg DM a head a day, by column.
     """
+
+    winter: OpenWinter
+    columns: dict[Key, float]
+    price: float
+
+    def costs(self, at: float) -> dict[Key, float]:
+        """Costs of its columns at another price."""
+        costs = self.winter.model.costs
+        return {key: costs[key] * at / self.price for key in self.columns if key in costs}
+
+    def held(self, at: float) -> Solution | None:
+        """The plan at another price and the energy rows held; None without one."""
+        live, costs = self.winter.model.live, self.winter.model.costs
+        live.set_costs({**costs, **self.costs(at)})
+        answer = live.solve()
+        live.set_costs(costs)
+        return answer if answer.status is Status.OPTIMAL else None
+
+    def settled(self, at: float) -> Solution | None:
+        """The plan at another price, settled; None without one."""
+        return self.winter.settled_at(self.costs(at))
+
+    def tonnes(self, plan: Solution) -> float:
+        """t fresh of it over the winter."""
+        return sum(t * self.winter.model.live.value(plan, key) for key, t in self.columns.items())
+
+
+def other_price(winter: OpenWinter, offer: Offer) -> OtherPrice | None:
+    """A feed of an open winter at other prices; None where nobody may eat it."""
+    columns = {
+        run.block.feed(one): run.put_out(one) * run.weight / one.feed.dm_g_per_kg
+        for run in winter.model.runs
+        for one in run.block.offers
+        if one.id == offer.id
+    }
+    return OtherPrice(winter, columns, offer.price_per_t_fresh) if columns else None
+
+
+def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
+    """Prices of the bought feeds in `only`; empty without a plan or with whole numbers."""
     if winter.solution is None or winter.whole:
         return ()
-    offers = [
-        o
-        for o in winter.yard.farm.offers
-        if o.bought and o.id in only and o.price_per_t_fresh > 0.0
-    ]
-    found = [_winter_price(winter, winter.solution, offer) for offer in offers]
+    prices = []
+    for offer in winter.yard.farm.offers:
+        if offer.bought and offer.id in only and offer.price_per_t_fresh > 0.0:
+            feed = other_price(winter, offer)
+            if feed is not None:
+                prices.append(_winter_price(feed, winter.solution, offer))
     winter.back()
-    winter.model.live.set_costs(winter.model.costs)
-    return tuple(one for one in found if one is not None)
+    return tuple(prices)
 
 
-def _winter_price(winter: OpenWinter, plan: Solution, offer: Offer) -> WinterPrice | None:
-    """One feed: bracketed at the plan's own energy rows, then with the rows settled, which may let
-    it in at a higher price.
-    """
-    columns = columns_of(winter, offer)
-    if not columns:
-        return None
-    now, price = tonnes_of(winter, plan, columns), offer.price_per_t_fresh
-
-    def costs(at: float) -> dict[Key, float]:
-        return {key: winter.model.costs[key] * at / price for key in columns}
+def _winter_price(feed: OtherPrice, plan: Solution, offer: Offer) -> WinterPrice:
+    """One feed: bracketed at the plan's own energy rows, then with the rows settled."""
+    now, price = feed.tonnes(plan), feed.price
 
     def held(at: float) -> bool:
-        winter.model.live.set_costs({**winter.model.costs, **costs(at)})
-        answer = winter.model.live.solve()
-        return answer.status is Status.OPTIMAL and tonnes_of(winter, answer, columns) > NOTHING_T
+        answer = feed.held(at)
+        return answer is not None and feed.tonnes(answer) > NOTHING_T
 
     def settled(at: float) -> bool:
-        answer = winter.settled_at(costs(at))
+        answer = feed.settled(at)
         if answer is None:
             return True
         out_is_cheaper = now <= NOTHING_T and answer.objective > plan.objective * (1.0 + 1e-9)
-        return tonnes_of(winter, answer, columns) > NOTHING_T and not out_is_cheaper
+        return feed.tonnes(answer) > NOTHING_T and not out_is_cheaper
 
-    winter.back()
-    found = WinterPrice(offer.id, offer.name, price, now, None)
+    feed.winter.back()
+    told = WinterPrice(offer.id, offer.name, price, now, None)
     low = price if now > NOTHING_T else 0.0
     if now <= NOTHING_T and not held(0.0):
-        return dataclasses.replace(found, reason=NOT_FOR_NOTHING)
+        return replace(told, reason=NOT_FOR_NOTHING)
     top = _first_out(held, max(low, price))
     if top is None:
-        return dataclasses.replace(found, reason=ALWAYS_IN)
-    turns = _bisected(held, low, top)
-    if settled(max(turns - PRICE_STEP, 0.0)):
+        return replace(told, reason=ALWAYS_IN)
+    turns = turn(held, low, top, PRICE_STEP)
+    below = max(turns - PRICE_STEP, 0.0)
+    if settled(below):
         higher = _first_out(settled, turns + PRICE_STEP, 1.02)
-        turns = (
-            turns if higher is None else _bisected(settled, max(turns - PRICE_STEP, 0.0), higher)
-        )
-    return dataclasses.replace(found, turns_at=turns)
+        if higher is not None:
+            turns = turn(settled, below, higher, PRICE_STEP)
+    return replace(told, turns_at=turns)
 
 
 def _first_out(inside: Callable[[float], bool], price: float, times: float = 2.0) -> float | None:
@@ -99,25 +131,3 @@ def _first_out(inside: Callable[[float], bool], price: float, times: float = 2.0
         price *= times
         times *= 1.0 if times >= 2.0 else 1.05
     return None
-
-
-def _bisected(inside: Callable[[float], bool], low: float, high: float) -> float:
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    return 0.5 * (low + high)
-
-
-def columns_of(winter: OpenWinter, offer: Offer) -> dict[Key, float]:
-    """t fresh put out over the winter for each kg DM a head a day, by column of the feed."""
-    return {
-        run.block.feed(one): run.put_out(one) * run.weight / one.feed.dm_g_per_kg
-        for run in winter.model.runs
-        for one in run.block.offers
-        if one.id == offer.id
-    }
-
-
-def tonnes_of(winter: OpenWinter, plan: Solution, columns: dict[Key, float]) -> float:
-    """t fresh of a feed over the winter in a solution, by the columns that `columns_of` gives."""
-    return sum(t * winter.model.live.value(plan, key) for key, t in columns.items())

@@ -1,6 +1,4 @@
-"""Where a curve of least cost turns: the set of feeds in the ration, or of limits that press, is
-not the same on both sides.
-"""
+"""Where a curve of least cost turns: other feeds in the ration, or other limits that press."""
 
 from __future__ import annotations
 
@@ -86,9 +84,7 @@ def _between(
 
 
 def _kinked(read: Callable[[float], Reading], at: float, places: Sequence[float]) -> bool:
-    """Whether the slope changes where only the limits that press do: two limits that coincide take
-    turns without a kink.
-    """
+    """Whether the slope changes where only limits do: two that coincide may take turns."""
     width = _KINK_WIDTH * (places[-1] - places[0])
     low, high = max(at - width, places[0]), min(at + width, places[-1])
     if high - low < 2.0 * width * (1.0 - 1e-6):

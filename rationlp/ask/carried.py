@@ -68,9 +68,7 @@ def spent(periods: Sequence[Period], used: Sequence[float], since: date, day: da
 
 
 def _measured(farm: Farm, stock: StoreStock) -> date:
-    """The day from which a store's size counts: when it was measured, and not before the winter
-    begins.
-    """
+    """The day from which a store's size counts: when measured, not before the winter begins."""
     return max(farm.start, date.fromisoformat(stock.measured)) if stock.measured else farm.start
 
 
@@ -79,9 +77,7 @@ def _left(stock: StoreStock, taken_t_dm: float) -> float:
 
 
 def _with_what_is_done(farm: Farm, whole: WinterPlan, day: date) -> Farm:
-    """The farm with promises and bounds of purchases less what the plan of the whole winter has
-    sold and bought until a day.
-    """
+    """The farm, its purchases and sales less what the whole plan has done until a day."""
     sold: dict[str, float] = {}
     for sale in whole.sales:
         sold[sale.outlet] = sold.get(sale.outlet, 0.0) + sale.t_fresh

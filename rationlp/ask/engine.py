@@ -17,19 +17,13 @@ from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, sea
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
-from rationlp.model.search import BlockModel, Found
-from rationlp.model.solve import Solution, Status
-from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.model.search import BlockModel, opened
+from rationlp.model.settle import FROM_ANYWHERE, FROM_NEARBY, Answer
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
 
-STILL = 1e-9
-LEVEL_TOLERANCE = 1e-10
 BOUND = 1e-7
 """Amounts [kg DM] and duals below which a feed counts as out and a row as slack."""
-_MOST_PASSES = 12
-_MOST_ROUNDS = 12
-_REACH = 0.15
 _FEW_LPS = 24
 """Programmes of a short search over every level of feeding."""
 SURE_GAP = 1e-6
@@ -71,26 +65,29 @@ class GroupEngine:
         self.block = block
         answer = solve_block(block)
         self.proven: Optimum | None = None if isinstance(answer, NoOptimum) else answer
-        self.model: BlockModel = answer.model if isinstance(answer, Optimum) else _opened(block)
+        self.model: BlockModel = answer.model if isinstance(answer, Optimum) else opened(block)
+        self.model.care = FROM_NEARBY
         self._own_costs = dict(self.model.costs)
         self._offers = {offer.id: offer for offer in block.offers}
-        self._dm, self._level = 0.0, 0.0
-        self._last: Found | None = None
+        self._dm = 0.0
+        self._last: Answer | None = None
         self.back()
 
+    @property
+    def _level(self) -> float:
+        return self.model.levels[0][0]
+
     def back(self) -> None:
-        """Begin again from the proven answer; forgets what was found on the way, keeps prices,
-        bounds and shares.
-        """
-        if self.model.curve is None:
+        """Begin again from the proven answer; prices, bounds and shares stay."""
+        model, proven = self.model, self.proven
+        if model.curve is None:
             return
-        self._dm = self.model.curve.high if self.proven is None else self.proven.dm_kg
-        level = self.model.need.feeding_level(0.58) if self.model.need is not None else 1.0
-        self._level = (
-            level if self.proven is None or self.proven.level is None else self.proven.level
-        )
-        self.model.allow_shortage(False)
-        self.model.set_level(self._level)
+        self._dm = model.curve.high if proven is None else proven.dm_kg
+        level = None if proven is None else proven.level
+        if level is None:
+            level = model.need.feeding_level(0.58) if model.need is not None else 1.0
+        model.allow_shortage(False)
+        model.set_level(level)
 
     def cost(self, prices: Mapping[str, float]) -> tuple[float, dict[str, float]]:
         """Least cost [currency a head a day, priced penalties included; inf without a ration] and
@@ -98,8 +95,8 @@ class GroupEngine:
 
         prices: currency/t fresh by offer id; all others stand at the farm's own.
         """
-        found = self.at(prices)
-        return found.objective, found.amounts
+        settled = self.at(prices)
+        return settled.objective, settled.amounts
 
     def at(self, prices: Mapping[str, float]) -> Settled:
         """The settled ration at these prices [currency/t fresh], all others at the farm's own."""
@@ -112,9 +109,7 @@ class GroupEngine:
         return self.again()
 
     def hold(self, amounts: Mapping[str, tuple[float, float]]) -> None:
-        """Hold feeds between bounds [kg DM a head a day] by offer id from now on; all others are
-        free.
-        """
+        """Hold feeds between bounds [kg DM a head a day] by offer id; all others are free."""
         self.model.hold_feeds(amounts)
 
     def share(self, share: float) -> None:
@@ -126,62 +121,55 @@ class GroupEngine:
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
     def again(self) -> Settled:
-        """Solve as it stands, going on from the last answer; from the proven one where that
-        fails.
-        """
-        found = self._settle()
-        if found is None and self.model.curve is not None:
-            self.back()
-            found = self._settle() or self._searched()
-        elif found is not None and self.model.curve is not None:
-            found = self._elsewhere(found)
-        self._last = found
-        return NONE if found is None else self._answer(found.solution, found.dm_kg)
+        """Solve as it stands, from the last answer; from the proven one where that fails."""
+        answer = self._settle()
+        if self.model.curve is not None:
+            if answer is None:
+                self.back()
+                answer = self._settle() or self._searched()
+            else:
+                answer = self._elsewhere(answer)
+        self._last = answer
+        return self._told()
 
     def surely(self, prices: Mapping[str, float]) -> Settled:
         """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level
         of feeding.
         """
         self.at(prices)
-        if self._last is None or self.model.curve is None:
-            return (
-                NONE if self._last is None else self._answer(self._last.solution, self._last.dm_kg)
-            )
-        self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
-        return self._answer(self._last.solution, self._last.dm_kg)
+        if self._last is not None and self.model.curve is not None:
+            self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
+        return self._told()
 
-    def _elsewhere(self, found: Found) -> Found:
-        """The same answer, or a cheaper one that a short search over every level of feeding comes
-        upon.
-        """
+    def _elsewhere(self, answer: Answer) -> Answer:
+        """The same answer, or a cheaper one of a short search over every level of feeding."""
         curve = self.model.curve
         assert curve is not None
         lower = self.model.bound(curve.low, curve.high)
-        if lower is None or lower.objective >= found.objective - _SAME * abs(found.objective):
-            return found
-        return self._cheaper(found, _FEW_LPS, GAP_TARGET)
+        if lower is None or lower.objective >= answer.objective - _SAME * abs(answer.objective):
+            return answer
+        return self._cheaper(answer, _FEW_LPS, GAP_TARGET)
 
-    def _cheaper(self, found: Found, most_lps: int, gap: float) -> Found:
-        """The same answer, or a cheaper one of a search over every level of feeding: settled, or
-        held at its own q.
-        """
-        best = search_levels(self.model, found.objective, q_of(found), most_lps, gap).best
+    def _cheaper(self, answer: Answer, most_lps: int, gap: float) -> Answer:
+        """The same answer, or a cheaper one of a search over every level of feeding."""
+        level = self._level
+        best = search_levels(self.model, answer.objective, q_of(answer), most_lps, gap).best
         if best is None:
-            self.model.set_level(self._level)
-            return found
+            self.model.set_level(level)
+            return answer
         self._take(best)
         settled = self._settle()
-        if settled is not None and settled.objective <= best.found.objective:
+        if settled is not None and settled.objective <= best.answer.objective:
             return settled
         best = polish(self.model, best)
         self._take(best)
-        return best.found
+        return best.answer
 
     def _take(self, best: AtQ) -> None:
         """Go on from a ration of a metabolisability: its dry matter and its level of feeding."""
         assert self.model.need is not None
-        self._dm, self._level = best.found.dm_kg, self.model.need.feeding_level(best.q)
-        self.model.set_level(self._level)
+        self._dm = best.answer.dm_kg
+        self.model.set_level(self.model.need.feeding_level(best.q))
 
     def lower_bound(self) -> float:
         """No ration costs less, at any level of feeding, as things are held [currency a head a
@@ -190,109 +178,49 @@ class GroupEngine:
         −inf where the last question had no answer. A bound from our own numbers (model/levels.py,
         model/proof.py).
         """
-        if self._last is None:
+        last, level = self._last, self._level
+        if last is None:
             return -inf
         if self.model.curve is None:
-            return dual_bound(self.model.live.numbers(), self._last.solution.row_duals)
-        last = self._last
+            return dual_bound(self.model.live.numbers(), last.solution.row_duals)
         bound = search_levels(self.model, last.objective, q_of(last)).lower_bound
-        self.model.set_level(self._level)
+        self.model.set_level(level)
         return min(bound, last.objective)
 
-    def _answer(self, solution: Solution, dm: float) -> Settled:
-        amounts = {
-            offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(self.block.offers)
-        }
-        return Settled(solution.objective, amounts, solution.row_duals, dm, self._level)
+    def _told(self) -> Settled:
+        """The last answer, as those who ask are told it."""
+        last = self._last
+        if last is None:
+            return NONE
+        duals = last.solution.row_duals
+        return Settled(last.objective, self.model.amounts(last), duals, last.dm_kg, self._level)
 
-    def _settle(self) -> Found | None:
-        """The settled answer; where the proven one was held at its own metabolisability, one held
-        there if it is cheaper.
-        """
-        found = self._still()
-        if self.proven is None or self.proven.held_q is None:
-            return found
-        held = at_q(self.model, self.proven.held_q)
+    def _settle(self) -> Answer | None:
+        """The settled answer, or a cheaper one held at the proven one's metabolisability."""
+        model = self.model
+        if model.need is not None and model.curve is None:
+            return None
+        answer = model.settled((self._dm,))
+        if answer is not None:
+            self._dm = answer.dm_kg
+        if self.proven is None or self.proven.held_q is None or model.need is None:
+            return answer
+        level = self._level
+        held = at_q(model, self.proven.held_q)
         if held is not None:
-            held = polish(self.model, AtQ(self.proven.held_q, held)).found
-        free_q(self.model)
-        if held is not None and (found is None or held.objective < found.objective):
-            assert self.model.need is not None
-            self._dm, self._level = held.dm_kg, self.model.need.feeding_level(q_of(held))
-            found = held
-        self.model.set_level(self._level)
-        return found
+            held = polish(model, AtQ(self.proven.held_q, held)).answer
+        free_q(model)
+        if held is not None and (answer is None or held.objective < answer.objective):
+            self._dm, level, answer = held.dm_kg, model.need.feeding_level(q_of(held)), held
+        model.set_level(level)
+        return answer
 
-    def _still(self) -> Found | None:
-        """The answer whose energy row touches at its own D and whose level of feeding is its own;
-        None without one.
-        """
-        if self.model.need is None:
-            solution = self.model.live.solve()
-            if solution.status is not Status.OPTIMAL:
-                return None
-            return Found(
-                solution.objective,
-                self.model.live.value(solution, self.model.dm),
-                0.0,
-                0.0,
-                solution,
-            )
-        if self.model.curve is None:
+    def _searched(self) -> Answer | None:
+        """From several starts, with the shortage open, then settled at its own D."""
+        self.model.care = FROM_ANYWHERE
+        answer = self.model.search_from()
+        self.model.care = FROM_NEARBY
+        if answer is None or not answer.adequate:
             return None
-        found = None
-        for _ in range(_MOST_ROUNDS):
-            found = self._touching()
-            if found is None or self.block.needs.mp_g is None:
-                break
-            own = self.model.need.feeding_level(found.me_mj / found.dm_kg / GE_MJ_PER_KG_DM)
-            if abs(own - self._level) <= LEVEL_TOLERANCE * self._level:
-                break
-            self._level = own
-            self.model.set_level(own)
-        return found
-
-    def _touching(self) -> Found | None:
-        """Move the energy row to each answer's own D until it stands still."""
-        curve = self.model.curve
-        assert curve is not None
-        reach = _REACH
-        found = None
-        for _ in range(_MOST_PASSES):
-            low, high = curve.low, curve.high
-            if curve.bends:
-                # A bent curve has no tangent that is safe far away: its row is made for a stretch
-                # that narrows to the answer.
-                width = reach * (curve.high - curve.low)
-                low, high = max(low, self._dm - width), min(high, self._dm + width)
-                reach *= 0.3
-            self.model.hold(curve.safe_row(self._dm, low, high), low, high)
-            found = self.model.solve()
-            if found is None:
-                return None
-            moved = abs(found.dm_kg - self._dm)
-            self._dm = found.dm_kg
-            if moved <= STILL * curve.high and (not curve.bends or reach < 1e-4):
-                break
-        return found
-
-    def _searched(self) -> Found | None:
-        """From several starts, with the shortage open; where that finds a ration it is settled at
-        its own D.
-        """
-        curve = self.model.curve
-        assert curve is not None
-        found = self.model.search((curve.high, 0.5 * (curve.low + curve.high)))
-        self.model.allow_shortage(False)
-        if found is None or not found.adequate:
-            return None
-        self._dm = found.dm_kg
+        self._dm = answer.dm_kg
         return self._settle()
-
-
-def _opened(block: Block) -> BlockModel:
-    """A block without a ration, in the solver all the same: something may yet be changed."""
-    model = BlockModel(block)
-    if block.needs.energy is not None:
-        model.find_interval()
-    return model

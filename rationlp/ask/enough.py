@@ -18,6 +18,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Group
 from rationlp.farm.store import Store, StoreStock
+from rationlp.halving import halve_whole
 from rationlp.needs.calendar import part_in_milk
 from rationlp.needs.cohorts import FOUR_PENS
 from rationlp.planned import WinterPlan
@@ -62,14 +63,10 @@ class _Case:
     stocks: Mapping[str, StoreStock]
 
     def plan(self, farm: Farm) -> WinterPlan | None:
-        """The plan of a changed farm, None where it cannot be fed or where the change makes no
-        farm.
-        """
-        options = WinterOptions(
-            start=self.start, faces="off", prove=False, tidy=False, shortage=False
-        )
+        """The plan of a changed farm; None where it cannot be fed, or is no farm."""
+        plain = WinterOptions(self.start, "off", prove=False, tidy=False, shortage=False)
         try:
-            plan = solve_winter(farm, options, self.stocks)
+            plan = solve_winter(farm, plain, self.stocks)
         except InputError:
             return None
         return None if plan.proof is None else plan
@@ -91,9 +88,7 @@ def enough_changes(
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
-    """The groups of the farm that parts such as `cows_calved` belong to; a part is known by its
-    whole id.
-    """
+    """The groups that parts such as `cows_calved` belong to; a part is known by its whole id."""
     calving = [group for group in farm.groups if group.calendar is not None]
     owners = {part_in_milk(group): group.id for group in calving}
     owners |= {
@@ -121,32 +116,21 @@ def _stores(case: _Case) -> Iterator[Enough]:
 
 
 def _with(farm: Farm, more: Offer, store: Store) -> Farm:
-    """The farm with more of a store to be had, for those who may have the store, within the limits
-    that they have on it.
-    """
+    """The farm with more of a store for those who may have it, within their limits on it."""
     groups = tuple(_alike(group, store, more.id) for group in farm.groups)
     return replace(farm, offers=(*farm.offers, more), groups=groups)
 
 
 def _alike(group: Group, store: Store, more: str) -> Group:
     barred = store.id in group.barred or bool(store.kept_for and group.id not in store.kept_for)
-    limits = tuple(
-        replace(limit, offer=more) for limit in group.feed_limits if limit.offer == store.id
-    )
-    mine = tuple(
-        FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits
-    )
-    return replace(
-        group,
-        barred=group.barred | {more} if barred else group.barred,
-        feed_limits=(*group.feed_limits, *mine),
-    )
+    limits = [limit for limit in group.feed_limits if limit.offer == store.id]
+    mine = [FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits]
+    away = group.barred | {more} if barred else group.barred
+    return replace(group, barred=away, feed_limits=(*group.feed_limits, *mine))
 
 
 def _bought(case: _Case) -> Iterator[Enough]:
-    """More of a feed that is bought up to a limit, or a feed of the tables that is for sale and not
-    bought so far.
-    """
+    """More of a feed bought up to a limit, or a feed of the tables not bought so far."""
     bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
     for offer in case.farm.offers:
         if offer.bought and offer.most_t is not None:
@@ -173,19 +157,10 @@ def _one_bought(
     plan = case.plan(made(replace(free, price_per_t_fresh=price, most_t=t)))
     if plan is None:
         return
-    than = (
-        "which is not bought so far (figures of the feed tables)"
-        if new
-        else f"instead of at most {offer.most_t:g}"
-    )
-    yield Enough(
-        "buy",
-        offer.id,
-        t,
-        "t fresh",
-        None if new else plan.cost,
-        f"{t:g} t of {offer.name}, {than}.",
-    )
+    than, cost = "which is not bought so far (figures of the feed tables)", None
+    if not new:
+        than, cost = f"instead of at most {offer.most_t:g}", plan.cost
+    yield Enough("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
 
 
 def _swapped(farm: Farm, offer: Offer) -> Farm:
@@ -193,9 +168,7 @@ def _swapped(farm: Farm, offer: Offer) -> Farm:
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
-    """The least of a feed that is enough, rounded up to what one orders [t fresh]; None where no
-    amount is, or none is needed.
-    """
+    """The least of a feed that is enough [t fresh], rounded up; None where none is, or needed."""
     plan = case.plan(farm)
     if plan is None:
         return None
@@ -223,10 +196,8 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
         fewer = _halved(1, group.head - 1, plan_without)
         if fewer is not None:
             n, plan = fewer
-            words = (
-                f"{n} head fewer in {group.name} ({group.head - n} of {group.head}) from the first"
-                " day on."
-            )
+            left = f"{group.head - n} of {group.head}"
+            words = f"{n} head fewer in {group.name} ({left}) from the first day on."
             yield Enough("head", group.id, float(n), "head", plan.cost, words)
 
 
@@ -239,22 +210,17 @@ def _turnout(case: _Case) -> Iterator[Enough]:
     """Everything turned out earlier."""
     first = case.start or case.farm.start
     most = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
-    found = _halved(
-        1,
-        most,
-        lambda days: case.plan(_ending(case.farm, case.farm.turnout - timedelta(days=days))),
-    )
-    if found is not None:
-        days, plan = found
-        day = case.farm.turnout - timedelta(days=days)
-        yield Enough(
-            "turnout",
-            "",
-            float(days),
-            "days",
-            plan.cost,
-            f"Turnout {days} {'day' if days == 1 else 'days'} earlier, on {day}.",
-        )
+    turnout = case.farm.turnout
+
+    def plan_of(days: int) -> WinterPlan | None:
+        return case.plan(_ending(case.farm, turnout - timedelta(days=days)))
+
+    earlier = _halved(1, most, plan_of)
+    if earlier is not None:
+        days, plan = earlier
+        count = f"{days} {'day' if days == 1 else 'days'}"
+        words = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
+        yield Enough("turnout", "", float(days), "days", plan.cost, words)
 
 
 def _ending(farm: Farm, turnout: date) -> Farm:
@@ -266,16 +232,14 @@ def _halved(
     low: int, high: int, tried: Callable[[int], WinterPlan | None]
 ) -> tuple[int, WinterPlan] | None:
     """The least whole number that is enough, with its plan; None where the most is not."""
-    if high < low:
+    plans: dict[int, WinterPlan | None] = {}
+
+    def is_too_little(number: int) -> bool:
+        plans[number] = tried(number)
+        return plans[number] is None
+
+    if high < low or is_too_little(high):
         return None
-    plan = tried(high)
-    if plan is None:
-        return None
-    while low < high:
-        middle = (low + high) // 2
-        found = tried(middle)
-        if found is None:
-            low = middle + 1
-        else:
-            high, plan = middle, found
-    return high, plan
+    _, least = halve_whole(is_too_little, low - 1, high)
+    plan = plans[least]
+    return None if plan is None else (least, plan)

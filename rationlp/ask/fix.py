@@ -1,12 +1,9 @@
-"""The cheapest change of at most two feeds that puts a ration already fed right, the others staying
-as they are.
-"""
+"""The cheapest change of at most two feeds that puts a ration already fed right."""
 
 from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from math import inf
 
 from rationlp.after.carried import Carried, Wasted, carried, wasted
 from rationlp.after.excretion import Excretion, excretion
@@ -15,8 +12,7 @@ from rationlp.farm.feed import Offer
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.ration import eat, excess
 from rationlp.model.rows.block import Block, make_block
-from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.search import BlockModel, opened
 from rationlp.quantities import fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import FedSupply
@@ -82,11 +78,9 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
     now = {amount.offer: amount.kg_dm for amount in fed.amounts}
     if not now.keys() <= {offer.id for offer in block.offers}:
         return Fix((), 0.0)
-    model = BlockModel(block, [block.key("minerals")])
-    if block.needs.energy is not None:
-        model.find_interval()
-        if model.infeasible:
-            return Fix((), 0.0)
+    model = opened(block, [block.key("minerals")])
+    if model.infeasible:
+        return Fix((), 0.0)
     if _ration(model, now, ()) is not None:
         return None
     movable = [offer for offer in block.offers if offer.feed.kind != "mineral"]
@@ -119,9 +113,7 @@ def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> F
 def _ration(
     model: BlockModel, now: Mapping[str, float], free: tuple[Offer, ...]
 ) -> tuple[float, dict[str, float]] | None:
-    """(cost compared, kg DM by offer) of the cheapest ration with all feeds but the free ones held;
-    None where there is none.
-    """
+    """(cost compared, kg DM by offer) of the cheapest ration with all but the free feeds held."""
     block = model.block
     names = {offer.id for offer in free}
     held = {
@@ -130,25 +122,13 @@ def _ration(
         if offer.id not in names
         for kg in (now.get(offer.id, 0.0),)
     }
-    if block.needs.energy is None:
-        return _plain(model, held)
     model.hold_feeds(held)
-    state = settle_levels(model, break_ties=False)
-    if not state.still or state.found is None or not state.found.adequate:
+    if block.needs.energy is None:
+        answer = model.solve(cold=True)
+    else:
+        state = settle_levels(model, ties=False)
+        answer = state.rounds[-1].answer if state.still else None
+    if answer is None:
         return None
-    last = state.rounds[-1]
-    values = {offer.id: max(last.values[number], 0.0) for number, offer in enumerate(block.offers)}
-    return (last.optimum.objective, values) if excess(block, eat(block, values, {}))[2] else None
-
-
-def _plain(
-    model: BlockModel, held: Mapping[str, tuple[float, float]]
-) -> tuple[float, dict[str, float]] | None:
-    for offer in model.block.offers:
-        model.live.set_column_bounds(model.block.feed(offer), *held.get(offer.id, (0.0, inf)))
-    solution = model.live.solve(cold=True)
-    if solution.status is not Status.OPTIMAL:
-        return None
-    return solution.objective, {
-        offer.id: max(solution.values[n], 0.0) for n, offer in enumerate(model.block.offers)
-    }
+    values = model.amounts(answer)
+    return (answer.objective, values) if excess(block, eat(block, values, {}))[2] else None

@@ -129,14 +129,12 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     """
     if not farm.growing:
         remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
-        raise InputError(
-            [Finding("IN539", "farm.toml growing", "nothing is said of what can be grown", remedy)]
-        )
+        nothing = "nothing is said of what can be grown"
+        raise InputError([Finding("IN539", "farm.toml growing", nothing, remedy)])
     if not 0.0 <= reserve_share <= MOST_RESERVE:
         valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
-        raise InputError(
-            [Finding("IN539", "--reserve", f"{reserve_share:g} is no share to keep back", valid)]
-        )
+        wrong = f"{reserve_share:g} is no share to keep back"
+        raise InputError([Finding("IN539", "--reserve", wrong, valid)])
     next_farm, left_out = next_year(farm)
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
@@ -160,32 +158,19 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
 
 
 def next_year(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
-    """The farm with its crops in place of its stores, and what of its groups no longer means
-    anything.
-    """
+    """The farm with crops in place of its stores, and what of its groups means nothing now."""
     bought = tuple(offer for offer in farm.offers if offer.bought)
     grown = tuple(Offer(crop.id, crop.name, crop.feed, False, 0.0) for crop in farm.growing)
     known = {offer.id for offer in (*grown, *bought)}
     left_out: list[str] = []
     groups = tuple(_without(group, known, left_out) for group in farm.groups)
-    stores = tuple(
-        Store(crop.id, crop.name, "plain", crop.feed.key, {}, None, None) for crop in farm.growing
-    )
+    plain = ((crop.id, crop.name, "plain", crop.feed.key) for crop in farm.growing)
+    stores = tuple(Store(*words, {}, None, None) for words in plain)
     beddings = tuple(bed for bed in farm.beddings if bed.store in known)
-    left_out += [
-        f"bedding of {bed.group} from {bed.store}"
-        for bed in farm.beddings
-        if bed.store not in known
-    ]
-    moved = replace(
-        farm,
-        offers=(*grown, *bought),
-        stores=stores,
-        groups=groups,
-        beddings=beddings,
-        outlets=(),
-        home_grown_price="cost",
-    )
+    gone = (bed for bed in farm.beddings if bed.store not in known)
+    left_out += [f"bedding of {bed.group} from {bed.store}" for bed in gone]
+    moved = replace(farm, offers=(*grown, *bought), stores=stores, groups=groups, outlets=())
+    moved = replace(moved, beddings=beddings, home_grown_price="cost")
     return moved, tuple(left_out)
 
 
@@ -206,10 +191,8 @@ def _empty(crop: Crop) -> StoreStock:
 def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
     hectares = {one.crop: one for one in plan.hectares}
     stores = {store.store: store for store in plan.stores}
-    weeks = {
-        use.store: _weeks(use.used_t_dm, [period.days for period in plan.periods])
-        for use in plan_uses(plan)
-    }
+    days = [period.days for period in plan.periods]
+    weeks = {use.store: _weeks(use.used_t_dm, days) for use in plan_uses(plan)}
     found = []
     for crop in crops:
         one, store = hectares[crop.id], stores[crop.id]
@@ -218,11 +201,11 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
         held = _in_store(crop, one.edible_t_dm)
         wet = is_silage(crop.feed)
         figures = storing_figures()
-        worth = (
-            None
-            if store.marginal is None
-            else store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
-        )
+        worth = clamp = None
+        if store.marginal is not None:
+            worth = store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
+        if weeks[crop.id] > 0.0:
+            clamp = clamp_size(crop, held, used / weeks[crop.id])
         found.append(
             Grown(
                 crop=crop.id,
@@ -235,9 +218,7 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
                 cost_per_t_dm=crop.cost_per_ha / crop.edible_t_dm_per_ha,
                 cost_per_ha=crop.cost_per_ha,
                 worth_per_ha=worth,
-                clamp=(
-                    clamp_size(crop, held, used / weeks[crop.id]) if weeks[crop.id] > 0.0 else None
-                ),
+                clamp=clamp,
                 plastic_clamp_kg=held * figures["plastic_clamp"].value if wet else None,
                 plastic_bales_kg=held * figures["plastic_bales"].value if wet else None,
             )
@@ -276,13 +257,5 @@ def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | Non
     volume = t_dm * 1000.0 / dense
     face = t_dm_per_week * 1000.0 / dense / least[0]
     width = min(face / height, widest)
-    return ClampSize(
-        t_dm,
-        dense,
-        volume,
-        face,
-        width,
-        height,
-        volume / (width * height),
-        width < figures["narrowest_clamp"].value,
-    )
+    length, narrow = volume / (width * height), width < figures["narrowest_clamp"].value
+    return ClampSize(t_dm, dense, volume, face, width, height, length, narrow)

@@ -15,8 +15,7 @@ from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel
-from rationlp.model.solve import Status
+from rationlp.model.search import opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.winter.parts import Run, winter_periods, winter_runs
@@ -49,9 +48,7 @@ class CropHeld:
 
 @dataclass(frozen=True)
 class HeldAgainst:
-    """The answer: days to turnout, each crop and all of them; not_counted: names of groups without
-    any ration.
-    """
+    """Days to turnout, each crop and all of them; not_counted: names of groups without ration."""
 
     days: int
     crops: tuple[CropHeld, ...]
@@ -110,21 +107,16 @@ def _rations(runs: Sequence[Run]) -> dict[int, dict[str, float]]:
 
 def _cheapest(block: Block) -> dict[str, float] | None:
     """The cheapest ration of a block, searched for and settled; None where none was found."""
-    model = BlockModel(block)
+    model = opened(block)
     if block.needs.energy is None:
-        solution = model.live.solve(cold=True)
-        if solution.status is not Status.OPTIMAL:
-            return None
-        values = solution.values
-    else:
-        model.find_interval()
-        if model.infeasible:
-            return None
-        state = settle_levels(model)
-        if not state.rounds:
-            return None
-        values = state.rounds[-1].values
-    return {offer.id: max(values[number], 0.0) for number, offer in enumerate(block.offers)}
+        answer = model.solve(cold=True)
+        return None if answer is None else model.amounts(answer)
+    if model.infeasible:
+        return None
+    rounds = settle_levels(model).rounds
+    if not rounds:
+        return None
+    return model.amounts_of(rounds[-1].values)
 
 
 def _stores_by_crop(farm: Farm) -> dict[str, list[str]]:

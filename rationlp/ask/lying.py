@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from datetime import date
 
-from rationlp.ask.bought import PRICE_STEP, columns_of, tonnes_of
+from rationlp.ask.bought import PRICE_STEP, other_price
 from rationlp.ask.stores import NOT_EATEN, WHOLE_LOADS, OpenWinter
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
-from rationlp.model.lp import Key
-from rationlp.model.solve import Solution, Status
+from rationlp.halving import halve
+from rationlp.model.solve import Solution
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass
 
@@ -114,35 +114,27 @@ def _prices(
 
 
 def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
-    columns = columns_of(winter, offer)
-    if not columns:
+    feed = other_price(winter, offer)
+    if feed is None:
         return None, None, NOT_EATEN
-    now, price = tonnes_of(winter, plan, columns), offer.price_per_t_fresh
-
-    def costs(at: float) -> dict[Key, float]:
-        return {
-            key: winter.model.costs[key] * at / price
-            for key in columns
-            if key in winter.model.costs
-        }
+    now, price = feed.tonnes(plan), feed.price
 
     def held(at: float) -> bool:
-        winter.model.live.set_costs({**winter.model.costs, **costs(at)})
-        answer = winter.model.live.solve()
-        winter.model.live.set_costs(winter.model.costs)
-        return answer.status is Status.OPTIMAL and tonnes_of(winter, answer, columns) > now + MORE_T
+        answer = feed.held(at)
+        return answer is not None and feed.tonnes(answer) > now + MORE_T
 
-    def settled(at: float) -> float:
+    def more(at: float) -> float:
         winter.back()
-        answer = winter.settled_at(costs(at))
-        return 0.0 if answer is None else tonnes_of(winter, answer, columns) - now
+        answer = feed.settled(at)
+        return 0.0 if answer is None else feed.tonnes(answer) - now
 
     if price <= 0.0:
         return None, 0.0, ""
-    free = settled(0.0)
-    below = None if free <= MORE_T else _confirmed(held, lambda at: settled(at) > MORE_T, price)
+    free = more(0.0)
+    below = None
+    if free > MORE_T:
+        below = _confirmed(held, lambda at: more(at) > MORE_T, price)
     winter.back()
-    winter.model.live.set_costs(winter.model.costs)
     return below, max(free, 0.0) if below is not None else 0.0, ""
 
 
@@ -151,17 +143,8 @@ def _confirmed(
 ) -> float:
     """The price below which more is fed: by the held rows first, then confirmed, or found, with
     the rows settled."""
-    guess = _halved(held, 0.0, price) if held(0.0) else 0.0
+    guess = halve(held, 0.0, price, PRICE_STEP)[0] if held(0.0) else 0.0
     low, high = max(guess - PRICE_STEP, 0.0), min(guess + PRICE_STEP, price)
-    if settled(low) and not settled(high):
-        return low
-    return _halved(settled, low, price) if settled(low) else _halved(settled, 0.0, low)
-
-
-def _halved(inside: Callable[[float], bool], low: float, high: float) -> float:
-    """The price at which `inside` (true at the low end) ends, to the step of prices, on the side
-    where it holds."""
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    return low
+    if not settled(low):
+        return halve(settled, 0.0, low, PRICE_STEP)[0]
+    return halve(settled, low, price, PRICE_STEP)[0] if settled(high) else low

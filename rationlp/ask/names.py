@@ -1,16 +1,13 @@
-"""What a question names: stores and bought feeds by id, by feed key or by name, nearest match where
-nothing fits.
-"""
+"""What a question names: stores and bought feeds by id, feed key or name."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_names import NEVER_UNASKED, feeds_meant, offers_meant, stores_first
-from rationlp.named import nearest
 
 
 def offer_named(farm: Farm, word: str, where: str) -> Offer:
@@ -38,28 +35,21 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
                     )
                 ]
             )
-    return _colloquial(farm, word, where)
-
-
-def _colloquial(farm: Farm, word: str, where: str) -> Offer:
-    """The only offer that a word may mean as people say it, stores before bought feeds. Raises
-    InputError (IN540) with all that fit, or the nearest.
-    """
     fits = offers_meant(farm.offers, word)
     if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
         return fits[0]
+    own = stores_first(farm.offers)
     if fits:
         ids = ", ".join(offer.id for offer in fits)
-        found = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
-        raise InputError([Finding("IN540", where, found, f"give one of {ids}")])
-    own = stores_first(farm.offers)
+        words = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
+        raise InputError([Finding("IN540", where, words, f"give one of {ids}")])
     ids_by_name = {
         name: offer.id for offer in own for name in (offer.id, offer.name, offer.feed.key)
     }
-    near = nearest(word, ids_by_name, 1, 0.4)
+    near = nearest(word, ids_by_name)
     remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in own)}"
     if near:
-        remedy = f'nearest: "{ids_by_name[near[0]]}"'
+        remedy = f'nearest: "{ids_by_name[near]}"'
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
 
 
@@ -84,9 +74,7 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
 
 
 DEAREST = 20_000.0
-"""Price of a feed that is only asked about [currency/t fresh]: what the farm file takes at most, so
-that none is fed.
-"""
+"""Price of a feed only asked about [currency/t fresh]: so high that none is fed."""
 
 
 def pair_named(

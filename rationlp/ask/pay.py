@@ -1,6 +1,4 @@
-"""Prices at which a switch pays: the most of the second forage against the least of it, and where
-it first comes in.
-"""
+"""Prices at which a switch pays, and at which the second forage first comes in."""
 
 from __future__ import annotations
 
@@ -8,6 +6,7 @@ import dataclasses
 from collections.abc import Callable
 
 from rationlp.ask.engine import BOUND, GroupEngine
+from rationlp.halving import turn
 from rationlp.model.rows.block import Block
 
 PRICE_STEP = 0.01
@@ -40,9 +39,7 @@ def pay_price(
 
 
 def _falling(holds: Callable[[float], bool]) -> float | None:
-    """The highest price up to which something holds; None where it does not hold even for nothing,
-    or at any price.
-    """
+    """The highest price up to which something holds; None where at none, or at any."""
     if not holds(0.0):
         return None
     low, high = 0.0, 10.0
@@ -52,7 +49,4 @@ def _falling(holds: Callable[[float], bool]) -> float | None:
         low, high = high, 2.0 * high
     else:
         return None
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return 0.5 * (low + high)
+    return turn(holds, low, high, PRICE_STEP)

@@ -42,9 +42,7 @@ class Content:
 
 @dataclass(frozen=True)
 class Constants:
-    """Share of the price of barley and of soya bean meal that makes up a feed's value a tonne fresh
-    [-].
-    """
+    """Shares of the price of barley and of soya bean meal in a feed's value a tonne fresh [-]."""
 
     barley: float
     soya: float
@@ -75,9 +73,7 @@ def content_of(feed: Feed) -> Content | None:
 
 
 def constants(feed: Content, barley: Content, soya: Content) -> Constants | None:
-    """The two constants of a feed; None where the references are not different enough to tell
-    energy from protein.
-    """
+    """The two constants of a feed; None where the references do not differ enough."""
     determinant = barley.energy * soya.protein - barley.protein * soya.energy
     if abs(determinant) < FEWEST:
         return None
@@ -88,9 +84,7 @@ def constants(feed: Content, barley: Content, soya: Content) -> Constants | None
 
 
 def reference_value(offer: Offer, barley: Offer, soya: Offer) -> ReferenceValue | None:
-    """The value of an offer at the farm's own prices of the two references; None where a figure is
-    missing.
-    """
+    """The value of an offer at the farm's prices of the references; None without a figure."""
     contents = [content_of(one.feed) for one in (offer, barley, soya)]
     if contents[0] is None or contents[1] is None or contents[2] is None:
         return None

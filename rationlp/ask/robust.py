@@ -167,21 +167,17 @@ def _ration(
 def share_met(
     block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int = DRAWS
 ) -> float:
-    """Share of drawn analyses at which a ration meets energy and protein at once, each at the need
-    as the block has it.
-    """
+    """Share of drawn analyses at which a ration meets energy and protein at once."""
     return drawn_shares(block, kg_dm, spreads, random, draws)[2]
 
 
 def drawn_shares(
     block: Block, kg_dm: Mapping[str, float], spreads: Spreads, random: Random, draws: int
 ) -> tuple[float, float, float]:
-    """Shares of drawn analyses at which energy, protein, and both are met. Every draw is a whole
-    ration worked out anew.
-    """
+    """Shares of drawn analyses, each a whole ration, at which energy, protein and both are met."""
     need = block.needs.energy
     assert need is not None
-    fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(kg_dm)
     dm = sum(kg for _, kg in fed)
     figures = [
         (offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id])

@@ -1,6 +1,4 @@
-"""The last programme of every group that has a ration, for those who want to see its rows or ask
-another solver.
-"""
+"""The last programme of every group that has a ration, to be read or given to another solver."""
 
 from __future__ import annotations
 
@@ -11,9 +9,7 @@ from rationlp.result import Rations
 
 
 def traces(rations: Rations) -> tuple[Trace, ...]:
-    """Programmes in the order of the groups; groups without a ration have none. Raises
-    SolverTrouble as the ration would.
-    """
+    """Programmes of the groups that have a ration. Raises SolverTrouble as the ration would."""
     groups = {group.id: group for group in rations.farm.groups}
     found = []
     for ration in rations.groups:

@@ -1,6 +1,4 @@
-"""Scenarios: what is typed on the command line, written in a scenario file, or ready made, as lists
-of changes with names.
-"""
+"""Scenarios: typed, in a scenario file, or ready made, as lists of changes with names."""
 
 from __future__ import annotations
 
@@ -14,10 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.csvfile import read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
-from rationlp.named import nearest
 from rationlp.read.changed import Begun, Change, parse_change, stated_text
 from rationlp.records import dataclass
 
@@ -30,9 +27,7 @@ _NUMBER = re.compile(r"^[+-]?\d+(?:\.\d+)?(%?)$")
 
 @dataclass(frozen=True)
 class Scenario:
-    """A name and the changes that it stands for. ready: ready made, so that one which this farm
-    cannot hold is a row, no error.
-    """
+    """A name and its changes. ready: made here, so one that this farm cannot hold is a row."""
 
     name: str
     changes: tuple[Change, ...]
@@ -105,9 +100,7 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 
 
 def allowed(count: int, many: bool) -> None:
-    """Raises InputError (IN534) for more scenarios than are solved without being asked for
-    twice.
-    """
+    """Raises InputError (IN534) for more scenarios than are solved without asking twice."""
     if count > MOST_AT_ALL:
         raise InputError(
             [
@@ -125,9 +118,7 @@ def allowed(count: int, many: bool) -> None:
 
 
 def _span(change: Change) -> _Span | None:
-    """The range that a value states, or None for a value that is none. Raises InputError (IN533)
-    for one that cannot be.
-    """
+    """The range that a value states; None for no value. Raises InputError (IN533) for a bad one."""
     text = stated_text(change)
     if ":" not in text:
         return None
@@ -200,8 +191,7 @@ def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
     findings = []
     for key in entry:
         if key not in ("name", "set"):
-            near = nearest(key, ("name", "set"), 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else _FORM
+            remedy = nearest_or(key, ("name", "set"), _FORM)
             findings.append(Finding("IN537", f"{where}.{key}", "unknown key", remedy))
     name, texts = entry.get("name"), entry.get("set")
     if not isinstance(name, str) or not name:

@@ -1,6 +1,4 @@
-"""What a tonne of each store is worth through the winter: its marginal value in the plan, confirmed
-by a small change.
-"""
+"""What a tonne of each store is worth through the winter: marginal, and by a small change."""
 
 from __future__ import annotations
 
@@ -15,15 +13,13 @@ from rationlp.model.lp import Key
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.levels import AcceptedPlan, follow_levels, hold_levels, settle_plan
+from rationlp.winter.levels import AcceptedPlan, hold_levels, settle_plan
 from rationlp.winter.links import KG_PER_T
 from rationlp.winter.plan import WinterOptions, improve, make_yard
-from rationlp.winter.search import MOST_ROUNDS, WinterModel, begin
+from rationlp.winter.search import WinterModel, begin
 
 SMALL_T = 0.1
-"""The change that confirms a marginal value [t DM], and never more than a hundredth of what is in
-store.
-"""
+"""The change that confirms a marginal value [t DM]; at most a hundredth of what is in store."""
 WHOLE_LOADS = "feeds are bought by the whole load: a tonne more is worth nothing or a whole load"
 NO_PLAN = "there is no plan for this winter"
 NOT_EATEN = "none of it may be eaten"
@@ -74,20 +70,16 @@ class OpenWinter:
         self.solution, self.touches = plan.solution, list(plan.touches)
 
     def improve(self) -> None:
-        """Look for a cheaper plan from other places, as the proof of a plan does, and hold that
-        one.
-        """
+        """Look for a cheaper plan from other places, as its proof does, and hold that one."""
         if self.solution is not None:
             self._hold(improve(self.model, self._plan)[0])
 
     def with_change(self, change_t_dm: Mapping[str, float]) -> Solution | None:
-        """The plan with so many t DM more (or less) in stores, at the energy rows held; None where
-        there is none.
-        """
+        """The plan with so many t DM more (or less) in stores at the energy rows held, or None."""
         self._hold_stores(change_t_dm)
-        solution = self.model.solve()
+        answer = self.model.solve()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
-        return solution
+        return None if answer is None else answer.solution
 
     def settled_with(self, change_t_dm: Mapping[str, float]) -> float:
         """Least cost [currency] with so many t DM more (or less) in stores, every energy row and
@@ -96,14 +88,11 @@ class OpenWinter:
         """
         self._hold_stores(change_t_dm)
         found = self._settled()
-        self.model.allow_shortage(False)
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
         return inf if found is None else found.objective
 
     def settled_at(self, costs: dict[Key, float]) -> Solution | None:
-        """The plan at other costs of some columns, settled from the last plan's own rows; None
-        without one. Not proven.
-        """
+        """The plan at other costs of some columns, settled and not proven; None without one."""
         own = self.model.costs
         self.model.costs = {**own, **costs}
         found = self._settled()
@@ -114,19 +103,15 @@ class OpenWinter:
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
         self.touches = list(self._plan.touches)
-        hold_levels(self.model, self._plan.levels, self._plan.guards)
+        hold_levels(self.model, self._plan.levels)
         self.model.touch(self.touches)
 
     def _settled(self) -> Solution | None:
-        found: Solution | None = None
-        for _ in range(MOST_ROUNDS):
-            settled = self.model.settle(self.touches)
-            if settled is None or self.model.short(settled[0]):
-                return None
-            found, self.touches = settled
-            if not follow_levels(self.model, found):
-                break
-        return found
+        answer = self.model.settled(self.touches)
+        if answer is None:
+            return None
+        self.touches = list(answer.dm)
+        return answer.solution
 
     def _hold_stores(self, change_t_dm: Mapping[str, float]) -> None:
         for name, change in change_t_dm.items():
@@ -135,9 +120,7 @@ class OpenWinter:
                 self.model.live.set_row_bounds(("store", name), -inf, free)
 
     def dual(self, solution: Solution, store: str) -> float:
-        """What one more t DM of a store saves [currency/t DM] by the marginal value of a
-        solution.
-        """
+        """What one more t DM of a store saves [currency/t DM], by a solution's marginal value."""
         index = self.model.live.row_index.get(("store", store))
         return 0.0 if index is None else max(-solution.row_duals[index], 0.0)
 

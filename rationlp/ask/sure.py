@@ -145,17 +145,13 @@ class Draw:
     number: int
 
     def normal(self, of: str) -> float:
-        """A standard normal number of its own for everything that varies, the same in every
-        process.
-        """
+        """A standard normal number of its own for all that varies, the same in every process."""
         found = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
         return min(max(found, -FURTHEST), FURTHEST)
 
 
 def drawn_farm(begun: Begun, asked: DrawsAsked, number: int) -> ChangedFarm:
-    """The farm of one draw: analyses, stores, live weights, turnout and prices moved, each by its
-    own spread.
-    """
+    """The farm of one draw: analyses, stores, weights, turnout, prices moved by spreads."""
     draw = Draw(asked.seed, number)
     farm = begun.farm
     offers = tuple(_drawn_offer(offer, asked.spreads, draw) for offer in farm.offers)
@@ -217,9 +213,7 @@ def _drawn_stock(
 
 
 def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
-    """Standard deviation of the tonnes of a store, as a share: by density, else half of half its
-    own low-to-high range.
-    """
+    """Deviation of a store's tonnes, as a share: by density, else by half its low-to-high range."""
     if "core_kg_dm_per_m3" in store.size:
         return spreads["density_core"].spread
     if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
@@ -293,9 +287,7 @@ def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
 
 
 def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
-    """Each period's days under a drawn turnout over its days in the plan; the last period goes on
-    after the planned turnout.
-    """
+    """Each period's days under a drawn turnout over its days in the plan; the last goes on."""
     shares = []
     for period in plan.periods:
         last = period is plan.periods[-1]
@@ -305,9 +297,7 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
 
 
 def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
-    """The uses of a plan with more or less eaten until the drawn turnout, out of the drawn
-    stock.
-    """
+    """The uses of a plan until the drawn turnout, out of the drawn stock."""
     kept = [
         (_for_days(period, period.days * share), t * eaten * share, days)
         for period, t, days, share in zip(

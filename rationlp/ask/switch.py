@@ -22,6 +22,7 @@ from rationlp.ask.why import Why, why_block
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
@@ -30,9 +31,7 @@ from rationlp.model.solve import Status
 from rationlp.records import dataclass
 
 CURVE_TOLERANCE = 1e-4
-"""Between two points the curve lies within this of the straight line through them [share of the
-cost].
-"""
+"""The curve lies this close to the straight line between two points [share of the cost]."""
 PROVEN_GAP = 1e-4
 """A point is proven when nothing is cheaper by more than this [share of the cost]."""
 SHARE_STEP = 1e-7
@@ -101,9 +100,7 @@ class GroupSwitch:
 
     @property
     def whole_change(self) -> float | None:
-        """What the feed of the largest share costs more than that of the smallest [currency a head
-        a day].
-        """
+        """What the largest share's feed costs more than the smallest's [currency a head a day]."""
         return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
 
 
@@ -118,9 +115,7 @@ class Switch:
 
 
 def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two forages of a switch. Raises one InputError for names not known, one forage twice, and
-    feeds that are no forage.
-    """
+    """The two forages of a switch. Raises one InputError for all that is wrong with the names."""
     return pair_named(farm, words, _no_forage, "name two forages")
 
 
@@ -146,10 +141,15 @@ def switch_by_share(
         if first.id in ids and second.id in ids:
             answers.append(_group_switch(farm, with_pair(block, first, second)))
     if not answers:
-        found = f'no group may eat both "{first.id}" and "{second.id}"'
-        remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-        raise InputError([Finding("IN543", "--from and --to", found, remedy)])
+        raise nobody_eats_both(first, second)
     return Switch(farm, first, second, tuple(answers))
+
+
+def nobody_eats_both(first: Offer, second: Offer) -> InputError:
+    """That no group may eat both forages of a switch."""
+    words = f'no group may eat both "{first.id}" and "{second.id}"'
+    remedy = "look at barred, kept_for and the cautions of `rationlp check`"
+    return InputError([Finding("IN543", "--from and --to", words, remedy)])
 
 
 def why_switch(switch: Switch) -> dict[str, Why]:
@@ -160,11 +160,9 @@ def why_switch(switch: Switch) -> dict[str, Why]:
     for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
-            held = dataclasses.replace(
-                with_pair(block, switch.first, switch.second),
-                pair=Pair(switch.first.id, switch.second.id, best.share),
-            )
-            why = why_block(switch.farm, held, best.kg_dm)
+            pair = Pair(switch.first.id, switch.second.id, best.share)
+            alone = with_pair(block, switch.first, switch.second)
+            why = why_block(switch.farm, dataclasses.replace(alone, pair=pair), best.kg_dm)
             if why is not None:
                 found[block.group.id] = why
     return found
@@ -172,14 +170,10 @@ def why_switch(switch: Switch) -> dict[str, Why]:
 
 def with_pair(block: Block, first: Offer, second: Offer) -> Block:
     """The block with the two forages and straw for its only forages."""
-    kept = tuple(
-        offer
-        for offer in block.offers
-        if offer.id in (first.id, second.id)
-        or offer.feed.kind == "straw"
-        or not offer.feed.is_forage
-    )
-    return dataclasses.replace(block, offers=kept, pair=Pair(first.id, second.id, 0.5))
+    out = [offer for offer in block.offers if offer.feed.is_forage and offer.feed.kind != "straw"]
+    away = {offer.id for offer in out} - {first.id, second.id}
+    offers = tuple(offer for offer in block.offers if offer.id not in away)
+    return dataclasses.replace(block, offers=offers, pair=Pair(first.id, second.id, 0.5))
 
 
 @dataclass(frozen=True)
@@ -197,22 +191,16 @@ class _Question:
         found = self.engine.again()
         pair = self.block.pair
         assert pair is not None
-        feeds = frozenset(
-            name
-            for name, kg in found.amounts.items()
-            if kg > BOUND and name not in (pair.first, pair.second)
-        )
+        eaten = {name for name, kg in found.amounts.items() if kg > BOUND}
+        feeds = frozenset(eaten - {pair.first, pair.second})
         return Reading(share, found.objective, (feeds, pressing(self.engine, found.duals)))
 
 
 def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
     """Titles of limits and needs whose row carries a price."""
     rows = zip(engine.model.live.rows, duals, strict=False)
-    return frozenset(
-        row.title
-        for row, dual in rows
-        if abs(dual) > BOUND and row.kind in ("limit", "need", "ceiling")
-    )
+    priced = (row for row, dual in rows if abs(dual) > BOUND)
+    return frozenset(row.title for row in priced if row.kind in ("limit", "need", "ceiling"))
 
 
 @dataclass(frozen=True)
@@ -226,15 +214,12 @@ class RationAt:
 
 
 def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | None:
-    """The ration at a share with its bound: the engine's where that closes the gap, else searched
-    and proved afresh.
-    """
+    """The ration at a share with its bound: the engine's if that closes the gap, else afresh."""
     engine.share(share)
     settled = engine.again()
     bound = engine.lower_bound()
-    if settled.exists and close_enough(
-        settled.objective, bound, PROVEN_GAP, engine.model.live.unit
-    ):
+    unit = engine.model.live.unit
+    if settled.exists and close_enough(settled.objective, bound, PROVEN_GAP, unit):
         return RationAt(settled.objective, bound, settled.amounts, True)
     pair = block.pair
     assert pair is not None
@@ -275,47 +260,30 @@ def _point(block: Block, share: float, found: RationAt, turn: Turn | None) -> Sw
 def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
     group = block.group
     days = (farm.turnout - (farm.day or farm.start)).days
-    free = solve_block(dataclasses.replace(block, pair=None))
     empty = GroupSwitch(
         group.id, group.name, group.head, days, (), (), None, None, None, None, None
     )
-    if isinstance(free, NoOptimum):
-        return dataclasses.replace(
-            empty, reason="no ration exists with these two forages and straw alone"
-        )
-    assert block.pair is not None
-    both = free.values[block.pair.first] + free.values[block.pair.second]
-    if both <= BOUND:
-        return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
-    best_share = free.values[block.pair.second] / both
-    engine = GroupEngine(
-        dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=best_share))
-    )
+    free = cheapest_share(block)
+    if isinstance(free, str):
+        return dataclasses.replace(empty, reason=free)
+    engine, optimum, best_share = free
     low, high = (_last_share(engine, best_share, end) for end in (0.0, 1.0))
-    asked = _Question(block, engine, low, high)
-    points = _points(asked)
+    points = _points(_Question(block, engine, low, high))
     if not points:
         return dataclasses.replace(empty, reason="no share has a ration that can be proved")
-    barred = tuple(
-        Barred(a, b, _why_barred(engine, edge, side))
-        for a, b, edge, side in (
-            (0.0, low, max(low - 0.01, 0.0), 1.0),
-            (high, 1.0, min(high + 0.01, 1.0), -1.0),
-        )
-        if b - a > SHARE_STEP
-    )
-    best = _point(block, best_share, _of(free), None)
+    barred = []
+    if low > SHARE_STEP:
+        barred.append(Barred(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
+    if 1.0 - high > SHARE_STEP:
+        barred.append(Barred(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
     milk = group.facts.get("milk_kg_per_day")
     more = points[-1].feed_cost - points[0].feed_cost
     pays, comes_in = pay_price(block, engine, points[0].cost, (low, high))
-    return GroupSwitch(
-        group=group.id,
-        name=group.name,
-        head=group.head,
-        days=days,
+    return dataclasses.replace(
+        empty,
         points=points,
-        barred=barred,
-        best=best,
+        barred=tuple(barred),
+        best=_point(block, best_share, _of(optimum), None),
         cost_per_kg_milk=more / float(milk) if milk else None,
         pays_below=pays,
         comes_in_below=comes_in,
@@ -323,10 +291,24 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
     )
 
 
-def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
-    """The share nearest to `end` that has a ration, coming from one that has: bisected where the
-    end itself has none.
+def cheapest_share(block: Block) -> tuple[GroupEngine, Optimum, float] | str:
+    """An engine that holds the cheapest share of the two forages, the ration there, and the share;
+    or why there is none.
     """
+    assert block.pair is not None
+    free = solve_block(dataclasses.replace(block, pair=None))
+    if isinstance(free, NoOptimum):
+        return "no ration exists with these two forages and straw alone"
+    second = free.values[block.pair.second]
+    both = free.values[block.pair.first] + second
+    if both <= BOUND:
+        return "the cheapest ration holds neither of the two"
+    pair = dataclasses.replace(block.pair, share=second / both)
+    return GroupEngine(dataclasses.replace(block, pair=pair)), free, second / both
+
+
+def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
+    """The share nearest to `end` that has a ration, coming from one that has."""
 
     def exists(share: float) -> bool:
         engine.share(share)
@@ -334,24 +316,18 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
 
     if exists(end):
         return end
-    good, bad = inside, end
-    while abs(good - bad) > 0.1 * SHARE_STEP:
-        middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if exists(middle) else (good, middle)
+    good, _ = halve(exists, inside, end, 0.1 * SHARE_STEP)
     engine.share(good)
     engine.back()
     return good
 
 
 def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
-    """Every breakpoint, both ends, and as many points between as the tolerance of the curve needs,
-    each one proved.
-    """
+    """Both ends, every breakpoint, and between them what the tolerance needs, all proved."""
     asked.engine.share(asked.low)
     asked.engine.back()
-    shares = [
-        asked.low + (asked.high - asked.low) * n / (FIRST_SHARES - 1) for n in range(FIRST_SHARES)
-    ]
+    width, count = asked.high - asked.low, FIRST_SHARES - 1
+    shares = [asked.low + width * number / count for number in range(count + 1)]
     turns, samples = find_turns(asked.at, shares, SHARE_STEP, CURVE_TOLERANCE)
     at: dict[float, Turn | None] = dict.fromkeys(samples)
     at |= {turn.at: turn for turn in turns}

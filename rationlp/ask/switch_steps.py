@@ -12,13 +12,11 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 
 from rationlp.after.changeover import change_over
-from rationlp.ask.engine import BOUND, GroupEngine
-from rationlp.ask.switch import ration_at, the_pair, with_pair
+from rationlp.ask.switch import cheapest_share, nobody_eats_both, ration_at, the_pair, with_pair
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import sort_of
-from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block
 from rationlp.quantities import fresh_from_dm
@@ -32,9 +30,7 @@ _LEAST_KG_DM = 1e-3
 
 @dataclass(frozen=True)
 class StepFeed:
-    """One feed of a ration [kg fresh a head a day]. bought: it is no store's; kind: as in the feed
-    tables.
-    """
+    """One feed of a ration [kg fresh a head a day]. bought: not of a store; kind: of the tables."""
 
     offer: str
     name: str
@@ -113,9 +109,7 @@ class SwitchSteps:
 
     @property
     def best(self) -> FarmStep | None:
-        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller
-        share.
-        """
+        """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller."""
         if not self.steps:
             return None
         least = min(step.cost for step in self.steps)
@@ -129,14 +123,9 @@ def usual_pair(farm: Farm) -> tuple[str, str]:
     """
     stocks = farm_stocks(farm)
     offers = {offer.id: offer.feed for offer in farm.offers}
-    held = sorted(
-        (
-            store.id
-            for store in farm.stores
-            if offers[store.id].is_forage and offers[store.id].kind != "straw"
-        ),
-        key=lambda store: -stocks[store].edible_t_dm.typical,
-    )
+    forages = [store.id for store in farm.stores if offers[store.id].is_forage]
+    held = [store for store in forages if offers[store].kind != "straw"]
+    held.sort(key=lambda store: -stocks[store].edible_t_dm.typical)
     grass = [store for store in held if sort_of(offers[store]) == GRASS]
     maize = [store for store in held if sort_of(offers[store]) == MAIZE]
     if grass and maize:
@@ -164,9 +153,7 @@ def switch_steps(
         else:
             left_out.append(block.group.name)
     if not found:
-        words_found = f'no group may eat both "{first.id}" and "{second.id}"'
-        remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-        raise InputError([Finding("IN543", "--from and --to", words_found, remedy)])
+        raise nobody_eats_both(first, second)
     day = farm.day or farm.start
     fed = [group for group in found if group.steps]
     steps = tuple(_farm_steps(farm, (first, second), fed, day))
@@ -177,23 +164,13 @@ def switch_steps(
 def _group_steps(farm: Farm, block: Block) -> GroupSteps:
     group = block.group
     empty = GroupSteps(group.id, group.name, group.head, (), SHARES)
-    free = solve_block(dataclasses.replace(block, pair=None))
-    if isinstance(free, NoOptimum):
-        return dataclasses.replace(
-            empty, reason="no ration exists with these two forages and straw alone"
-        )
-    assert block.pair is not None
-    both = free.values[block.pair.first] + free.values[block.pair.second]
-    if both <= BOUND:
-        return dataclasses.replace(empty, reason="the cheapest ration holds neither of the two")
-    share = free.values[block.pair.second] / both
-    engine = GroupEngine(
-        dataclasses.replace(block, pair=dataclasses.replace(block.pair, share=share))
-    )
+    free = cheapest_share(block)
+    if isinstance(free, str):
+        return dataclasses.replace(empty, reason=free)
     steps: list[GroupStep] = []
     start: dict[str, float] | None = None
     for share in SHARES:
-        ration = ration_at(block, engine, share)
+        ration = ration_at(block, free[0], share)
         if ration is None:
             continue
         start = ration.kg_dm if start is None else start
@@ -206,19 +183,13 @@ def _group_steps(farm: Farm, block: Block) -> GroupSteps:
 
 
 def _step(block: Block, share: float, kg_dm: Mapping[str, float], days: int) -> GroupStep:
-    feeds = tuple(
-        StepFeed(
-            offer.id,
-            offer.name,
-            fresh_from_dm(kg_dm[offer.id], offer.feed.dm_g_per_kg),
-            offer.bought,
-            offer.feed.kind,
-        )
-        for offer in block.offers
-        if kg_dm[offer.id] > _LEAST_KG_DM
-    )
+    feeds = []
+    for offer in block.offers:
+        if kg_dm[offer.id] > _LEAST_KG_DM:
+            fresh = fresh_from_dm(kg_dm[offer.id], offer.feed.dm_g_per_kg)
+            feeds.append(StepFeed(offer.id, offer.name, fresh, offer.bought, offer.feed.kind))
     cost = sum(kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers)
-    return GroupStep(share, feeds, cost, days)
+    return GroupStep(share, tuple(feeds), cost, days)
 
 
 def _farm_steps(
@@ -230,16 +201,13 @@ def _farm_steps(
         at = [(group.head, step) for group in groups if (step := group.at(share)) is not None]
         if len(at) < len(groups) or not at:
             continue
-        a_day = {
-            offer.id: sum(heads * step.kg_of(offer.id) for heads, step in at) for offer in pair
-        }
+        a_day = {one.id: sum(heads * step.kg_of(one.id) for heads, step in at) for one in pair}
         bought: dict[str, float] = {}
         for heads, step in at:
             for feed in step.feeds:
                 if feed.bought:
-                    bought[feed.name] = (
-                        bought.get(feed.name, 0.0) + heads * feed.kg_fresh * 7.0 / 1000.0
-                    )
+                    t_a_week = heads * feed.kg_fresh * 7.0 / 1000.0
+                    bought[feed.name] = bought.get(feed.name, 0.0) + t_a_week
         yield FarmStep(
             share=share,
             head=head,
@@ -252,9 +220,7 @@ def _farm_steps(
 
 
 def _held_t_fresh(farm: Farm, offer: Offer) -> float | None:
-    """What can be put in front of animals of a store [t fresh], waste at the trough taken off; None
-    for a bought feed.
-    """
+    """What of a store can be put before animals [t fresh]; None for a bought feed."""
     if offer.bought:
         return None
     stock = farm_stocks(farm)[offer.id]
@@ -274,9 +240,7 @@ def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
 def _can_go_over(
     farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date
 ) -> tuple[float | None, float]:
-    """The most of the second forage to turnout [t fresh], and the share that uses it, on straight
-    lines between the steps.
-    """
+    """The most of the second forage to turnout [t fresh], and the share that uses it."""
     held = _held_t_fresh(farm, second)
     days = (farm.turnout - day).days
     uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]

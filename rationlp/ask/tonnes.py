@@ -19,6 +19,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Crop, Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
+from rationlp.halving import halve
 from rationlp.records import dataclass
 
 ON_THE_LINE = 1e-9
@@ -65,18 +66,15 @@ class Moved:
 
 
 def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
-    """The two stores of a switch. Raises one InputError for names not known, one store twice, and
-    what is bought.
-    """
+    """The two stores of a switch. Raises one InputError for all that is wrong with the names."""
     return pair_named(farm, words, _not_in_store, "name two stores")
 
 
 def _not_in_store(offer: Offer, where: str) -> Finding | None:
     if not offer.bought:
         return None
-    return Finding(
-        "IN544", where, f'"{offer.id}" is bought, not in store', "name a store of the farm"
-    )
+    words = f'"{offer.id}" is bought, not in store'
+    return Finding("IN544", where, words, "name a store of the farm")
 
 
 def switch_by_tonnes(
@@ -102,30 +100,18 @@ def switch_by_hectares(
     """
     first, second = store_pair(farm, words)
     one, other = _crops(farm, (first, second))
-    free = tuple(
-        (
-            dataclasses.replace(offer, price_per_t_fresh=0.0)
-            if offer.id in (first.id, second.id)
-            else offer
-        )
-        for offer in farm.offers
-    )
-    winter = OpenWinter(dataclasses.replace(farm, offers=free), stocks)
+    free = {o.id: dataclasses.replace(o, price_per_t_fresh=0.0) for o in (first, second)}
+    offers = tuple(free.get(offer.id, offer) for offer in farm.offers)
+    winter = OpenWinter(dataclasses.replace(farm, offers=offers), stocks)
     rates = (-one.edible_t_dm_per_ha, other.edible_t_dm_per_ha)
-    found = _moved(
-        _Move(farm, (first, second), winter, rates, other.cost_per_ha - one.cost_per_ha, "ha")
-    )
-    return dataclasses.replace(
-        found,
-        pays=None,
-        break_even_yield=_break_even_yield(winter, (first.id, one), (second.id, other)),
-    )
+    cost = other.cost_per_ha - one.cost_per_ha
+    moved = _moved(_Move(farm, (first, second), winter, rates, cost, "ha"))
+    least = _break_even_yield(winter, (first.id, one), (second.id, other))
+    return dataclasses.replace(moved, pays=None, break_even_yield=least)
 
 
 def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
-    """The crops of two stores: those with the id of the store, else the only one of its feed.
-    Raises InputError (IN545).
-    """
+    """The crops of two stores, by the store's id, else by its feed. Raises InputError (IN545)."""
     by_id = {crop.id: crop for crop in farm.growing}
     found: list[Crop] = []
     lacking = []
@@ -137,11 +123,9 @@ def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
             found += same
         else:
             said = f'{len(same) or "no"} crops for the store "{offer.id}"'
-            remedy = (
-                f'give one [[growing]] the id "{offer.id}"'
-                if same
-                else f'add [[growing]] with feed = "{offer.feed.key}"'
-            )
+            remedy = f'give one [[growing]] the id "{offer.id}"'
+            if not same:
+                remedy = f'add [[growing]] with feed = "{offer.feed.key}"'
             lacking.append(Finding("IN545", "farm.toml growing", said, remedy))
     if lacking:
         raise InputError(lacking)
@@ -216,11 +200,7 @@ def _possible(move: _Move, most: float) -> float:
     """The most that can be moved with a plan left."""
     if move.line(most) is not None:
         return most
-    good, bad = 0.0, most
-    while bad - good > 1e-6 * most:
-        middle = 0.5 * (good + bad)
-        good, bad = (middle, bad) if move.line(middle) is not None else (good, middle)
-    return good
+    return halve(lambda moved: move.line(moved) is not None, 0.0, most, 1e-6 * most)[0]
 
 
 def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -> list[Line]:
@@ -231,9 +211,9 @@ def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -
     both sides are looked at. Slopes at the ends are taken a hair inside, where only one can be
     read.
     """
-    hair = 1e-7 * (high - low)
+    inside = 1e-7 * (high - low)
     first, last = line(low), line(high)
-    left, right = line(low + hair), line(high - hair)
+    left, right = line(low + inside), line(high - inside)
     if first is None or last is None or left is None or right is None or high <= low:
         return [] if first is None else [first]
     knots = {low: first, high: last}

@@ -33,9 +33,7 @@ TRACE_KG = 0.005
 
 @dataclass(frozen=True)
 class Question:
-    """A farm to be solved. groups: of whom a ration on `day` is asked; None for the plan of the
-    winter.
-    """
+    """A farm to be solved. groups: whose ration on `day`; None for the plan of the winter."""
 
     name: str
     changed: ChangedFarm | None

@@ -8,7 +8,7 @@ energy row, each end checked against the true requirement.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from math import inf
 
@@ -16,16 +16,16 @@ from rationlp.after.excretion import Excretion, excretion
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.traits import traits
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
 from rationlp.model.ration import NOTHING_KG, eat, excess, priced_extras
-from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block, make_block
-from rationlp.model.rows.diet import share_scale
 from rationlp.model.search import BlockModel
 from rationlp.model.trace import settled_model
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import KG_PER_LITRE, fresh_from_dm
 from rationlp.records import dataclass
@@ -42,17 +42,10 @@ COUNTS = 0.01
 
 
 NOTICEABLE = 1e-7
-"""A marginal value below this share of the dearest feed's price a kg DM is the solver's rounding
-[-].
-"""
+"""A marginal value below this share of the dearest feed's price a kg DM is rounding [-]."""
 
-TANGENTS_BEGIN = ("silage_beside_", "forage_beside_")
-"""How the names of rows begin that are tangents of one curve (needs/growing_appetite.py,
-needs/dairy_appetite.py).
-"""
 SURELY = 1e-3
-"""So far past the price at which a feed is said to turn it is looked at again [share of its price].
-"""
+"""So far past the price at which a feed turns it is looked at again [share of its price]."""
 
 _ROUNDING = 1e-6
 _BACK_STEPS = 12
@@ -90,9 +83,7 @@ class Near:
 
 @dataclass(frozen=True)
 class Range:
-    """How far one feed could move while all needs are met and the cost rises by no more than 1 %
-    [kg fresh a head a day].
-    """
+    """How far a feed could move at up to 1 % more cost, all needs met [kg fresh a head a day]."""
 
     offer: str
     name: str
@@ -127,9 +118,7 @@ class Why:
 
 
 def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
-    """The reasons of one group's ration; None where there is none. Raises SolverTrouble as the
-    ration itself would.
-    """
+    """The reasons of a group's ration, or None. Raises SolverTrouble as the ration would."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
         return None
@@ -147,9 +136,11 @@ def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | Non
     kg_dm = {offer.id: shown.get(offer.id, 0.0) for offer in block.offers}
     eaten = eat(block, kg_dm, {})
     parts = [(offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm[offer.id] > 0.0]
+    duals = ((row, optimum.row_duals.get(row.key, 0.0)) for row in optimum.model.live.rows)
+    binding = [one for _, one in bindings(farm.currency, block, optimum.dm_kg, duals).values()]
     return Why(
         group=block.group.id,
-        binding=tuple(_binding(farm, block, optimum)),
+        binding=tuple(sorted(binding, key=lambda one: needs_first(one.kind, one.cost))),
         more_product=_more_product(farm, block, optimum),
         near=tuple(_near(farm, block, optimum)),
         ranges=tuple(_ranges(block, optimum)),
@@ -157,77 +148,39 @@ def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | Non
     )
 
 
-def _binding(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Binding]:
-    """Needs first, then limits, the dearest first within each."""
-    rows = {row.key: row for row in block_rows(block)}
-    together: dict[str, tuple[Row, float]] = {}
-    dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
-    for key, dual in optimum.row_duals.items():
-        row = rows.get(key) or ceiling_row(block, key)
-        size = (
-            max((abs(value) for value in row.coefs.values()), default=1.0)
-            if row is not None
-            else 1.0
-        )
-        if (
-            row is None
-            or row.kind == "definition"
-            or key[0] == "minerals"
-            or abs(dual) * size <= NOTICEABLE * dearest
-        ):
-            continue
-        # The tangents of one curve are one limit: more appetite moves them all.
-        limit = row.title if key[0].startswith(TANGENTS_BEGIN) else repr(key)
-        _, before = together.get(limit, (row, 0.0))
-        together[limit] = (row, before + dual)
-    bindings = [
-        binding_of(farm.currency, block, optimum.dm_kg, bound) for bound in together.values()
-    ]
-    yield from sorted(bindings, key=lambda one: (one.kind not in ("need", "priced"), -one.cost))
-
-
-def ceiling_row(block: Block, key: Key) -> Row | None:
-    """The ceiling on energy, which a search adds as a row of its own."""
-    if key[0] != "energy_ceiling":
-        return None
-    multiple = 100.0 * (block.needs.energy_ceiling or 1.0)
-    why = f"at most {multiple:.0f} % of the need (common practice, no source)"
-    return Row(key, {}, -inf, 0.0, "ceiling", "MJ", "energy ceiling", why)
-
-
-def binding_of(currency: str, block: Block, dm_kg: float, bound: tuple[Row, float]) -> Binding:
-    """A row of a block with its marginal value [currency a head a day a unit of the row], said in
-    units a farmer knows.
-
-    dm_kg: dry matter of the ration [kg a head a day], by which limits on a share are turned into a
-    price a per cent.
+def bindings(
+    currency: str, block: Block, dm_kg: float, duals: Iterable[tuple[Row, float]]
+) -> dict[Key, tuple[Row, Binding]]:
+    """What a ration of a block stands at, by limit. dm_kg: its dry matter [kg a head a day]; duals:
+    rows with their marginal values [currency a head a day a unit of the row].
     """
-    row, dual = bound
-    kind, per, unit, what = row.key[0], 1.0, row.unit, row_in_words(block, row)
-    if kind == "energy":
-        what, unit = "its energy", "MJ"
-    elif row.kind == "ceiling":
-        what = (
-            f"the ceiling on energy ({100.0 * (block.needs.energy_ceiling or 1.0):.0f} % of the"
-            " need)"
-        )
-    elif kind == "protein":
-        what, unit = "its protein", "g MP"
-    elif kind in ("diet", "own_share"):
-        per, unit = dm_kg / share_scale(row.key[1]), block.quantity(row.key[1]).unit
-        if unit == "share of DM":
-            per, unit = per / 100.0, "% of the dry matter"
-    elif kind in ("practice_share", "feed_share"):
-        per, unit = dm_kg / 100.0, "% of the dry matter"
-    elif row.unit.endswith("appetite for forage"):
-        per, unit = 0.01, "%"
-    elif row.kind == "priced":
-        what = f"its {row.title[:1].lower()}{row.title[1:]}"
-    cost = abs(dual) * per
+    together: dict[Key, tuple[Row, float]] = {}
+    for row, dual in duals:
+        if row.kind != "definition" and not row.words.silent:
+            mark = (row.kind, row.title) if row.words.tangent else row.key[:-2]
+            together[mark] = (row, together.get(mark, (row, 0.0))[1] + dual)
+    dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
+    return {
+        mark: (row, _binding(currency, dm_kg, row, dual))
+        for mark, (row, dual) in together.items()
+        if abs(dual) * row.size > NOTICEABLE * dearest
+    }
+
+
+def _binding(currency: str, dm_kg: float, row: Row, dual: float) -> Binding:
+    """A row with its marginal value, told in units a farmer knows."""
+    words = row.words
+    cost = abs(dual) * words.per * (dm_kg if words.of_diet else 1.0)
+    unit, what = words.unit or row.unit, words.need or row_in_words(row)
     units, amount = readable(cost)
     verb = "costs" if dual > 0.0 else "would save"
-    words = f"{what} ({units} {unit} more {verb} {currency} {amount})"
-    return Binding(what, row.kind, cost, unit, row.why, words)
+    told = f"{what} ({units} {unit} more {verb} {currency} {amount})"
+    return Binding(what, row.kind, cost, unit, row.why, told)
+
+
+def needs_first(kind: str, cost: float) -> tuple[bool, float]:
+    """Order of reasons: needs first, then limits, the dearest first within each."""
+    return kind not in ("need", "priced"), -cost
 
 
 def readable(cost: float) -> tuple[int, str]:
@@ -245,15 +198,12 @@ def _solved(block: Block) -> Optimum | None:
 
 
 def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
-    """The cost of one litre of milk, or of 100 g of gain, more within the same limits: solved again
-    with it.
-    """
+    """What a litre of milk, or 100 g of gain, more costs within the same limits, solved again."""
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
     elif (
-        group.animal_class in GROWING_CLASSES
-        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+        traits(group.animal_class).growing and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
     ):
         fact, becomes, what = (
             "gain_kg_per_day",
@@ -321,9 +271,7 @@ def _out(farm: Farm, offer: Offer, short: float) -> Near:
 
 
 def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
-    """Least and most of every feed at up to 1 % more cost; feeds that stay below 1 % of the dry
-    matter are left out.
-    """
+    """Least and most of every feed at up to 1 % more cost; below 1 % of the dry matter none."""
     model = settled_model(block, optimum)
     if model is None:
         return
@@ -340,15 +288,13 @@ def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
 
 
 def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) -> float:
-    """The least (sign 1) or most (−1) of an offer [kg DM] in a programme that holds the cost, its
-    ration truly adequate.
-    """
+    """The least (sign 1) or most (−1) of an offer [kg DM] within the cost, truly adequate."""
     block = model.block
     model.live.set_costs({block.feed(offer): sign})
-    found = model.solve(cold=True)
-    if found is None:
+    answer = model.solve(cold=True)
+    if answer is None:
         return optimum.values[offer.id]
-    reached = {other.id: max(found.solution.values[n], 0.0) for n, other in enumerate(block.offers)}
+    reached = model.amounts(answer)
     budget = optimum.objective + SLACK * abs(optimum.objective)
     return _checked(block, optimum.values, reached, budget)[offer.id]
 
@@ -369,12 +315,8 @@ def _checked(
 
     if stands(reached):
         return reached
-    low, high, kept = 0.0, 1.0, start
-    for _ in range(_BACK_STEPS):
-        share = 0.5 * (low + high)
-        trial = {key: start[key] + share * (reached[key] - start[key]) for key in start}
-        if stands(trial):
-            low, kept = share, trial
-        else:
-            high = share
-    return kept
+
+    def at(share: float) -> dict[str, float]:
+        return {key: start[key] + share * (reached[key] - start[key]) for key in start}
+
+    return at(halve(lambda share: stands(at(share)), 0.0, 1.0, times=_BACK_STEPS)[0])

@@ -1,6 +1,4 @@
-"""Why a group is short in a winter that cannot be fed: looked at by itself, as if it had every
-store to itself.
-"""
+"""Why a group is short in a winter: looked at by itself, as if it had every store to itself."""
 
 from __future__ import annotations
 
@@ -31,9 +29,7 @@ class ShortAlone:
 
     @property
     def fed(self) -> bool:
-        """Whether it has a ration by itself: then what is short is in the stores, which others eat
-        from or which run out.
-        """
+        """Whether it has a ration by itself: then the stores run out, or others eat from them."""
         return self.ration.proof is not None
 
 

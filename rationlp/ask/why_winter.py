@@ -11,14 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import date
 
-from rationlp.ask.bought import NOTHING_T, columns_of, tonnes_of
+from rationlp.ask.bought import NOTHING_T, OtherPrice, other_price
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
-from rationlp.ask.why import NEAR, NOTICEABLE, SURELY, Binding, binding_of, ceiling_row
+from rationlp.ask.why import NEAR, SURELY, Binding, bindings, needs_first
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key, Row
-from rationlp.model.rows import block_rows
 from rationlp.model.solve import Solution
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
@@ -139,54 +138,37 @@ def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Itera
     for run in winter.model.runs:
         parts.setdefault(run.block.group.id, []).append(run)
     for runs in parts.values():
-        found: dict[Key, list[tuple[Run, Binding, str]]] = {}
+        limits: dict[Key, list[tuple[Run, Row, Binding]]] = {}
         for run in runs:
-            for mark, binding, title in _of_run(plan, winter, solution, run):
-                found.setdefault(mark, []).append((run, binding, title))
-        every = [_over_winter(plan, runs, same) for same in found.values()]
-        yield from sorted(
-            every, key=lambda one: (one.kind not in ("need", "priced"), -one.cost * one.head_days)
-        )
+            for mark, (row, binding) in _of_run(plan, winter, solution, run).items():
+                limits.setdefault(mark, []).append((run, row, binding))
+        every = [_over_winter(plan, runs, same) for same in limits.values()]
+        yield from sorted(every, key=lambda one: needs_first(one.kind, one.cost * one.head_days))
 
 
 def _of_run(
     plan: WinterPlan, winter: OpenWinter, solution: Solution, run: Run
-) -> Iterator[tuple[Key, Binding, str]]:
-    """(kind of row, what it costs a head a day, plain title) of every row of one run that carries a
-    price.
-    """
+) -> dict[Key, tuple[Row, Binding]]:
+    """Every limit of one run that carries a price, with what it costs a head a day."""
     block, live = run.block, winter.model.live
-    own = {row.key: row for row in block_rows(block)}
-    dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
-    dm = live.value(solution, block.key("dm"))
-    duals: dict[Key, tuple[Row, float]] = {}
-    for key, index in live.row_index.items():
-        row = (own.get(key) or ceiling_row(block, key)) if key[-2:] == block.key("")[-2:] else None
-        if row is None or row.kind == "definition" or key[0] == "minerals":
-            continue
-        mark = key[:1] if row.kind == "ceiling" else key[:-2]
-        before = duals[mark][1] if mark in duals else 0.0
-        duals[mark] = (row, before + solution.row_duals[index] / run.weight)
-    for mark, (row, dual) in duals.items():
-        size = max((abs(value) for value in row.coefs.values()), default=1.0)
-        if abs(dual) * size > NOTICEABLE * dearest:
-            yield mark, binding_of(plan.farm.currency, block, dm, (row, dual)), _title(row)
-
-
-def _title(row: Row) -> str:
-    """What a row is about, without its bound, which may be another in every period."""
-    return {"intake": "the limit on dry matter intake", "appetite": "the least of dry matter"}.get(
-        row.key[0], row.title
+    duals = (
+        (row, dual / run.weight)
+        for row, dual in zip(live.rows, solution.row_duals, strict=False)
+        if row.family and block.owns(row.key)
     )
+    return bindings(plan.farm.currency, block, live.value(solution, block.key("dm")), duals)
 
 
 def _over_winter(
-    plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Binding, str]]
+    plan: WinterPlan, runs: list[Run], same: list[tuple[Run, Row, Binding]]
 ) -> WinterBinding:
     """One need or limit over all runs in which it binds."""
-    first, title = same[0][1], same[0][2]
+    _, row, first = same[0]
     weight = sum(run.weight for run, _, _ in same)
-    costs = [one.cost for _, one, _ in same]
+    costs = [one.cost for _, _, one in same]
+    what = first.what
+    if len({one.what for _, _, one in same}) > 1:
+        what = row.words.whole or row.title
     numbers = sorted({number for run, _, _ in same for number in run.periods})
     every = {number for run in runs for number in run.periods}
     group = next(
@@ -198,11 +180,11 @@ def _over_winter(
     return WinterBinding(
         group=runs[0].block.group.id,
         name=runs[0].block.group.name,
-        what=first.what if len({one.what for _, one, _ in same}) == 1 else title,
+        what=what,
         kind=first.kind,
         unit=first.unit,
         whose=first.whose,
-        cost=sum(run.weight * one.cost for run, one, _ in same) / weight,
+        cost=sum(run.weight * one.cost for run, _, one in same) / weight,
         least=min(costs),
         most=max(costs),
         head_days=weight,
@@ -213,9 +195,7 @@ def _over_winter(
 
 
 def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple[date, date]]:
-    """Stretches of periods that follow one another, from when the group is housed until it is
-    out.
-    """
+    """Stretches of periods that follow one another, from when a group is housed until it is out."""
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
@@ -249,37 +229,31 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
     """Bought feeds within 2 % of their price of going out of the plan or of coming in."""
     ceilings = {one.offer: one.price_ceiling for one in plan.purchases}
     for offer in plan.farm.offers:
-        columns = columns_of(winter, offer)
-        if not offer.bought or offer.price_per_t_fresh <= 0.0 or not columns:
+        feed = other_price(winter, offer)
+        if not offer.bought or offer.price_per_t_fresh <= 0.0 or feed is None:
             continue
-        if tonnes_of(winter, solution, columns) <= NOTHING_T:
-            yield from _just_out(winter, solution, offer, columns)
+        if feed.tonnes(solution) <= NOTHING_T:
+            yield from _just_out(feed, solution, offer)
             continue
         ceiling = ceilings.get(offer.id)
         change = None if ceiling is None else ceiling / offer.price_per_t_fresh - 1.0
         if change is not None and change <= NEAR:
             yield WinterNear(offer.id, offer.name, True, change, True)
     winter.back()
-    winter.model.live.set_costs(winter.model.costs)
 
 
-def _just_out(
-    winter: OpenWinter, solution: Solution, offer: Offer, columns: dict[Key, float]
-) -> Iterator[WinterNear]:
-    """A feed whose reduced cost in some period is within 2 % of its price: looked at again just
-    below the price so found.
-    """
-    live, costs = winter.model.live, winter.model.costs
-    shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in columns]
+def _just_out(feed: OtherPrice, solution: Solution, offer: Offer) -> Iterator[WinterNear]:
+    """A feed whose reduced cost is within 2 % of its price, looked at again just below."""
+    live, costs = feed.winter.model.live, feed.winter.model.costs
+    shares = [solution.reduced_costs[live.column_index[key]] / costs[key] for key in feed.columns]
     short = max(min(shares), 0.0)
     if short > NEAR:
         return
-    below = {key: costs[key] * (1.0 - short - SURELY) for key in columns}
-    live.set_costs({**costs, **below})
-    held = live.solve()
-    if tonnes_of(winter, held, columns) <= NOTHING_T:
+    below = feed.price * (1.0 - short - SURELY)
+    held = feed.held(below)
+    if held is None or feed.tonnes(held) <= NOTHING_T:
         return
-    winter.back()
-    settled = winter.settled_at(below)
-    checked = settled is not None and tonnes_of(winter, settled, columns) > NOTHING_T
+    feed.winter.back()
+    settled = feed.settled(below)
+    checked = settled is not None and feed.tonnes(settled) > NOTHING_T
     yield WinterNear(offer.id, offer.name, False, -short, checked)

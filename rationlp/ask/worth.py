@@ -19,6 +19,7 @@ from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.halving import turn
 from rationlp.model.ration import make_blocks
 from rationlp.records import dataclass
 
@@ -61,9 +62,7 @@ class FeedWorth:
 
 @dataclass(frozen=True)
 class Worth:
-    """What every feed asked about is worth. lot_t_fresh: a lot to price as well (a bale, a hectare)
-    [t fresh], or None.
-    """
+    """What every feed asked about is worth. lot_t_fresh: of a lot (a bale, a hectare), or None."""
 
     farm: Farm
     feeds: tuple[FeedWorth, ...]
@@ -129,9 +128,7 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
 def _references(
     farm: Farm, options: WorthOptions, wanted: tuple[str, ...]
 ) -> tuple[ReferenceValue, ...]:
-    """The plain valuation of every feed asked about; none where the farm does not buy a reference
-    by its usual key.
-    """
+    """The plain valuation of every feed; none where the farm does not buy a reference."""
     try:
         barley, soya = (offer_named(farm, word, "") for word in (options.energy, options.protein))
     except InputError:
@@ -176,9 +173,7 @@ def _reduced(engine: GroupEngine, offer: Offer) -> float:
 
 
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
-    """Least cost without a feed [currency a head a day], inf where there is no ration without
-    it.
-    """
+    """Least cost without a feed [currency a head a day]; inf without a ration."""
     engine.hold({offer.id: (0.0, 0.0)})
     found = engine.surely({})
     engine.hold({})
@@ -189,9 +184,7 @@ def _least_without(engine: GroupEngine, offer: Offer) -> float:
 def _turns_at(
     engine: GroupEngine, offer: Offer, now: FeedWorth, least: float
 ) -> tuple[float | None, str]:
-    """The price at which a feed comes in or goes out [currency/t fresh], or None with the
-    reason.
-    """
+    """The price at which a feed comes in or goes out [currency/t fresh], or None and why."""
 
     def inside(price: float) -> bool:
         return _is_in(engine.at({offer.id: price}), offer, least)
@@ -200,7 +193,7 @@ def _turns_at(
     if now.kg_dm > BOUND:
         top = _first_out(inside, price)
         engine.back()
-        return (None, ALWAYS_IN) if top is None else (_bisected(inside, price, top), "")
+        return (None, ALWAYS_IN) if top is None else (turn(inside, price, top, PRICE_STEP), "")
     # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower
     # estimate.
     below = 0.0 if now.reduced_cost is None else max(price - now.reduced_cost - PRICE_STEP, 0.0)
@@ -210,15 +203,13 @@ def _turns_at(
         if not inside(0.0):
             return None, NOT_FOR_NOTHING
     if now.price is not None and not inside(min(below + 2.0 * PRICE_STEP, price)):
-        return _bisected(inside, below, min(below + 2.0 * PRICE_STEP, price)), ""
+        return turn(inside, below, min(below + 2.0 * PRICE_STEP, price), PRICE_STEP), ""
     engine.back()
-    return _bisected(inside, below, price), ""
+    return turn(inside, below, price, PRICE_STEP), ""
 
 
 def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
-    """The same price, or a better one where a search that misses nothing finds the feed in above it
-    or out below it.
-    """
+    """The same price, or a better one where a search that misses nothing finds one."""
 
     def inside(price: float) -> bool:
         return _is_in(engine.surely({offer.id: price}), offer, least)
@@ -230,7 +221,7 @@ def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> floa
     while high - turns < _FURTHEST * max(turns, 1.0) and inside(high):
         step *= 2.0
         low, high = high, high + step
-    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else _bisected(inside, low, high)
+    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else turn(inside, low, high, PRICE_STEP)
 
 
 def _is_in(found: Settled, offer: Offer, least: float) -> bool:
@@ -241,26 +232,13 @@ def _is_in(found: Settled, offer: Offer, least: float) -> bool:
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:
-    top = max(price, 10.0)
-    for _ in range(_MOST_DOUBLINGS):
-        top *= 2.0
-        if not inside(top):
-            return top
-    return None
-
-
-def _bisected(inside: Predicate, low: float, high: float) -> float:
-    """Halve the bracket (in at `low`, out at `high`) down to the step of prices."""
-    while high - low > PRICE_STEP:
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if inside(middle) else (low, middle)
-    return 0.5 * (low + high)
+    """The first of doubled prices at which something holds no longer."""
+    tops = (max(price, 10.0) * 2.0**times for times in range(1, _MOST_DOUBLINGS + 1))
+    return next((top for top in tops if not inside(top)), None)
 
 
 def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
-    """The prices of a feed between which every feed stays within a gram [currency/t fresh]; None
-    without an end.
-    """
+    """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 
     def same(price: float) -> bool:
         found = engine.at({offer.id: price})
@@ -273,9 +251,9 @@ def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None
     high = _first_out(same, price)
     if high is not None:
         engine.back()
-        high = _bisected(same, price, high)
+        high = turn(same, price, high, PRICE_STEP)
     engine.back()
     if same(0.0):
         return None, high
     engine.back()
-    return -_bisected(lambda minus: same(-minus), -price, 0.0), high
+    return -turn(lambda minus: same(-minus), -price, 0.0, PRICE_STEP), high

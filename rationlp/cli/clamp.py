@@ -142,19 +142,14 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
     """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of
     each unknown one.
     """
-    from rationlp.errors import Finding, InputError
-    from rationlp.named import nearest
+    from rationlp.errors import Finding, InputError, nearest_or
 
     known = [store.id for store in farm.stores]
     findings = []
     for name in wanted or ():
         if name not in known:
-            near = nearest(name, known, 1, 0.4)
-            remedy = (
-                f'nearest: "{near[0]}"'
-                if near
-                else f"stores of this farm: {', '.join(known) or 'none'}"
-            )
+            other = f"stores of this farm: {', '.join(known) or 'none'}"
+            remedy = nearest_or(name, known, other)
             findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
     if findings:
         raise InputError(findings)

@@ -8,8 +8,6 @@ from typing import Annotated
 
 import typer
 
-from rationlp.named import nearest
-
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
 
 
@@ -61,8 +59,7 @@ def _contents(known: dict[str, str]) -> str:
 
 
 def _unknown(topic: str, known: list[str]) -> Exception:
-    from rationlp.errors import Finding, InputError
+    from rationlp.errors import Finding, InputError, nearest_or
 
-    near = nearest(topic.lower(), known, n=1)
-    remedy = f'did you mean "{near[0]}"?' if near else 'see "rationlp guide" for all pages'
+    remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
     return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])

@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.named import nearest
-
 if TYPE_CHECKING:
     from rationlp.quantities import Quantity
 
@@ -136,12 +134,10 @@ def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> s
 
 
 def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
-    from rationlp.errors import Finding, InputError
+    from rationlp.errors import Finding, InputError, nearest_or
     from rationlp.quantities import quantities
 
     words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
-    near = nearest(code.upper(), every, n=1) or nearest(code.lower(), [*cautions, *words], n=1)
-    remedy = (
-        f'did you mean "{near[0]}"?' if near else 'see "rationlp meaning" for all codes and words'
-    )
+    known = [*every, *cautions, *words]
+    remedy = nearest_or(code, known, 'see "rationlp meaning" for all codes and words')
     return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])

@@ -6,7 +6,7 @@ from typing import Any
 
 from typer.core import TyperGroup
 
-from rationlp.named import nearest
+from rationlp.errors import nearest
 
 
 class NearestGroup(TyperGroup):
@@ -17,9 +17,9 @@ class NearestGroup(TyperGroup):
         them.
         """
         if args and not args[0].startswith("-") and args[0] not in self.commands:
-            near = nearest(args[0], list(self.commands), n=1)
-            hint = (
-                f'Did you mean "{near[0]}"?' if near else f"There are: {', '.join(self.commands)}."
-            )
+            near = nearest(args[0], self.commands)
+            hint = f"There are: {', '.join(self.commands)}."
+            if near:
+                hint = f'Did you mean "{near}"?'
             ctx.fail(f'No such command "{args[0]}". {hint}')
         return super().resolve_command(ctx, args)

@@ -197,4 +197,3 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
     "ram": (_weight(40, 160), *_SHEEP),
     "stated": (),
 }
-SHEEP_CLASSES = frozenset({"ewe_dry", "ewe_pregnant", "ewe_milking", "ewe_lamb", "lamb", "ram"})

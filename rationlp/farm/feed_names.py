@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from rationlp.farm.feed import Feed, Offer
-from rationlp.named import meant, nearest, plain, stems
+from rationlp.named import likely_names, meant, plain, stems
 from rationlp.records import dataclass
 
+FIND = "`rationlp feeds find WORD` looks for a feed; own feeds go in feeds.csv"
 NEVER_UNASKED = frozenset({"mineral", "npn", "compound", "fat"})
 """Kinds of feed that a colloquial name never means by itself."""
 
@@ -60,17 +61,17 @@ def _alike(word: str, feeds: Mapping[str, Feed]) -> tuple[str, ...]:
     """Feeds spelt like a word, by key or by name."""
     begun = [key for key, feed in feeds.items() if _begun(word, feed)]
     names = {feed.name: key for key, feed in feeds.items()}
-    near = nearest(word, [*feeds, *names], 5, 0.6)
+    near = likely_names(word, [*feeds, *names], 5, 0.6)
     return tuple(dict.fromkeys([*begun, *(names.get(name, name) for name in near)]))
 
 
-def feed_remedy(meaning: FeedsMeant) -> str:
-    """What to do about a word that means no single feed."""
+def feed_remedy(meaning: FeedsMeant, other: str = FIND) -> str:
+    """What to do about a word that means no single feed; other: where nothing is like it."""
     if len(meaning.candidates) > 1:
         return f"give one of {', '.join(meaning.candidates[:8])}"
     for key in (*meaning.candidates, *meaning.spelt_alike)[:1]:
         return f'nearest: "{key}"'
-    return "`rationlp feeds find WORD` looks for a feed; own feeds go in feeds.csv"
+    return other
 
 
 def offers_meant(offers: Iterable[Offer], word: str) -> list[Offer]:

@@ -174,9 +174,15 @@ class Group:
     cohorts: tuple[Cohort, ...] = ()
     nearest_days: float | None = None
 
-    def number(self, key: str) -> float:
-        """A numeric fact that the class's schema guarantees."""
+    def number(self, key: str, default: float | None = None) -> float:
+        """A numeric fact. Without a default the class's schema must guarantee it."""
+        if default is not None and key not in self.facts:
+            return default
         return float(self.facts[key])
+
+    def optional(self, key: str) -> float | None:
+        """A numeric fact, or None where the group has none."""
+        return float(self.facts[key]) if key in self.facts else None
 
     def text(self, key: str) -> str:
         """A word fact that the class's schema guarantees."""

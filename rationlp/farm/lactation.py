@@ -15,9 +15,10 @@ from functools import lru_cache
 from math import exp, pow
 from types import MappingProxyType
 
+from rationlp.farm.traits import classes_with
 from rationlp.records import dataclass
 
-MILKERS = ("dairy_cow_milking", "first_calver_milking")
+MILKERS = classes_with("parlour")
 DAYS = 305
 _WEEK = 7.0
 MILK, WEEK, WHOLE = "milk_kg_per_day", "week_of_lactation", "milk_305_day_kg"

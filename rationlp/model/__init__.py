@@ -1,3 +1,1 @@
-"""Stage 3: the linear programme as plain data, its solver behind one door, the energy requirement,
-search and proof.
-"""
+"""The linear programme as plain data, its solver behind one door, energy, search and proof."""

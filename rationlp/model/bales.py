@@ -1,13 +1,11 @@
-"""Bales of silage once opened: whether those who share one finish it in time, said more strongly
-where sheep eat from it.
-"""
+"""Bales of silage once opened: whether those who share one finish it in time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from rationlp.farm.animals import SHEEP_CLASSES
 from rationlp.farm.farm import Farm
+from rationlp.farm.traits import traits
 from rationlp.records import dataclass
 from rationlp.rules.bales import (
     DAYS_OPEN,
@@ -24,9 +22,7 @@ _NOTHING_KG = 0.5
 
 @dataclass(frozen=True)
 class Eater:
-    """What a group takes of one store: id and class of the group, kg fresh a day of all its head,
-    put out.
-    """
+    """What a group takes of one store: its id and class, kg fresh a day of all its head."""
 
     group: str
     animal_class: str
@@ -36,9 +32,7 @@ class Eater:
 
 @dataclass(frozen=True)
 class OpenBale:
-    """A store whose bales lie open too long: days that one lasts, kg fresh a day that would be
-    enough, who eats from it.
-    """
+    """A store whose bales lie open too long: days one lasts, kg a day enough, who eats from it."""
 
     store: str
     name: str
@@ -54,9 +48,7 @@ class OpenBale:
 
 
 def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
-    """Every store of moist bales from which so little is taken that one lies open longer than it
-    keeps; all groups of a yard share.
-    """
+    """Stores of moist bales of which one lies open longer than it keeps; groups share a yard."""
     feeds = {offer.id: offer.feed for offer in farm.offers}
     names = {store.id: store.name for store in farm.stores}
     for store, bale_kg in bale_weights(farm).items():
@@ -66,15 +58,13 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
             continue
         days = days_open(bale_kg, total)
         if days > DAYS_OPEN * (1.0 + 1e-9):
-            sheep = any(one.animal_class in SHEEP_CLASSES for one in those)
+            sheep = any(traits(one.animal_class).sheep for one in those)
             groups = tuple(dict.fromkeys(one.group for one in those))
             yield OpenBale(store, names[store], bale_kg, days, groups, sheep)
 
 
 def bale_words(bale: OpenBale, to_sheep: bool) -> str:
-    """What is said of such a bale to those who feed a group; sheep die of listeriosis from silage
-    that cattle get away with.
-    """
+    """What is said of such a bale; sheep die of listeriosis from silage that cattle can eat."""
     text = (
         f"{bale.name}: an opened bale of {bale.bale_kg:.0f} kg lasts the groups here that eat it"
         f" {bale.days:.1f} days; it keeps {DAYS_OPEN:.0f} days in winter, {DAYS_OPEN_WARM:.0f}"
@@ -96,6 +86,6 @@ def bale_remarks(farm: Farm, eaters: Iterable[Eater]) -> dict[str, tuple[str, ..
     found: dict[str, tuple[str, ...]] = {}
     for bale in open_too_long(farm, every):
         for group in bale.groups:
-            words = bale_words(bale, classes[group] in SHEEP_CLASSES)
+            words = bale_words(bale, traits(classes[group]).sheep)
             found[group] = (*found.get(group, ()), words)
     return found

@@ -44,9 +44,7 @@ class Unusual:
 
 
 def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
-    """The forage with the most dry matter: `straw`, `hay`, `maize` or `silage`; empty without any
-    forage. fed: feed and kg DM by id.
-    """
+    """The forage with most dry matter: `straw`, `hay`, `maize`, `silage`; empty without one."""
     totals: dict[str, float] = {}
     for feed, kg in fed.values():
         sort = forage_sort(feed)
@@ -57,20 +55,15 @@ def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
 
 
 def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:
-    """The figures that an experienced eye goes by; a content is left out where a feed that is eaten
-    has none.
-    """
+    """The figures that an experienced eye goes by, without those that a feed lacks."""
     dm = sum(kg for _, kg in fed.values())
     if dm <= 0.0:
         return {}
-    concentrate = [
-        fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed.values() if feed.is_concentrate
-    ]
-    silage = [fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed.values() if is_silage(feed)]
+    fresh = [(feed, fresh_from_dm(kg, feed.dm_g_per_kg)) for feed, kg in fed.values()]
     found = {
         "forage_share_of_dm": sum(kg for feed, kg in fed.values() if feed.is_forage) / dm,
-        "concentrate_kg_fresh": sum(concentrate),
-        "silage_kg_fresh": sum(silage),
+        "concentrate_kg_fresh": sum(kg for feed, kg in fresh if feed.is_concentrate),
+        "silage_kg_fresh": sum(kg for feed, kg in fresh if is_silage(feed)),
         "dm_intake_kg": dm,
     }
     for quantity in _CONTENTS:
@@ -121,9 +114,8 @@ def unusual_words(
         if fresh and one.quantity == "dm_intake_kg" and one.value < one.low:
             continue
         title, unit, scale, decimals = _WORDS[one.quantity]
-        value, low, high = (
-            f"{scale * figure:.{decimals}f}" for figure in (one.value, one.low, one.high)
-        )
+        told = (f"{scale * number:.{decimals}f}" for number in (one.value, one.low, one.high))
+        value, low, high = told
         parts.append(f"{title} {value} {unit} (usual {low} to {high})")
     if parts:
         yield (

@@ -12,7 +12,8 @@ import heapq
 from math import inf
 
 from rationlp.model.proof import dual_bound
-from rationlp.model.search import BlockModel, Found
+from rationlp.model.search import BlockModel
+from rationlp.model.settle import Answer
 from rationlp.records import dataclass
 
 GAP_TARGET = 5e-5
@@ -28,7 +29,7 @@ class Bound:
     exists at the level of feeding held.
     """
 
-    best: Found | None
+    best: Answer | None
     lower_bound: float
     lps: int
 
@@ -44,17 +45,15 @@ def close_enough(
     return cost < inf and cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
 
 
-def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Found] | None:
-    found = model.bound(low, high)
-    if found is None:
+def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer] | None:
+    answer = model.bound(low, high)
+    if answer is None:
         return None
-    return dual_bound(model.live.numbers(), found.solution.row_duals), found
+    return dual_bound(model.live.numbers(), answer.solution.row_duals), answer
 
 
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:
-    """Split at the bounding answer's own D, where the chord will be exact; near an end, where chord
-    and curve part most.
-    """
+    """Split at the bounding answer's D, where the chord becomes exact; near an end elsewhere."""
     assert model.curve is not None
     margin = 0.02 * (high - low)
     if low + margin < at < high - margin:
@@ -63,7 +62,7 @@ def _split(model: BlockModel, low: float, high: float, at: float) -> float:
 
 
 def prove(
-    model: BlockModel, best: Found | None, most_lps: int = MOST_LPS, improve: bool = True
+    model: BlockModel, best: Answer | None, most_lps: int = MOST_LPS, improve: bool = True
 ) -> Bound:
     """Split and bound until the gap is closed or `most_lps` programmes are solved.
 
@@ -78,7 +77,7 @@ def prove(
         return Bound(best, inf, model.live.solves - first)
     heap = [(root[0], 0, model.curve.low, model.curve.high, root[1].dm_kg)]
     settled_bound = inf
-    walked: list[float] = []
+    walked: list[tuple[float, ...]] = []
     count = 0
     while heap and model.live.solves - first < most_lps:
         cost = inf if best is None else best.objective
@@ -98,14 +97,16 @@ def prove(
             if improve and half[0] < (inf if best is None else best.objective):
                 # A bent curve has tighter safe rows on the half itself; a concave one gains nothing
                 # from being shut in.
-                inside = (a, b) if model.curve.bends else (model.curve.low, model.curve.high)
-                found = model.settle(half[1].dm_kg, *inside, [] if model.curve.bends else walked)
+                if model.curve.bends:
+                    answer = model.settle(half[1].dm, within=(a, b))
+                else:
+                    answer = model.settle(half[1].dm, walked)
                 if (
-                    found is not None
-                    and found.adequate
-                    and (best is None or found.objective < best.objective)
+                    answer is not None
+                    and answer.adequate
+                    and (best is None or answer.objective < best.objective)
                 ):
-                    best = found
+                    best = answer
     lower = min(settled_bound, heap[0][0] if heap else inf)
     if best is not None:
         lower = min(lower, best.objective)

@@ -20,51 +20,40 @@ from rationlp.model.energy import Q_MOST
 from rationlp.model.lp import Key, Row
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
-from rationlp.model.rows.forage import block_appetite_rows
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.result import Clash, ClashPart
 
 MOST_OF_APPETITE = 3.0
-"""Most dry matter that is looked at where the limit on intake itself is left out [multiples of it];
-no animal comes near (c).
-"""
+"""Most dry matter looked at without the limit on intake [multiples of it] (c)."""
 
 MOST_LEVEL = 6.0
-"""Highest level of feeding that protein is valued at where energy is not asked for [-]: above that
-of any animal (c).
-"""
+"""Highest level of feeding for protein without energy [-]: above that of any animal (c)."""
 
 _BANDS = 24
 _IN_A_BAND = 4
 _MOST_HALVINGS = 8
 ENERGY: Key = ("energy",)
 PROTEIN: Key = ("protein",)
-_PART_OF_ENERGY = frozenset({"energy", "density"})
-_ORDER = {
-    "intake": 2,
-    "own": 3,
-    "own_share": 3,
-    "feed_kg": 4,
-    "feed_share": 4,
-    "appetite": 5,
-    "ndf_fill": 5,
-    "diet": 6,
-}
-_LAST = 7
+_WHOLE = ("energy", "protein")
+"""Needs that clash as one."""
 
 
 def items_of(block: Block) -> tuple[Key, ...]:
     """What may clash: the whole energy requirement as one, protein, and every row that is a need or
     a limit, in the order in which a person would rather hear of them.
     """
-    rows = [row.key for row in block_rows(block) if row.kind in ("need", "limit")]
-    found = [ENERGY] if block.needs.energy is not None else []
+    whole = [ENERGY] if block.needs.energy is not None else []
     if block.needs.mp_g is not None:
-        found.append(PROTEIN)
-    rest = [key for key in rows if key[0] not in (*_PART_OF_ENERGY, "protein")]
-    return (*found, *sorted(rest, key=lambda key: _ORDER.get(key[0], _LAST)))
+        whole.append(PROTEIN)
+    return (*whole, *(row.key for row in sorted(_single(block), key=lambda r: r.words.order)))
+
+
+def _single(block: Block) -> list[Row]:
+    """Needs and limits that clash one by one."""
+    rows = (row for row in block_rows(block) if row.kind in ("need", "limit"))
+    return [row for row in rows if row.words.part_of not in _WHOLE]
 
 
 def smallest_clash(block: Block) -> tuple[tuple[Key, ...], bool] | None:
@@ -89,9 +78,7 @@ def find_clash(block: Block) -> Clash | None:
 
 
 def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bool) -> list[Key]:
-    """The least of `among` that clashes beside `kept`; nothing when `kept` (with `known` set:
-    changed since) clashes alone.
-    """
+    """The least of `among` that clashes beside `kept`; none where `kept` itself does."""
     if known and possible(block, kept) is False:
         return []
     if len(among) == 1:
@@ -103,21 +90,13 @@ def _smallest(block: Block, kept: Sequence[Key], among: Sequence[Key], known: bo
 
 
 def possible(block: Block, kept: Iterable[Key]) -> bool | None:
-    """Whether a ration keeps these items of `items_of` (and may break all others); None where
-    neither is shown.
-    """
+    """Whether a ration keeps these items (and may break others); None where neither is shown."""
     wanted = frozenset(kept)
     needs = block.needs
     if PROTEIN not in wanted:
         needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=needs)
-    left_out = {
-        row.key
-        for row in block_rows(less)
-        if row.kind in ("need", "limit")
-        and row.key not in wanted
-        and row.key[0] not in (*_PART_OF_ENERGY, "protein")
-    }
+    left_out = {row.key for row in _single(less) if row.key not in wanted}
     if ENERGY not in wanted:
         return _without_energy(less, left_out)
     model = BlockModel(less, left_out)
@@ -132,9 +111,7 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
 
 
 def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
-    """Whether a model has a ration with levels of feeding between these, its energy requirement
-    asked.
-    """
+    """Whether a model has a ration with levels of feeding between these, energy asked."""
     model.set_level(levels[1], levels[0], levels[1])
     model.find_interval()
     if (
@@ -144,8 +121,8 @@ def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
     ):
         return False
     model.set_level(levels[0], levels[1], levels[0])
-    found = model.search((model.curve.high, 0.5 * (model.curve.low + model.curve.high)))
-    return True if found is not None and found.adequate else None
+    answer = model.search_from()
+    return True if answer is not None and answer.adequate else None
 
 
 def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
@@ -158,10 +135,8 @@ def _keeps_rows(model: BlockModel, levels: tuple[float, float]) -> bool | None:
 
 
 def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
-    """The rows without the energy requirement; with protein, whose worth goes by the level of
-    feeding, band by band.
-    """
-    asks_energy = {less.key(name) for name in _PART_OF_ENERGY}
+    """The rows without energy; with protein, which goes by the level, band by band."""
+    asks_energy = {row.key for row in block_rows(less) if row.words.part_of == "energy"}
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
     model = BlockModel(
@@ -177,9 +152,7 @@ def _by_density(
     left_out: Collection[Key],
     asked: Callable[[BlockModel, tuple[float, float]], bool | None],
 ) -> bool | None:
-    """The same asked in bands of energy density, in each of which the level of feeding hardly
-    moves.
-    """
+    """The same in bands of energy density, in each of which the level of feeding hardly moves."""
     need = less.needs.energy
     assert need is not None
     densities = [me / GE_MJ_PER_KG_DM for _, me in less.contents("me_mj_per_kg_dm")]
@@ -206,9 +179,7 @@ def _by_density(
 
 
 def _levels(need: EnergyNeed, band: tuple[float, float], most: float) -> tuple[float, float] | None:
-    """Least and greatest level of feeding in a band of metabolisability, widened by a step; None
-    where nothing is enough.
-    """
+    """Least and greatest level of feeding in a band of q, widened by a step, or None."""
     span = (band[0] + (band[1] - band[0]) * number / _IN_A_BAND for number in range(_IN_A_BAND + 1))
     levels = [min(level, most) for q in span if (level := need.feeding_level(q)) < inf]
     if not levels:
@@ -242,63 +213,17 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
             f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)"
         )
     row = rows[item]
-    return ClashPart(row_in_words(block, row), row.kind, row.why)
+    return ClashPart(row_in_words(row), row.kind, row.why)
 
 
-def row_in_words(block: Block, row: Row) -> str:
-    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`, `at least 30
-    % forage …`.
-    """
-    both = row.low == row.high
+def row_in_words(row: Row) -> str:
+    """A need or limit as a farmer would say it: `at most 3.0 kg DM of Rolled barley`."""
     side, bound = ("at least", row.low) if row.low > -inf else ("at most", row.high)
-    side = "exactly" if both else side
-    share = _share_bound(block, row)
-    if share is not None:
-        return f"{side} {share}"
+    side = "exactly" if row.low == row.high else side
+    if row.words.bound:
+        return f"{side} {row.words.bound}"
     if bound == 0.0:
         return f"none of {row.title}"
-    unit = row.unit.removesuffix(" DM") if row.key[0] in ("intake", "appetite") else row.unit
-    return f"{side} {bound:.4g} {unit} of {_named(row)}"
-
-
-def _named(row: Row) -> str:
-    return {"intake": "dry matter", "appetite": "dry matter", "ndf_fill": "NDF"}.get(
-        row.key[0], row.title
-    )
-
-
-def _share_bound(block: Block, row: Row) -> str | None:
-    """A limit on the diet or a share, whose row says nothing of its own bound; None for an
-    amount.
-    """
-    kind = row.key[0]
-    if kind in ("diet", "own_share"):
-        return _diet_bound(block, row)
-    if kind in ("practice_share", "feed_share", "family"):
-        share = -row.coefs.get(block.key("dm"), 0.0)
-        return f"{100 * share:.3g} % {row.title} in the dry matter" if share > 0.0 else None
-    for rule in block_appetite_rows(block):
-        if kind == rule.name:
-            return rule.bound
-    if kind == "density":
-        return f"{Q_MOST * GE_MJ_PER_KG_DM:.1f} MJ ME in a kg of dry matter"
-    return None
-
-
-def _diet_bound(block: Block, row: Row) -> str:
-    quantity, side = row.key[1], row.key[2]
-    limits = block.needs.own_limits if row.key[0] == "own_share" else block.needs.limits
-    bounds = [
-        bound
-        for limit in limits
-        if limit.quantity == quantity
-        and (bound := limit.at_least if side == "least" else limit.at_most) is not None
-    ]
-    bound = max(bounds) if side == "least" else min(bounds)
-    known = block.quantity(quantity)
-    title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
-    return (
-        f"{100 * bound:.3g} % {title}"
-        if known.unit == "share of DM"
-        else f"{bound:.4g} {known.unit} of {title}"
-    )
+    of = row.words.of or row.title
+    unit = row.unit.removesuffix(" DM") if of == "dry matter" else row.unit
+    return f"{side} {bound:.4g} {unit} of {of}"

@@ -12,6 +12,7 @@ from math import inf
 from rationlp.farm.feed import Offer
 from rationlp.farm.lactation import CURVE, FLAT, MILK, USUAL, WEEK, own_curve
 from rationlp.model.lines import Eaten
+from rationlp.model.passed import PASSED
 from rationlp.model.rows.block import Block
 from rationlp.needs.dairy_appetite import FRESH_WEEKS
 from rationlp.needs.reserves import USUAL_SCORE
@@ -28,18 +29,13 @@ TOTAL_NDF_OF_WEIGHT = 0.014
 0.0125 ± 0.001 (a).
 """
 FRESH_FORAGE_SHARE = 0.45
-_HAIR = 1.0 + 1e-6
 
 
 def dairy_sentences(block: Block, eaten: Eaten) -> Iterator[str]:
     """Everything there is to say of a ration of dairy cows in milk; nothing for other classes."""
     if block.needs.milker is None or eaten.supply.dm_kg <= 0.0:
         return
-    fed = [
-        (offer, eaten.amounts[offer.id])
-        for offer in block.offers
-        if eaten.amounts.get(offer.id, 0.0) > 0.0
-    ]
+    fed = block.fed(eaten.amounts)
     forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
     yield from _concentrate(block, fed, forage)
     yield from _fibre(block, fed)
@@ -60,16 +56,15 @@ def dairy_sentences(block: Block, eaten: Eaten) -> Iterator[str]:
 
 def _concentrate(block: Block, fed: list[tuple[Offer, float]], forage: float) -> Iterator[str]:
     litres = block.group.number(MILK) / KG_PER_LITRE
-    concentrate = sum(
-        fresh_from_dm(kg, offer.feed.dm_g_per_kg) for offer, kg in fed if offer.feed.is_concentrate
-    )
+    feeds = [(offer.feed, kg) for offer, kg in fed if offer.feed.is_concentrate]
+    concentrate = sum(fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in feeds)
     if litres > ABOVE_LITRES and concentrate < LITTLE_CONCENTRATE_KG_PER_LITRE * litres:
         yield (
             f"{concentrate / litres:.2f} kg of concentrates a litre at {litres:.0f} litres is less"
             f" than {LITTLE_CONCENTRATE_KG_PER_LITRE:g}: few herds milk so much on so little. Check"
             " the analysis of the forage and what the cows really eat."
         )
-    if forage > MUCH_FORAGE_KG_DM * _HAIR:
+    if forage > MUCH_FORAGE_KG_DM * PASSED:
         yield (
             f"{forage:.1f} kg DM of forage a day is more than the {MUCH_FORAGE_KG_DM:g} kg of"
             " published trials: weigh what is put out and left. forage_intake_factor holds the"
@@ -82,7 +77,7 @@ def _fibre(block: Block, fed: list[tuple[Offer, float]]) -> Iterator[str]:
     contents = [(offer.feed.value("ndf_g_per_kg_dm"), kg) for offer, kg in fed]
     fibre = sum((value or 0.0) * kg for value, kg in contents) / 1000.0
     most = inf if weight is None else TOTAL_NDF_OF_WEIGHT * weight
-    if fibre > most * _HAIR:
+    if fibre > most * PASSED:
         yield (
             f"NDF of the whole ration is {fibre:.1f} kg, above {100 * TOTAL_NDF_OF_WEIGHT:g} % of"
             f" live weight ({most:.1f} kg): cows may not clear it. Starchier concentrate, or less"

@@ -14,12 +14,12 @@ import itertools
 from functools import lru_cache
 from math import inf
 
+from rationlp.halving import turn
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
 Q_MOST = 0.80
-"""Highest metabolisability at which the equations are used [-]; the practical range is 0.45–0.70.
-"""
+"""Highest metabolisability at which the equations are used [-]; usual are 0.45–0.70."""
 
 ME_DENSITY_MOST = Q_MOST * GE_MJ_PER_KG_DM
 """The same as energy density of the whole ration [MJ ME/kg DM]."""
@@ -87,9 +87,7 @@ class EnergyCurve:
         return LinearRow(slope, level)
 
     def bound_row(self, low: float, high: float) -> LinearRow:
-        """A row that asks no adequate ration with D in [low, high] for too much: the chord's slope,
-        the least level.
-        """
+        """A row that asks no adequate ration with D in [low, high] for too much: by the chord."""
         at_low, at_high = self.value(low), self.value(high)
         slope = (at_high - at_low) / (high - low) if high > low else self.at(low)[1]
         level = min(at_low - slope * low, at_high - slope * high)
@@ -101,9 +99,7 @@ class EnergyCurve:
         return LinearRow(slope, level)
 
     def furthest(self, low: float, high: float) -> float:
-        """The D in [low, high] at which M* lies furthest from its chord: where to split an
-        interval.
-        """
+        """The D in [low, high] at which M* lies furthest from its chord: where to split."""
         slope = (self.value(high) - self.value(low)) / (high - low)
         best, where = -1.0, 0.5 * (low + high)
         for a, b, concave in self._pieces(low, high):
@@ -116,25 +112,16 @@ class EnergyCurve:
     def _where_slope(
         self, slope: float, low: float, high: float, concave: bool, tolerance: float = 1e-12
     ) -> float:
-        """The D of one piece at which M* has this slope, or the nearer end (its slope falls where
-        it is concave).
-        """
-        a, b = low, high
-        for _ in range(60):
-            middle = 0.5 * (a + b)
-            if (self.at(middle)[1] > slope) == concave:
-                a = middle
-            else:
-                b = middle
-            if b - a <= tolerance * high:
-                break
-        return 0.5 * (a + b)
+        """The D of one piece at which M* has this slope, or the nearer end."""
+
+        def before(dm: float) -> bool:
+            return (self.at(dm)[1] > slope) == concave
+
+        return turn(before, low, high, tolerance * high, 60)
 
 
 def least_dm(need: EnergyNeed, densest_mj_per_kg_dm: float, factor: float = 1.0) -> float:
-    """The least dry matter [kg/d] at which the richest ration suffices; inf when even that does
-    not.
-    """
+    """The least dry matter [kg/d] at which the richest ration suffices; inf where none does."""
     density = min(densest_mj_per_kg_dm, ME_DENSITY_MOST)
     return factor * need.required_mj(density / GE_MJ_PER_KG_DM) / density
 
@@ -159,14 +146,10 @@ def energy_curve(need: EnergyNeed, low: float, high: float, factor: float = 1.0)
 
 
 def _bend(curve: EnergyCurve, low: float, high: float, concave_at_low: bool) -> float:
-    a, b = low, high
-    for _ in range(50):
-        middle = 0.5 * (a + b)
-        if (curve.at(middle)[2] <= 0.0) == concave_at_low:
-            a = middle
-        else:
-            b = middle
-    return 0.5 * (a + b)
+    def before(dm: float) -> bool:
+        return (curve.at(dm)[2] <= 0.0) == concave_at_low
+
+    return turn(before, low, high, 0.0, 50)
 
 
 @lru_cache(maxsize=8192)

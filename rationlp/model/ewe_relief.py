@@ -9,32 +9,29 @@ from dataclasses import replace
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.halving import halve_whole
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel
+from rationlp.model.search import opened
 from rationlp.needs import group_needs
 from rationlp.needs.ewe_year import FLUSHING, FLUSHING_FACTOR, flushed, most_loss_kg
 
 CHANGE = "live_weight_change_kg_per_day"
 STEPS = 15
-"""Loss is found in steps of a fifteenth of the most allowed, 0.01 kg a day in the first four weeks.
-"""
+"""Loss is found in fifteenths of the most allowed: 0.01 kg a day in the first four weeks."""
 
 
 def can_be_fed(block: Block) -> bool:
     """Whether a block by itself, stores full, has any ration."""
-    model = BlockModel(block)
-    model.find_interval()
+    model = opened(block)
     if model.infeasible:
         return False
-    found = settle_levels(model, break_ties=False).found
-    return found is not None and found.adequate
+    answer = settle_levels(model, ties=False).answer
+    return answer is not None and answer.adequate
 
 
 def may_give_way(block: Block) -> bool:
-    """Whether there is anything to give way: a loss that she may have and the farm does not state,
-    or flushing.
-    """
+    """Whether a loss that she may have and the farm does not state, or flushing, can give way."""
     facts = block.group.facts
     if block.group.animal_class == "ewe_milking":
         return most_loss_kg(facts) > 0.0 and float(facts.get(CHANGE, 0.0)) >= 0.0
@@ -61,18 +58,10 @@ def relieved(farm: Farm, block: Block) -> Block | None:
 
 def _least(eased: Callable[[float], Block]) -> Block | None:
     """The block of the least share of relief [-] that can be fed, by halving over `STEPS` steps."""
-    best = eased(1.0)
-    if not can_be_fed(best):
+    if not can_be_fed(eased(1.0)):
         return None
-    low, high = 0, STEPS
-    while high - low > 1:
-        middle = (low + high) // 2
-        trial = eased(middle / STEPS)
-        if can_be_fed(trial):
-            best, high = trial, middle
-        else:
-            low = middle
-    return best
+    _, steps = halve_whole(lambda step: not can_be_fed(eased(step / STEPS)), 0, STEPS)
+    return eased(steps / STEPS)
 
 
 def _with_facts(farm: Farm, block: Block, **facts: float) -> Block:

@@ -10,14 +10,16 @@ metabolisability.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import replace
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST, EnergyCurve, LinearRow, energy_curve, least_dm
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows import build
-from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
-from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.model.settle import Answer, Part, SettledModel
+from rationlp.model.solve import LiveModel, Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.records import dataclass
 from rationlp.result import Shortfall
@@ -25,35 +27,91 @@ from rationlp.result import Shortfall
 _LIMIT_WEIGHT = 2.0
 _COST_WEIGHT = 1e-6
 _NOTICEABLE = 1e-6
-_PASSES = 25
-_MOST_CUTS = 30
+_UNREACHED_Q = 0.7
+"""Metabolisability asked of a ration where no ME is enough for the gain [-]."""
+Ties = tuple[tuple[Column, ...], tuple[Row, ...]]
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """shortfalls: what cannot be met, largest share first. at_limit: what else binds there, in
-    words.
-    """
+    """shortfalls: the largest share first. at_limit: what else binds there, in words."""
 
     shortfalls: tuple[Shortfall, ...]
     at_limit: tuple[str, ...]
 
 
-def elastic(block: Block) -> Program:
-    """The block's programme with a priced way out of every need and limit; definitions stay as they
-    are.
+class ElasticPart(Part):
+    """A block whose needs and limits may all be missed. usual_kg: what it would eat [kg DM]."""
+
+    def __init__(self, block: Block, weight: float) -> None:
+        super().__init__(block, weight)
+        self.over = _over_ceiling_key(block)
+        if self.need is None:
+            self.usual_kg = 0.0
+            return
+        low = least_dm(self.need, ME_DENSITY_MOST)
+        self.usual_kg = 2.0 * low
+        if block.needs.intake is not None:
+            self.usual_kg = block.needs.intake.cap_kg_dm
+        if low == inf:
+            low = 0.4 * self.usual_kg
+        self.curve = energy_curve(self.need, low, 1.5 * max(self.usual_kg, low))
+        if _hard_ceiling(block):
+            self.ceiling = EnergyCurve(self.need, block.needs.energy_ceiling or 1.0, 0.0, inf)
+
+
+class ElasticModel(SettledModel):
+    """Blocks with a priced way out of every need and limit, each at its weight; ties: columns
+    and rows between them, which stay as they are.
     """
-    program = build([block])
+
+    def __init__(self, blocks: Iterable[tuple[Block, float]], ties: Ties = ((), ())) -> None:
+        self.elastic = [ElasticPart(block, weight) for block, weight in blocks]
+        columns: list[Column] = []
+        rows: list[Row] = []
+        for part in self.elastic:
+            alone = elastic(part.block)
+            columns += [replace(c, cost=c.cost * part.weight) for c in alone.columns]
+            rows += alone.rows
+        program = Program((*columns, *ties[0]), (*rows, *ties[1]))
+        super().__init__(program, self.elastic, 0.0)
+        for number, part in enumerate(self.elastic):
+            if part.need is not None:
+                level = part.need.feeding_level(0.6)
+                self.hold_level(number, level if level < inf else part.need.feeding_level(0.75))
+
+    def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
+        """Set a block's energy row; what it eats stays free, and a need that no ME meets is taken
+        for one of a rich ration.
+        """
+        part = self.elastic[number]
+        if row.level == inf:
+            row = LinearRow(0.0, _UNREACHED_Q * GE_MJ_PER_KG_DM * part.usual_kg)
+        super().hold_energy(number, row, 0.0, inf)
+
+    def least_missed(self) -> Answer | None:
+        """The least that must be missed, from several starts; None where definitions clash."""
+        highest = [0.0 if part.curve is None else part.curve.high for part in self.elastic]
+        middle = [
+            0.0 if part.curve is None else 0.5 * (part.curve.low + part.curve.high)
+            for part in self.elastic
+        ]
+        return self.search([highest, middle, [part.usual_kg for part in self.elastic]])
+
+
+def elastic(block: Block) -> Program:
+    """The block's programme with a priced way out of every need and limit."""
+    program, unused = build([block]), block.key("short_energy")
     columns = [
-        Column(column.key, column.cost * _COST_WEIGHT, column.low, column.high)
+        replace(column, cost=column.cost * _COST_WEIGHT)
         for column in program.columns
-        if column.key[0] != "short_energy"
+        if column.key != unused
     ]
     if _hard_ceiling(block):
         columns.append(Column(_over_ceiling_key(block), _LIMIT_WEIGHT / _energy_size(block)))
     rows: list[Row] = []
     for row in program.rows:
-        coefs = {key: value for key, value in row.coefs.items() if key[0] != "short_energy"}
+        coefs = {key: value for key, value in row.coefs.items() if key != unused}
         if row.kind not in ("definition", "priced"):
             weight = (1.0 if row.kind == "need" else _LIMIT_WEIGHT) / _size(block, row)
             if row.low > -inf:
@@ -62,21 +120,19 @@ def elastic(block: Block) -> Program:
             if row.high < inf:
                 coefs[("over", *row.key)] = -1.0
                 columns.append(Column(("over", *row.key), weight))
-        rows.append(Row(row.key, coefs, row.low, row.high, row.kind, row.unit, row.title, row.why))
+        rows.append(replace(row, coefs=coefs))
     return Program(tuple(columns), tuple(rows))
 
 
 def _size(block: Block, row: Row) -> float:
-    """What a row's amount is held against: its bound, or for a share what a quarter of the intake
-    would bring.
-    """
-    if row.key[0] == "energy" and block.needs.energy is not None:
+    """What a row is held against: its bound; for a share, what a quarter of the intake brings."""
+    if row.key == block.key("energy"):
         return _energy_size(block)
     bounds = [abs(bound) for bound in (row.low, row.high) if abs(bound) not in (0.0, inf)]
     if bounds:
         return max(bounds)
     eaten = block.needs.intake.cap_kg_dm if block.needs.intake is not None else 1.0
-    return max(0.25 * eaten * max((abs(value) for value in row.coefs.values()), default=1.0), 1e-6)
+    return max(0.25 * eaten * row.size, 1e-6)
 
 
 def _energy_size(block: Block) -> float:
@@ -98,92 +154,23 @@ def _over_ceiling_key(block: Block) -> Key:
     return block.key("over_ceiling")
 
 
-def _under_ceiling(block: Block, live: LiveModel) -> Solution:
-    """Solve, with a priced way over the ceiling, adding its tangent at each answer's own D until
-    the answer keeps to it.
-    """
-    need, multiple = block.needs.energy, block.needs.energy_ceiling
-    solution = live.solve()
-    if need is None or multiple is None or not _hard_ceiling(block):
-        return solution
-    dm_key, me_key = block.key("dm"), block.key("me")
-    for number in range(_MOST_CUTS):
-        if solution.status is not Status.OPTIMAL or live.value(solution, dm_key) <= 0.0:
-            break
-        dm, over = live.value(solution, dm_key), live.value(solution, _over_ceiling_key(block))
-        most, slope, _ = EnergyCurve(need, multiple, 0.0, inf).at(dm)
-        if most == inf or live.value(solution, me_key) - over - most <= 1e-6 * most:
-            break
-        coefs = {me_key: 1.0, dm_key: -slope, _over_ceiling_key(block): -1.0}
-        mark = block.key("ceiling_cut", str(len(live.rows)), str(number))
-        live.add_row(Row(mark, coefs, -inf, most - slope * dm, "definition", "MJ"))
-        solution = live.solve()
-    return solution
-
-
-def _solve(block: Block, live: LiveModel) -> Solution:
-    """The least shortfall: the energy row moves with the answer's own D, as in the search."""
-    need = block.needs.energy
-    if need is None:
-        return live.solve(cold=True)
-    low = least_dm(need, ME_DENSITY_MOST)
-    cap = block.needs.intake.cap_kg_dm if block.needs.intake is not None else 2.0 * low
-    if low == inf:
-        low = 0.4 * cap
-    curve = energy_curve(need, low, max(1.5 * cap, 1.5 * low))
-    best: Solution | None = None
-    for start in (curve.high, 0.5 * (curve.low + curve.high), cap):
-        touch = min(max(start, curve.low), curve.high)
-        for _ in range(_PASSES):
-            _hold(block, live, curve.safe_row(touch, curve.low, curve.high))
-            solution = _under_ceiling(block, live)
-            if solution.status is not Status.OPTIMAL:
-                break
-            if best is None or solution.objective < best.objective:
-                best = solution
-            dm = min(max(live.value(solution, block.key("dm")), curve.low), curve.high)
-            if abs(dm - touch) <= 1e-9 * curve.high:
-                break
-            touch = dm
-    return best if best is not None else live.solve(cold=True)
-
-
-def _hold(block: Block, live: LiveModel, row: LinearRow) -> None:
-    live.set_coefficient(block.key("energy"), block.key("dm"), -row.slope)
-    live.set_row_bounds(block.key("energy"), row.level, inf)
-
-
 def explain(block: Block) -> Explanation:
     """The least shortfall of a block that has no ration, and what else is at its limit there."""
-    live = LiveModel(elastic(block))
-    need = block.needs.energy
-    if need is not None and block.needs.mp_g is not None:
-        level = need.feeding_level(0.6)
-        level = level if level < inf else need.feeding_level(0.75)
-        for name, coefs in zip(
-            ("microbes_energy", "microbes_nitrogen", "protein"),
-            protein_coefficients(block, level, level, level),
-            strict=True,
-        ):
-            for key, value in coefs.items():
-                live.set_coefficient(block.key(name), key, value)
-    solution = _solve(block, live)
-    if solution.status is not Status.OPTIMAL:
-        return Explanation(
-            (), ("the limits contradict one another even when every need is left out",)
-        )
-    shortfalls = short_amounts(block, live, solution)
+    model = ElasticModel([(block, 1.0)])
+    answer = model.least_missed()
+    if answer is None:
+        nothing = "the limits contradict one another even when every need is left out"
+        return Explanation((), (nothing,))
+    shortfalls = short_amounts(block, model.live, answer.solution)
     named = {shortfall.need for shortfall in shortfalls}
-    return Explanation(shortfalls, _at_limit(live, solution, named))
+    return Explanation(shortfalls, _at_limit(model.live, answer.solution, named))
 
 
 def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Shortfall, ...]:
-    """What a block goes without in a solution of its elastic programme, alone or among others; the
-    largest share first.
-    """
+    """What a block goes without in a solution of its elastic programme, the largest first."""
     found: list[tuple[float, Shortfall]] = []
     for row in live.rows:
-        if row.key[-2:] != block.key("")[-2:]:
+        if not block.owns(row.key):
             continue
         size = _size(block, row)
         for side in ("short", "over"):
@@ -194,7 +181,7 @@ def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Sh
             if amount <= _NOTICEABLE * size:
                 continue
             wanted = row.low if side == "short" else row.high
-            if row.key[0] == "energy":
+            if row.key == block.key("energy"):
                 amount, wanted = _energy_short(block, live, solution)
             name = row.title if side == "short" else f"{row.title} above its limit"
             found.append((amount / size, Shortfall(name, amount, wanted, row.unit, row.why)))
@@ -205,9 +192,7 @@ def short_amounts(block: Block, live: LiveModel, solution: Solution) -> tuple[Sh
 def _over_ceiling(
     block: Block, live: LiveModel, solution: Solution
 ) -> list[tuple[float, Shortfall]]:
-    """Energy above the ceiling of a group fed a set amount, where the other needs cannot be met
-    below it.
-    """
+    """Energy above the ceiling of a group fed a set amount, where needs call for it."""
     need, multiple = block.needs.energy, block.needs.energy_ceiling
     if need is None or multiple is None or _over_ceiling_key(block) not in live.column_index:
         return []
@@ -215,19 +200,14 @@ def _over_ceiling(
     if over <= _NOTICEABLE * _energy_size(block):
         return []
     limit = EnergyCurve(need, multiple, 0.0, inf).value(live.value(solution, block.key("dm")))
-    why = (
-        f"at most {100 * multiple:.0f} % of the need, so that cheap energy does not fatten (common"
-        " practice)"
-    )
-    return [
-        (over / limit, Shortfall("metabolisable energy above its limit", over, limit, "MJ", why))
-    ]
+    most = f"at most {100 * multiple:.0f} % of the need"
+    why = f"{most}, so that cheap energy does not fatten (common practice)"
+    name = "metabolisable energy above its limit"
+    return [(over / limit, Shortfall(name, over, limit, "MJ", why))]
 
 
 def _energy_short(block: Block, live: LiveModel, solution: Solution) -> tuple[float, float]:
-    """(MJ short, MJ needed) at the ration's own q; where the growth curve has no answer, at the
-    leanest q that has one.
-    """
+    """(MJ short, MJ needed) at the ration's own q, or at the leanest that has an answer."""
     need = block.needs.energy
     assert need is not None
     dm = live.value(solution, block.key("dm"))
@@ -242,7 +222,7 @@ def _energy_short(block: Block, live: LiveModel, solution: Solution) -> tuple[fl
 def _at_limit(live: LiveModel, solution: Solution, named: set[str]) -> tuple[str, ...]:
     words = []
     for row, dual in zip(live.rows, solution.row_duals, strict=True):
-        if row.kind in ("limit", "ceiling") and abs(dual) > 1e-9 and row.title not in named:
+        if row.kind == "limit" and abs(dual) > 1e-9 and row.title not in named:
             side = "at its most" if dual < 0.0 else "at its least"
             bound = row.high if dual < 0.0 else row.low
             amount = f" ({bound:.4g} {row.unit})" if bound not in (0.0, inf, -inf) else ""

@@ -1,6 +1,4 @@
-"""A ration already fed, set against what the group needs. No linear programme: the same sums, the
-same lines.
-"""
+"""A ration already fed against what the group needs: no programme, the same sums and lines."""
 
 from __future__ import annotations
 
@@ -86,9 +84,7 @@ def _one(
 
 
 def _short_mj(farm: Farm, kg_dm: dict[str, float], group: Group) -> float:
-    """ME that a ration lacks of the need of a group [MJ a head a day], below 0 where it gives more;
-    0 where nothing is fed.
-    """
+    """ME that a ration lacks of a group's need [MJ a head a day]; below 0 where it gives more."""
     offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not offers:
         return 0.0

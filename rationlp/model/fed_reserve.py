@@ -1,6 +1,4 @@
-"""Energy from the back of fresh dairy cows beside a ration already fed: what the ration leaves
-short, within her ceiling.
-"""
+"""Energy from the back of fresh cows beside a ration already fed, within their ceiling."""
 
 from __future__ import annotations
 
@@ -8,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from rationlp.farm.group import Group
+from rationlp.halving import halve
 from rationlp.model.reserves import RESERVE_STEP_MJ, ceiling_of
 from rationlp.needs.reserves import kg_lost
 
@@ -27,15 +26,14 @@ def milking_off_her_back(group: Group, short_mj: Short) -> Group:
     ceiling = ceiling_of(group)
     if ceiling < RESERVE_STEP_MJ or short_mj(group) <= SHORT_MJ:
         return group
-    low, high = 0.0, ceiling
-    if short_mj(replace(group, reserve_mj=high)) <= 0.0:
-        while high - low > RESERVE_STEP_MJ:
-            middle = 0.5 * (low + high)
-            if short_mj(replace(group, reserve_mj=middle)) <= 0.0:
-                high = middle
-            else:
-                low = middle
-    return replace(group, reserve_mj=high)
+
+    def is_short(reserve_mj: float) -> bool:
+        return short_mj(replace(group, reserve_mj=reserve_mj)) > 0.0
+
+    enough = ceiling
+    if not is_short(ceiling):
+        _, enough = halve(is_short, 0.0, ceiling, RESERVE_STEP_MJ)
+    return replace(group, reserve_mj=enough)
 
 
 def reserve_remark(group: Group, still_short: bool) -> str:

@@ -17,10 +17,11 @@ import itertools
 from math import inf
 
 from rationlp.model.bound import GAP_TARGET, close_enough
-from rationlp.model.energy import ME_DENSITY_MOST, Q_MOST, LinearRow
+from rationlp.model.energy import Q_MOST, LinearRow
 from rationlp.model.lp import Row
 from rationlp.model.proof import dual_bound
-from rationlp.model.search import BlockModel, Found
+from rationlp.model.search import BlockModel, densest
+from rationlp.model.settle import Answer
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, KM_SLOPE, EnergyNeed, km
 from rationlp.records import dataclass
 
@@ -36,12 +37,10 @@ _LEVEL_SAMPLES = 4
 
 @dataclass(frozen=True)
 class AtQ:
-    """The cheapest ration whose metabolisability is q: adequate at its own need and its own level
-    of feeding.
-    """
+    """The cheapest ration of metabolisability q: adequate at its own need and level of feeding."""
 
     q: float
-    found: Found
+    answer: Answer
 
 
 @dataclass(frozen=True)
@@ -88,7 +87,7 @@ def free_q(model: BlockModel) -> None:
             model.live.set_row_bounds(model.block.key(name), -inf, inf)
 
 
-def at_q(model: BlockModel, q: float, cold: bool = False) -> Found | None:
+def at_q(model: BlockModel, q: float, cold: bool = False) -> Answer | None:
     """The cheapest ration of metabolisability q, None where there is none."""
     assert model.need is not None
     if model.need.required_mj(q) == inf:
@@ -126,10 +125,8 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     return min(levels) - step, max(levels) + step
 
 
-def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Found] | None:
-    """A lower bound on the cost of every ration with q in an interval, and the ration of that
-    bound; None without one.
-    """
+def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
+    """A lower bound on the cost of every ration with q in an interval, and its answer, or None."""
     need, curve = model.need, model.curve
     assert need is not None and curve is not None
     low = max(curve.low, need.required_mj(most) / most / GE_MJ_PER_KG_DM)
@@ -140,37 +137,35 @@ def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Found
     lowest, highest = level_range(need, least, most)
     model.set_level(highest, lowest, highest)
     model.hold(curve.bound_row(low, max(low, high)), low, curve.high)
-    found = model.solve()
-    if found is None:
+    answer = model.solve()
+    if answer is None:
         return None
-    return dual_bound(model.live.numbers(), found.solution.row_duals), found
+    return dual_bound(model.live.numbers(), answer.solution.row_duals), answer
 
 
-def q_of(found: Found) -> float:
+def q_of(answer: Answer) -> float:
     """Metabolisability of a ration [-]."""
-    return found.me_mj / found.dm_kg / GE_MJ_PER_KG_DM
+    return answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM
 
 
 def q_range(model: BlockModel) -> tuple[float, float]:
     """Least and greatest metabolisability that an adequate ration could have [-]."""
     assert model.need is not None and model.curve is not None
-    densest = max(
-        (me for _, me in model.block.contents("me_mj_per_kg_dm")), default=ME_DENSITY_MOST
-    )
-    most = min(densest / GE_MJ_PER_KG_DM, Q_MOST) * (1.0 + 1e-9)
+    most = min(densest(model.block) / GE_MJ_PER_KG_DM, Q_MOST) * (1.0 + 1e-9)
     least = model.curve.value(model.curve.high) / model.curve.high / GE_MJ_PER_KG_DM * (1.0 - 1e-9)
     return min(least, most), most
 
 
-def ask_least_of_any_level(model: BlockModel) -> None:
+def ask_least_of_any_level(model: BlockModel) -> tuple[float, float]:
     """Protein rows that no level of feeding could ask less of: y and DUP at the highest L, ERDP at
-    the lowest.
+    the lowest. The two levels [-].
     """
     assert model.need is not None
-    if model.levels is None:
-        model.levels = level_range(model.need, *q_range(model))
-    least, most = model.levels
+    if model.range_of_levels is None:
+        model.range_of_levels = level_range(model.need, *q_range(model))
+    least, most = model.range_of_levels
     model.set_level(most, least, most)
+    return least, most
 
 
 def search_levels(
@@ -202,9 +197,9 @@ def search_levels(
         heapq.heappush(heap, (half[0], count, least, most, own))
         if close_enough(cost, half[0], gap, model.live.unit):
             return
-        found = at_q(model, own)
-        if found is not None and cheaper(found.objective, cost):
-            best, cost, q = AtQ(own, found), found.objective, own
+        answer = at_q(model, own)
+        if answer is not None and cheaper(answer.objective, cost):
+            best, cost, q = AtQ(own, answer), answer.objective, own
 
     bounded(*q_range(model))
     while heap and model.live.solves - first < most_lps:
@@ -230,18 +225,16 @@ def _split(least: float, most: float, own: float, q: float | None) -> float:
 
 
 def polish(model: BlockModel, best: AtQ) -> AtQ:
-    """The same ration, its q moved to where it costs least close by: steps to either side, halved
-    where neither is cheaper.
-    """
+    """The same ration, its q moved to where it costs least close by, in ever smaller steps."""
     step = WIDEST_STEP
     while step > NARROWEST:
         sides = [
-            AtQ(q, found)
+            AtQ(q, answer)
             for q in (best.q - step, best.q + step)
-            if (found := at_q(model, q)) is not None
+            if (answer := at_q(model, q)) is not None
         ]
-        nearest = min(sides, key=lambda side: side.found.objective, default=best)
-        if nearest.found.objective < best.found.objective:
+        nearest = min(sides, key=lambda side: side.answer.objective, default=best)
+        if nearest.answer.objective < best.answer.objective:
             best = nearest
         else:
             step *= 0.25

@@ -1,14 +1,12 @@
-"""A ration set against its needs: one line a quantity, made from the amounts alone, for found and
-for fed rations alike.
-"""
+"""A ration against its needs: one line a quantity, from the amounts alone, found or fed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
 from rationlp.farm.feed import Offer
-from rationlp.model.rows.block import Block, content
-from rationlp.model.rows.diet import share_scale
+from rationlp.model.rows.block import Block
+from rationlp.model.rows.diet import OWN, share_scale
 from rationlp.model.rows.mineral import (
     CALCIUM_TO_PHOSPHORUS,
     COMMON,
@@ -23,6 +21,7 @@ from rationlp.needs.supply import RationSupply
 from rationlp.records import dataclass
 from rationlp.result import SupplyLine
 
+AFRC = "AFRC (1993)"
 AT_LIMIT_TOLERANCE = 1e-6
 _SHOWN = (
     "cp_g_per_kg_dm",
@@ -40,9 +39,7 @@ _WATCHED = (POTASSIUM, COPPER)
 
 @dataclass(frozen=True)
 class Eaten:
-    """A ration as eaten: kg DM a head a day by offer id, and what it supplies at its own level of
-    feeding.
-    """
+    """A ration as eaten: kg DM a head a day by offer id, and its supply at its own level."""
 
     amounts: Mapping[str, float]
     supply: RationSupply
@@ -52,18 +49,13 @@ class Eaten:
     @property
     def q(self) -> float:
         """Metabolisability of the ration [-]."""
-        return (
-            self.supply.me_mj / self.supply.dm_kg / GE_MJ_PER_KG_DM
-            if self.supply.dm_kg > 0.0
-            else 0.0
-        )
+        supply = self.supply
+        return supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM if supply.dm_kg > 0.0 else 0.0
 
 
 @dataclass(frozen=True)
 class _Bounds:
-    """What a line is held against; keys are the rows whose marginal cost it carries, times
-    `per_unit`.
-    """
+    """What a line is held against; keys: rows whose marginal cost it carries, times `per_unit`."""
 
     need: float | None = None
     target: float | None = None
@@ -116,38 +108,27 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     if needs.energy is not None:
         target = needs.energy.required_mj(eaten.q)
         ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling * target
-        bounds = _Bounds(
-            target / needs.energy.margin,
-            target,
-            None,
-            ceiling,
-            "AFRC (1993)",
-            (block.key("energy"),),
-        )
+        bare, key = target / needs.energy.margin, block.key("energy")
+        bounds = _Bounds(bare, target, None, ceiling, AFRC, (key,))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
         bare = needs.mp_g + needs.wool_mp_g + needs.colostrum_mp_g
-        bounds = _Bounds(bare, needs.mp_wanted_g, whose="AFRC (1993)", keys=(block.key("protein"),))
+        bounds = _Bounds(bare, needs.mp_wanted_g, whose=AFRC, keys=(block.key("protein"),))
         yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
     if supply.erdp_g is not None and eaten.level is not None:
         used = microbial_yield(eaten.level) * supply.fme_mj
-        bounds = _Bounds(
-            low=None, whose=f"microbes could use {used:.0f} g with the energy of this ration"
-        )
+        bounds = _Bounds(whose=f"microbes could use {used:.0f} g with the energy of this ration")
         yield _line(block, eaten, "erdp_g", supply.erdp_g, bounds)
     share = rumen_share(supply.erdp_g, supply.fme_mj, eaten.level)
     if share is not None:
-        whose = "AFRC (1993) wants 1 or more; at least this much by common practice"
-        bounds = _Bounds(
-            low=least_share(block), whose=whose, keys=(block.key("rumen"),), per_unit=_used(eaten)
-        )
+        whose = f"{AFRC} wants 1 or more; at least this much by common practice"
+        keys, used = (block.key("rumen"),), _used(eaten)
+        bounds = _Bounds(low=least_share(block), whose=whose, keys=keys, per_unit=used)
         yield _line(block, eaten, RUMEN_SHARE, share, bounds)
 
 
 def _used(eaten: Eaten) -> float:
-    """ERDP that the microbes could use [g a day]: what turns a price a gram into one of the whole
-    share.
-    """
+    """ERDP that the microbes could use [g a day]: turns a price a gram into one of the share."""
     return microbial_yield(eaten.level or 1.0) * eaten.supply.fme_mj
 
 
@@ -155,9 +136,8 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     needs, supply = block.needs, eaten.supply
     high, low = None, needs.appetite_floor_kg_dm
     if needs.intake is not None:
-        concentrates = sum(
-            eaten.amounts.get(offer.id, 0.0) for offer in block.offers if offer.feed.is_concentrate
-        )
+        fed = block.fed(eaten.amounts)
+        concentrates = sum(kg for offer, kg in fed if offer.feed.is_concentrate)
         moved = needs.intake.per_kg_concentrate * concentrates
         high = needs.intake.cap_kg_dm + moved
         if needs.appetite_floor_share is not None:
@@ -166,37 +146,26 @@ def _eating(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         low += sum(eaten.amounts.get(offer.id, 0.0) for offer in free_minerals(block))
     whose = "" if needs.intake is None else needs.intake.source
     keys = (block.key("intake"), block.key("appetite"))
-    if (
-        low is not None
-        or high is not None
-        or "dm_kg" not in {limit.quantity for limit in needs.own_limits}
-    ):
-        yield _line(
-            block, eaten, "dm_kg", supply.dm_kg, _Bounds(low=low, high=high, whose=whose, keys=keys)
-        )
+    own = {limit.quantity for limit in needs.own_limits}
+    if low is not None or high is not None or "dm_kg" not in own:
+        bounds = _Bounds(low=low, high=high, whose=whose, keys=keys)
+        yield _line(block, eaten, "dm_kg", supply.dm_kg, bounds)
     if needs.ndf_fill_kg is not None:
         amount = _per_day(block, eaten, "ndf_g_per_kg_dm")
         if amount is not None:
-            bounds = _Bounds(
-                high=needs.ndf_fill_kg,
-                whose="NDF that the rumen holds",
-                keys=(block.key("ndf_fill"),),
-            )
+            fill, key = needs.ndf_fill_kg, block.key("ndf_fill")
+            bounds = _Bounds(high=fill, whose="NDF that the rumen holds", keys=(key,))
             yield _line(block, eaten, "ndf_kg", amount / 1000.0, bounds)
 
 
 def _per_day(block: Block, eaten: Eaten, quantity: str) -> float | None:
-    """Amount a head a day of a quantity; None where a feed that is eaten has no figure (a blank is
-    never 0).
-    """
+    """Amount a head a day of a quantity; None where a feed eaten has no figure."""
     total = 0.0
-    for offer in block.offers:
-        kg = eaten.amounts.get(offer.id, 0.0)
-        if kg > 0.0:
-            value = content(offer.feed, quantity, block.own_quantities)
-            if value is None:
-                return None
-            total += kg * value
+    for offer, kg in block.fed(eaten.amounts):
+        value = block.content(offer, quantity)
+        if value is None:
+            return None
+        total += kg * value
     return total
 
 
@@ -216,38 +185,31 @@ def _diet(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         high = min((limit.at_most for limit in of_this if limit.at_most is not None), default=None)
         whose = "; ".join(dict.fromkeys(limit.whose for limit in of_this))
         keys = tuple(block.key("diet", name, side) for side in ("least", "most"))
-        bounds = _Bounds(
-            low=low, high=high, whose=whose, keys=keys, per_unit=_share_price(eaten, name)
-        )
+        price = _share_price(eaten, name)
+        bounds = _Bounds(low=low, high=high, whose=whose, keys=keys, per_unit=price)
         yield _line(block, eaten, name, amount / eaten.supply.dm_kg, bounds)
 
 
 def _share_price(eaten: Eaten, quantity: str) -> float:
-    """What turns the dual of a cleared share row into money per unit of the share: one unit more
-    asks that much for every kg of dry matter eaten (Σ (v_i − r) x_i ≥ 0, so dz/dr = dual · D).
-    """
+    """What turns a share row's dual into money per unit: Σ (v_i − r) x_i ≥ 0, dz/dr = dual·D."""
     return eaten.supply.dm_kg / share_scale(quantity)
 
 
 def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
-    """Grams in the feed against what it must hold at this ration's own absorption; calcium to
-    phosphorus.
-    """
+    """Grams in the feed against what it must hold at its own absorption; calcium to phosphorus."""
     for found in mineral_supplies(block, eaten.amounts):
         need, target = found.need, found.needed_in_feed_g
         whose = need.source
         if need.absorption.forage < 1.0:
             whose += f"; {100 * found.share_absorbed:.0f} % absorbed"
         if need.target_low is not None and need.target_high is not None:
-            span = f"{need.target_low:g}" + (
-                f"–{need.target_high:g}" if need.target_high > need.target_low else ""
-            )
+            span = f"{need.target_low:g}"
+            if need.target_high > need.target_low:
+                span += f"–{need.target_high:g}"
             whose += f"; usual {span} g/kg DM"
-        bounds = _Bounds(
-            target, target, whose=whose, keys=(block.key("mineral", need.quantity),),
-            per_unit=found.share_absorbed,
-            unknown=_names(found.blank),
-        )  # fmt: skip
+        keys, absorbed = (block.key("mineral", need.quantity),), found.share_absorbed
+        blank = _names(found.blank)
+        bounds = _Bounds(target, target, whose=whose, keys=keys, per_unit=absorbed, unknown=blank)
         yield _line(block, eaten, _A_DAY[need.quantity], found.in_feed_g, bounds)
     both = calcium_to_phosphorus(block, eaten.amounts)
     if both is not None and both[1] > 0.0:
@@ -258,49 +220,30 @@ def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
 
 
 def _watched(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
-    """Potassium and copper with the limits that stand on them, a blank figure named and never a
-    pass; cation balance.
-    """
+    """Potassium and copper against their limits, blank figures named; cation balance."""
     if not block.needs.minerals or eaten.supply.dm_kg <= 0.0:
         return
-    fed = [
-        (offer, eaten.amounts[offer.id])
-        for offer in block.offers
-        if eaten.amounts.get(offer.id, 0.0) > 0.0
-    ]
+    fed = block.fed(eaten.amounts)
     for quantity in _WATCHED:
-        known = [
-            (value, kg)
-            for offer, kg in fed
-            if (value := block.content(offer, quantity)) is not None
-        ]
-        dm = sum(kg for _, kg in known)
+        contents = [(offer, block.content(offer, quantity), kg) for offer, kg in fed]
+        dm = sum(kg for _, value, kg in contents if value is not None)
         if dm <= 0.0:
             continue
-        limits = [
-            limit
-            for limit in block.needs.limits
-            if limit.quantity == quantity and limit.at_most is not None
-        ]
+        limits = [limit for limit in block.needs.limits if limit.quantity == quantity]
+        most = [(limit.at_most, limit.whose) for limit in limits if limit.at_most is not None]
         bounds = _Bounds(
-            high=min(
-                (limit.at_most for limit in limits if limit.at_most is not None), default=None
-            ),
-            whose="; ".join(dict.fromkeys(limit.whose for limit in limits)),
+            high=min((bound for bound, _ in most), default=None),
+            whose="; ".join(dict.fromkeys(whose for _, whose in most)),
             keys=(block.key("priced", quantity), block.key("diet", quantity, "most")),
             per_unit=_share_price(eaten, quantity),
-            unknown=_names([offer for offer, _ in fed if block.content(offer, quantity) is None]),
+            unknown=_names(offer for offer, value, _ in contents if value is None),
         )
-        yield _line(block, eaten, quantity, sum(value * kg for value, kg in known) / dm, bounds)
+        total = sum(value * kg for _, value, kg in contents if value is not None)
+        yield _line(block, eaten, quantity, total / dm, bounds)
     balance = cation_balance([(offer.feed, kg) for offer, kg in fed])
     if balance is not None:
-        yield _line(
-            block,
-            eaten,
-            "dcad_meq_per_kg_dm",
-            balance,
-            _Bounds(whose="only where every feed was analysed"),
-        )
+        bounds = _Bounds(whose="only where every feed was analysed")
+        yield _line(block, eaten, "dcad_meq_per_kg_dm", balance, bounds)
 
 
 def _names(offers: Iterable[Offer]) -> tuple[str, ...]:
@@ -316,16 +259,16 @@ def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         if limit.per == "kg_dm":
             if eaten.supply.dm_kg <= 0.0:
                 continue
-            mark, unit, amount = (
-                "own_share",
-                block.quantity(limit.quantity).unit,
-                amount / eaten.supply.dm_kg,
-            )
+            mark, unit = "own_share", block.quantity(limit.quantity).unit
+            amount /= eaten.supply.dm_kg
             per_unit = _share_price(eaten, limit.quantity)
         keys = tuple(block.key(mark, limit.quantity, side) for side in ("least", "most"))
         bounds = _Bounds(
-            low=limit.at_least, high=limit.at_most, whose="the farm's own figure", keys=keys,
+            low=limit.at_least,
+            high=limit.at_most,
+            whose=OWN,
+            keys=keys,
             unit=unit,
             per_unit=per_unit,
-        )  # fmt: skip
+        )
         yield _line(block, eaten, limit.quantity, amount, bounds)

@@ -33,13 +33,45 @@ class Column:
 
 
 @dataclass(frozen=True)
+class Words:
+    """How a row is told to a farmer, as far as its title, unit and bounds do not say it."""
+
+    bound: str = ""
+    """Its bound, after "at least" or "at most"; where empty, the figure of the row."""
+    of: str = ""
+    """What is limited, after the figure of its bound; where empty, the title."""
+    need: str = ""
+    """A need as one thing ("its energy"), told without a bound."""
+    whole: str = ""
+    """What it is without its bound, which may differ from day to day; where empty, the title."""
+    unit: str = ""
+    """Of what its marginal value is told for; where empty, the row's own."""
+    per: float = 1.0
+    """Units of the row in that unit [-], for a share of the diet of a ration of 1 kg DM."""
+    of_diet: bool = False
+    """A share of the diet: what it costs goes with the dry matter eaten."""
+    part_of: str = ""
+    """The whole need that clashes as one: `energy` or `protein`."""
+    order: int = 7
+    """Place in a clash: what a person would rather hear of comes first."""
+    tangent: bool = False
+    """One of the tangents of a curve, which are one limit: more appetite moves them all."""
+    silent: bool = False
+    """Not told as a reason: it only fixes what is said elsewhere."""
+
+
+PLAIN = Words()
+
+
+@dataclass(frozen=True)
 class Row:
     """low ≤ Σ coefs·columns ≤ high.
 
     kind: `need` (what the animal must get), `limit` (what the ration may hold), `definition` (names
     a sum), `ceiling` or `priced` (it carries its own priced way out, so it never makes a programme
     infeasible).
-    unit: of the row's sum. why: whose rule it is, in words. title: in farm words.
+    unit: of the row's sum. why: whose rule it is, in words. title: in farm words. family: of the
+    register of rows that it belongs to.
     """
 
     key: Key
@@ -50,13 +82,34 @@ class Row:
     unit: str = ""
     title: str = ""
     why: str = ""
+    words: Words = PLAIN
+    family: str = ""
+
+    @property
+    def size(self) -> float:
+        """Its largest coefficient."""
+        return max((abs(value) for value in self.coefs.values()), default=1.0)
+
+
+def at_most(
+    key: Key, coefs: dict[Key, float], high: float, unit: str, title: str, why: str,
+    words: Words = PLAIN, kind: str = "limit",
+) -> Row:  # fmt: skip
+    """A limit: Σ coefs·columns ≤ high."""
+    return Row(key, coefs, -inf, high, kind, unit, title, why, words)
+
+
+def at_least(
+    key: Key, coefs: dict[Key, float], low: float, unit: str, title: str, why: str,
+    words: Words = PLAIN, kind: str = "limit",
+) -> Row:  # fmt: skip
+    """A limit or need: Σ coefs·columns ≥ low."""
+    return Row(key, coefs, low, inf, kind, unit, title, why, words)
 
 
 @dataclass(frozen=True)
 class Program:
-    """A minimisation. Raises ValueError when a key stands twice, a row names no column, or a number
-    is not finite.
-    """
+    """A minimisation. Raises ValueError for a key twice, unknown columns, figures not finite."""
 
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]

@@ -1,6 +1,4 @@
-"""What is said of the minerals of a ration: shortages and what would bring them, blanks, feeds kept
-out for their copper.
-"""
+"""What is said of a ration's minerals: shortages and remedies, blanks, feeds kept out."""
 
 from __future__ import annotations
 
@@ -16,14 +14,8 @@ from rationlp.model.rows.mineral import (
     over_limit_g,
     priced_limits_of,
 )
-from rationlp.needs.minerals import (
-    CALCIUM,
-    COPPER,
-    LEAST_CALCIUM_TO_PHOSPHORUS,
-    MAGNESIUM,
-    PHOSPHORUS,
-    SODIUM,
-)
+from rationlp.needs.minerals import CALCIUM, COPPER, MAGNESIUM, PHOSPHORUS, SODIUM
+from rationlp.needs.minerals import LEAST_CALCIUM_TO_PHOSPHORUS as LEAST_RATIO
 from rationlp.rules.limits import practice_limits
 
 BRINGS = MappingProxyType(
@@ -34,30 +26,16 @@ BRINGS = MappingProxyType(
         SODIUM: ("salt", "salt"),
     }
 )
-"""The feed of the tables that brings a mineral, and its name in a sentence; common practice, no
-source (c).
-"""
+"""The feed of the tables that brings a mineral, and its name; common practice, no source (c)."""
 
 LEAST_BRINGS = 20.0
-"""A mineral feed with less of a mineral than this [g/kg DM] is not fed for its sake; common
-practice, no source (c).
-"""
-
-LEAST_SAID_SHARE = 0.005
-"""A shortage below this share of the need is not worth a sentence; common practice, no source (c).
-"""
-
-
-LEAST_SAID_G = 0.5
-"""A mineral above a limit by less than this [g/d] is not worth a sentence; common practice, no
-source (c).
-"""
+"""A feed with less of a mineral [g/kg DM] is not fed for its sake; common practice (c)."""
+LEAST_SAID_SHARE, LEAST_SAID_G = 0.005, 0.5
+"""Share of the need short, and g/d above a limit, from which it is said; common practice (c)."""
 
 
 def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
-    """Everything there is to say about the minerals of a ration given as kg DM a head a day by
-    offer id.
-    """
+    """Everything there is to say about the minerals of a ration [kg DM by offer id]."""
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
         return
     supplies = mineral_supplies(block, amounts)
@@ -97,14 +75,9 @@ def _short(block: Block, found: MineralSupply) -> str:
 
 
 def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
-    """What would put a ration already fed right: the mineral feed of the farm's list that holds
-    most, else one to buy.
-    """
-    contents = {
-        offer.name: block.content(offer, quantity) or 0.0
-        for offer in listed
-        if offer.feed.kind == "mineral"
-    }
+    """What would put a fed ration right: the richest mineral feed of the farm, else one to buy."""
+    minerals = [offer for offer in listed if offer.feed.kind == "mineral"]
+    contents = {offer.name: block.content(offer, quantity) or 0.0 for offer in minerals}
     best = max(contents, key=lambda name: contents[name], default="")
     if best and contents[best] >= LEAST_BRINGS:
         return f"{best}, which is on this farm's list, would bring it"
@@ -116,21 +89,18 @@ def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:
 
 def _ratio(block: Block, amounts: Mapping[str, float]) -> Iterator[str]:
     both = calcium_to_phosphorus(block, amounts)
-    if both is not None and both[0] < LEAST_CALCIUM_TO_PHOSPHORUS * both[1] * (
-        1.0 - LEAST_SAID_SHARE
-    ):
+    least = LEAST_RATIO * (1.0 - LEAST_SAID_SHARE)
+    if both is not None and both[0] < least * both[1]:
         yield (
-            f"Calcium to phosphorus is {both[0] / both[1]:.1f}, below"
-            f" {LEAST_CALCIUM_TO_PHOSPHORUS:g} (common practice): ground limestone would right it."
+            f"Calcium to phosphorus is {both[0] / both[1]:.1f}, below {LEAST_RATIO:g} (common"
+            " practice): ground limestone would right it."
         )
 
 
 def _blanks(
     block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]
 ) -> Iterator[str]:
-    """Blanks counted as nought where they could matter: the mineral is short without them; and
-    blanks under a limit.
-    """
+    """Blanks counted as nought where the mineral is short without them, or a limit stands."""
     for found in supplies:
         if found.blank and found.short_g > 0.0:
             title = block.quantity(found.need.quantity).title
@@ -139,11 +109,8 @@ def _blanks(
                 " label or a laboratory."
             )
     for limit in priced_limits_of(block):
-        blank = [
-            offer
-            for offer in block.offers
-            if amounts.get(offer.id, 0.0) > 0.0 and block.content(offer, limit.quantity) is None
-        ]
+        fed = [offer for offer, _ in block.fed(amounts)]
+        blank = [offer for offer in fed if block.content(offer, limit.quantity) is None]
         if blank:
             title = block.quantity(limit.quantity).title
             yield (
@@ -153,9 +120,7 @@ def _blanks(
 
 
 def _kept_out(block: Block) -> Iterator[str]:
-    """Feeds without a copper figure that a class under a copper limit does not get, unless it may
-    not have them anyway.
-    """
+    """Feeds without a copper figure that a class under a copper limit does not get."""
     printed = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     kept = [

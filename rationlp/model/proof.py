@@ -50,9 +50,7 @@ def _violation(value: np.ndarray, low: np.ndarray, high: np.ndarray, scale: np.n
 
 
 def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
-    """A lower bound on the cost of the programme from any row duals [currency]; −inf where they
-    bound nothing.
-    """
+    """A lower bound on the cost from any row duals [currency]; −inf where they bound nothing."""
     reduced = list(numbers.cost)
     for dual, row in zip(row_duals, numbers.coefs, strict=True):
         if dual:
@@ -90,9 +88,7 @@ def _bound_part(
 def certify(
     numbers: Numbers, solution: Solution, values: tuple[float, ...] | None = None
 ) -> Certificate:
-    """Check an optimal solution. `values` replaces the solution's own values (a tie broken another
-    way).
-    """
+    """Check an optimum. values: in place of the solution's own, where a tie was broken."""
     x = np.array(solution.values if values is None else values)
     y = np.array(solution.row_duals) / numbers.unit
     cost = np.array(numbers.cost) / numbers.unit

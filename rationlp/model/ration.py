@@ -27,33 +27,23 @@ from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
 
 NOTHING_KG = 1e-6
 """Amounts at or below a milligram are the solver's rounding, not feed [kg DM a head a day]."""
+_ROUNDING = 1e-6
 
 
 def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]:
-    """The groups asked for, in the farm's order. Raises InputError for a group that the farm does
-    not have.
-    """
+    """The groups asked for, in the farm's order. Raises InputError for one it does not have."""
     if only is None:
         return farm.groups
     known = {group.id for group in farm.groups}
     unknown = [name for name in only if name not in known]
     if unknown:
-        raise InputError(
-            Finding(
-                "IN501",
-                f'group "{name}"',
-                "this farm has no such group",
-                f"use one of {', '.join(sorted(known))}",
-            )
-            for name in unknown
-        )
+        words, remedy = "this farm has no such group", f"use one of {', '.join(sorted(known))}"
+        raise InputError(Finding("IN501", f'group "{name}"', words, remedy) for name in unknown)
     return tuple(group for group in farm.groups if group.id in only)
 
 
 def make_blocks(farm: Farm, only: Collection[str] | None = None) -> tuple[Block, ...]:
-    """A block a group, needs worked out. Raises one InputError with everything that is missing in
-    any of them.
-    """
+    """A block a group, needs worked out. Raises one InputError with all that is missing."""
     blocks: list[Block] = []
     findings: list[Finding] = []
     for group in chosen_groups(farm, only):
@@ -77,26 +67,21 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
     answers = []
     for group in groups:
-        more = (
-            *((richer[group.group],) if group.group in richer else ()),
-            *bales.get(group.group, ()),
-        )
-        answers.append(replace(group, remarks=(*group.remarks, *more)) if more else group)
+        more = [richer[group.group]] if group.group in richer else []
+        remarks = (*group.remarks, *more, *bales.get(group.group, ()))
+        answers.append(replace(group, remarks=remarks))
     return Rations(farm, tuple(answers))
 
 
 def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
     for group in groups:
         for amount in group.amounts:
-            yield Eater(
-                group.group, group.needs.animal_class, amount.offer, amount.kg_fresh * group.head
-            )
+            kg = amount.kg_fresh * group.head
+            yield Eater(group.group, group.needs.animal_class, amount.offer, kg)
 
 
 def _solve(farm: Farm, block: Block) -> GroupRation:
-    """The answer for one block; a fresh cow whose need cannot be eaten is let lose weight, and the
-    answer says so.
-    """
+    """The answer for one block; a fresh cow whose need cannot be eaten may lose weight."""
     answer = solve_block(block)
     if not isinstance(answer, NoOptimum):
         return _with(block, answer)
@@ -107,22 +92,13 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
         from rationlp.model.remedies import find_remedies
 
         clash = find_clash(block)
-        return replace(
-            _without(block, answer), clash=clash, remedies=find_remedies(farm, block, clash)
-        )
+        remedies = find_remedies(farm, block, clash)
+        return replace(_without(block, answer), clash=clash, remedies=remedies)
     return _with(*easier)
 
 
-def solve_group(block: Block) -> GroupRation:
-    """The answer for one block as it stands, without what would help where there is none."""
-    answer = solve_block(block)
-    return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)
-
-
 def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
-    """The ration of a ewe with the least relief that lets her be fed (model/ewe_relief.py); None
-    where none is enough.
-    """
+    """The ration of a ewe with the least relief that lets her be fed, or None."""
     easier = relieved(farm, block)
     if easier is None:
         return None
@@ -170,24 +146,20 @@ def amounts_of(
 
 
 def _with(block: Block, optimum: Optimum) -> GroupRation:
-    tidied = tidy(block, optimum)
-    over = optimum.over_mj if tidied is None else tidied.over_mj
-    amounts = amounts_of(
-        block, optimum.values if tidied is None else tidied.values, optimum.reduced_costs
-    )
-    eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, optimum.row_duals)
+    tidied, over = tidy(block, optimum), optimum.over_mj
     cheapest = amounts_of(block, optimum.values, optimum.reduced_costs)
-    cheapest_eaten = eaten
-    if tidied is not None:
-        cheapest_eaten = eat(
-            block, {amount.offer: amount.kg_dm for amount in cheapest}, optimum.row_duals
-        )
+    cheapest_eaten = _eaten(block, cheapest, optimum)
     proof = _proof(block, optimum, cheapest_eaten)
-    penalty = priced_extras(block, over, eaten)
-    done = None
+    penalty = priced_extras(block, over, cheapest_eaten)
+    amounts, eaten, done = cheapest, cheapest_eaten, None
     if tidied is not None:
-        more = penalty - priced_extras(block, optimum.over_mj, cheapest_eaten)
-        done = replace(_tidy(block, tidied, eaten, amounts, cheapest), extra_penalty=more)
+        over = tidied.over_mj
+        amounts = amounts_of(block, tidied.values, optimum.reduced_costs)
+        eaten = _eaten(block, amounts, optimum)
+        least, penalty = penalty, priced_extras(block, over, eaten)
+        done = _tidy(block, tidied, eaten, amounts, cheapest)
+        done = replace(done, extra_penalty=penalty - least)
+    dm = eaten.supply.dm_kg
     return GroupRation(
         group=block.group.id,
         name=block.group.name,
@@ -198,25 +170,23 @@ def _with(block: Block, optimum: Optimum) -> GroupRation:
         supply=supply_lines(block, eaten),
         feed_cost=sum(amount.cost for amount in amounts),
         penalty=penalty,
-        dm_kg=eaten.supply.dm_kg,
-        me_mj_per_kg_dm=(
-            eaten.supply.me_mj / eaten.supply.dm_kg if eaten.supply.dm_kg > 0.0 else None
-        ),
+        dm_kg=dm,
+        me_mj_per_kg_dm=eaten.supply.me_mj / dm if dm > 0.0 else None,
         proof=proof,
         remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         tidy=done,
     )
 
 
+def _eaten(block: Block, amounts: Iterable[Amount], optimum: Optimum) -> Eaten:
+    return eat(block, {amount.offer: amount.kg_dm for amount in amounts}, optimum.row_duals)
+
+
 def priced_extras(block: Block, over_mj: float, eaten: Eaten) -> float:
-    """What priced excess of energy and shortage of minerals or of protein add to the cost compared
-    [currency a head a day].
-    """
+    """What priced excess and shortages add to the cost compared [currency a head a day]."""
     supply = eaten.supply
-    protein = protein_penalty(block, supply.mp_g)
-    protein += (
-        RUMEN_MJ * block.mj_price * rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
-    )
+    short = rumen_short(block, supply.erdp_g, supply.fme_mj, eaten.level)
+    protein = protein_penalty(block, supply.mp_g) + RUMEN_MJ * block.mj_price * short
     return over_mj * block.over_energy_price + protein + priced_shortage(block, eaten.amounts)
 
 
@@ -227,9 +197,7 @@ def _tidy(
     amounts: tuple[Amount, ...],
     cheapest: tuple[Amount, ...],
 ) -> Tidy:
-    """The tidy ration held against its own requirement, by itself, and what it costs more than the
-    cheapest.
-    """
+    """The tidy ration against its own requirement, and what it costs more than the cheapest."""
     energy, protein, met = excess(block, eaten)
     least = sum(amount.cost for amount in cheapest)
     return Tidy(
@@ -244,12 +212,8 @@ def _tidy(
 
 
 def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], float]) -> Eaten:
-    """A ration as eaten, evaluated at its own level of feeding (None for a group without an energy
-    requirement).
-    """
-    parts = [
-        (offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0
-    ]
+    """A ration as eaten, at its own level of feeding (None without an energy requirement)."""
+    parts = [(offer.feed, kg) for offer, kg in block.fed(kg_dm)]
     level = None
     need = block.needs.energy
     if need is not None and parts:
@@ -258,19 +222,16 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
 
 
 def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:
-    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether both
-    are met.
-    """
-    needs = block.needs
-    energy = (
-        None if needs.energy is None else eaten.supply.me_mj - needs.energy.required_mj(eaten.q)
-    )
-    protein = None
-    if needs.mp_required_g is not None and eaten.supply.mp_g is not None:
-        protein = eaten.supply.mp_g - needs.mp_required_g
-    met = (energy is None or energy >= -1e-6 * max(1.0, eaten.supply.me_mj)) and (
-        protein is None or protein >= -1e-6 * max(1.0, needs.mp_required_g or 0.0)
-    )
+    """ME [MJ] and MP [g] over the true requirement at the ration's own q and L, and whether met."""
+    needs, supply = block.needs, eaten.supply
+    energy = protein = None
+    met = True
+    if needs.energy is not None:
+        energy = supply.me_mj - needs.energy.required_mj(eaten.q)
+        met = energy >= -_ROUNDING * max(1.0, supply.me_mj)
+    if needs.mp_required_g is not None and supply.mp_g is not None:
+        protein = supply.mp_g - needs.mp_required_g
+        met = met and protein >= -_ROUNDING * max(1.0, needs.mp_required_g)
     return energy, protein, met
 
 

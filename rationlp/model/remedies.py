@@ -15,18 +15,21 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from functools import partial
 from math import ceil, floor, log10
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from rationlp.errors import InputError, ProofFailed
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.feed_table import is_silage
-from rationlp.farm.group import FeedLimit, Group, QuantityLimit
+from rationlp.farm.group import FeedLimit, QuantityLimit
+from rationlp.farm.traits import traits
+from rationlp.halving import halve_whole
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.rows.at_hand import not_for_them
 from rationlp.model.rows.block import Block, make_block
 from rationlp.model.rows.diet import FOR_SAFETY
-from rationlp.needs import GROWING_CLASSES, group_needs
+from rationlp.model.rows.practice import own_limit
+from rationlp.needs import group_needs
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.produced import milk_of
@@ -37,22 +40,17 @@ from rationlp.rules.blanks import complete
 from rationlp.rules.cautions import kept_away
 from rationlp.rules.limits import PracticeLimit, practice_limits
 
+GAIN = "gain_kg_per_day"
 MOST_OF_A_KIND = 3
 MOST_REMEDIES = 8
 NOT_FOR_SALE = frozenset({"root", "mineral", "npn", "fat"})
-"""Kinds that are not looked for on the market: they carry neither energy nor fibre that a group
-lacks, or are not traded.
-"""
+"""Kinds not looked for on the market: without energy or fibre, or not traded."""
 
 RICHEST_FORAGE_ME = 12.5
-"""Richest forage that is thought of [MJ ME/kg DM]; the tables' best grass silage is near it. Common
-practice, no source (c).
-"""
+"""Richest forage thought of [MJ ME/kg DM]; near the tables' best grass silage (c)."""
 
 MOST_MORE_EATEN = 1.3
-"""Most that intake is thought of being above the equation's figure [multiple]; common practice, no
-source (c).
-"""
+"""Most that intake is thought above the equation's figure [multiple]; common practice (c)."""
 
 _PRICE = 1e5
 _UNLIMITED_KG = 1e4
@@ -80,15 +78,30 @@ class _Case:
         cap = self.block.needs.intake
         return cap.cap_kg_dm if cap is not None else 10.0
 
-    def again(self, group: Group, offers: tuple[Offer, ...] | None = None) -> Block | None:
-        """The block of a changed group, needs worked out anew; None where the change is refused."""
+    @property
+    def step(self) -> float:
+        """The step of an amount that a person would use [kg a head a day]."""
+        return 0.01 if self.small else 0.1
+
+    @property
+    def places(self) -> int:
+        """Decimals of such an amount."""
+        return 2 if self.small else 1
+
+    def with_fact(self, fact: str, value: float) -> Block | None:
+        """The block with one fact changed, needs worked out anew; None where that is refused."""
+        group = replace(self.block.group, facts={**self.block.group.facts, fact: value})
         try:
             needs = group_needs(group, self.farm.margins)
-            return make_block(
-                self.farm, group, needs, self.block.offers if offers is None else offers
-            )
+            return make_block(self.farm, group, needs, self.block.offers)
         except InputError:
             return None
+
+    def with_offer(self, offer: Offer) -> Block:
+        """The block with another offer in place of the one with its id."""
+        others = self.block.offers
+        offers = tuple(offer if other.id == offer.id else other for other in others)
+        return replace(self.block, offers=offers)
 
 
 def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple[Remedy, ...]:
@@ -130,20 +143,10 @@ def _fewest(most: int, make: Callable[[int], Block | None]) -> int | None:
     Where more is not always better (a larger appetite must also be filled) fewer steps are tried
     before giving up.
     """
-    high = next(
-        (steps for steps in (most, most // 2, most // 4) if steps > 0 and enough(make(steps))), None
-    )
-    if high is None:
-        return None
-    low = 0
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if enough(make(middle)) else (middle, high)
-    return high
-
-
-def _with_facts(case: _Case, **facts: float) -> Block | None:
-    return case.again(replace(case.block.group, facts={**case.block.group.facts, **facts}))
+    for steps in (most, most // 2, most // 4):
+        if steps > 0 and enough(make(steps)):
+            return halve_whole(lambda fewer: not enough(make(fewer)), 0, steps)[1]
+    return None
 
 
 def _produce(case: _Case) -> Iterator[Remedy]:
@@ -152,26 +155,15 @@ def _produce(case: _Case) -> Iterator[Remedy]:
     now = milk_of(group)
     if now is not None:
         yield from _less(case, "milk_kg_per_day", "milk", now, 0.1)
-    elif (
-        group.animal_class in GROWING_CLASSES
-        and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
-    ):
-        yield from _less(
-            case,
-            "gain_kg_per_day",
-            "gain",
-            group.number("gain_kg_per_day"),
-            0.002 if case.small else 0.01,
-        )
+    elif traits(group.animal_class).growing and float(group.facts.get(GAIN, 0.0)) > 0.0:
+        step = 0.002 if case.small else 0.01
+        yield from _less(case, GAIN, "gain", group.number(GAIN), step)
 
 
 def _less(case: _Case, fact: str, word: str, now: float, step: float) -> Iterator[Remedy]:
     whole = ceil(now / step - 1e-6)
 
-    def made(steps: int) -> Block | None:
-        return _with_facts(case, **{fact: (whole - steps) * step})
-
-    steps = _fewest(whole, made)
+    steps = _fewest(whole, lambda steps: case.with_fact(fact, (whole - steps) * step))
     if steps is not None:
         becomes = (whole - steps) * step
         less, places = now - becomes, max(1, round(0.49 - log10(step)))
@@ -187,7 +179,7 @@ def _intake(case: _Case) -> Iterator[Remedy]:
     cap = case.block.needs.intake
     if cap is None:
         return
-    step = 0.01 if case.small else 0.1
+    step = case.step
     whole = floor(cap.cap_kg_dm / step + 1e-6)
 
     def made(steps: int) -> Block | None:
@@ -229,9 +221,7 @@ def _forage(case: _Case) -> Iterator[Remedy]:
 
 
 def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
-    """The block with a forage richer in ME by tenths of a megajoule, its fermentable energy with
-    it.
-    """
+    """The block with a forage richer in ME by tenths of a megajoule, its FME with it."""
     figures = dict(offer.feed.figures)
     now = figures["me_mj_per_kg_dm"].value
     more = 0.1 * (floor(10.0 * now + 1e-6) + steps) - now
@@ -239,70 +229,48 @@ def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
         if name in figures:
             figures[name] = Figure(figures[name].value + more, "farm", "as if it were richer")
     better = replace(offer, feed=replace(offer.feed, figures=figures))
-    offers = tuple(better if other.id == offer.id else other for other in case.block.offers)
-    return replace(case.block, offers=offers)
+    return case.with_offer(better)
 
 
 def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
-    """The least of an offer with which a block has a ration [kg DM a head a day], by making it the
-    only thing that costs.
-    """
+    """The least of an offer with which there is a ration [kg DM a head a day], or None."""
     if block is None:
         return None
-    offers = tuple(
-        replace(other, price_per_t_fresh=_PRICE if other.id == offer.id else 0.0)
-        for other in block.offers
-    )
+    prices = {offer.id: _PRICE}
+    offers = tuple(replace(o, price_per_t_fresh=prices.get(o.id, 0.0)) for o in block.offers)
+    free = replace(block, over_energy_price=0.0, mineral_shortage_price=0.0, mj_price=0.0)
     try:
-        answer = solve_block(
-            replace(
-                block,
-                offers=offers,
-                over_energy_price=0.0,
-                mineral_shortage_price=0.0,
-                mj_price=0.0,
-            )
-        )
+        answer = solve_block(replace(free, offers=offers))
     except ProofFailed:
         return None
     return None if isinstance(answer, NoOptimum) else answer.values[offer.id]
 
 
 def _rounded_up(case: _Case, kg_fresh: float) -> float:
-    step = 0.01 if case.small else 0.1
-    return ceil(kg_fresh / step - 1e-6) * step
+    return ceil(kg_fresh / case.step - 1e-6) * case.step
 
 
 def _allow(case: _Case) -> Iterator[Remedy]:
     """More of a feed than its printed limit or the farm's own lets."""
     printed = practice_limits(case.block.needs.limits_key)
     for offer in case.block.offers:
-        own = next(
-            (limit for limit in case.block.group.feed_limits if limit.offer == offer.id), None
-        )
-        limit = printed.get(offer.feed.key)
+        own, limit = own_limit(case.block, offer), printed.get(offer.feed.key)
         weight = case.block.needs.live_weight_kg
-        if offer.id in case.block.held or (
-            limit is not None and (limit.hard or limit.fixed(weight))
-        ):
-            continue
-        capped = own is not None and (
-            own.max_kg_fresh is not None or own.max_share_of_dm is not None
-        )
-        limited = limit is not None and (
-            limit.most_kg_dm(weight) is not None or limit.max_share is not None
-        )
-        if capped or (limited and not _forbidden(limit)):
+        capped = own is not None and (own.max_kg_fresh, own.max_share_of_dm) != (None, None)
+        limited = False
+        if limit is not None:
+            if limit.hard or limit.fixed(weight):
+                continue
+            limited = limit.most_kg_dm(weight) is not None or limit.max_share is not None
+        if offer.id not in case.block.held and (capped or (limited and not _forbidden(limit))):
             yield from _more_of(case, offer)
 
 
 def _forbidden(limit: PracticeLimit | None) -> bool:
     """A printed limit of nothing at all says that the feed is not for this class."""
-    return limit is not None and 0.0 in (
-        limit.max_share,
-        limit.max_kg_dm,
-        limit.max_kg_dm_per_kg_live_weight,
-    )
+    if limit is None:
+        return False
+    return 0.0 in (limit.max_share, limit.max_kg_dm, limit.max_kg_dm_per_kg_live_weight)
 
 
 def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
@@ -311,11 +279,9 @@ def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
     if least is None:
         return
     kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
-    places = 2 if case.small else 1
-    places = 2 if case.small else 1
     if enough(_held_to(case, offer, kg)):
         words = (
-            f"Allow up to {kg:.{places}f} kg fresh of {offer.name} a head a day, more than the"
+            f"Allow up to {kg:.{case.places}f} kg fresh of {offer.name} a head a day, more than the"
             " limit on it lets."
         )
         yield Remedy("allow", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
@@ -324,9 +290,7 @@ def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
 def _held_to(case: _Case, offer: Offer, kg_fresh: float) -> Block | None:
     """The block with the farm's own limit on a feed in place of what stands on it now."""
     group = case.block.group
-    own = next(
-        (limit for limit in group.feed_limits if limit.offer == offer.id), FeedLimit(offer.id)
-    )
+    own = own_limit(case.block, offer) or FeedLimit(offer.id)
     mine = replace(own, max_kg_fresh=kg_fresh, max_share_of_dm=1.0)
     limits = (*(limit for limit in group.feed_limits if limit.offer != offer.id), mine)
     return replace(case.block, group=replace(group, feed_limits=limits))
@@ -343,16 +307,14 @@ def _buy(case: _Case) -> Iterator[Remedy]:
     kept = 0
     for least, offer, block in sorted(found, key=lambda one: one[0]):
         kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
-        capped = replace(
-            block.group,
-            feed_limits=(*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg)),
-        )
+        limits = (*block.group.feed_limits, FeedLimit(offer.id, max_kg_fresh=kg))
+        capped = replace(block.group, feed_limits=limits)
         if not (enough(replace(block, group=capped)) and enough(block)):
             continue
-        head, places = case.block.group.head, 2 if case.small else 1
+        head = case.block.group.head
         words = (
-            f"Buy {offer.name}, at least {kg:.{places}f} kg fresh a head a day ({kg * head:.0f} kg"
-            f" a day for {head} head; figures of the feed tables)."
+            f"Buy {offer.name}, at least {kg:.{case.places}f} kg fresh a head a day"
+            f" ({kg * head:.0f} kg a day for {head} head; figures of the feed tables)."
         )
         yield Remedy("buy", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
         kept += 1
@@ -363,11 +325,9 @@ def _buy(case: _Case) -> Iterator[Remedy]:
 def _market(case: _Case) -> Iterator[Offer]:
     """Feeds of the tables that can be bought, that the group may have and the farm does not."""
     group, printed = case.block.group, practice_limits(case.block.needs.limits_key)
-    here = {offer.feed.key for offer in case.farm.offers} | {
-        offer.feed.key for offer in case.block.offers
-    }
-    ids = {offer.id for offer in (*case.farm.offers, *case.block.offers)}
-    taken = here | ids | group.barred | {limit.offer for limit in group.feed_limits}
+    offers = (*case.farm.offers, *case.block.offers)
+    here = {name for offer in offers for name in (offer.feed.key, offer.id)}
+    taken = here | group.barred | {limit.offer for limit in group.feed_limits}
     for key, feed in case.farm.feeds.items():
         if key in taken or feed.kind in NOT_FOR_SALE or is_silage(feed):
             continue
@@ -377,16 +337,12 @@ def _market(case: _Case) -> Iterator[Offer]:
 
 
 def _beside(case: _Case, offer: Offer) -> Block | None:
-    """The block with one feed more; None where a caution keeps it away or a figure that the group
-    needs is blank.
-    """
+    """The block with one feed more; None where it is kept away or lacks a figure."""
     farm = replace(case.farm, offers=(*case.farm.offers, offer))
-    guarded = any(
-        limit.quantity == COPPER and limit.kind == "row" for limit in case.block.needs.limits
-    )
-    if (guarded and offer.feed.value(COPPER) is None) or offer.id in kept_away(
-        farm, case.block.group
-    ):
+    limits = ((limit.quantity, limit.kind) for limit in case.block.needs.limits)
+    if (COPPER, "row") in limits and offer.feed.value(COPPER) is None:
+        return None
+    if offer.id in kept_away(farm, case.block.group):
         return None
     if not_for_them(case.block.group, case.block.needs, (offer,)):
         return None
@@ -407,10 +363,10 @@ def _own(case: _Case, clash: Clash | None) -> Iterator[Remedy]:
             if bound is not None and not (side == "at_most" and limit.quantity in FOR_SAFETY):
                 yield from _moved(case, _Own(number, side, bound, limit))
     for number, own in enumerate(group.feed_limits):
-        if own.min_kg_fresh:
-            yield from _moved(case, _Own(number, "min_kg_fresh", own.min_kg_fresh, own))
-        if own.min_share_of_dm:
-            yield from _moved(case, _Own(number, "min_share_of_dm", own.min_share_of_dm, own))
+        for side in ("min_kg_fresh", "min_share_of_dm"):
+            bound = getattr(own, side)
+            if bound:
+                yield from _moved(case, _Own(number, side, bound, own))
 
 
 @dataclass(frozen=True)
@@ -454,10 +410,8 @@ def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
         title = next((offer.name for offer in case.block.offers if offer.id == about), about)
         unit = "kg fresh a head a day" if own.side == "min_kg_fresh" else "of the dry matter"
     word = "Ask for at least" if own.floor else "Allow at most"
-    words = (
-        f"{word} {becomes:.4g} {unit} of {title} instead of {own.bound:.4g} (the farm's own"
-        " figure)."
-    )
+    now = f"{own.bound:.4g} (the farm's own figure)"
+    words = f"{word} {becomes:.4g} {unit} of {title} instead of {now}."
     change = abs(becomes - own.bound)
     yield Remedy("own", about, change, becomes, unit, steps / _OWN_STEPS, words)
 
@@ -465,16 +419,12 @@ def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
 def _with_own(case: _Case, own: _Own, bound: float) -> Block:
     """The block with one side of a limit of the farm's own moved."""
     group, needs = case.block.group, case.block.needs
+    moved: dict[str, Any] = {own.side: bound}
     if isinstance(own.limit, QuantityLimit):
-        one = replace(own.limit, at_least=bound) if own.floor else replace(own.limit, at_most=bound)
-        mine = _put(group.quantity_limits, own.number, one)
+        mine = _put(group.quantity_limits, own.number, replace(own.limit, **moved))
         changed = replace(group, quantity_limits=mine)
         return replace(case.block, group=changed, needs=replace(needs, own_limits=mine))
-    kg = own.side == "min_kg_fresh"
-    moved = (
-        replace(own.limit, min_kg_fresh=bound) if kg else replace(own.limit, min_share_of_dm=bound)
-    )
-    limits = _put(group.feed_limits, own.number, moved)
+    limits = _put(group.feed_limits, own.number, replace(own.limit, **moved))
     return replace(case.block, group=replace(group, feed_limits=limits))
 
 

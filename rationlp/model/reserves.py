@@ -15,6 +15,7 @@ from dataclasses import replace
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILK
+from rationlp.halving import halve
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -25,9 +26,7 @@ from rationlp.needs.objects import DietLimit
 from rationlp.needs.reserves import kg_lost, reserve_ceiling
 
 LEAST_MILK_SHARE = 0.70
-"""Milk is brought down no further than this share of what is stated: below it something else is
-wrong; chosen (c).
-"""
+"""Least share of the stated milk: below it something else is wrong; chosen (c)."""
 RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
 SHORTAGE_TO_MIND_G = 2.0
 """Minerals short, absorbed, that count as no room for them [g a head a day]."""
@@ -36,9 +35,7 @@ Eased = tuple[Block, Optimum]
 
 
 def eased(farm: Farm, block: Block) -> Block:
-    """The block as it stands where it has a ration, or is no fresh cow's; else with what her back
-    or less milk eases it by.
-    """
+    """The block as it stands where it can be fed, else with what her back or less milk eases."""
     if ceiling_of(block.group) < RESERVE_STEP_MJ or not isinstance(solve_block(block), NoOptimum):
         return block
     found = off_her_back(farm, block)
@@ -88,9 +85,7 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
 def _with_minerals(
     trial: Callable[[float], Eased | None], roomy: Eased
 ) -> Callable[[float], Eased | None]:
-    """A trial that also leaves room for the minerals that fit when she milks off her back as much
-    as she may.
-    """
+    """A trial that also leaves room for the minerals that fit at the most she may lose."""
     most = _short(roomy) + SHORTAGE_TO_MIND_G * roomy[0].mineral_shortage_price
 
     def with_room(figure: float) -> Eased | None:
@@ -111,18 +106,15 @@ def _least(
     step: float,
     at_most: Eased,
 ) -> Eased:
-    """The answer at the least figure of an interval that has one, by halving; `at_most` is that at
-    its upper end.
-    """
-    (low, high), found = between, at_most
-    while high - low > step:
-        middle = 0.5 * (low + high)
-        answer = trial(middle)
-        if answer is None:
-            low = middle
-        else:
-            found, high = answer, middle
-    return found
+    """The answer at the least figure of an interval; `at_most`: that at its upper end."""
+    answers: dict[float, Eased | None] = {}
+
+    def is_too_little(figure: float) -> bool:
+        answers[figure] = trial(figure)
+        return answers[figure] is None
+
+    _, enough = halve(is_too_little, *between, step)
+    return answers.get(enough) or at_most
 
 
 def _solved(farm: Farm, block: Block, group: Group, forage_share: float | None) -> Eased | None:

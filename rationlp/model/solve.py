@@ -23,9 +23,7 @@ from rationlp.records import dataclass
 FEASIBILITY_TOLERANCE = 1e-9
 MIP_GAP = 1e-6
 _DUAL_SIMPLEX, _PRIMAL_SIMPLEX = 1, 4
-"""The solver's own numbers for its two methods. Where the first ends without an answer, the second
-is tried.
-"""
+"""The solver's numbers for its two methods; the second where the first ends without answer."""
 
 
 class Status(Enum):
@@ -162,21 +160,16 @@ class LiveModel:
         try:
             import pulp
         except ImportError as trouble:
-            raise SolverMissing(
-                f"the solver library cannot be loaded ({trouble}): install rationlp again"
-            ) from trouble
+            words = f"the solver library cannot be loaded ({trouble}): install rationlp again"
+            raise SolverMissing(words) from trouble
         problem = pulp.LpProblem("ration", pulp.LpMinimize)
         # Names are made here (x00017, r00042), so no feed name can be spoilt or collide; PuLP
         # orders columns by name.
-        variables = [
-            problem.add_variable(
-                f"x{number:05d}",
-                _finite(column.low),
-                _finite(column.high),
-                pulp.LpInteger if column.integer else pulp.LpContinuous,
-            )
-            for number, column in enumerate(program.columns)
-        ]
+        variables = []
+        for number, column in enumerate(program.columns):
+            kind = pulp.LpInteger if column.integer else pulp.LpContinuous
+            low, high = _finite(column.low), _finite(column.high)
+            variables.append(problem.add_variable(f"x{number:05d}", low, high, kind))
         costs = [cost / self.unit for cost in self.cost]
         problem.setObjective(pulp.LpAffineExpression(dict(zip(variables, costs, strict=True))))
         solver = pulp.HiGHS(
@@ -190,16 +183,14 @@ class LiveModel:
         )
         with _silent_stdout():
             if not solver.available():
-                raise SolverMissing(
-                    "the solver HiGHS is not installed: install the package highspy"
-                )
+                words = "the solver HiGHS is not installed: install the package highspy"
+                raise SolverMissing(words)
             solver.createAndConfigureSolver(problem)
             solver.buildSolverModel(problem)
         live = problem.solverModel
         if [variable.index for variable in variables] != list(range(live.getNumCol())):
-            raise SolverTrouble(
-                "the modelling library laid out the columns in an order that is not ours"
-            )
+            words = "the modelling library laid out the columns in an order that is not ours"
+            raise SolverTrouble(words)
         # Rows have two sides, are moved, added and dropped; a PuLP constraint has one side, so all
         # go into the live model.
         for number in range(len(self.rows)):
@@ -242,12 +233,8 @@ class LiveModel:
 
     def limits(self) -> Limits:
         """Bounds of all columns and rows as they stand, to be put back."""
-        columns = tuple(
-            (key, self.col_low[j], self.col_high[j]) for key, j in self.column_index.items()
-        )
-        return columns, tuple(
-            (row.key, self.row_low[i], self.row_high[i]) for i, row in enumerate(self.rows)
-        )
+        columns = zip(self.column_index, self.col_low, self.col_high, strict=True)
+        return tuple(columns), tuple(zip(self.row_index, self.row_low, self.row_high, strict=True))
 
     def put_back(self, limits: Limits, costs: dict[Key, float]) -> None:
         """Bounds as they stood, and an objective."""
@@ -268,9 +255,7 @@ class LiveModel:
         self._solver.addCol(column.cost / self.unit, column.low, min(column.high, inf), 0, [], [])
 
     def add_row(self, row: Row) -> None:
-        """Add a row at the end. Raises ValueError when its key is in use or a number is not
-        finite.
-        """
+        """Add a row. Raises ValueError when its key is in use or a number is not finite."""
         if row.key in self.row_index:
             raise ValueError(f"{row.key} stands twice in the model")
         check_row(row, self.column_index)
@@ -292,9 +277,7 @@ class LiveModel:
         return self.unit * float(self._solver.getInfo().mip_dual_bound)
 
     def hold_whole(self, solution: Solution) -> None:
-        """Hold every whole number at its value in a solution and take it for a plain one, so that
-        there are duals again.
-        """
+        """Hold whole numbers at their values in a solution, as plain ones: duals exist again."""
         import highspy
 
         for j, column in enumerate(self.program.columns):
@@ -303,10 +286,17 @@ class LiveModel:
                 self.set_column_bounds(column.key, value, value)
                 self._solver.changeColIntegrality(j, highspy.HighsVarType.kContinuous)
 
+    def free_whole(self) -> None:
+        """Every whole number between its own bounds again."""
+        import highspy
+
+        for j, column in enumerate(self.program.columns):
+            if column.integer:
+                self.set_column_bounds(column.key, column.low, column.high)
+                self._solver.changeColIntegrality(j, highspy.HighsVarType.kInteger)
+
     def drop_rows_from(self, number: int) -> None:
-        """Take away every row from `number` on (rows are numbered in the order in which they
-        came).
-        """
+        """Take away every row from `number` on, in the order in which they came."""
         count = len(self.rows) - number
         if count <= 0:
             return
@@ -343,29 +333,22 @@ class LiveModel:
         )
 
     def search_whole(self, nodes: int) -> Solution | None:
-        """The best answer with whole numbers that so many nodes of the search give (no clock: the
-        same on every machine).
-        """
+        """The best whole-number answer of so many nodes: the same on every machine."""
         self._solver.setOptionValue("mip_max_nodes", nodes)
         self._solver.run()
         self.solves += 1
         ended = self._solver.getModelStatus().name in ("kOptimal", "kSolutionLimit")
-        return (
-            self._read(Status.OPTIMAL) if ended and self._solver.getSolution().value_valid else None
-        )
+        valid = ended and self._solver.getSolution().value_valid
+        return self._read(Status.OPTIMAL) if valid else None
 
     def _read(self, status: Status) -> Solution:
         if status is not Status.OPTIMAL:
             return Solution(status, inf if status is Status.INFEASIBLE else -inf)
-        found = self._solver.getSolution()
-        values = tuple(found.col_value)
-        return Solution(
-            status,
-            sum(map(mul, self.cost, values)),
-            values,
-            tuple(dual * self.unit for dual in found.row_dual),
-            tuple(dual * self.unit for dual in found.col_dual),
-        )
+        answer = self._solver.getSolution()
+        values = tuple(answer.col_value)
+        row_duals = tuple(dual * self.unit for dual in answer.row_dual)
+        reduced = tuple(dual * self.unit for dual in answer.col_dual)
+        return Solution(status, sum(map(mul, self.cost, values)), values, row_duals, reduced)
 
     def value(self, solution: Solution, column: Key) -> float:
         """A column's value in a solution of this model."""
@@ -373,15 +356,10 @@ class LiveModel:
 
     def numbers(self) -> Numbers:
         """The model's numbers as they stand, for checks that do not ask the solver."""
-        return Numbers(
-            tuple(self.cost),
-            tuple(self.col_low),
-            tuple(self.col_high),
-            tuple(self.row_low),
-            tuple(self.row_high),
-            tuple(map(dict, self.coefs)),
-            self.unit,
-        )
+        columns = (self.cost, self.col_low, self.col_high)
+        cost, low, high = map(tuple, columns)
+        coefs = tuple(map(dict, self.coefs))
+        return Numbers(cost, low, high, tuple(self.row_low), tuple(self.row_high), coefs, self.unit)
 
 
 def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
@@ -395,27 +373,17 @@ def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
 
 
 def read_status(name: str) -> Status:
-    """Our status for the solver's own status name. Raises SolverTrouble for a name that is not in
-    the list.
-    """
+    """Our status for the solver's own. Raises SolverTrouble for a name not in the list."""
     if name not in SOLVER_STATUS:
         raise SolverTrouble(f"the solver reported a status that rationlp does not know: {name}")
     return SOLVER_STATUS[name]
 
 
 def unit_of_money(program: Program) -> float:
-    """The power of two next below the largest cost of a programme [currency]; 1 where nothing costs
-    anything.
-    """
+    """The power of two next below the largest cost [currency]; 1 where nothing costs."""
     most = max((abs(column.cost) for column in program.columns), default=0.0)
     return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
 
 
 def _finite(bound: float) -> float | None:
     return None if bound in (inf, -inf) else bound
-
-
-def solve_program(program: Program) -> tuple[LiveModel, Solution]:
-    """Build and solve a programme once."""
-    live = LiveModel(program)
-    return live, live.solve(cold=True)

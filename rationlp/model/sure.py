@@ -17,6 +17,7 @@ cone, so the lower bound stays one.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import hypot, inf, sqrt
 from statistics import NormalDist
 
@@ -25,8 +26,8 @@ from rationlp.model.energy import EnergyCurve
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel, Found
-from rationlp.model.solve import LiveModel, Solution
+from rationlp.model.search import BlockModel
+from rationlp.model.solve import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp
 from rationlp.needs.supply import FRACTIONS, feed_protein
@@ -34,7 +35,6 @@ from rationlp.records import dataclass
 
 CONE_TOLERANCE = 1e-7
 """Relative violation of a cone at which an answer is accepted [-]."""
-_MOST_CUTS = 200
 ENERGY, BY_ENERGY, BY_NITROGEN = "unsure_energy", "unsure_mp_by_energy", "unsure_mp_by_nitrogen"
 _WORDS = {
     ENERGY: "energy that analyses may hide",
@@ -92,27 +92,26 @@ def _dup_with_cp(feed: Feed, level: float) -> float:
 
 
 class SureModel(BlockModel):
-    """A block whose energy and protein rows hold with a chance: the cones' columns and rows stand
-    beside the block's own.
-    """
+    """A block whose energy and protein rows hold with a chance, by cones beside its own rows."""
 
     need_by_q = False
 
     def __init__(self, block: Block, spreads: Spreads, chance: float) -> None:
-        super().__init__(block)
         self.spreads = spreads
         self.z = NormalDist().inv_cdf(chance)
         self.cones = [ENERGY] if block.needs.mp_g is None else [ENERGY, BY_ENERGY, BY_NITROGEN]
-        self.live = LiveModel(self._with_cones(self.live.program), self.live.unit)
         self._sd = deviations(block, spreads, (1.0, 1.0, 1.0))
         self._directions: dict[Key, tuple[str, dict[str, float]]] = {}
+        super().__init__(block)
 
-    def _with_cones(self, program: Program) -> Program:
-        columns = [Column(self.block.key(cone), title=_WORDS[cone]) for cone in self.cones]
-        rows = [
-            self._less(row) if row.key == self.block.key("energy") else row for row in program.rows
-        ]
-        protein = next((row for row in rows if row.key == self.block.key("protein")), None)
+    def rows_beside(self, block: Block, program: Program) -> Program:
+        """The cones' columns, taken off energy and protein."""
+        columns = [Column(block.key(cone), title=_WORDS[cone]) for cone in self.cones]
+        rows = []
+        for row in program.rows:
+            hidden = {block.key(ENERGY): -self.z} if row.key == block.key("energy") else {}
+            rows.append(replace(row, coefs={**row.coefs, **hidden}))
+        protein = next((row for row in rows if row.key == block.key("protein")), None)
         if protein is not None:
             # The two sums stand without the microbes' column: their coefficients follow with the
             # level of feeding.
@@ -120,49 +119,28 @@ class SureModel(BlockModel):
                 key: one for key, one in protein.coefs.items() if key[0].startswith("short")
             }
             for cone in self.cones[1:]:
-                coefs = {self.block.feed(offer): 0.0 for offer in self.block.offers}
-                coefs |= {**ways_out, self.block.key(cone): -self.z}
-                rows.append(
-                    Row(
-                        self.block.key("sure", cone),
-                        coefs,
-                        protein.low,
-                        inf,
-                        "need",
-                        "g",
-                        protein.title,
-                        protein.why,
-                    )
-                )
+                coefs = {block.feed(offer): 0.0 for offer in block.offers}
+                coefs |= {**ways_out, block.key(cone): -self.z}
+                rows.append(replace(protein, key=block.key("sure", cone), coefs=coefs))
         return Program((*program.columns, *columns), tuple(rows))
 
-    def _less(self, row: Row) -> Row:
-        coefs = {**row.coefs, self.block.key(ENERGY): -self.z}
-        return Row(row.key, coefs, row.low, row.high, row.kind, row.unit, row.title, row.why)
+    def protein_rows(self) -> list[Key]:
+        """The sure protein rows beside the plain one."""
+        return [*super().protein_rows(), *(self.block.key("sure", c) for c in self.cones[1:])]
 
-    def find_interval(self) -> None:
-        """The interval of D, the sure protein rows left out of it like the plain one."""
-        for cone in self.cones[1:]:
-            self.live.set_row_bounds(self.block.key("sure", cone), -inf, inf)
-        super().find_interval()
-        for cone in self.cones[1:]:
-            self.live.set_row_bounds(
-                self.block.key("sure", cone), self.block.needs.mp_wanted_g, inf
-            )
-
-    def set_level(
-        self, yield_level: float, erdp_level: float | None = None, dup_level: float | None = None
+    def set_levels(
+        self, number: int, yield_level: float, erdp_level: float, dup_level: float
     ) -> None:
-        """Hold the level of feeding; with two, what varies is taken at the other end, so that rows
-        and cones lean the same way.
+        """Protein rows at these levels of feeding; what varies is taken at the other end, so that
+        rows and cones lean the same way.
         """
-        super().set_level(yield_level, erdp_level, dup_level)
-        other = erdp_level or yield_level
-        self._sd = deviations(self.block, self.spreads, (other, yield_level, other))
+        super().set_levels(number, yield_level, erdp_level, dup_level)
+        levels = (erdp_level, yield_level, erdp_level)
+        self._sd = deviations(self.block, self.spreads, levels)
         if self.block.needs.mp_g is None:
             return
         by_energy, by_nitrogen, by_passing = protein_coefficients(
-            self.block, yield_level, other, dup_level or yield_level
+            self.block, yield_level, erdp_level, dup_level
         )
         for cone, microbes in ((BY_ENERGY, by_energy), (BY_NITROGEN, by_nitrogen)):
             for key, passing in by_passing.items():
@@ -174,17 +152,9 @@ class SureModel(BlockModel):
                     row, ("feed", name, *self.block.key("")[1:]), -part * self._sd[cone][name]
                 )
 
-    def solve(self, cold: bool = False) -> Found | None:
-        """Solve as it stands, adding cuts until the answer keeps to the cones and the ceiling; None
-        where infeasible.
-        """
-        for _ in range(_MOST_CUTS):
-            found = super().solve(cold)
-            if found is None or not sum(
-                self._cone_cut(cone, found.solution) for cone in self.cones
-            ):
-                break
-        return found
+    def cut(self, solution: Solution) -> int:
+        """Cuts of the ceiling and of the cones."""
+        return super().cut(solution) + sum(self._cone_cut(cone, solution) for cone in self.cones)
 
     def _unsure(self, cone: str, solution: Solution) -> tuple[float, dict[str, float]]:
         """(what the cone's column should be at least, each feed's part of it)."""
@@ -248,12 +218,10 @@ class Chances:
 
 
 def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:
-    """Chance of each row for a ration at its own level of feeding, against the block's need as it
-    stands.
-    """
+    """Chance of each row for a ration at its own level, against the block's need as it stands."""
     need = block.needs.energy
     assert need is not None
-    fed = [(offer, kg_dm[offer.id]) for offer in block.offers if kg_dm.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(kg_dm)
     dm = sum(kg for _, kg in fed)
     me = sum(kg * (offer.feed.value("me_mj_per_kg_dm") or 0.0) for offer, kg in fed)
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)

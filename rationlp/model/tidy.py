@@ -37,9 +37,7 @@ _TRACE = 1e-6
 
 @dataclass(frozen=True)
 class Tidied:
-    """A tidy ration: kg DM by offer id, its cost with priced excess, and the sentences that say
-    what was done.
-    """
+    """A tidy ration: kg DM by offer id, cost with priced excess, sentences on what was done."""
 
     values: dict[str, float]
     objective: float
@@ -62,9 +60,7 @@ class Fault:
 
 
 def tidy(block: Block, optimum: Optimum) -> Tidied | None:
-    """A ration without faults that can be put right, or None when the cheapest has none (or the
-    class has no practice).
-    """
+    """A ration without faults that can be put right; None where the cheapest has none."""
     if block.needs.limits_key is None or block.needs.energy is None:
         return None
     if next(faults(block, optimum.values), None) is None:
@@ -81,10 +77,8 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
         choice = _put_right(model, fault, held, optimum)
         if choice is None:
             left.add(fault.offer.id)
-            steps.append(
-                f"{fault.offer.name} stays: {fault.why}, but no ration was found without it or with"
-                " more of it."
-            )
+            none = "but no ration was found without it or with more of it"
+            steps.append(f"{fault.offer.name} stays: {fault.why}, {none}.")
             continue
         held, best, said = choice
         values = best.values
@@ -96,29 +90,20 @@ def tidy(block: Block, optimum: Optimum) -> Tidied | None:
 def _put_right(
     model: BlockModel, fault: Fault, held: Mapping[str, tuple[float, float]], optimum: Optimum
 ) -> tuple[dict[str, tuple[float, float]], Tidied, str] | None:
-    """The cheaper of the two ways, as (bounds held, ration, sentence); None when neither has a
-    ration.
-    """
-    ways: list[tuple[tuple[float, float], str]] = [
-        ((0.0, 0.0), f"{fault.offer.name} left out: {fault.why}.")
-    ]
-    if fault.least_kg_dm is not None:
-        kg = fresh_from_dm(fault.least_kg_dm, fault.offer.feed.dm_g_per_kg)
-        ways.append(
-            (
-                (fault.least_kg_dm, inf),
-                f"{fault.offer.name} brought up to {kg:.2g} kg: {fault.why}.",
-            )
-        )
+    """The cheaper of the two ways: (bounds held, ration, sentence); None where neither does."""
+    offer, least = fault.offer, fault.least_kg_dm
+    trials = [({**held, offer.id: (0.0, 0.0)}, f"{offer.name} left out: {fault.why}.")]
+    if least is not None:
+        kg = fresh_from_dm(least, offer.feed.dm_g_per_kg)
+        words = f"{offer.name} brought up to {kg:.2g} kg: {fault.why}."
+        trials.append(({**held, offer.id: (least, inf)}, words))
     best: tuple[dict[str, tuple[float, float]], Tidied, str] | None = None
     if fault.wanted:
-        for bounds, said in reversed(ways):
-            trial = {**held, fault.offer.id: bounds}
+        for trial, said in reversed(trials):
             ration = _solve(model, trial, optimum)
             if ration is not None:
                 return trial, ration, said
         return None
-    trials = [({**held, fault.offer.id: bounds}, said) for bounds, said in ways]
     for least_cost, trial, said in _likeliest_first(model, trials):
         if best is not None and least_cost >= best[1].objective:
             break
@@ -131,9 +116,7 @@ def _put_right(
 def _likeliest_first(
     model: BlockModel, trials: list[tuple[dict[str, tuple[float, float]], str]]
 ) -> list[tuple[float, dict[str, tuple[float, float]], str]]:
-    """The trials with a bound that no ration of theirs costs less than, the least first; those
-    without a ration left out.
-    """
+    """The trials that may have a ration, each with a bound on its cost, the least first."""
     if len(trials) == 1:
         return [(-inf, *trials[0])]
     assert model.curve is not None
@@ -141,9 +124,9 @@ def _likeliest_first(
     bounded = []
     for trial, said in trials:
         model.hold_feeds(trial)
-        found = model.bound(model.curve.low, model.curve.high)
-        if found is not None:
-            bounded.append((found.objective, trial, said))
+        answer = model.bound(model.curve.low, model.curve.high)
+        if answer is not None:
+            bounded.append((answer.objective, trial, said))
     return sorted(bounded, key=lambda one: one[0])
 
 
@@ -157,7 +140,7 @@ def _solve(
     """
     model.hold_feeds(held)
     try:
-        state = settle_levels(model, optimum.level, (optimum.dm_kg,), break_ties=not trial)
+        state = settle_levels(model, optimum.level, (optimum.dm_kg,), ties=not trial)
         last = state.rounds[-1] if state.still else None
         if optimum.held_q is not None or (last is None and state.rounds):
             last = settled_or_held(model, state, LPS_A_TRIAL)[0]
@@ -165,26 +148,17 @@ def _solve(
         return None
     if last is None:
         return None
-    if not protein_met(model.block, last) or (
-        last.certificate is not None and not last.certificate.passed
-    ):
+    checked = last.certificate is None or last.certificate.passed
+    if not checked or not protein_met(model.block, last):
         return None
-    over = (
-        last.values[model.live.column_index[model.over]]
-        if model.over in model.live.column_index
-        else 0.0
-    )
-    values = {
-        offer.id: max(last.values[number], 0.0) for number, offer in enumerate(model.block.offers)
-    }
-    return Tidied(values, last.optimum.objective, over, ())
+    at = model.live.column_index.get(model.over)
+    over = 0.0 if at is None else last.values[at]
+    return Tidied(model.amounts_of(last.values), last.answer.objective, over, ())
 
 
 def faults(block: Block, values: Mapping[str, float]) -> Iterator[Fault]:
     """What a person who mixes rations would not accept, worst first."""
-    fed = [
-        (offer, values[offer.id]) for offer in block.offers if values.get(offer.id, 0.0) > _TRACE
-    ]
+    fed = [(offer, kg) for offer, kg in block.fed(values) if kg > _TRACE]
     yield from _npn(block, fed)
     yield from _too_little(block, fed)
     yield from _too_little_in_all(block, fed)
@@ -200,14 +174,12 @@ def _npn(block: Block, fed: Fed) -> Iterator[Fault]:
     for offer, _ in sources[:-1]:
         yield Fault(offer, None, "two sources of non-protein nitrogen in one ration")
     dm = sum(kg for _, kg in fed)
-    quick = sum(
-        kg * (block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0) for offer, kg in fed
-    )
+    starch = "starch_and_sugar_g_per_kg_dm"
+    quick = sum(kg * (block.content(offer, starch) or 0.0) for offer, kg in fed)
     urea = [offer for offer, _ in fed if offer.feed.kind == "npn"]
     if urea and dm > 0.0 and quick / dm < STARCH_AND_SUGAR_FOR_UREA:
-        yield Fault(
-            urea[0], None, "urea needs at least 100 g starch and sugar in a kg of dry matter"
-        )
+        why = "urea needs at least 100 g starch and sugar in a kg of dry matter"
+        yield Fault(urea[0], None, why)
 
 
 def _is_npn(offer: Offer) -> bool:
@@ -215,9 +187,7 @@ def _is_npn(offer: Offer) -> bool:
 
 
 def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None:
-    """The least amount of a feed worth feeding [kg DM a head a day], or None where there is none;
-    common practice (c).
-    """
+    """The least of a feed worth feeding [kg DM a head a day], or None; common practice."""
     key, feed = block.needs.limits_key, offer.feed
     if feed.kind == "mineral":
         return _least_free_mineral(block, offer)
@@ -239,9 +209,7 @@ def least_useful_kg_dm(block: Block, offer: Offer, dm_kg: float) -> float | None
 
 
 def _least_free_mineral(block: Block, offer: Offer) -> float | None:
-    """The least of a mineral that is fed as wanted [kg DM]; a mineral that goes in as printed has
-    none.
-    """
+    """The least of a mineral fed as wanted [kg DM]; None for one fed as printed."""
     limit = practice_limits(block.needs.limits_key).get(offer.feed.key)
     if limit is not None and limit.fixed(block.needs.live_weight_kg) is not None:
         return None
@@ -250,9 +218,7 @@ def _least_free_mineral(block: Block, offer: Offer) -> float | None:
 
 
 def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Feeds below their least useful amount, the smallest first; a limit of the farm's own says
-    what is wanted.
-    """
+    """Feeds below their least useful amount, the smallest first, but for the farm's own limits."""
     dm = sum(kg for _, kg in fed)
     forage = sum(kg for offer, kg in fed if offer.feed.is_forage)
     silages = sorted((kg for offer, kg in fed if is_silage(offer.feed)), reverse=True)
@@ -264,46 +230,32 @@ def _too_little(block: Block, fed: Fed) -> Iterator[Fault]:
         least = least_useful_kg_dm(block, offer, dm)
         why = "too little to weigh and mix"
         if is_silage(offer.feed) and silages and kg < silages[0]:
-            least, why = (
-                share * forage,
-                "a second silage below a fifth of the forage needs a face of its own",
-            )
+            least = share * forage
+            why = "a second silage below a fifth of the forage needs a face of its own"
         if least is None or kg >= least * (1.0 - 1e-6):
             continue
-        capped = (
-            own is not None
-            and own.max_kg_fresh is not None
-            and own.max_kg_fresh * offer.feed.dm_g_per_kg < 1000 * least
-        )
-        if not capped:
+        most = None if own is None else own.max_kg_fresh
+        if most is None or most * offer.feed.dm_g_per_kg >= 1000 * least:
             yield Fault(offer, least, why, offer.feed.kind == "mineral")
 
 
 def _too_little_in_all(block: Block, fed: Fed) -> Iterator[Fault]:
-    """Less concentrate in all than can be spread along a trough: the largest of it is brought up,
-    or goes.
-    """
+    """Too little concentrate to spread along a trough: more of the largest, or none."""
     least = practice_figure(block.needs.limits_key, "least_all_concentrates_kg_fresh")
-    given = [
-        (offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg))
-        for offer, kg in fed
-        if offer.feed.is_concentrate
-    ]
-    total = sum(fresh for _, fresh in given)
-    if least is None or not given or total >= least * (1.0 - 1e-6):
+    fresh_kg = [(offer, fresh_from_dm(kg, offer.feed.dm_g_per_kg)) for offer, kg in fed]
+    parts = [(offer, kg) for offer, kg in fresh_kg if offer.feed.is_concentrate]
+    total = sum(fresh for _, fresh in parts)
+    if least is None or not parts or total >= least * (1.0 - 1e-6):
         return
-    offer, fresh = max(given, key=lambda pair: pair[1])
+    offer, fresh = max(parts, key=lambda pair: pair[1])
     kg = (fresh + least - total) * offer.feed.dm_g_per_kg / 1000.0
     yield Fault(offer, kg, "too little concentrate in all to spread along a trough")
 
 
 def _too_many(block: Block, fed: Fed) -> Iterator[Fault]:
-    """More bought feeds than a yard would mix, and more than two of the cheap oddments: the
-    smallest goes.
-    """
-    counted = sorted(
-        (pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED), key=lambda pair: pair[1]
-    )
+    """More bought feeds than a yard would mix, or than two cheap oddments: the smallest goes."""
+    counted = [pair for pair in fed if pair[0].feed.kind not in NOT_COUNTED]
+    counted.sort(key=lambda pair: pair[1])
     most = practice_figure(block.needs.limits_key, "bought_feeds_most")
     if most is not None and len(counted) > most:
         yield Fault(counted[0][0], None, f"more than {most:.0f} feeds besides forage and minerals")

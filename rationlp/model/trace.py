@@ -9,19 +9,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import inf
 
 from rationlp.model.block_ration import Optimum
 from rationlp.model.levels import ask_at_q
 from rationlp.model.lp import Column, Key, Row
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel
+from rationlp.model.search import BlockModel, opened
 from rationlp.records import dataclass
 
 NARROW = 1e-7
-"""Half the width of the interval of dry matter, where the curve bends, in which the last
-programme's row touches [share].
-"""
+"""Half the interval of D in which the last row touches a bent curve [share]."""
 
 _SLUG = re.compile(r"[^a-z0-9]+")
 _LONGEST_SLUG = 60
@@ -30,9 +29,7 @@ _TERMS_A_LINE = 4
 
 @dataclass(frozen=True)
 class Trace:
-    """The last programme of a group as its proof used it: columns with their bounds, rows with
-    coefficients and bounds.
-    """
+    """The last programme of a group as its proof used it."""
 
     group: str
     columns: tuple[Column, ...]
@@ -47,10 +44,9 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
     width: where the curve bends, half the interval of dry matter on which the row is safe [share of
     the answer's own].
     """
-    model = BlockModel(block)
+    model = opened(block)
     if block.needs.energy is None or optimum.level is None:
         return model
-    model.find_interval()
     if model.curve is None:
         return None
     model.set_level(optimum.level)
@@ -58,49 +54,36 @@ def settled_model(block: Block, optimum: Optimum, width: float = 0.03) -> BlockM
         model.allow_shortage(False)
         ask_at_q(model, optimum.held_q)
         return model
-    low, high = model.curve.low, model.curve.high
-    if model.curve.bends:
-        low, high = (
-            max(low, (1.0 - width) * optimum.dm_kg),
-            min(high, (1.0 + width) * optimum.dm_kg),
-        )
     model.allow_shortage(False)
-    model.hold(model.curve.safe_row(min(max(optimum.dm_kg, low), high), low, high), low, high)
+    span = model.curve.high - model.curve.low
+    model.touch((optimum.dm_kg,), width * optimum.dm_kg / span)
     return model
 
 
 def last_programme(block: Block, optimum: Optimum) -> Trace | None:
-    """The programme whose optimum the ration is, ceiling cuts included; None where its interval is
-    empty.
-    """
+    """The programme whose optimum the ration is, ceiling cuts included, or None."""
     model = settled_model(block, optimum, NARROW)
     if model is None:
         return None
-    found = model.solve(cold=True)
-    if found is None:
+    answer = model.solve(cold=True)
+    if answer is None:
         return None
     live = model.live
     columns = tuple(
-        Column(
-            column.key, live.cost[j], live.col_low[j], live.col_high[j], column.unit, column.title
-        )
+        replace(column, cost=live.cost[j], low=live.col_low[j], high=live.col_high[j])
         for j, column in enumerate(live.program.columns)
     )
     keys = [column.key for column in columns]
     rows = tuple(
-        Row(
-            row.key,
-            {keys[j]: value for j, value in live.coefs[i].items() if value},
-            live.row_low[i],
-            live.row_high[i],
-            row.kind,
-            row.unit,
-            row.title,
-            row.why,
+        replace(
+            row,
+            coefs={keys[j]: value for j, value in live.coefs[i].items() if value},
+            low=live.row_low[i],
+            high=live.row_high[i],
         )
         for i, row in enumerate(live.rows)
     )
-    return Trace(block.group.id, columns, rows, found.objective)
+    return Trace(block.group.id, columns, rows, answer.objective)
 
 
 def lp_text(traces: Sequence[Trace]) -> str:
@@ -129,9 +112,7 @@ def _names(traces: Iterable[Trace]) -> dict[Key, str]:
 
 
 def slug(key: Key) -> str:
-    """A key as a name that every reader of the format takes: small letters, figures and
-    underscores, a letter first.
-    """
+    """A key as a name for every reader of the format: small letters, figures, underscores."""
     found = _SLUG.sub("_", "_".join(key[:-1] or key).lower()).strip("_")
     return found[:_LONGEST_SLUG] or "row"
 
@@ -159,9 +140,7 @@ def _sum(name: str, coefs: dict[Key, float], names: dict[Key, str]) -> list[str]
 
 
 def _row_lines(row: Row, number: int, names: dict[Key, str]) -> Iterator[str]:
-    """A row as an equation, or as an inequality for each of its sides; a row without coefficients
-    is left out.
-    """
+    """A row as an equation, or an inequality a side; none for a row without coefficients."""
     if not row.coefs:
         return
     name = f"{slug(row.key)}_{number}"

@@ -12,38 +12,33 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.traits import traits
 from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
 from rationlp.model.lines import Eaten
 from rationlp.model.mineral_words import mineral_sentences
+from rationlp.model.passed import PASSED, passed_sentences
 from rationlp.model.rows.animal import protein_short
 from rationlp.model.rows.block import Block
-from rationlp.model.rows.practice import family_cap, own_limit, printed_limits
 from rationlp.model.rows.rumen import rumen_share
-from rationlp.needs import GROWING_CLASSES, GROWING_SHEEP, HONEST_CLASSES, expected_gain
+from rationlp.needs import expected_gain
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.result import GroupRation
-from rationlp.rules.limits import family_limits, practice_figure
+from rationlp.rules.limits import practice_figure
 
 MEALS_A_DAY = 2
 RUMEN_SAID_BELOW = 0.90
-"""ERDP/(y · FME) below which the answer says so; AFRC (1993) wants 1, from memory; common practice
-(c).
-"""
+"""ERDP/(y · FME) below which it is said; AFRC (1993) wants 1 (b); common practice (c)."""
 EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
-LOW_NEED = ("dairy_cow_dry", "suckler_cow_dry", "growing_cattle", "ewe_dry")
-HIGH_NEED = ("finishing_cattle", "ewe_milking", "lamb")
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
 FRESH_WEEKS = 10.0
-"""Weeks in which a cow in milk eats less than later in her lactation: texts, 0.8 kg more a week for
-ten weeks (a).
-"""
+"""Weeks in which a cow in milk eats less: 0.8 kg more a week for ten weeks, texts (a)."""
 FORAGE_ME_APART = 0.2
 SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
 MAGNESITE_TO_MENTION_G = 50.0
@@ -53,8 +48,6 @@ CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
 """
 _PRICE_TO_MENTION = 5e-4
 _COLOSTRUM_TO_MENTION_G = 0.5
-_HAIR = 1.0 + 1e-6
-_MILKING = ("dairy_cow_milking", "first_calver_milking")
 
 
 def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
@@ -66,7 +59,7 @@ def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
         *_protein_short(block, eaten),
         *_rumen(block, eaten),
         *_appetite(block, eaten),
-        *passed_limits(block, eaten),
+        *passed_sentences(block, eaten),
         *_meals(block, eaten),
         *dairy_sentences(block, eaten),
         *_dry(block, eaten),
@@ -88,22 +81,15 @@ def better_forage_below(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
     """
     feeds = {offer.id: offer.feed for offer in farm.offers}
     richness = {group.group: _forage_me(group, feeds) for group in groups}
-    of_high = [
-        (group.name, richness[group.group]) for group in groups if _is_high(farm, group.group)
-    ]
+    high = [(group.name, richness[group.group]) for group in groups if _is_high(farm, group.group)]
     said = {}
     for group in groups:
         own = richness[group.group]
-        if own is None or group.needs.animal_class not in LOW_NEED:
+        if own is None or not traits(group.needs.animal_class).low_need:
             continue
-        poorer = [
-            name for name, other in of_high if other is not None and own > other + FORAGE_ME_APART
-        ]
-        leaner = [
-            o.name
-            for o in farm.offers
-            if o.feed.kind == "forage" and (o.feed.value(_ME) or inf) < own
-        ]
+        poorer = [name for name, me in high if me is not None and own > me + FORAGE_ME_APART]
+        forages = (offer for offer in farm.offers if offer.feed.kind == "forage")
+        leaner = [offer.name for offer in forages if (offer.feed.value(_ME) or inf) < own]
         if poorer and leaner:
             said[group.group] = (
                 f"Its forage has {own:.1f} MJ/kg DM, more than that of {poorer[0]}, while"
@@ -118,36 +104,28 @@ _ME = "me_mj_per_kg_dm"
 
 def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
     """Mean ME of the forage and straw eaten [MJ/kg DM]; None where there is none."""
-    parts = [
-        (feeds[a.offer].value(_ME), a.kg_dm) for a in group.amounts if feeds[a.offer].is_forage
-    ]
-    known = [(me, kg) for me, kg in parts if me is not None]
-    total = sum(kg for _, kg in known)
-    return sum(me * kg for me, kg in known) / total if total > 0.0 else None
+    forages = [(feeds[one.offer], one.kg_dm) for one in group.amounts]
+    known = [(feed.value(_ME), kg) for feed, kg in forages if feed.is_forage]
+    total = sum(kg for me, kg in known if me is not None)
+    return sum((me or 0.0) * kg for me, kg in known) / total if total > 0.0 else None
 
 
 def _is_high(farm: Farm, group_id: str) -> bool:
     group = next(group for group in farm.groups if group.id == group_id)
-    if group.animal_class in _MILKING:
+    if traits(group.animal_class).parlour:
         return group.number("milk_kg_per_day") > HIGH_MILK_KG
     if group.animal_class == "ewe_pregnant":
         return group.number("lambs_carried") >= 2.0 and group.number("days_to_lambing") <= LATE_DAYS
-    return group.animal_class in HIGH_NEED
-
-
-def _fed(block: Block, eaten: Eaten) -> list[tuple[Offer, float]]:
-    return [
-        (offer, eaten.amounts[offer.id])
-        for offer in block.offers
-        if eaten.amounts.get(offer.id, 0.0) > 0.0
-    ]
+    return traits(group.animal_class).high_need
 
 
 def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
     """Figures outside the usual ranges of the class; none for a group that states its own needs."""
-    fed = {offer.id: (offer.feed, kg) for offer, kg in _fed(block, eaten)}
+    fed = {offer.id: (offer.feed, kg) for offer, kg in block.fed(eaten.amounts)}
     week = block.group.facts.get("week_of_lactation")
-    fresh = block.group.animal_class in _MILKING and isinstance(week, float) and week <= FRESH_WEEKS
+    fresh = (
+        traits(block.group.animal_class).parlour and isinstance(week, float) and week <= FRESH_WEEKS
+    )
     return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg, fresh)
 
 
@@ -216,91 +194,25 @@ def _appetite(block: Block, eaten: Eaten) -> Iterator[str]:
     )
 
 
-def passed_limits(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Printed limits that the farm's own figures let this ration pass, and whose they are."""
-    dm = eaten.supply.dm_kg
-    for offer, limit in printed_limits(block):
-        kg = eaten.amounts.get(offer.id, 0.0)
-        if kg <= 0.0 or own_limit(block, offer) is None:
-            continue
-        most = limit.most_kg_dm(block.needs.live_weight_kg)
-        if most is not None and kg > most * _HAIR:
-            fresh, printed = (
-                fresh_from_dm(amount, offer.feed.dm_g_per_kg) for amount in (kg, most)
-            )
-            yield (
-                f"{offer.name}: {fresh:.1f} kg fresh passes the printed limit of {printed:.1f} kg"
-                f" ({limit.source})."
-            )
-        if limit.max_share is not None and kg > limit.max_share * dm * _HAIR:
-            yield (
-                f"{offer.name}: {100 * kg / dm:.0f} % of the dry matter passes the printed limit of"
-                f" {100 * limit.max_share:.0f} % ({limit.source})."
-            )
-    yield from _passed_families(block, eaten)
-    yield from _passed_diet_limits(block, eaten)
-
-
-def _passed_families(block: Block, eaten: Eaten) -> Iterator[str]:
-    for limit in family_limits(block.needs.limits_key):
-        if family_cap(block, limit) <= limit.cap:
-            continue
-        total = sum(kg * limit.weights.get(offer.feed.key, 0.0) for offer, kg in _fed(block, eaten))
-        forage = sum(kg for offer, kg in _fed(block, eaten) if offer.feed.is_forage)
-        weight = block.needs.live_weight_kg or 0.0
-        scale = {
-            "share_of_dm": eaten.supply.dm_kg,
-            "share_of_forage_dm": forage,
-            "kg_per_kg_live_weight": weight,
-        }.get(limit.basis, 1.0)
-        if total > limit.cap * scale * _HAIR:
-            name = limit.family.replace("_", " ")
-            yield (
-                f"All {name} together pass the printed limit of {limit.cap:g} {limit.unit}"
-                f" ({limit.source})."
-            )
-
-
-def _passed_diet_limits(block: Block, eaten: Eaten) -> Iterator[str]:
-    own = {limit.quantity for limit in block.needs.own_limits if limit.per == "kg_dm"}
-    for limit in block.needs.limits:
-        if limit.kind != "row" or limit.quantity not in own or eaten.supply.dm_kg <= 0.0:
-            continue
-        contents = [(block.content(offer, limit.quantity), kg) for offer, kg in _fed(block, eaten)]
-        value = sum((content or 0.0) * kg for content, kg in contents) / eaten.supply.dm_kg
-        for bound, passed in ((limit.at_least, "below"), (limit.at_most, "above")):
-            if bound is not None and (
-                value < bound / _HAIR if passed == "below" else value > bound * _HAIR
-            ):
-                title, unit = quantities()[limit.quantity].title, quantities()[limit.quantity].unit
-                yield (
-                    f"{title} {value:.3g} {unit} is {passed} the printed limit of {bound:g}"
-                    f" ({limit.whose})."
-                )
-
-
 def _concentrate_fresh(block: Block, eaten: Eaten) -> float:
-    return sum(
-        fresh_from_dm(kg, offer.feed.dm_g_per_kg)
-        for offer, kg in _fed(block, eaten)
-        if offer.feed.is_concentrate
-    )
+    fed = [(offer.feed, kg) for offer, kg in block.fed(eaten.amounts)]
+    return sum(fresh_from_dm(kg, feed.dm_g_per_kg) for feed, kg in fed if feed.is_concentrate)
 
 
 def _meals(block: Block, eaten: Eaten) -> Iterator[str]:
     """Meals that no animal can clear, and concentrate out of proportion to the milk."""
     meal = practice_figure(block.needs.limits_key, "meal_most_kg_fresh")
     concentrate = _concentrate_fresh(block, eaten)
-    if meal is not None and concentrate > meal * MEALS_A_DAY * _HAIR:
+    if meal is not None and concentrate > meal * MEALS_A_DAY * PASSED:
         meals = -(-concentrate // meal)
         yield (
             f"{concentrate:.1f} kg of concentrates is more than {MEALS_A_DAY} meals of {meal:g} kg:"
             f" give it in a mix, or in {meals:.0f} meals (common practice)."
         )
     most = practice_figure(block.needs.limits_key, "concentrate_most_per_litre")
-    if most is not None and block.group.animal_class in _MILKING:
+    if most is not None and traits(block.group.animal_class).parlour:
         litres = block.group.number("milk_kg_per_day") / 1.03
-        if concentrate > most * litres * _HAIR:
+        if concentrate > most * litres * PASSED:
             yield (
                 f"{concentrate / litres:.2f} kg of concentrates a litre is more than {most:g}"
                 " (common practice): look at the forage first."
@@ -312,20 +224,14 @@ def _dry(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.group.animal_class != "suckler_cow_dry" or eaten.supply.dm_kg <= 0.0:
         return
     protein = eaten.supply.cp_g / eaten.supply.dm_kg
-    straw = (
-        sum(kg for offer, kg in _fed(block, eaten) if offer.feed.kind == "straw")
-        / eaten.supply.dm_kg
-    )
+    fed = block.fed(eaten.amounts)
+    straw = sum(kg for offer, kg in fed if offer.feed.kind == "straw") / eaten.supply.dm_kg
     if protein < 80.0 or (straw > 0.70 and protein < 90.0):
         yield (
             f"Crude protein is {protein:.0f} g/kg DM with {100 * straw:.0f} % straw: too little for"
             " the rumen to use it."
         )
-    silage = [
-        offer.feed.value("me_mj_per_kg_dm") or 0.0
-        for offer, _ in _fed(block, eaten)
-        if offer.feed.kind == "forage"
-    ]
+    silage = [offer.feed.value(_ME) or 0.0 for offer, _ in fed if offer.feed.kind == "forage"]
     if silage and max(silage) > 10.5 and _concentrate_fresh(block, eaten) > 0.0:
         yield "Fit dry suckler cows on silage above 10.5 MJ/kg DM seldom need concentrates."
 
@@ -333,7 +239,8 @@ def _dry(block: Block, eaten: Eaten) -> Iterator[str]:
 def _minerals(block: Block, eaten: Eaten) -> Iterator[str]:
     if block.needs.limits_key is None or eaten.supply.dm_kg <= 0.0:
         return
-    if not any(offer.feed.kind in ("mineral", "compound") for offer, _ in _fed(block, eaten)):
+    kinds = {offer.feed.kind for offer, _ in block.fed(eaten.amounts)}
+    if not kinds & {"mineral", "compound"}:
         yield (
             "No mineral feed is in this ration: offer one, and have a vet or nutritionist say which"
             " and how much."
@@ -342,7 +249,7 @@ def _minerals(block: Block, eaten: Eaten) -> Iterator[str]:
 
 def _one_of_a_kind(block: Block, eaten: Eaten) -> Iterator[str]:
     """Three cereals, or three cuts of one crop, where one would do."""
-    fed = _fed(block, eaten)
+    fed = block.fed(eaten.amounts)
     cereals = [offer.name for offer, _ in fed if offer.feed.kind == "cereal"]
     if len(cereals) >= 3:
         yield f"Three cereals in one ration ({', '.join(cereals)}): one or two would mix as well."
@@ -357,7 +264,7 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
     """Which figures of the feeds eaten are defaults, because the tables are blank."""
     if block.needs.mp_g is None:
         return
-    for offer, _ in _fed(block, eaten):
+    for offer, _ in block.fed(eaten.amounts):
         filled = [name for name, figure in offer.feed.figures.items() if figure.origin == "default"]
         titles = [quantities()[name].title for name in filled]
         if titles:
@@ -370,10 +277,10 @@ def _filled(block: Block, eaten: Eaten) -> Iterator[str]:
 def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     """The gain to expect, honest first, and what the equations as they are printed would give."""
     animals = block.needs.animal_class
-    if animals not in GROWING_CLASSES or eaten.supply.dm_kg <= 0.0:
+    if not traits(animals).growing or eaten.supply.dm_kg <= 0.0:
         return
     supply = eaten.supply
-    if animals in HONEST_CLASSES:
+    if traits(animals).gain_corrected:
         honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
         printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
         yield (
@@ -384,7 +291,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
         return
     if animals == "cull_cow":
         return
-    on_sheep = animals in GROWING_SHEEP
+    on_sheep = traits(animals).sheep
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
     plain, higher = (
         expected_gain(block.group, supply.me_mj, supply.dm_kg, maint_factor=factor)
@@ -407,7 +314,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
 def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
     """Heavy cattle asked to gain on silage alone: the records show less than our figure."""
     weight = block.needs.live_weight_kg or 0.0
-    if block.needs.animal_class not in HONEST_CLASSES or weight < SILAGE_ALONE_FROM_KG:
+    if not traits(block.needs.animal_class).gain_corrected or weight < SILAGE_ALONE_FROM_KG:
         return
     asked = float(block.group.facts.get("gain_kg_per_day", 0.0))
     if (
@@ -423,11 +330,9 @@ def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:
 
 
 def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Very little silage where it is the only forage: said, never a wall; hay and straw systems
-    have none.
-    """
+    """Very little silage as the only forage: said, never a wall."""
     least = practice_figure(block.needs.limits_key, "silage_alone_least_kg_fresh")
-    fed = _fed(block, eaten)
+    fed = block.fed(eaten.amounts)
     # The printed amounts are of ordinary clamp silage: a kilo of drier bales is worth more of it.
     silage = sum(fresh_from_dm(kg, CLAMP_SILAGE_DM) for offer, kg in fed if is_silage(offer.feed))
     others = any(offer.feed.is_forage and not is_silage(offer.feed) for offer, _ in fed)
@@ -444,9 +349,8 @@ def _short_of_silage(block: Block, eaten: Eaten) -> Iterator[str]:
 
 def _much_magnesite(block: Block, eaten: Eaten) -> Iterator[str]:
     """Calcined magnesite that cattle would leave if it were not mixed in."""
-    grams = 1000.0 * sum(
-        kg for offer, kg in _fed(block, eaten) if offer.feed.key == "calcined_magnesite"
-    )
+    fed = block.fed(eaten.amounts)
+    grams = 1000.0 * sum(kg for offer, kg in fed if offer.feed.key == "calcined_magnesite")
     if block.needs.species == "cattle" and grams > MAGNESITE_TO_MENTION_G:
         yield (
             f"{grams:.0f} g of calcined magnesite a head is more than they like: mix it well, or"
@@ -458,14 +362,12 @@ def _guessed_copper(block: Block, eaten: Eaten) -> Iterator[str]:
     """Plain minerals fed to sheep on a copper figure that is only a guess."""
     if block.needs.species != "sheep":
         return
-    guessed = [
-        offer.name
-        for offer, _ in _fed(block, eaten)
-        if offer.feed.kind == "mineral"
-        and (copper := offer.feed.figures.get(COPPER)) is not None
-        and copper.origin == "table"
-        and "guess" in copper.source
-    ]
+    minerals = [offer for offer, _ in block.fed(eaten.amounts) if offer.feed.kind == "mineral"]
+    guessed = []
+    for offer in minerals:
+        copper = offer.feed.figures.get(COPPER)
+        if copper is not None and copper.origin == "table" and "guess" in copper.source:
+            guessed.append(offer.name)
     if guessed:
         yield (
             f"Copper of {', '.join(guessed)} is a cautious guess: give {COPPER} from the label"

@@ -11,10 +11,10 @@ from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.named import nearest
+from rationlp.farm.traits import traits
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
@@ -43,30 +43,12 @@ from rationlp.needs.sheep_minerals import sheep_mineral_needs
 REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
 STATED = "stated"
 KNOWN_CLASSES: tuple[str, ...] = (*REQUIREMENTS, STATED)
-CEILING_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "ewe_dry", "ram"})
 ENERGY_CEILING = 1.10
 """Most ME of a dry cow, dry ewe, ram or bull at rest as a multiple of the need [-], so that cheap
 energy does not fatten them; common practice, no source; (c).
 """
 
 MAINT_FACTOR_WITH_MARGIN = 1.10
-GROWING_SHEEP = frozenset({"lamb", "ewe_lamb"})
-GROWING_CLASSES = frozenset(
-    {
-        "in_calf_heifer",
-        "calf",
-        "growing_cattle",
-        "finishing_cattle",
-        "cull_cow",
-        "breeding_bull",
-        *GROWING_SHEEP,
-    }
-)
-HONEST_CLASSES = frozenset({"calf", "growing_cattle", "finishing_cattle"})
-"""Classes whose gain is put right by rule H; in-calf heifers, first calvers and stock bulls are as
-published.
-"""
-
 _GAIN_MOST = 3.0
 _GAIN_STEPS = 32
 
@@ -100,9 +82,9 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
             Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status)
         )
     stage = forage_stage(group.animal_class, group.facts)
-    minerals = sheep_mineral_needs if group.animal_class in SHEEP_REQUIREMENTS else mineral_needs
-    resting = group.animal_class == "breeding_bull" and need.energy.eg == 0.0
-    ceiling = ENERGY_CEILING if resting or group.animal_class in CEILING_CLASSES else None
+    minerals = sheep_mineral_needs if traits(group.animal_class).sheep else mineral_needs
+    resting = traits(group.animal_class).bull and need.energy.eg == 0.0
+    ceiling = ENERGY_CEILING if resting or traits(group.animal_class).ceiling else None
     return GroupNeeds(
         group=group.id,
         animal_class=group.animal_class,
@@ -133,7 +115,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
         growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
-        species="sheep" if group.animal_class in SHEEP_REQUIREMENTS else "cattle",
+        species="sheep" if traits(group.animal_class).sheep else "cattle",
         lime_kept_out=lime_kept_out(group),
         milker=milker,
     )
@@ -165,8 +147,8 @@ def _stated(group: Group) -> GroupNeeds:
 
 
 def _unknown_class(group: Group) -> Finding:
-    near = nearest(group.animal_class, KNOWN_CLASSES, n=1)
-    remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    other = f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    remedy = nearest_or(group.animal_class, KNOWN_CLASSES, other)
     return Finding(
         "IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy
     )
@@ -262,13 +244,13 @@ def expected_gain(
     me_mj, dm_kg, mp_g: supply a head a day [MJ, kg DM, g MP]; mp_g None looks at energy alone.
     maint_factor multiplies maintenance. Energy is taken at the ration's own q. 0 where the supply
     does not cover maintenance. AFRC (1993), growth equations; range W 75–650 kg, gains to 1.5 kg.
-    The group's class must be one of `GROWING_CLASSES`.
+    The group's class must be one that grows.
     """
     if dm_kg <= 0.0:
         return 0.0
     q = me_mj / dm_kg / GE_MJ_PER_KG_DM
     requirement = REQUIREMENTS[group.animal_class]
-    if as_published and group.animal_class in HONEST_CLASSES:
+    if as_published and traits(group.animal_class).gain_corrected:
         requirement = growing_cattle_as_published
 
     def covered(gain: float) -> bool:

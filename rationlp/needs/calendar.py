@@ -15,10 +15,11 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from rationlp.errors import Finding, InputError
-from rationlp.farm.animals import CLASSES, SHEEP_CLASSES
+from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Calendar, Group
 from rationlp.farm.lactation import MILK, milk_later
+from rationlp.farm.traits import traits
 from rationlp.needs.cohorts import cohort_parts
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
@@ -91,14 +92,14 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
             if key in facts:
                 facts[key] = max(0.0, float(facts[key]) - to_the_end)
         return (_promoted(replace(group, facts=facts, head=head)),) if head else ()
-    if group.animal_class not in SHEEP_CLASSES:
+    if not traits(group.animal_class).sheep:
         since = (day - calendar.first_birth).days
         return cohort_parts(group, calendar, since, to_the_end, (facts, head))
     return _by_quarters(group, calendar, day, (facts, head, to_the_end))
 
 
 def _born_word(group: Group) -> str:
-    return "lambed" if group.animal_class in SHEEP_CLASSES else "calved"
+    return "lambed" if traits(group.animal_class).sheep else "calved"
 
 
 def part_in_milk(group: Group) -> str:

@@ -3,8 +3,7 @@ said.
 
 Symbols: W live weight [kg]; dW live-weight change [kg/d]; t days from conception [d]; L level of
 feeding [-]. "Inventory method" is the UK agricultural greenhouse-gas inventory's documentation of
-its cattle equations; "simulation documentation" is a university's documentation of a research
-simulation of cattle. Both state AFRC (1993) as origin.
+its cattle equations, which states AFRC (1993) as origin.
 Status: (a) checked in a text that quotes the publication, (b) from memory of it, (c) common
 practice without a source.
 """
@@ -15,12 +14,10 @@ from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR, kf, km
+from rationlp.needs.terms import Linear, Power
 from rationlp.records import dataclass
 
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
-SIMULATION = (
-    "AFRC (1993), as given in the documentation of a university's research simulation of cattle"
-)
 REMEMBERED = "AFRC (1993), from memory of the publication"
 
 GESTATION_DAYS = 281.0
@@ -34,9 +31,14 @@ calculation.
 """
 
 COW_CHANGE_MJ_PER_KG = 19.0
-"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993), simulation documentation;
-status (a).
+"""Net energy of a kg of a cow's live-weight change [MJ/kg]: AFRC (1993), from memory; status (b).
 """
+
+FASTING = Power(0.53, 0.67, 1.08)
+MILK_BY_FAT_PROTEIN_LACTOSE = Linear((0.0384, 0.0223, 0.0199), -0.108)
+MILK_BY_FAT_PROTEIN = Linear((0.0376, 0.0209), 0.948)
+CALF_EXPONENT, CALF_LESS, CALF_DIVISOR = 0.73, 28.89, 2.064
+"""Figures of the equations below, which name their sources; the printed steps show the same."""
 
 WEIGHT_RANGE_KG = (75.0, 650.0)
 GAIN_MOST_KG_PER_DAY = 1.5
@@ -89,8 +91,8 @@ class GrowthCorrection:
 GROWTH_CORRECTION = MappingProxyType(
     {
         ("early", "bull"): GrowthCorrection(1.00, 1.00, "b", REMEMBERED),
-        ("early", "steer"): GrowthCorrection(1.15, 0.90, "a", SIMULATION),
-        ("early", "heifer"): GrowthCorrection(1.30, 0.80, "a", SIMULATION),
+        ("early", "steer"): GrowthCorrection(1.15, 0.90, "b", REMEMBERED),
+        ("early", "heifer"): GrowthCorrection(1.30, 0.80, "b", REMEMBERED),
         ("medium", "bull"): GrowthCorrection(0.85, 1.10, "a", INVENTORY),
         ("medium", "steer"): GrowthCorrection(1.00, 1.00, "a", INVENTORY),
         ("medium", "heifer"): GrowthCorrection(1.15, 0.90, "a", INVENTORY),
@@ -105,22 +107,21 @@ and Friesian).
 """
 
 GAIN_FACTOR = MappingProxyType({"bull": 1.15, "steer": 1.15, "heifer": 1.10})
-"""C4 [-] by sex: AFRC (1993), simulation documentation; status (a), steers (b)."""
+"""C4 [-] by sex: AFRC (1993), from memory; status (b), steers (b)."""
 
 BULL_FASTING_FACTOR = 1.15
-"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method and simulation documentation;
+"""C1 of bulls [-], 1.00 for all others: AFRC (1993), inventory method;
 status (a).
 """
 
 
 def fasting_metabolism(live_weight_kg: float, bull_factor: float = 1.0) -> float:
-    """F [MJ/d] = C1 · 0.53 (W/1.08)^0.67. AFRC (1993), inventory method and simulation
-    documentation; status (a).
+    """F [MJ/d] = C1 · 0.53 (W/1.08)^0.67. AFRC (1993), inventory method; status (a).
 
     Range: housed, in the zone of thermal comfort. Measured maintenance of today's cattle is 8 % and
     more above it.
     """
-    return bull_factor * 0.53 * pow(live_weight_kg / 1.08, 0.67)
+    return FASTING.of(live_weight_kg, times=bull_factor)
 
 
 def activity(live_weight_kg: float, mj_per_kg: float) -> float:
@@ -133,7 +134,7 @@ def milk_energy_fat_protein_lactose(fat: float, protein: float, lactose: float) 
 
     AFRC (1993) after Tyrrell and Reid; status (b), from memory. Range f 25–60, p 25–42.
     """
-    return 0.0384 * fat + 0.0223 * protein + 0.0199 * lactose - 0.108
+    return MILK_BY_FAT_PROTEIN_LACTOSE.of(fat, protein, lactose)
 
 
 def milk_energy_fat_protein(fat: float, protein: float) -> float:
@@ -141,13 +142,11 @@ def milk_energy_fat_protein(fat: float, protein: float) -> float:
 
     AFRC (1993), inventory method; status (a). Range f 25–60, p 25–42.
     """
-    return 0.0376 * fat + 0.0209 * protein + 0.948
+    return MILK_BY_FAT_PROTEIN.of(fat, protein)
 
 
 def milk_energy_fat(fat: float) -> float:
-    """EVl [MJ/kg milk] = 0.0406 f + 1.509; f g/kg. AFRC (1993), inventory method and simulation
-    documentation; status (a).
-    """
+    """EVl [MJ/kg milk] = 0.0406 f + 1.509; f g/kg. AFRC (1993), inventory method; status (a)."""
     return 0.0406 * fat + 1.509
 
 
@@ -163,8 +162,7 @@ def cow_change_over_kl(change_kg_per_day: float) -> float:
     kl.
 
     Gain 19 dW/0.95 (efficiency 0.95 kl); loss −19·0.84·loss (reserves into milk, kt 0.84). AFRC
-    (1993), simulation documentation; 19, 0.95 and 0.84 status (a), the assembly of the loss term
-    (b).
+    (1993), from memory; status (b).
     """
     if change_kg_per_day > 0.0:
         return COW_CHANGE_MJ_PER_KG * change_kg_per_day / LACTATING_GAIN_FACTOR
@@ -213,7 +211,7 @@ def gain_energy_value(
 ) -> float:
     """EVg [MJ/kg gain] = C2 (4.1 + 0.0332 W − 0.000009 W²)/(1 − 0.1475 dW).
 
-    AFRC (1993), inventory method and simulation documentation; status (a). Range W 75–650, dW up to
+    AFRC (1993), inventory method; status (a). Range W 75–650, dW up to
     1.5 and not negative (the factor C3 of the publication, 0 at or below maintenance, is 1
     throughout that range).
     """
@@ -224,7 +222,7 @@ def gain_energy_value(
 
 
 def gain_energy(gain_kg_per_day: float, energy_value: float, gain_factor: float) -> float:
-    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), simulation documentation; status (a), C4 of steers
+    """Eg [MJ/d] = C4 · dW · EVg. AFRC (1993), from memory; status (b), C4 of steers
     (b).
     """
     return gain_factor * gain_kg_per_day * energy_value
@@ -243,7 +241,7 @@ def conceptus_energy(days_pregnant: float) -> float:
     """Et [MJ], energy of the gravid uterus with a 40 kg calf: log10 Et = 151.665 − 151.64
     e^(−0.0000576 t).
 
-    AFRC (1993), simulation documentation; status (a). Range t 0–289 days from conception.
+    AFRC (1993), from memory; status (b). Range t 0–289 days from conception.
     """
     return pow(10.0, 151.665 - 151.64 * exp(-0.0000576 * days_pregnant))
 
@@ -259,7 +257,7 @@ def pregnancy_energy(calf_weight_kg: float, days_pregnant: float) -> float:
 
 
 def pregnancy_me(calf_weight_kg: float, days_pregnant: float) -> float:
-    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method and simulation documentation; status
+    """Mc [MJ ME/d] = Ec/0.133. AFRC (1993), inventory method; status
     (a). Does not move with q.
     """
     return pregnancy_energy(calf_weight_kg, days_pregnant) / KC
@@ -269,4 +267,4 @@ def calf_birth_weight(mature_weight_kg: float) -> float:
     """Wc [kg] = (Wm^0.73 − 28.89)/2.064, Wm mature weight of the dam [kg]. ARC, inventory method;
     status (a).
     """
-    return (pow(mature_weight_kg, 0.73) - 28.89) / 2.064
+    return (pow(mature_weight_kg, CALF_EXPONENT) - CALF_LESS) / CALF_DIVISOR

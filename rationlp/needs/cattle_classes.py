@@ -12,13 +12,15 @@ from types import MappingProxyType
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs import cattle
 from rationlp.needs import cattle_steps as steps
-from rationlp.needs.dairy_margins import NEAR_CALVING, near_calving
+from rationlp.needs.dairy_margins import near_calving
 from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
 from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.intake import LAST_DAY_PREGNANT
-from rationlp.needs.objects import Requirement, Step
+from rationlp.needs.objects import Requirement
+from rationlp.needs.terms import Maintenance, Pregnancy, Term, growth_remarks, present, total
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.45–0.70."""
@@ -32,78 +34,59 @@ SUCKLER_MILK_PROTEIN_G_PER_KG = 33.0
 FIRST_CALVER_KIND = ("late", "heifer")
 
 
-def _optional(group: Group, key: str) -> float | None:
-    value = group.facts.get(key)
-    return None if value is None else float(value)
-
-
-def _number(group: Group, key: str, default: float) -> float:
-    value = _optional(group, key)
-    return default if value is None else value
-
-
 def _maintenance(
     group: Group, allowance: str, bull: bool = False, honest: float = 1.0
-) -> tuple[Step, ...]:
-    """Fasting metabolism, activity and their sum; the last one is Em. honest: a factor on it
-    (honest_gain.py).
-    """
+) -> Maintenance:
+    """Fasting metabolism, activity and Em. honest: a factor on it (honest_gain.py)."""
     w = group.number("live_weight_kg")
     rest, moving = steps.fasting(w, bull), steps.activity(w, allowance)
-    return rest, moving, steps.maintenance(rest, moving, group.maint_factor, honest)
+    return Maintenance(rest, moving, steps.maintenance(rest, moving, group.maint_factor, honest))
 
 
-def _pregnancy(group: Group, days_pregnant: float) -> tuple[tuple[Step, ...], float, float]:
-    """Steps, Mc [MJ ME/d] and MPc [g/d]; nothing before day 150."""
+def _pregnancy(group: Group, days_pregnant: float) -> Pregnancy:
+    """The calf from day 150 on."""
     if days_pregnant < cattle.PREGNANCY_COUNTS_FROM_DAY:
-        return (), 0.0, 0.0
-    mature = _number(group, "mature_weight_kg", group.number("live_weight_kg"))
-    calf = steps.calf_weight(_optional(group, "calf_weight_kg"), mature)
+        return Pregnancy()
+    mature = group.number("mature_weight_kg", group.number("live_weight_kg"))
+    calf = steps.calf_weight(group.optional("calf_weight_kg"), mature)
     me, mp = steps.pregnancy_me(calf, days_pregnant), steps.pregnancy_mp(calf, days_pregnant)
-    return (calf, me, mp), me.value, mp.value
+    return Pregnancy(calf, me, mp)
 
 
-def _milking(
-    group: Group, margins: Margins, allowance: str, growth: tuple[Step, ...]
-) -> Requirement:
-    """A cow in milk: CL · ((F + A)/km + (milk + change)/kl + Mc); growth steps are (net energy, MP)
-    or nothing.
-    """
+def _milking(group: Group, margins: Margins, allowance: str, growth: Term) -> Requirement:
+    """A cow in milk: CL · ((F + A)/km + (milk + change)/kl + Mc)."""
     w, yield_kg = group.number("live_weight_kg"), group.number("milk_kg_per_day")
-    fat = _number(group, "milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
-    crude = _number(group, "milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
-    change = _number(group, "live_weight_change_kg_per_day", 0.0)
+    fat = group.number("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG)
+    crude = group.number("milk_protein_g_per_kg", SUCKLER_MILK_PROTEIN_G_PER_KG)
+    kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
     if group.reserve_mj > 0.0:
-        change = min(change, 0.0)
+        kg_a_day = min(kg_a_day, 0.0)
     keep = _maintenance(group, allowance)
-    value = steps.milk_value(fat, crude, _optional(group, "milk_lactose_g_per_kg"))
+    value = steps.milk_value(fat, crude, group.optional("milk_lactose_g_per_kg"))
     milk = steps.milk(yield_kg, value)
-    calf, calf_me, calf_mp = _pregnancy(group, _number(group, "days_pregnant", 0.0))
-    grown = growth[0].value / LACTATING_GAIN_FACTOR if growth else 0.0
+    calf = _pregnancy(group, group.number("days_pregnant", 0.0))
+    change, reserve = Term(), Term()
+    if kg_a_day:
+        change = Term(steps.milking_change(kg_a_day), steps.change_mp(kg_a_day))
+    if group.reserve_mj > 0.0:
+        reserve = steps.reserve(group.reserve_mj)
+    over_kl = milk.value + change.mj + growth.mj / LACTATING_GAIN_FACTOR + reserve.mj
     energy = EnergyNeed(
-        "additive",
-        em=keep[-1].value,
-        over_kl=milk.value
-        + cattle.cow_change_over_kl(change)
-        + grown
-        - cattle.reserve_over_kl(group.reserve_mj),
-        fixed_me=calf_me,
-        margin=margins.me,
+        "additive", em=keep.em, over_kl=over_kl, fixed_me=calf.me_mj, margin=margins.me
     )
-    moved = (steps.milking_change(change), steps.change_mp(change)) if change else ()
-    reserve = steps.reserve(group.reserve_mj) if group.reserve_mj > 0.0 else ()
-    mp = (
+    protein = present(
         steps.maintenance_mp(w),
         steps.milk_mp(yield_kg, crude),
-        *moved[1:],
-        *growth[1:],
-        *reserve[1:],
+        change.protein,
+        growth.protein,
+        reserve.protein,
     )
-    total = sum(step.value for step in mp) + calf_mp
+    others = present(change.energy, growth.energy, reserve.energy)
+    of_calf = present(calf.young, calf.me, calf.mp)
     return Requirement(
         energy,
-        total,
-        (*keep, value, milk, *moved[:1], *growth[:1], *reserve[:1], *mp, *calf),
+        total(protein) + calf.mp_g,
+        (*keep.steps, value, milk, *others, *protein, *of_calf),
         _milk_remarks(fat, crude),
     )
 
@@ -124,12 +107,12 @@ def _milk_remarks(fat: float, crude_protein: float) -> tuple[str, ...]:
 
 def dairy_cow_milking(group: Group, margins: Margins) -> Requirement:
     """A dairy cow in milk, housed."""
-    return _milking(group, margins, "milking", ())
+    return _milking(group, margins, "milking", Term())
 
 
 def suckler_cow_milking(group: Group, margins: Margins) -> Requirement:
     """A suckler cow in milk, housed, with the activity allowance of a dairy cow."""
-    return _milking(group, margins, "suckler_milking", ())
+    return _milking(group, margins, "suckler_milking", Term())
 
 
 def first_calver_milking(group: Group, margins: Margins) -> Requirement:
@@ -141,38 +124,37 @@ def first_calver_milking(group: Group, margins: Margins) -> Requirement:
     if group.reserve_mj > 0.0:
         # She does not grow while she milks off her back.
         gain = 0.0
-    growth = (steps.growth(w, gain, FIRST_CALVER_KIND), steps.growth_mp(w, gain, FIRST_CALVER_KIND))
-    base = _milking(group, margins, "milking", growth)
+    kind = FIRST_CALVER_KIND
+    growth = Term(steps.growth(w, gain, kind), steps.growth_mp(w, gain, kind))
+    need = _milking(group, margins, "milking", growth)
     remark = (
         f"Her growth of {gain:g} kg a day is taken as that of a late-maturing heifer, its energy"
         " met at 0.95 of the efficiency for milk (AFRC 1993, gain while lactating)."
     )
-    return Requirement(
-        base.energy, base.mp_g, base.steps, (*base.remarks, remark, *_growth_remarks(w, gain))
-    )
+    return replace(need, remarks=(*need.remarks, remark, *_growth_remarks(w, gain)))
 
 
 def _dry(group: Group, margins: Margins) -> Requirement:
     """A dry pregnant cow: CL · ((F + A + loss)/km + gain/kf + Mc). Her weight is as weighed, the
     calf included.
     """
-    w = group.number("live_weight_kg")
-    change = _number(group, "live_weight_change_kg_per_day", 0.0)
+    kg_a_day = group.number("live_weight_change_kg_per_day", 0.0)
     keep = _maintenance(group, "housed")
-    days = _days_pregnant(group)
-    calf, calf_me, calf_mp = _pregnancy(group, days)
+    calf = _pregnancy(group, _days_pregnant(group))
     energy = EnergyNeed(
         "additive",
-        em=keep[-1].value,
-        over_km=cattle.dry_cow_loss_over_km(change),
-        over_kf=cattle.dry_cow_gain_over_kf(change),
-        fixed_me=calf_me,
+        em=keep.em,
+        over_km=cattle.dry_cow_loss_over_km(kg_a_day),
+        over_kf=cattle.dry_cow_gain_over_kf(kg_a_day),
+        fixed_me=calf.me_mj,
         margin=margins.me,
     )
-    moved = (steps.dry_change(change), steps.change_mp(change)) if change else ()
-    mp = (steps.maintenance_mp(w), *moved[1:])
-    total = sum(step.value for step in mp) + calf_mp
-    return Requirement(energy, total, (*keep, *moved[:1], *mp, *calf))
+    change = Term()
+    if kg_a_day:
+        change = Term(steps.dry_change(kg_a_day), steps.change_mp(kg_a_day))
+    protein = present(steps.maintenance_mp(group.number("live_weight_kg")), change.protein)
+    shown = (*keep.steps, change.energy, *protein, calf.young, calf.me, calf.mp)
+    return Requirement(energy, total(protein) + calf.mp_g, present(*shown))
 
 
 def _days_pregnant(group: Group) -> float:
@@ -180,7 +162,7 @@ def _days_pregnant(group: Group) -> float:
     is taken at.
     """
     days = cattle.GESTATION_DAYS - group.number("days_to_calving")
-    return min(days, LAST_DAY_PREGNANT) if group.animal_class in NEAR_CALVING else days
+    return min(days, LAST_DAY_PREGNANT) if traits(group.animal_class).dairy_margin else days
 
 
 def dairy_cow_dry(group: Group, margins: Margins) -> Requirement:
@@ -207,9 +189,9 @@ def cull_cow(group: Group, margins: Margins) -> Requirement:
     _refuse_loss(group, gain)
     keep = _maintenance(group, "housed")
     grown = steps.cull_gain(gain, CULL_GAIN_MJ_PER_KG)
-    energy = EnergyNeed("additive", em=keep[-1].value, fixed_me=grown.value, margin=margins.me)
-    mp = (steps.maintenance_mp(w), steps.change_mp(gain))
-    return Requirement(energy, sum(step.value for step in mp), (*keep, grown, *mp))
+    energy = EnergyNeed("additive", em=keep.em, fixed_me=grown.value, margin=margins.me)
+    protein = (steps.maintenance_mp(w), steps.change_mp(gain))
+    return Requirement(energy, total(protein), (*keep.steps, grown, *protein))
 
 
 def _growing(
@@ -222,31 +204,26 @@ def _growing(
     """A growing animal: the exponential form, without the correction for the level of feeding, plus
     Mc. honest: by rule H.
     """
-    w, gain = group.number("live_weight_kg"), _number(group, "gain_kg_per_day", 0.0)
+    w, gain = group.number("live_weight_kg"), group.number("gain_kg_per_day", 0.0)
     _refuse_loss(group, gain)
     correction = honest_correction(kind, w, is_cereal_based(group)) if honest else None
     factor = MAINTENANCE_FACTOR if honest else 1.0
     keep = _maintenance(group, "housed", bull=kind[1] == "bull", honest=factor)
-    grown, grown_mp = (
-        steps.growth(w, gain, kind, correction),
-        steps.growth_mp(w, gain, kind, correction),
-    )
-    calf, calf_me, calf_mp = _pregnancy(group, days_pregnant)
+    grown = steps.growth(w, gain, kind, correction)
+    calf = _pregnancy(group, days_pregnant)
     energy = EnergyNeed(
         "exponential",
-        em=keep[-1].value,
-        fixed_me=calf_me,
+        em=keep.em,
+        fixed_me=calf.me_mj,
         eg=grown.value,
         feeding_level_applies=False,
         margin=margins.me,
     )
     if energy.terms(RICHEST_RATION_Q)[0] == inf:
         raise InputError([_impossible_gain(group, gain, energy)])
-    keep_mp = steps.maintenance_mp(w)
-    total = keep_mp.value + grown_mp.value + calf_mp
-    return Requirement(
-        energy, total, (*keep, grown, keep_mp, grown_mp, *calf), _growth_remarks(w, gain)
-    )
+    protein = (steps.maintenance_mp(w), steps.growth_mp(w, gain, kind, correction))
+    shown = (*keep.steps, grown, *protein, *present(calf.young, calf.me, calf.mp))
+    return Requirement(energy, total(protein) + calf.mp_g, shown, _growth_remarks(w, gain))
 
 
 def is_cereal_based(group: Group) -> bool:
@@ -256,44 +233,26 @@ def is_cereal_based(group: Group) -> bool:
 
 def _refuse_loss(group: Group, gain: float) -> None:
     if gain < 0.0:
-        raise InputError(
-            [
-                Finding(
-                    "IN402",
-                    f'group "{group.id}", gain_kg_per_day',
-                    f"{gain:g} kg a day is a loss",
-                    "give 0 or a gain: the growth equations do not hold for an animal that loses"
-                    " weight",
-                )
-            ]
+        found = f"{gain:g} kg a day is a loss"
+        remedy = (
+            "give 0 or a gain: the growth equations do not hold for an animal that loses weight"
         )
+        where = f'group "{group.id}", gain_kg_per_day'
+        raise InputError([Finding("IN402", where, found, remedy)])
 
 
 def _impossible_gain(group: Group, gain: float, energy: EnergyNeed) -> Finding:
-    ratio = energy.eg / energy.em
-    return Finding(
-        "IN401",
-        f'group "{group.id}", gain_kg_per_day',
-        f"{gain:g} kg a day at {group.number('live_weight_kg'):g} kg would lay down {ratio:.1f}"
-        " times the energy of maintenance, more than the growth curve reaches on any ration",
-        "give a smaller gain, or check the live weight",
+    weight, ratio = group.number("live_weight_kg"), energy.eg / energy.em
+    found = (
+        f"{gain:g} kg a day at {weight:g} kg would lay down {ratio:.1f} times the energy of"
+        " maintenance, more than the growth curve reaches on any ration"
     )
+    remedy = "give a smaller gain, or check the live weight"
+    return Finding("IN401", f'group "{group.id}", gain_kg_per_day', found, remedy)
 
 
 def _growth_remarks(w: float, gain: float) -> tuple[str, ...]:
-    remarks = []
-    low, high = cattle.WEIGHT_RANGE_KG
-    if not low <= w <= high:
-        remarks.append(
-            f"Live weight {w:g} kg is outside {low:g}–{high:g} kg, the range of the growth"
-            " equations."
-        )
-    if gain > cattle.GAIN_MOST_KG_PER_DAY:
-        remarks.append(
-            f"A gain of {gain:g} kg a day is above {cattle.GAIN_MOST_KG_PER_DAY:g} kg, the range of"
-            " the growth equations."
-        )
-    return tuple(remarks)
+    return growth_remarks(w, gain, cattle.WEIGHT_RANGE_KG, cattle.GAIN_MOST_KG_PER_DAY)
 
 
 def growing_cattle(group: Group, margins: Margins) -> Requirement:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs import group_needs
 from rationlp.needs.dairy_margins import margins_for
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -69,7 +70,7 @@ def _other_maintenance(case: Case) -> Opinion:
     (cattle) or 1.15 (sheep).
     """
     own = case.group.maint_factor
-    higher = HIGHER_SHEEP if case.group.animal_class in sheep.OF_CLASS else HIGHER_CATTLE
+    higher = HIGHER_SHEEP if traits(case.group.animal_class).sheep else HIGHER_CATTLE
     other = higher if own == 1.0 else 1.0
     energy = group_needs(replace(case.group, maint_factor=other), case.margins).energy
     assert energy is not None

@@ -19,7 +19,7 @@ from collections.abc import Iterable, Sequence
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import DRIEST_SILAGE_G_PER_KG, sort_of
 from rationlp.farm.group import Group
-from rationlp.farm.lactation import MILKERS
+from rationlp.farm.traits import traits
 from rationlp.needs.intake import dmi_nrc_2001, fat_corrected_milk
 from rationlp.needs.objects import AppetiteRow, MilkerIntake
 
@@ -110,7 +110,7 @@ def nrc_intake(group: Group) -> float:
 
 def milker_intake(group: Group) -> MilkerIntake | None:
     """What holds for one head of a dairy group in milk; None for other classes."""
-    if group.animal_class not in MILKERS:
+    if not traits(group.animal_class).parlour:
         return None
     week = group.number("week_of_lactation")
     share = FORAGE_NDF_MOST_FRESH if week <= FRESH_WEEKS else FORAGE_NDF_MOST
@@ -215,6 +215,7 @@ def _tangent(
         "forage and what concentrate pushes out of it",
         "the forage that a cow eats beside so much concentrate",
         HUHTANEN,
+        tangent=True,
     )
 
 

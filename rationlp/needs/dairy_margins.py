@@ -9,10 +9,9 @@ from dataclasses import replace
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.farm.lactation import MILKERS
+from rationlp.farm.traits import traits
 
 NEAR_CALVING_DAYS = 21.0
-NEAR_CALVING = frozenset({"dairy_cow_dry", "in_calf_heifer"})
 
 
 def near_calving(group: Group) -> bool:
@@ -20,7 +19,8 @@ def near_calving(group: Group) -> bool:
     less.
     """
     return (
-        group.animal_class in NEAR_CALVING and group.number("days_to_calving") <= NEAR_CALVING_DAYS
+        traits(group.animal_class).dairy_margin
+        and group.number("days_to_calving") <= NEAR_CALVING_DAYS
     )
 
 
@@ -32,14 +32,14 @@ def margins_for(group: Group, margins: Margins) -> Margins:
     energy from the back is counted on, and in the last three weeks before calving: common practice,
     no source (c).
     """
-    if group.animal_class in MILKERS:
+    if traits(group.animal_class).parlour:
         return replace(margins, me=1.0 if group.reserve_mj > 0.0 else margins.me_milking)
     return replace(margins, me=min(margins.me, 1.0)) if near_calving(group) else margins
 
 
 def milking_margin_remark(group: Group, margins: Margins, overall: Margins) -> Iterator[str]:
     """Says the energy margin of cows in milk where it is not that of the farm's other groups."""
-    if group.animal_class in MILKERS and margins.me < overall.me:
+    if traits(group.animal_class).parlour and margins.me < overall.me:
         more = 100.0 * (overall.me - margins.me)
         yield (
             f"Cows in milk are fed with an energy margin of {margins.me:.2f}, other groups"

@@ -64,6 +64,7 @@ SOURCE = (
 )
 STRAW_SOURCE = "straw that yearling heifers ate, abstract of 1991; beside silage common practice"
 _FULL = 1.0
+_UNIT = "of the appetite for forage"
 
 
 def growing_cap(live_weight_kg: float, cereal_based: bool) -> float:
@@ -125,24 +126,14 @@ def growing_rows(live_weight_kg: float, feeds: Sequence[Feed]) -> tuple[Appetite
     if any(silage) and any(beside):
         for number, (a, b) in enumerate(TANGENTS):
             weights = tuple(s + b / size * c for s, c in zip(silage, beside, strict=True))
-            rows.append(
-                _row(f"silage_beside_{number}", weights, a, "silage beside concentrate", SOURCE)
-            )
+            name, title = f"silage_beside_{number}", "silage beside concentrate"
+            bound = "the silage that they eat beside so much concentrate"
+            rows.append(AppetiteRow(name, weights, a, _UNIT, title, bound, SOURCE, tangent=True))
     if any(feed.kind == "straw" for feed in feeds) or (any(silage) and not rows):
         weights = tuple(1.0 / most if most else 0.0 for most in alone)
-        rows.append(_row("forage_and_straw", weights, _FULL, "forage and straw", STRAW_SOURCE))
+        name, title, bound = "forage_and_straw", "forage and straw", "the forage that they eat"
+        rows.append(AppetiteRow(name, weights, _FULL, _UNIT, title, bound, STRAW_SOURCE))
     return tuple(rows)
-
-
-def _row(
-    name: str, weights: tuple[float, ...], most: float, title: str, source: str
-) -> AppetiteRow:
-    bound = (
-        "the silage that they eat beside so much concentrate"
-        if "beside" in name
-        else "the forage that they eat"
-    )
-    return AppetiteRow(name, weights, most, "of the appetite for forage", title, bound, source)
 
 
 def growing_floor(

@@ -7,10 +7,9 @@ from __future__ import annotations
 from math import exp, log10, pow
 from types import MappingProxyType
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.group import Group
-from rationlp.farm.lactation import MILKERS
-from rationlp.named import nearest
+from rationlp.farm.traits import traits
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
@@ -58,8 +57,8 @@ INTAKE_EQUATIONS = MappingProxyType(
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
-    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001); status (a), quoted by a
-    farm-simulation model.
+    """FCM [kg/d at 4 % fat] = 0.4 Y + 0.15 Y · fat %. NRC (2001), from memory; status
+    (b).
     """
     return 0.4 * milk_kg + 0.15 * milk_kg * fat_g_per_kg / 10.0
 
@@ -67,8 +66,8 @@ def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
 def dmi_nrc_2001(live_weight_kg: float, fcm_kg: float, week: float) -> float:
     """DMI [kg/d] = (0.372 FCM + 0.0968 W^0.75)(1 − e^(−0.192 (n + 3.67))), n week of lactation.
 
-    NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., quoted by a farm-simulation model;
-    status (a). Lactating Holstein cows.
+    NRC (2001) Nutrient Requirements of Dairy Cattle, 7th ed., from memory; status (b).
+    Lactating Holstein cows.
     """
     return (0.372 * fcm_kg + 0.0968 * pow(live_weight_kg, 0.75)) * (
         1.0 - exp(-0.192 * (week + 3.67))
@@ -99,7 +98,7 @@ def dmi_maff_1975(live_weight_kg: float, milk_kg: float, week: float) -> float:
 def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     """DMI [kg/d] = W (1.97 − 0.75 e^(0.16 (t − 280)))/100, falling in the last three weeks.
 
-    NRC (2001), quoted by a farm-simulation model; status (a). Dry cows, t from conception up to
+    NRC (2001), from memory; status (b). Dry cows, t from conception up to
     281.
     """
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
@@ -119,7 +118,7 @@ def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = 
     """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check,
     not linear.
 
-    NRC equation for beef yearlings and calves, quoted by a farm-simulation model; status (a). N
+    NRC (1996) for beef yearlings and calves, from memory; status (b). N
     [Mcal NEm/kg DM].
     """
     n = nem_mcal_per_kg_dm
@@ -169,14 +168,9 @@ def _usual_equation(group: Group, allowed: tuple[str, ...]) -> str:
 
 
 def _unknown_equation(group: Group, name: str, allowed: tuple[str, ...]) -> Finding:
-    near = nearest(name, allowed, n=1)
-    remedy = f'write "{near[0]}"' if near else f"choose one of: {', '.join(allowed)}"
-    return Finding(
-        "IN403",
-        f'group "{group.id}", intake_equation',
-        f'"{name}" is not known for {group.animal_class}',
-        remedy,
-    )
+    remedy = nearest_or(name, allowed, f"choose one of: {', '.join(allowed)}")
+    found = f'"{name}" is not known for {group.animal_class}'
+    return Finding("IN403", f'group "{group.id}", intake_equation', found, remedy)
 
 
 def _by_weight(group: Group) -> IntakeCap:
@@ -192,11 +186,11 @@ def _by_equation(group: Group, name: str) -> IntakeCap:
     if name == "nrc_2001_dry":
         pregnant = GESTATION_DAYS - group.number("days_to_calving")
         cap = dmi_nrc_2001_dry(w, min(pregnant, LAST_DAY_PREGNANT))
-        return IntakeCap(cap, 0.0, name, "NRC (2001), dry cows", "a")
+        return IntakeCap(cap, 0.0, name, "NRC (2001), dry cows, from memory", "b")
     milk, week = group.number("milk_kg_per_day"), max(1.0, group.number("week_of_lactation"))
     if name == "nrc_2001":
         cap = dmi_nrc_2001(w, fat_corrected_milk(milk, group.number("milk_fat_g_per_kg")), week)
-        return IntakeCap(cap, 0.0, name, "NRC (2001), milking cows", "a")
+        return IntakeCap(cap, 0.0, name, "NRC (2001), milking cows, from memory", "b")
     if name == "maff_1975":
         return IntakeCap(dmi_maff_1975(w, milk, week), 0.0, name, "MAFF (1975), milking cows", "b")
     cap = dmi_vadiveloo_holmes_1979(0.0, w, week, milk)
@@ -221,7 +215,7 @@ def appetite_floor(group: Group, cap: IntakeCap | None) -> tuple[float | None, f
         return None, group.appetite_share
     if group.animal_class == "stated":
         return None, None
-    if group.animal_class in MILKERS:
+    if traits(group.animal_class).parlour:
         # Their floor is what their forages allow (dairy_appetite.least_eaten): a block knows which
         # forages are at hand.
         return None, None

@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.near_calving import before_calving
@@ -72,28 +73,8 @@ SODIUM_ABSORBED = Absorption(0.90, 0.90, 0.90)
 SODIUM_ABSORBED_1980 = Absorption(0.91, 0.91, 0.91)
 """ARC (1980), from memory (b) [-]."""
 
-_NRC_CHECKED = (
-    "NRC (2001) Nutrient Requirements of Dairy Cattle, as quoted with page numbers in a"
-    " farm-simulation model"
-)
 _NRC_MEMORY = "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory"
 _STAGGERS = "veterinary practice column on grass staggers, British local press"
-CATTLE_CLASSES = frozenset(
-    {
-        "dairy_cow_milking",
-        "first_calver_milking",
-        "dairy_cow_dry",
-        "suckler_cow_milking",
-        "suckler_cow_dry",
-        "in_calf_heifer",
-        "calf",
-        "growing_cattle",
-        "finishing_cattle",
-        "cull_cow",
-        "breeding_bull",
-    }
-)
-_MILKING = frozenset({"dairy_cow_milking", "first_calver_milking", "suckler_cow_milking"})
 
 
 def calcium_maintenance(weight_kg: float, milking: bool) -> float:
@@ -227,7 +208,7 @@ def mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[Mineral
     diet_column: the group's column of the diet limits, which its usual contents go by. dm_kg: the
     most that can be eaten [kg DM a day], at which the printed steps are worked out.
     """
-    if group.animal_class not in CATTLE_CLASSES:
+    if not traits(group.animal_class).cattle:
         return ()
     animal = _animal(group)
     found = (
@@ -253,7 +234,7 @@ def _animal(group: Group) -> _Animal:
         gain=float(facts.get("gain_kg_per_day", 0.0)),
         mature=max(float(facts.get("mature_weight_kg", usual)), weight),
         days_pregnant=pregnant,
-        milking=group.animal_class in _MILKING,
+        milking=traits(group.animal_class).milking,
     )
 
 
@@ -268,7 +249,7 @@ def _calcium(animal: _Animal, dm_kg: float) -> Terms:
         calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
     )
     beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
-    return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
 def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
@@ -286,7 +267,7 @@ def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
         " any other"
     )
     per_kg = phosphorus_per_kg_dm(animal.milking)
-    return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_CHECKED, "a")
+    return Terms(PHOSPHORUS, terms, per_kg, PHOSPHORUS_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
 def _magnesium(animal_class: str, animal: _Animal) -> Terms:

@@ -13,9 +13,9 @@ from types import MappingProxyType
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs.objects import Absorption, MineralNeed
 
-DRY_CLASSES = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer"})
 LAST_WEEKS_DAYS, LEFT_ALONE_DAYS = 28.0, 56.0
 """From when no lime is fed, and from when calcium is left alone [days to calving]: practice of the
 texts above; (c).
@@ -49,7 +49,7 @@ _COMMON = "common practice, no source"
 
 def days_to_calving(group: Group) -> float | None:
     """Days to calving of a dry cow or heifer in calf; None for any other."""
-    if group.animal_class not in DRY_CLASSES or "days_to_calving" not in group.facts:
+    if not traits(group.animal_class).dry or "days_to_calving" not in group.facts:
         return None
     return group.number("days_to_calving")
 

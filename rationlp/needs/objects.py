@@ -24,6 +24,11 @@ class Step:
     equation: str
     source: str
     status: str
+    key: str = ""  # by which other parts of the program look the step up
+
+
+MILK_NE, MILK_VALUE, GROWTH_NE = "milk_ne", "milk_value", "growth_ne"
+YOUNG_WEIGHT, PREGNANCY_MP = "young_weight", "pregnancy_mp"
 
 
 @dataclass(frozen=True)
@@ -71,6 +76,8 @@ class AppetiteRow:
     bound: str
     """The limit in farm words, for a sentence."""
     source: str
+    tangent: bool = False
+    """One of the tangents of a curve."""
 
 
 @dataclass(frozen=True)

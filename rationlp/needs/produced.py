@@ -8,8 +8,8 @@ general mass-balance figures, from memory; b), 23.5 in sheep (22–25, common pr
 
 from __future__ import annotations
 
-from rationlp.farm.animals import SHEEP_CLASSES
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs import sheep
 from rationlp.needs.cattle_classes import SUCKLER_MILK_PROTEIN_G_PER_KG
 
@@ -23,7 +23,7 @@ GAIN_P_CATTLE_G_PER_KG, GAIN_P_SHEEP_G_PER_KG = 7.0, 6.0
 
 def is_sheep(group: Group) -> bool:
     """One of the classes of sheep."""
-    return group.animal_class in SHEEP_CLASSES
+    return traits(group.animal_class).sheep
 
 
 def milk_of(group: Group) -> float | None:

@@ -4,23 +4,26 @@ equation a function.
 Symbols: W live weight [kg]; dW gain [kg/d]; L level of feeding, a multiple of maintenance ME [-]; r
 rumen outflow [/h]; a, b quickly and slowly degradable fractions of crude protein [-]; c rate of
 degradation of b [/h]. "Inventory method" is the UK agricultural greenhouse-gas inventory's
-documentation of its cattle equations; "simulation documentation" is a university's documentation of
-a research simulation of cattle. Both state AFRC (1993) as origin.
+documentation of its cattle equations, which states AFRC (1993) as origin.
 """
 
 from __future__ import annotations
 
 from math import exp, pow
 
+from rationlp.needs.terms import Power
+
 MP_PER_MICROBIAL_CP = 0.6375
-"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993),
-simulation documentation; status (a).
+"""g MP from a g of microbial crude protein: 0.75 true protein × 0.85 digested. AFRC (1993), from
+memory; status (b).
 """
 
 PROTEIN_PER_NITROGEN = 6.25
 QUICK_FRACTION_CAUGHT = 0.8
 DIGESTED_BYPASS = 0.9
 
+MAINTENANCE = Power(2.30, 0.75)
+"""Figures of `maintenance_mp`."""
 KN_GROWTH = 0.59
 KN_MILK = 0.68
 MILK_TRUE_PROTEIN = 0.95
@@ -28,10 +31,8 @@ COW_GAIN_NP_G_PER_KG = 138.0
 
 
 def maintenance_mp(live_weight_kg: float) -> float:
-    """MPm [g/d] = 2.30 W^0.75, basal loss and hair together. AFRC (1993), simulation documentation;
-    status (a).
-    """
-    return 2.30 * pow(live_weight_kg, 0.75)
+    """MPm [g/d] = 2.30 W^0.75, basal loss and hair together. AFRC (1993), from memory; (b)."""
+    return MAINTENANCE.of(live_weight_kg)
 
 
 def milk_mp(milk_protein_g_per_kg: float) -> float:
@@ -48,7 +49,7 @@ def milk_mp(milk_protein_g_per_kg: float) -> float:
 def growth_mp(live_weight_kg: float, gain_kg_per_day: float, protein_correction: float) -> float:
     """MPf [g/d] = C6 (168.07 − 0.16869 W + 0.0001633 W²)(1.12 − 0.1223 dW) · 1.695 dW.
 
-    AFRC (1993), simulation documentation; status (a). Range W 75–650, dW up to 1.5. C6:
+    AFRC (1993), from memory; status (b). Range W 75–650, dW up to 1.5. C6:
     `protein_correction`.
     """
     w, dw = live_weight_kg, gain_kg_per_day
@@ -60,7 +61,7 @@ def pregnancy_mp(calf_weight_kg: float, days_pregnant: float) -> float:
     """MPc [g/d] = 1.01 Wc · TP · e^(−0.00262 t), with log10 TP = 3.707 − 5.698 e^(−0.00262 t) [kg,
     40 kg calf].
 
-    AFRC (1993), simulation documentation, status (a); knc 0.85 inside the factor, status (b). t
+    AFRC (1993), from memory, status (b); knc 0.85 inside the factor, status (b). t
     from conception [d].
     """
     decay = exp(-0.00262 * days_pregnant)
@@ -72,7 +73,7 @@ def cow_change_mp(change_kg_per_day: float) -> float:
     """MP of a cow's live-weight change [g/d]: gain 138/0.59 = +234 g/kg; loss −138 g/kg (efficiency
     1.0).
 
-    AFRC (1993), inventory method and simulation documentation; status (a).
+    AFRC (1993), inventory method; status (a).
     """
     if change_kg_per_day > 0.0:
         return COW_GAIN_NP_G_PER_KG / KN_GROWTH * change_kg_per_day
@@ -82,9 +83,7 @@ def cow_change_mp(change_kg_per_day: float) -> float:
 def effective_rdp(
     crude_protein: float, fractions: tuple[float, float, float], outflow: float
 ) -> float:
-    """ERDP [g/kg DM] = 0.8 a·CP + b·c/(c + r)·CP; fractions are (a, b, c). AFRC (1993), simulation
-    documentation; (a).
-    """
+    """ERDP [g/kg DM] = 0.8 a·CP + b·c/(c + r)·CP; fractions are (a, b, c). AFRC (1993), (b)."""
     a, b, c = fractions
     return (QUICK_FRACTION_CAUGHT * a + _slow(b, c, outflow)) * crude_protein
 
@@ -95,7 +94,7 @@ def digestible_udp(
     """DUP [g/kg DM] = 0.9 (UDP − 6.25 ADIN), never below 0; UDP = CP − a·CP − b·c/(c + r)·CP, ADIN
     in g N/kg DM.
 
-    AFRC (1993), simulation documentation; status (a). UDP takes off the whole quick fraction: the
+    AFRC (1993), from memory; status (b). UDP takes off the whole quick fraction: the
     fifth of it that the microbes miss is lost, not passed on.
     """
     a, b, c = fractions

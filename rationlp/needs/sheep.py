@@ -3,9 +3,8 @@ energy unless said.
 
 Symbols: W live weight [kg] (of a ewe without her lambs); dW live-weight change [kg/d]; t days from
 conception [d], term 147; Y milk [kg/d]. "New Zealand inventory method" is the documentation of that
-country's agricultural greenhouse-gas inventory (AFRC origin); "emissions model" an emissions model
-that quotes the IPCC guidelines and AFRC (1993). Status: (a) checked in a text that quotes the
-publication, (b) from memory of it, (c) common practice without a source.
+country's agricultural greenhouse-gas inventory (AFRC origin). Status: (a) checked in a text that
+quotes the publication, (b) from memory of it, (c) common practice without a source.
 """
 
 from __future__ import annotations
@@ -14,12 +13,13 @@ from math import exp, pow
 from types import MappingProxyType
 
 from rationlp.needs.energy import KC, KT
+from rationlp.needs.terms import Linear, Power
 from rationlp.records import dataclass
 
 NZ_INVENTORY = (
     "AFRC (1993), as given in the New Zealand agricultural greenhouse-gas inventory method"
 )
-EMISSIONS_MODEL = "IPCC guidelines and AFRC (1993), as quoted in an emissions model"
+IPCC_AND_AFRC = "IPCC guidelines and AFRC (1993), from memory of the publications"
 REMEMBERED = "AFRC (1993), from memory of the publication"
 STATISTICS = "FAO statistics method for sheep"
 
@@ -61,12 +61,20 @@ tissue covers energy, not protein (Veterinary Record 106, 1980, abstract; status
 WOOL_MP_ADULT_G = 20.4
 """MP of wool of ewes and rams [g/d]; AFRC (1993), from memory; status (b)."""
 
+FASTING_ADULT, FASTING_YOUNG = Power(0.23, 0.75, 1.08), Power(0.25, 0.75, 1.08)
+LITTER_OF = MappingProxyType({1: Power(0.226, 0.73), 2: Power(0.361, 0.73)})
+MILK_BY_FAT_AND_DAY = Linear((0.0328, 0.0025), 2.203)
+MAINTENANCE = Power(2.1875, 0.75)
+MP_G_PER_KG_MILK, MP_PER_NET_GAIN = 71.9, 1.695
+WOOL_BASE_G, WOOL_PER_NET_GAIN = 11.54, 0.3846
+"""Figures of the equations below, which name their sources; the printed steps show the same."""
+
 WEIGHT_RANGE_KG = (15.0, 45.0)
 GAIN_MOST_KG_PER_DAY = 0.35
 LITTER_WEIGHT_RANGE_KG = (25.0, 100.0)
 
 ENTIRE_FACTOR = 1.15
-"""Fasting metabolism of entire males [-]; emissions model; status (a)."""
+"""Fasting metabolism of entire males [-]; AFRC (1993), from memory; status (b)."""
 
 
 @dataclass(frozen=True)
@@ -145,13 +153,13 @@ def fasting_metabolism(live_weight_kg: float, adult: bool = True, entire: bool =
     """F [MJ/d] = 0.23 (W/1.08)^0.75 above one year, 0.25 (W/1.08)^0.75 below, × 1.15 for entire
     males.
 
-    AFRC (1993). Coefficients 0.217 and 0.236 on W^0.75: emissions model and IPCC tier 2, status
-    (a); the form with 1.08: (b).
+    AFRC (1993). Coefficients 0.217 and 0.236 on W^0.75: IPCC tier 2, status (a); the form with
+    1.08: from memory, (b).
     Range: dry fleece, no wind. Calorimetry of 131 sheep (a levy-board project, 2013–17) lies 40–53
     % above it.
     """
     factor = ENTIRE_FACTOR if entire else 1.0
-    return factor * (0.23 if adult else 0.25) * pow(live_weight_kg / 1.08, 0.75)
+    return (FASTING_ADULT if adult else FASTING_YOUNG).of(live_weight_kg, times=factor)
 
 
 def litter_weight(live_weight_kg: float, lambs: int) -> float:
@@ -162,7 +170,7 @@ def litter_weight(live_weight_kg: float, lambs: int) -> float:
     reciprocal of the weight of a lamb is linear in the litter size (a study of 70 populations;
     status a), so b_n = 1/((n−1)/b_2 − (n−2)/b_1); four is an extrapolation.
     """
-    single, twins = 0.226 * pow(live_weight_kg, 0.73), 0.361 * pow(live_weight_kg, 0.73)
+    single, twins = LITTER_OF[1].of(live_weight_kg), LITTER_OF[2].of(live_weight_kg)
     if lambs <= 0:
         return 0.0
     if lambs <= 2:
@@ -213,14 +221,14 @@ def milk_energy(fat_g_per_kg: float, day: float) -> float:
     AFRC (1993), from memory, status (b); the New Zealand inventory method has 0.0028 d and 2.2033
     (a). Range BF 50–100.
     """
-    return 0.0328 * fat_g_per_kg + 0.0025 * day + 2.203
+    return MILK_BY_FAT_AND_DAY.of(fat_g_per_kg, day)
 
 
 def milk_mp(milk_kg: float) -> float:
     """MPl [g/d] = 71.9 Y (48.9 g true protein a kg, efficiency 0.68). AFRC (1993), from memory;
     status (b).
     """
-    return 71.9 * milk_kg
+    return MP_G_PER_KG_MILK * milk_kg
 
 
 def milk_yield(flock: str, lambs: int, week: float) -> float:
@@ -259,17 +267,15 @@ def gain_protein(live_weight_kg: float, gain_kg_per_day: float, sex: str) -> flo
 
 
 def gain_mp(net_protein_g: float) -> float:
-    """MPf [g/d] = 1.695 NPf (efficiency 0.59). AFRC (1993), simulation documentation of cattle;
-    status (a).
-    """
-    return 1.695 * net_protein_g
+    """MPf [g/d] = 1.695 NPf (efficiency 0.59). AFRC (1993), from memory; status (b)."""
+    return MP_PER_NET_GAIN * net_protein_g
 
 
 def lamb_wool_mp(net_protein_g: float) -> float:
     """MP of a lamb's wool [g/d] = 11.54 + 0.3846 NPf. AFRC (1993), from memory; status (b)."""
-    return 11.54 + 0.3846 * net_protein_g
+    return WOOL_BASE_G + WOOL_PER_NET_GAIN * net_protein_g
 
 
 def maintenance_mp(live_weight_kg: float) -> float:
     """MPm [g/d] = 2.1875 W^0.75 (0.35 g N × 6.25). AFRC (1993), from memory; status (b)."""
-    return 2.1875 * pow(live_weight_kg, 0.75)
+    return MAINTENANCE.of(live_weight_kg)

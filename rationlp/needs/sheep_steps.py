@@ -6,8 +6,15 @@ from __future__ import annotations
 
 from rationlp.needs import sheep
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
-from rationlp.needs.objects import Step
-from rationlp.needs.sheep import EMISSIONS_MODEL, NZ_INVENTORY, REMEMBERED
+from rationlp.needs.objects import (
+    GROWTH_NE,
+    MILK_NE,
+    MILK_VALUE,
+    PREGNANCY_MP,
+    YOUNG_WEIGHT,
+    Step,
+)
+from rationlp.needs.sheep import IPCC_AND_AFRC, NZ_INVENTORY, REMEMBERED
 
 MJ, G = "MJ/d", "g/d"
 OWN_FIGURE = "the farm's own figure"
@@ -20,21 +27,17 @@ LITTER_SOURCE = (
 def fasting(w: float, adult: bool, entire: bool) -> Step:
     """F [MJ/d] of a sheep of live weight `w` [kg]."""
     value = sheep.fasting_metabolism(w, adult, entire)
-    equation = f"{'1.15 × ' if entire else ''}{0.23 if adult else 0.25:g} × ({w:g}/1.08)^0.75"
-    return Step("fasting metabolism, net energy", value, MJ, equation, EMISSIONS_MODEL, "a")
+    equation = (sheep.FASTING_ADULT if adult else sheep.FASTING_YOUNG).printed(w)
+    if entire:
+        equation = f"{sheep.ENTIRE_FACTOR:g} × {equation}"
+    return Step("fasting metabolism, net energy", value, MJ, equation, IPCC_AND_AFRC, "b")
 
 
-def activity(w: float, kept: str) -> Step:
+def activity(w: float, place: str) -> Step:
     """A [MJ/d] by one of the allowances of `sheep.ACTIVITY`."""
-    row = sheep.ACTIVITY[kept]
-    return Step(
-        "activity, net energy",
-        row.mj_per_kg * w,
-        MJ,
-        f"{row.mj_per_kg:g} × {w:g} ({row.words})",
-        row.source,
-        row.status,
-    )
+    row = sheep.ACTIVITY[place]
+    equation = f"{row.mj_per_kg:g} × {w:g} ({row.words})"
+    return Step("activity, net energy", row.mj_per_kg * w, MJ, equation, row.source, row.status)
 
 
 def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
@@ -46,26 +49,21 @@ def maintenance(rest: Step, moving: Step, maint_factor: float) -> Step:
 
 def flushing(keep: Step, factor: float) -> Step:
     """Em [MJ/d] of a thin ewe around tupping: maintenance · 1.6."""
+    name = "maintenance while flushed, net energy"
     equation = f"{keep.value:.2f} × {factor:g}, thin ewes around tupping"
-    return Step(
-        "maintenance while flushed, net energy",
-        keep.value * factor,
-        MJ,
-        equation,
-        "NRC (1985)",
-        "a",
-    )
+    return Step(name, keep.value * factor, MJ, equation, "NRC (1985)", "a")
 
 
-def litter(given: float | None, w: float, lambs: int) -> Step:
+def litter(own: float | None, w: float, lambs: int) -> Step:
     """Wo [kg]: the farm's own figure, else by the ewe's weight and the number of lambs."""
-    if given is not None:
-        return Step("lambs at birth, all together", given, "kg", "given", OWN_FIGURE, "")
+    name = "lambs at birth, all together"
+    if own is not None:
+        return Step(name, own, "kg", "given", OWN_FIGURE, "", YOUNG_WEIGHT)
     value = sheep.litter_weight(w, lambs)
-    equation = {1: f"0.226 × {w:g}^0.73", 2: f"0.361 × {w:g}^0.73"}.get(
-        lambs, f"{lambs} lambs of {value / lambs:.1f} kg"
-    )
-    return Step("lambs at birth, all together", value, "kg", equation, LITTER_SOURCE, "a")
+    equation = f"{lambs} lambs of {value / lambs:.1f} kg"
+    if lambs in sheep.LITTER_OF:
+        equation = sheep.LITTER_OF[lambs].printed(w)
+    return Step(name, value, "kg", equation, LITTER_SOURCE, "a", YOUNG_WEIGHT)
 
 
 def pregnancy_me(wo: Step, days_pregnant: float) -> Step:
@@ -79,7 +77,7 @@ def pregnancy_mp(wo: Step, days_pregnant: float) -> Step:
     """MPc [g/d]."""
     value = sheep.pregnancy_mp(wo.value, days_pregnant)
     equation = f"pregnancy day {days_pregnant:g}, lambs {wo.value:.1f} kg: NPc/0.85"
-    return Step("pregnancy, MP", value, G, equation, REMEMBERED, "b")
+    return Step("pregnancy, MP", value, G, equation, REMEMBERED, "b", PREGNANCY_MP)
 
 
 def colostrum(lambs: int, days_to_lambing: float) -> Step:
@@ -99,12 +97,12 @@ def colostrum(lambs: int, days_to_lambing: float) -> Step:
 def milk(milk_kg: float, fat: float, day: float) -> tuple[Step, Step]:
     """EVl [MJ/kg] and El [MJ/d] = Y · EVl."""
     value = sheep.milk_energy(fat, day)
-    equation = f"0.0328 × {fat:g} + 0.0025 × {day:g} + 2.203"
-    each = Step("energy of a kg of milk", value, "MJ/kg", equation, REMEMBERED, "b")
-    total = Step(
-        "milk, net energy", milk_kg * value, MJ, f"{milk_kg:g} × {value:.3f}", REMEMBERED, "b"
-    )
-    return each, total
+    equation = sheep.MILK_BY_FAT_AND_DAY.printed(fat, day)
+    name = "energy of a kg of milk"
+    each = Step(name, value, "MJ/kg", equation, REMEMBERED, "b", MILK_VALUE)
+    equation = f"{milk_kg:g} × {value:.3f}"
+    whole = Step("milk, net energy", milk_kg * value, MJ, equation, REMEMBERED, "b", MILK_NE)
+    return each, whole
 
 
 def planned_milk(milk_kg: float, flock: str, lambs: int, week: float) -> Step:
@@ -122,10 +120,10 @@ def milking_change(change: float) -> Step:
     milk.
     """
     per_kg = sheep.CHANGE_MJ_PER_KG
+    value, equation = sheep.loss_over_kl(change), f"{per_kg:g} × {KT:g} × {change:g}"
     if change > 0.0:
-        value, equation = per_kg * change / LACTATING_GAIN_FACTOR, f"{per_kg:g} × {change:g}/0.95"
-    else:
-        value, equation = sheep.loss_over_kl(change), f"{per_kg:g} × 0.84 × {change:g}"
+        value = per_kg * change / LACTATING_GAIN_FACTOR
+        equation = f"{per_kg:g} × {change:g}/{LACTATING_GAIN_FACTOR:g}"
     return Step("live-weight change, net energy at kl", value, MJ, equation, REMEMBERED, "b")
 
 
@@ -134,38 +132,25 @@ def dry_change(change: float) -> Step:
     maintenance.
     """
     per_kg = sheep.CHANGE_MJ_PER_KG
+    name, value = "live-weight loss, net energy at km", per_kg * KT * change
+    equation = f"{per_kg:g} × {KT:g} × {change:g}"
     if change > 0.0:
-        return Step(
-            "live-weight gain, net energy at kf",
-            per_kg * change,
-            MJ,
-            f"{per_kg:g} × {change:g}",
-            REMEMBERED,
-            "b",
-        )
-    value = per_kg * KT * change
-    equation = f"{per_kg:g} × 0.84 × {change:g}"
-    return Step("live-weight loss, net energy at km", value, MJ, equation, REMEMBERED, "b")
+        name, value = "live-weight gain, net energy at kf", per_kg * change
+        equation = f"{per_kg:g} × {change:g}"
+    return Step(name, value, MJ, equation, REMEMBERED, "b")
 
 
 def growth(w: float, gain: float, sex: str) -> Step:
     """Eg [MJ/d] = dW · EVg."""
     per_kg = sheep.gain_energy_value(w, sex)
-    return Step(
-        "growth, net energy",
-        gain * per_kg,
-        MJ,
-        f"{gain:g} × {per_kg:.2f} MJ/kg ({sex})",
-        REMEMBERED,
-        "b",
-    )
+    equation = f"{gain:g} × {per_kg:.2f} MJ/kg ({sex})"
+    return Step("growth, net energy", gain * per_kg, MJ, equation, REMEMBERED, "b", GROWTH_NE)
 
 
 def maintenance_mp(w: float) -> Step:
     """MPm [g/d]."""
-    return Step(
-        "maintenance, MP", sheep.maintenance_mp(w), G, f"2.1875 × {w:g}^0.75", REMEMBERED, "b"
-    )
+    equation = sheep.MAINTENANCE.printed(w)
+    return Step("maintenance, MP", sheep.maintenance_mp(w), G, equation, REMEMBERED, "b")
 
 
 def wool_mp() -> Step:
@@ -176,19 +161,14 @@ def wool_mp() -> Step:
 def gain_mp(change: float) -> Step:
     """MP of an adult's gain [g/d]; a loss is given no credit."""
     value = sheep.MP_GAIN_G_PER_KG * max(change, 0.0)
-    return Step(
-        "live-weight gain, MP",
-        value,
-        G,
-        f"{sheep.MP_GAIN_G_PER_KG:g} × {change:g}",
-        REMEMBERED,
-        "b",
-    )
+    equation = f"{sheep.MP_GAIN_G_PER_KG:g} × {change:g}"
+    return Step("live-weight gain, MP", value, G, equation, REMEMBERED, "b")
 
 
 def milk_mp(milk_kg: float) -> Step:
     """MPl [g/d]."""
-    return Step("milk, MP", sheep.milk_mp(milk_kg), G, f"71.9 × {milk_kg:g}", REMEMBERED, "b")
+    equation = f"{sheep.MP_G_PER_KG_MILK:g} × {milk_kg:g}"
+    return Step("milk, MP", sheep.milk_mp(milk_kg), G, equation, REMEMBERED, "b")
 
 
 def growth_mp(w: float, gain: float, sex: str) -> tuple[Step, Step]:
@@ -196,15 +176,7 @@ def growth_mp(w: float, gain: float, sex: str) -> tuple[Step, Step]:
     net = sheep.gain_protein(w, gain, sex)
     status = "b" if sheep.GROWTH[sex].female else "a"
     source = REMEMBERED if status == "b" else f"AFRC (1993); {sheep.STATISTICS}"
-    grown = Step(
-        "growth, MP",
-        sheep.gain_mp(net),
-        G,
-        f"1.695 × {net:.1f} ({sex}, {w:g} kg, {gain:g} kg a day)",
-        source,
-        status,
-    )
-    wool = Step(
-        "wool, MP", sheep.lamb_wool_mp(net), G, f"11.54 + 0.3846 × {net:.1f}", REMEMBERED, "b"
-    )
-    return grown, wool
+    equation = f"{sheep.MP_PER_NET_GAIN:g} × {net:.1f} ({sex}, {w:g} kg, {gain:g} kg a day)"
+    grown = Step("growth, MP", sheep.gain_mp(net), G, equation, source, status)
+    equation = f"{sheep.WOOL_BASE_G:g} + {sheep.WOOL_PER_NET_GAIN:g} × {net:.1f}"
+    return grown, Step("wool, MP", sheep.lamb_wool_mp(net), G, equation, REMEMBERED, "b")

@@ -17,7 +17,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.paper.writing import farm_with
 from rationlp.read.changed import Begun, Change, begin, drafted, parse_change
-from rationlp.read.changed_paths import Found, Place, find
+from rationlp.read.changed_paths import Place, Target, find
 from rationlp.read.folder import is_workbook
 from rationlp.records import dataclass
 
@@ -98,9 +98,8 @@ def _change(
     edits = []
     findings: list[Finding] = []
     for change in changes:
-        place = find(begun.farm, begun.source.raw, change.path)
-        assert isinstance(place, Place)
-        if place.found not in (Found.KEY, Found.FIGURE):
+        place = find(begun.farm, change.path)
+        if place.leads_to not in (Target.KEY, Target.FIGURE):
             found = "it is no key of farm.toml"
             remedy = "ask it with `rationlp whatif`; give sizes, tonnes or an analysis here"
             findings.append(Finding("PA140", change.path, found, remedy))
@@ -110,7 +109,7 @@ def _change(
             findings.append(Finding("PA140", change.path, "prices.csv states it", remedy))
             continue
         table = _table(document, begun, place)
-        if place.found is Found.FIGURE:
+        if place.leads_to is Target.FIGURE:
             table = table.setdefault("analysis", tomlkit.table())
             after: Any = draft.figures[place.id][place.key]
         else:

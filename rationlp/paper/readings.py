@@ -8,6 +8,7 @@ figure of the feed table is likely (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf, isfinite
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
@@ -105,18 +106,18 @@ def possible_value(quantity: str, value: float, feed: Feed) -> bool:
     """Whether a sort of feed can have such a figure at all."""
     limits = sort_range(quantity, sort_of(feed), feed.kind)
     known = quantities()[quantity]
-    low, high = known.hard_low, known.hard_high
+    low = -inf if known.hard_low is None else known.hard_low
+    high = inf if known.hard_high is None else known.hard_high
     if limits is not None:
-        low = low if limits.hard_low is None else limits.hard_low
-        high = high if limits.hard_high is None else limits.hard_high
-    return (low is None or value >= low) and (high is None or value <= high)
+        low, high = max(low, limits.hard[0]), min(high, limits.hard[1])
+    return low <= value <= high
 
 
 def likely(quantity: str, value: float, feed: Feed) -> bool:
     """Whether a sort of feed usually has such a figure."""
     limits = sort_range(quantity, sort_of(feed), feed.kind)
-    if limits is not None and limits.soft_low is not None and limits.soft_high is not None:
-        return limits.soft_low <= value <= limits.soft_high
+    if limits is not None and all(map(isfinite, limits.soft)):
+        return limits.soft[0] <= value <= limits.soft[1]
     usual = feed.value(quantity)
     if usual is None or usual <= 0.0:
         return True

@@ -22,9 +22,8 @@ from xml.etree.ElementTree import ParseError
 from zipfile import BadZipFile, ZipFile
 
 from rationlp.csvfile import MOST_BYTES
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults, Finding, InputError
 from rationlp.farm.values import shown
-from rationlp.named import nearest
 from rationlp.read.bombs import refuse_bombs
 from rationlp.read.sheets import Heading, Layout
 from rationlp.records import dataclass
@@ -88,12 +87,14 @@ class Grid:
         """The place of the cell in a row under a heading, filled or not; the row's where the sheet
         has no such heading.
         """
-        column = next((number for number, heading in self.headings.items() if heading == key), None)
-        return (
-            f"{self.book} {self.title} row {row}"
-            if column is None
-            else self.place(f"{letters(column)}{row}")
-        )
+        for column, heading in self.headings.items():
+            if heading == key:
+                return self.place(f"{letters(column)}{row}")
+        return self.row(row)
+
+    def row(self, row: int) -> str:
+        """The place of a row: `farm.xlsx Groups row 4`."""
+        return f"{self.book} {self.title} row {row}"
 
 
 def letters(column: int) -> str:
@@ -114,7 +115,7 @@ def open_workbook(path: Path) -> Workbook:
         from openpyxl import load_workbook
     except ImportError as trouble:
         found = "reading a workbook needs openpyxl, which is not installed"
-        raise InputError([Finding("IN711", name, found, f"install it with {INSTALL}")]) from trouble
+        raise _refused("IN711", name, found, f"install it with {INSTALL}") from trouble
     try:
         _refuse_large(path)
         whole = io.BytesIO(path.read_bytes())
@@ -124,18 +125,15 @@ def open_workbook(path: Path) -> Workbook:
             warnings.simplefilter("ignore")
             return load_workbook(whole)
     except FileNotFoundError as trouble:
-        raise _refused(
-            "IN201", name, "no such file", "check the path and the spelling of the name"
-        ) from trouble
+        remedy = "check the path and the spelling of the name"
+        raise _refused("IN201", name, "no such file", remedy) from trouble
     except _UNREADABLE as trouble:
         found = "no workbook of the form .xlsx, or damaged, or kept by a password"
         remedy = "open it in a spreadsheet programme and save it as .xlsx without a password"
         raise _refused("IN701", name, found, remedy) from trouble
     except OSError as trouble:
-        reason = trouble.strerror or "it cannot be opened"
-        raise _refused(
-            "IN202", name, f"the file cannot be read: {reason}", "check its permissions"
-        ) from trouble
+        found = f"the file cannot be read: {trouble.strerror or 'it cannot be opened'}"
+        raise _refused("IN202", name, found, "check its permissions") from trouble
 
 
 def _refused(code: str, where: str, found: str, remedy: str) -> InputError:
@@ -159,19 +157,17 @@ def _refuse_large(path: Path) -> None:
         raise _refused("IN702", path.name, f"{unpacked} bytes when unpacked", remedy)
 
 
-def read_grid(book: str, sheet: Worksheet, layout: Layout) -> tuple[Grid, list[Finding]]:
-    """A sheet as a grid, and everything that is wrong with its shape. Raises InputError where it
-    has no headings at all.
-    """
+def read_grid(book: str, sheet: Worksheet, layout: Layout, faults: Faults) -> Grid | None:
+    """A sheet as a grid, or None where it is too large or has no headings."""
     title = str(sheet.title)
-    here = f"{book} {title}"
+    here = faults.of(f"{book} {title}")
     if sheet.max_row > MOST_ROWS or sheet.max_column > MOST_COLUMNS:
-        found = f"cells down to {letters(sheet.max_column)}{sheet.max_row}"
         remedy = (
             f"delete what stands below and beside the entries: at most {MOST_ROWS} rows,"
             f" {MOST_COLUMNS} columns"
         )
-        raise _refused("IN702", here, found, remedy)
+        here.add("IN702", f"cells down to {letters(sheet.max_column)}{sheet.max_row}", remedy)
+        return None
     filled = {
         number: cells for number, row in enumerate(sheet.iter_rows(), 1) if (cells := _cells(row))
     }
@@ -180,31 +176,28 @@ def read_grid(book: str, sheet: Worksheet, layout: Layout) -> tuple[Grid, list[F
         known = ["key", "value"]
     row = _heading_row(filled, known)
     if row is None:
-        near = ", ".join(known[:4])
         found = f"no row of headings in the first {ROWS_BEFORE_HEADINGS} rows"
-        raise _refused("IN706", here, found, f"put the headings above the entries: {near} …")
+        remedy = f"put the headings above the entries: {', '.join(known[:4])} …"
+        here.add("IN706", found, remedy)
+        return None
     headings = {column: _word(cell.value) for column, cell in filled[row].items()}
-    grid = Grid(
-        book,
-        layout,
-        title,
-        row,
-        headings,
-        {number: cells for number, cells in filled.items() if number > row},
-    )
-    return grid, [*_heading_faults(grid, known), *_merged(grid, sheet), *_stray(grid)]
+    below = {number: cells for number, cells in filled.items() if number > row}
+    grid = Grid(book, layout, title, row, headings, below)
+    _check_headings(grid, known, faults)
+    _check_merged(grid, sheet, faults)
+    _check_stray(grid, faults)
+    return grid
 
 
 def _cells(row: tuple[Any, ...]) -> dict[int, Cell]:
     """The cells of a row that hold anything, by column number."""
-    found = {}
+    filled = {}
     for cell in row:
         value = cell.value
         if value is None or (isinstance(value, str) and not value.strip()):
             continue
-        text = cell.data_type == "f"
-        found[cell.column] = Cell(cell.coordinate, value, text or cell.data_type == "e")
-    return found
+        filled[cell.column] = Cell(cell.coordinate, value, cell.data_type in ("f", "e"))
+    return filled
 
 
 def _word(value: object) -> str:
@@ -222,62 +215,39 @@ def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> 
     return None if best is None or not counted[best] else best
 
 
-def _heading_faults(grid: Grid, known: list[str]) -> list[Finding]:
-    """Headings that stand twice, and those that nobody knows: most often a slip of the pen."""
-    faults = []
+def _check_headings(grid: Grid, known: list[str], faults: Faults) -> None:
+    """Headings that appear twice, and those that nobody knows: most often a slip of the pen."""
     for column, heading in grid.headings.items():
-        where = grid.place(f"{letters(column)}{grid.heading_row}")
+        here = faults.of(grid.place(f"{letters(column)}{grid.heading_row}"))
         if list(grid.headings.values()).count(heading) > 1:
-            faults.append(
-                Finding("IN706", where, f'the heading "{heading}" stands twice', "keep one of them")
-            )
+            here.add("IN706", f'the heading "{heading}" appears twice', "keep one of them")
         elif grid.layout.into in ("list", "inside") and heading not in known:
-            near = nearest(heading, known, 1, 0.5)
-            remedy = (
-                f'nearest: "{near[0]}"'
-                if near
-                else "use a heading of the workbook as written, or delete the column"
-            )
-            faults.append(Finding("IN706", where, f'unknown heading "{heading}"', remedy))
-    return faults
+            other = "use a heading of the workbook as written, or delete the column"
+            here.unknown("IN706", f'unknown heading "{heading}"', heading, known, other)
 
 
-def _merged(grid: Grid, sheet: Worksheet) -> list[Finding]:
+def _check_merged(grid: Grid, sheet: Worksheet, faults: Faults) -> None:
     """Merged cells from the headings on: what they hold belongs to one cell only, whatever is
     seen.
     """
-    return [
-        Finding(
-            "IN705",
-            grid.place(str(area.coord)),
-            "merged cells",
-            "undo the merge and fill each cell",
-        )
-        for area in sheet.merged_cells.ranges
-        if area.max_row >= grid.heading_row
-    ]
+    for area in sheet.merged_cells.ranges:
+        if area.max_row >= grid.heading_row:
+            here = faults.of(grid.place(str(area.coord)))
+            here.add("IN705", "merged cells", "undo the merge and fill each cell")
 
 
-def _stray(grid: Grid) -> list[Finding]:
+def _check_stray(grid: Grid, faults: Faults) -> None:
     """Formulas, errors of formulas, and what stands under no heading."""
-    faults = []
     for cells in grid.rows.values():
         for column, cell in cells.items():
+            here = faults.of(grid.place(cell.at))
             if cell.formula:
                 found = f"a formula or its error: {shown(_formula(cell.value))}"
                 remedy = "formulas are never worked out here: paste the value in its place"
-                faults.append(Finding("IN704", grid.place(cell.at), found, remedy))
+                here.add("IN704", found, remedy)
             elif column not in grid.headings:
                 remedy = "give the column a heading of the workbook, or delete what stands there"
-                faults.append(
-                    Finding(
-                        "IN706",
-                        grid.place(cell.at),
-                        f"{shown(cell.value)} stands under no heading",
-                        remedy,
-                    )
-                )
-    return faults
+                here.add("IN706", f"{shown(cell.value)} stands under no heading", remedy)
 
 
 def _formula(value: Any) -> str:
@@ -297,105 +267,90 @@ def plain(cell: Cell) -> Any:
     return value.strip() if isinstance(value, str) else value
 
 
-def converted(cell: Cell, heading: Heading, where: str) -> tuple[Any, Finding | None]:
-    """A cell as the value that its heading asks for, and what is wrong with it (the value is then
-    handed on as it is).
-    """
+def converted(cell: Cell, heading: Heading, here: Faults) -> Any:
+    """A cell as the value that its heading asks for; one with a fault is handed on as it is."""
     value = plain(cell)
     if cell.formula:
-        return value, None
+        return value
     if heading.kind in ("number", "whole"):
-        return _number(value, heading, where)
+        return _number(value, heading, here)
     if heading.kind == "date":
-        return _date(value, where)
+        return _date(value, here)
     if heading.kind == "yes_no":
-        return _yes_no(value, where)
+        return _yes_no(value, here)
     if heading.kind in ("text", "words", "dates", "portions"):
-        return _text(value, heading, where)
-    return value, None
+        return _text(value, heading, here)
+    return value
 
 
-def _number(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | None]:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
-            found = f"{shown(value)} is a text that looks like a number"
-            return value, Finding(
-                "IN707",
-                where,
-                found,
-                "type it again as a number, in a cell that is not set to text",
-            )
-        found = f"{shown(value)} is no number"
-        return value, Finding(
-            "IN710", where, found, f"give {heading.words} as a number, or leave the cell empty"
-        )
-    if heading.kind == "whole" and isinstance(value, float) and value.is_integer():
-        return int(value), None
-    return value, None
+def _number(value: Any, heading: Heading, here: Faults) -> Any:
+    if isinstance(value, str) and _NUMBER_TEXT.fullmatch(value):
+        remedy = "type it again as a number, in a cell that is not set to text"
+        here.add("IN707", f"{shown(value)} is a text that looks like a number", remedy)
+    elif isinstance(value, bool) or not isinstance(value, (int, float)):
+        remedy = f"give {heading.words} as a number, or leave the cell empty"
+        here.add("IN710", f"{shown(value)} is no number", remedy)
+    elif heading.kind == "whole" and isinstance(value, float) and value.is_integer():
+        return int(value)
+    return value
 
 
-def _date(value: Any, where: str) -> tuple[Any, Finding | None]:
-    if isinstance(value, date) and not isinstance(value, datetime):
-        return value, None
+def _date(value: Any, here: Faults) -> Any:
     remedy = "type it again as a date, in a cell that is not set to text"
-    if isinstance(value, str) and _DATE_TEXT.fullmatch(value):
-        return value, Finding(
-            "IN708", where, f"{shown(value)} is a text that looks like a date", remedy
-        )
     if isinstance(value, datetime):
-        return value, Finding(
-            "IN710", where, f"{value} is a date with a time of day", "give the day alone"
-        )
-    return value, Finding("IN710", where, f"{shown(value)} is no date", remedy)
+        here.add("IN710", f"{value} is a date with a time of day", "give the day alone")
+    elif isinstance(value, str) and _DATE_TEXT.fullmatch(value):
+        here.add("IN708", f"{shown(value)} is a text that looks like a date", remedy)
+    elif not isinstance(value, date):
+        here.add("IN710", f"{shown(value)} is no date", remedy)
+    return value
 
 
-def _yes_no(value: Any, where: str) -> tuple[Any, Finding | None]:
+def _yes_no(value: Any, here: Faults) -> Any:
     words = {"yes": True, "no": False, "true": True, "false": False}
     answer = value if isinstance(value, bool) else words.get(str(value).lower())
     if answer is None:
-        return value, Finding(
-            "IN710", where, f"{shown(value)} is neither yes nor no", "write yes or no"
-        )
-    return answer, None
+        here.add("IN710", f"{shown(value)} is neither yes nor no", "write yes or no")
+        return value
+    return answer
 
 
-def _text(value: Any, heading: Heading, where: str) -> tuple[Any, Finding | None]:
+def _text(value: Any, heading: Heading, here: Faults) -> Any:
     """A text, or several with commas between them; a whole number in a cell of text is taken as
     that text.
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         value = str(int(value)) if float(value).is_integer() else repr(value)
     if isinstance(value, date) and heading.kind == "dates":
-        return [value], None
+        return [value]
     if not isinstance(value, str):
-        return value, Finding("IN710", where, f"{shown(value)} is no text", f"give {heading.words}")
+        here.add("IN710", f"{shown(value)} is no text", f"give {heading.words}")
+        return value
     if heading.kind == "text":
-        return value, None
+        return value
     parts = [part.strip() for part in re.split("[,;]", value) if part.strip()]
     if heading.kind == "words":
-        return parts, None
-    return _dates(parts, where) if heading.kind == "dates" else _portions(parts, where)
+        return parts
+    return _dates(parts, here) if heading.kind == "dates" else _portions(parts, here)
 
 
-def _dates(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
+def _dates(parts: list[str], here: Faults) -> list[Any]:
     try:
-        return [date.fromisoformat(part) for part in parts], None
+        return [date.fromisoformat(part) for part in parts]
     except ValueError:
         found = f"{shown(', '.join(parts))} is no list of dates"
-        return list(parts), Finding(
-            "IN708", where, found, "write dates like 2026-11-15, with commas between them"
-        )
+        here.add("IN708", found, "write dates like 2026-11-15, with commas between them")
+        return list(parts)
 
 
-def _portions(parts: list[str], where: str) -> tuple[list[Any], Finding | None]:
+def _portions(parts: list[str], here: Faults) -> list[Any]:
     """Groups of a mix: `id`, or `id=portion`."""
-    found: list[Any] = []
+    portions: list[Any] = []
     for part in parts:
         name, sign, portion = part.partition("=")
         try:
-            found.append({"group": name.strip(), "portion": float(portion)} if sign else name)
+            portions.append({"group": name.strip(), "portion": float(portion)} if sign else name)
         except ValueError:
-            return parts, Finding(
-                "IN710", where, f"{shown(part)} is no portion", "write an id, or id=0.8"
-            )
-    return found, None
+            here.add("IN710", f"{shown(part)} is no portion", "write an id, or id=0.8")
+            return list(parts)
+    return portions

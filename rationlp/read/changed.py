@@ -22,10 +22,10 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults, Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
-from rationlp.read.changed_paths import BARRED, Found, Place, find
+from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Over, Source, open_source
 from rationlp.read.plain_words import in_plain_words
@@ -50,8 +50,8 @@ class Change:
 
 @dataclass(frozen=True)
 class Begun:
-    """A farm as it stands, to be changed: where it comes from, the farm read from it and what it
-    has in store.
+    """A farm to be changed: where it comes from, the farm read from it and what it has in
+    store.
     """
 
     source: Source
@@ -78,40 +78,42 @@ class Draft:
 
 
 def parse_change(text: str) -> Change:
-    """A change as typed. Raises InputError (IN532) where it is none."""
-    found = _SETTING.match(text)
-    if found is None or not found[3]:
+    """A change as typed. Raises InputError (IN532, IN742) where it is none."""
+    parts = _SETTING.match(text)
+    if parts is None or not parts[3]:
         remedy = "write path=value, path+=value or path-=value, such as winter.turnout+=21"
-        raise InputError([Finding("IN532", "--set", f'"{text}" is no change', remedy)])
-    if found[2] == "=" and found[3][0] in "+-":
-        raise InputError([_two_readings(*found.groups())])
-    return Change(*found.groups())
+        raise _refused("IN532", "--set", f'"{text}" is no change', remedy)
+    change = Change(*parts.groups())
+    if change.sign == "=" and change.text[0] in "+-":
+        raise _ambiguous(change)
+    return change
 
 
-def _two_readings(path: str, sign: str, text: str) -> Finding:
+def _refused(code: str, path: str, found: str, remedy: str) -> InputError:
+    return InputError([Finding(code, path, found, remedy)])
+
+
+def _ambiguous(change: Change) -> InputError:
     """`price=+20` may be meant as 20, or as 20 more."""
-    direction, plain = text[0], text[1:].strip()
-    more = "more" if direction == "+" else "less"
-    remedy = f"write {path}{direction}={plain} for {plain} {more} than now"
-    if not plain.endswith("%"):
-        alone = plain if direction == "+" else f"({text})"
+    direction, amount = change.text[0], change.text[1:].strip()
+    more, alone = "more", amount
+    if direction == "-":
+        more, alone = "less", f"({change.text})"
+    added = f"{change.path}{direction}={amount} for {amount} {more} than now"
+    remedy = f"write {added}"
+    if not amount.endswith("%"):
         remedy = (
-            f"write {path}={alone} for {text.removeprefix('+')} itself, or"
-            f" {remedy.removeprefix('write ')}"
+            f"write {change.path}={alone} for {change.text.removeprefix('+')} itself, or {added}"
         )
-    return Finding("IN742", path, f'"{sign}{text}" can be read in two ways', remedy)
+    return _refused("IN742", change.path, f'"={change.text}" can be read in two ways', remedy)
 
 
 def stated_text(change: Change) -> str:
-    """The value as typed, without the brackets that a figure below nothing stands in:
-    `path=(-100)`.
-    """
+    """The value as typed, without the brackets around a figure below nothing: `path=(-100)`."""
     text = change.text
-    return (
-        text[1:-1].strip()
-        if change.sign == "=" and text.startswith("(") and text.endswith(")")
-        else text
-    )
+    if change.sign == "=" and text.startswith("(") and text.endswith(")"):
+        return text[1:-1].strip()
+    return text
 
 
 def begin(folder: Path) -> Begun:
@@ -130,9 +132,9 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
     farm = farm_of(begun.source, raw, over)
     stocks = farm_stocks(farm)
-    return ChangedFarm(
-        farm, {**stocks, **{name: held(stocks[name], t) for name, t in draft.edible.items()}}
-    )
+    for name, t_dm in draft.edible.items():
+        stocks[name] = held(stocks[name], t_dm)
+    return ChangedFarm(farm, stocks)
 
 
 def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
@@ -140,25 +142,17 @@ def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
     InputError for paths that lead nowhere and values that cannot be added.
     """
     draft = Draft(copy.deepcopy(dict(begun.source.raw)))
-    findings: list[Finding] = []
+    faults = Faults()
     seen: set[str] = set()
     for change in changes:
+        here = faults.of(change.path)
         if change.path in seen:
-            findings.append(
-                Finding("IN536", change.path, "it is changed twice", "keep one of the changes")
-            )
+            here.add("IN536", "it is changed twice", "keep one of the changes")
             continue
         seen.add(change.path)
-        place = find(begun.farm, draft.raw, change.path)
-        if isinstance(place, Finding):
-            findings.append(place)
-            continue
-        try:
-            _make(begun, draft, place, change)
-        except InputError as trouble:
-            findings += trouble.findings
-    if findings:
-        raise InputError(findings)
+        with here.taking():
+            _make(begun, draft, find(begun.farm, change.path), change)
+    faults.refuse()
     return draft
 
 
@@ -166,43 +160,33 @@ def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
     """A stock with so many tonnes of DM that can be eaten; fresh, dry, low and high go with it."""
     typical = stock.edible_t_dm.typical
     factor = edible_t_dm / typical if typical > 0.0 else 0.0
-    scaled = [
-        Spread(one.low * factor, one.typical * factor, one.high * factor)
-        for one in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
-    ]
-    return replace(stock, t_fresh=scaled[0], t_dm=scaled[1], edible_t_dm=scaled[2])
+    fresh, dry, edible = (
+        Spread(spread.low * factor, spread.typical * factor, spread.high * factor)
+        for spread in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
+    )
+    return replace(stock, t_fresh=fresh, t_dm=dry, edible_t_dm=edible)
 
 
 def _make(begun: Begun, draft: Draft, place: Place, change: Change) -> None:
-    if place.found is Found.EDIBLE:
-        tonnes = _number(
-            change, draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical)
-        )
+    if place.leads_to is Target.EDIBLE:
+        before = draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical)
+        tonnes = _number(change, before)
         if not 0.0 <= tonnes <= 100_000.0:
-            raise InputError(
-                [
-                    Finding(
-                        "IN113",
-                        change.path,
-                        f"{tonnes:g} t DM",
-                        "give 0 to 100000 tonnes of dry matter",
-                    )
-                ]
-            )
+            remedy = "give 0 to 100000 tonnes of dry matter"
+            raise _refused("IN113", change.path, f"{tonnes:g} t DM", remedy)
         draft.edible[place.id] = tonnes
-    elif place.found is Found.FIGURE:
+    elif place.leads_to is Target.FIGURE:
         offer = next(offer for offer in begun.farm.offers if offer.id == place.id)
         figures = draft.figures.setdefault(place.id, {})
         figures[place.key] = _number(change, figures.get(place.key, offer.feed.value(place.key)))
-    elif place.found is Found.BARRED:
+    elif place.leads_to is Target.BARRED:
         _bar(draft, place.id, change)
     else:
         table = place.table(draft.raw)
-        there = _present(begun.farm, place)
-        # What prices.csv says of a bought feed stands over farm.toml.
-        stated = (
-            there if place.list == "bought" and there is not None else table.get(place.key, there)
-        )
+        stated = _present(begun.farm, place)
+        # What prices.csv says of a bought feed replaces farm.toml.
+        if place.list != "bought" or stated is None:
+            stated = table.get(place.key, stated)
         table[place.key] = _value(change, stated)
         if place.list == "bought":
             draft.bought.setdefault(place.id, set()).add(place.key)
@@ -212,20 +196,12 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
     """Every group has a feed barred, or has it no longer."""
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):
-        raise InputError(
-            [
-                Finding(
-                    "IN532",
-                    change.path,
-                    f'"{change.text}"',
-                    f"write {name}.{BARRED}=true or =false",
-                )
-            ]
-        )
+        remedy = f"write {name}.{BARRED}=true or =false"
+        raise _refused("IN532", change.path, f'"{change.text}"', remedy)
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
-        kept = [one for one in group.get("barred", []) if one != name]
-        group["barred"] = [*kept, name] if value else kept
+        others = [feed for feed in group.get("barred", []) if feed != name]
+        group["barred"] = [*others, name] if value else others
 
 
 def _typed(text: str) -> Any:
@@ -241,18 +217,13 @@ def _typed(text: str) -> Any:
 def _number(change: Change, present: float | None) -> float:
     value = _value(change, present)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        raise InputError(
-            [
-                Finding(
-                    "IN112", change.path, f'"{change.text}" is not a number', "give a plain number"
-                )
-            ]
-        )
+        found = f'"{change.text}" is not a number'
+        raise _refused("IN112", change.path, found, "give a plain number")
     return float(value)
 
 
 def _value(change: Change, present: Any) -> Any:
-    """What stands at a path after a change. Raises InputError where nothing can be added to what is
+    """The value at a path after a change. Raises InputError where nothing can be added to what is
     there.
     """
     share = _SHARE.match(change.text)
@@ -260,18 +231,15 @@ def _value(change: Change, present: Any) -> Any:
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
-            raise InputError([Finding("IN532", change.path, f'"{change.text}" of what', remedy)])
+            raise _refused("IN532", change.path, f'"{change.text}" of what', remedy)
         return value
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
-        before = _present_number(change, present)
-        moved = before * (1.0 + towards * float(share[1]) / 100.0)
+        moved = _present_number(change, present) * (1.0 + towards * float(share[1]) / 100.0)
         return round(moved) if isinstance(present, int) else moved
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        found = f'"{change.text}" cannot be added'
-        raise InputError(
-            [Finding("IN532", change.path, found, "add a number, or a share such as 5%")]
-        )
+        remedy = "add a number, or a share such as 5%"
+        raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
     if isinstance(present, date) and abs(value) <= MOST_DAYS:
         return present + timedelta(days=round(towards * value))
     moved = _present_number(change, present) + towards * value
@@ -280,12 +248,10 @@ def _value(change: Change, present: Any) -> Any:
 
 def _present_number(change: Change, present: Any) -> float:
     if isinstance(present, bool) or not isinstance(present, (int, float)):
-        found = (
-            "there is no number that could be added to"
-            if present is None
-            else f"{present} is no number"
-        )
-        raise InputError([Finding("IN535", change.path, found, f"state it: {change.path}=…")])
+        found = f"{present} is no number"
+        if present is None:
+            found = "there is no number that could be added to"
+        raise _refused("IN535", change.path, found, f"state it: {change.path}=…")
     return float(present)
 
 

@@ -4,17 +4,16 @@ figure laid over all files.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from enum import Enum
 from typing import Any
 
 from pydantic import BaseModel
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults, Finding, InputError, nearest
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
-from rationlp.named import nearest
-from rationlp.quantities import quantities
+from rationlp.quantities import feed_columns
+from rationlp.read.folder import entry_name
 from rationlp.read.schema import GROUP_KEYS, INNER, LISTS, TABLES
 from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
@@ -25,7 +24,7 @@ _NAMED_BY = {"feed_limits": "feed", "quantity_limits": "quantity", "family_limit
 _FIXED = frozenset({"id", "name", *_NAMED_BY, "changes", "grazing", "after", ANALYSIS})
 
 
-class Found(Enum):
+class Target(Enum):
     """What a path leads to."""
 
     KEY = "key"
@@ -40,7 +39,7 @@ class Place:
     within: a list inside the entry and what its entry is named by; key: the last step.
     """
 
-    found: Found
+    leads_to: Target
     list: str
     id: str
     within: tuple[str, ...]
@@ -52,7 +51,7 @@ class Place:
             table: dict[str, Any] = raw.setdefault(self.list, {})
             return table
         entries = raw.setdefault(self.list, [])
-        entry = next((one for one in entries if _name(one) == self.id), None)
+        entry = next((entry for entry in entries if entry_name(entry) == self.id), None)
         if entry is None:
             # A feed that only prices.csv buys is stated here by its key alone.
             entry = {"feed": self.id}
@@ -61,47 +60,42 @@ class Place:
 
 
 def _inner(entry: dict[str, Any], name: str, of: str) -> dict[str, Any]:
+    """The entry of an inner list that is named by `of`, made where there is none."""
     entries = entry.setdefault(name, [])
-    for one in entries:
-        if one.get(_NAMED_BY[name]) == of:
-            found: dict[str, Any] = one
-            return found
-    made = {_NAMED_BY[name]: of}
-    entries.append(made)
-    return made
+    for inner in entries:
+        if inner.get(_NAMED_BY[name]) == of:
+            named: dict[str, Any] = inner
+            return named
+    new = {_NAMED_BY[name]: of}
+    entries.append(new)
+    return new
 
 
-def _name(entry: Any) -> str:
-    return str(entry.get("id") or entry.get("feed") or "") if isinstance(entry, Mapping) else ""
-
-
-def find(farm: Farm, raw: Mapping[str, Any], path: str) -> Place | Finding:
-    """Where a path leads, or why it leads nowhere: the nearest path there is, or which of two
-    things of one name is meant.
+def find(farm: Farm, path: str) -> Place:
+    """Where a path leads. Raises InputError (IN530, IN531) with the nearest path there is, or with
+    the things of one name that may be meant.
     """
-    steps = path.split(".")
-    if steps[0] in TABLES:
-        return _of_table(steps, path)
+    first, *rest = path.split(".")
+    if first in TABLES:
+        return _of_table(first, rest, path)
     named = _named(farm)
-    if len(steps) > 2 and steps[0] in _LISTED and steps[1] in named.get(steps[0], ()):
-        return _of_entry(farm, raw, (steps[0], steps[1]), steps[2:], path)
-    lists = [name for name, ids in named.items() if steps[0] in ids]
-    if len(lists) > 1:
+    if len(rest) > 1 and first in _LISTED and rest[0] in named.get(first, ()):
+        return _of_entry(farm, first, rest[0], rest[1:], path)
+    lists = [name for name, ids in named.items() if first in ids]
+    if len(lists) == 1:
+        return _of_entry(farm, lists[0], first, rest, path)
+    here = Faults(path)
+    tables = [f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields]
+    if lists:
         remedy = " or ".join(f"{name}.{path}" for name in lists)
-        return Finding(
-            "IN531", path, f'"{steps[0]}" is the id of more than one thing', f"write {remedy}"
-        )
-    if not lists:
-        tables = [
-            f"{table}.{path}" for table, model in TABLES.items() if path in model.model_fields
-        ]
-        if tables:
-            return Finding(
-                "IN530", path, f'"{path}" is a key of a table', f"write {' or '.join(tables)}"
-            )
+        here.add("IN531", f'"{first}" is the id of more than one thing', f"write {remedy}")
+    elif tables:
+        here.add("IN530", f'"{path}" is a key of a table', f"write {' or '.join(tables)}")
+    else:
         known = [*TABLES, *(name for ids in named.values() for name in ids)]
-        return _unknown(path, f'nothing of this farm is called "{steps[0]}"', steps[0], known)
-    return _of_entry(farm, raw, (lists[0], steps[0]), steps[1:], path)
+        found = f'nothing of this farm is called "{first}"'
+        here.unknown("IN530", found, first, known, f"there are: {', '.join(known)}")
+    raise InputError(here.findings)
 
 
 def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
@@ -113,53 +107,45 @@ def _named(farm: Farm) -> dict[str, tuple[str, ...]]:
     }
 
 
-def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> Finding:
-    near = [name for name in known if len(word) > 2 and name.startswith(word)] or nearest(
-        word, known, 1, 0.4
-    )
-    remedy = f'nearest: "{before}{near[0]}"' if near else f"there are: {', '.join(known)}"
-    return Finding("IN530", path, found, remedy)
+def _unknown(path: str, found: str, word: str, known: list[str], before: str = "") -> InputError:
+    """A step that leads nowhere. before: the path up to it, its dot included."""
+    near = nearest(word, known)
+    remedy = f'nearest: "{before}{near}"' if near else f"there are: {', '.join(known)}"
+    return InputError([Finding("IN530", path, found, remedy)])
 
 
-def _of_table(steps: list[str], path: str) -> Place | Finding:
-    known = list(TABLES[steps[0]].model_fields)
-    if len(steps) != 2 or steps[1] not in known:
-        return _unknown(path, f"[{steps[0]}] has no such key", steps[-1], known, f"{steps[0]}.")
-    return Place(Found.KEY, steps[0], "", (), steps[1])
+def _of_table(table: str, rest: list[str], path: str) -> Place:
+    known = list(TABLES[table].model_fields)
+    if len(rest) != 1 or rest[0] not in known:
+        word = rest[-1] if rest else table
+        raise _unknown(path, f"[{table}] has no such key", word, known, f"{table}.")
+    return Place(Target.KEY, table, "", (), rest[0])
 
 
-def _figures(farm: Farm) -> list[str]:
-    return [
-        *(name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed")),
-        *farm.own_quantities,
-    ]
-
-
-def _of_entry(
-    farm: Farm, raw: Mapping[str, Any], named: tuple[str, str], rest: list[str], path: str
-) -> Place | Finding:
-    listed, name = named
-    before = path.removesuffix(".".join(rest))
-    before = before if before.endswith(".") else f"{before}."
+def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) -> Place:
     if len(rest) == 3 and listed == "groups" and rest[0] in _NAMED_BY:
         return _of_limit(name, rest, path)
-    own = [key for key in _keys(farm, raw, listed, name) if key not in _FIXED]
-    fed = listed in ("stores", "bought")
-    known = [*own, *([EDIBLE] if listed == "stores" else []), *([BARRED] if fed else [])]
-    figures = _figures(farm) if fed else []
+    is_offer = listed in ("stores", "bought")
+    own = [key for key in _keys(farm, listed, name) if key not in _FIXED]
+    figures = [*feed_columns(), *farm.own_quantities] if is_offer else []
+    special = {BARRED: Target.BARRED} if is_offer else {}
+    if listed == "stores":
+        special = {EDIBLE: Target.EDIBLE, **special}
+    if len(rest) == 2 and is_offer and rest[0] == ANALYSIS and rest[1] in figures:
+        return Place(Target.FIGURE, listed, name, (), rest[1])
+    known = [*own, *special, *figures]
     key = rest[-1] if rest else ""
-    if len(rest) == 2 and fed and rest[0] == ANALYSIS and key in figures:
-        return Place(Found.FIGURE, listed, name, (), key)
-    if len(rest) != 1 or key not in (*known, *figures):
-        what = "what is to be changed is not said" if not rest else "there is no such key"
-        return _unknown(path, what, key, [*known, *figures] if key else known, before)
+    if len(rest) != 1 or key not in known:
+        before = f"{path.removesuffix('.'.join(rest)).removesuffix('.')}."
+        if not rest:
+            raise _unknown(path, "what is to be changed is not said", "", [*own, *special], before)
+        raise _unknown(path, "there is no such key", key, known, before)
     if key in own:
-        return Place(Found.KEY, listed, name, (), key)
-    special = {EDIBLE: Found.EDIBLE, BARRED: Found.BARRED}
-    return Place(special.get(key, Found.FIGURE), listed, name, (), key)
+        return Place(Target.KEY, listed, name, (), key)
+    return Place(special.get(key, Target.FIGURE), listed, name, (), key)
 
 
-def _keys(farm: Farm, raw: Mapping[str, Any], listed: str, name: str) -> list[str]:
+def _keys(farm: Farm, listed: str, name: str) -> list[str]:
     """The keys that an entry may have."""
     if listed == "groups":
         group = next(group for group in farm.groups if group.id == name)
@@ -171,11 +157,10 @@ def _keys(farm: Farm, raw: Mapping[str, Any], listed: str, name: str) -> list[st
     return fields
 
 
-def _of_limit(name: str, rest: list[str], path: str) -> Place | Finding:
-    model: type[BaseModel] = INNER[rest[0]]
-    known = [key for key in model.model_fields if key != _NAMED_BY[rest[0]]]
-    if rest[2] not in known:
-        return _unknown(
-            path, "there is no such limit", rest[2], known, f"{name}.{rest[0]}.{rest[1]}."
-        )
-    return Place(Found.KEY, "groups", name, (rest[0], rest[1]), rest[2])
+def _of_limit(name: str, rest: list[str], path: str) -> Place:
+    listed, of, side = rest
+    model: type[BaseModel] = INNER[listed]
+    known = [key for key in model.model_fields if key != _NAMED_BY[listed]]
+    if side not in known:
+        raise _unknown(path, "there is no such limit", side, known, f"{name}.{listed}.{of}.")
+    return Place(Target.KEY, "groups", name, (listed, of), side)

@@ -5,75 +5,61 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults, nearest
 from rationlp.farm.animals import (
     CLASSES,
     CONDITION_SCORE_SHARE_OF_WEIGHT,
-    SHEEP_CLASSES,
     SHEEP_SCORE_SHARE_OF_WEIGHT,
     Fact,
     Facts,
 )
 from rationlp.farm.lactation import MILK, WHOLE, with_whole_lactation
+from rationlp.farm.traits import traits
 from rationlp.farm.values import as_number, shown
-from rationlp.named import nearest
 from rationlp.read.schema import GROUP_KEYS
 
 
 def read_facts(
-    animal_class: str, given: Mapping[str, object], where: str, at_peak: bool = False
-) -> tuple[Facts, list[Finding]]:
-    """The facts of a group of a class, defaults filled in, and everything that is wrong with them.
+    animal_class: str, stated: Mapping[str, object], here: Faults, at_peak: bool = False
+) -> Facts:
+    """The facts of a group of a class, defaults filled in; what is wrong with them goes into the
+    faults.
 
-    given: the keys of the group's table that are not common to all groups. where: the group's
-    place. at_peak: milk a day is that of the peak, for cows still to calve.
+    stated: the keys of the group's table that are not common to all groups. at_peak: milk a day is
+    that of the peak, for cows still to calve.
     """
-    wanted = {fact.key: fact for fact in CLASSES[animal_class]}
-    facts: Facts = {}
-    findings: list[Finding] = []
-    instead = {*given, *([MILK] if WHOLE in wanted and WHOLE in given else [])}
+    of_facts = here.at()
+    known = {fact.key: fact for fact in CLASSES[animal_class]}
+    by_whole = WHOLE in known and WHOLE in stated
+    needed = [fact for fact in known.values() if fact.required and fact.key not in stated]
     missing = [
-        f"{fact.key} ({fact.words})"
-        for fact in wanted.values()
-        if fact.required and fact.key not in instead
+        f"{fact.key} ({fact.words})" for fact in needed if not (by_whole and fact.key == MILK)
     ]
     if missing:
         found = f"class {animal_class} without {', '.join(missing)}"
-        findings.append(
-            Finding("IN120", where, found, "give each of these keys in the group's table")
-        )
-    for key, value in given.items():
-        fact = wanted.get(key)
-        if fact is None:
-            findings.append(_unknown(animal_class, key, list(wanted), where))
+        here.add("IN120", found, "give each of these keys in the group's table")
+    facts: Facts = {}
+    for key, value in stated.items():
+        if key not in known:
+            _add_unknown(animal_class, key, list(known), here.at(key))
             continue
-        trouble = _check(fact, value, f"{where}.{key}")
-        if trouble is not None:
-            findings.append(trouble)
-        else:
-            facts[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
-    if MILK in given and WHOLE in given and WHOLE in wanted:
-        found = f"{MILK} and {WHOLE} both given"
-        findings.append(
-            Finding(
-                "IN760",
-                where,
-                found,
-                "keep one of them: the other follows from the lactation curve",
-            )
-        )
-    if not findings:
+        read = _value(known[key], value, here.at(key))
+        if read is not None:
+            facts[key] = read
+    if by_whole and MILK in stated:
+        remedy = "keep one of them: the other follows from the lactation curve"
+        here.add("IN760", f"{MILK} and {WHOLE} both given", remedy)
+    if of_facts.clean:
         facts = with_whole_lactation(animal_class, facts, at_peak)
-        share = (
-            SHEEP_SCORE_SHARE_OF_WEIGHT
-            if animal_class in SHEEP_CLASSES
-            else CONDITION_SCORE_SHARE_OF_WEIGHT
-        )
-        findings += [*_score_to_weight(wanted, facts, where, share), *_contradictions(facts, where)]
-    for fact in wanted.values():
+        share = CONDITION_SCORE_SHARE_OF_WEIGHT
+        if traits(animal_class).sheep:
+            share = SHEEP_SCORE_SHARE_OF_WEIGHT
+        _score_to_weight(known, facts, share, here)
+        _check_together(facts, here)
+    for fact in known.values():
         if fact.default is not None:
             facts.setdefault(fact.key, fact.default)
-    return facts, findings
+    return facts
 
 
 LAMB_WEIGHT_KG, MOST_LITTER_SHARE = (1.2, 8.0), 0.25
@@ -87,20 +73,16 @@ source (c).
 """
 
 
-def _contradictions(facts: Facts, where: str) -> list[Finding]:
+def _check_together(facts: Facts, here: Faults) -> None:
     """Facts that cannot be true of one animal together; each of them alone is in its range."""
-    findings = []
     weight, mature = facts.get("live_weight_kg"), facts.get("mature_weight_kg")
-    if (
-        weight is not None
-        and mature is not None
-        and float(mature) < LEAST_MATURE_SHARE * float(weight)
-    ):
-        found = f"live_weight_kg {float(weight):g} far above mature_weight_kg {float(mature):g}"
+    heavy = float(weight or 0.0)
+    if mature is not None and float(mature) < LEAST_MATURE_SHARE * heavy:
+        found = f"live_weight_kg {heavy:g} far above mature_weight_kg {float(mature):g}"
         remedy = (
             "mature_weight_kg is the weight of the grown animal, not that at calving or service"
         )
-        findings.append(Finding("IN134", where, found, remedy))
+        here.add("IN134", found, remedy)
     pregnant, week = facts.get("days_pregnant"), facts.get("week_of_lactation")
     if pregnant is not None and week is not None and float(pregnant) > 7.0 * float(week):
         found = f"days_pregnant {float(pregnant):g} in week_of_lactation {float(week):g}"
@@ -108,142 +90,100 @@ def _contradictions(facts: Facts, where: str) -> list[Finding]:
             "she cannot have conceived before she calved: days_pregnant counts from conception, 0"
             " if she is empty"
         )
-        findings.append(Finding("IN134", where, found, remedy))
+        here.add("IN134", found, remedy)
     sale = facts.get("sale_weight_kg")
     if sale is not None and weight is not None and float(sale) <= float(weight):
         found = f"sale_weight_kg {float(sale):g}, and they weigh {float(weight):g} kg"
-        findings.append(
-            Finding(
-                "IN771",
-                where,
-                found,
-                "give the weight that they are sold at, or leave the group out",
-            )
-        )
-    return [*findings, *_litter_contradictions(facts, where)]
+        remedy = "give the weight that they are sold at, or leave the group out"
+        here.add("IN771", found, remedy)
+    _check_litter(facts, here)
 
 
-def _litter_contradictions(facts: Facts, where: str) -> list[Finding]:
+def _check_litter(facts: Facts, here: Faults) -> None:
     """A ewe lamb in lamb needs both of her facts; a litter must be that of her lambs and of a ewe
     of her size.
     """
-    findings = []
-    lambs, litter = facts.get("lambs_carried"), facts.get("litter_weight_kg")
+    lambs, has_days = facts.get("lambs_carried"), "days_to_lambing" in facts
     if lambs is None:
-        if "days_to_lambing" in facts or litter is not None:
+        if has_days or "litter_weight_kg" in facts:
             found = "days_to_lambing or litter_weight_kg without lambs_carried"
-            findings.append(
-                Finding(
-                    "IN134",
-                    where,
-                    found,
-                    "give lambs_carried, or leave the others out: she is empty",
-                )
-            )
-        return findings
-    if float(lambs) >= 1.0 and "days_to_lambing" not in facts:
-        found = f"lambs_carried {float(lambs):g} without days_to_lambing"
-        findings.append(
-            Finding(
-                "IN134", where, found, "give days_to_lambing, or lambs_carried = 0 for an empty ewe"
-            )
-        )
-    if float(lambs) < 1.0 and "days_to_lambing" in facts:
+            here.add("IN134", found, "give lambs_carried, or leave the others out: she is empty")
+        return
+    carried = float(lambs)
+    if carried >= 1.0 and not has_days:
+        found = f"lambs_carried {carried:g} without days_to_lambing"
+        here.add("IN134", found, "give days_to_lambing, or lambs_carried = 0 for an empty ewe")
+    if carried < 1.0 and has_days:
         found = "days_to_lambing for a ewe that carries no lamb"
-        findings.append(
-            Finding(
-                "IN134",
-                where,
-                found,
-                "leave days_to_lambing out, or give the lambs she was scanned with",
-            )
-        )
-    if litter is not None and float(lambs) >= 1.0:
-        each, share = float(litter) / float(lambs), float(litter) / float(facts["live_weight_kg"])
-        if not LAMB_WEIGHT_KG[0] <= each <= LAMB_WEIGHT_KG[1] or share > MOST_LITTER_SHARE:
-            ewe, (least, most) = float(facts["live_weight_kg"]), LAMB_WEIGHT_KG
-            found = (
-                f"a litter of {float(litter):g} kg for {float(lambs):g} lambs of a ewe of"
-                f" {ewe:g} kg"
-            )
+        remedy = "leave days_to_lambing out, or give the lambs she was scanned with"
+        here.add("IN134", found, remedy)
+    if carried >= 1.0 and "litter_weight_kg" in facts:
+        litter, ewe = float(facts["litter_weight_kg"]), float(facts["live_weight_kg"])
+        least, most = LAMB_WEIGHT_KG
+        if not least <= litter / carried <= most or litter / ewe > MOST_LITTER_SHARE:
+            found = f"a litter of {litter:g} kg for {carried:g} lambs of a ewe of {ewe:g} kg"
             remedy = (
                 f"lambs weigh {least:g}–{most:g} kg at birth, all together at most a quarter of"
                 " the ewe"
             )
-            findings.append(Finding("IN134", where, found, remedy))
-    return findings
+            here.add("IN134", found, remedy)
 
 
-def _score_to_weight(
-    wanted: Mapping[str, Fact], facts: Facts, where: str, share: float
-) -> list[Finding]:
+def _score_to_weight(known: Mapping[str, Fact], facts: Facts, share: float, here: Faults) -> None:
     """A change of condition score becomes a live-weight change: score · share of live weight over
-    the days given.
+    the days stated.
     """
-    given = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
-    if not given:
-        return []
-    if len(given) == 1 or "live_weight_change_kg_per_day" in facts:
+    stated = [key for key in ("condition_score_change", "condition_change_days") if key in facts]
+    if not stated:
+        return
+    if len(stated) == 1 or "live_weight_change_kg_per_day" in facts:
         found = (
-            "a change of condition score needs its days, and stands instead of"
-            " live_weight_change_kg_per_day"
+            "a change of condition score needs its days, and replaces live_weight_change_kg_per_day"
         )
-        return [
-            Finding(
-                "IN133",
-                where,
-                found,
-                "give condition_score_change and condition_change_days, or the kg a day",
-            )
-        ]
+        remedy = "give condition_score_change and condition_change_days, or the kg a day"
+        here.add("IN133", found, remedy)
+        return
     score, days = float(facts["condition_score_change"]), float(facts["condition_change_days"])
     change = score * share * float(facts["live_weight_kg"]) / days
-    fact = wanted["live_weight_change_kg_per_day"]
-    if not fact.low <= change <= fact.high:
-        found = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
-        return [
-            Finding(
-                "IN113",
-                where,
-                found,
-                f"valid from {fact.low:g} to {fact.high:g} kg a day: give it more days",
-            )
-        ]
-    facts["live_weight_change_kg_per_day"] = change
-    return []
-
-
-def _unknown(animal_class: str, key: str, wanted: list[str], where: str) -> Finding:
-    near = nearest(key, [*wanted, *GROUP_KEYS], 1, 0.5)
-    elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
-    if elsewhere and near[:1] not in ([name] for name in wanted):
-        remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
-    elif near:
-        remedy = f'nearest: "{near[0]}"'
+    fact = known["live_weight_change_kg_per_day"]
+    if fact.low <= change <= fact.high:
+        facts["live_weight_change_kg_per_day"] = change
     else:
-        remedy = f"facts of this class: {', '.join(wanted) or 'none'}"
-    return Finding("IN110", f"{where}.{key}", f"unknown key for class {animal_class}", remedy)
+        found = f"{score:g} score in {days:g} days is {change:.2f} kg a day"
+        remedy = f"valid from {fact.low:g} to {fact.high:g} kg a day: give it more days"
+        here.add("IN113", found, remedy)
 
 
-def _check(fact: Fact, value: object, where: str) -> Finding | None:
+def _add_unknown(animal_class: str, key: str, known: list[str], here: Faults) -> None:
+    elsewhere = [name for name, facts in CLASSES.items() if key in {fact.key for fact in facts}]
+    found = f"unknown key for class {animal_class}"
+    near = nearest(key, [*known, *GROUP_KEYS])
+    if elsewhere and near not in known:
+        remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
+        here.add("IN110", found, remedy)
+    else:
+        other = f"facts of this class: {', '.join(known) or 'none'}"
+        here.unknown("IN110", found, key, [*known, *GROUP_KEYS], other)
+
+
+def _value(fact: Fact, value: object, here: Faults) -> float | str | None:
+    """A fact's value; None where it has a fault."""
     if fact.choices:
-        if value in fact.choices:
-            return None
-        near = nearest(str(value), fact.choices, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(fact.choices)}"
-        return Finding("IN114", where, f"{shown(value)} is no {fact.words}", remedy)
+        if isinstance(value, str) and value in fact.choices:
+            return value
+        other = f"use one of {', '.join(fact.choices)}"
+        here.unknown("IN114", f"{shown(value)} is no {fact.words}", str(value), fact.choices, other)
+        return None
     figure = as_number(value)
     if figure is None:
-        return Finding(
-            "IN112",
-            where,
-            f"{shown(value)} is not a number",
-            f"give {fact.words} as a plain number",
-        )
-    if not isfinite(figure) or not fact.low <= figure <= fact.high:
-        return Finding("IN113", where, f"{figure:g} is no {fact.words}", _hint(fact, figure))
-    if fact.whole and figure != int(figure):
-        return Finding("IN113", where, f"{figure:g} is no {fact.words}", "give a whole number")
+        remedy = f"give {fact.words} as a plain number"
+        here.add("IN112", f"{shown(value)} is not a number", remedy)
+    elif not isfinite(figure) or not fact.low <= figure <= fact.high:
+        here.add("IN113", f"{figure:g} is no {fact.words}", _hint(fact, figure))
+    elif fact.whole and figure != int(figure):
+        here.add("IN113", f"{figure:g} is no {fact.words}", "give a whole number")
+    else:
+        return figure
     return None
 
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.csvfile import CsvRow, CsvTable, check_columns, read_rows
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm
-from rationlp.named import nearest
 from rationlp.quantities import dm_from_fresh
 
 COLUMNS = ("group", "feed", "kg_fresh", "kg_dm")
@@ -21,99 +20,64 @@ def read_fed(path: Path, farm: Farm) -> dict[str, dict[str, float]]:
     entries given twice.
     """
     table = read_rows(path)
-    findings = _headings(table)
-    if findings:
-        raise InputError(findings)
+    faults = Faults(table.name)
+    headings = faults.of(f"{table.name} headings")
+    other = f"columns: {', '.join(COLUMNS)}"
+    if not set(COLUMNS[2:]) & set(table.headings):
+        remedy = "add one column of amounts a head a day"
+        headings.add("IN150", "neither kg_fresh nor kg_dm", remedy)
+    check_columns(table, "IN150", COLUMNS[:2], COLUMNS, headings, other)
+    faults.refuse()
     fed: dict[str, dict[str, float]] = {}
-    dry_matter = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
     for row in table.rows:
-        more = _names(table, row, farm)
-        amount = None
-        try:
-            amount = _amount(table, row, dry_matter.get(row.cells["feed"], 1000.0))
-        except InputError as trouble:
-            more += trouble.findings
+        here = faults.of(table.where(row, "feed"))
         group, feed = row.cells["group"], row.cells["feed"]
-        if not more and feed in fed.get(group, {}):
+        _check_names(table, row, farm, here)
+        amount = _amount(table, row, farm, here)
+        if here.clean and feed in fed.get(group, {}):
             remedy = "add the two amounts together in one row"
-            more.append(
-                Finding(
-                    "IN151",
-                    table.where(row, "feed"),
-                    f'"{feed}" for "{group}" stands twice',
-                    remedy,
-                )
-            )
-        findings += more
-        if not more and amount is not None:
+            here.add("IN151", f'"{feed}" for "{group}" appears twice', remedy)
+        if here.clean and amount is not None:
             fed.setdefault(group, {})[feed] = amount
-    if not fed and not findings:
-        findings.append(
-            Finding(
-                "IN152",
-                table.name,
-                "no amount at all",
-                "give kg_fresh or kg_dm for at least one feed",
-            )
-        )
-    if findings:
-        raise InputError(findings)
+    if not fed and faults.clean:
+        faults.add("IN152", "no amount at all", "give kg_fresh or kg_dm for at least one feed")
+    faults.refuse()
     return fed
 
 
-def _headings(table: CsvTable) -> list[Finding]:
-    where = f"{table.name} headings"
-    findings = [
-        Finding("IN150", where, f'no column "{needed}"', f"columns: {', '.join(COLUMNS)}")
-        for needed in COLUMNS[:2]
-        if needed not in table.headings
-    ]
-    if not set(COLUMNS[2:]) & set(table.headings):
-        findings.append(
-            Finding(
-                "IN150",
-                where,
-                "neither kg_fresh nor kg_dm",
-                "add one column of amounts a head a day",
-            )
-        )
-    for heading in table.headings:
-        if heading not in COLUMNS:
-            near = nearest(heading, COLUMNS, 1, 0.5)
-            remedy = f'nearest: "{near[0]}"' if near else f"columns: {', '.join(COLUMNS)}"
-            findings.append(Finding("IN150", where, f'unknown column "{heading}"', remedy))
-    return findings
-
-
-def _names(table: CsvTable, row: CsvRow, farm: Farm) -> list[Finding]:
-    findings = []
+def _check_names(table: CsvTable, row: CsvRow, farm: Farm, here: Faults) -> None:
     for heading, known, words in (
         ("group", [group.id for group in farm.groups], "group"),
         ("feed", [offer.id for offer in farm.offers], "store or bought feed"),
     ):
         name = row.cells[heading]
         if name not in known:
-            near = nearest(name, known, 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"ids of this farm: {', '.join(known)}"
-            findings.append(
-                Finding("IN153", table.where(row, heading), f'no {words} "{name}"', remedy)
-            )
-    return findings
+            other = f"ids of this farm: {', '.join(known)}"
+            cell = here.of(table.where(row, heading))
+            cell.unknown("IN153", f'no {words} "{name}"', name, known, other)
 
 
-def _amount(table: CsvTable, row: CsvRow, dm_g_per_kg: float) -> float:
-    given = {}
+def _amount(table: CsvTable, row: CsvRow, farm: Farm, faults: Faults) -> float | None:
+    """Amount of a row [kg DM a head a day]; None where it has a fault."""
+    amounts: dict[str, float] = {}
+    here = faults.of(f"{table.name} row {row.line}")
     for heading in ("kg_fresh", "kg_dm"):
         if heading in table.headings:
-            value = parse_number(row.cells[heading], table.where(row, heading))
+            value = table.number(row, heading, here)
             if value is not None:
-                given[heading] = value
-    where = f"{table.name} row {row.line}"
-    if len(given) != 1:
-        found = "both kg_fresh and kg_dm" if given else "no amount"
-        raise InputError([Finding("IN152", where, found, "give kg_fresh or kg_dm, one of them")])
-    heading, value = next(iter(given.items()))
+                amounts[heading] = value
+    if not here.clean:
+        return None
+    if len(amounts) != 1:
+        found = "both kg_fresh and kg_dm" if amounts else "no amount"
+        here.add("IN152", found, "give kg_fresh or kg_dm, one of them")
+        return None
+    ((heading, value),) = amounts.items()
     if not 0.0 <= value <= MOST_KG:
         remedy = f"kg a head a day, from 0 to {MOST_KG:g}: was it the amount of the whole group?"
-        raise InputError([Finding("IN152", table.where(row, heading), f"{value:g} kg", remedy)])
-    return dm_from_fresh(value, dm_g_per_kg) if heading == "kg_fresh" else value
+        here.of(table.where(row, heading)).add("IN152", f"{value:g} kg", remedy)
+        return None
+    if heading == "kg_dm":
+        return value
+    dry_matter = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
+    return dm_from_fresh(value, dry_matter.get(row.cells["feed"], 1000.0))

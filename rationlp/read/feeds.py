@@ -11,12 +11,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.csvfile import CsvRow, CsvTable, check_columns, read_rows
+from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS, WORDS, packaged_feeds, sort_of
-from rationlp.named import nearest
-from rationlp.quantities import Quantity, quantities
+from rationlp.quantities import Quantity, feed_columns
 from rationlp.rules.feedchecks import check_feed, check_range, check_sort
 
 
@@ -42,137 +41,94 @@ def read_own_feeds(
     wrong.
     """
     table = own if isinstance(own, CsvTable) else read_rows(own)
-    findings = _heading_findings(table, own_quantities)
-    if findings:
-        raise InputError(findings)
+    faults = Faults(table.name)
+    columns = [*WORDS, *feed_columns(), *own_quantities]
+    headings = faults.of(f"{table.name} headings")
+    if "key" not in table.headings:
+        headings.add("IN220", 'no column "key"', "the first column holds the feed's key")
+    check_columns(table, "IN220", (), columns, headings, "declare it under own_quantities")
+    faults.refuse()
     feeds: dict[str, Feed] = {}
-    first: dict[str, int] = {}
+    lines: dict[str, int] = {}
     for row in table.rows:
         key = row.cells.get("key", "")
-        where = table.where(row, "key")
+        here = faults.of(table.where(row, "key"))
         if not key:
-            findings.append(
-                Finding("IN221", where, "no key", "give each feed a short key of its own")
-            )
-        elif key in first:
-            found = f'"{key}" stands in row {first[key]} already'
-            findings.append(Finding("IN222", where, found, "keep one row for each feed"))
+            here.add("IN221", "no key", "give each feed a short key of its own")
+        elif key in lines:
+            found = f'"{key}" is in row {lines[key]} already'
+            here.add("IN222", found, "keep one row for each feed")
         else:
-            first[key] = row.line
-            try:
-                feeds[key] = _own_feed(table, row, known.get(key), own_quantities)
-            except InputError as trouble:
-                findings += trouble.findings
-    if findings:
-        raise InputError(findings)
+            lines[key] = row.line
+            feeds[key] = _own_feed(table, row, known.get(key), own_quantities, faults.at())
+    faults.refuse()
     return feeds
 
 
-def _heading_findings(table: CsvTable, own_quantities: Mapping[str, Quantity]) -> list[Finding]:
-    allowed = [
-        *WORDS,
-        *(name for name, q in quantities().items() if q.basis in ("fresh", "dm", "feed")),
-        *own_quantities,
-    ]
-    findings = []
-    if "key" not in table.headings:
-        findings.append(
-            Finding(
-                "IN220",
-                f"{table.name} headings",
-                'no column "key"',
-                "the first column holds the feed's key",
-            )
-        )
-    for heading in table.headings:
-        if heading not in allowed:
-            near = nearest(heading, allowed, 1, 0.5)
-            hint = (
-                f'nearest: "{near[0]}"' if near else "declare it under own_quantities in farm.toml"
-            )
-            findings.append(
-                Finding("IN220", f"{table.name} headings", f'unknown column "{heading}"', hint)
-            )
-    return findings
-
-
 def _own_feed(
-    table: CsvTable, row: CsvRow, known: Feed | None, own_quantities: Mapping[str, Quantity]
+    table: CsvTable,
+    row: CsvRow,
+    known: Feed | None,
+    own_quantities: Mapping[str, Quantity],
+    faults: Faults,
 ) -> Feed:
-    findings: list[Finding] = []
+    """The feed of a row, over the known feed of its key."""
     figures: dict[str, Figure] = {} if known is None else dict(known.figures)
+    source = f"{table.name} row {row.line}"
     for name in table.headings:
         if name in WORDS:
             continue
-        where = table.where(row, name)
-        try:
-            value = parse_number(row.cells[name], where)
-            if value is not None:
-                check_range(name, value, where, own_quantities)
-                figures[name] = Figure(value, "farm", f"{table.name} row {row.line}")
-        except InputError as trouble:
-            findings += trouble.findings
-    kind = row.cells.get("kind", "") or ("" if known is None else known.kind)
-    if kind not in KINDS:
-        near = nearest(kind, KINDS, 1, 0.4)
-        hint = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(KINDS)}"
-        findings.append(Finding("IN223", table.where(row, "kind"), f'no feed kind "{kind}"', hint))
-    words = {}
-    for heading, allowed in (("sort", SORTS), ("fme_rule", FME_RULES)):
-        words[heading] = row.cells.get(heading, "") or (
-            "" if known is None else getattr(known, heading)
-        )
-        if words[heading] and words[heading] not in allowed:
-            found = f'no {heading} "{words[heading]}"'
-            hint = f"use one of {', '.join(allowed)}, or leave it empty"
-            findings.append(Finding("IN223", table.where(row, heading), found, hint))
-    if "dm_g_per_kg" not in figures and not findings:
-        where = table.where(row, "dm_g_per_kg")
-        findings.append(
-            Finding(
-                "IN224",
-                where,
-                "no dry matter",
-                "give dm_g_per_kg: grams of dry matter in a kg fresh",
-            )
-        )
+        value = table.number(row, name, faults)
+        if value is not None:
+            check_range(name, value, own_quantities, faults.of(table.where(row, name)))
+            figures[name] = Figure(value, "farm", source)
+    words: dict[str, str] = {}
+    for heading, allowed in (("kind", KINDS), ("sort", SORTS), ("fme_rule", FME_RULES)):
+        from_table = "" if known is None else getattr(known, heading)
+        words[heading] = word = row.cells.get(heading, "") or from_table
+        here = faults.of(table.where(row, heading))
+        other = f"use one of {', '.join(allowed)}"
+        if heading == "kind" and word not in allowed:
+            here.unknown("IN223", f'no feed kind "{word}"', word, allowed, other)
+        elif word and word not in allowed:
+            here.add("IN223", f'no {heading} "{word}"', f"{other}, or leave it empty")
+    if "dm_g_per_kg" not in figures and faults.clean:
+        remedy = "give dm_g_per_kg: grams of dry matter in a kg fresh"
+        faults.of(table.where(row, "dm_g_per_kg")).add("IN224", "no dry matter", remedy)
     key = row.cells["key"]
-    name = row.cells.get("name", "") or (key if known is None else known.name)
     feed = Feed(
-        key, name, kind, figures, row.cells.get("note", ""), words["sort"], words["fme_rule"]
+        key=key,
+        name=row.cells.get("name", "") or (key if known is None else known.name),
+        kind=words["kind"],
+        figures=figures,
+        note=row.cells.get("note", ""),
+        sort=words["sort"],
+        fme_rule=words["fme_rule"],
     )
-    if not findings:
+    if faults.clean:
         # An own kind or sort may contradict the packaged row, so the dry matter is looked at even
         # where it is that row's.
-        for name in dict.fromkeys(
-            ["dm_g_per_kg", *(name for name, one in figures.items() if one.origin == "farm")]
-        ):
-            findings += check_sort(
-                name, figures[name].value, (sort_of(feed), kind), table.where(row, name)
-            )
-        findings += check_feed(feed, f"{table.name} row {row.line}")
-    if findings:
-        raise InputError(findings)
+        own = [name for name, figure in figures.items() if figure.origin == "farm"]
+        for name in dict.fromkeys(["dm_g_per_kg", *own]):
+            here = faults.of(table.where(row, name))
+            check_sort(name, figures[name].value, (sort_of(feed), feed.kind), here)
+        check_feed(feed, faults.of(source))
     return feed
 
 
-def overlay_own(feed: Feed, figures: Mapping[str, float], where: str) -> Feed:
-    """A feed with the farm's own figures over the table's (origin `farm`). Raises InputError
-    outside the hard ranges.
+def overlay_own(feed: Feed, figures: Mapping[str, float], here: Faults) -> Feed:
+    """A feed with the farm's own figures over the table's (origin `farm`); those outside the hard
+    ranges are faults.
     """
-    findings: list[Finding] = []
+    own = here.at()
     laid = dict(feed.figures)
     for name, value in figures.items():
-        try:
-            check_range(name, value, f"{where}.{name}", {})
-        except InputError as trouble:
-            findings += trouble.findings
-        laid[name] = Figure(value, "farm", where)
+        check_range(name, value, {}, own.at(name))
+        laid[name] = Figure(value, "farm", here.place)
     over = replace(feed, figures=laid)
-    if not findings:
+    if own.clean:
         for name, value in figures.items():
-            findings += check_sort(name, value, (sort_of(feed), feed.kind), f"{where}.{name}")
-    findings = findings or check_feed(over, where)
-    if findings:
-        raise InputError(findings)
+            check_sort(name, value, (sort_of(feed), feed.kind), own.at(name))
+    if own.clean:
+        check_feed(over, own)
     return over

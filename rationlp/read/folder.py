@@ -1,26 +1,59 @@
 """Where a farm comes from: a folder's farm.toml or a workbook as raw tables, before anything in
-them is judged; and what a question lays over the files beside it.
+them is judged; and the overrides that a question applies to the files beside it.
 """
 
 from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp.csvfile import CsvTable, read_rows, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults, Finding, InputError, Spelling, Step, spelt
 from rationlp.records import dataclass
 
 if TYPE_CHECKING:
     from rationlp.read.workbook import Book
 
 
+class TomlSpelling(Spelling):
+    """Places of a farm.toml: `farm.toml groups[2] "dry".head`, an entry of a list with its name."""
+
+    def __init__(self, raw: Mapping[str, Any]) -> None:
+        self._raw = raw
+
+    def place(self, path: Sequence[Step]) -> str:
+        """A key's place in farm.toml."""
+        if not path:
+            return "farm.toml"
+        key, *rest = path
+        words = f"farm.toml {key}"
+        if rest and isinstance(rest[0], int):
+            words += spelt(rest[0])
+            name = entry_name(_entry_at(self._raw.get(str(key)), rest.pop(0)))
+            words += f' "{name}"' if name else ""
+        return "".join([words, *map(spelt, rest)])
+
+
+def _entry_at(entries: object, number: Step) -> object:
+    """An entry of a list as it was written, or None where there is none."""
+    if isinstance(entries, list) and isinstance(number, int) and number < len(entries):
+        return entries[number]
+    return None
+
+
+def entry_name(entry: object) -> str:
+    """What an entry of a list of farm.toml is named by: its id, else its feed, else ""."""
+    if not isinstance(entry, Mapping):
+        return ""
+    return str(entry.get("id") or entry.get("feed") or "")
+
+
 @dataclass(frozen=True)
 class Source:
-    """A farm as it was found: path of the folder or workbook, raw tables as of farm.toml, the
+    """A farm before its check: path of the folder or workbook, raw tables as of farm.toml, the
     workbook (None for a folder).
     """
 
@@ -29,13 +62,17 @@ class Source:
     notices: tuple[Finding, ...] = ()
     book: Book | None = None
 
+    def spelling(self, raw: Mapping[str, Any]) -> Spelling:
+        """How places of the raw tables are shown to a person."""
+        return TomlSpelling(raw) if self.book is None else self.book.places
+
 
 @dataclass(frozen=True)
 class Over:
-    """What a question lays over the files beside farm.toml.
+    """Overrides that a question applies to the files beside farm.toml.
 
     figures: of a store or bought feed by id, over its laboratory sheets. bought: keys of bought
-    feeds by id that stand over prices.csv.
+    feeds by id that replace those of prices.csv.
     """
 
     figures: Mapping[str, Mapping[str, float]]
@@ -48,13 +85,13 @@ def open_source(path: Path) -> Source:
 
     if not is_workbook(path):
         raw, notices = raw_tables(path)
-        raw, taken = in_plain_words(raw, own_feed_keys(path / "feeds.csv"))
+        raw, taken = in_plain_words(raw, own_feed_keys(path / "feeds.csv"), TomlSpelling(raw))
         return Source(path, raw, (*notices, *taken))
     from rationlp.read.workbook import read_workbook
 
     book = read_workbook(path)
-    raw, taken = in_plain_words(book.raw, own_feed_keys(book.feeds))
-    return Source(path, raw, (*book.notices, *taken), book)
+    raw, taken = in_plain_words(book.raw, own_feed_keys(book.tables.get("feeds.csv")), book.places)
+    return Source(path, raw, (*book.faults.notices, *taken), book)
 
 
 def own_feed_keys(own: Path | CsvTable | None) -> frozenset[str]:
@@ -86,17 +123,15 @@ def raw_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
         return tomllib.loads(text), notices
     except RecursionError as trouble:
         remedy = "write each table and list on its own, as the example farm does"
-        raise InputError(
-            [Finding("IN104", path.name, "lists or tables nested too deeply", remedy)]
-        ) from trouble
+        found = "lists or tables nested too deeply"
+        raise InputError([Finding("IN104", path.name, found, remedy)]) from trouble
     except ValueError as trouble:
-        said = "a number with too many digits"
+        reason = "a number with too many digits"
         if isinstance(trouble, tomllib.TOMLDecodeError):
-            said = str(trouble)
-        remedy = _toml_remedy(text, said)
-        raise InputError(
-            [Finding("IN104", path.name, f"not readable as TOML: {said}", remedy)]
-        ) from trouble
+            reason = str(trouble)
+        found = f"not readable as TOML: {reason}"
+        remedy = _toml_remedy(text, reason)
+        raise InputError([Finding("IN104", path.name, found, remedy)]) from trouble
 
 
 _LINE = re.compile(r"\(at line (\d+)")
@@ -136,42 +171,23 @@ def _farm_file(folder: Path) -> Path:
     """The path of farm.toml. Raises InputError where the folder is none, cannot be looked into, or
     does not hold it.
     """
-    name = str(folder)
     path = folder / "farm.toml"
+    here = Faults(str(folder))
+    begin = "`rationlp new FOLDER` writes a farm to begin with"
     try:
-        there, is_folder, held = folder.exists(), folder.is_dir(), path.exists()
+        there, is_folder, has_file = folder.exists(), folder.is_dir(), path.exists()
     except OSError as trouble:
         found = f"the folder cannot be looked into: {trouble.strerror or 'the system refused'}"
-        raise InputError(
-            [Finding("IN202", name, found, "check the path and its permissions")]
-        ) from trouble
+        here.add("IN202", found, "check the path and its permissions")
+        raise InputError(here.findings) from trouble
     if not there:
-        raise InputError(
-            [
-                Finding(
-                    "IN101",
-                    name,
-                    "no such folder",
-                    "`rationlp new FOLDER` writes a farm to begin with",
-                )
-            ]
-        )
-    if not is_folder:
-        raise InputError(
-            [
-                Finding(
-                    "IN102",
-                    name,
-                    "a file where a farm folder was expected",
-                    "give the folder's path, or a workbook that ends in .xlsx",
-                )
-            ]
-        )
-    if not held:
-        remedy = (
-            "put the farm in a file of this name; `rationlp new FOLDER` writes one to begin with"
-        )
-        raise InputError([Finding("IN103", name, "no farm.toml in this folder", remedy)])
+        here.add("IN101", "no such folder", begin)
+    elif not is_folder:
+        remedy = "give the folder's path, or a workbook that ends in .xlsx"
+        here.add("IN102", "a file where a farm folder was expected", remedy)
+    elif not has_file:
+        here.add("IN103", "no farm.toml in this folder", f"name the farm's file so; {begin}")
+    here.refuse()
     return path
 
 

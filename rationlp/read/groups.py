@@ -4,23 +4,21 @@ what the farm has.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from math import inf
-from typing import Any
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.group import FamilyCap, FeedLimit, Group, QuantityLimit
-from rationlp.named import nearest
-from rationlp.quantities import Quantity, quantities
-from rationlp.read.after_calving import herd_milk
-from rationlp.read.calendar import Dated, Winter, read_calendar
+from rationlp.farm.traits import classes_with, traits
+from rationlp.quantities import quantities
+from rationlp.read.after_calving import HerdMilk, herd_milk
+from rationlp.read.calendar import read_calendar
+from rationlp.read.draft import Draft
 from rationlp.read.facts import read_facts
-from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable, place
+from rationlp.read.schema import FeedLimitTable, GroupTable, QuantityLimitTable
 from rationlp.rules.feedchecks import slip
 from rationlp.rules.limits import family_names
 
-PARLOUR_CLASSES = ("dairy_cow_milking", "first_calver_milking")
 AMOUNTS = ("dm_kg", "fresh_kg")
 SHARES = ("forage_share", "straw_share", "concentrate_share")
 OF_THE_DIET = (
@@ -29,294 +27,199 @@ OF_THE_DIET = (
     "starch_and_sugar_g_per_kg_dm",
     "urea_g_per_kg_dm",
 )
+FLOOR_ABOVE_CEILING = "a floor cannot pass its ceiling"
 
 
-def read_groups(
-    tables: list[tuple[int, GroupTable | None]],
-    raw: Mapping[str, Any],
-    offer_ids: set[str],
-    own_quantities: Mapping[str, Quantity],
-    winter: Winter | None,
-) -> tuple[tuple[Group, ...], list[Finding], list[Finding]]:
-    """All groups that could be read, everything that is wrong with any of them, and notices."""
+def read_groups(draft: Draft) -> tuple[Group, ...]:
+    """All groups that could be read; what is wrong with any goes into the draft's faults."""
     groups: list[Group] = []
-    findings: list[Finding] = []
-    notices: list[Finding] = []
-    herd = herd_milk(table for _, table in tables if table is not None)
-    seen: dict[str, str] = {}
-    for number, table in tables:
-        if table is None:
-            continue
-        where = place(("groups", number), raw)
-        if table.id in seen:
-            found = f'the id "{table.id}" stands in {seen[table.id]} already'
-            findings.append(Finding("IN116", where, found, "give every group its own id"))
-        seen[table.id] = where
-        dated = None
-        if table.animal_class in CLASSES:
-            dated = read_calendar(table, where, winter, herd)
-            notices += dated.notices
-        group, more = _group(table, where, offer_ids, own_quantities, dated)
-        findings += more
+    herd = herd_milk(table for _, table in draft.entries("groups"))
+    places: dict[str, str] = {}
+    for here, table in draft.entries("groups"):
+        if table.id in places:
+            found = f'the id "{table.id}" is taken already, in {places[table.id]}'
+            here.add("IN116", found, "give every group its own id")
+        places[table.id] = here.place
+        group = _group(table, here.at(), draft, herd)
         if group is not None:
             groups.append(group)
-    return tuple(groups), findings, notices
+    return tuple(groups)
 
 
-def _group(
-    table: GroupTable,
-    where: str,
-    offer_ids: set[str],
-    own_quantities: Mapping[str, Quantity],
-    dated: Dated | None,
-) -> tuple[Group | None, list[Finding]]:
-    if dated is None:
-        near = nearest(table.animal_class, CLASSES, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"classes: {', '.join(CLASSES)}"
-        return None, [
-            Finding("IN404", f"{where}.class", f'no class "{table.animal_class}"', remedy)
-        ]
-    facts, findings = read_facts(table.animal_class, dated.facts, where)
-    findings += dated.findings
-    stated = table.animal_class == "stated"
-    if stated and not table.quantity_limits:
-        found = "class stated without needs of its own"
-        findings.append(
-            Finding("IN120", where, found, "add at least one [[groups.quantity_limits]]")
-        )
-    findings += _barred(table, where, offer_ids)
-    feed_limits = _feed_limits(table, where, offer_ids, findings)
-    quantity_limits = _quantity_limits(table, where, own_quantities, findings)
-    family_caps = _family_caps(table, where, findings)
-    if findings:
-        return None, findings
-    return (
-        Group(
-            id=table.id,
-            name=table.name or table.id,
-            animal_class=table.animal_class,
-            head=table.head,
-            fed=table.fed or ("rationed" if stated else "to_appetite"),
-            facts=facts,
-            barred=frozenset(table.barred),
-            feed_limits=feed_limits,
-            quantity_limits=quantity_limits,
-            family_caps=family_caps,
-            parlour_feed=table.parlour_feed,
-            intake_kg_dm=table.intake_kg_dm,
-            intake_equation=table.intake_equation,
-            appetite_share=table.appetite_share,
-            maint_factor=table.maint_factor,
-            calendar=dated.calendar,
-        ),
-        [],
+def _group(table: GroupTable, here: Faults, draft: Draft, herd: HerdMilk | None) -> Group | None:
+    """A group; None where it has a fault."""
+    name = table.animal_class
+    if name not in CLASSES:
+        other = f"classes: {', '.join(CLASSES)}"
+        here.at("class").unknown("IN404", f'no class "{name}"', name, CLASSES, other)
+        return None
+    dated = read_calendar(table, here, draft.winter, herd)
+    facts = read_facts(name, dated.facts, here)
+    if traits(name).stated and not table.quantity_limits:
+        remedy = f"add at least one {here.spelling.entry('groups.quantity_limits')}"
+        here.add("IN120", "class stated without needs of its own", remedy)
+    offer_ids = draft.ids("stores", "bought")
+    _check_barred(table, here, offer_ids)
+    group = Group(
+        id=table.id,
+        name=table.name or table.id,
+        animal_class=name,
+        head=table.head,
+        fed=table.fed or ("rationed" if traits(name).stated else "to_appetite"),
+        facts=facts,
+        barred=frozenset(table.barred),
+        feed_limits=_feed_limits(table, here, offer_ids),
+        quantity_limits=_quantity_limits(table, here, draft),
+        family_caps=_family_caps(table, here),
+        parlour_feed=table.parlour_feed,
+        intake_kg_dm=table.intake_kg_dm,
+        intake_equation=table.intake_equation,
+        appetite_share=table.appetite_share,
+        maint_factor=table.maint_factor,
+        calendar=dated.calendar,
     )
+    return group if here.clean else None
 
 
-def _barred(table: GroupTable, where: str, offer_ids: set[str]) -> list[Finding]:
-    findings = [
-        _no_offer(f"{where}.barred", name, offer_ids)
-        for name in table.barred
-        if name not in offer_ids
-    ]
-    if offer_ids and offer_ids <= set(table.barred):
-        findings.append(
-            Finding(
-                "IN122",
-                f"{where}.barred",
-                "every feed of the farm is barred",
-                "leave some feed to eat",
-            )
-        )
+def _check_barred(table: GroupTable, here: Faults, offer_ids: list[str]) -> None:
+    for name in table.barred:
+        if name not in offer_ids:
+            _no_offer(here.at("barred"), name, offer_ids)
+    if offer_ids and set(offer_ids) <= set(table.barred):
+        found = "every feed of the farm is barred"
+        here.at("barred").add("IN122", found, "leave some feed to eat")
     if table.parlour_feed is not None:
-        if table.parlour_feed not in offer_ids:
-            findings.append(_no_offer(f"{where}.parlour_feed", table.parlour_feed, offer_ids))
-        if table.parlour_feed in table.barred:
-            found = f'"{table.parlour_feed}" is barred and fed in the parlour'
-            findings.append(
-                Finding(
-                    "IN123", where, found, "take it out of barred, or name another parlour_feed"
-                )
-            )
-        if table.animal_class not in PARLOUR_CLASSES:
-            found = f"a parlour_feed for class {table.animal_class}"
-            remedy = f"only {' and '.join(PARLOUR_CLASSES)} are fed in the parlour"
-            findings.append(Finding("IN110", f"{where}.parlour_feed", found, remedy))
+        _check_parlour(table, table.parlour_feed, here, offer_ids)
     for limit in table.feed_limits:
         if limit.feed in table.barred and (limit.min_kg_fresh or limit.min_share_of_dm):
             found = f'"{limit.feed}" is barred and has a floor'
-            findings.append(
-                Finding("IN123", where, found, "take it out of barred, or drop the floor")
-            )
-    return findings
+            here.add("IN123", found, "take it out of barred, or drop the floor")
 
 
-def _no_offer(where: str, name: str, offer_ids: set[str]) -> Finding:
-    near = nearest(name, sorted(offer_ids), 1, 0.4)
-    remedy = (
-        f'nearest: "{near[0]}"'
-        if near
-        else f"ids of this farm: {', '.join(sorted(offer_ids)) or 'none'}"
-    )
-    return Finding("IN124", where, f'"{name}" is neither in store nor bought', remedy)
+def _check_parlour(table: GroupTable, feed: str, here: Faults, offer_ids: list[str]) -> None:
+    if feed not in offer_ids:
+        _no_offer(here.at("parlour_feed"), feed, offer_ids)
+    if feed in table.barred:
+        remedy = "take it out of barred, or name another parlour_feed"
+        here.add("IN123", f'"{feed}" is barred and fed in the parlour', remedy)
+    if not traits(table.animal_class).parlour:
+        found = f"a parlour_feed for class {table.animal_class}"
+        remedy = f"only {' and '.join(classes_with('parlour'))} are fed in the parlour"
+        here.at("parlour_feed").add("IN110", found, remedy)
 
 
-def _feed_limits(
-    table: GroupTable, where: str, offer_ids: set[str], findings: list[Finding]
-) -> tuple[FeedLimit, ...]:
-    limits = []
-    for number, limit in enumerate(table.feed_limits, start=1):
-        here = f"{where}.feed_limits[{number}]"
+def _no_offer(here: Faults, name: str, offer_ids: list[str]) -> None:
+    other = f"ids of this farm: {', '.join(sorted(offer_ids)) or 'none'}"
+    here.unknown("IN124", f'"{name}" is neither in store nor bought', name, offer_ids, other)
+
+
+def _feed_limits(table: GroupTable, faults: Faults, offer_ids: list[str]) -> tuple[FeedLimit, ...]:
+    seen: set[str] = set()
+    for number, limit in enumerate(table.feed_limits):
+        here = faults.at("feed_limits", number)
         if limit.feed not in offer_ids:
-            findings.append(_no_offer(f"{here}.feed", limit.feed, offer_ids))
-        if any(other.feed == limit.feed for other in table.feed_limits[: number - 1]):
-            findings.append(
-                Finding(
-                    "IN125", here, f'"{limit.feed}" has limits already', "put them in one table"
-                )
-            )
-        if limit.model_fields_set <= {"feed"}:
-            remedy = "give min_kg_fresh, max_kg_fresh, min_share_of_dm or max_share_of_dm"
-            findings.append(Finding("IN128", here, f'no limit on "{limit.feed}"', remedy))
-        for low, high, words in (
-            (limit.min_kg_fresh, limit.max_kg_fresh, "min_kg_fresh above max_kg_fresh"),
-            (limit.min_share_of_dm, limit.max_share_of_dm, "min_share_of_dm above max_share_of_dm"),
-        ):
-            if low is not None and high is not None and low > high:
-                findings.append(
-                    Finding(
-                        "IN126",
-                        here,
-                        f"{words} ({low:g} and {high:g})",
-                        "a floor cannot pass its ceiling",
-                    )
-                )
-        limits.append(_feed_limit(limit))
-    floors = sum(limit.min_share_of_dm or 0.0 for limit in limits)
+            _no_offer(here.at("feed"), limit.feed, offer_ids)
+        if limit.feed in seen:
+            here.add("IN125", f'"{limit.feed}" has limits already', "put them in one table")
+        seen.add(limit.feed)
+        _check_sides(limit, here)
+    floors = sum(limit.min_share_of_dm or 0.0 for limit in table.feed_limits)
     if floors > 1.0:
         found = f"shares of dry matter of at least {floors:g} in all"
-        findings.append(
-            Finding("IN126", f"{where}.feed_limits", found, "shares together cannot pass 1")
+        faults.at("feed_limits").add("IN126", found, "shares together cannot pass 1")
+    return tuple(
+        FeedLimit(
+            offer=limit.feed,
+            min_kg_fresh=limit.min_kg_fresh,
+            max_kg_fresh=limit.max_kg_fresh,
+            min_share_of_dm=limit.min_share_of_dm,
+            max_share_of_dm=limit.max_share_of_dm,
         )
-    return tuple(limits)
-
-
-def _feed_limit(table: FeedLimitTable) -> FeedLimit:
-    return FeedLimit(
-        table.feed,
-        table.min_kg_fresh,
-        table.max_kg_fresh,
-        table.min_share_of_dm,
-        table.max_share_of_dm,
+        for limit in table.feed_limits
     )
 
 
-def _family_caps(table: GroupTable, where: str, findings: list[Finding]) -> tuple[FamilyCap, ...]:
+def _check_sides(limit: FeedLimitTable, here: Faults) -> None:
+    if limit.model_fields_set <= {"feed"}:
+        remedy = "give min_kg_fresh, max_kg_fresh, min_share_of_dm or max_share_of_dm"
+        here.add("IN128", f'no limit on "{limit.feed}"', remedy)
+    for what, low, high in (
+        ("kg_fresh", limit.min_kg_fresh, limit.max_kg_fresh),
+        ("share_of_dm", limit.min_share_of_dm, limit.max_share_of_dm),
+    ):
+        if low is not None and high is not None and low > high:
+            found = f"min_{what} above max_{what} ({low:g} and {high:g})"
+            here.add("IN126", found, FLOOR_ABOVE_CEILING)
+
+
+def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
     """Own caps on families of feeds; each must replace a printed one, so that nothing is stated in
     vain.
     """
-    caps = []
     known = family_names()
-    for number, limit in enumerate(table.family_limits, start=1):
-        here = f"{where}.family_limits[{number}]"
+    for number, limit in enumerate(table.family_limits):
+        here = faults.at("family_limits", number)
         if limit.family not in known:
-            near = nearest(limit.family, list(known), 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"families: {', '.join(known)}"
-            findings.append(
-                Finding("IN129", f"{here}.family", f'no family of feeds "{limit.family}"', remedy)
-            )
+            other = f"families: {', '.join(known)}"
+            found = f'no family of feeds "{limit.family}"'
+            here.at("family").unknown("IN129", found, limit.family, known, other)
         elif limit.basis not in known[limit.family]:
-            remedy = f"printed limits of this family stand in {', '.join(known[limit.family])}"
-            findings.append(
-                Finding(
-                    "IN129",
-                    f"{here}.basis",
-                    f'"{limit.basis}" has no printed limit to replace',
-                    remedy,
-                )
-            )
-        caps.append(FamilyCap(limit.family, limit.basis, limit.cap))
-    return tuple(caps)
+            remedy = f"printed limits of this family are in {', '.join(known[limit.family])}"
+            found = f'"{limit.basis}" has no printed limit to replace'
+            here.at("basis").add("IN129", found, remedy)
+    return tuple(FamilyCap(one.family, one.basis, one.cap) for one in table.family_limits)
 
 
-def _quantity_limits(
-    table: GroupTable, where: str, own_quantities: Mapping[str, Quantity], findings: list[Finding]
-) -> tuple[QuantityLimit, ...]:
-    known = [name for name, quantity in quantities().items() if quantity.basis == "dm"]
-    allowed = [*known, *OF_THE_DIET, *AMOUNTS, *own_quantities]
-    limits = []
-    for number, limit in enumerate(table.quantity_limits, start=1):
-        here = f"{where}.quantity_limits[{number}]"
-        if limit.quantity not in allowed:
-            near = nearest(limit.quantity, allowed, 1, 0.5)
-            remedy = (
-                f'nearest: "{near[0]}"'
-                if near
-                else "use a column of the feed tables, or declare own_quantities"
-            )
-            findings.append(
-                Finding("IN127", f"{here}.quantity", f'no quantity "{limit.quantity}"', remedy)
-            )
-        findings += _limit_faults(limit, here, table.quantity_limits[: number - 1])
-        limits.append(QuantityLimit(limit.quantity, limit.per, limit.at_least, limit.at_most))
-    return tuple(limits)
+def _quantity_limits(table: GroupTable, faults: Faults, draft: Draft) -> tuple[QuantityLimit, ...]:
+    in_dm = [name for name, quantity in quantities().items() if quantity.basis == "dm"]
+    known = [*in_dm, *OF_THE_DIET, *AMOUNTS, *draft.own_quantities]
+    seen: set[tuple[str, str]] = set()
+    for number, limit in enumerate(table.quantity_limits):
+        here = faults.at("quantity_limits", number)
+        name = limit.quantity
+        if name not in known:
+            other = "use a column of the feed tables, or declare own_quantities"
+            here.at("quantity").unknown("IN127", f'no quantity "{name}"', name, known, other)
+        _check_limit(limit, here)
+        if (name, limit.per) in seen:
+            here.add("IN125", f'"{name}" has a limit already', "put both sides in one table")
+        seen.add((name, limit.per))
+    return tuple(
+        QuantityLimit(limit.quantity, limit.per, limit.at_least, limit.at_most)
+        for limit in table.quantity_limits
+    )
 
 
-def _limit_faults(
-    limit: QuantityLimitTable, here: str, before: list[QuantityLimitTable]
-) -> list[Finding]:
-    faults = []
-    if limit.at_least is None and limit.at_most is None:
-        faults.append(
-            Finding("IN128", here, "neither at_least nor at_most", "give one of them, or both")
-        )
-    elif (
-        limit.at_least is not None and limit.at_most is not None and limit.at_least > limit.at_most
-    ):
-        found = f"at_least {limit.at_least:g} above at_most {limit.at_most:g}"
-        faults.append(Finding("IN126", here, found, "a floor cannot pass its ceiling"))
-    faults += _limit_range(limit, here)
+def _check_limit(limit: QuantityLimitTable, here: Faults) -> None:
+    least, most = limit.at_least, limit.at_most
+    if least is None and most is None:
+        here.add("IN128", "neither at_least nor at_most", "give one of them, or both")
+    elif least is not None and most is not None and least > most:
+        found = f"at_least {least:g} above at_most {most:g}"
+        here.add("IN126", found, FLOOR_ABOVE_CEILING)
     if limit.quantity in AMOUNTS and limit.per == "kg_dm":
-        faults.append(
-            Finding(
-                "IN135", here, f"{limit.quantity} per kg DM", 'use per = "head_day" for an amount'
-            )
-        )
-    if any(other.quantity == limit.quantity and other.per == limit.per for other in before):
-        faults.append(
-            Finding(
-                "IN125",
-                here,
-                f'"{limit.quantity}" has a limit already',
-                "put both sides in one table",
-            )
-        )
-    return faults
+        remedy = 'use per = "head_day" for an amount'
+        here.add("IN135", f"{limit.quantity} per kg DM", remedy)
+    if limit.quantity in SHARES and limit.per == "head_day":
+        remedy = 'use per = "kg_dm" for a share of the diet'
+        here.add("IN135", f"{limit.quantity} as an amount", remedy)
+    else:
+        _check_range(limit, here)
 
 
-def _limit_range(limit: QuantityLimitTable, here: str) -> list[Finding]:
+def _check_range(limit: QuantityLimitTable, here: Faults) -> None:
     """A side that no diet can reach, or that every diet keeps: a limit in vain, most often a slip
     of unit.
     """
     quantity = quantities().get(limit.quantity)
     if quantity is None:
-        return []
-    if limit.quantity in SHARES and limit.per == "head_day":
-        return [
-            Finding(
-                "IN135",
-                here,
-                f"{limit.quantity} as an amount",
-                'use per = "kg_dm" for a share of the diet',
-            )
-        ]
+        return
     low = -inf if quantity.hard_low is None else quantity.hard_low
-    high = inf if quantity.hard_high is None or limit.per == "head_day" else quantity.hard_high
-    low = min(low, 0.0) if limit.per == "head_day" else low
-    unit = quantity.amount_unit if limit.per == "head_day" else quantity.unit
-    faults = []
+    high = inf if quantity.hard_high is None else quantity.hard_high
+    unit = quantity.unit
+    if limit.per == "head_day":
+        low, high, unit = min(low, 0.0), inf, quantity.amount_unit
     for side, bound in (("at_least", limit.at_least), ("at_most", limit.at_most)):
         if bound is not None and not low <= bound <= high:
             found = f"{bound:g} {unit} is no limit on {quantity.title} (from {low:g} to {high:g})"
-            faults.append(Finding("IN113", f"{here}.{side}", found, slip(bound, low, high, unit)))
-    return faults
+            here.at(side).add("IN113", found, slip(bound, low, high, unit))

@@ -4,15 +4,11 @@ are.
 
 from __future__ import annotations
 
-from typing import Any
-
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults
 from rationlp.farm.farm import Crop
 from rationlp.farm.feed import Feed
-from rationlp.named import nearest
-from rationlp.read.feeds import overlay_own
-from rationlp.read.schema import GrowingTable, LandTable, place
-from rationlp.read.winter import Yard
+from rationlp.read.draft import Draft
+from rationlp.read.schema import GrowingTable
 from rationlp.rules.blanks import complete
 from rationlp.stock.losses import usual_losses
 
@@ -31,62 +27,48 @@ def usual_growing_losses(feed: Feed, stored: str) -> float:
     elif feed.kind == "forage":
         places.append(("filling", "fermentation"))
         places += [("clamp", "surface"), ("clamp", "face")] if stored == "clamp" else []
-    kept = 1.0
+    left = 1.0
     for name in places:
-        kept *= 1.0 - usual[name].share
-    return 1.0 - kept
+        left *= 1.0 - usual[name].share
+    return 1.0 - left
 
 
-def read_growing(
-    tables: list[tuple[int, GrowingTable | None]], land: LandTable | None, yard: Yard
-) -> tuple[tuple[Crop, ...], float | None, list[Finding]]:
-    """Every crop that could be read, the hectares there are (None: not said), and everything that
-    is wrong.
-    """
+def read_growing(draft: Draft) -> tuple[Crop, ...]:
+    """Every crop that could be read; what is wrong goes into the draft's faults."""
     crops: list[Crop] = []
-    findings: list[Finding] = []
-    seen: dict[str, str] = {}
-    bought = {offer.id for offer in yard.offers if offer.bought}
-    for number, table in tables:
-        if table is None:
-            continue
-        where = place(("growing", number), yard.raw)
+    bought = [offer.id for offer in draft.offers if offer.bought]
+    places = dict.fromkeys(bought, "a bought feed")
+    land = draft.tables["land"]
+    hectares = None if land is None else land.hectares
+    for here, table in draft.entries("growing"):
         name = table.id or table.feed
-        if name in seen or name in bought:
-            taken = seen.get(name, "a bought feed")
-            findings.append(
-                Finding(
-                    "IN116",
-                    where,
-                    f'the id "{name}" stands in {taken} already',
-                    "give it an id of its own",
-                )
-            )
+        if name in places:
+            found = f'the id "{name}" is taken already, by {places[name]}'
+            here.add("IN116", found, "give it an id of its own")
             continue
-        seen[name] = where
-        feed, more = _feed(table, where, yard)
-        findings += more
-        findings += _faults(table, where, land)
+        places[name] = here.place
+        feed = _feed(table, here, draft)
+        _check_hectares(table, here, hectares)
         if feed is not None:
             crops.append(_crop(table, name, feed))
-    hectares = None if land is None else land.hectares
     least = sum(crop.least_ha for crop in crops)
     if hectares is not None and least > hectares:
         found = f"least_ha of {least:g} ha in all on {hectares:g} ha of land"
-        findings.append(
-            Finding("IN539", "farm.toml growing", found, "the least of all crops must find room")
-        )
-    return tuple(crops), hectares, findings
+        draft.faults.at("growing").add("IN539", found, "the least of all crops must find room")
+    return tuple(crops)
 
 
 def _crop(table: GrowingTable, name: str, feed: Feed) -> Crop:
+    losses = table.losses
+    if losses is None:
+        losses = usual_growing_losses(feed, table.stored)
     return Crop(
         id=name,
         name=table.name or feed.name,
         feed=feed,
         yield_t_dm_per_ha=table.yield_t_dm_per_ha,
         cost_per_ha=table.cost_per_ha,
-        losses=usual_growing_losses(feed, table.stored) if table.losses is None else table.losses,
+        losses=losses,
         least_ha=table.least_ha,
         most_ha=table.most_ha,
         would_fetch_per_t_dm=table.would_fetch_per_t_dm,
@@ -94,43 +76,24 @@ def _crop(table: GrowingTable, name: str, feed: Feed) -> Crop:
     )
 
 
-def _faults(table: GrowingTable, where: str, land: LandTable | None) -> list[Finding]:
-    findings = []
+def _check_hectares(table: GrowingTable, here: Faults, hectares: float | None) -> None:
     if table.most_ha is not None and table.least_ha > table.most_ha:
         found = f"least_ha {table.least_ha:g} above most_ha {table.most_ha:g}"
-        findings.append(Finding("IN117", where, found, "the least cannot pass the most"))
-    if (
-        table.would_fetch_per_t_dm is not None
-        and table.most_ha is None
-        and (land is None or land.hectares is None)
-    ):
+        here.add("IN117", found, "the least cannot pass the most")
+    if table.would_fetch_per_t_dm is not None and table.most_ha is None and hectares is None:
         found = "it may be sold and nothing limits its hectares"
-        findings.append(Finding("IN539", where, found, "give most_ha, or hectares in [land]"))
-    return findings
+        here.add("IN539", found, "give most_ha, or hectares in [land]")
 
 
-def _feed(table: GrowingTable, where: str, yard: Yard) -> tuple[Feed | None, list[Finding]]:
-    feed: Any = yard.feeds.get(table.feed)
-    grown = [key for key, one in yard.feeds.items() if one.kind in GROWN_KINDS]
+def _feed(table: GrowingTable, here: Faults, draft: Draft) -> Feed | None:
+    feed = draft.feeds.get(table.feed)
     if feed is None or feed.kind not in GROWN_KINDS:
-        near = nearest(table.feed, grown, 1, 0.4)
-        remedy = (
-            f'nearest: "{near[0]}"'
-            if near
-            else "`rationlp feeds list` shows forages, straw and roots"
-        )
-        found = (
-            f'no feed "{table.feed}"'
-            if feed is None
-            else f'"{table.feed}" is no forage, straw or root'
-        )
-        return None, [Finding("IN119" if feed is None else "IN539", f"{where}.feed", found, remedy)]
-    try:
-        return (
-            complete(
-                overlay_own(feed, table.analysis, f"{where}.analysis") if table.analysis else feed
-            ),
-            [],
-        )
-    except InputError as trouble:
-        return None, list(trouble.findings)
+        code, found = "IN539", f'"{table.feed}" is no forage, straw or root'
+        if feed is None:
+            code, found = "IN119", f'no feed "{table.feed}"'
+        grown = [key for key, known in draft.feeds.items() if known.kind in GROWN_KINDS]
+        other = "`rationlp feeds list` shows forages, straw and roots"
+        here.at("feed").unknown(code, found, table.feed, grown, other)
+        return None
+    feed = draft.with_analysis(feed, table.analysis, here)
+    return None if feed is None else complete(feed)

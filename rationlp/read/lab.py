@@ -15,21 +15,25 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
-from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.csvfile import CsvRow, CsvTable, check_columns, read_rows
+from rationlp.errors import Faults, Finding
 from rationlp.farm.feed import Feed, Figure
-from rationlp.named import nearest
-from rationlp.quantities import quantities
+from rationlp.quantities import feed_columns, quantities
 from rationlp.records import dataclass
 from rationlp.rules.feedchecks import check_feed, check_range, sort_range
 
 WORDS = ("for", "sampled", "reference", "dm_basis")
 SILAGE_SORTS = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop"})
 DRY_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
-ME_PER_D_SILAGE, ME_PER_D_DRY = 0.16, 0.157
-"""MJ ME/kg DM for each % of D-value: 0.016 and 0.0157 MJ for each g DOMD/kg DM. Advisory practice
-for silage (a); AFRC (1993) for hay (b).
+ME_PER_D = {
+    **dict.fromkeys(SILAGE_SORTS, (0.16, "a")),
+    **dict.fromkeys(DRY_SORTS, (0.157, "b")),
+}
+"""MJ ME/kg DM for each % of D-value, with its status: 0.016 and 0.0157 MJ for each g DOMD/kg DM.
+Advisory practice for silage (a); AFRC (1993) for hay (b).
 """
+USUAL_ME_PER_D = (0.150, 0.168)
+"""The same as laboratories print it; common practice, no source (c)."""
 OVEN_TO_TRUE = {"maize_silage": (22.2, 0.960), "wholecrop": (22.2, 0.960)}
 OVEN_TO_TRUE_GRASS = (20.8, 0.975)
 """True dry matter [g/kg] = first + second × oven dry matter. German quick form (Weissbach and Kuhla
@@ -81,9 +85,7 @@ class LabSheets:
 def units() -> dict[str, Unit]:
     """Every heading that lab.csv may have, and what its unit means."""
     known: dict[str, Unit] = {}
-    for name, quantity in quantities().items():
-        if quantity.basis not in ("fresh", "dm", "feed"):
-            continue
+    for name in feed_columns():
         known[name] = Unit(name, 1.0)
         if name.endswith("_g_per_kg_dm"):
             stem = name.removesuffix("_g_per_kg_dm")
@@ -108,159 +110,107 @@ def read_lab(lab: Path | CsvTable) -> LabSheets:
     wrong with headings and cells.
     """
     table = lab if isinstance(lab, CsvTable) else read_rows(lab)
-    findings = _heading_findings(table)
-    if findings:
-        raise InputError(findings)
+    faults = Faults(table.name)
+    _check_headings(table, faults.of(f"{table.name} headings"))
+    faults.refuse()
     analyses: dict[str, tuple[LabAnalysis, ...]] = {}
     places: dict[str, str] = {}
     for row in table.rows:
-        try:
-            one = _analysis(table, row)
-        except InputError as trouble:
-            findings += trouble.findings
-            continue
-        analyses[one.target] = (*analyses.get(one.target, ()), one)
-        places.setdefault(one.target, table.where(row, "for"))
-    if findings:
-        raise InputError(findings)
+        sheet = _analysis(table, row, faults.of(f"{table.name} row {row.line}"))
+        analyses[sheet.target] = (*analyses.get(sheet.target, ()), sheet)
+        places.setdefault(sheet.target, table.where(row, "for"))
+    faults.refuse()
     return LabSheets(analyses, places, table.notices)
 
 
-def _heading_findings(table: CsvTable) -> list[Finding]:
-    findings = []
-    allowed = [*WORDS, *units()]
+def _check_headings(table: CsvTable, here: Faults) -> None:
     if "for" not in table.headings:
         remedy = "add a column for the id of the store or bought feed that was analysed"
-        findings.append(Finding("IN301", f"{table.name} headings", 'no column "for"', remedy))
+        here.add("IN301", 'no column "for"', remedy)
+    other = "a heading is a quantity and a unit, such as cp_g_per_kg_dm"
+    check_columns(table, "IN302", (), [*WORDS, *units()], here, other)
     by_quantity: dict[str, str] = {}
     for heading in table.headings:
-        if heading not in allowed:
-            near = nearest(heading, allowed, 1, 0.55)
-            hint = (
-                f'nearest: "{near[0]}"'
-                if near
-                else "a heading is a quantity and a unit, such as cp_g_per_kg_dm"
-            )
-            findings.append(
-                Finding("IN302", f"{table.name} headings", f'unknown column "{heading}"', hint)
-            )
-        elif heading in units():
+        if heading in units():
             quantity = units()[heading].quantity
             if quantity in by_quantity:
                 found = f'"{heading}" and "{by_quantity[quantity]}" are the same quantity'
-                findings.append(
-                    Finding("IN303", f"{table.name} headings", found, "keep one of the two columns")
-                )
+                here.add("IN303", found, "keep one of the two columns")
             by_quantity[quantity] = heading
-    return findings
 
 
-def _analysis(table: CsvTable, row: CsvRow) -> LabAnalysis:
-    findings: list[Finding] = []
+def _analysis(table: CsvTable, row: CsvRow, here: Faults) -> LabAnalysis:
     target = row.cells["for"]
     if not target:
-        findings.append(
-            Finding(
-                "IN301", table.where(row, "for"), "no id", "name the store or bought feed analysed"
-            )
-        )
+        remedy = "name the store or bought feed analysed"
+        here.of(table.where(row, "for")).add("IN301", "no id", remedy)
     basis = row.cells.get("dm_basis", "")
     if basis not in ("", "corrected", "oven"):
         remedy = "write corrected (volatiles added back), oven, or leave it empty"
-        findings.append(
-            Finding(
-                "IN304",
-                table.where(row, "dm_basis"),
-                f'"{basis}" is no basis of dry matter',
-                remedy,
-            )
-        )
+        found = f'"{basis}" is no basis of dry matter'
+        here.of(table.where(row, "dm_basis")).add("IN304", found, remedy)
     sampled = row.cells.get("sampled", "")
     try:
         sampled = date.fromisoformat(sampled).isoformat() if sampled else ""
     except ValueError:
-        where = table.where(row, "sampled")
-        findings.append(
-            Finding("IN305", where, f'"{sampled}" is no date', "write dates like 2026-07-14")
-        )
-    raw: dict[str, tuple[float, Unit, str]] = {}
-    for heading in table.headings:
-        if heading in units():
-            try:
-                value = parse_number(row.cells[heading], table.where(row, heading))
-            except InputError as trouble:
-                findings += trouble.findings
-                continue
-            if value is not None:
-                raw[heading] = (value, units()[heading], table.where(row, heading))
-    figures, more = _converted(raw)
-    findings += more
-    if not figures and not findings:
-        where = f"{table.name} row {row.line}"
-        findings.append(
-            Finding(
-                "IN306", where, "no figure at all", "give at least one figure, or delete the row"
-            )
-        )
-    if findings:
-        raise InputError(findings)
-    return LabAnalysis(target, figures, f"{table.name} row {row.line}", sampled, basis == "oven")
+        remedy = "write dates like 2026-07-14"
+        here.of(table.where(row, "sampled")).add("IN305", f'"{sampled}" is no date', remedy)
+    printed = {
+        heading: value
+        for heading in table.headings
+        if heading in units() and (value := table.number(row, heading, here)) is not None
+    }
+    figures = _converted(table, row, printed, here)
+    if not figures and here.clean:
+        here.add("IN306", "no figure at all", "give at least one figure, or delete the row")
+    return LabAnalysis(target, figures, here.place, sampled, basis == "oven")
 
 
 def _converted(
-    raw: Mapping[str, tuple[float, Unit, str]],
-) -> tuple[dict[str, float], list[Finding]]:
+    table: CsvTable, row: CsvRow, printed: Mapping[str, float], here: Faults
+) -> dict[str, float]:
     """Figures in the vocabulary's units. Those on fresh weight are divided by the sheet's own dry
     matter, once.
     """
-    findings: list[Finding] = []
     figures: dict[str, float] = {}
-    dm = next(
-        (value * unit.factor for value, unit, _ in raw.values() if unit.quantity == "dm_g_per_kg"),
-        None,
-    )
-    for value, unit, where in raw.values():
+    dry_matters = [
+        value * units()[heading].factor
+        for heading, value in printed.items()
+        if units()[heading].quantity == "dm_g_per_kg"
+    ]
+    for heading, value in printed.items():
+        unit = units()[heading]
+        cell = here.of(table.where(row, heading))
         converted = value * unit.factor
         if unit.on_fresh:
-            if not dm:
+            if not dry_matters or not dry_matters[0]:
                 remedy = (
                     "give the sheet's dry matter (dm_g_per_kg or dm_percent) beside figures on"
                     " fresh weight"
                 )
-                findings.append(
-                    Finding("IN307", where, "a figure on fresh weight without dry matter", remedy)
-                )
+                cell.add("IN307", "a figure on fresh weight without dry matter", remedy)
                 continue
-            converted = converted * 1000.0 / dm
-        try:
-            check_range(unit.quantity, converted, where, {})
-        except InputError as trouble:
-            findings += trouble.findings
+            converted = converted * 1000.0 / dry_matters[0]
+        check_range(unit.quantity, converted, {}, cell)
         figures[unit.quantity] = converted
-    return figures, findings
+    return figures
 
 
-def overlay_lab(
-    feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str
-) -> tuple[Feed, tuple[Finding, ...]]:
-    """A feed with its sheets laid over it, and what there is to say. `sort` picks the ranges and
-    rules (grass_silage, hay …).
+def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str, faults: Faults) -> Feed:
+    """A feed with its sheets laid over it. `sort` picks the ranges and rules (grass_silage, hay …).
 
     Oven dry matter of a silage is corrected once by the quick form; ME comes from the D-value where
-    a sheet gives no ME; several sheets are averaged and their spread is said. Raises InputError
-    outside hard ranges or where figures contradict.
+    a sheet gives no ME; several sheets are averaged and their spread is told. Figures outside hard
+    ranges and contradictions are faults.
     """
-    notices: list[Finding] = []
-    findings: list[Finding] = []
     spreads: list[str] = []
     corrected = [_corrected(sheet, sort, feed.value("cp_g_per_kg_dm")) for sheet in sheets]
     for sheet, figures in zip(sheets, corrected, strict=True):
+        here = faults.of(sheet.where)
         for name, figure in figures.items():
-            _judge(name, figure.value, (sort, feed.kind), sheet.where, findings, notices)
-        notices += _energy_notice(figures, sheet.where)
-        findings += check_feed(replace(feed, figures={**feed.figures, **figures}), sheet.where)
-    if findings:
-        raise InputError(findings)
+            _judge(name, figure.value, (sort, feed.kind), here)
+        _check_energy(figures, here)
+        check_feed(replace(feed, figures={**feed.figures, **figures}), here)
     laid = dict(feed.figures)
     for name in dict.fromkeys(name for figures in corrected for name in figures):
         of_this = [figures[name] for figures in corrected if name in figures]
@@ -273,10 +223,10 @@ def overlay_lab(
         laid[name] = Figure(mean, "lab", source, sampled=max(figure.sampled for figure in of_this))
         spreads.append(_spread(name, values))
     if spreads:
-        where = " and ".join(sheet.where for sheet in sheets)
         found = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
-        notices.append(Finding("LA102", where, found, "sample again if they should agree better"))
-    return replace(feed, figures=laid), tuple(notices)
+        here = faults.of(" and ".join(sheet.where for sheet in sheets))
+        here.tell("LA102", found, "sample again if they should agree better")
+    return replace(feed, figures=laid)
 
 
 def _spread(name: str, values: list[float]) -> str:
@@ -296,33 +246,26 @@ def _corrected(sheet: LabAnalysis, sort: str, table_cp: float | None) -> dict[st
     }
     oven = figures.get("dm_g_per_kg") if sheet.oven_dm else figures.get("oven_dm_g_per_kg")
     if oven is not None and (sheet.oven_dm or "dm_g_per_kg" not in figures):
+        figures["dm_g_per_kg"] = Figure(oven.value, "lab", sheet.source, sampled=sheet.sampled)
         if sort in SILAGE_SORTS:
             first, second = OVEN_TO_TRUE.get(sort, OVEN_TO_TRUE_GRASS)
-            said = (
+            true = first + second * oven.value
+            source = (
                 f"{sheet.source}: oven dry matter {oven.value:g} g/kg corrected for volatiles,"
                 " quick form from memory"
             )
-            figures["dm_g_per_kg"] = Figure(
-                first + second * oven.value, "computed", said, "b", sheet.sampled
-            )
-            _on_true_dry_matter(figures, oven.value / (first + second * oven.value))
-        else:
-            figures["dm_g_per_kg"] = Figure(oven.value, "lab", sheet.source, sampled=sheet.sampled)
+            figures["dm_g_per_kg"] = Figure(true, "computed", source, "b", sheet.sampled)
+            _on_true_dry_matter(figures, oven.value / true)
     d_value = figures.get("d_value_percent_of_dm")
-    if (
-        d_value is not None
-        and "me_mj_per_kg_dm" not in figures
-        and (sort in SILAGE_SORTS or sort in DRY_SORTS)
-    ):
-        factor, status = (ME_PER_D_SILAGE, "a") if sort in SILAGE_SORTS else (ME_PER_D_DRY, "b")
-        said = f"{sheet.source}: from its D-value, {factor:g} MJ for each %"
-        figures["me_mj_per_kg_dm"] = Figure(factor * d_value.value, "computed", said, status)
+    if d_value is not None and "me_mj_per_kg_dm" not in figures and sort in ME_PER_D:
+        factor, status = ME_PER_D[sort]
+        source = f"{sheet.source}: from its D-value, {factor:g} MJ for each %"
+        figures["me_mj_per_kg_dm"] = Figure(factor * d_value.value, "computed", source, status)
     share, cp = figures.get("adin_percent_of_n"), sheet.figures.get("cp_g_per_kg_dm", table_cp)
     if share is not None and cp is not None and "adin_g_n_per_kg_dm" not in figures:
-        said = f"{sheet.source}: {share.value:g} % of the N in {cp:g} g crude protein (N × 6.25)"
-        figures["adin_g_n_per_kg_dm"] = Figure(
-            share.value / 100.0 * cp / 6.25, "computed", said, "c"
-        )
+        source = f"{sheet.source}: {share.value:g} % of the N in {cp:g} g crude protein (N × 6.25)"
+        grams = share.value / 100.0 * cp / 6.25
+        figures["adin_g_n_per_kg_dm"] = Figure(grams, "computed", source, "c")
     return figures
 
 
@@ -335,56 +278,36 @@ def _on_true_dry_matter(figures: dict[str, Figure], share: float) -> None:
     """
     for name, figure in figures.items():
         if name.endswith(("_g_per_kg_dm", "_mg_per_kg_dm")):
-            said = f"{figure.source}, put from oven on true dry matter"
-            figures[name] = replace(figure, value=figure.value * share, source=said)
+            source = f"{figure.source}, put from oven on true dry matter"
+            figures[name] = replace(figure, value=figure.value * share, source=source)
 
 
-def _energy_notice(figures: Mapping[str, Figure], where: str) -> list[Finding]:
+def _check_energy(figures: Mapping[str, Figure], here: Faults) -> None:
     """A stated ME that does not go with the stated D-value: ME/DOMD is 0.0150 to 0.0168 MJ/g;
     common practice (c).
     """
     me, d_value = figures.get("me_mj_per_kg_dm"), figures.get("d_value_percent_of_dm")
-    if me is None or d_value is None or 0.150 <= me.value / d_value.value <= 0.168:
-        return []
-    found = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
-    low, high = 0.150 * d_value.value, 0.168 * d_value.value
-    return [
-        Finding(
-            "LA101",
-            where,
-            found,
-            f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet",
-        )
-    ]
+    if me is None or d_value is None:
+        return
+    least, most = USUAL_ME_PER_D
+    if not least <= me.value / d_value.value <= most:
+        found = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
+        low, high = least * d_value.value, most * d_value.value
+        usual = f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet"
+        here.tell("LA101", found, usual)
 
 
-def _judge(
-    name: str,
-    value: float,
-    sorts: tuple[str, str],
-    where: str,
-    findings: list[Finding],
-    notices: list[Finding],
-) -> None:
+def _judge(name: str, value: float, sorts: tuple[str, str], here: Faults) -> None:
     """Refuse outside the hard range of this sort (or kind) of feed, warn outside the soft one."""
     limits = sort_range(name, *sorts)
     if limits is None:
         return
     quantity = quantities()[name]
     found = f"{quantity.title} {value:g} {quantity.unit} for {sorts[0].replace('_', ' ')}"
-    hard = (
-        limits.hard_low if limits.hard_low is not None else -1e9,
-        limits.hard_high if limits.hard_high is not None else 1e9,
-    )
-    soft = (
-        limits.soft_low if limits.soft_low is not None else -1e9,
-        limits.soft_high if limits.soft_high is not None else 1e9,
-    )
     remark = f"; {limits.remark}" if limits.remark else ""
+    hard, soft = limits.hard, limits.soft
     if not hard[0] <= value <= hard[1]:
-        findings.append(
-            Finding("IN308", where, found, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")
-        )
+        here.add("IN308", found, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")
     elif not soft[0] <= value <= soft[1]:
         usual = f"usual from {soft[0]:g} to {soft[1]:g} (common practice){remark}: check the sheet"
-        notices.append(Finding("LA101", where, found, usual))
+        here.tell("LA101", found, usual)

@@ -13,29 +13,28 @@ from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.read.calendar import Winter
 from rationlp.read.winter import Stay
 
-SOLD_CLASSES = frozenset({"finishing_cattle", "cull_cow"})
-
 
 def leaving(
-    groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None
-) -> tuple[tuple[Group, ...], list[Finding]]:
-    """The groups with their stay, and the day on which those that are sold by weight leave; what is
-    not said, as notices.
+    groups: tuple[Group, ...], stays: Mapping[str, Stay], winter: Winter | None, faults: Faults
+) -> tuple[Group, ...]:
+    """The groups with their stay, and the day on which those that are sold by weight leave; a
+    notice for those of which the farm does not say it.
     """
-    stayed = [_stays(group, stays.get(group.id, Stay())) for group in groups]
+    stayed = tuple(_with_stay(group, stays.get(group.id, Stay())) for group in groups)
     if winter is None:
-        return tuple(stayed), []
-    notices = [sale_not_said(group, winter.turnout) for group in stayed]
-    leave = tuple(with_sale(group, winter.start, winter.turnout) for group in stayed)
-    return leave, [notice for notice in notices if notice is not None]
+        return stayed
+    for group in stayed:
+        _ask_for_sale(group, winter.turnout, faults.of(f'group "{group.id}"'))
+    return tuple(with_sale(group, winter.start, winter.turnout) for group in stayed)
 
 
-def _stays(group: Group, stay: Stay) -> Group:
+def _with_stay(group: Group, stay: Stay) -> Group:
     return replace(group, housed=stay.housed, out=stay.out, grazing=stay.grazing)
 
 
@@ -75,17 +74,16 @@ def sale_day(group: Group, start: date, turnout: date) -> date | None:
     return None
 
 
-def sale_not_said(group: Group, turnout: date) -> Finding | None:
+def _ask_for_sale(group: Group, turnout: date, here: Faults) -> None:
     """A notice for finishing cattle that grow and of which the farm does not say when they
     leave.
     """
-    if group.animal_class not in SOLD_CLASSES or group.calendar is None:
-        return None
-    gains = float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
+    if not traits(group.animal_class).sold or group.calendar is None:
+        return
+    gain = float(group.facts.get("gain_kg_per_day", 0.0))
     fewer = any(change.head is not None for change in group.calendar.changes)
-    if not gains or fewer or group.out is not None or "sale_weight_kg" in group.facts:
-        return None
-    days = (turnout - group.calendar.start).days
-    weight = group.number("live_weight_kg") + float(group.facts["gain_kg_per_day"]) * days
+    if gain <= 0.0 or fewer or group.out is not None or "sale_weight_kg" in group.facts:
+        return
+    weight = group.number("live_weight_kg") + gain * (turnout - group.calendar.start).days
     found = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
-    return Finding("LA235", f'group "{group.id}"', found, "give sale_weight_kg, or out with a date")
+    here.tell("LA235", found, "give sale_weight_kg, or out with a date")

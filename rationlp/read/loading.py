@@ -4,16 +4,15 @@ its [feeding] tables.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
-from typing import Any
 
 from rationlp.csvfile import read_rows
-from rationlp.errors import Finding
+from rationlp.errors import Faults
 from rationlp.farm.group import Feeding, Group
 from rationlp.folders import feeds_folder
-from rationlp.read.schema import FeedingTable, GroupTable, place
+from rationlp.read.draft import Draft
+from rationlp.read.schema import FeedingTable
 from rationlp.records import dataclass
 
 
@@ -43,26 +42,19 @@ def loading_figure(figure: str) -> float:
     return loading_figures()[figure].value
 
 
-def read_feeding(
-    table: FeedingTable | None,
-    groups: tuple[Group, ...],
-    tables: Iterable[tuple[int, GroupTable | None]],
-    raw: Mapping[str, Any],
-) -> tuple[Feeding, tuple[Group, ...], list[Finding]]:
-    """The farm's way of feeding, the groups with their own where they have one, and what is wrong
-    with any of them.
-
-    A group's `feeding` changes single keys of the farm's.
+def read_feeding(draft: Draft, groups: tuple[Group, ...]) -> tuple[Feeding, tuple[Group, ...]]:
+    """The farm's way of feeding, and the groups with their own where they have one. A group's
+    `feeding` changes single keys of the farm's.
     """
+    table = draft.tables["feeding"]
     whole = _over(Feeding(), table)
-    findings = _faults(whole, table, place(("feeding",), raw))
+    _check(whole, table, draft.faults.at("feeding"))
     own: dict[str, Feeding] = {}
-    for number, group in tables:
-        if group is not None and group.feeding is not None:
+    for here, group in draft.entries("groups"):
+        if group.feeding is not None:
             own[group.id] = _over(whole, group.feeding)
-            where = f"{place(('groups', number), raw)}.feeding"
-            findings += _faults(own[group.id], group.feeding, where)
-    return whole, tuple(replace(group, feeding=own.get(group.id)) for group in groups), findings
+            _check(own[group.id], group.feeding, here.at("feeding"))
+    return whole, tuple(replace(group, feeding=own.get(group.id)) for group in groups)
 
 
 def _over(feeding: Feeding, table: FeedingTable | None) -> Feeding:
@@ -70,27 +62,16 @@ def _over(feeding: Feeding, table: FeedingTable | None) -> Feeding:
     return feeding if table is None else replace(feeding, **table.model_dump(exclude_unset=True))
 
 
-def _faults(feeding: Feeding, table: FeedingTable | None, where: str) -> list[Finding]:
+def _check(feeding: Feeding, table: FeedingTable | None, here: Faults) -> None:
     """What of one table does not go together with the rest."""
     if table is None:
-        return []
-    stated = table.model_fields_set
-    findings = []
+        return
     if feeding.wagon == "none":
-        mixing = sorted(stated & {"tub_m3", "scale_division_kg", "loads_per_day", "mix_kg_per_m3"})
+        of_a_wagon = {"tub_m3", "scale_division_kg", "loads_per_day", "mix_kg_per_m3"}
+        mixing = sorted(table.model_fields_set & of_a_wagon)
         if mixing:
-            found = f"{', '.join(mixing)}, and no wagon"
-            findings.append(
-                Finding(
-                    "IN134",
-                    where,
-                    found,
-                    'give wagon = "vertical" or "horizontal", or leave them out',
-                )
-            )
+            remedy = 'give wagon = "vertical" or "horizontal", or leave them out'
+            here.add("IN134", f"{', '.join(mixing)}, and no wagon", remedy)
     elif feeding.tub_m3 is None:
         remedy = "give the size of the tub in m3; the maker's plate has it"
-        findings.append(
-            Finding("IN111", f"{where}.tub_m3", "a wagon without the size of its tub", remedy)
-        )
-    return findings
+        here.at("tub_m3").add("IN111", "a wagon without the size of its tub", remedy)

@@ -12,10 +12,9 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
 
-from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.csvfile import CsvRow, CsvTable, check_columns, parse_number, read_rows
+from rationlp.errors import Faults, InputError
 from rationlp.farm.farm import Farm
-from rationlp.named import nearest
 from rationlp.read.folder import beside
 from rationlp.records import dataclass
 
@@ -81,35 +80,29 @@ def read_log(farm: Farm) -> tuple[LogLine, ...]:
     if not path.exists():
         return ()
     table = read_rows(path)
-    missing = [name for name in COLUMNS[:4] if name not in table.headings]
-    unknown = [name for name in table.headings if name not in COLUMNS]
-    if missing or unknown:
-        found = (
-            f"no column {', '.join(missing)}" if missing else f"unknown column {', '.join(unknown)}"
-        )
-        raise InputError(
-            [Finding("IN792", f"{table.name} headings", found, f"columns: {', '.join(COLUMNS)}")]
-        )
-    findings: list[Finding] = []
+    faults = Faults(table.name)
+    other = f"columns: {', '.join(COLUMNS)}"
+    headings = faults.of(f"{table.name} headings")
+    check_columns(table, "IN792", COLUMNS[:4], COLUMNS, headings, other)
+    faults.refuse()
     lines: list[LogLine] = []
     for row in table.rows:
-        line, more = _line(table, row, farm)
-        findings += more or _repeated(line, lines, f"{table.name} row {row.line}")
-        if line is not None and not more:
+        line = _line(table, row, farm, faults.of(f"{table.name} row {row.line}"), lines)
+        if line is not None:
             lines.append(line)
-    if findings:
-        raise InputError(findings)
-    return tuple(sorted(lines, key=lambda one: one.day))
+    faults.refuse()
+    return tuple(sorted(lines, key=lambda line: line.day))
 
 
-def new_line(farm: Farm, given: Mapping[str, str], lines: Iterable[LogLine]) -> LogLine:
-    """A line to be added, checked as if it were in the file. given: its cells by column. Raises
-    InputError with everything wrong."""
+def new_line(farm: Farm, cells: Mapping[str, str], lines: Iterable[LogLine]) -> LogLine:
+    """A line to be added, checked as if it were in the file. cells: by column. Raises InputError
+    with everything wrong."""
+    here = Faults("the new line")
     table = CsvTable("the new line", COLUMNS, ())
-    line, findings = _line(table, CsvRow(0, {name: given.get(name, "") for name in COLUMNS}), farm)
-    findings = findings or _repeated(line, lines, "the new line")
-    if findings or line is None:
-        raise InputError(findings)
+    row = CsvRow(0, {name: cells.get(name, "") for name in COLUMNS})
+    line = _line(table, row, farm, here, lines)
+    if line is None:
+        raise InputError(here.findings)
     return line
 
 
@@ -118,74 +111,61 @@ def log_text(lines: Iterable[LogLine]) -> str:
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for one in lines:
-        writer.writerow(
-            [one.day.isoformat(), one.what, one.of, f"{one.figure:.10g}", one.unit, one.note]
-        )
+    for line in lines:
+        figure = f"{line.figure:.10g}"
+        writer.writerow([line.day.isoformat(), line.what, line.of, figure, line.unit, line.note])
     return out.getvalue()
 
 
-def _line(table: CsvTable, row: CsvRow, farm: Farm) -> tuple[LogLine | None, list[Finding]]:
-    findings: list[Finding] = []
+def _line(
+    table: CsvTable, row: CsvRow, farm: Farm, here: Faults, before: Iterable[LogLine]
+) -> LogLine | None:
+    """A row as a line of the log; None where it has a fault."""
     cells = {name: row.cells.get(name, "") for name in COLUMNS}
-    where = {
-        name: f"{table.name}, {name}" if not row.line else table.where(row, name)
-        for name in COLUMNS
-    }
-    day = _day(cells["date"], where["date"], farm, findings)
-    entry = ENTRIES.get(cells["what"])
+
+    def at(name: str) -> Faults:
+        return here.of(table.where(row, name) if row.line else f"{table.name}, {name}")
+
+    day = _day(cells["date"], farm, at("date"))
+    what, of = cells["what"], cells["of"]
+    entry = ENTRIES.get(what)
     if entry is None:
-        near = nearest(cells["what"], ENTRIES, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(ENTRIES)}"
-        return None, [
-            *findings,
-            Finding("IN793", where["what"], f'"{cells["what"]}" is nothing that is logged', remedy),
-        ]
-    known = _known(farm, cells["what"])
-    if cells["of"] not in known:
-        near = nearest(cells["of"], known, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"ids: {', '.join(known) or 'none'}"
-        findings.append(
-            Finding(
-                "IN794",
-                where["of"],
-                f'no {entry.about} "{cells["of"]}" for {cells["what"]}',
-                remedy,
-            )
-        )
-        return None, findings
-    units = _units(farm, cells["what"], cells["of"])
+        other = f"use one of {', '.join(ENTRIES)}"
+        at("what").unknown("IN793", f'"{what}" is nothing that is logged', what, ENTRIES, other)
+        return None
+    known = _known(farm, what)
+    if of not in known:
+        other = f"ids: {', '.join(known) or 'none'}"
+        at("of").unknown("IN794", f'no {entry.about} "{of}" for {what}', of, known, other)
+        return None
+    units = _units(farm, what, of)
     unit = cells["unit"] or units[0]
     if unit not in units:
-        remedy = f"use {' or '.join(units)}"
-        findings.append(
-            Finding(
-                "IN796", where["unit"], f'"{unit}" for {cells["what"]} of {cells["of"]}', remedy
-            )
-        )
-        return None, findings
-    figure = _figure(cells["figure"], where["figure"], (entry, unit), findings)
-    if figure is not None:
-        findings += _too_much(farm, cells["what"], cells["of"], (figure, unit), where["figure"])
-    if len(cells["note"]) > LONGEST_NOTE or any(ord(sign) < 32 for sign in cells["note"]):
+        at("unit").add("IN796", f'"{unit}" for {what} of {of}', f"use {' or '.join(units)}")
+        return None
+    figure = _figure(cells["figure"], entry, unit, at("figure"))
+    note = cells["note"]
+    if len(note) > LONGEST_NOTE or any(ord(sign) < 32 for sign in note):
         remedy = f"one line of at most {LONGEST_NOTE} characters"
-        findings.append(
-            Finding("IN795", where["note"], "a note that is too long, or of several lines", remedy)
-        )
-    if findings or day is None or figure is None:
-        return None, findings
-    return LogLine(day, cells["what"], cells["of"], figure, unit, cells["note"], row.line), []
+        at("note").add("IN795", "a note that is too long, or of several lines", remedy)
+    if day is None or figure is None:
+        return None
+    line = LogLine(day, what, of, figure, unit, note, row.line)
+    _check_size(farm, line, at("figure"))
+    if here.clean:
+        _check_repeated(line, before, here)
+    return line if here.clean else None
 
 
-def _day(text: str, where: str, farm: Farm, findings: list[Finding]) -> date | None:
+def _day(text: str, farm: Farm, here: Faults) -> date | None:
     valid = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        findings.append(Finding("IN797", where, f'"{text}" is no date', valid))
+        here.add("IN797", f'"{text}" is no date', valid)
         return None
     if not farm.start <= day <= farm.turnout:
-        findings.append(Finding("IN797", where, f"{day} is outside the winter", valid))
+        here.add("IN797", f"{day} is outside the winter", valid)
         return None
     return day
 
@@ -212,51 +192,44 @@ def _units(farm: Farm, what: str, of: str) -> list[str]:
     return units
 
 
-def _figure(text: str, where: str, of: tuple[Entry, str], findings: list[Finding]) -> float | None:
-    entry, unit = of
+def _figure(text: str, entry: Entry, unit: str, here: Faults) -> float | None:
     try:
-        value = parse_number(text, where)
+        value = parse_number(text, here.place)
     except InputError as trouble:
-        findings += [Finding("IN795", where, one.found, one.remedy) for one in trouble.findings]
+        for finding in trouble.findings:
+            here.add("IN795", finding.found, finding.remedy)
         return None
     least, most = entry.units[unit]
     whole = unit in ("head", "bales")
     if value is None or not least <= value <= most or (whole and value != int(value)):
         words = "whole number" if whole else "number"
         remedy = f"give a {words} from {least:g} to {most:g} {unit}"
-        findings.append(Finding("IN795", where, f'"{text}" for {entry.words}', remedy))
+        here.add("IN795", f'"{text}" for {entry.words}', remedy)
         return None
     return value
 
 
-def _too_much(
-    farm: Farm, what: str, of: str, measured: tuple[float, str], where: str
-) -> list[Finding]:
+def _check_size(farm: Farm, line: LogLine, here: Faults) -> None:
     """A measure of more than the store can have had (IN801)."""
-    figure, unit = measured
-    if what not in MEASURES:
-        return []
-    store = next(store for store in farm.stores if store.id == of)
-    size = {"m": "length_m", "bales": "count"}.get(unit, "")
+    if line.what not in MEASURES:
+        return
+    store = next(store for store in farm.stores if store.id == line.of)
+    size = {"m": "length_m", "bales": "count"}.get(line.unit, "")
     most = store.size.get(size)
-    if not isinstance(most, float) or figure < most or (unit == "bales" and figure == most):
-        return []
-    found = f"{figure:g} {unit} of a store with {size} = {most:g}"
-    return [
-        Finding("IN801", where, found, f"check the figure, or {size} of the store in the farm file")
-    ]
+    if not isinstance(most, float) or line.figure < most:
+        return
+    if line.unit != "bales" or line.figure > most:
+        found = f"{line.figure:g} {line.unit} of a store with {size} = {most:g}"
+        here.add("IN801", found, f"check the figure, or {size} of the store in the farm file")
 
 
-def _repeated(line: LogLine | None, lines: Iterable[LogLine], where: str) -> list[Finding]:
-    """The same thing said twice of one day (IN798); loads may come twice a day."""
-    if line is None or line.what == "bought":
-        return []
-    sort = "measure" if line.what in MEASURES else line.what
-    for other in lines:
-        same_sort = sort == ("measure" if other.what in MEASURES else other.what)
+def _check_repeated(line: LogLine, before: Iterable[LogLine], here: Faults) -> None:
+    """A second line on the same thing and day (IN798); loads may come twice a day."""
+    if line.what == "bought":
+        return
+    for other in before:
+        same_sort = other.what == line.what or {other.what, line.what} <= MEASURES
         if same_sort and (other.day, other.of) == (line.day, line.of):
             found = f"a second {line.what} of {line.of} on {line.day}"
-            return [
-                Finding("IN798", where, found, "keep one of them: delete the other line of log.csv")
-            ]
-    return []
+            here.add("IN798", found, "keep one of them: delete the other line of log.csv")
+            return

@@ -14,13 +14,13 @@ from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
-from rationlp.errors import Finding
+from rationlp.errors import Finding, Spelling
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.feed_names import feeds_meant
 from rationlp.farm.feed_table import packaged_feeds
 from rationlp.farm.values import shown
 from rationlp.named import meant, plain, same
-from rationlp.read.schema import LISTS, TABLES, place
+from rationlp.read.schema import LISTS, TABLES
 from rationlp.read.stores import KINDS
 
 _WITH_FEED = ("stores", "bought", "growing")
@@ -28,12 +28,13 @@ _OF_IDS = {"barred": "feeds", "kept_for": "groups", "top_up": "feeds"}
 
 
 def in_plain_words(
-    raw: Mapping[str, Any], own_feeds: Iterable[str] = ()
+    raw: Mapping[str, Any], own_feeds: Iterable[str] = (), spelling: Spelling | None = None
 ) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
     """The raw tables in the words of the program, and a notice of each trade word that was taken
-    for one of ours. own_feeds: keys of the farm's own feed table, which are never touched.
+    for one of ours. own_feeds: keys of the farm's own feed table, which are never touched;
+    spelling: how places are shown.
     """
-    words = _Words(raw, frozenset(own_feeds))
+    words = _Words(raw, frozenset(own_feeds), spelling or Spelling())
     for name, model in TABLES.items():
         if isinstance(words.raw.get(name), dict):
             words.choices(model, words.raw[name])
@@ -49,7 +50,10 @@ def in_plain_words(
 class _Words:
     """The tables while they are gone through."""
 
-    def __init__(self, raw: Mapping[str, Any], own_feeds: frozenset[str]) -> None:
+    def __init__(
+        self, raw: Mapping[str, Any], own_feeds: frozenset[str], spelling: Spelling
+    ) -> None:
+        self.spelling = spelling
         self.raw: dict[str, Any] = copy.deepcopy(dict(raw))
         self.own_feeds = own_feeds
         self.notices: list[Finding] = []
@@ -121,7 +125,7 @@ class _Words:
     def _told(
         self, entry: dict[str, Any], key: str, word: str, path: tuple[str | int, ...]
     ) -> None:
-        where = f"{place(path, self.raw)}.{key}"
+        where = self.spelling.place((*path, key))
         if plain(str(entry[key])) != plain(word):
             remedy = f"taken as {word}; write that if it is right, or the word that is meant"
             self.notices.append(Finding("PA150", where, shown(entry[key]), remedy))

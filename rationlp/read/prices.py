@@ -7,12 +7,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from rationlp.csvfile import CsvRow, CsvTable, parse_number, read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.csvfile import CsvRow, CsvTable, check_columns, read_rows
+from rationlp.errors import Faults
 from rationlp.farm.feed_names import feeds_meant
 from rationlp.farm.feed_table import packaged_feeds
 from rationlp.farm.penalties import MOST_MONEY
-from rationlp.named import nearest, same
+from rationlp.named import same
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
@@ -29,62 +29,55 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     Raises InputError with everything that is wrong.
     """
     table = read_rows(path)
-    findings = _headings(table)
-    if findings:
-        raise InputError(findings)
-    kept = list(bought)
-    seen: dict[str, int] = {}
+    faults = Faults(table.name)
+    other = f"columns: {', '.join(COLUMNS)}"
+    headings = faults.of(f"{table.name} headings")
+    check_columns(table, "IN140", COLUMNS[:2], COLUMNS, headings, other)
+    faults.refuse()
+    priced = list(bought)
+    lines: dict[str, int] = {}
     for row in table.rows:
+        here = faults.of(table.where(row, "feed"))
         feed = _named(row.cells["feed"], bought)
-        fault = _feed_fault(table, row, seen)
-        if fault is not None:
-            findings.append(fault)
+        _check_feed(row, feed, lines, here)
+        if not here.clean:
             continue
-        seen[feed] = row.line
-        figures, more = _figures(table, row)
-        findings += more
-        if more:
-            continue
-        places = _places(kept, feed)
-        if len(places) > 1:
-            ids = ", ".join(
-                one.id or one.feed
-                for n, (_, one) in enumerate(kept)
-                if n in places and one is not None
-            )
-            found = f'"{feed}" is bought more than once'
-            findings.append(
-                Finding("IN141", table.where(row, "feed"), found, f"name it by its id: {ids}")
-            )
-        elif places:
-            number, one = kept[places[0]]
-            assert one is not None
-            kept[places[0]] = (number, one.model_copy(update=figures))
-        else:
-            kept.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
-    if findings:
-        raise InputError(findings)
-    return kept
+        lines[feed] = row.line
+        figures = _figures(table, row, here)
+        if here.clean:
+            _lay_over(priced, feed, figures, here)
+    faults.refuse()
+    return priced
 
 
-def _feed_fault(table: CsvTable, row: CsvRow, seen: Mapping[str, int]) -> Finding | None:
-    """What is wrong with the feed or name of a row. seen: the line of each feed before it."""
-    feed, name = row.cells["feed"], row.cells.get("name", "")
-    found, remedy = "", ""
+def _lay_over(priced: Bought, feed: str, figures: Mapping[str, float | str], here: Faults) -> None:
+    """Puts a row's figures over the one bought feed that it means, or adds a bought feed."""
+    places = _places(priced, feed)
+    tables = [table for place in places if (table := priced[place][1]) is not None]
+    if len(tables) > 1:
+        ids = ", ".join(table.id or table.feed for table in tables)
+        here.add("IN141", f'"{feed}" is bought more than once', f"name it by its id: {ids}")
+    elif tables:
+        number, _ = priced[places[0]]
+        priced[places[0]] = (number, tables[0].model_copy(update=dict(figures)))
+    else:
+        priced.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
+
+
+def _check_feed(row: CsvRow, feed: str, lines: Mapping[str, int], here: Faults) -> None:
+    """The feed and name of a row. lines: the line of each feed before it."""
+    name = row.cells.get("name", "")
     if not feed:
-        found, remedy = "no feed", "name the bought feed"
+        here.add("IN141", "no feed", "name the bought feed")
     elif max(len(feed), len(name)) > _MOST_SIGNS:
         found = f"a feed or name of more than {_MOST_SIGNS} characters"
-        remedy = "use the key of the feed tables or its id"
+        here.add("IN141", found, "use the key of the feed tables or its id")
     elif not f"{feed}{name}".isprintable():
         found = "a control character in a feed or name"
-        remedy = "type the cell again, as plain text"
-    elif feed in seen:
-        found, remedy = (
-            f'"{feed}" stands in row {seen[feed]} already',
-            "keep one price for each feed",
-        )
-    return Finding("IN141", table.where(row, "feed"), found, remedy) if found else None
+        here.add("IN141", found, "type the cell again, as plain text")
+    elif feed in lines:
+        found = f'"{feed}" is in row {lines[feed]} already'
+        here.add("IN141", found, "keep one price for each feed")
 
 
 def _named(word: str, bought: Bought) -> str:
@@ -112,49 +105,25 @@ def _places(bought: Bought, feed: str) -> list[int]:
     return of_id[:1] or [n for n, one in tables if one.feed == feed]
 
 
-def _headings(table: CsvTable) -> list[Finding]:
-    where = f"{table.name} headings"
-    findings = []
-    for needed in COLUMNS[:2]:
-        if needed not in table.headings:
-            findings.append(
-                Finding("IN140", where, f'no column "{needed}"', f"columns: {', '.join(COLUMNS)}")
-            )
-    for heading in table.headings:
-        if heading not in COLUMNS:
-            near = nearest(heading, COLUMNS, 1, 0.5)
-            remedy = f'nearest: "{near[0]}"' if near else f"columns: {', '.join(COLUMNS)}"
-            findings.append(Finding("IN140", where, f'unknown column "{heading}"', remedy))
-    return findings
-
-
-def _figures(table: CsvTable, row: CsvRow) -> tuple[dict[str, float | str], list[Finding]]:
-    """The figures that a row gives, and the name where it gives one, with everything that is wrong
-    with them.
-    """
+def _figures(table: CsvTable, row: CsvRow, faults: Faults) -> dict[str, float | str]:
+    """The figures that a row gives, and the name where it gives one."""
     name = row.cells.get("name", "")
     figures: dict[str, float | str] = {"name": name} if name else {}
-    findings: list[Finding] = []
     for heading in table.headings:
         if heading not in _MOST:
             continue
-        where = table.where(row, heading)
-        try:
-            value = parse_number(row.cells[heading], where)
-        except InputError as trouble:
-            findings += trouble.findings
-            continue
+        here = faults.of(table.where(row, heading))
+        value = table.number(row, heading, here)
         if value is None:
-            if heading == "price_per_t_fresh":
-                findings.append(
-                    Finding("IN142", where, "no price", "give the price a tonne fresh, delivered")
-                )
+            if heading == "price_per_t_fresh" and here.clean:
+                here.add("IN142", "no price", "give the price a tonne fresh, delivered")
         elif not 0.0 <= value <= _MOST[heading] or (heading == "load_t" and value == 0.0):
-            valid = f"valid {'above' if heading == 'load_t' else 'from'} 0 to {_MOST[heading]:g}"
-            findings.append(Finding("IN142", where, f"{value:g} is no {heading}", valid))
+            least = "above" if heading == "load_t" else "from"
+            valid = f"valid {least} 0 to {_MOST[heading]:g}"
+            here.add("IN142", f"{value:g} is no {heading}", valid)
         else:
             figures[heading] = value
-    return figures, findings
+    return figures
 
 
 def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought) -> Bought:
@@ -162,11 +131,12 @@ def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought)
     back.
     """
     stated = {table.id or table.feed: table for _, table in before if table is not None}
-    kept: Bought = []
+    bought: Bought = []
     for number, table in after:
-        before_it = None if table is None else stated.get(table.id or table.feed)
-        if table is not None and before_it is not None:
-            update = {key: getattr(before_it, key) for key in over.get(table.id or table.feed, ())}
+        if table is not None:
+            offer_id = table.id or table.feed
+            keys = over.get(offer_id, ()) if offer_id in stated else ()
+            update = {key: getattr(stated[offer_id], key) for key in keys}
             table = table.model_copy(update=update)
-        kept.append((number, table))
-    return kept
+        bought.append((number, table))
+    return bought

@@ -8,10 +8,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults
 from rationlp.farm.penalties import MOST_MONEY
-from rationlp.farm.values import shown
-from rationlp.named import nearest
+from rationlp.farm.values import as_number, shown
 
 PLAIN = r"^[^\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069]*$"
 """Text without control signs and without the signs that turn the direction of what follows: a page
@@ -333,84 +332,53 @@ INNER: dict[str, type[BaseModel]] = {
 GROUP_KEYS = tuple(field.alias or name for name, field in GroupTable.model_fields.items())
 
 
-def place(path: Sequence[str | int], raw: Any) -> str:
-    """A key's place in farm.toml: `farm.toml groups[2] "dry".head`; numbers count from 1, as a
-    person counts.
-    """
-    words = ""
-    here = raw
-    for step in path:
-        if isinstance(step, int):
-            here = here[step] if isinstance(here, list) and step < len(here) else None
-            label = here.get("id") or here.get("feed") if isinstance(here, Mapping) else None
-            words += f"[{step + 1}]" + (f' "{label}"' if label else "")
-        else:
-            here = here.get(step) if isinstance(here, Mapping) else None
-            words += f".{step}" if words else step
-    return f"farm.toml {words}".rstrip()
-
-
-def check_table(
-    model: type[_Table], path: tuple[str | int, ...], given: Any, raw: Any
-) -> tuple[Any, list[Finding]]:
-    """A table as its model, or None with everything that is wrong with it."""
-    if not isinstance(given, Mapping):
-        found = f"{shown(given)} where a table was expected"
-        heading = f"[[{path[0]}]]" if path[0] in LISTS else f"[{path[0]}]"
-        return None, [Finding("IN112", place(path, raw), found, f"write it as a table {heading}")]
+def check_table(model: type[_Table], value: object, here: Faults) -> Any:
+    """A table as its model, or None where it has faults."""
+    if not isinstance(value, Mapping):
+        name = str(here.path[0])
+        heading = here.spelling.entry(name) if name in LISTS else f"[{name}]"
+        found = f"{shown(value)} where a table was expected"
+        here.add("IN112", found, f"write it as a table {heading}")
+        return None
     try:
-        return model.model_validate(dict(given)), []
+        return model.model_validate(dict(value))
     except ValidationError as trouble:
-        return None, [
-            _translated(error, model, path, raw) for error in trouble.errors(include_url=False)
-        ]
+        for error in trouble.errors(include_url=False):
+            _translate(error, model, here.at(*error["loc"]))
+        return None
 
 
-def _translated(
-    error: Any, model: type[BaseModel], path: tuple[str | int, ...], raw: Any
-) -> Finding:
-    where = place((*path, *error["loc"]), raw)
-    kind, given, context = error["type"], error.get("input"), error.get("ctx") or {}
+def _translate(error: Any, model: type[BaseModel], here: Faults) -> None:
+    """Adds a fault of the validator's in our own words."""
+    kind, context = error["type"], error.get("ctx") or {}
+    value = shown(error.get("input"))
     if kind == "missing":
-        return Finding(
-            "IN111", where, "this key is missing", "add it; the example farm shows it with its unit"
-        )
-    if kind == "extra_forbidden":
-        return Finding(
-            "IN110", where, "unknown key", _nearest_key(str(error["loc"][-1]), model, error["loc"])
-        )
-    if kind == "literal_error":
-        choices = [
-            word.strip(" '") for word in str(context["expected"]).replace(" or ", ",").split(",")
-        ]
-        near = nearest(str(given), choices, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(choices)}"
-        return Finding("IN114", where, f"{shown(given)} is none of the words allowed here", remedy)
-    if kind in _BOUNDS:
+        here.add("IN111", "this key is missing", "add it; the example farm shows it with its unit")
+    elif kind == "extra_forbidden":
+        known = _keys_beside(model, error["loc"])
+        other = f"keys of this table: {', '.join(known)}"
+        here.unknown("IN110", "unknown key", str(error["loc"][-1]), known, other)
+    elif kind == "literal_error":
+        words = str(context["expected"]).replace(" or ", ",").split(",")
+        choices = [word.strip(" '") for word in words]
+        found = f"{value} is none of the words allowed here"
+        other = f"use one of {', '.join(choices)}"
+        here.unknown("IN114", found, str(error.get("input")), choices, other)
+    elif kind in _BOUNDS:
         word, key = _BOUNDS[kind]
-        return Finding(
-            "IN113",
-            where,
-            f"{shown(given)} is out of range",
-            f"give a number {word} {context[key]:g}",
-        )
-    if kind == "finite_number":
-        return Finding(
-            "IN113", where, f"{shown(given)} is not a finite number", "give a plain number"
-        )
-    if kind == "float_type" and isinstance(given, int) and not isinstance(given, bool):
-        return Finding("IN113", where, f"{shown(given)} is out of range", "give a smaller number")
-    if kind == "string_pattern_mismatch":
+        here.add("IN113", f"{value} is out of range", f"give a number {word} {context[key]:g}")
+    elif kind == "finite_number":
+        here.add("IN113", f"{value} is not a finite number", "give a plain number")
+    elif kind == "float_type" and as_number(error.get("input")) is not None:
+        here.add("IN113", f"{value} is out of range", "give a smaller number")
+    elif kind == "string_pattern_mismatch":
         remedy = _PATTERNS.get(str(context["pattern"]), "use letters, digits, _ and -")
-        return Finding(
-            "IN114", where, f"{shown(given)} has a form that is not allowed here", remedy
-        )
-    if kind in ("string_too_short", "string_too_long"):
-        return Finding("IN114", where, "the text is empty or too long", "give 1 to 120 characters")
-    expected = _TYPES.get(kind, "a value of another kind")
-    return Finding(
-        "IN112", where, f"{shown(given)} is not {expected.partition(' (')[0]}", f"write {expected}"
-    )
+        here.add("IN114", f"{value} has a form that is not allowed here", remedy)
+    elif kind in ("string_too_short", "string_too_long"):
+        here.add("IN114", "the text is empty or too long", "give 1 to 120 characters")
+    else:
+        expected = _TYPES.get(kind, "a value of another kind")
+        here.add("IN112", f"{value} is not {expected.partition(' (')[0]}", f"write {expected}")
 
 
 _BOUNDS = {
@@ -439,12 +407,9 @@ _PATTERNS = {
 }
 
 
-def _nearest_key(key: str, model: type[BaseModel], loc: Sequence[str | int]) -> str:
-    for step in loc[:-1]:
+def _keys_beside(model: type[BaseModel], path: Sequence[str | int]) -> list[str]:
+    """The keys of the table that the last step of a path is in."""
+    for step in path[:-1]:
         if isinstance(step, str) and step in model.model_fields:
             model = INNER.get(step, model)
-    known = [field.alias or name for name, field in model.model_fields.items()]
-    near = [name for name in known if len(key) > 2 and name.startswith(key)] or nearest(
-        key, known, 1, 0.5
-    )
-    return f'nearest: "{near[0]}"' if near else f"keys of this table: {', '.join(known)}"
+    return [field.alias or name for name, field in model.model_fields.items()]

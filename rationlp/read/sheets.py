@@ -20,7 +20,7 @@ from pydantic import BaseModel
 
 from rationlp.farm.animals import CLASSES, Fact
 from rationlp.farm.feed_table import WORDS as FEED_WORDS
-from rationlp.quantities import quantities
+from rationlp.quantities import feed_columns, quantities
 from rationlp.read.lab import WORDS as LAB_WORDS
 from rationlp.read.schema import INNER, LISTS, TABLES, ChangeTable, GroupTable
 from rationlp.read.stores import KINDS, Size
@@ -410,8 +410,7 @@ def _csv_layouts() -> tuple[Layout, Layout]:
     lab = [Heading(key, "any", _words(key), words.get(key, ())[1:]) for key in LAB_WORDS]
     lab += [Heading(key, "any", _quantity_words(key)) for key in _LAB_COLUMNS]
     feeds = [Heading(key, "any", _words(key)) for key in FEED_WORDS]
-    names = [name for name, one in quantities().items() if one.basis in ("fresh", "dm", "feed")]
-    feeds += [Heading(name, "any", _quantity_words(name)) for name in names]
+    feeds += [Heading(name, "any", _quantity_words(name)) for name in feed_columns()]
     about_lab = (
         "Laboratory sheets, a row each; a heading is a quantity with its unit. A cell without a"
         " figure stays empty."

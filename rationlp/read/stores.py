@@ -8,13 +8,12 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from math import isfinite
 
-from rationlp.errors import Finding
+from rationlp.errors import Faults
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
-from rationlp.named import nearest
 from rationlp.read.schema import StoreTable
 from rationlp.records import dataclass
-from rationlp.stock.checks import contradictions
+from rationlp.stock.checks import check_sizes
 
 
 @dataclass(frozen=True)
@@ -120,94 +119,68 @@ KINDS: dict[str, tuple[Size, ...]] = {
 }
 
 
-def read_sizes(table: StoreTable, where: str) -> tuple[dict[str, float | str], list[Finding]]:
-    """The sizes of a store by key (dates as ISO text), and everything that is wrong with them."""
-    wanted = {size.key: size for size in KINDS[table.kind]}
-    given: Mapping[str, object] = table.model_extra or {}
+def read_sizes(table: StoreTable, here: Faults) -> dict[str, float | str]:
+    """The sizes of a store by key (dates as ISO text); what is wrong with them goes into the
+    faults.
+    """
+    of_sizes = here.at()
+    known = {size.key: size for size in KINDS[table.kind]}
+    stated: Mapping[str, object] = table.model_extra or {}
     sizes: dict[str, float | str] = {}
-    findings: list[Finding] = []
-    missing = [
-        f"{size.key} ({size.words})"
-        for size in wanted.values()
-        if size.required and size.key not in given
-    ]
-    if missing:
-        found = f"a store of kind {table.kind} without {', '.join(missing)}"
-        findings.append(
-            Finding(
-                "IN121", where, found, 'give its sizes, or use kind = "plain" with amount_t_fresh'
-            )
-        )
-    for key, value in given.items():
-        size = wanted.get(key)
-        if size is None:
-            known = [*wanted, *StoreTable.model_fields]
-            near = nearest(key, known, 1, 0.5)
-            remedy = f'nearest: "{near[0]}"' if near else f"keys of this kind: {', '.join(known)}"
-            findings.append(
-                Finding(
-                    "IN110",
-                    f"{where}.{key}",
-                    f"unknown key for a store of kind {table.kind}",
-                    remedy,
-                )
-            )
+    needed = [size for size in known.values() if size.required and size.key not in stated]
+    if needed:
+        missing = ", ".join(f"{size.key} ({size.words})" for size in needed)
+        remedy = 'give its sizes, or use kind = "plain" with amount_t_fresh'
+        here.add("IN121", f"a store of kind {table.kind} without {missing}", remedy)
+    for key, value in stated.items():
+        if key not in known:
+            keys = [*known, *StoreTable.model_fields]
+            found = f"unknown key for a store of kind {table.kind}"
+            here.at(key).unknown("IN110", found, key, keys, f"keys of this kind: {', '.join(keys)}")
             continue
-        trouble = _check(size, value, f"{where}.{key}")
-        if trouble is not None:
-            findings.append(trouble)
-        elif isinstance(value, date):
-            sizes[key] = value.isoformat()
-        else:
-            sizes[key] = value if isinstance(value, str) else float(value)  # type: ignore[arg-type]
-    findings += [] if findings else contradictions(table.kind, sizes, where)
-    findings += _marks(table, where)
-    if "filled" in sizes and "measured" in sizes and str(sizes["measured"]) < str(sizes["filled"]):
-        found = f"measured {sizes['measured']} before it was filled {sizes['filled']}"
-        findings.append(Finding("IN130", where, found, "check both dates and their years"))
-    return sizes, findings
+        size = _size(known[key], value, here.at(key))
+        if size is not None:
+            sizes[key] = size
+    if of_sizes.clean:
+        check_sizes(table.kind, sizes, here)
+    _check_signs(table, here)
+    filled, measured = sizes.get("filled"), sizes.get("measured")
+    if filled is not None and measured is not None and str(measured) < str(filled):
+        found = f"measured {measured} before it was filled {filled}"
+        here.add("IN130", found, "check both dates and their years")
+    return sizes
 
 
-def _check(size: Size, value: object, where: str) -> Finding | None:
+def _size(size: Size, value: object, here: Faults) -> float | str | None:
+    """A size's value, a date as ISO text; None where it has a fault."""
     if size.choices:
-        if value in size.choices:
-            return None
-        near = nearest(str(value), size.choices, 1, 0.4)
-        remedy = f'nearest: "{near[0]}"' if near else f"use one of {', '.join(size.choices)}"
-        return Finding("IN114", where, f"{shown(value)} is no {size.words}", remedy)
+        if isinstance(value, str) and value in size.choices:
+            return value
+        other = f"use one of {', '.join(size.choices)}"
+        here.unknown("IN114", f"{shown(value)} is no {size.words}", str(value), size.choices, other)
+        return None
     if size.high == 0:
         if isinstance(value, date) and not isinstance(value, datetime):
-            return None
-        return Finding(
-            "IN112",
-            where,
-            f"{shown(value)} is not a date",
-            "write a date like 2026-06-05 without quotation marks",
-        )
+            return value.isoformat()
+        remedy = "write a date like 2026-06-05 without quotation marks"
+        here.add("IN112", f"{shown(value)} is not a date", remedy)
+        return None
     figure = as_number(value)
     if figure is None:
-        return Finding(
-            "IN112",
-            where,
-            f"{shown(value)} is not a number",
-            f"give the {size.words} as a plain number",
-        )
-    if not isfinite(figure) or not size.low <= figure <= size.high:
+        remedy = f"give the {size.words} as a plain number"
+        here.add("IN112", f"{shown(value)} is not a number", remedy)
+    elif not isfinite(figure) or not size.low <= figure <= size.high:
         valid = f"valid from {size.low:g} to {size.high:g}"
-        return Finding("IN113", where, f"{figure:g} is no {size.words}", valid)
+        here.add("IN113", f"{figure:g} is no {size.words}", valid)
+    else:
+        return figure
     return None
 
 
-def _marks(table: StoreTable, where: str) -> list[Finding]:
-    """What is wrong with what was seen and measured at the store: a sign twice, a face on a store
-    that has none.
-    """
-    findings: list[Finding] = []
-    twice = sorted({sign for sign in table.seen if table.seen.count(sign) > 1})
-    for sign in twice:
-        findings.append(
-            Finding("IN139", f"{where}.seen", f"{shown(sign)} stands twice", "keep one of them")
-        )
+def _check_signs(table: StoreTable, here: Faults) -> None:
+    """What was seen and measured at the store: a sign twice, a face on a store that has none."""
+    for sign in sorted({sign for sign in table.seen if table.seen.count(sign) > 1}):
+        here.at("seen").add("IN139", f"{shown(sign)} appears twice", "keep one of them")
     for key, kinds, words in (
         ("machine_reach_m", ("clamp",), "a face that a machine takes from the top"),
         ("core_temperature_c", ("bales", "stack", "plain"), "a stack to heat through"),
@@ -215,23 +188,22 @@ def _marks(table: StoreTable, where: str) -> list[Finding]:
         if getattr(table, key) is not None and table.kind not in kinds:
             found = f"a store of kind {table.kind} has no such figure: it has not {words}"
             remedy = f"leave it out, or check kind: it goes with {', '.join(kinds)}"
-            findings.append(Finding("IN138", f"{where}.{key}", found, remedy))
-    return findings
+            here.at(key).add("IN138", found, remedy)
 
 
 def make_store(table: StoreTable, sizes: dict[str, float | str], name: str) -> Store:
-    """The store as stage 1 hands it on."""
+    """The store that is handed on."""
     return Store(
-        table.id,
-        name,
-        table.kind,
-        table.feed,
-        sizes,
-        table.cost_per_t_fresh,
-        table.would_fetch_per_t_fresh,
-        tuple(table.seen),
-        table.core_temperature_c,
-        table.machine_reach_m,
-        tuple(table.kept_for),
-        table.reserve_t_fresh,
+        id=table.id,
+        name=name,
+        kind=table.kind,
+        feed_key=table.feed,
+        size=sizes,
+        cost_per_t_fresh=table.cost_per_t_fresh,
+        would_fetch_per_t_fresh=table.would_fetch_per_t_fresh,
+        seen=tuple(table.seen),
+        core_temperature_c=table.core_temperature_c,
+        machine_reach_m=table.machine_reach_m,
+        kept_for=tuple(table.kept_for),
+        reserve_t_fresh=table.reserve_t_fresh,
     )

@@ -1,33 +1,28 @@
 """A farm's workbook read into the tables that farm.toml would give, with the cell that every one of
 their keys came from.
 
-All checks of a farm are shared with farm.toml: they name places such as `farm.toml groups[2].head`,
-which `Places` turns into `farm.xlsx Groups!D4`.
+All checks of a farm are shared with farm.toml: they know a place by its path, such as
+`("groups", 1, "head")`, which `Places` spells `farm.xlsx Groups!D4`.
 """
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from rationlp import records
 from rationlp.csvfile import CsvRow, CsvTable
-from rationlp.errors import Finding, InputError
-from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Offer
+from rationlp.errors import Faults, Finding, InputError, Spelling, Step, nearest
 from rationlp.farm.values import shown
-from rationlp.named import nearest
 from rationlp.read.cells import Cell, Grid, converted, letters, open_workbook, plain, read_grid
-from rationlp.read.schema import LISTS, TABLES, place
+from rationlp.read.schema import LISTS, TABLES
 from rationlp.read.sheets import (
     AFTER_BIRTH,
     CHANGES,
     FEEDS,
-    LAB,
     LIMITS,
     NEEDED,
     OWN_FIGURES,
@@ -39,13 +34,8 @@ from rationlp.read.sheets import (
 if TYPE_CHECKING:
     from openpyxl import Workbook
 
-Path_ = tuple[str | int, ...]
-_NUMBERED_LIST = re.compile(r"(?:\bone )?\[\[([a-z_.]+)\]\]")
-_SHEET_OF_FILE = {
-    "feeds.csv": f"sheet {FEEDS}",
-    "prices.csv": "sheet Bought",
-    "lab.csv": f"sheet {LAB}",
-}
+Path_ = tuple[Step, ...]
+_SHEET_OF_FILE = {"feeds.csv": f"sheet {FEEDS}", "prices.csv": "sheet Bought"}
 
 
 @records.dataclass(frozen=True)
@@ -62,84 +52,49 @@ class SheetTable(CsvTable):
 
 
 @dataclass
-class Places:
+class Places(Spelling):
     """Where each key of the raw tables stands in the workbook. name: the file's name."""
 
     name: str
     cells: dict[Path_, str] = field(default_factory=dict)
-    spelt: dict[str, str] = field(default_factory=dict)
 
-    def spell(self, raw: Mapping[str, Any]) -> None:
-        """Learn how the checks spell each path: with the entry's name, and entries inside others
-        with their number alone.
-        """
-        for path, cell in self.cells.items():
-            self.spelt[place(path, raw)] = cell
-            if len(path) > 3 and isinstance(path[3], int):
-                inner = f"{place(path[:2], raw)}.{path[2]}[{path[3] + 1}]"
-                self.spelt["".join([inner, *(f".{step}" for step in path[4:])])] = cell
+    def place(self, path: Sequence[Step]) -> str:
+        """The cell, row or sheet that a key came from; the file where it came from none."""
+        for length in range(len(path), 0, -1):
+            if tuple(path[:length]) in self.cells:
+                return self.cells[tuple(path[:length])]
+        return self.name
 
-    def of(self, where: str) -> str:
-        """A place of farm.toml as the cell, row or sheet that it came from; any other place as it
-        is.
-        """
-        if not where.startswith("farm.toml"):
-            return where
-        part = where
-        while part and part not in self.spelt:
-            part = part[: max(part.rfind("."), part.rfind("["), part.rfind(" "), 0)]
-        return self.spelt.get(part, self.name)
+    def entry(self, key: str) -> str:
+        """A row of the sheet that a list of farm.toml is on: `groups`, `groups.feed_limits`."""
+        last = key.split(".")[-1]
+        for layout in layouts():
+            if last in layout.inner or (last in layout.lists and layout.into == "list"):
+                return f"row on sheet {layout.title}"
+        return f"row on sheet {title_of(last)}"
 
-    def told(self, finding: Finding) -> Finding:
-        """A finding of the shared checks in words that go with a workbook."""
-        return replace(
-            finding,
-            where=self.of(finding.where),
-            found=self._words(finding.found),
-            remedy=self._words(finding.remedy),
-        )
-
-    def _words(self, text: str) -> str:
-        text = _NUMBERED_LIST.sub(lambda found: f"a row on sheet {_sheet_of(found[1])}", text)
-        text = re.sub(
-            r"farm\.toml [a-z_]+\[\d+\](?: \"[^\"]*\")?", lambda found: self.of(found[0]), text
-        )
-        for file, sheet in _SHEET_OF_FILE.items():
-            text = text.replace(file, sheet)
-        return text
-
-
-def _sheet_of(key: str) -> str:
-    """The sheet that a list of farm.toml stands on: `groups`, `groups.feed_limits`."""
-    *_, last = key.split(".")
-    for layout in layouts():
-        if last in layout.inner or (last in layout.lists and layout.into == "list"):
-            return layout.title
-    return title_of(last)
+    def file(self, name: str) -> str:
+        """The sheet that holds what a file beside farm.toml would."""
+        return _SHEET_OF_FILE.get(name, name)
 
 
 @dataclass
 class Book:
-    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv, and what
-    was found on the way.
+    """A workbook as read: raw tables as of farm.toml, sheets as of lab.csv and feeds.csv by those
+    names, and what is wrong with the workbook itself.
     """
 
     raw: dict[str, Any]
     places: Places
-    lab: SheetTable | None = None
-    feeds: SheetTable | None = None
-    findings: list[Finding] = field(default_factory=list)
-    notices: list[Finding] = field(default_factory=list)
+    faults: Faults
+    tables: dict[str, SheetTable] = field(default_factory=dict)
 
     def all_findings(self, shared: Iterable[Finding]) -> list[Finding]:
         """What the workbook itself has wrong, then what the shared checks found at other places."""
-        known = {finding.where for finding in self.findings}
-        told = [self.places.told(finding) for finding in shared]
-        return list(
-            dict.fromkeys(
-                [*self.findings, *(finding for finding in told if finding.where not in known)]
-            )
-        )
+        own = self.faults.findings
+        places = {finding.where for finding in own}
+        others = [finding for finding in shared if finding.where not in places]
+        return list(dict.fromkeys([*own, *others]))
 
 
 def read_workbook(path: Path) -> Book:
@@ -147,24 +102,19 @@ def read_workbook(path: Path) -> Book:
     that it needs is missing.
     """
     opened = open_workbook(path)
-    book = Book({}, Places(path.name))
+    book = Book({}, Places(path.name), Faults(path.name))
     grids = _grids(opened, book)
     for grid in grids:
         if grid.layout.into == "tables":
-            _tables(grid, book)
+            _read_tables(grid, book)
         elif grid.layout.into == "list":
-            _list(grid, book)
+            _read_list(grid, book)
         elif grid.layout.into == "csv":
-            table = _table(grid)
-            if grid.layout.title == LAB:
-                book.lab = table
-            else:
-                book.feeds = table
+            book.tables[f"{grid.layout.title.lower()}.csv"] = _table(grid)
     owners = _owners(book.raw)
     for grid in grids:
         if grid.layout.into == "inside":
-            _inside(grid, book, owners)
-    book.places.spell(book.raw)
+            _read_inside(grid, book, owners)
     return book
 
 
@@ -173,99 +123,78 @@ def _grids(opened: Workbook, book: Book) -> list[Grid]:
     slip of a needed one.
     """
     by_title = {layout.title.casefold(): layout for layout in layouts()}
-    name = book.places.name
     grids: list[Grid] = []
-    found: set[str] = set()
+    read: set[str] = set()
     unknown: list[str] = []
     broken = False
     for sheet in opened.worksheets:
-        layout = by_title.get(str(sheet.title).strip().casefold())
+        title = str(sheet.title)
+        layout = by_title.get(title.strip().casefold())
         if layout is None:
-            unknown += [] if sheet.title in UNREAD else [str(sheet.title)]
+            unknown += [] if title in UNREAD else [title]
             continue
-        found.add(layout.title)
-        try:
-            grid, faults = read_grid(name, sheet, layout)
-            grids.append(grid)
-            book.findings += faults
-        except InputError as trouble:
-            book.findings += trouble.findings
+        read.add(layout.title)
+        grid = read_grid(book.places.name, sheet, layout, book.faults)
+        if grid is None:
             broken = True
-    broken |= _other_sheets(unknown, found, book)
-    missing = [title for title in NEEDED if title not in found]
-    book.findings += [
-        Finding(
-            "IN703",
-            name,
-            f'no sheet "{title}"',
-            "add it; `rationlp new --workbook` writes all of them",
-        )
-        for title in missing
-    ]
-    if missing or broken:
+        else:
+            grids.append(grid)
+    of_names = book.faults.at()
+    _check_other_sheets(unknown, read, book)
+    for title in NEEDED:
+        if title not in read:
+            remedy = "add it; `rationlp new --workbook` writes all of them"
+            book.faults.add("IN703", f'no sheet "{title}"', remedy)
+    if broken or not of_names.clean:
         # Without a sheet its entries are unknown, and every other sheet would be blamed for it.
-        raise InputError(book.findings)
+        raise InputError(book.faults.findings)
     return grids
 
 
-def _other_sheets(unknown: list[str], found: set[str], book: Book) -> bool:
-    """Say of each sheet by another name that it is not read, or which it is meant to be; whether
-    one was meant to be read.
-    """
+def _check_other_sheets(unknown: list[str], read: set[str], book: Book) -> None:
+    """Of each sheet by another name that it is not read, or which it is meant to be."""
     titles = [layout.title for layout in layouts()]
-    slips = False
     for title in unknown:
-        where = f"{book.places.name} {title}"
-        near = nearest(title, [one for one in titles if one not in found], 1, 0.7)
-        if near:
-            slips = True
-            found.add(near[0])
-            remedy = f'name it "{near[0]}"'
-            book.findings.append(
-                Finding("IN703", where, "a sheet that is not known by this name", remedy)
-            )
+        here = book.faults.of(f"{book.places.name} {title}")
+        meant = nearest(title, [name for name in titles if name not in read], alike=0.7)
+        if meant:
+            read.add(meant)
+            found = "a sheet that is not known by this name"
+            here.add("IN703", found, f'name it "{meant}"')
         else:
             remedy = f"sheets that are read: {', '.join(titles)}"
-            book.notices.append(Finding("LA202", where, "this sheet is not read", remedy))
-    return slips
+            here.tell("LA202", "this sheet is not read", remedy)
 
 
-def _tables(grid: Grid, book: Book) -> None:
+def _read_tables(grid: Grid, book: Book) -> None:
     """The sheet Farm: a key of a table a row."""
-    book.raw.update({name: {} for name in TABLES})
     columns = {heading: column for column, heading in grid.headings.items()}
     known = [heading.key for heading in grid.layout.headings]
     for name in TABLES:
+        book.raw[name] = {}
         book.places.cells[(name,)] = f"{grid.book} {grid.title}"
     for row, cells in grid.rows.items():
         key_cell, value_cell = cells.get(columns.get("key", 0)), cells.get(columns.get("value", 0))
         if key_cell is None:
             continue
         key = str(plain(key_cell))
-        heading = grid.layout.heading(key)
-        if heading is None:
-            near = nearest(key, known, 1, 0.5)
-            remedy = f'nearest: "{near[0]}"' if near else f"keys of this sheet: {', '.join(known)}"
-            book.findings.append(
-                Finding("IN706", grid.place(key_cell.at), f'unknown key "{key}"', remedy)
-            )
-            continue
         table, _, name = key.partition(".")
-        where = f"{grid.at(row, 'value')} ({key})"
-        if (table, name) in book.places.cells:
-            book.findings.append(
-                Finding(
-                    "IN706", grid.place(key_cell.at), f'"{key}" stands twice', "keep one of them"
-                )
-            )
-            continue
-        book.places.cells[(table, name)] = where
-        if value_cell is not None:
-            book.raw[table][name], fault = converted(value_cell, heading, where)
-            book.findings += [] if fault is None else [fault]
+        heading = grid.layout.heading(key)
+        here = book.faults.of(grid.place(key_cell.at))
+        if heading is None:
+            other = f"keys of this sheet: {', '.join(known)}"
+            here.unknown("IN706", f'unknown key "{key}"', key, known, other)
+        elif (table, name) in book.places.cells:
+            here.add("IN706", f'"{key}" appears twice', "keep one of them")
+        else:
+            place = f"{grid.at(row, 'value')} ({key})"
+            book.places.cells[(table, name)] = place
+            if value_cell is not None:
+                of_value = book.faults.of(place)
+                book.raw[table][name] = converted(value_cell, heading, of_value)
 
 
-def _row(grid: Grid, row: int, cells: Mapping[int, Cell], book: Book) -> dict[str, Any]:
+def _entry(grid: Grid, row: int, cells: Mapping[int, Cell], book: Book) -> dict[str, Any]:
     """The filled cells of a row by heading, converted; headings that nobody knows are left out
     (they were told of).
     """
@@ -273,37 +202,35 @@ def _row(grid: Grid, row: int, cells: Mapping[int, Cell], book: Book) -> dict[st
     for column, cell in cells.items():
         heading = grid.layout.heading(grid.headings.get(column, ""))
         if heading is not None:
-            value, fault = converted(cell, heading, grid.at(row, heading.key))
             *tables, key = heading.key.split(".")
             into = entry
             for table in tables:
                 into = into.setdefault(table, {})
-            into[key] = value
-            book.findings += [] if fault is None else [fault]
+            into[key] = converted(cell, heading, book.faults.of(grid.at(row, heading.key)))
     return entry
 
 
 def _register(grid: Grid, row: int, path: Path_, book: Book) -> None:
     """Every cell of a row, filled or not, as the place of its key in the entry of this path."""
-    book.places.cells[path] = f"{grid.book} {grid.title} row {row}"
+    book.places.cells[path] = grid.row(row)
     for heading in grid.layout.headings:
         book.places.cells[(*path, *heading.key.split("."))] = grid.at(row, heading.key)
 
 
-def _list(grid: Grid, book: Book) -> None:
+def _read_list(grid: Grid, book: Book) -> None:
     """A sheet with an entry a row."""
     (key,) = grid.layout.lists
     entries: list[dict[str, Any]] = []
     for row, cells in grid.rows.items():
         _register(grid, row, (key, len(entries)), book)
-        entries.append(_row(grid, row, cells, book))
+        entries.append(_entry(grid, row, cells, book))
     if entries:
         book.raw[key] = entries
 
 
 def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
-    """The path of every entry that rows of other sheets may name, by list and id; the first of an
-    id that stands twice.
+    """The path of every entry that rows of other sheets may name, by list and id; the first of a
+    duplicate id.
     """
     owners: dict[tuple[str, str], Path_] = {}
     for key in LISTS:
@@ -314,64 +241,58 @@ def _owners(raw: Mapping[str, Any]) -> dict[tuple[str, str], Path_]:
     return owners
 
 
-def _inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]) -> None:
+def _read_inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]) -> None:
     """A sheet whose rows belong to an entry of another sheet, which they name in their first
     column.
     """
     owner_key = grid.layout.headings[0].key
+    lists = grid.layout.lists
     for row, cells in grid.rows.items():
-        entry = _row(grid, row, cells, book)
+        entry = _entry(grid, row, cells, book)
         name = entry.pop(owner_key, None)
-        path = next(
-            (owners[key, str(name)] for key in grid.layout.lists if (key, str(name)) in owners),
-            None,
-        )
-        if path is None:
-            ids = [known for key, known in owners if key in grid.layout.lists]
-            near = nearest(str(name), ids, 1, 0.4)
-            remedy = (
-                f'nearest: "{near[0]}"'
-                if near
-                else f"ids of this workbook: {', '.join(ids) or 'none'}"
-            )
-            found = (
-                f"no {' or '.join(grid.layout.lists)} of the id {shown(name)}" if name else "no id"
-            )
-            book.findings.append(Finding("IN709", grid.at(row, owner_key), found, remedy))
-            continue
-        _put_inside(grid, row, (path, entry), book)
+        paths = [owners[key, str(name)] for key in lists if (key, str(name)) in owners]
+        if not paths:
+            ids = [known for key, known in owners if key in lists]
+            found = f"no {' or '.join(lists)} of the id {shown(name)}" if name else "no id"
+            other = f"ids of this workbook: {', '.join(ids) or 'none'}"
+            here = book.faults.of(grid.at(row, owner_key))
+            here.unknown("IN709", found, str(name), ids, other)
+        elif grid.layout.title == OWN_FIGURES:
+            _put_figure(grid, row, paths[0], entry, book)
+        else:
+            _put_inside(grid, row, paths[0], entry, book)
 
 
-def _put_inside(grid: Grid, row: int, owned: tuple[Path_, dict[str, Any]], book: Book) -> None:
-    """A row's entry put where farm.toml would hold it."""
-    path, entry = owned
-    owner = book.raw[str(path[0])][int(path[1])]
-    title = grid.layout.title
-    if title == OWN_FIGURES:
-        quantity = str(entry.get("quantity", ""))
-        figures = owner.setdefault("analysis", {})
-        if not quantity or "value" not in entry or quantity in figures:
-            found = (
-                f'"{quantity}" stands twice'
-                if quantity in figures
-                else "a quantity or its value is missing"
-            )
-            book.findings.append(
-                Finding(
-                    "IN709", grid.at(row, "quantity"), found, "give each quantity once, and a value"
-                )
-            )
-            return
-        figures[quantity] = entry["value"]
-        book.places.cells[(*path, "analysis", quantity)] = grid.at(row, "value")
-        book.places.cells.setdefault((*path, "analysis"), f"{grid.book} {grid.title}")
+def _owner(path: Path_, book: Book) -> dict[str, Any]:
+    owner: dict[str, Any] = book.raw[str(path[0])][int(path[1])]
+    return owner
+
+
+def _put_figure(grid: Grid, row: int, path: Path_, entry: dict[str, Any], book: Book) -> None:
+    """A figure of the farm's own put into the analysis of its store or bought feed."""
+    quantity = str(entry.get("quantity", ""))
+    figures = _owner(path, book).setdefault("analysis", {})
+    if not quantity or "value" not in entry or quantity in figures:
+        found = "a quantity or its value is missing"
+        if quantity in figures:
+            found = f'"{quantity}" appears twice'
+        here = book.faults.of(grid.at(row, "quantity"))
+        here.add("IN709", found, "give each quantity once, and a value")
         return
+    figures[quantity] = entry["value"]
+    book.places.cells[(*path, "analysis", quantity)] = grid.at(row, "value")
+    book.places.cells.setdefault((*path, "analysis"), f"{grid.book} {grid.title}")
+
+
+def _put_inside(grid: Grid, row: int, path: Path_, entry: dict[str, Any], book: Book) -> None:
+    """A row's entry put where farm.toml would hold it."""
+    owner = _owner(path, book)
     name = _inner_list(grid, row, entry, book)
     if name == "after":
         _register(grid, row, (*path, "after"), book)
         if "after" in owner:
             found = f'a second row "{AFTER_BIRTH}" for this group'
-            book.findings.append(Finding("IN709", grid.at(row, "from"), found, "keep one of them"))
+            book.faults.of(grid.at(row, "from")).add("IN709", found, "keep one of them")
         owner["after"] = {key: value for key, value in entry.items() if key != "from"}
     elif name:
         entries = owner.setdefault(name, [])
@@ -380,41 +301,38 @@ def _put_inside(grid: Grid, row: int, owned: tuple[Path_, dict[str, Any]], book:
 
 
 def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> str:
-    """The list inside the entry that a row goes into, or "" where that cannot be told (it is said
-    then).
-    """
+    """The list inside the entry that a row goes into, or "" where that cannot be told (a fault)."""
     if grid.layout.title == CHANGES:
-        if str(entry.get("from", "")).lower() == AFTER_BIRTH:
+        start = entry.get("from", "")
+        if str(start).lower() == AFTER_BIRTH:
             return "after"
-        if not isinstance(entry.get("from"), date):
-            found = f"{shown(entry.get('from'))} is no date" if "from" in entry else "no date"
+        if not isinstance(start, date):
+            found = f"{shown(start)} is no date" if start else "no date"
             remedy = f'give a date (not as text), or the word "{AFTER_BIRTH}"'
-            book.findings.append(Finding("IN708", grid.at(row, "from"), found, remedy))
+            book.faults.of(grid.at(row, "from")).add("IN708", found, remedy)
         return "changes"
     if grid.layout.title != LIMITS:
         return grid.layout.inner[0]
     markers = {name.removesuffix("_limits"): name for name in grid.layout.inner}
     marked = [name for marker, name in markers.items() if marker in entry]
-    if len(marked) != 1:
-        found = (
-            "a row that names neither feed, quantity nor family"
-            if not marked
-            else "a row that names more than one"
-        )
-        remedy = f"fill one of {', '.join(markers)}: a row is one limit"
-        book.findings.append(Finding("IN709", f"{grid.book} {grid.title} row {row}", found, remedy))
-        return ""
-    return marked[0]
+    if len(marked) == 1:
+        return marked[0]
+    found = "a row that names neither feed, quantity nor family"
+    if marked:
+        found = "a row that names more than one"
+    remedy = f"fill one of {', '.join(markers)}: a row is one limit"
+    book.faults.of(grid.row(row)).add("IN709", found, remedy)
+    return ""
 
 
 def _table(grid: Grid) -> SheetTable:
-    """A sheet as lab.csv or feeds.csv would be; a formula stands as its text and was told of."""
+    """A sheet as lab.csv or feeds.csv would be; a formula is left blank and was told of."""
     rows = []
     for number, cells in grid.rows.items():
         texts = dict.fromkeys(grid.headings.values(), "")
         for column, cell in cells.items():
-            if column in grid.headings:
-                texts[grid.headings[column]] = "" if cell.formula else _as_text(plain(cell))
+            if column in grid.headings and not cell.formula:
+                texts[grid.headings[column]] = _as_text(plain(cell))
         if any(texts.values()):
             rows.append(CsvRow(number, texts))
     name = f"{grid.book} {grid.title}"
@@ -426,26 +344,3 @@ def _as_text(value: Any) -> str:
     if isinstance(value, float):
         return str(int(value)) if value.is_integer() else repr(value)
     return value.isoformat() if isinstance(value, date) else str(value)
-
-
-def relocated(farm: Farm, places: Places) -> Farm:
-    """The farm with every place of farm.toml in its notices and figures put as the cell that it
-    came from.
-    """
-    own = {
-        name: replace(quantity, source=places.of(quantity.source))
-        for name, quantity in farm.own_quantities.items()
-    }
-    return replace(
-        farm,
-        offers=tuple(_moved(offer, places) for offer in farm.offers),
-        notices=tuple(places.told(notice) for notice in farm.notices),
-        own_quantities=own,
-    )
-
-
-def _moved(offer: Offer, places: Places) -> Offer:
-    figures = {
-        name: replace(one, source=places.of(one.source)) for name, one in offer.feed.figures.items()
-    }
-    return replace(offer, feed=replace(offer.feed, figures=figures))

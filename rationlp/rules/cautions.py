@@ -13,11 +13,11 @@ from collections.abc import Iterator
 from datetime import date
 from functools import lru_cache
 
-from rationlp.farm.animals import SHEEP_CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
+from rationlp.farm.traits import traits
 from rationlp.folders import packaged_rows
 from rationlp.records import dataclass
 from rationlp.stock.shapes import bale_m3
@@ -35,15 +35,6 @@ CLOSED_ROOMS = frozenset({"clamp", "bag"})
 """Stores in which silage gas gathers; a bale gives off too little. Common practice, no source (c).
 """
 
-EWES = frozenset({"ewe_dry", "ewe_pregnant", "ewe_milking", "ewe_lamb"})
-_SUCKLERS = frozenset({"suckler_cow_dry", "suckler_cow_milking"})
-_BREEDING = (
-    EWES
-    | _SUCKLERS
-    | {"dairy_cow_milking", "first_calver_milking", "dairy_cow_dry", "in_calf_heifer"}
-)
-_MALES_FOR_BREEDING = frozenset({"breeding_bull", "ram"})
-_IN_CALF_OR_LAMB = frozenset({"dairy_cow_dry", "suckler_cow_dry", "in_calf_heifer", "ewe_pregnant"})
 _ANALYSED = frozenset({"lab", "farm"})
 _HAIR = 1e-6
 GROWN_BULL_KG = 300.0
@@ -197,37 +188,31 @@ def group_words(group: Group) -> frozenset[str]:
 
     A group of class `stated` could be any animal: it has no word but `stated` and `every`.
     """
-    name = group.animal_class
-    words = {name, EVERY}
-    if name == "stated":
-        return frozenset(words)
-    if name in SHEEP_CLASSES:
-        words.add("sheep")
-    else:
-        words.add("cattle")
-        on_cereals = group.facts.get("system") == "cereal_based"
-        words.add("cereal_cattle" if on_cereals else "forage_cattle")
-    if _is_bull(group):
-        words.add("bulls")
-    if name in _SUCKLERS:
-        words.add("suckler")
-    if name in EWES:
-        words.add("ewes")
-    if name in _BREEDING or name in _MALES_FOR_BREEDING:
-        words.add("breeding")
-    if (
-        name in _IN_CALF_OR_LAMB
-        or _number(group, "days_pregnant") > 0.0
-        or _number(group, "lambs_carried") > 0.0
-    ):
-        words.add("pregnant")
-    if name == "lamb" and group.facts.get("sex") in ("male", "castrate"):
-        words.add("male_lamb")
-    return frozenset(words)
+    name, animals = group.animal_class, traits(group.animal_class)
+    if animals.stated:
+        return frozenset({name, EVERY})
+    on_cereals = group.facts.get("system") == "cereal_based"
+    carries = _number(group, "days_pregnant") > 0.0 or _number(group, "lambs_carried") > 0.0
+    male_lamb = name == "lamb" and group.facts.get("sex") in ("male", "castrate")
+    words = {
+        name: True,
+        EVERY: True,
+        "sheep": animals.sheep,
+        "cattle": animals.cattle,
+        "cereal_cattle": animals.cattle and on_cereals,
+        "forage_cattle": animals.cattle and not on_cereals,
+        "bulls": _is_bull(group),
+        "suckler": animals.suckler,
+        "ewes": animals.ewe,
+        "breeding": animals.breeding,
+        "pregnant": animals.pregnant or carries,
+        "male_lamb": male_lamb,
+    }
+    return frozenset(word for word, holds in words.items() if holds)
 
 
 def _is_bull(group: Group) -> bool:
-    if group.animal_class == "breeding_bull":
+    if traits(group.animal_class).bull:
         return True
     return group.facts.get("sex") == "bull" and _number(group, "live_weight_kg") >= GROWN_BULL_KG
 

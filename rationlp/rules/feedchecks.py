@@ -6,8 +6,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
+from math import inf
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults
 from rationlp.farm.feed import Feed
 from rationlp.folders import packaged_rows
 from rationlp.quantities import Quantity, quantities
@@ -36,23 +37,18 @@ carries some protein.
 
 
 def check_range(
-    name: str, value: float, where: str, own_quantities: Mapping[str, Quantity]
+    name: str, value: float, own_quantities: Mapping[str, Quantity], here: Faults
 ) -> None:
-    """Raise InputError when a figure lies outside the hard range of its quantity; the remedy
-    guesses at a slip of unit.
-    """
+    """A figure outside the hard range of its quantity; the remedy guesses at a slip of unit."""
     quantity = own_quantities.get(name) or quantities().get(name)
     if quantity is None:
         return
-    low = -float("inf") if quantity.hard_low is None else quantity.hard_low
-    high = float("inf") if quantity.hard_high is None else quantity.hard_high
-    if low <= value <= high:
-        return
-    hint = slip(value, low, high, quantity.unit)
-    found = (
-        f"{value:g} is no figure for {quantity.title} in {quantity.unit} (from {low:g} to {high:g})"
-    )
-    raise InputError([Finding("IN225", where, found, hint)])
+    low = -inf if quantity.hard_low is None else quantity.hard_low
+    high = inf if quantity.hard_high is None else quantity.hard_high
+    if not low <= value <= high:
+        what = f"{quantity.title} in {quantity.unit}"
+        found = f"{value:g} is no figure for {what} (from {low:g} to {high:g})"
+        here.add("IN225", found, slip(value, low, high, quantity.unit))
 
 
 def slip(value: float, low: float, high: float, unit: str) -> str:
@@ -66,29 +62,25 @@ def slip(value: float, low: float, high: float, unit: str) -> str:
 
 @dataclass(frozen=True)
 class SortRange:
-    """What a figure of one sort of feed can be (hard) and usually is (soft); None where there is no
-    limit.
+    """What a figure of one sort of feed can be (hard) and usually is (soft), as least and most;
+    infinite where there is no limit.
     """
 
-    soft_low: float | None
-    soft_high: float | None
-    hard_low: float | None
-    hard_high: float | None
+    soft: tuple[float, float]
+    hard: tuple[float, float]
     remark: str
 
 
 @lru_cache(maxsize=1)
 def _sort_ranges() -> dict[tuple[str, str], SortRange]:
     """Ranges by (quantity, sort or kind of feed), from feeds/lab-ranges.csv."""
-    found = {}
+    ranges = {}
     for cells in packaged_rows("lab-ranges.csv"):
-        low, high, least, most = (
-            float(cells[name]) if cells[name] else None
-            for name in ("soft_low", "soft_high", "hard_low", "hard_high")
-        )
+        soft = (float(cells["soft_low"] or -inf), float(cells["soft_high"] or inf))
+        hard = (float(cells["hard_low"] or -inf), float(cells["hard_high"] or inf))
         for sort in cells["applies_to"].split():
-            found[(cells["quantity"], sort)] = SortRange(low, high, least, most, cells["remark"])
-    return found
+            ranges[(cells["quantity"], sort)] = SortRange(soft, hard, cells["remark"])
+    return ranges
 
 
 def sort_range(quantity: str, sort: str, kind: str) -> SortRange | None:
@@ -96,58 +88,40 @@ def sort_range(quantity: str, sort: str, kind: str) -> SortRange | None:
     return _sort_ranges().get((quantity, sort)) or _sort_ranges().get((quantity, kind))
 
 
-def check_sort(name: str, value: float, sorts: tuple[str, str], where: str) -> list[Finding]:
+def check_sort(name: str, value: float, sorts: tuple[str, str], here: Faults) -> None:
     """A figure that this sort (or kind) of feed cannot have. A dry matter of 45 or 88 g/kg may be
     some feed's, but not a silage's or a grain's: it is a percentage.
     """
     limits = sort_range(name, *sorts)
-    if limits is None or limits.hard_low is None or limits.hard_high is None:
-        return []
-    if limits.hard_low <= value <= limits.hard_high:
-        return []
-    quantity = quantities()[name]
-    hint = slip(value, limits.hard_low, limits.hard_high, quantity.unit)
-    ends = f"(from {limits.hard_low:g} to {limits.hard_high:g})"
-    found = (
-        f"{value:g} {quantity.unit} is no {quantity.title.lower()} for {sorts[0].replace('_', ' ')}"
-        f" {ends}"
-    )
-    return [Finding("IN225", where, found, hint)]
+    if limits is None:
+        return
+    low, high = limits.hard
+    if not low <= value <= high:
+        quantity = quantities()[name]
+        what = f"{quantity.title.lower()} for {sorts[0].replace('_', ' ')}"
+        found = f"{value:g} {quantity.unit} is no {what} (from {low:g} to {high:g})"
+        here.add("IN225", found, slip(value, low, high, quantity.unit))
 
 
-def check_feed(feed: Feed, where: str) -> list[Finding]:
-    """Figures of one feed that contradict one another. Empty when all is well."""
-    findings = []
+def check_feed(feed: Feed, here: Faults) -> None:
+    """Figures of one feed that contradict one another."""
     value = feed.value
     adf, ndf = value("adf_g_per_kg_dm"), value("ndf_g_per_kg_dm")
-    one_origin = len({feed.figures[name].origin for name in _FIBRES if name in feed.figures}) == 1
-    if (
-        adf is not None and ndf is not None and adf > ndf and one_origin
-    ):  # a table's ADF does not gainsay an analysed NDF
+    fibre_origins = {feed.figures[name].origin for name in _FIBRES if name in feed.figures}
+    # A table's ADF does not gainsay an analysed NDF.
+    if adf is not None and ndf is not None and adf > ndf and len(fibre_origins) == 1:
         found = f"ADF {adf:g} above NDF {ndf:g} g/kg DM"
-        findings.append(Finding("IN226", where, found, "ADF is a part of NDF: check both figures"))
-    parts = [part for part in (value(name) for name in PARTS) if part is not None]
-    if feed.kind != "npn" and sum(parts) > MOST_PARTS:
-        found = f"crude protein, NDF, starch, sugar, oil and ash add up to {sum(parts):.0f} g/kg DM"
-        findings.append(
-            Finding(
-                "IN227", where, found, "together they cannot pass 1000: check their units and basis"
-            )
-        )
+        here.add("IN226", found, "ADF is a part of NDF: check both figures")
+    total = sum(value(name) or 0.0 for name in PARTS)
+    if feed.kind != "npn" and total > MOST_PARTS:
+        found = f"crude protein, NDF, starch, sugar, oil and ash add up to {total:.0f} g/kg DM"
+        remedy = "together they cannot pass 1000: check their units and basis"
+        here.add("IN227", found, remedy)
     a, b = value("prot_a_fraction"), value("prot_b_fraction")
     if a is not None and b is not None and a + b > 1.0 + 1e-9:
         found = f"degradability a + b is {a + b:g}"
-        findings.append(Finding("IN228", where, found, "the two fractions together cannot pass 1"))
-    me, fme = value("me_mj_per_kg_dm"), value("fme_mj_per_kg_dm")
-    fme_figure = feed.figures.get("fme_mj_per_kg_dm")
-    if (
-        me is not None
-        and fme is not None
-        and fme > me
-        and fme_figure is not None
-        and fme_figure.origin != "table"
-    ):
-        findings.append(
-            Finding("IN229", where, f"FME {fme:g} above ME {me:g} MJ/kg DM", "FME is a part of ME")
-        )
-    return findings
+        here.add("IN228", found, "the two fractions together cannot pass 1")
+    me, fme = value("me_mj_per_kg_dm"), feed.figures.get("fme_mj_per_kg_dm")
+    if me is not None and fme is not None and fme.value > me and fme.origin != "table":
+        found = f"FME {fme.value:g} above ME {me:g} MJ/kg DM"
+        here.add("IN229", found, "FME is a part of ME")

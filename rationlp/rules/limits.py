@@ -12,8 +12,8 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from rationlp.farm.feed import Feed
+from rationlp.farm.feed_table import packaged_feeds
 from rationlp.folders import packaged_rows
-from rationlp.read.feeds import read_feed_tables
 from rationlp.records import dataclass
 
 
@@ -106,7 +106,7 @@ def _rows() -> dict[str, list[dict[str, str]]]:
 
 @lru_cache(maxsize=32)
 def _limits_of(limits_key: str) -> dict[str, PracticeLimit]:
-    feeds = read_feed_tables()
+    feeds = packaged_feeds()
     return {row["feed_key"]: _limit(row, feeds) for row in _rows().get(limits_key, ())}
 
 
@@ -149,7 +149,7 @@ _BASES = {
 
 @lru_cache(maxsize=1)
 def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
-    feeds = read_feed_tables()
+    feeds = packaged_feeds()
     found: dict[str, tuple[FamilyLimit, ...]] = {}
     for cells in packaged_rows("family-limits.csv"):
         basis, fresh, unit = _BASES[cells["basis"]]

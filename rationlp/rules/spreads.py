@@ -8,12 +8,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import lru_cache
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import is_silage
 from rationlp.farm.values import as_number
 from rationlp.folders import packaged_rows
-from rationlp.named import nearest
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
@@ -63,27 +62,25 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
     """The default spreads with the person's own over them, each `id=value`. Raises InputError
     (IN538) for what is none.
     """
-    found = dict(default_spreads())
-    findings: list[Finding] = []
+    spreads = dict(default_spreads())
+    faults = Faults("--spread")
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
-        if name not in found:
-            near = nearest(name, list(found), 1, 0.4)
-            remedy = f'nearest: "{near[0]}"' if near else f"there are: {', '.join(found)}"
-            findings.append(Finding("IN538", "--spread", f'no spread "{name}"', remedy))
+        if name not in spreads:
+            other = f"there are: {', '.join(spreads)}"
+            faults.unknown("IN538", f'no spread "{name}"', name, spreads, other)
             continue
         number = _plain(value) if sign else None
-        most = 1.0 if found[name].share else 1000.0
+        most = 1.0 if spreads[name].share else 1000.0
         if number is None or not 0.0 <= number <= most:
             valid = f"write {name}=value, from 0 to {most:g}"
-            findings.append(
-                Finding("IN538", f"--spread {name}", f'"{value}" is no standard deviation', valid)
-            )
-            continue
-        found[name] = replace(found[name], spread=number, status="", source="the person's own")
-    if findings:
-        raise InputError(findings)
-    return found
+            here = faults.of(f"--spread {name}")
+            here.add("IN538", f'"{value}" is no standard deviation', valid)
+        else:
+            own = replace(spreads[name], spread=number, status="", source="the person's own")
+            spreads[name] = own
+    faults.refuse()
+    return spreads
 
 
 def _plain(text: str) -> float | None:

@@ -1,6 +1,4 @@
-"""From the solver's numbers to the plan that is handed on: rations, stores, purchases, sales,
-proof.
-"""
+"""From the solver's numbers to the plan: rations, stores, purchases, sales, proof."""
 
 from __future__ import annotations
 
@@ -32,19 +30,13 @@ _HOW_WHOLE = (
     " plan's own energy rows"
 )
 Answer = tuple[Solution, tuple[float, ...]]
+Proved = tuple[Certificate, WinterBound | None, bool]
+_ROUNDING = 1e-6
 
 
-def plan_of(
-    yard: Yard,
-    model: WinterModel,
-    answer: Answer,
-    proof: tuple[Certificate, WinterBound | None, bool],
-) -> WinterPlan:
-    """The plan of a solution: answer is (solution, values shown), proof is (certificate, bound,
-    levels stand still).
-    """
+def plan_of(yard: Yard, model: WinterModel, answer: Answer, proof: Proved) -> WinterPlan:
+    """The plan of (solution, values shown) and (certificate, bound, levels stand still)."""
     solution, values = answer
-    certificate, bound, still = proof
     rations = _rations(yard, model, values)
     stores = _stores(yard, model, solution, values)
     purchases = _purchases(yard, model, values)
@@ -52,27 +44,21 @@ def plan_of(
     bought = sum(one.cost for one in purchases)
     income = sum(one.income for one in sales)
     worth = {offer.id: offer.price_per_kg_dm * KG_PER_T for offer in yard.farm.offers}
-    own = sum(
-        worth[store.store] * (sum(store.used_t_dm) - sum(store.bedded_t_dm)) for store in stores
-    )
-    grass = sum(
-        amount.cost * head_days
-        for run in yard.runs
-        for ration in rations
-        if ration.group == run.block.group.id and ration.period in run.periods
-        for amount in ration.amounts
-        if amount.offer not in worth
-        for head_days in (run.head_days[run.periods.index(ration.period)],)
-    )
-    penalty = sum(ration.penalty * _head_days(yard, ration) for ration in rations)
+    fed = ((store, sum(store.used_t_dm) - sum(store.bedded_t_dm)) for store in stores)
+    own = sum(worth[store.store] * t for store, t in fed)
+    grass = penalty = 0.0
+    for ration in rations:
+        head_days = _head_days(yard, ration)
+        costs = [amount.cost for amount in ration.amounts if amount.offer not in worth]
+        grass += sum(costs) * head_days
+        penalty += ration.penalty * head_days
     grown = _hectares(yard, model, values)
     if yard.growing is not None:
         crops = {crop.id: crop for crop in yard.growing.crops}
-        own += sum(one.hectares * crops[one.crop].cost_per_ha for one in grown)
-        income += sum(
-            one.surplus_t_dm * (crops[one.crop].would_fetch_per_t_dm or 0.0) for one in grown
-        )
-    made = _proof(yard, model, (rations, stores), (certificate, bound, still))
+        for one in grown:
+            own += one.hectares * crops[one.crop].cost_per_ha
+            income += one.surplus_t_dm * (crops[one.crop].would_fetch_per_t_dm or 0.0)
+    made = _proof(yard, model, (rations, stores), proof)
     return WinterPlan(
         farm=yard.farm,
         status="proven" if made.passed and made.gap_relative <= GAP_TARGET else "open",
@@ -108,8 +94,8 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
         kg = {offer.id: max(values[index[block.feed(offer)]], 0.0) for offer in block.offers}
         amounts = amounts_of(block, kg)
         eaten = eat(block, {amount.offer: amount.kg_dm for amount in amounts}, {})
-        over_key = model.singles[number].over
-        over = values[index[over_key]] if over_key in index else 0.0
+        over_at = index.get(model.singles[number].over)
+        over = 0.0 if over_at is None else values[over_at]
         energy, protein, _ = excess(block, eaten)
         dm = eaten.supply.dm_kg
         base = PlanRation(
@@ -131,10 +117,8 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
             waste={amount.offer: run.waste.get(amount.offer, 0.0) for amount in amounts},
             remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
         )
-        found += [
-            dataclasses.replace(base, period=period, head=head)
-            for period, head in zip(run.periods, run.head, strict=True)
-        ]
+        for period, head in zip(run.periods, run.head, strict=True):
+            found.append(dataclasses.replace(base, period=period, head=head))
     order = {group.id: number for number, group in enumerate(yard.farm.groups)}
     return tuple(sorted(found, key=lambda one: (order[one.origin], one.period, one.group)))
 
@@ -151,20 +135,14 @@ def _stores(
         held = stock.edible_t_dm
         if store.id in grown:
             held = Spread(*(grown[store.id].edible_t_dm - grown[store.id].surplus_t_dm,) * 3)
-        put_out = [
-            sum(t * values[index[key]] for key, t in use_in_period(yard, store.id, number).items())
-            for number in range(count)
-        ]
+        put_out = _by_period(yard, model, values, store.id)
         eaten = [put * (1.0 - stock.trough_loss) for put in put_out]
         spoiled = [0.0] * count
         if store.id in yard.open_clamps:
             spoiled = [values[index[("spoiled", store.id, str(number))]] for number in range(count)]
-        sold_all = sum(
-            values[index[("sold", outlet.id, store.id)]]
-            for outlet in yard.farm.outlets
-            if store.id in outlet.stores
-        )
-        sold = [sold_all if number == 0 else 0.0 for number in range(count)]
+        outlets = [outlet.id for outlet in yard.farm.outlets if store.id in outlet.stores]
+        sold_all = sum(values[index[("sold", outlet, store.id)]] for outlet in outlets)
+        sold = [sold_all, *[0.0] * (count - 1)]
         bedded = yard.bedded[store.id]
         used = sum(put_out) + sum(spoiled) + sold_all + sum(bedded)
         row = ("store", store.id)
@@ -187,6 +165,15 @@ def _stores(
     return tuple(found)
 
 
+def _by_period(yard: Yard, model: WinterModel, values: Sequence[float], offer: str) -> list[float]:
+    """What leaves a store, or is bought, in each period [t DM]."""
+    index, tonnes = model.live.column_index, []
+    for number in range(len(yard.periods)):
+        uses = use_in_period(yard, offer, number).items()
+        tonnes.append(sum(t * values[index[key]] for key, t in uses))
+    return tonnes
+
+
 def _hectares(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Hectares, ...]:
     """What is grown, for a winter to come; empty for this one."""
     if yard.growing is None:
@@ -196,9 +183,8 @@ def _hectares(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[
 
 def _whole(yard: Yard) -> bool:
     """Whether the plan has whole numbers, so that marginal values say nothing."""
-    return bool(yard.open_clamps) or any(
-        offer.whole_loads and offer.load_t for offer in yard.farm.offers
-    )
+    loads = any(offer.whole_loads and offer.load_t for offer in yard.farm.offers)
+    return loads or bool(yard.open_clamps)
 
 
 def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Purchase, ...]:
@@ -207,11 +193,8 @@ def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple
     for offer in yard.farm.offers:
         if not offer.bought:
             continue
-        tonnes = [
-            sum(t * values[index[key]] for key, t in use_in_period(yard, offer.id, number).items())
-            * KG_PER_T / offer.feed.dm_g_per_kg
-            for number in range(len(yard.periods))
-        ]  # fmt: skip
+        t_dm = _by_period(yard, model, values, offer.id)
+        tonnes = [t * KG_PER_T / offer.feed.dm_g_per_kg for t in t_dm]
         total = sum(tonnes)
         if total <= 1e-6:
             continue
@@ -219,10 +202,8 @@ def _purchases(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple
         loads: tuple[int, ...] = ()
         if offer.whole_loads and offer.load_t:
             whole = round(values[index[("loads", offer.id)]])
-            cost, loads = (
-                whole * offer.load_t * offer.price_per_t_fresh,
-                _loads(tonnes, offer.load_t, whole),
-            )
+            cost = whole * offer.load_t * offer.price_per_t_fresh
+            loads = _loads(tonnes, offer.load_t, whole)
         found.append(Purchase(offer.id, offer.name, tuple(tonnes), cost, loads))
     return tuple(found)
 
@@ -248,9 +229,8 @@ def _sales(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[Sal
                 continue
             offer = next(offer for offer in yard.farm.offers if offer.id == store)
             price = sale_price_per_t_dm(yard, outlet, store) + offer.price_per_kg_dm * KG_PER_T
-            found.append(
-                Sale(outlet.id, store, t, t * KG_PER_T / offer.feed.dm_g_per_kg, t * price)
-            )
+            fresh = t * KG_PER_T / offer.feed.dm_g_per_kg
+            found.append(Sale(outlet.id, store, t, fresh, t * price))
     return tuple(found)
 
 
@@ -258,25 +238,15 @@ def _proof(
     yard: Yard,
     model: WinterModel,
     made: tuple[tuple[PlanRation, ...], tuple[StorePlan, ...]],
-    proof: tuple[Certificate, WinterBound | None, bool],
+    proof: Proved,
 ) -> PlanProof:
     rations, stores = made
     certificate, bound, still = proof
-    energy = min((one.excess_mj for one in rations if one.excess_mj is not None), default=None)
-    protein = min((one.excess_mp_g for one in rations if one.excess_mp_g is not None), default=None)
+    energy, protein = worst_excess(rations)
     balance = max((abs(_balance(store)) for store in stores), default=0.0) * KG_PER_T
-    met = all(
-        (one.excess_mj is None or one.excess_mj >= -1e-6 * max(1.0, one.dm_kg * 10.0))
-        and (
-            one.excess_mp_g is None
-            or one.excess_mp_g >= -1e-6 * max(1.0, one.needs.mp_required_g or 0.0)
-        )
-        for one in rations
-    )
-    kept = all(
-        store.left_t_dm >= store.reserve_t_dm - 1e-6 * max(1.0, store.held_t_dm.high)
-        for store in stores
-    )
+    met = all(map(_is_met, rations))
+    slack = {store.store: _ROUNDING * max(1.0, store.held_t_dm.high) for store in stores}
+    kept = all(one.left_t_dm >= one.reserve_t_dm - slack[one.store] for one in stores)
     lower = -inf if bound is None else min(bound.lower_bound, certificate.objective)
     gap = certificate.objective - lower
     passed = certificate.passed and met and kept
@@ -303,6 +273,20 @@ def _proof(
     )
 
 
+def worst_excess(rations: Sequence[PlanRation]) -> tuple[float | None, float | None]:
+    """Least ME [MJ] and MP [g] over the requirement in any ration."""
+    energy = (one.excess_mj for one in rations if one.excess_mj is not None)
+    protein = (one.excess_mp_g for one in rations if one.excess_mp_g is not None)
+    return min(energy, default=None), min(protein, default=None)
+
+
+def _is_met(ration: PlanRation) -> bool:
+    """Whether a ration meets energy and protein but for rounding."""
+    energy, protein = ration.excess_mj or 0.0, ration.excess_mp_g or 0.0
+    wanted = max(1.0, ration.needs.mp_required_g or 0.0)
+    return energy >= -_ROUNDING * max(1.0, ration.dm_kg * 10.0) and protein >= -_ROUNDING * wanted
+
+
 def _any_level(bound: WinterBound | None, certificate: Certificate) -> float | None:
     """A bound at every level of feeding; None where it was not asked or says nothing."""
     if bound is None or bound.any_level is None or abs(bound.any_level) == inf:
@@ -320,6 +304,5 @@ def _verdict(passed: bool, gap: float, still: bool) -> str:
         return "the plan does not pass its own check"
     if gap > GAP_TARGET:
         return "adequate in every period, but a cheaper plan is not excluded within 0.1 %"
-    return "optimal within 0.1 % and adequate in every period" + (
-        "" if still else ", levels of feeding not quite still"
-    )
+    optimal = "optimal within 0.1 % and adequate in every period"
+    return optimal if still else f"{optimal}, levels of feeding not quite still"

@@ -13,10 +13,9 @@ from math import inf
 
 from rationlp.model.bound import prove
 from rationlp.model.levels import search_levels
-from rationlp.model.search import Found
+from rationlp.model.search import opened
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
-from rationlp.winter.alone import again
 from rationlp.winter.search import WinterModel
 
 LPS_A_RUN = 60
@@ -89,9 +88,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 def _one(
     model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
 ) -> tuple[float, int, float | None]:
-    """(least cost of a run at these prices for its whole weight, programmes solved, D of something
-    cheaper or None).
-    """
+    """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {
@@ -100,7 +97,7 @@ def _one(
         )
         for column in one.columns
     }
-    single = again(one)
+    single = opened(one.block)
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
     if single.need is None or single.curve is None:
@@ -111,14 +108,13 @@ def _one(
         least = (
             cheapest.lower_bound
             if cheapest.best is None
-            else min(cheapest.lower_bound, cheapest.best.found.objective)
+            else min(cheapest.lower_bound, cheapest.best.answer.objective)
         )
         return least * weight, single.live.solves, None
-    low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
-    single.set_level(low, high, low)
-    found = single.search((model.live.value(solution, single.dm),))
-    proof = prove(single, found if found is not None and found.adequate else None, LPS_A_RUN)
+    single.hold_level(0, *model.levels[number])
+    start = single.search_from((model.live.value(solution, single.dm),))
+    proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
     here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
-    best: Found | None = proof.best
+    best = proof.best
     cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
     return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None

@@ -7,9 +7,9 @@ is bracketed by re-solves.
 from __future__ import annotations
 
 from rationlp.farm.feed import Offer
+from rationlp.halving import turn
 from rationlp.model.lp import Key
 from rationlp.model.solve import Status
-from rationlp.winter.links import KG_PER_T
 from rationlp.winter.search import WinterModel
 
 NOTHING_T = 1e-4
@@ -33,25 +33,23 @@ def price_ceilings(model: WinterModel, offers: tuple[Offer, ...]) -> dict[str, f
 
 def _ceiling(model: WinterModel, offer: Offer) -> float | None:
     columns = {
-        run.block.feed(one): run.weight / KG_PER_T * KG_PER_T / one.feed.dm_g_per_kg
+        run.block.feed(one): run.weight / one.feed.dm_g_per_kg
         for run in model.runs
         for one in run.block.offers
         if one.id == offer.id
     }
-    low = 1.0
-    high = next((times for times in _TRIALS if not _bought(model, columns, offer, times)), None)
+    high = next((times for times in _TRIALS if not _bought(model, columns, times)), None)
     if high is None:
         return None
-    for times in _TRIALS:
-        if times < high:
-            low = times
-    for _ in range(STEPS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if _bought(model, columns, offer, middle) else (low, middle)
-    return 0.5 * (low + high) * offer.price_per_t_fresh
+    low = max((times for times in _TRIALS if times < high), default=1.0)
+
+    def is_bought(times: float) -> bool:
+        return _bought(model, columns, times)
+
+    return turn(is_bought, low, high, 0.0, STEPS) * offer.price_per_t_fresh
 
 
-def _bought(model: WinterModel, columns: dict[Key, float], offer: Offer, times: float) -> bool:
+def _bought(model: WinterModel, columns: dict[Key, float], times: float) -> bool:
     """Whether any is bought at so many times its price."""
     more = {key: model.costs.get(key, 0.0) * times for key in columns}
     model.live.set_costs({**model.costs, **more})

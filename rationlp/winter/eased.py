@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from rationlp.model.lines import supply_lines
 from rationlp.model.ration import eat, excess
@@ -18,18 +19,15 @@ from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import PlanRation, PlanShortfall
 from rationlp.result import Shortfall
-from rationlp.winter.links import KG_PER_T, Yard
+from rationlp.winter.links import Yard
 from rationlp.winter.parts import Run
+from rationlp.winter.short import tonnes_short
 from rationlp.winter.shortage import LeastShortage, RunShortage, usable_q
 
 SLACK = 1e-6
 """Added to every share that is eased, so that rounding does not take the plan away [-]."""
 NOTICED = 1e-5
 """Share of a need from which a shortage is told [-]."""
-USUAL_ME = 10.5
-"""Energy density of the forage in which a shortage of energy is told [MJ ME/kg DM]; common practice
-(c).
-"""
 NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
 """Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
 Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
@@ -49,9 +47,8 @@ NEAR_LAMBING = (
 def eased_yard(yard: Yard, least: LeastShortage) -> Yard:
     """The yard with every run's needs eased by its shortage, runs without any ration left out."""
     pairs = zip(yard.runs, least.shortages, strict=True)
-    return dataclasses.replace(
-        yard, runs=tuple(_eased_run(run, short) for run, short in pairs if not short.unfed)
-    )
+    runs = tuple(_eased_run(run, short) for run, short in pairs if not short.unfed)
+    return dataclasses.replace(yard, runs=runs)
 
 
 def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
@@ -62,33 +59,28 @@ def without_impossible(yard: Yard, least: LeastShortage) -> Yard | None:
     most = max(missed, default=0.0)
     if not any(short.missed and short.unfed for short in least.shortages):
         return None
-    limit = min(0.5, most)
-    return dataclasses.replace(
-        yard, runs=tuple(run for run, share in zip(yard.runs, missed, strict=True) if share < limit)
-    )
+    pairs = zip(yard.runs, missed, strict=True)
+    runs = tuple(run for run, share in pairs if share < min(0.5, most))
+    return dataclasses.replace(yard, runs=runs)
 
 
 def _eased_run(run: Run, short: RunShortage) -> Run:
     needs = run.block.needs
-    energy, protein, appetite = (
-        _share(one) for one in (short.energy, short.protein, short.appetite)
-    )
-    changed = needs
-    if energy and needs.energy is not None:
-        need = dataclasses.replace(needs.energy, margin=needs.energy.margin * (1.0 - energy))
-        ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling / (1.0 - energy)
-        changed = dataclasses.replace(changed, energy=need, energy_ceiling=ceiling)
-    if protein and needs.mp_g is not None:
-        changed = dataclasses.replace(changed, mp_g=needs.mp_g * (1.0 - protein))
-    if appetite and needs.appetite_floor_share is not None:
-        changed = dataclasses.replace(
-            changed, appetite_floor_share=needs.appetite_floor_share * (1.0 - appetite)
-        )
-    if appetite and needs.appetite_floor_kg_dm is not None:
-        changed = dataclasses.replace(
-            changed, appetite_floor_kg_dm=needs.appetite_floor_kg_dm * (1.0 - appetite)
-        )
-    return dataclasses.replace(run, block=dataclasses.replace(run.block, needs=changed))
+    changed: dict[str, Any] = {}
+    shares = (short.energy, short.protein, short.appetite)
+    energy, protein, appetite = (1.0 - _share(share) for share in shares)
+    if energy < 1.0 and needs.energy is not None:
+        margin = needs.energy.margin * energy
+        changed["energy"] = dataclasses.replace(needs.energy, margin=margin)
+        if needs.energy_ceiling is not None:
+            changed["energy_ceiling"] = needs.energy_ceiling / energy
+    eased = {"mp_g": protein, "appetite_floor_share": appetite, "appetite_floor_kg_dm": appetite}
+    for name, left in eased.items():
+        wanted = getattr(needs, name)
+        if left < 1.0 and wanted is not None:
+            changed[name] = wanted * left
+    needs = dataclasses.replace(needs, **changed)
+    return dataclasses.replace(run, block=dataclasses.replace(run.block, needs=needs))
 
 
 def _share(short: float) -> float:
@@ -97,18 +89,17 @@ def _share(short: float) -> float:
 
 
 def told_rations(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanRation, ...]:
-    """Rations of the eased plan against the needs as they are; runs without a ration added with no
-    amounts.
-    """
+    """Rations of the eased plan against the needs as they are, runs without one added."""
     known = {(ration.group, ration.period): ration for ration in rations}
     order = {group.id: number for number, group in enumerate(yard.farm.groups)}
     found = []
     for run in yard.runs:
         for period, head in zip(run.periods, run.head, strict=True):
             ration = known.get((run.block.group.id, period))
-            found.append(
-                _unfed(run.block, period, head) if ration is None else _told(run.block, ration)
-            )
+            if ration is None:
+                found.append(_unfed(run.block, period, head))
+            else:
+                found.append(_told(run.block, ration))
     return tuple(sorted(found, key=lambda one: (order[one.origin], one.period, one.group)))
 
 
@@ -116,32 +107,33 @@ def _told(block: Block, ration: PlanRation) -> PlanRation:
     """A ration against its own needs."""
     eaten = eat(block, {amount.offer: amount.kg_dm for amount in ration.amounts}, {})
     energy, protein, _ = excess(block, eaten)
-    return dataclasses.replace(
-        ration,
-        needs=block.needs,
-        supply=supply_lines(block, eaten),
-        excess_mj=energy,
-        excess_mp_g=protein,
-    )
+    supply = supply_lines(block, eaten)
+    told = dataclasses.replace(ration, needs=block.needs, supply=supply)
+    return dataclasses.replace(told, excess_mj=energy, excess_mp_g=protein)
 
 
 def withhold(
     yard: Yard, rations: Sequence[PlanRation], short: Sequence[PlanShortfall]
 ) -> tuple[PlanRation, ...]:
     """The rations without the amounts of those that must not be fed short of energy."""
-    blocks = {
-        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
-    }
-    lacking = {(one.group, one.period) for one in short if one.shortfall.need == ENERGY}
-    return tuple(
-        (
-            dataclasses.replace(ration, amounts=(), supply=(), withheld=NEAR_LAMBING)
-            if (ration.group, ration.period) in lacking
-            and near_lambing(blocks[ration.group, ration.period])
-            else ration
-        )
-        for ration in rations
-    )
+    lacking = {(one.group, one.period) for one in _short_near_lambing(yard, short)}
+    told = []
+    for ration in rations:
+        if (ration.group, ration.period) in lacking:
+            ration = dataclasses.replace(ration, amounts=(), supply=(), withheld=NEAR_LAMBING)
+        told.append(ration)
+    return tuple(told)
+
+
+def _short_near_lambing(yard: Yard, short: Sequence[PlanShortfall]) -> list[PlanShortfall]:
+    """Shortages of energy of ewes near lambing."""
+    runs = _by_period(yard)
+    lacking = (one for one in short if one.shortfall.need == ENERGY)
+    return [one for one in lacking if near_lambing(runs[one.group, one.period].block)]
+
+
+def _by_period(yard: Yard) -> dict[tuple[str, int], Run]:
+    return {(run.block.group.id, period): run for run in yard.runs for period in run.periods}
 
 
 def near_lambing(block: Block) -> bool:
@@ -149,25 +141,16 @@ def near_lambing(block: Block) -> bool:
     facts = block.group.facts
     if block.group.animal_class != "ewe_pregnant":
         return False
-    return (
-        float(facts.get("lambs_carried", 0.0)) >= SEVERAL_LAMBS
-        and float(facts.get("days_to_lambing", NEAR_LAMBING_DAYS + 1.0)) <= NEAR_LAMBING_DAYS
-    )
+    days = float(facts.get("days_to_lambing", NEAR_LAMBING_DAYS + 1.0))
+    return float(facts.get("lambs_carried", 0.0)) >= SEVERAL_LAMBS and days <= NEAR_LAMBING_DAYS
 
 
 def lambing_remarks(yard: Yard, short: Sequence[PlanShortfall]) -> tuple[str, ...]:
     """What is said of ewes near lambing that are short of energy where there are no rations at all:
     once a part of a group.
     """
-    blocks = {
-        (run.block.group.id, period): run.block for run in yard.runs for period in run.periods
-    }
-    names = [
-        one.name
-        for one in short
-        if one.shortfall.need == ENERGY and near_lambing(blocks[one.group, one.period])
-    ]
-    return tuple(f"{name}: {NEAR_LAMBING}." for name in dict.fromkeys(names))
+    names = dict.fromkeys(one.name for one in _short_near_lambing(yard, short))
+    return tuple(f"{name}: {NEAR_LAMBING}." for name in names)
 
 
 def _unfed(block: Block, period: int, head: int) -> PlanRation:
@@ -194,17 +177,13 @@ def _unfed(block: Block, period: int, head: int) -> PlanRation:
 
 
 def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShortfall, ...]:
-    """Who is short of what in which period of the plan, and the dry matter of a usual forage that
-    would do.
-    """
-    runs = {(run.block.group.id, period): run for run in yard.runs for period in run.periods}
-    found = []
+    """Who is short of what, when, and the dry matter of usual forage that would do."""
+    runs, found = _by_period(yard), []
     for ration in rations:
         run = runs[ration.group, ration.period]
         head_days = run.head_days[run.periods.index(ration.period)]
         for short in _shortfalls(run.block, ration):
-            per_day = {"MJ": short.short / USUAL_ME, "kg DM": short.short}.get(short.unit, 0.0)
-            t_dm = per_day * head_days / KG_PER_T
+            t_dm = tonnes_short(short.short, short.unit, head_days)
             found.append(PlanShortfall(ration.group, ration.period, short, t_dm, ration.name))
     return tuple(sorted(found, key=lambda one: (one.period, -one.t_dm)))
 
@@ -213,23 +192,18 @@ def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
     """Energy, protein and dry matter that a ration lacks, a head a day."""
     needs, found = block.needs, []
     if ration.withheld:
-        needed = (
-            0.0 if needs.energy is None else needs.energy.required_mj(usable_q(needs.energy, 0.58))
-        )
+        need = needs.energy
+        needed = 0.0 if need is None else need.required_mj(usable_q(need, 0.58))
         return [Shortfall(ENERGY, needed, needed, "MJ", ration.withheld)]
     if ration.excess_mj is not None and needs.energy is not None:
         q = (ration.me_mj_per_kg_dm or 0.0) / GE_MJ_PER_KG_DM
         needed = needs.energy.required_mj(usable_q(needs.energy, q))
         if ration.excess_mj < -NOTICED * needed:
-            found.append(
-                Shortfall(ENERGY, min(-ration.excess_mj, needed), needed, "MJ", REQUIREMENT)
-            )
-    if ration.excess_mp_g is not None and ration.excess_mp_g < -NOTICED * (
-        needs.mp_required_g or 0.0
-    ):
-        found.append(
-            Shortfall(PROTEIN, -ration.excess_mp_g, needs.mp_required_g or 0.0, "g", REQUIREMENT)
-        )
+            short = min(-ration.excess_mj, needed)
+            found.append(Shortfall(ENERGY, short, needed, "MJ", REQUIREMENT))
+    wanted, excess_g = needs.mp_required_g or 0.0, ration.excess_mp_g
+    if excess_g is not None and excess_g < -NOTICED * wanted:
+        found.append(Shortfall(PROTEIN, -excess_g, wanted, "g", REQUIREMENT))
     return found + list(_appetite(block, ration))
 
 
@@ -238,7 +212,7 @@ def _appetite(block: Block, ration: PlanRation) -> Iterator[Shortfall]:
     kg = {block.key("feed", amount.offer): amount.kg_dm for amount in ration.amounts}
     kg[block.key("dm")] = sum(amount.kg_dm for amount in ration.amounts)
     for row in intake(block):
-        if row.key[0] == "appetite":
+        if row.words.part_of == "appetite":
             short = row.low - sum(value * kg.get(key, 0.0) for key, value in row.coefs.items())
             if short > NOTICED * row.low:
                 yield Shortfall("dry matter to fill them", short, row.low, "kg DM", row.why)

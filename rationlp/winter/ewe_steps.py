@@ -17,9 +17,7 @@ from rationlp.quantities import fresh_from_dm
 from rationlp.winter.parts import Run
 
 STEP_KG, STEP_DAYS = 0.25, 14.0
-"""Most that a ewe's concentrate rises from one fortnight to the next [kg fresh a day]; common
-practice, no source (c).
-"""
+"""Most that a ewe's concentrate rises in a fortnight [kg fresh a day]; common practice (c)."""
 
 STEP_MJ = 55.0
 """Price of a kg of concentrate by which a step is larger, as MJ of bought energy [MJ a head a day]:
@@ -31,9 +29,7 @@ COMMON = "common practice, no source"
 
 
 def step_pairs(runs: Sequence[Run]) -> Iterator[tuple[Run, Run]]:
-    """Runs of one part of ewes in their last eight weeks that follow each other and come nearer to
-    lambing.
-    """
+    """Runs of ewes in their last eight weeks, one after the other, nearer to lambing."""
     by_part: dict[str, list[Run]] = {}
     for run in runs:
         if run.block.needs.late_ewe is not None:

@@ -14,12 +14,13 @@ from math import inf
 from rationlp.errors import ProofFailed
 from rationlp.model.proof import Certificate, certify
 from rationlp.model.ration import NOTHING_KG, eat, excess
+from rationlp.model.settle import Answer, Round
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
-from rationlp.winter.search import LEVEL_TOLERANCE, MOST_ROUNDS, WinterModel, finish
+from rationlp.winter.search import WinterModel, finish
 
 MOST_GUARDS = 6
-Guards = dict[int, tuple[float, float]]
+Levels = tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True)
@@ -27,16 +28,15 @@ class AcceptedPlan:
     """A plan solved cold, without shortage.
 
     solution: of the last programme. certificate: made with the rows of that programme. touches: D
-    at which the safe rows touch [kg DM]. levels, guards: levels of feeding held [-], and ranges of
-    them. still: every level is the plan's own.
-    adequate: every ration meets its requirement at its own q and level.
+    at which the safe rows touch [kg DM]. levels: of feeding held, low and high of each run [-].
+    still: every level is the plan's own. adequate: every ration meets its requirement at its own q
+    and level.
     """
 
     solution: Solution
     certificate: Certificate
     touches: tuple[float, ...]
-    levels: tuple[float, ...]
-    guards: Guards
+    levels: Levels
     still: bool
     adequate: bool
 
@@ -51,53 +51,33 @@ class AcceptedPlan:
         return self.adequate and self.certificate.passed
 
 
-@dataclass(frozen=True)
-class _Round:
-    """Where a round of the search stood; adequate: at its own levels of feeding, short of
-    nothing.
-    """
-
-    cost: float
-    touches: tuple[float, ...]
-    levels: tuple[float, ...]
-    adequate: bool
-
-
 def is_adequate(model: WinterModel, values: Sequence[float]) -> bool:
-    """Whether every run meets energy and protein at its own q and level of feeding, added up from
-    its kilograms.
-    """
+    """Whether every run meets energy and protein at its own q and level, from its kilograms."""
     index = model.live.column_index
     for run in model.runs:
         kg = {offer.id: values[index[run.block.feed(offer)]] for offer in run.block.offers}
-        eaten = eat(
-            run.block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG}, {}
-        )
-        if not excess(run.block, eaten)[2]:
+        fed = {name: amount for name, amount in kg.items() if amount > NOTHING_KG}
+        if not excess(run.block, eat(run.block, fed, {}))[2]:
             return False
     return True
 
 
 def accept(model: WinterModel, touches: Sequence[float], still: bool) -> AcceptedPlan | None:
-    """The plan of the model as it stands, certified at once; None where the last programme has no
-    answer.
-    """
+    """The plan of the model as it stands, certified at once; None without an answer."""
     try:
-        solution = finish(model, touches)
+        solution = finish(model, touches).solution
     except ProofFailed:
         return None
     certificate = certify(model.live.numbers(), solution)
     adequate = is_adequate(model, solution.values)
-    levels, guards = tuple(model.levels), dict(model.guards)
-    return AcceptedPlan(solution, certificate, tuple(touches), levels, guards, still, adequate)
+    levels = tuple(model.levels)
+    return AcceptedPlan(solution, certificate, tuple(touches), levels, still, adequate)
 
 
 def restore(model: WinterModel, plan: AcceptedPlan) -> None:
-    """Put the model back on an accepted plan: rows of later trials go, levels and safe rows
-    return.
-    """
+    """Put the model back on an accepted plan: rows of later trials go, levels return."""
     model.live.drop_rows_from(len(plan.solution.row_duals))
-    hold_levels(model, plan.levels, plan.guards)
+    hold_levels(model, plan.levels)
     finish(model, plan.touches)
 
 
@@ -110,95 +90,60 @@ def settle_plan(
     A plan that is not adequate comes back only where no round and no guarded programme gave one.
     guarded: try the latter.
     """
-    rounds, still = _rounds(model, touches)
-    plan: AcceptedPlan | None = None
-    if still:
-        plan = accept(model, rounds[-1].touches, True)
+    every = model.settle_levels(touches)
+    rounds = [one for one in every if one.answer.adequate]
+    plans: list[AcceptedPlan | None] = []
+    if every and every[-1].still and every[-1].answer.adequate:
+        plan = accept(model, every[-1].answer.dm, True)
         if plan is not None and plan.adequate:
             return plan
-    plans = [] if plan is None else [plan]
-    best = min((one for one in rounds if one.adequate), key=lambda one: one.cost, default=None)
+        plans.append(plan)
+    fed = (one for one in rounds if is_adequate(model, one.answer.solution.values))
+    best = min(fed, key=lambda one: one.answer.objective, default=None)
     if best is not None:
-        hold_levels(model, best.levels, {})
-        plans += filter(None, [accept(model, best.touches, False)])
+        hold_levels(model, best.levels)
+        plans.append(accept(model, best.answer.dm, False))
     if guarded and rounds:
-        plans += filter(None, [_guarded_plan(model, rounds)])
-    if not plans:
+        plans.append(_guarded_plan(model, rounds))
+    found = [plan for plan in plans if plan is not None]
+    if not found:
         return None
-    chosen = min(plans, key=lambda one: (not one.adequate, not one.passed, one.cost))
+    chosen = min(found, key=lambda one: (not one.adequate, not one.passed, one.cost))
     restore(model, chosen)
     return chosen
 
 
-def _rounds(model: WinterModel, touches: Sequence[float]) -> tuple[list[_Round], bool]:
-    """Rounds at levels that follow the answers' own; True when the last one stands still and is
-    short of no energy.
-    """
-    rounds: list[_Round] = []
-    for _ in range(MOST_ROUNDS):
-        settled = model.settle(touches)
-        if settled is None:
-            return rounds, False
-        solution, touches = settled
-        if model.short(solution):
-            fed = False
-        else:
-            fed = is_adequate(model, solution.values)
-            rounds.append(_Round(solution.objective, tuple(touches), tuple(model.levels), fed))
-        if not follow_levels(model, solution):
-            return rounds, not model.short(solution)
-    return rounds, False
-
-
-def follow_levels(model: WinterModel, solution: Solution) -> bool:
-    """Hold every run at its answer's own level of feeding; True where one of them moved."""
-    moved = False
-    for number in range(len(model.runs)):
-        own = model.own_level(number, solution)
-        if own != inf and abs(own - model.levels[number]) > LEVEL_TOLERANCE * max(own, 1.0):
-            moved = True
-            model.set_level(number, own)
-    return moved
-
-
-def _guarded_plan(model: WinterModel, rounds: Sequence[_Round]) -> AcceptedPlan | None:
-    """A plan whose protein rows hold at every level its runs were seen at; ranges widen until they
-    hold its own.
-    """
-    ranges = list(
-        zip(*(one.levels for one in rounds[-MOST_ROUNDS // 2 :]), tuple(model.levels), strict=True)
-    )
-    for number, levels in enumerate(ranges):
-        if max(levels) - min(levels) > LEVEL_TOLERANCE * max(levels):
-            model.guard(number, min(levels), max(levels))
-    touches: Sequence[float] = rounds[-1].touches
+def _guarded_plan(model: WinterModel, rounds: Sequence[Round]) -> AcceptedPlan | None:
+    """A plan whose protein rows hold at every level its runs had; ranges widen to hold it."""
+    seen = [one.levels for one in rounds[-model.care.rounds // 2 :]]
+    for number, ranges in enumerate(zip(*seen, tuple(model.levels), strict=True)):
+        levels = [low for low, _ in ranges]
+        if max(levels) - min(levels) > model.care.level * max(levels):
+            model.hold_level(number, min(levels), max(levels))
+    touches: Sequence[float] = rounds[-1].answer.dm
     for _ in range(MOST_GUARDS):
-        settled = model.settle(touches)
-        if settled is None or model.short(settled[0]):
+        answer = model.settle(touches)
+        if answer is None or not answer.adequate:
             return None
-        solution, touches = settled
-        if not _widen(model, solution):
+        touches = answer.dm
+        if not _widen(model, answer):
             return accept(model, touches, False)
     return None
 
 
-def _widen(model: WinterModel, solution: Solution) -> bool:
+def _widen(model: WinterModel, answer: Answer) -> bool:
     """Widen every range that does not hold its answer's own level; True where one was widened."""
     widened = False
-    for number in range(len(model.runs)):
-        own = model.own_level(number, solution)
-        low, high = model.guards.get(number, (model.levels[number], model.levels[number]))
-        slack = LEVEL_TOLERANCE * max(own, 1.0)
+    for number, (low, high) in enumerate(model.levels):
+        own = model.own_level(number, answer)
+        slack = model.care.level * max(own, 1.0)
         if own != inf and not low - slack <= own <= high + slack:
             widened = True
-            model.guard(number, min(low, own), max(high, own))
+            model.hold_level(number, min(low, own), max(high, own))
     return widened
 
 
-def hold_levels(model: WinterModel, levels: Sequence[float], guards: Guards) -> None:
+def hold_levels(model: WinterModel, levels: Levels) -> None:
     """Hold every run at its level of feeding, or at its range of them."""
-    for number, level in enumerate(levels):
-        if number in guards:
-            model.guard(number, *guards[number])
-        else:
-            model.set_level(number, level)
+    for number, (low, high) in enumerate(levels):
+        model.hold_level(number, low, high)

@@ -13,7 +13,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import Outlet, StoreStock
-from rationlp.model.lp import Column, Key, Row
+from rationlp.model.lp import Column, Key, Row, at_least, at_most
 from rationlp.planned import Period
 from rationlp.records import dataclass
 from rationlp.winter.ewe_steps import step_columns, step_rows
@@ -62,29 +62,19 @@ def link_columns(yard: Yard) -> Iterator[Column]:
     for outlet in yard.farm.outlets:
         for store in outlet.stores:
             price = sale_price_per_t_dm(yard, outlet, store)
-            yield Column(
-                ("sold", outlet.id, store), -price, unit="t DM", title=f"sold to {outlet.name}"
-            )
+            title = f"sold to {outlet.name}"
+            yield Column(("sold", outlet.id, store), -price, unit="t DM", title=title)
     for offer in yard.farm.offers:
         if offer.bought and offer.whole_loads and offer.load_t:
             price = offer.price_per_t_fresh * offer.load_t
-            yield Column(
-                ("loads", offer.id),
-                price,
-                unit="loads",
-                title=f"loads of {offer.name}",
-                integer=True,
-            )
+            title = f"loads of {offer.name}"
+            yield Column(("loads", offer.id), price, unit="loads", title=title, integer=True)
     for store in yard.open_clamps:
         for period in yard.periods:
             mark = str(period.number)
             yield Column(("open", store, mark), 0.0, 0.0, 1.0, title=f"{store} open", integer=True)
-            yield Column(
-                ("spoiled", store, mark),
-                _worth(yard, store),
-                unit="t DM",
-                title=f"spoiled at the face of {store}",
-            )
+            title = f"spoiled at the face of {store}"
+            yield Column(("spoiled", store, mark), _worth(yard, store), unit="t DM", title=title)
     yield from step_columns(yard.runs)
     if yard.growing is not None:
         yield from growing_columns(yard.growing)
@@ -97,15 +87,12 @@ def _worth(yard: Yard, store: str) -> float:
 
 
 def sale_price_per_t_dm(yard: Yard, outlet: Outlet, store: str) -> float:
-    """What an outlet pays a tonne of DM of a store, less what the store's forage counts for in the
-    objective.
-    """
+    """What an outlet pays a tonne of DM, less what the store's forage counts for."""
     offer = next(offer for offer in yard.farm.offers if offer.id == store)
     if outlet.price_per_t_dm is not None:
         return outlet.price_per_t_dm - _worth(yard, store)
-    return (outlet.price_per_t_fresh or 0.0) * KG_PER_T / offer.feed.dm_g_per_kg - _worth(
-        yard, store
-    )
+    per_t_dm = (outlet.price_per_t_fresh or 0.0) * KG_PER_T / offer.feed.dm_g_per_kg
+    return per_t_dm - _worth(yard, store)
 
 
 def link_rows(yard: Yard) -> Iterator[Row]:
@@ -121,9 +108,7 @@ def link_rows(yard: Yard) -> Iterator[Row]:
 
 
 def store_rows(yard: Yard) -> Iterator[Row]:
-    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM], for the whole
-    winter.
-    """
+    """Σ eaten/(1 − waste) + sold + spoiled ≤ edible − reserve − bedding [t DM] of the winter."""
     for store in yard.farm.stores:
         coefs: dict[Key, float] = {}
         for run, offer in uses(yard, store.id):
@@ -136,17 +121,8 @@ def store_rows(yard: Yard) -> Iterator[Row]:
         if yard.growing is not None:
             coefs |= grown_coefs(yard.growing, store.id)
         if coefs:
-            free = yard.free_t_dm[store.id]
-            yield Row(
-                ("store", store.id),
-                coefs,
-                -inf,
-                free,
-                "limit",
-                "t DM",
-                store.name,
-                "what is in store",
-            )
+            key, free, why = ("store", store.id), yard.free_t_dm[store.id], "what is in store"
+            yield at_most(key, coefs, free, "t DM", store.name, why)
 
 
 def bought_rows(yard: Yard) -> Iterator[Row]:
@@ -166,9 +142,7 @@ def bought_rows(yard: Yard) -> Iterator[Row]:
             yield Row(("bought", offer.id), coefs, low, high, "limit", "t fresh", offer.name, why)
         if offer.whole_loads and offer.load_t:
             loads = {**coefs, ("loads", offer.id): -offer.load_t}
-            yield Row(
-                ("whole_loads", offer.id), loads, -inf, 0.0, "limit", "t fresh", offer.name, why
-            )
+            yield at_most(("whole_loads", offer.id), loads, 0.0, "t fresh", offer.name, why)
 
 
 def outlet_rows(yard: Yard) -> Iterator[Row]:
@@ -182,22 +156,12 @@ def outlet_rows(yard: Yard) -> Iterator[Row]:
             coefs[("sold", outlet.id, store)] = KG_PER_T / offer.feed.dm_g_per_kg
         low = -inf if outlet.least_t_fresh is None else outlet.least_t_fresh
         high = inf if outlet.most_t_fresh is None else outlet.most_t_fresh
-        yield Row(
-            ("outlet", outlet.id),
-            coefs,
-            low,
-            high,
-            "limit",
-            "t fresh",
-            outlet.name,
-            "the outlet's own figure",
-        )
+        key, why = ("outlet", outlet.id), "the outlet's own figure"
+        yield Row(key, coefs, low, high, "limit", "t fresh", outlet.name, why)
 
 
 def mix_rows(yard: Yard) -> Iterator[Row]:
-    """One mix: x of a group = portion · x of the mix's first group, feed by feed, in every period
-    that both are fed.
-    """
+    """One mix: x of a group = portion · x of its first group, in periods that both are fed."""
     for mix in yard.farm.mixes:
         names = list(mix.portions)
         for number in range(len(yard.periods)):
@@ -208,11 +172,9 @@ def mix_rows(yard: Yard) -> Iterator[Row]:
             base = mix.portions[first.block.group.id]
             for name in names:
                 other = of_period.get(name)
-                if (
-                    other is None
-                    or other is first
-                    or number not in (other.periods[0], first.periods[0])
-                ):
+                if other is None or other is first:
+                    continue
+                if number not in (other.periods[0], first.periods[0]):
                     continue
                 share = mix.portions[name] / base
                 yield from _same_mix(mix.id, str(number), (first, other), (share, mix.top_up))
@@ -233,10 +195,8 @@ def _same_mix(
             coefs[other.block.feed(theirs[name])] = 1.0
         if name in mine:
             coefs[first.block.feed(mine[name])] = -share
-        key = ("mix", mix, other.block.group.id, name, mark)
-        yield Row(
-            key, coefs, 0.0, 0.0, "definition", "kg DM", f"mix {mix}", "one mix for both groups"
-        )
+        key, why = ("mix", mix, other.block.group.id, name, mark), "one mix for both groups"
+        yield Row(key, coefs, 0.0, 0.0, "definition", "kg DM", f"mix {mix}", why)
 
 
 def least_taken_t(stock: StoreStock, days: float) -> float:
@@ -264,18 +224,10 @@ def face_rows(yard: Yard) -> Iterator[Row]:
             least = least_taken_t(yard.stocks[store], period.days)
             wanted = {**coefs, ("spoiled", store, mark): 1.0, ("open", store, mark): -least}
             why = "least advance of the face in winter"
-            yield Row(("face", store, mark), wanted, 0.0, inf, "limit", "t DM", store, why)
+            yield at_least(("face", store, mark), wanted, 0.0, "t DM", store, why)
             shut = {**coefs, ("open", store, mark): -max(yard.free_t_dm[store], 1e-6)}
-            yield Row(
-                ("shut", store, mark),
-                shut,
-                -inf,
-                0.0,
-                "limit",
-                "t DM",
-                store,
-                "a shut clamp gives nothing",
-            )
+            why = "a shut clamp gives nothing"
+            yield at_most(("shut", store, mark), shut, 0.0, "t DM", store, why)
 
 
 def use_in_period(yard: Yard, store: str, number: int) -> dict[Key, float]:
@@ -283,7 +235,6 @@ def use_in_period(yard: Yard, store: str, number: int) -> dict[Key, float]:
     coefs: dict[Key, float] = {}
     for run, offer in uses(yard, store):
         if number in run.periods:
-            coefs[run.block.feed(offer)] = tonnes(
-                run, offer, run.head_days[run.periods.index(number)]
-            )
+            head_days = run.head_days[run.periods.index(number)]
+            coefs[run.block.feed(offer)] = tonnes(run, offer, head_days)
     return coefs

@@ -9,8 +9,8 @@ rations would take at these prices, block by block, no plan exists.
 from __future__ import annotations
 
 from rationlp.model.levels import ask_least_of_any_level
+from rationlp.model.search import opened
 from rationlp.model.solve import Status
-from rationlp.winter.alone import again
 from rationlp.winter.bound import winter_bound
 from rationlp.winter.search import WinterModel
 from rationlp.winter.shortage import LeastShortage
@@ -20,9 +20,7 @@ NOT_ROUNDING = 1e-3
 
 
 def none_exists(model: WinterModel, least: LeastShortage | None) -> bool:
-    """Whether no plan at all meets every need of every run. least: the least shortage found, of the
-    same model.
-    """
+    """Whether no plan at all meets every need. least: the least shortage of the same model."""
     if model.infeasible:
         return True
     if least is not None:
@@ -45,10 +43,8 @@ def _has_no_solution(model: WinterModel) -> bool:
         curve = single.curve
         if single.need is None or curve is None:
             continue
-        alone = again(single)
         if single.block.needs.mp_g is not None:
-            ask_least_of_any_level(alone)
-            assert alone.levels is not None
-            model.set_levels(number, alone.levels[1], alone.levels[0], alone.levels[1])
-        model.hold(number, curve.bound_row(curve.low, curve.high), curve.low, curve.high)
+            least, most = ask_least_of_any_level(opened(single.block))
+            model.set_levels(number, most, least, most)
+        model.hold_energy(number, curve.bound_row(curve.low, curve.high), curve.low, curve.high)
     return live.solve(cold=True).status is Status.INFEASIBLE

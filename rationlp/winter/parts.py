@@ -60,19 +60,10 @@ def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
     first_day = farm.start if start is None else start
     if not farm.start <= first_day < farm.turnout:
         found = f"{first_day} is outside the winter"
-        raise InputError(
-            [
-                Finding(
-                    "IN504",
-                    "--from",
-                    found,
-                    f"give a day from {farm.start} to before {farm.turnout}",
-                )
-            ]
-        )
-    kept = [
-        (max(first, first_day), last) for first, last in planned_steps(farm) if last > first_day
-    ]
+        remedy = f"give a day from {farm.start} to before {farm.turnout}"
+        raise InputError([Finding("IN504", "--from", found, remedy)])
+    steps = (step for step in planned_steps(farm) if step[1] > first_day)
+    kept = [(max(first, first_day), last) for first, last in steps]
     for day in sorted(opening_days(farm).values()):
         kept = [step for whole in kept for step in _cut(whole, day)]
     return tuple(Period(number, first, last) for number, (first, last) in enumerate(kept))
@@ -88,20 +79,16 @@ def opening_days(farm: Farm) -> dict[str, date]:
     """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps
     them shut; by store id.
     """
-    days = farm.yard_rules.shut_days
-    return {
-        store.id: date.fromisoformat(filled) + timedelta(days=days)
-        for store in farm.stores
-        if store.kind in ("clamp", "bag")
-        and days
-        and isinstance(filled := store.size.get("filled"), str)
-    }
+    days, opens = farm.yard_rules.shut_days, {}
+    for store in farm.stores:
+        filled = store.size.get("filled")
+        if days and store.kind in ("clamp", "bag") and isinstance(filled, str):
+            opens[store.id] = date.fromisoformat(filled) + timedelta(days=days)
+    return opens
 
 
 def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
-    """Grass of a period and its mean amount [kg DM a head a day]; the first entry that falls into
-    it.
-    """
+    """Grass of a period, the first entry in it, and its mean amount [kg DM a head a day]."""
     for one in group.grazing:
         days = (min(one.until, period.last) - max(one.start, period.first)).days
         if days > 0:
@@ -110,18 +97,11 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 
 
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
-    """The farm as a part meets it in a period: stores kept for others left out, grass first; and
-    what grass is fixed at.
-    """
-    kept_for = {store.id: store.kept_for for store in farm.stores if store.kept_for}
-    own = (part.id, part.origin)
-    offers = tuple(
-        offer
-        for offer in farm.offers
-        if offer.id not in kept_for or any(name in kept_for[offer.id] for name in own)
-    )
-    opens = opening_days(farm)
-    offers = tuple(offer for offer in offers if opens.get(offer.id, period.first) <= period.first)
+    """The farm as a part meets it in a period, and what its grass is fixed at."""
+    others = [store for store in farm.stores if store.kept_for]
+    away = {one.id for one in others if not {part.id, part.origin} & set(one.kept_for)}
+    away |= {store for store, day in opening_days(farm).items() if day > period.first}
+    offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)
     if grass is None:
         return dataclasses.replace(farm, offers=offers), ()
@@ -198,9 +178,7 @@ def _extend(
 
 
 def _relieved(farm: Farm, block: Block) -> Block:
-    """A ewe that may lose weight, or be flushed less, gets the least of it where her need cannot be
-    eaten even with full stores.
-    """
+    """A ewe gets the least relief with which she can be fed from full stores."""
     if not may_give_way(block) or can_be_fed(block):
         return block
     return relieved(farm, block) or block

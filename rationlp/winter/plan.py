@@ -1,6 +1,4 @@
-"""From a checked farm to the plan of its winter: least cost, adequate, proved, every store's
-balance kept.
-"""
+"""From a checked farm to the plan of its winter: least cost, adequate, proved."""
 
 from __future__ import annotations
 
@@ -9,14 +7,15 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from math import inf
 
-from rationlp.errors import Finding, InputError, ProofFailed
+from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.model.proof import Certificate, certify
+from rationlp.model.ties import break_ties
 from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.answer import GAP_TARGET, plan_of
+from rationlp.winter.answer import GAP_TARGET, plan_of, worst_excess
 from rationlp.winter.bound import WinterBound, winter_bound
 from rationlp.winter.ceilings import price_ceilings
 from rationlp.winter.eased import (
@@ -36,14 +35,16 @@ from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
 from rationlp.winter.tidy import tidy_plan
-from rationlp.winter.ties import break_ties
+from rationlp.winter.ties import tie_aims
+from rationlp.winter.whole import settle_whole
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
 SHUT_IN_NEED = 21
-"""Days that a store stays shut after filling where nobody can be fed otherwise; common practice, no
-source (c).
-"""
+"""Days a store stays shut where nobody can be fed otherwise; common practice (c)."""
+
+
+Settled = tuple[AcceptedPlan, WinterBound | None]
 
 
 @dataclass(frozen=True)
@@ -83,9 +84,9 @@ def solve_winter(
     other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
     if not other.feeds_all:
         return plan
+    usual = farm.yard_rules.shut_days
     said = (
-        f"Stores stay shut for {SHUT_IN_NEED} days in place of {farm.yard_rules.shut_days}: else"
-        " not every need is met."
+        f"Stores stay shut for {SHUT_IN_NEED} days in place of {usual}: else not every need is met."
     )
     return dataclasses.replace(other, remarks=(said, *other.remarks))
 
@@ -93,9 +94,7 @@ def solve_winter(
 def _planned(
     farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
 ) -> WinterPlan:
-    """The plan with the farm's own days of shut stores, whole numbers for faces where they are
-    wanted.
-    """
+    """The plan with the farm's own days of shut stores, whole numbers where wanted."""
     wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
@@ -118,14 +117,10 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
     runs = winter_runs(farm, periods, waste)
     bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
-    free = {
-        store.id: (
-            stocks[store.id].edible_t_dm.typical
-            - stocks[store.id].reserve_t_dm
-            - sum(bedded[store.id])
-        )
-        for store in farm.stores
-    }
+    free = {}
+    for store in farm.stores:
+        stock = stocks[store.id]
+        free[store.id] = stock.edible_t_dm.typical - stock.reserve_t_dm - sum(bedded[store.id])
     # What is still to be grown is not in store yet.
     asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
     if asked:
@@ -135,15 +130,11 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
 
 def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
     """Stores that hold less than their reserve and the bedding."""
+    lacking = {name: f"{-t:.1f} t DM less than its" for name, t in free.items() if t < -1e-9}
+    remedy = "less of either, or more in store"
     return [
-        Finding(
-            "IN188",
-            f'store "{name}"',
-            f"{-t:.1f} t DM less than its reserve and the bedding",
-            "less of either, or more in store",
-        )
-        for name, t in free.items()
-        if t < -1e-9
+        Finding("IN188", f'store "{name}"', f"{less} reserve and the bedding", remedy)
+        for name, less in lacking.items()
     ]
 
 
@@ -154,15 +145,10 @@ def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
     for outlet in farm.outlets:
         held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
         if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
-            found = (
-                f"at least {outlet.least_t_fresh:g} t promised, {held:.1f} t in its stores beside"
-                " reserve and bedding"
-            )
-            findings.append(
-                Finding(
-                    "IN188", f'outlet "{outlet.id}"', found, "promise less, or name more stores"
-                )
-            )
+            stores = f"{held:.1f} t in its stores beside reserve and bedding"
+            found = f"at least {outlet.least_t_fresh:g} t promised, {stores}"
+            remedy = "promise less, or name more stores"
+            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, remedy))
     return findings
 
 
@@ -177,21 +163,18 @@ def _bedding(
         for bed in farm.beddings:
             if bed.store != store:
                 continue
-            head_days = sum(
-                run.head_days[run.periods.index(period.number)]
-                for run in runs
-                if period.number in run.periods
-                and bed.group in (run.block.group.id, run.block.group.origin)
-            )
+            head_days = 0.0
+            for run in runs:
+                group = run.block.group
+                if period.number in run.periods and bed.group in (group.id, group.origin):
+                    head_days += run.head_days[run.periods.index(period.number)]
             total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
         amounts.append(total)
     return tuple(amounts)
 
 
 def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
-    """Clamps and bags whose face would advance less than its least in some period in which they are
-    used.
-    """
+    """Clamps and bags whose face would advance less than its least in some period."""
     slow = []
     for store in plan.stores:
         stock = yard.stocks[store.store]
@@ -207,50 +190,51 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
 
 def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
     model = WinterModel(yard)
-    accepted = None if model.infeasible else settle_plan(model, begin(model))
-    if accepted is not None:
-        return _plan(yard, model, accepted, options)
+    settled = _settled(model)
+    if settled is not None:
+        return _plan(yard, model, settled, options)
     if not options.shortage or yard.growing is not None:
         return _without(yard, bool(model.infeasible))
     least = least_shortage(model)
     return _with_shortage(yard, options, least, none_exists(model, least))
 
 
-def _plan(
-    yard: Yard, model: WinterModel, accepted: AcceptedPlan, options: WinterOptions
-) -> WinterPlan:
-    """From an accepted plan to the one that is handed on: bounded, ties broken, tidied."""
-    bound: WinterBound | None = None
+def _settled(model: WinterModel) -> Settled | None:
+    """The cheapest plan, settled; with whole numbers also a bound from the search over them."""
+    if model.infeasible:
+        return None
     if model.live.has_whole_numbers:
-        accepted, bound = _with_whole_numbers(model, accepted)
-    elif options.prove:
+        return settle_whole(model)
+    plan = settle_plan(model, begin(model))
+    return None if plan is None else (plan, None)
+
+
+def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions) -> WinterPlan:
+    """From a settled plan to the one that is handed on: bounded, ties broken, tidied."""
+    accepted, bound = settled
+    if bound is None and options.prove:
         accepted, bound = improve(model, accepted)
         if options.tidy:
             anywhere = winter_bound(model, accepted.solution, any_level=True)
-            bound = dataclasses.replace(
-                bound, any_level=anywhere.lower_bound, lps=bound.lps + anywhere.lps
-            )
+            lps = bound.lps + anywhere.lps
+            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = _without_ties(model, accepted)
     plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
-        ceilings = price_ceilings(
-            model, tuple(offer for offer in yard.farm.offers if offer.id in bought)
-        )
+        offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
+        ceilings = price_ceilings(model, offers)
     plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
-    priced = (
-        dataclasses.replace(one, price_ceiling=ceilings.get(one.offer)) for one in plan.purchases
-    )
+    prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
+    priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
 
 
 def _with_shortage(
     yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool
 ) -> WinterPlan:
-    """The plan of the least shortage found, told against the needs as they are; without rations
-    where there is none.
-    """
+    """The plan of the least shortage, told against the needs; else without rations."""
     eased = yard
     while least is not None and (fewer := without_impossible(eased, least)) is not None:
         eased = fewer
@@ -262,9 +246,9 @@ def _with_shortage(
         if not eased.runs:
             break
         model = WinterModel(eased)
-        accepted = None if model.infeasible else settle_plan(model, begin(model))
-        if accepted is not None:
-            return _told(yard, _plan(eased, model, accepted, options), proved)
+        settled = _settled(model)
+        if settled is not None:
+            return _told(yard, _plan(eased, model, settled, options), proved)
         least = least_shortage(model)
     return _without(yard, proved)
 
@@ -273,8 +257,7 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     rations = told_rations(yard, plan.rations)
     short = told_shortfalls(yard, rations)
     assert plan.proof is not None
-    energy = min((one.excess_mj for one in rations if one.excess_mj is not None), default=None)
-    protein = min((one.excess_mp_g for one in rations if one.excess_mp_g is not None), default=None)
+    energy, protein = worst_excess(rations)
     return dataclasses.replace(
         plan,
         status="none_exists" if proved else "none_found",
@@ -284,28 +267,12 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     )
 
 
-def _with_whole_numbers(
-    model: WinterModel, accepted: AcceptedPlan
-) -> tuple[AcceptedPlan, WinterBound]:
-    """The plan with its whole numbers held, so that there are duals again; the last search over
-    them has a bound of its own.
-    """
-    bound = WinterBound(model.live.whole_bound(), 0, ())
-    model.live.hold_whole(accepted.solution)
-    held = settle_plan(model, accepted.touches)
-    if held is None:
-        raise ProofFailed("the plan found does not stand when its whole numbers are held")
-    return held, bound
-
-
 def _without_ties(
     model: WinterModel, accepted: AcceptedPlan
 ) -> tuple[tuple[float, ...], Certificate]:
-    """The values shown and their certificate: ties broken, unless that left a need short at its own
-    level of feeding.
-    """
+    """The values shown, ties broken unless that left a need short, and their certificate."""
     numbers = model.live.numbers()
-    values = break_ties(model, accepted.solution)
+    values = break_ties(model, accepted.solution, tie_aims(model))
     certificate = certify(numbers, accepted.solution, values)
     if certificate.passed and is_adequate(model, values):
         return values, certificate
@@ -325,30 +292,18 @@ def _tidied(
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
         return cheapest
-    marginal = {store.store: store.marginal for store in cheapest.stores}
-    extra = tidied.cost - cheapest.proof.cost
-    return dataclasses.replace(
-        plan,
-        status=cheapest.status,
-        stores=tuple(
-            dataclasses.replace(store, marginal=marginal[store.store]) for store in plan.stores
-        ),
-        proof=dataclasses.replace(
-            cheapest.proof, balance_kg=max(cheapest.proof.balance_kg, plan.proof.balance_kg)
-        ),
-        tidy=PlanTidy(
-            tidied.dropped,
-            tidied.raised,
-            len(tidied.stays),
-            extra,
-            plan.proof.passed,
-            tidied.above_least / max(abs(tidied.cost), 1e-3) if tidied.above_least < inf else None,
-            tidied.orders,
-            tidied.too_many,
-            tidied.stays,
-            tidied.steady_groups,
-        ),
-    )
+    pairs = zip(plan.stores, cheapest.stores, strict=True)
+    stores = tuple(dataclasses.replace(one, marginal=other.marginal) for one, other in pairs)
+    balance = max(cheapest.proof.balance_kg, plan.proof.balance_kg)
+    proof = dataclasses.replace(cheapest.proof, balance_kg=balance)
+    extra, above = tidied.cost - cheapest.proof.cost, None
+    if tidied.above_least < inf:
+        above = tidied.above_least / max(abs(tidied.cost), 1e-3)
+    done = PlanTidy(
+        tidied.dropped, tidied.raised, len(tidied.stays), extra, plan.proof.passed, above,
+        tidied.orders, tidied.too_many, tidied.stays, tidied.steady_groups,
+    )  # fmt: skip
+    return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
 
 
 def _least_possible(proof: PlanProof) -> float:

@@ -17,13 +17,10 @@ from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
 from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
-from rationlp.result import Amount
 from rationlp.winter.links import KG_PER_T, Yard
 
 SHUT_DAYS = 28
-"""Days that a clamp is kept shut after filling: UK advice on the feed-out of grass silage; status
-(a).
-"""
+"""Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""
 NOTHING_T = 1e-6
 
 
@@ -46,39 +43,25 @@ def plan_remarks(
 
 
 def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
-    """Bales of silage that those who share them do not finish in time: the worst period of each
-    store, and how many there are.
-    """
+    """Bales of silage not finished in time: the worst period of each store, and how many."""
     worst: dict[str, tuple[OpenBale, Period]] = {}
     periods: dict[str, int] = {}
     for period in yard.periods:
-        eaters = [
-            Eater(
-                one.group,
-                one.needs.animal_class,
-                amount.offer,
-                amount.kg_fresh * one.head / (1.0 - _waste(one, amount)),
-            )
-            for one in rations
-            if one.period == period.number
-            for amount in one.amounts
-        ]
+        eaters = []
+        for ration in rations:
+            for amount in ration.amounts if ration.period == period.number else ():
+                waste = ration.waste.get(amount.offer, 0.0)
+                kg = amount.kg_fresh * ration.head / (1.0 - waste)
+                eaters.append(Eater(ration.group, ration.needs.animal_class, amount.offer, kg))
         for bale in open_too_long(yard.farm, eaters):
             periods[bale.store] = periods.get(bale.store, 0) + 1
             if bale.store not in worst or bale.days > worst[bale.store][0].days:
                 worst[bale.store] = (bale, period)
     for store, (bale, period) in worst.items():
-        many = periods[store]
-        when = (
-            f"in the period from {period.first}"
-            if many == 1
-            else f"in {many} periods, longest from {period.first}"
-        )
+        when = f"in the period from {period.first}"
+        if periods[store] > 1:
+            when = f"in {periods[store]} periods, longest from {period.first}"
         yield f"{bale_words(bale, bale.sheep)} So it is {when}."
-
-
-def _waste(ration: PlanRation, amount: Amount) -> float:
-    return ration.waste.get(amount.offer, 0.0)
 
 
 def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
@@ -93,11 +76,8 @@ def _off_their_backs(yard: Yard, group: Group) -> Iterator[str]:
             for number, head in zip(run.periods, run.head, strict=True):
                 in_milk[number] += head
     kg = sum(kg_lost(run.block.group.reserve_mj) * run.weight for run in losing) / max(in_milk)
-    weeks = [
-        cows.number("week_of_lactation")
-        for run in losing
-        for _, cows in each_cohort(run.block.group)
-    ]
+    cohorts = [cows for run in losing for _, cows in each_cohort(run.block.group)]
+    weeks = [cows.number("week_of_lactation") for cows in cohorts]
     first, last = ceil(min(weeks)), ceil(max(weeks))
     about = f"weeks {first} to {last}" if first < last else f"week {first}"
     score = score_lost(kg, losing[0].block.group.number("live_weight_kg"))
@@ -146,14 +126,8 @@ def _keeping(yard: Yard, offer: Offer, purchase: Purchase) -> Iterator[str]:
         yield f"{offer.name}: a load of {load:g} t, and room for {offer.space_t:g} t."
     if offer.keeps_days is None:
         return
-    slowest = max(
-        (
-            load / (t / period.days)
-            for period, t in zip(yard.periods, purchase.t_fresh, strict=True)
-            if t > NOTHING_T
-        ),
-        default=0.0,
-    )
+    pairs = zip(yard.periods, purchase.t_fresh, strict=True)
+    slowest = max((load / (t / one.days) for one, t in pairs if t > NOTHING_T), default=0.0)
     if slowest > offer.keeps_days:
         yield (
             f"{offer.name}: a load of {load:g} t lasts up to {slowest:.0f} days and keeps"

@@ -12,25 +12,22 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import inf
 
-from rationlp.model.energy import Q_MOST
-from rationlp.model.lp import Column, Key
+from rationlp.model.energy import Q_MOST, LinearRow
+from rationlp.model.lp import Column, Key, Row
 from rationlp.model.ration import NOTHING_KG, eat
 from rationlp.model.rows.block import Block
+from rationlp.model.settle import Answer
 from rationlp.model.solve import Solution
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
-from rationlp.winter.parts import Run
+from rationlp.winter.alone import Alone
 from rationlp.winter.search import WinterModel
 
 PASSES = 25
 APPETITE_WEIGHT = 0.01
-"""Weight of a share of appetite not filled beside a share of a need [-]: a need comes first, a full
-belly second.
-"""
+"""Weight of a share of appetite beside a share of a need [-]: a full belly comes second."""
 LIMIT_WEIGHT = 1000.0
-"""Weight of a share of a least amount that is missed [-]: a run that misses one is fed nothing, so
-it comes last of all.
-"""
+"""Weight of a share of a least amount missed [-]: a run that misses one is fed nothing."""
 GRADES = ((0.1, 1.0), (0.1, 1.1), (0.1, 1.2), (0.2, 1.35), (0.2, 1.6), (inf, 2.0))
 """Grades of a shortage of energy: width as a share of the need [-] and weight [-].
 
@@ -101,66 +98,59 @@ def least_shortage(model: WinterModel) -> LeastShortage | None:
         for number in range(len(model.runs)):
             _hold(model, number, points[number], costs)
         model.live.set_costs(costs)
-        solution = model.solve()
-        if solution is None:
+        answer = model.solve()
+        if answer is None:
             break
+        solution = answer.solution
         shortages = tuple(_shortage(model, number, solution) for number in range(len(model.runs)))
         total = sum(run.weight * one.total for run, one in zip(model.runs, shortages, strict=True))
         if best is not None and total >= best.total * (1.0 - _BETTER):
             break
         best = LeastShortage(shortages, solution, dict(costs), total)
-        points = _points(model, solution, points)
+        points = _points(model, answer, points)
     return best
 
 
 def _open(model: WinterModel) -> dict[Key, float]:
-    """Add the priced columns of protein, appetite and least amounts; the objective without feed
-    costs.
-    """
+    """Add the priced columns of protein, appetite and least amounts; the costs of them."""
     live, costs = model.live, {}
-    by_place = {run.block.key("")[-2:]: run for run in model.runs}
-    for row in list(live.rows[: model.first_link]):
-        run = by_place.get(row.key[-2:])
-        if run is None or row.kind not in ("need", "limit") or row.low <= 0.0 or row.low == inf:
-            continue
-        name = row.key[0]
-        if name == "energy":
-            continue
-        needed = _needed(run.block, name, row.low)
-        weight = {"protein": 1.0, "appetite": APPETITE_WEIGHT}.get(name, LIMIT_WEIGHT)
-        weight = 1.0 if row.kind == "need" else weight
-        key: Key = ("goes_short", *row.key)
-        live.add_column(Column(key))
-        live.set_coefficient(row.key, key, 1.0)
-        costs[key] = run.weight * weight / needed
     for number, single in enumerate(model.singles):
+        for row in _short_rows(single):
+            weight = APPETITE_WEIGHT if row.words.part_of == "appetite" else LIMIT_WEIGHT
+            weight = 1.0 if row.kind == "need" else weight
+            needed = row.low
+            if row.words.part_of == "protein":
+                needed = max(single.block.needs.mp_required_g or 0.0, 1e-6)
+            key = _goes_short(row)
+            live.add_column(Column(key))
+            live.set_coefficient(row.key, key, 1.0)
+            costs[key] = single.weight * weight / needed
         if single.need is not None:
             for column in _energy_columns(model, number)[1:]:
                 live.add_column(Column(column))
-                live.set_coefficient(single.block.key("energy"), column, 1.0)
+                live.set_coefficient(single.energy, column, 1.0)
     return costs
+
+
+def _short_rows(single: Alone) -> list[Row]:
+    """Rows of a run, besides energy, that may go short."""
+    rows = (row for row in single.rows if row.kind in ("need", "limit"))
+    return [row for row in rows if 0.0 < row.low < inf and row.words.part_of != "energy"]
+
+
+def _goes_short(row: Row) -> Key:
+    return ("goes_short", *row.key)
 
 
 def _energy_columns(model: WinterModel, number: int) -> list[Key]:
     """The columns of a run's shortage of energy, one for each grade of GRADES."""
     single = model.singles[number]
-    deeper = [
-        ("deep_short", str(grade), *single.block.key("")[-2:]) for grade in range(1, len(GRADES))
-    ]
+    deeper = (single.block.key("deep_short", str(grade)) for grade in range(1, len(GRADES)))
     return [single.short, *deeper]
 
 
-def _needed(block: Block, name: str, low: float) -> float:
-    """What a shortage is a share of."""
-    if name == "protein":
-        return max(block.needs.mp_required_g or 0.0, 1e-6)
-    return low
-
-
 def _first_point(model: WinterModel, number: int) -> tuple[float, float]:
-    """(E, D) at which f is replaced first: a middling ration that fills nine tenths of the
-    appetite.
-    """
+    """(E, D) at which f is replaced first: a middling ration, nine tenths of the appetite."""
     single = model.singles[number]
     if single.need is None:
         return 0.0, 0.0
@@ -183,9 +173,7 @@ def usable_q(need: EnergyNeed, q: float) -> float:
 def _hold(
     model: WinterModel, number: int, point: tuple[float, float], costs: dict[Key, float]
 ) -> None:
-    """The tangent of the share met, as a row in MJ, the price of a MJ short, and the level of
-    feeding there.
-    """
+    """The tangent of the share met as a row in MJ, the price of a MJ short, and the level there."""
     single, run = model.singles[number], model.runs[number]
     need = single.need
     if need is None:
@@ -198,58 +186,41 @@ def _hold(
     by_me = (1.0 - q * first / required) / required
     by_dm = me * q * first / required**2 / dm
     level = (1.0 - share + by_me * me + by_dm * dm) / by_me
-    key = single.block.key("energy")
-    model.live.set_coefficient(key, single.dm, by_dm / by_me)
-    model.live.set_row_bounds(key, level, inf)
     high = inf if single.curve is None else single.curve.high
-    model.live.set_column_bounds(single.dm, 0.0, high)
-    model.set_level(number, need.feeding_level(q))
+    model.hold_energy(number, LinearRow(-by_dm / by_me, level), 0.0, high)
+    model.hold_level(number, need.feeding_level(q))
     for column, (most, weight) in zip(_energy_columns(model, number), GRADES, strict=True):
         model.live.set_column_bounds(column, 0.0, most / by_me)
         costs[column] = run.weight * by_me * weight
 
 
 def _points(
-    model: WinterModel, solution: Solution, before: Sequence[tuple[float, float]]
+    model: WinterModel, answer: Answer, before: Sequence[tuple[float, float]]
 ) -> list[tuple[float, float]]:
     """(E, D) of every run's answer; where it eats nothing, the point before."""
     points = []
     for number, single in enumerate(model.singles):
         point = before[number]
-        if single.need is not None:
-            me, dm = model.live.value(solution, single.me), model.live.value(solution, single.dm)
-            if dm > 1e-6:
-                point = (me, dm)
+        if single.need is not None and answer.dm[number] > 1e-6:
+            point = (answer.me[number], answer.dm[number])
         points.append(point)
     return points
 
 
 def _shortage(model: WinterModel, number: int, solution: Solution) -> RunShortage:
-    """What a run's answer truly goes without, added up from its kilograms at its own q and
-    level.
-    """
+    """What a run's answer truly goes without, from its kilograms at its own q and level."""
     block, live = model.runs[number].block, model.live
     kg = {offer.id: live.value(solution, block.feed(offer)) for offer in block.offers}
-    energy, protein = shares_short(
-        block, {name: amount for name, amount in kg.items() if amount > NOTHING_KG}
-    )
+    fed = {name: amount for name, amount in kg.items() if amount > NOTHING_KG}
+    energy, protein = shares_short(block, fed)
     appetite = missed = 0.0
-    for row in _short_rows(model.runs[number], model):
-        amount = live.value(solution, ("goes_short", *row))
-        low = live.row_low[live.row_index[row]]
-        if row[0] == "appetite":
-            appetite = amount / low
-        elif row[0] != "protein":
-            missed += amount / low
+    for row in _short_rows(model.singles[number]):
+        share = live.value(solution, _goes_short(row)) / row.low
+        if row.words.part_of == "appetite":
+            appetite = share
+        elif row.words.part_of != "protein":
+            missed += share
     return RunShortage(energy, protein, appetite, missed)
-
-
-def _short_rows(run: Run, model: WinterModel) -> list[Key]:
-    """Rows of a run that may go short."""
-    own = run.block.key("")[-2:]
-    return [
-        key[1:] for key in model.live.column_index if key[0] == "goes_short" and key[-2:] == own
-    ]
 
 
 def shares_short(block: Block, kg_dm: dict[str, float]) -> tuple[float, float]:

@@ -22,9 +22,7 @@ Common practice, no source (c).
 
 
 def ask_for_steadiness(model: WinterModel) -> None:
-    """Add to the model a priced column for every change, with its two rows; the model's own costs
-    grow by their prices.
-    """
+    """Add a priced column and two rows for every change; costs grow by their prices."""
     offers = [offer for offer in model.yard.farm.offers if offer.feed.kind != "mineral"]
     mean = sum(abs(offer.price_per_kg_dm) for offer in offers) / max(len(offers), 1)
     price = CHANGE_PRICE * max(mean, 1e-3)

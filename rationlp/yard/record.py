@@ -11,6 +11,7 @@ from rationlp.after.sofar import used_until
 from rationlp.after.stock import stocks_of
 from rationlp.farm.group import Group
 from rationlp.farm.store import StoreStock
+from rationlp.farm.traits import traits
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import PlanRation, StorePlan, WinterPlan
 from rationlp.read.loading import loading_figure
@@ -21,7 +22,6 @@ PROBE = (
     " samples better from the heap that the loader has brought out. Nobody goes to a face alone"
     " (common practice)."
 )
-MILKING = frozenset({"dairy_cow_milking", "first_calver_milking"})
 
 
 @dataclass(frozen=True)
@@ -141,7 +141,7 @@ def weighed_word(group: Group) -> str:
     """What is written down of a group beside head and refusals: milk, the weight of what grows, or
     condition.
     """
-    if group.animal_class in MILKING:
+    if traits(group.animal_class).parlour:
         return "milk"
     return "weight" if "gain_kg_per_day" in group.facts else "condition"
 
@@ -150,7 +150,7 @@ def refusals_range(animal_class: str) -> tuple[float, float]:
     """Share of what is put out that may be left over; feeds/loading.csv, for cows in milk and for
     all others.
     """
-    if animal_class in MILKING:
+    if traits(animal_class).parlour:
         return loading_figure("refusals_milking_low"), loading_figure("refusals_milking_high")
     return 0.0, loading_figure("refusals_other_high")
 
@@ -220,7 +220,7 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
 
 def _refusals_words(kinds: set[str]) -> str:
     ranges: Mapping[bool, tuple[float, float]] = {
-        kind in MILKING: refusals_range(kind) for kind in sorted(kinds)
+        traits(kind).parlour: refusals_range(kind) for kind in sorted(kinds)
     }
     named = {True: "cows in milk", False: "others" if len(ranges) > 1 else "the animals"}
     said = [

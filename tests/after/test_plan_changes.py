@@ -193,9 +193,9 @@ def test_the_text_has_a_line_a_change() -> None:
     """Group, first day, day to begin, days, and what changes."""
     found = plan_changes(example())
     text = winter_text(example(), 160).split("Changes over the winter\n")[1].split("What to buy")[0]
-    assert len([line for line in text.split("\n") if line.startswith("Eleven suckler cows")]) == len(
-        found
-    )
+    assert len(
+        [line for line in text.split("\n") if line.startswith("Eleven suckler cows")]
+    ) == len(found)
     assert f"{found[0].on}       {found[0].begin}" in text
 
 

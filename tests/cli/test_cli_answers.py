@@ -250,8 +250,8 @@ def test_an_unknown_feed_names_the_nearest() -> None:
     """Each unknown key is a finding of its own."""
     result = CliRunner().invoke(app, ["feeds", "compare", "barlee", "wheet"])
     assert result.exit_code == 2
-    assert 'did you mean "barley"?' in result.stderr
-    assert 'did you mean "wheat"?' in result.stderr
+    assert 'nearest: "barley"' in result.stderr
+    assert 'nearest: "wheat"' in result.stderr
 
 
 def test_two_feeds_are_compared() -> None:

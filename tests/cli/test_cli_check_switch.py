@@ -121,7 +121,7 @@ def test_check_goes_on_where_a_ration_lacks_a_figure(monkeypatch: pytest.MonkeyP
     assert text.startswith(
         'Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).'
     )
-    assert "8 head, 1 group, 3 stores, 2 bought feeds" in text
+    assert "11 head, 1 group, 3 stores, 2 bought feeds" in text
     result = CliRunner().invoke(app, ["check", example("few"), "--format", "json"])
     assert json.loads(result.stdout)["have_i_enough"] is None
 

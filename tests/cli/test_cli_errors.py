@@ -137,7 +137,7 @@ def test_meaning_of_an_unknown_code_names_the_nearest() -> None:
     """The code is refused as bad input."""
     result = CliRunner().invoke(app, ["meaning", "LA21Z"])
     assert result.exit_code == 2
-    assert 'did you mean "LA2' in result.stderr
+    assert 'nearest: "LA2' in result.stderr
 
 
 def test_meaning_explains_a_code_in_either_case() -> None:

@@ -223,4 +223,4 @@ def test_a_mistyped_word_is_answered_with_the_nearest() -> None:
     """As a code is."""
     result = CliRunner().invoke(app, ["meaning", "crude protien"])
     assert result.exit_code == 2
-    assert 'did you mean "crude protein"?' in result.stderr
+    assert 'nearest: "crude protein"' in result.stderr

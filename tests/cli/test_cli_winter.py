@@ -139,9 +139,7 @@ def test_a_winter_that_cannot_be_fed_ends_with_three(
         done = run(command, FEW)
         assert done.exit_code == 3
         assert "Milkers, 1 November to 31 December: up to 12.00 MJ" in " ".join(done.stdout.split())
-        assert run(command, FEW, "--format", "csv").stdout.startswith(
-            "group,from,until,need,short"
-        )
+        assert run(command, FEW, "--format", "csv").stdout.startswith("group,from,until,need,short")
         assert json.loads(run(command, FEW, "--format", "json").stdout)["status"] == "none_exists"
     told = " ".join(run("winter", FEW).stdout.split())
     words = (

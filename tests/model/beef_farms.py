@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Group
@@ -34,7 +35,7 @@ def offers(feeds: Stated | tuple[str, ...]) -> tuple[Offer, ...]:
     made = []
     for key, figures in stated.items():
         feed = complete(
-            overlay_own(read_feed_tables()[key], figures, "an analysis")
+            overlay_own(read_feed_tables()[key], figures, Faults("an analysis"))
             if figures
             else read_feed_tables()[key]
         )

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
@@ -31,7 +32,7 @@ _MOST_MILK = 60.0
 
 def feed(key: str, **own: float) -> Feed:
     """A feed of the tables with figures of its own."""
-    return complete(overlay_own(TABLES[key], own, key))
+    return complete(overlay_own(TABLES[key], own, Faults(key)))
 
 
 def silage_of_dmd(dmd: int) -> Feed:

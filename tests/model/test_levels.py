@@ -134,7 +134,7 @@ def test_the_cheapest_ration_may_stand_where_no_level_stands_still(kind: str, se
     model.find_interval()
     settled = settle_levels(model)
     if settled.still:
-        assert settled.rounds[-1].optimum.objective > answer.objective * (1.0 + 1e-6)
+        assert settled.rounds[-1].answer.objective > answer.objective * (1.0 + 1e-6)
     programme = last_programme(block, answer)
     assert programme is not None
     assert programme.objective == pytest.approx(answer.objective, rel=1e-9)
@@ -156,7 +156,7 @@ def test_without_a_ration_to_begin_with_the_search_finds_one() -> None:
     model.find_interval()
     search = search_levels(model, inf, None)
     assert search.best is not None
-    assert search.best.found.objective == pytest.approx(answer.objective, rel=1e-4)
+    assert search.best.answer.objective == pytest.approx(answer.objective, rel=1e-4)
     assert search.lower_bound <= answer.objective * (1.0 + 1e-9)
     free_q(model)
     for name in ("q_least", "q_most"):

@@ -14,9 +14,15 @@ import pytest
 from rationlp.errors import SolverTrouble
 from rationlp.model.lp import Column, Program, Row
 from rationlp.model.proof import certify, dual_bound
-from rationlp.model.solve import SOLVER_STATUS, LiveModel, Status, read_status, solve_program
+from rationlp.model.solve import SOLVER_STATUS, LiveModel, Solution, Status, read_status
 
 X, Y = ("feed", "a b"), ("feed", "a_b")
+
+
+def solve_program(program: Program) -> tuple[LiveModel, Solution]:
+    """Build and solve a programme once."""
+    live = LiveModel(program)
+    return live, live.solve(cold=True)
 
 
 def small_program(least: float = 2.0) -> Program:
@@ -169,9 +175,9 @@ def test_any_duals_of_the_right_sign_bound_the_cost() -> None:
 def test_stdout_stays_pure() -> None:
     """The solver's banner does not reach standard output."""
     code = (
-        "from rationlp.model.lp import *; from rationlp.model.solve import solve_program;"
+        "from rationlp.model.lp import *; from rationlp.model.solve import LiveModel;"
         "x=('x',); p=Program((Column(x,1.0),),(Row(('r',),{x:1.0},low=1.0),));"
-        "s=solve_program(p)[1]; print(s.objective)"
+        "s=LiveModel(p).solve(); print(s.objective)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout == "1.0\n"

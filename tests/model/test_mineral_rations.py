@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from toys import solve_group
 
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -16,7 +17,7 @@ from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import QuantityLimit
 from rationlp.model.explain import explain
 from rationlp.model.fed import fed_supply
-from rationlp.model.ration import make_blocks, solve_group, solve_rations
+from rationlp.model.ration import make_blocks, solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import COPPER
 from rationlp.read.farm import read_farm

@@ -21,7 +21,8 @@ from rationlp.model.bound import prove
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.explain import explain
 from rationlp.model.rows.block import Block
-from rationlp.model.search import BlockModel, Found
+from rationlp.model.search import BlockModel
+from rationlp.model.settle import Answer
 from rationlp.model.solve import LiveModel, Numbers, Solution, Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
@@ -143,7 +144,7 @@ def test_cost_never_rises_from_pass_to_pass(animal_class: str) -> None:
             continue
         for share in (0.0, 0.3, 0.7, 1.0):
             start = model.curve.low + share * (model.curve.high - model.curve.low)
-            found = model.settle(start, model.curve.low, model.curve.high)
+            found = model.settle((start,))
             if found is None:
                 continue
             longest = max(longest, len(found.costs))
@@ -188,7 +189,7 @@ def test_the_answer_is_that_of_a_dense_sweep(seed: int) -> None:
         assert isinstance(solve_block(random_block(1000 + seed)), NoOptimum)
         return
     low, high = model.curve.low, model.curve.high
-    found: Found | None = model.search((high, 0.5 * (low + high), low))
+    found: Answer | None = model.search_from((high, 0.5 * (low + high), low))
     proof = prove(model, found if found is not None and found.adequate else None)
     swept = sweep(model)
     if proof.best is None:

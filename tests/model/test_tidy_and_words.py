@@ -9,14 +9,14 @@ from typing import Any
 
 import pytest
 from random_groups import random_block, tables
-from toys import toy_block
+from toys import solve_group, toy_block
 
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Group, QuantityLimit
 from rationlp.model.block_ration import NoOptimum, solve_block
 from rationlp.model.lines import Eaten
-from rationlp.model.ration import NOTHING_KG, eat, solve_group, solve_rations
+from rationlp.model.ration import NOTHING_KG, eat, solve_rations
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.tidy import faults, least_useful_kg_dm, tidy
 from rationlp.model.words import better_forage_below, sentences

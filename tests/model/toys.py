@@ -6,9 +6,12 @@ from typing import Any
 
 from rationlp.farm.feed import Feed, Figure, Offer
 from rationlp.farm.group import Group
+from rationlp.model.block_ration import NoOptimum, solve_block
+from rationlp.model.ration import _with, _without
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.objects import GroupNeeds, IntakeCap
+from rationlp.result import GroupRation
 
 
 def toy_feed(key: str, kind: str, **figures: float) -> Feed:
@@ -88,3 +91,9 @@ def toy_block(group: dict[str, Any] | None = None, **needs: Any) -> Block:
     }
     animals = Group("cows", "Cows", "toy", 10, "rationed", {}, **(group or {}))
     return Block(animals, TODAY, GroupNeeds(**{**plain, **needs}), toy_offers(), {}, 0.1)
+
+
+def solve_group(block: Block) -> GroupRation:
+    """The answer for one block as it stands, without what would help where there is none."""
+    answer = solve_block(block)
+    return _without(block, answer) if isinstance(answer, NoOptimum) else _with(block, answer)

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from rationlp.errors import Faults
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
@@ -20,7 +21,9 @@ from rationlp.rules.blanks import complete
 def forage(me: float, key: str = "grass_silage_1st_typical") -> Feed:
     """A forage of the tables with so much energy [MJ ME/kg DM]."""
     return complete(
-        overlay_own(read_feed_tables()[key], {"me_mj_per_kg_dm": me}, "the printed analysis")
+        overlay_own(
+            read_feed_tables()[key], {"me_mj_per_kg_dm": me}, Faults("the printed analysis")
+        )
     )
 
 

@@ -237,7 +237,7 @@ def test_an_unknown_class_is_refused_with_the_nearest() -> None:
     """A class misspelt is an input error that names the nearest one."""
     with pytest.raises(InputError) as trouble:
         group_needs(Group("pen", "Pen", "dairy_cow_miking", 1, "to_appetite", {}), Margins())
-    assert trouble.value.findings[0].remedy == 'write "dairy_cow_milking"'
+    assert trouble.value.findings[0].remedy == 'nearest: "dairy_cow_milking"'
 
 
 @pytest.mark.parametrize(

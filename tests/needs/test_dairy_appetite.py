@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from rationlp.errors import Faults
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
@@ -39,7 +40,7 @@ COW = Group(
 
 
 def _feed(key: str, **own: float) -> Feed:
-    return complete(overlay_own(TABLES[key], own, key))
+    return complete(overlay_own(TABLES[key], own, Faults(key)))
 
 
 def _with(**facts: float) -> Group:

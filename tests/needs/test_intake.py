@@ -89,7 +89,7 @@ def test_unknown_equation_is_refused_with_the_nearest() -> None:
     with pytest.raises(InputError) as trouble:
         intake_cap(replace(COW, intake_equation="nrc2001"))
     finding = trouble.value.findings[0]
-    assert (finding.code, finding.remedy) == ("IN403", 'write "nrc_2001"')
+    assert (finding.code, finding.remedy) == ("IN403", 'nearest: "nrc_2001"')
 
 
 @pytest.mark.parametrize("animal_class", INTAKE_EQUATIONS)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from rationlp.errors import Faults
 from rationlp.farm.lactation import (
     COWS,
     FIRST_CALVERS,
@@ -78,24 +79,21 @@ def test_305_days_stand_in_place_of_milk_a_day() -> None:
     """7,000 kg of a cow are a peak of 30.0 and 24.5 kg in week 20; after calving the peak itself is
     kept.
     """
-    given = {**SOLIDS, "milk_305_day_kg": 7000, "week_of_lactation": 20}
-    facts, findings = read_facts("dairy_cow_milking", given, "here")
-    assert findings == []
+    stated = {**SOLIDS, "milk_305_day_kg": 7000, "week_of_lactation": 20}
+    here = Faults("here")
+    facts = read_facts("dairy_cow_milking", stated, here)
     assert peak_of("dairy_cow_milking", {}, 7000.0) == pytest.approx(30.0, abs=0.1)
     assert facts["milk_kg_per_day"] == pytest.approx(24.5, abs=0.1)
-    at_peak, _ = read_facts(
-        "dairy_cow_milking", {**given, "week_of_lactation": 1}, "here", at_peak=True
-    )
+    stated["week_of_lactation"] = 1
+    at_peak = read_facts("dairy_cow_milking", stated, here, at_peak=True)
     assert at_peak["milk_kg_per_day"] == pytest.approx(30.0, abs=0.1)
+    assert here.findings == []
 
 
 def test_milk_stated_twice_and_not_at_all() -> None:
     """Both are refused: IN760, and the key that is missing."""
+    here = Faults("here")
     twice = {**SOLIDS, "milk_305_day_kg": 7000, "milk_kg_per_day": 30, "week_of_lactation": 20}
-    assert [finding.code for finding in read_facts("dairy_cow_milking", twice, "here")[1]] == [
-        "IN760"
-    ]
-    never = {**SOLIDS, "week_of_lactation": 20}
-    assert [finding.code for finding in read_facts("dairy_cow_milking", never, "here")[1]] == [
-        "IN120"
-    ]
+    read_facts("dairy_cow_milking", twice, here)
+    read_facts("dairy_cow_milking", {**SOLIDS, "week_of_lactation": 20}, here)
+    assert [finding.code for finding in here.findings] == ["IN760", "IN120"]

@@ -204,5 +204,5 @@ def test_the_steps_name_their_terms_source_and_status() -> None:
     )
     step = needs.minerals[0].steps[0]
     assert step.equation.startswith("maintenance 19.1 + milk 36.6; AFRC (1991), from memory:")
-    assert (step.unit, step.status) == ("g/d", "a")
+    assert (step.unit, step.status) == ("g/d", "b")
     assert step.value == pytest.approx(55.68)

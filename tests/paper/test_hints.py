@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 
 from rationlp.ask.names import offer_named
-from rationlp.errors import InputError
+from rationlp.errors import InputError, nearest
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.feed_names import feeds_meant
 from rationlp.farm.feed_table import packaged_feeds
-from rationlp.named import nearest, trade_words
+from rationlp.named import trade_words
 from rationlp.quantities import quantities
 from rationlp.read.farm import read_farm
 from rationlp.read.lab import WORDS, units
@@ -101,7 +101,7 @@ def test_a_feed_as_people_name_it(word: str) -> None:
 @pytest.mark.parametrize("word", KEYS)
 def test_a_heading_of_a_lab_sheet(word: str) -> None:
     """An unknown column gets the nearest heading by name."""
-    assert nearest(word, [*WORDS, *units()], 1, 0.55) == [KEYS[word]]
+    assert nearest(word, [*WORDS, *units()]) == KEYS[word]
 
 
 @pytest.mark.parametrize(
@@ -114,12 +114,12 @@ def test_a_heading_of_a_lab_sheet(word: str) -> None:
 )
 def test_classes_kinds_and_keys(words: dict[str, str], known: tuple[str, ...]) -> None:
     """Capitals, blanks and trade words."""
-    assert {word: nearest(word, known)[0] for word in words} == words
+    assert {word: nearest(word, known) for word in words} == words
 
 
 def test_dry_matter_in_per_cent_is_answered_with_grams() -> None:
     """`dm_percent` is no key of an analysis; dm_g_per_kg is."""
-    assert nearest("dm_percent", quantities(), 1, 0.5) == ["dm_g_per_kg"]
+    assert nearest("dm_percent", quantities()) == "dm_g_per_kg"
 
 
 def test_a_mineral_urea_or_compound_is_never_taken_unasked() -> None:

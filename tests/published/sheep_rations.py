@@ -15,6 +15,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
@@ -118,7 +119,7 @@ def offer_of(feed: dict[str, Any], number: int) -> Offer:
     key = feed["feed_key"]
     plain = tables()[key]
     if feed.get("analysis"):
-        plain = overlay_own(plain, feed["analysis"], "the printed analysis")
+        plain = overlay_own(plain, feed["analysis"], Faults("the printed analysis"))
     price = PRICES.get(key, FORAGE_PRICE)
     return Offer(f"{key}_{number}", plain.name, complete(plain), not plain.is_forage, float(price))
 

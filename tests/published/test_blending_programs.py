@@ -17,7 +17,7 @@ from published_problems import Record, as_program, ids, near, records, sign, sol
 
 from rationlp.model.lp import Program, Row
 from rationlp.model.proof import certify
-from rationlp.model.solve import LiveModel, Solution, Status, solve_program
+from rationlp.model.solve import LiveModel, Solution, Status
 
 OPTIMAL = ids("lp", "optimal")
 WRONG = "lp-soy-oats-WRONG"
@@ -31,7 +31,8 @@ def printing(key: str) -> list[str]:
 
 def solve(record: Record) -> tuple[LiveModel, Solution]:
     """A record through the model's own door."""
-    return solve_program(as_program(record))
+    live = LiveModel(as_program(record))
+    return live, live.solve(cold=True)
 
 
 def by_name(program: Program, values: tuple[float, ...]) -> dict[str, float]:

@@ -19,6 +19,7 @@ import pytest
 from typer.testing import CliRunner
 
 from rationlp.cli.app import app
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
@@ -73,7 +74,7 @@ def poorer(farm: Farm) -> Farm:
     for offer in farm.offers:
         figures = {"me_mj_per_kg_dm": 9.6, "dm_g_per_kg": 250.0}
         changed = (
-            complete(overlay_own(offer.feed, figures, "by hand"))
+            complete(overlay_own(offer.feed, figures, Faults("by hand")))
             if offer.id == "second_cut"
             else offer.feed
         )

@@ -44,7 +44,7 @@ CASES = {
         '[[outlets]]\nid = "digester"\nstores = ["pit"]\nprice_per_t_fresh = 1\n[[bedding]]',
         "IN116",
         "outlets[2]",
-        "stands twice",
+        "appears twice",
     ),
     "bedding of an unknown store": Bad(
         'store = "straw"', 'store = "strw"', "IN182", "bedding[1].store", 'nearest: "straw"'
@@ -58,7 +58,7 @@ CASES = {
         '[[bedding]]\nstore = "straw"\ngroup = "dry"\nkg_fresh_per_head_day = 1\n[[mixes]]',
         "IN182",
         "bedding[2]",
-        "stands twice",
+        "appears twice",
     ),
     "bedding of nothing": Bad(
         "kg_fresh_per_head_day = 2.5", "kg_fresh_per_head_day = 0", "IN113", "kg_fresh", "above 0"
@@ -66,7 +66,7 @@ CASES = {
     "mix of an unknown group": Bad(GROUPS, 'groups = ["dry", "store"]', "IN183", MIX, 'nearest: "stores"'),
     "mix of one group": Bad(GROUPS, 'groups = ["dry"]', "IN183", MIX, "at least two"),
     "mix of nobody": Bad(GROUPS, "groups = []", "IN183", MIX, "at least two"),
-    "group twice in a mix": Bad(GROUPS, 'groups = ["dry", "stores", "dry"]', "IN183", MIX, '"dry" stands twice'),
+    "group twice in a mix": Bad(GROUPS, 'groups = ["dry", "stores", "dry"]', "IN183", MIX, '"dry" appears twice'),
     "group in two mixes": Bad(
         "[[mixes]]",
         '[[mixes]]\nid = "other"\ngroups = ["stores", "dry"]\n[[mixes]]',

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from rationlp.csvfile import parse_number, read_rows
+from rationlp.errors import Faults, Finding
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import KINDS, WORDS, sorts
 from rationlp.folders import feeds_folder, packaged_rows
@@ -143,7 +144,9 @@ def test_a_feed_does_not_contradict_itself(key: str) -> None:
     bring.
     """
     feed = TABLES[key]
-    assert check_feed(feed, key) == []
+    faults = Faults(key)
+    check_feed(feed, faults)
+    assert faults.findings == []
     value = {name: figure.value for name, figure in feed.figures.items()}
     parts = [
         value.get(f"{part}_g_per_kg_dm", 0.0)
@@ -196,12 +199,12 @@ def test_a_blank_is_never_nought() -> None:
 
 def test_fme_follows_an_analysis_unless_it_was_analysed() -> None:
     """A new ME moves FME by the rule; an own FME is kept."""
-    silage = overlay_own(TABLES["grass_silage_2nd"], {"me_mj_per_kg_dm": 11.0}, "own")
+    silage = overlay_own(TABLES["grass_silage_2nd"], {"me_mj_per_kg_dm": 11.0}, Faults("own"))
     assert fme_rule(silage) == "grass_silage"
     dm = silage.dm_g_per_kg
     expected = 11.0 * (0.467 + 0.00136 * dm - 0.00000115 * dm * dm)
     assert complete(silage).value("fme_mj_per_kg_dm") == pytest.approx(expected)
-    own = overlay_own(silage, {"fme_mj_per_kg_dm": 8.0}, "own")
+    own = overlay_own(silage, {"fme_mj_per_kg_dm": 8.0}, Faults("own"))
     assert complete(own).value("fme_mj_per_kg_dm") == 8.0
     assert complete(own).figures["fme_mj_per_kg_dm"].origin == "farm"
 
@@ -211,16 +214,22 @@ def sheet(**figures: float) -> LabAnalysis:
     return LabAnalysis("pit", figures, "lab.csv row 2", "2026-09-02")
 
 
+def laid(key: str, sort: str, *sheets: LabAnalysis) -> tuple[Feed, list[Finding]]:
+    """A feed of the tables with sheets over it, and the notices; nothing is wrong."""
+    faults = Faults("lab.csv")
+    feed = overlay_lab(TABLES[key], sheets, sort, faults)
+    assert faults.findings == []
+    return feed, faults.notices
+
+
 def test_a_sheet_replaces_its_own_figures_only() -> None:
     """Analysed figures carry the sheet, all others keep the table as their origin."""
-    feed, said = overlay_lab(
-        TABLES["grass_silage_2nd"], (sheet(me_mj_per_kg_dm=11.2),), "grass_silage"
-    )
+    feed, said = laid("grass_silage_2nd", "grass_silage", sheet(me_mj_per_kg_dm=11.2))
     assert feed.figures["me_mj_per_kg_dm"] == Figure(
         11.2, "lab", "lab.csv row 2, sampled 2026-09-02", sampled="2026-09-02"
     )
     assert feed.figures["ndf_g_per_kg_dm"].origin == "table"
-    assert said == ()
+    assert said == []
 
 
 def test_oven_dry_matter_is_corrected_once() -> None:
@@ -228,20 +237,20 @@ def test_oven_dry_matter_is_corrected_once() -> None:
     it is.
     """
     oven = LabAnalysis("pit", {"dm_g_per_kg": 250.0}, "lab.csv row 2", "", True)
-    grass, _ = overlay_lab(TABLES["grass_silage_2nd"], (oven,), "grass_silage")
+    grass, _ = laid("grass_silage_2nd", "grass_silage", oven)
     assert grass.dm_g_per_kg == pytest.approx(264.55)
     assert grass.figures["dm_g_per_kg"].origin == "computed"
     maize = LabAnalysis("pit", {"dm_g_per_kg": 300.0}, "lab.csv row 2", "", True)
-    assert overlay_lab(TABLES["maize_silage_typical"], (maize,), "maize_silage")[
-        0
-    ].dm_g_per_kg == pytest.approx(310.2)
+    assert laid("maize_silage_typical", "maize_silage", maize)[0].dm_g_per_kg == pytest.approx(
+        310.2
+    )
     both = LabAnalysis(
         "pit", {"dm_g_per_kg": 250.0, "cp_g_per_kg_dm": 140.0}, "lab.csv row 2", "", True
     )
-    fed, _ = overlay_lab(TABLES["grass_silage_2nd"], (both,), "grass_silage")
+    fed, _ = laid("grass_silage_2nd", "grass_silage", both)
     assert fed.value("cp_g_per_kg_dm") == pytest.approx(140.0 * 250.0 / 264.55)
     hay = LabAnalysis("hay", {"dm_g_per_kg": 850.0}, "lab.csv row 2", "", True)
-    assert overlay_lab(TABLES["hay_average"], (hay,), "hay")[0].dm_g_per_kg == 850.0
+    assert laid("hay_average", "hay", hay)[0].dm_g_per_kg == 850.0
 
 
 def test_me_comes_from_the_d_value_only_where_there_is_none() -> None:
@@ -249,15 +258,13 @@ def test_me_comes_from_the_d_value_only_where_there_is_none() -> None:
     both.
     """
     d_value = sheet(d_value_percent_of_dm=68.0)
-    silage, _ = overlay_lab(TABLES["grass_silage_2nd"], (d_value,), "grass_silage")
+    silage, _ = laid("grass_silage_2nd", "grass_silage", d_value)
     assert silage.figures["me_mj_per_kg_dm"].value == pytest.approx(10.88)
     assert silage.figures["me_mj_per_kg_dm"].origin == "computed"
-    hay, _ = overlay_lab(TABLES["hay_average"], (d_value,), "hay")
+    hay, _ = laid("hay_average", "hay", d_value)
     assert hay.value("me_mj_per_kg_dm") == pytest.approx(10.676)
-    both, _ = overlay_lab(
-        TABLES["grass_silage_2nd"],
-        (sheet(d_value_percent_of_dm=68.0, me_mj_per_kg_dm=11.3),),
-        "grass_silage",
+    both, _ = laid(
+        "grass_silage_2nd", "grass_silage", sheet(d_value_percent_of_dm=68.0, me_mj_per_kg_dm=11.3)
     )
     assert both.figures["me_mj_per_kg_dm"].value == 11.3
 
@@ -265,7 +272,7 @@ def test_me_comes_from_the_d_value_only_where_there_is_none() -> None:
 def test_two_sheets_are_averaged_and_their_spread_is_said() -> None:
     """10.4 and 11.0 make 10.7, with one notice that names both ends."""
     first, second = sheet(me_mj_per_kg_dm=10.4), sheet(me_mj_per_kg_dm=11.0)
-    feed, said = overlay_lab(TABLES["grass_silage_2nd"], (first, second), "grass_silage")
+    feed, said = laid("grass_silage_2nd", "grass_silage", first, second)
     assert feed.value("me_mj_per_kg_dm") == pytest.approx(10.7)
     assert [notice.code for notice in said] == ["LA102"]
     assert "ME 10.4 to 11.0 MJ/kg DM" in said[0].found
@@ -273,9 +280,7 @@ def test_two_sheets_are_averaged_and_their_spread_is_said() -> None:
 
 def test_an_unusual_figure_warns_and_forbids_nothing() -> None:
     """Ash of 140 g/kg DM in grass silage is said with the threshold and whose it is."""
-    feed, said = overlay_lab(
-        TABLES["grass_silage_2nd"], (sheet(ash_g_per_kg_dm=140.0),), "grass_silage"
-    )
+    feed, said = laid("grass_silage_2nd", "grass_silage", sheet(ash_g_per_kg_dm=140.0))
     assert feed.value("ash_g_per_kg_dm") == 140.0
     assert [notice.code for notice in said] == ["LA101"]
     assert "usual from 55 to 120 (common practice)" in said[0].remedy

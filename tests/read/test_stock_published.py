@@ -157,8 +157,8 @@ def test_two_tables_of_one_advisory_family_are_a_fifth_apart_on_maize() -> None:
 
 
 def test_grass_beside_the_targets_and_measurements_of_others() -> None:
-    """Seven farms' bunkers: mean 241 kg DM/m3 (ASAE 051051, 2005); a UK consultant: 160-180 on
-    farms (a): ours lies between.
+    """Seven farms' bunkers: mean 241 kg DM/m3 (ASAE 051051, 2005); 160-180 is usual
+    on farms (common practice, no source): ours lies between.
     """
     for dm in (25, 30, 35):
         for depth in (2.0, 3.0, 4.0):

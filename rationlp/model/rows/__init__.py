@@ -37,6 +37,7 @@ tests/model/test_rows.py.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 
 from rationlp.model.lp import Column, Program, Row
 from rationlp.model.rows import animal, asked, cautions, diet, forage, mineral, practice, rumen
@@ -78,14 +79,13 @@ def block_columns(block: Block) -> Iterator[Column]:
 
 def block_rows(block: Block) -> Iterator[Row]:
     """All constraints of a block, family by family."""
-    for family in FAMILIES.values():
-        yield from family(block)
+    for name, family in FAMILIES.items():
+        for row in family(block):
+            yield replace(row, family=name)
 
 
 def build(blocks: Iterable[Block]) -> Program:
-    """The programme of any number of blocks. Raises InputError when a figure that a row needs is
-    missing.
-    """
+    """The programme of any number of blocks. Raises InputError for a figure that is missing."""
     kept = tuple(blocks)
     return Program(
         tuple(column for block in kept for column in block_columns(block)),

@@ -1,6 +1,4 @@
-"""The rows of an animal: what she eats, her energy and protein, her rumen. Amounts are a head a
-day.
-"""
+"""The rows of an animal: what she eats, her energy and protein. Amounts are a head a day."""
 
 from __future__ import annotations
 
@@ -8,13 +6,14 @@ from collections.abc import Iterator
 from math import inf
 
 from rationlp.model.energy import ME_DENSITY_MOST
-from rationlp.model.lp import Column, Row
+from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import free_minerals
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.needs.supply import feed_protein
 
+AFRC = "AFRC (1993) requirement"
 COLOSTRUM_MJ = 0.55
 """What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five
 times what it costs in soya bean meal, so that it is met wherever a feed brings it. A penalty, not a
@@ -30,18 +29,12 @@ ewes. A penalty, not a cost; common practice, no source (c).
 
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
-    """(column, most [g], price, title) of the protein that is wanted besides the requirement and
-    may be short.
-    """
-    needs = block.needs
+    """(column, most [g], price, title) of protein wanted besides the requirement."""
+    needs, price = block.needs, block.mj_price
+    udder = "protein short for udder and colostrum"
     return [
-        (
-            "short_colostrum",
-            needs.colostrum_mp_g,
-            COLOSTRUM_MJ * block.mj_price,
-            "protein short for udder and colostrum",
-        ),
-        ("short_wool", needs.wool_wanted_g, WOOL_MJ * block.mj_price, "protein short for wool"),
+        ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_MJ * price, udder),
+        ("short_wool", needs.wool_wanted_g, WOOL_MJ * price, "protein short for wool"),
     ]
 
 
@@ -56,9 +49,7 @@ def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, udder and colostrum adds to the cost compared [currency a head a
-    day]; not a cost.
-    """
+    """What protein short for wool, udder and colostrum adds [currency a head a day]; no cost."""
     wool, colostrum = protein_short(block, supplied_g)
     return (wool * WOOL_MJ + colostrum * COLOSTRUM_MJ) * block.mj_price
 
@@ -70,21 +61,15 @@ def feed_columns(block: Block) -> Iterator[Column]:
 
 
 def sum_columns(block: Block) -> Iterator[Column]:
-    """m [g], D [kg DM], E [MJ], the priced excess over the energy ceiling and the shortage a search
-    may open [MJ].
-    """
+    """m [g], D [kg DM], E [MJ], the priced excess over the ceiling and the shortage [MJ]."""
     needs = block.needs
     yield Column(block.key("dm"), unit="kg DM", title="dry matter eaten")
     if needs.energy is not None:
         yield Column(block.key("me"), unit="MJ", title="metabolisable energy eaten")
         yield Column(block.key("short_energy"), high=0.0, unit="MJ", title="energy short")
         if needs.energy_ceiling is not None and needs.ceiling_priced:
-            yield Column(
-                block.key("over_energy"),
-                block.over_energy_price,
-                unit="MJ",
-                title="energy above the ceiling",
-            )
+            title = "energy above the ceiling"
+            yield Column(block.key("over_energy"), block.over_energy_price, unit="MJ", title=title)
     if needs.mp_g is not None:
         yield Column(block.key("microbes"), unit="g", title="microbial crude protein")
     for name, most, price, title in _protein_wanted(block):
@@ -104,43 +89,27 @@ def totals(block: Block) -> Iterator[Row]:
 
 
 def energy(block: Block) -> Iterator[Row]:
-    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h so that the row stands for E ≥
-    M*(D).
-    """
+    """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h to stand for E ≥ M*(D)."""
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
-        yield Row(
-            block.key("energy"),
-            coefs,
-            0.0,
-            inf,
-            "need",
-            "MJ",
-            "metabolisable energy",
-            "AFRC (1993) requirement",
+        words = Words(need="its energy", part_of="energy")
+        yield at_least(
+            block.key("energy"), coefs, 0.0, "MJ", "metabolisable energy", AFRC, words, "need"
         )
 
 
 def density(block: Block) -> Iterator[Row]:
-    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ]; only where some feed is
-    richer than that.
-    """
+    """The equations hold up to q = 0.80. Σ (ME_i − 15.04) x_i ≤ 0 [MJ], for richer feeds only."""
     if block.needs.energy is None:
         return
     contents = block.contents("me_mj_per_kg_dm")
     if max(me for _, me in contents) > ME_DENSITY_MOST:
         coefs = {block.feed(offer): me - ME_DENSITY_MOST for offer, me in contents}
         why = f"range of the energy equations (q up to {ME_DENSITY_MOST / GE_MJ_PER_KG_DM:.2f})"
-        yield Row(
-            block.key("density"),
-            coefs,
-            -inf,
-            0.0,
-            "limit",
-            "MJ",
-            "energy density of the ration",
-            why,
-        )
+        bound = f"{ME_DENSITY_MOST:.1f} MJ ME in a kg of dry matter"
+        words = Words(bound=bound, part_of="energy")
+        title = "energy density of the ration"
+        yield at_most(block.key("density"), coefs, 0.0, "MJ", title, why, words)
 
 
 def intake(block: Block) -> Iterator[Row]:
@@ -157,66 +126,35 @@ def intake(block: Block) -> Iterator[Row]:
             block.feed(offer): 1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate
             for offer in block.offers
         }
-        yield Row(
-            block.key("intake"),
-            coefs,
-            -inf,
-            cap.cap_kg_dm,
-            "limit",
-            "kg DM",
-            "dry matter intake",
-            cap.source,
-        )
+        words = Words(of="dry matter", whole="the limit on dry matter intake", order=2)
+        title = "dry matter intake"
+        yield at_most(block.key("intake"), coefs, cap.cap_kg_dm, "kg DM", title, cap.source, words)
         if needs.appetite_floor_share is not None:
             floor = needs.appetite_floor_share * cap.cap_kg_dm
-            yield _appetite(
-                block,
-                coefs,
-                floor,
-                f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten",
-            )
+            why = f"{100 * needs.appetite_floor_share:.0f} % of what can be eaten"
+            yield _appetite(block, coefs, floor, why)
     if needs.appetite_floor_kg_dm is not None:
         coefs = {block.key("dm"): 1.0}
-        yield _appetite(
-            block,
-            coefs,
-            needs.appetite_floor_kg_dm,
-            "least that this class eats when fed to appetite",
-        )
+        why = "least that this class eats when fed to appetite"
+        yield _appetite(block, coefs, needs.appetite_floor_kg_dm, why)
 
 
 def _appetite(block: Block, coefs: dict[tuple[str, ...], float], floor: float, why: str) -> Row:
     free = {block.feed(offer): -1.0 for offer in free_minerals(block)}
     filling = {key: coefs.get(key, 0.0) + free.get(key, 0.0) for key in {**coefs, **free}}
-    return Row(
-        block.key("appetite"),
-        filling,
-        floor,
-        inf,
-        "limit",
-        "kg DM",
-        "appetite",
-        f"{why} (common practice, no source)",
-    )
+    why = f"{why} (common practice, no source)"
+    words = Words(of="dry matter", whole="the least of dry matter", part_of="appetite", order=5)
+    return at_least(block.key("appetite"), filling, floor, "kg DM", "appetite", why, words)
 
 
 def fibre_fill(block: Block) -> Iterator[Row]:
     """What the rumen holds. Σ NDF_i x_i ≤ f·W [kg NDF]."""
     fill = block.needs.ndf_fill_kg
     if fill is not None:
-        coefs = {
-            block.feed(offer): ndf / 1000.0 for offer, ndf in block.contents("ndf_g_per_kg_dm")
-        }
-        yield Row(
-            block.key("ndf_fill"),
-            coefs,
-            -inf,
-            fill,
-            "limit",
-            "kg",
-            "NDF eaten",
-            "NDF that the rumen holds",
-        )
+        contents = block.contents("ndf_g_per_kg_dm")
+        coefs = {block.feed(offer): ndf / 1000.0 for offer, ndf in contents}
+        why, words = "NDF that the rumen holds", Words(of="NDF", order=5)
+        yield at_most(block.key("ndf_fill"), coefs, fill, "kg", "NDF eaten", why, words)
 
 
 def protein(block: Block) -> Iterator[Row]:
@@ -234,16 +172,10 @@ def protein(block: Block) -> Iterator[Row]:
     may_lack = {block.key(name): 1.0 for name, most, _, _ in _protein_wanted(block) if most > 0.0}
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
-    yield Row(
-        block.key("protein"),
-        {**supply[2], m: MP_PER_MICROBIAL_CP, **may_lack},
-        needs.mp_wanted_g,
-        inf,
-        "need",
-        "g",
-        "metabolisable protein",
-        "AFRC (1993) requirement",
-    )
+    coefs = {**supply[2], m: MP_PER_MICROBIAL_CP, **may_lack}
+    wanted, title = needs.mp_wanted_g, "metabolisable protein"
+    words = Words(need="its protein", unit="g MP", part_of="protein")
+    yield at_least(block.key("protein"), coefs, wanted, "g", title, AFRC, words, "need")
 
 
 Coefs = dict[tuple[str, ...], float]

@@ -50,9 +50,7 @@ def not_for_them(group: Group, needs: GroupNeeds, offers: Iterable[Offer]) -> di
 
 
 def urea_without_mixer(farm: Farm, group: Group, offers: Iterable[Offer]) -> tuple[str, ...]:
-    """A sentence for each urea that a group may get although no mixer wagon is stated for it:
-    `sheet` leaves it out.
-    """
+    """A sentence for each urea of a group without a mixer wagon: `sheet` leaves it out."""
     if (group.feeding or farm.feeding).wagon != "none":
         return ()
     return tuple(
@@ -74,9 +72,7 @@ def forced_all_the_same(group: Group, away: dict[str, str]) -> Iterator[Finding]
 
 
 def needs_at_hand(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
-    """The needs with what depends on the feeds at hand: the floor of appetite of growing cattle,
-    magnesium of sucklers.
-    """
+    """The needs with the floor of growing cattle's appetite and magnesium by the feeds."""
     feeds = tuple(offer.feed for offer in offers)
     minerals = tuple(with_potash(needs.animal_class, need, feeds) for need in needs.minerals)
     if minerals != needs.minerals:

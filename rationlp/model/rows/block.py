@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field, replace
 from functools import cached_property
 
@@ -43,9 +43,7 @@ _SHARES: dict[str, Callable[[Feed], float]] = {
 
 @dataclass(frozen=True)
 class Pair:
-    """Two forages held to a share: `second` (an offer id) is `share` of the dry matter of both
-    [-].
-    """
+    """Two forages held to a share: `second` (an offer id) is `share` of the dry matter of both."""
 
     first: str
     second: str
@@ -87,24 +85,29 @@ class Block:
         """A row or column key of this block."""
         return (kind, *more, self.group.id, self.period)
 
+    def owns(self, key: Key) -> bool:
+        """Whether a row or column is one of this block's."""
+        return key[-2:] == (self.group.id, self.period)
+
     def feed(self, offer: Offer) -> Key:
         """The column of an offer."""
         return self.key("feed", offer.id)
+
+    def fed(self, amounts: Mapping[str, float]) -> list[tuple[Offer, float]]:
+        """The feeds of a ration, in the farm's order, with their amounts [kg DM a head a day]."""
+        pairs = ((offer, amounts.get(offer.id, 0.0)) for offer in self.offers)
+        return [(offer, kg) for offer, kg in pairs if kg > 0.0]
 
     def quantity(self, name: str) -> Quantity:
         """A quantity of the vocabulary or of the farm."""
         return self.own_quantities.get(name) or quantities()[name]
 
     def content(self, offer: Offer, quantity: str) -> float | None:
-        """What a kg of DM of an offer brings of a quantity, in the quantity's unit; None where the
-        table is blank.
-        """
+        """What a kg of DM brings of a quantity, in its unit; None where the table is blank."""
         return content(offer.feed, quantity, self.own_quantities)
 
     def contents(self, quantity: str) -> list[tuple[Offer, float]]:
-        """Every offer with its content, not to be changed. Raises InputError naming each feed whose
-        figure is missing.
-        """
+        """Every offer with its content, not to be changed. Raises InputError for blanks."""
         if quantity in self._known:
             return self._known[quantity]
         found = [(offer, self.content(offer, quantity)) for offer in self.offers]
@@ -134,9 +137,7 @@ def _missing_figure(block: Block, offer: Offer, quantity: str) -> Finding:
 
 
 def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> float | None:
-    """Content of a kg DM of a feed, sums and shares of the ration included; None where a figure is
-    blank.
-    """
+    """What a kg of DM brings of a quantity, in its unit; None where the table is blank."""
     if quantity in _SHARES:
         return _SHARES[quantity](feed)
     if quantity == "forage_ndf_g_per_kg_dm":
@@ -196,9 +197,7 @@ def make_block(
 
 
 def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
-    """The feeds of the farm's list that are not kept from a group: barred, by a caution, or for
-    their copper.
-    """
+    """The farm's feeds not kept from a group: barred, by a caution, or for their copper."""
     away = kept_away(farm, group)
     allowed = tuple(
         offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away
@@ -208,9 +207,7 @@ def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
 
 
 def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:
-    """Needs of a dairy cow in milk fed to appetite with her floor, which depends on the forages at
-    hand.
-    """
+    """Needs of a dairy cow fed to appetite with her floor, which goes by the forages at hand."""
     if needs.milker is None or group.fed != "to_appetite" or group.appetite_share is not None:
         return needs
     floor = least_eaten(needs.milker, [offer.feed for offer in offers])
@@ -220,9 +217,7 @@ def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> Gr
 
 
 def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer, ...]:
-    """The feeds without a copper figure, where a limit on copper protects the class: a blank there
-    is never nought.
-    """
+    """Feeds without a copper figure, where a limit protects the class: no blank is nought."""
     if not any(limit.quantity == COPPER and limit.kind == "row" for limit in needs.limits):
         return ()
     return tuple(offer for offer in offers if offer.feed.value(COPPER) is None)
@@ -275,9 +270,7 @@ def _loosened(block: Block) -> Iterable[Finding]:
 
 
 def needed_quantities(needs: GroupNeeds) -> list[str]:
-    """The feed figures that the rows of a group need, protein figures aside; copper keeps a feed
-    out instead.
-    """
+    """The feed figures that a group's rows need, besides protein figures and copper."""
     names = [
         limit.quantity for limit in needs.limits if limit.kind == "row" and limit.quantity != COPPER
     ]

@@ -5,9 +5,8 @@ farm file loosens it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
-from rationlp.model.lp import Row
+from rationlp.model.lp import Row, at_most
 from rationlp.model.rows.block import Block
 
 
@@ -28,4 +27,4 @@ def held_feeds(block: Block) -> Iterator[Row]:
     if coefs:
         coefs[block.key("dm")] = -1.0
         title, whose = "feeds held to a share by a caution", "; ".join(dict.fromkeys(sources))
-        yield Row(block.key("held_feeds"), coefs, -inf, 0.0, "limit", "kg DM", title, whose)
+        yield at_most(block.key("held_feeds"), coefs, 0.0, "kg DM", title, whose)

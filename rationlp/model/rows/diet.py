@@ -1,17 +1,16 @@
-"""The rows of the diet: shares of the whole ration, the farm's own limits, kg or share of single
-feeds.
-"""
+"""The rows of the diet: shares of the ration, the farm's own limits, single feeds."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
 from rationlp.farm.group import FeedLimit, QuantityLimit
-from rationlp.model.lp import Row
+from rationlp.model.lp import Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import COPPER
 
+OWN = "the farm's own figure"
+PER_CENT_OF_DM = "% of the dry matter"
 _PER_KG = 1000.0
 FOR_SAFETY = frozenset({"urea_g_per_kg_dm", COPPER})
 """Diet limits that a farm may tighten but not loosen."""
@@ -58,9 +57,27 @@ def _share_row(
     coefs = {
         block.feed(offer): (value - bound) / scale for offer, value in block.contents(quantity)
     }
-    low, high = (0.0, inf) if side == "least" else (-inf, 0.0)
-    title = block.quantity(quantity).title
-    return Row(block.key(mark, quantity, side), coefs, low, high, "limit", "kg", title, whose)
+    known = block.quantity(quantity)
+    words = _share_words(block, quantity, side, scale, mark == "own_share")
+    row = at_least if side == "least" else at_most
+    return row(block.key(mark, quantity, side), coefs, 0.0, "kg", known.title, whose, words)
+
+
+def _share_words(block: Block, quantity: str, side: str, scale: float, own: bool) -> Words:
+    """How a limit on a share is told: the tightest of its side, in the quantity's unit."""
+    limits = block.needs.own_limits if own else block.needs.limits
+    same = [limit for limit in limits if limit.quantity == quantity]
+    sides = [limit.at_least if side == "least" else limit.at_most for limit in same]
+    bounds = [bound for bound in sides if bound is not None]
+    bound = max(bounds) if side == "least" else min(bounds)
+    known = block.quantity(quantity)
+    title = known.title if known.title[1:2].isupper() else known.title[:1].lower() + known.title[1:]
+    order = 3 if own else 6
+    if known.unit == "share of DM":
+        per, told = 1.0 / scale / 100.0, f"{100 * bound:.3g} % {title}"
+        return Words(told, unit=PER_CENT_OF_DM, per=per, of_diet=True, order=order)
+    told = f"{bound:.4g} {known.unit} of {title}"
+    return Words(told, unit=known.unit, per=1.0 / scale, of_diet=True, order=order)
 
 
 def own_limits(block: Block) -> Iterator[Row]:
@@ -75,24 +92,18 @@ def own_limits(block: Block) -> Iterator[Row]:
         quantity = block.quantity(limit.quantity)
         for side, low, high in (("least", limit.at_least, None), ("most", None, limit.at_most)):
             if low is not None or high is not None:
-                yield Row(
-                    block.key("own", limit.quantity, side),
-                    coefs,
-                    -inf if low is None else low,
-                    inf if high is None else high,
-                    "need" if side == "least" else "limit",
-                    quantity.amount_unit,
-                    quantity.title,
-                    "the farm's own figure",
-                )
+                unit, title = quantity.amount_unit, quantity.title
+                key, own = block.key("own", limit.quantity, side), Words(order=3)
+                if low is not None:
+                    yield at_least(key, coefs, low, unit, title, OWN, own, "need")
+                else:
+                    yield at_most(key, coefs, high or 0.0, unit, title, OWN, own)
 
 
 def _own_shares(block: Block, limit: QuantityLimit) -> Iterator[Row]:
     for side, bound in (("least", limit.at_least), ("most", limit.at_most)):
         if bound is not None:
-            yield _share_row(
-                block, limit.quantity, side, bound, "the farm's own figure", "own_share"
-            )
+            yield _share_row(block, limit.quantity, side, bound, OWN, "own_share")
 
 
 def feed_limits(block: Block) -> Iterator[Row]:
@@ -105,32 +116,21 @@ def feed_limits(block: Block) -> Iterator[Row]:
 
 
 def _feed_rows(block: Block, limit: FeedLimit, to_fresh: float, name: str) -> Iterator[Row]:
-    x = block.key("feed", limit.offer)
-    why = "the farm's own figure"
-    for side, kg in (("least", limit.min_kg_fresh), ("most", limit.max_kg_fresh)):
+    x, words = block.key("feed", limit.offer), Words(order=4)
+    kg_sides = ("least", limit.min_kg_fresh, at_least), ("most", limit.max_kg_fresh, at_most)
+    for side, kg, row in kg_sides:
         if kg is not None:
-            low, high = (kg, inf) if side == "least" else (-inf, kg)
-            yield Row(
-                block.key("feed_kg", limit.offer, side),
-                {x: to_fresh},
-                low,
-                high,
-                "limit",
-                "kg fresh",
-                name,
-                why,
-            )
-    for side, share in (("least", limit.min_share_of_dm), ("most", limit.max_share_of_dm)):
+            key = block.key("feed_kg", limit.offer, side)
+            yield row(key, {x: to_fresh}, kg, "kg fresh", name, OWN, words)
+    shares = ("least", limit.min_share_of_dm, at_least), ("most", limit.max_share_of_dm, at_most)
+    for side, share, row in shares:
         if share is not None:
-            low, high = (0.0, inf) if side == "least" else (-inf, 0.0)
+            key = block.key("feed_share", limit.offer, side)
             coefs = {x: 1.0, block.key("dm"): -share}
-            yield Row(
-                block.key("feed_share", limit.offer, side),
-                coefs,
-                low,
-                high,
-                "limit",
-                "kg DM",
-                name,
-                why,
-            )
+            yield row(key, coefs, 0.0, "kg DM", name, OWN, share_of_dm(share, name, order=4))
+
+
+def share_of_dm(share: float, title: str, order: int = 7) -> Words:
+    """How a share of the dry matter is told; a share of nothing, by its row."""
+    bound = f"{100 * share:.3g} % {title} in the dry matter" if share > 0.0 else ""
+    return Words(bound, unit=PER_CENT_OF_DM, per=1.0 / 100.0, of_diet=True, order=order)

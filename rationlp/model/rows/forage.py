@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
+from dataclasses import replace
 
-from rationlp.model.lp import Row
+from rationlp.model.lp import Row, Words, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.appetite import appetite_rows
 from rationlp.needs.objects import AppetiteRow
 
+OF_APPETITE = "appetite for forage"
+"""How the unit of a rule ends that weighs feeds by the appetite they fill: told in per cent."""
+
 
 def block_appetite_rows(block: Block) -> tuple[AppetiteRow, ...]:
-    """The rules of the group's class for the feeds of a block, weights in the order of its
-    offers.
-    """
+    """The rules of the group's class, weights in the order of the block's offers."""
     return appetite_rows(block.needs, [offer.feed for offer in block.offers])
 
 
@@ -23,6 +24,7 @@ def forage_appetite(block: Block) -> Iterator[Row]:
     for row in block_appetite_rows(block):
         weighed = zip(block.offers, row.weights, strict=True)
         coefs = {block.feed(offer): weight for offer, weight in weighed if weight}
-        yield Row(
-            block.key(row.name), coefs, -inf, row.most, "limit", row.unit, row.title, row.source
-        )
+        words = Words(row.bound, tangent=row.tangent)
+        if row.unit.endswith(OF_APPETITE):
+            words = replace(words, unit="%", per=0.01)
+        yield at_most(block.key(row.name), coefs, row.most, row.unit, row.title, row.source, words)

@@ -1,6 +1,4 @@
-"""What cautions do to a block before it has rows: which feeds are left out and how that is said,
-and what a farm may not ask.
-"""
+"""What cautions do to a block before it has rows: feeds left out, and what is refused."""
 
 from __future__ import annotations
 
@@ -22,10 +20,8 @@ def refusals(
     yield from _forced(group, away)
     yield from _underfed(group, needs)
     if nothing_left:
-        found = (
-            "cautions keep every feed away:"
-            f" {', '.join(caution.row.id for caution in away.values())}"
-        )
+        ids = ", ".join(caution.row.id for caution in away.values())
+        found = f"cautions keep every feed away: {ids}"
         yield Finding("IN505", f'group "{group.id}"', found, "offer the group another feed")
 
 
@@ -34,52 +30,39 @@ def left_out(farm: Farm, away: Mapping[str, FeedCaution]) -> Iterable[str]:
     for offer in farm.offers:
         if offer.id in away:
             row = away[offer.id].row
-            yield (
-                f"{offer.name} is left out: {row.title[:1].lower()}{row.title[1:]} (caution"
-                f" {row.id}; {row.source})."
-            )
+            why = f"{_lower(row.title)} (caution {row.id}; {row.source})"
+            yield f"{offer.name} is left out: {why}."
 
 
 def _forced(group: Group, away: Mapping[str, FeedCaution]) -> Iterable[Finding]:
     """A floor of the farm's own under a feed that a caution keeps away."""
     for own in group.feed_limits:
         if own.offer in away and (own.min_kg_fresh or own.min_share_of_dm):
-            row = away[own.offer].row
-            yield Finding(
-                "IN503",
-                f'group "{group.id}", feed_limits "{own.offer}"',
-                "it asks for a feed that is kept from this group"
-                f" ({row.title[:1].lower()}{row.title[1:]})",
-                f"take the floor out; `rationlp meaning {row.id}` says why",
-            )
+            row, where = away[own.offer].row, f'group "{group.id}", feed_limits "{own.offer}"'
+            found = f"it asks for a feed that is kept from this group ({_lower(row.title)})"
+            remedy = f"take the floor out; `rationlp meaning {row.id}` says why"
+            yield Finding("IN503", where, found, remedy)
 
 
 def _underfed(group: Group, needs: GroupNeeds) -> Iterable[Finding]:
-    """A margin of the farm's own that would feed a group below a share of its energy need that a
-    hard caution asks for.
-    """
+    """A margin of the farm's own below a share of the energy need that a hard caution asks for."""
     margin = 1.0 if needs.energy is None else needs.energy.margin
     words = group_words(group)
     for row in rows_that_look_at(ration=True):
-        if (
-            row.kind == "hard"
-            and row.quantity == "me_cover"
-            and row.concerns(words)
-            and row.met(margin)
-        ):
-            facts = (group.nearest_fact(when.name) for when in row.when)
-            if all(
-                when.holds(_as_number(fact)) for when, fact in zip(row.when, facts, strict=True)
-            ):
-                found = (
-                    f"a margin of {margin:g} would feed it below its need"
-                    f" ({row.title[:1].lower()}{row.title[1:]})"
-                )
-                remedy = (
-                    f"give [margins] me of {row.threshold:g} or more; `rationlp meaning {row.id}`"
-                    " says why"
-                )
-                yield Finding("IN503", f'group "{group.id}"', found, remedy)
+        if (row.kind, row.quantity) != ("hard", "me_cover"):
+            continue
+        facts = ((when, group.nearest_fact(when.name)) for when in row.when)
+        if not (row.concerns(words) and row.met(margin)):
+            continue
+        if all(when.holds(_as_number(fact)) for when, fact in facts):
+            found = f"a margin of {margin:g} would feed it below its need ({_lower(row.title)})"
+            why = f"`rationlp meaning {row.id}` says why"
+            remedy = f"give [margins] me of {row.threshold:g} or more; {why}"
+            yield Finding("IN503", f'group "{group.id}"', found, remedy)
+
+
+def _lower(title: str) -> str:
+    return f"{title[:1].lower()}{title[1:]}"
 
 
 def _as_number(fact: float | str | None) -> float | None:

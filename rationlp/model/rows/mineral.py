@@ -11,10 +11,9 @@ it, and the answer names the feed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import inf
 
 from rationlp.farm.feed import Offer
-from rationlp.model.lp import Column, Key, Row
+from rationlp.model.lp import Column, Key, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.minerals import CALCIUM, LEAST_CALCIUM_TO_PHOSPHORUS, PHOSPHORUS
 from rationlp.needs.objects import DietLimit, MineralNeed
@@ -35,9 +34,8 @@ def mineral_columns(block: Block) -> Iterator[Column]:
         yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
     if _has_both(block):
         title = "calcium short of its phosphorus"
-        yield Column(
-            block.key("short_mineral", CALCIUM_TO_PHOSPHORUS), price, unit="g", title=title
-        )
+        key = block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)
+        yield Column(key, price, unit="g", title=title)
     for limit in priced_limits_of(block):
         title = f"{block.quantity(limit.quantity).title} above its limit"
         yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
@@ -56,17 +54,9 @@ def mineral_needs(block: Block) -> Iterator[Row]:
         if need.absorbed_g_per_kg_dm:
             coefs[block.key("dm")] = -need.absorbed_g_per_kg_dm
         coefs[block.key("short_mineral", need.quantity)] = 1.0
-        title = block.quantity(need.quantity).title
-        yield Row(
-            block.key("mineral", need.quantity),
-            coefs,
-            need.absorbed_g,
-            inf,
-            "priced",
-            "g absorbed",
-            title,
-            need.source,
-        )
+        key, title = block.key("mineral", need.quantity), block.quantity(need.quantity).title
+        least, words = need.absorbed_g, as_need(title)
+        yield at_least(key, coefs, least, "g absorbed", title, need.source, words, "priced")
     if _has_both(block):
         coefs = {
             block.feed(offer): ca - LEAST_CALCIUM_TO_PHOSPHORUS * p
@@ -74,17 +64,9 @@ def mineral_needs(block: Block) -> Iterator[Row]:
             if ca or p
         }
         coefs[block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)] = 1.0
+        key = block.key("mineral", CALCIUM_TO_PHOSPHORUS)
         title = block.quantity(CALCIUM_TO_PHOSPHORUS).title
-        yield Row(
-            block.key("mineral", CALCIUM_TO_PHOSPHORUS),
-            coefs,
-            0.0,
-            inf,
-            "priced",
-            "g",
-            title,
-            COMMON,
-        )
+        yield at_least(key, coefs, 0.0, "g", title, COMMON, as_need(title), "priced")
 
 
 def priced_limits(block: Block) -> Iterator[Row]:
@@ -96,10 +78,13 @@ def priced_limits(block: Block) -> Iterator[Row]:
             if (value := block.content(offer, limit.quantity)) is not None
         }
         coefs[block.key("over_limit", limit.quantity)] = -1.0
-        title = block.quantity(limit.quantity).title
-        yield Row(
-            block.key("priced", limit.quantity), coefs, -inf, 0.0, "priced", "g", title, limit.whose
-        )
+        key, title = block.key("priced", limit.quantity), block.quantity(limit.quantity).title
+        yield at_most(key, coefs, 0.0, "g", title, limit.whose, as_need(title), "priced")
+
+
+def as_need(title: str) -> Words:
+    """What may be passed at a price is told as one thing: `its calcium`."""
+    return Words(need=f"its {title[:1].lower()}{title[1:]}")
 
 
 def priced_limits_of(block: Block) -> list[DietLimit]:
@@ -108,25 +93,19 @@ def priced_limits_of(block: Block) -> list[DietLimit]:
 
 
 def absorbed_per_kg(block: Block, need: MineralNeed, offer: Offer) -> float:
-    """What a kg of DM of an offer lets absorb [g]; 0 where its figure is blank, since only a least
-    amount is asked.
-    """
+    """What a kg of DM of an offer lets absorb [g]; 0 for a blank: only a least is asked."""
     return need.absorption.of(offer.feed) * (block.content(offer, need.quantity) or 0.0)
 
 
 def _has_both(block: Block) -> bool:
-    """Calcium is set against phosphorus, but not in the last weeks before calving, when calcium is
-    left alone.
-    """
+    """Calcium is set against phosphorus, but not in the last weeks before calving."""
     if block.needs.lime_kept_out:
         return False
     return {CALCIUM, PHOSPHORUS} <= {need.quantity for need in block.needs.minerals}
 
 
 def _calcium_and_phosphorus(block: Block) -> Iterator[tuple[Offer, tuple[float, float]]]:
-    """Offers with both figures: a feed whose phosphorus is not known would count as calcium
-    alone.
-    """
+    """Offers with both figures: one without phosphorus would count as calcium."""
     for offer in block.offers:
         ca, p = block.content(offer, CALCIUM), block.content(offer, PHOSPHORUS)
         if ca is not None and p is not None:
@@ -168,7 +147,7 @@ class MineralSupply:
 
 def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[MineralSupply]:
     """Every mineral that the class needs, in a ration given as kg DM a head a day by offer id."""
-    fed = [(offer, amounts[offer.id]) for offer in block.offers if amounts.get(offer.id, 0.0) > 0.0]
+    fed = block.fed(amounts)
     dm = sum(kg for _, kg in fed)
     return [
         MineralSupply(
@@ -183,9 +162,7 @@ def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[Mineral
 
 
 def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[float, float] | None:
-    """(Ca, P) [g a day] of the feeds whose figures are both known; None for a class without mineral
-    needs.
-    """
+    """(Ca, P) [g a day] of feeds with both figures; None without mineral needs."""
     if not _has_both(block):
         return None
     pairs = [
@@ -195,9 +172,7 @@ def calcium_to_phosphorus(block: Block, amounts: Mapping[str, float]) -> tuple[f
 
 
 def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -> float:
-    """How far a ration passes a priced limit [g a day]; feeds with a blank figure neither use nor
-    dilute it.
-    """
+    """How far a ration passes a priced limit [g a day]; blanks neither use nor dilute it."""
     total = 0.0
     for offer in block.offers:
         value = block.content(offer, limit.quantity)
@@ -207,9 +182,7 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
 
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
-    """What shortages and passed limits of minerals add to the cost compared [currency a head a
-    day]; it is no money.
-    """
+    """What shortages and passed limits of minerals add [currency a head a day]; a penalty."""
     grams = sum(found.short_g for found in mineral_supplies(block, amounts))
     both = calcium_to_phosphorus(block, amounts)
     if both is not None:

@@ -9,13 +9,13 @@ printed limit was passed and whose it was.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import is_long_forage, is_silage
 from rationlp.farm.group import FeedLimit
-from rationlp.model.lp import Row
+from rationlp.model.lp import PLAIN, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.diet import share_of_dm
 from rationlp.rules.limits import (
     FamilyLimit,
     PracticeLimit,
@@ -44,9 +44,7 @@ def printed_limits(block: Block) -> Iterator[tuple[Offer, PracticeLimit]]:
 
 
 def free_minerals(block: Block) -> list[Offer]:
-    """The mineral feeds whose amount is not fixed by the class: limestone, salt, magnesite,
-    phosphate.
-    """
+    """Mineral feeds whose amount is free: limestone, salt, magnesite, phosphate."""
     known = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
     return [
@@ -58,36 +56,19 @@ def free_minerals(block: Block) -> list[Offer]:
 
 
 def practice(block: Block) -> Iterator[Row]:
-    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A limit of the farm's own
-    replaces that side.
-    """
+    """Each feed within its printed limit: x ≤ kg DM; x ≤ share·D. A farm's own replaces a side."""
     for offer, limit in printed_limits(block):
         own = own_limit(block, offer)
         x = block.feed(offer)
         most = limit.most_kg_dm(block.needs.live_weight_kg)
         if most is not None and (own is None or own.max_kg_fresh is None):
-            yield Row(
-                block.key("practice_kg", offer.id),
-                {x: 1.0},
-                -inf,
-                most,
-                "limit",
-                "kg DM",
-                offer.name,
-                limit.whose,
-            )
+            key = block.key("practice_kg", offer.id)
+            yield at_most(key, {x: 1.0}, most, "kg DM", offer.name, limit.whose)
         if limit.max_share is not None and (own is None or own.max_share_of_dm is None):
             coefs = {x: 1.0, block.key("dm"): -limit.max_share}
-            yield Row(
-                block.key("practice_share", offer.id),
-                coefs,
-                -inf,
-                0.0,
-                "limit",
-                "kg DM",
-                offer.name,
-                limit.whose,
-            )
+            words = share_of_dm(limit.max_share, offer.name)
+            key = block.key("practice_share", offer.id)
+            yield at_most(key, coefs, 0.0, "kg DM", offer.name, limit.whose, words)
 
 
 def family_cap(block: Block, limit: FamilyLimit) -> float:
@@ -112,9 +93,11 @@ def families(block: Block) -> Iterator[Row]:
         if not coefs:
             continue
         cap = family_cap(block, limit)
-        high = 0.0
+        title = f"{limit.family.replace('_', ' ')} together"
+        high, words = 0.0, PLAIN
         if limit.basis == "share_of_dm":
             coefs[block.key("dm")] = -cap
+            words = Words(share_of_dm(cap, title).bound)
         elif limit.basis == "share_of_forage_dm":
             for offer in block.offers:
                 if offer.feed.is_forage:
@@ -125,17 +108,8 @@ def families(block: Block) -> Iterator[Row]:
             if weight is None:
                 continue
             high = cap * weight
-        title = f"{limit.family.replace('_', ' ')} together"
-        yield Row(
-            block.key("family", limit.family, str(number)),
-            coefs,
-            -inf,
-            high,
-            "limit",
-            limit.unit,
-            title,
-            limit.source,
-        )
+        key = block.key("family", limit.family, str(number))
+        yield at_most(key, coefs, high, limit.unit, title, limit.source, words)
 
 
 def minerals(block: Block) -> Iterator[Row]:
@@ -154,9 +128,9 @@ def minerals(block: Block) -> Iterator[Row]:
             full = _full_rate(block, offer, limit)
             if full:
                 coefs[block.feed(offer)] = 1.0 / full
-    yield Row(
-        block.key("minerals"), coefs, 1.0, 1.0, "limit", "full rates", "fixed minerals", COMMON
-    )
+    title, words = "fixed minerals", Words(silent=True)
+    key = block.key("minerals")
+    yield Row(key, coefs, 1.0, 1.0, "limit", "full rates", title, COMMON, words)
 
 
 def _full_rate(block: Block, offer: Offer, limit: PracticeLimit) -> float | None:
@@ -167,23 +141,13 @@ def _full_rate(block: Block, offer: Offer, limit: PracticeLimit) -> float | None
 
 
 def stomach(block: Block) -> Iterator[Row]:
-    """A stomach that exists: forage share, kg of silage, forage NDF and dry matter of the whole
-    ration as practice has them.
-    """
+    """A stomach that exists: forage share, silage, forage NDF and dry matter of the ration."""
     key = block.needs.limits_key
     floor = practice_figure(key, "forage_share_least")
     if floor is not None:
         coefs = {block.feed(offer): offer.feed.is_forage - floor for offer in block.offers}
-        yield Row(
-            block.key("forage_floor"),
-            coefs,
-            0.0,
-            inf,
-            "limit",
-            "kg DM",
-            "long fibre: forage and straw",
-            COMMON,
-        )
+        title = "long fibre: forage and straw"
+        yield at_least(block.key("forage_floor"), coefs, 0.0, "kg DM", title, COMMON)
     silage = practice_figure(key, "silage_most_kg_fresh")
     if silage is not None:
         coefs = {
@@ -192,16 +156,8 @@ def stomach(block: Block) -> Iterator[Row]:
             if is_silage(offer.feed)
         }
         if coefs:
-            yield Row(
-                block.key("silage_most"),
-                coefs,
-                -inf,
-                silage,
-                "limit",
-                "kg fresh",
-                "all silages",
-                COMMON,
-            )
+            title = "all silages"
+            yield at_most(block.key("silage_most"), coefs, silage, "kg fresh", title, COMMON)
     yield from _forage_ndf(block)
     driest = practice_figure(key, "ration_dm_least")
     if driest is not None:
@@ -209,38 +165,20 @@ def stomach(block: Block) -> Iterator[Row]:
             block.feed(offer): 1.0 - driest * 1000.0 / offer.feed.dm_g_per_kg
             for offer in block.offers
         }
-        yield Row(
-            block.key("ration_dm"),
-            coefs,
-            0.0,
-            inf,
-            "limit",
-            "kg",
-            "dry matter of the whole ration",
-            COMMON,
-        )
+        title = "dry matter of the whole ration"
+        yield at_least(block.key("ration_dm"), coefs, 0.0, "kg", title, COMMON)
     yield from _long_forage(block)
 
 
 def _forage_ndf(block: Block) -> Iterator[Row]:
-    most, weight = (
-        practice_figure(block.needs.limits_key, "forage_ndf_most"),
-        block.needs.live_weight_kg,
-    )
+    most = practice_figure(block.needs.limits_key, "forage_ndf_most")
+    weight = block.needs.live_weight_kg
     if most is not None and weight is not None:
         contents = block.contents("forage_ndf_g_per_kg_dm")
         coefs = {block.feed(offer): value / 1000.0 for offer, value in contents if value > 0.0}
         if coefs:
-            yield Row(
-                block.key("forage_ndf_most"),
-                coefs,
-                -inf,
-                most * weight,
-                "limit",
-                "kg",
-                "NDF eaten in forage",
-                COMMON,
-            )
+            title = "NDF eaten in forage"
+            yield at_most(block.key("forage_ndf_most"), coefs, most * weight, "kg", title, COMMON)
 
 
 def _long_forage(block: Block) -> Iterator[Row]:
@@ -260,13 +198,5 @@ def _long_forage(block: Block) -> Iterator[Row]:
     if weight is not None and weight < LIGHT_BULL_KG and block.group.facts.get("sex") == "bull":
         least = LIGHT_BULL_LONG_FORAGE_KG
     coefs = {block.feed(offer): 1.0 for offer in block.offers if is_long_forage(offer.feed)}
-    yield Row(
-        block.key("long_forage"),
-        coefs,
-        least,
-        inf,
-        "limit",
-        "kg DM",
-        "straw, hay or big bale",
-        COMMON,
-    )
+    title = "straw, hay or big bale"
+    yield at_least(block.key("long_forage"), coefs, least, "kg DM", title, COMMON)

@@ -8,9 +8,8 @@ digested less and eaten less.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import inf
 
-from rationlp.model.lp import Column, Row
+from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import microbial_yield
 from rationlp.needs.supply import feed_protein
@@ -43,12 +42,8 @@ def least_share(block: Block) -> float | None:
 def rumen_columns(block: Block) -> Iterator[Column]:
     """The priced way out [g ERDP a head a day]."""
     if least_share(block) is not None:
-        yield Column(
-            block.key("short_rumen"),
-            RUMEN_MJ * block.mj_price,
-            unit="g",
-            title="protein short for the rumen",
-        )
+        price, title = RUMEN_MJ * block.mj_price, "protein short for the rumen"
+        yield Column(block.key("short_rumen"), price, unit="g", title=title)
 
 
 def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], float]:
@@ -72,16 +67,9 @@ def rumen_protein(block: Block) -> Iterator[Row]:
     """
     if least_share(block) is not None:
         coefs = {**rumen_coefficients(block, 1.0), block.key("short_rumen"): 1.0}
-        yield Row(
-            block.key("rumen"),
-            coefs,
-            0.0,
-            inf,
-            "priced",
-            "g",
-            "protein for the rumen",
-            f"AFRC (1993); {COMMON}",
-        )
+        title, why = "protein for the rumen", f"AFRC (1993); {COMMON}"
+        words = Words(need="its protein for the rumen")
+        yield at_least(block.key("rumen"), coefs, 0.0, "g", title, why, words, "priced")
 
 
 def rumen_share(supply_erdp_g: float | None, fme_mj: float, level: float | None) -> float | None:
@@ -112,14 +100,5 @@ def urea_carried(block: Block) -> Iterator[Row]:
     for offer in block.offers:
         quick = block.content(offer, "starch_and_sugar_g_per_kg_dm") or 0.0
         coefs[block.feed(offer)] = 1000.0 * (offer.id in urea) - UREA_PER_STARCH_AND_SUGAR * quick
-    title = "urea beside starch and sugar"
-    yield Row(
-        block.key("urea_carried"),
-        coefs,
-        -inf,
-        0.0,
-        "limit",
-        "g",
-        title,
-        f"{COMMON}: urea needs quick energy",
-    )
+    title, why = "urea beside starch and sugar", f"{COMMON}: urea needs quick energy"
+    yield at_most(block.key("urea_carried"), coefs, 0.0, "g", title, why)

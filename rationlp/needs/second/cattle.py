@@ -8,9 +8,11 @@ from collections.abc import Callable
 from math import ceil
 from types import MappingProxyType
 
+from rationlp.farm.traits import traits
 from rationlp.needs import cattle as ours
 from rationlp.needs.cattle_classes import SUCKLER_MILK_FAT_G_PER_KG
 from rationlp.needs.energy import KC, km
+from rationlp.needs.objects import GROWTH_NE, MILK_NE, MILK_VALUE, YOUNG_WEIGHT
 from rationlp.needs.second import cattle_equations as theirs
 from rationlp.needs.second import opinion as about
 from rationlp.needs.second import tables
@@ -30,8 +32,8 @@ IPCC = Method(
 )
 NRC_DAIRY = Method(
     "NRC (2001) dairy",
-    "NRC (2001) dairy cattle, as quoted by a farm-simulation model",
-    "a",
+    "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory of the publication",
+    "b",
     "dairy cows",
 )
 NRC_BEEF = Method(
@@ -99,17 +101,13 @@ def _within(weight: float, span: tuple[float, float]) -> bool:
 
 
 def _kind(case: Case) -> str:
-    if case.needs.animal_class in (
-        "dairy_cow_milking",
-        "first_calver_milking",
-        "suckler_cow_milking",
-    ):
+    if traits(case.needs.animal_class).milking:
         return "milking"
     return "bull" if _sex(case) == "bull" else "other"
 
 
 def _sex(case: Case) -> str:
-    usual = "bull" if case.needs.animal_class == "breeding_bull" else "heifer"
+    usual = "bull" if traits(case.needs.animal_class).bull else "heifer"
     return case.word("sex", usual)
 
 
@@ -128,8 +126,8 @@ def maff_milk(case: Case) -> tuple[Opinion, ...]:
     """Milk and the whole need of a cow in milk by MAFF (1975); her growth and pregnancy are left
     out on both sides.
     """
-    milk, change = case.step("milk, net energy"), case.fact("live_weight_change_kg_per_day")
-    per_kg = case.step("energy of a kg of milk")
+    milk, change = case.step(MILK_NE), case.fact("live_weight_change_kg_per_day")
+    per_kg = case.step(MILK_VALUE)
     allowed = theirs.maff_milk_me(case.fact("milk_kg_per_day"), per_kg)
     keep = _maff_maintenance(case)
     whole = None if keep is None else keep + allowed + theirs.maff_change_me(change)
@@ -160,7 +158,7 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
     """ME of a pregnancy spread over a year, by IPCC beside ours; nothing before ours counts the
     calf.
     """
-    calf = case.step("calf at birth")
+    calf = case.step(YOUNG_WEIGHT)
     if calf <= 0.0:
         return ()
     keep = theirs.ipcc_pregnancy(case.weight, _kind(case))
@@ -185,11 +183,7 @@ def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
         case.fact("milk_fat_g_per_kg", SUCKLER_MILK_FAT_G_PER_KG),
     )
     equation = f"{milk:g} × (1.47 + 0.40 × {fat / 10.0:g} % fat)"
-    return (
-        IPCC.says(
-            about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step("milk, net energy"), equation
-        ),
-    )
+    return (IPCC.says(about.NET_MILK, theirs.ipcc_milk(milk, fat), case.step(MILK_NE), equation),)
 
 
 def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
@@ -211,7 +205,7 @@ def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
         IPCC.says(
             about.NET_GROWTH,
             value,
-            case.step("growth, net energy"),
+            case.step(GROWTH_NE),
             equation,
             "a" if given else "c",
         ),
@@ -238,9 +232,7 @@ def nrc_dairy_milk(case: Case) -> tuple[Opinion, ...]:
     )
     value = theirs.nrc_dairy_milk(milk, fat, protein, lactose)
     return (
-        NRC_DAIRY.says(
-            about.NET_MILK, value, case.step("milk, net energy"), equation, "a" if given else "c"
-        ),
+        NRC_DAIRY.says(about.NET_MILK, value, case.step(MILK_NE), equation, "a" if given else "c"),
     )
 
 
@@ -256,7 +248,7 @@ def whole_dairy(case: Case) -> tuple[Opinion, ...]:
     """The whole need of a dairy cow in milk by two modern sources; gain, loss and pregnancy left
     out on both sides.
     """
-    milk = case.step("milk, net energy")
+    milk = case.step(MILK_NE)
     bare = case.milking_me_bare(milk)
     corrected = milk / theirs.ECM_MJ_PER_KG
     finnish = theirs.finnish_cow_me(case.weight, corrected)

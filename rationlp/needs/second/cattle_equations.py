@@ -115,9 +115,7 @@ def ipcc_growth(
 
 
 def nrc_dairy_maintenance(live_weight_kg: float) -> float:
-    """NEm [MJ/d] = 0.080 W^0.75 Mcal, cows dry or in milk. NRC (2001) dairy, as quoted by a
-    farm-simulation model; (a).
-    """
+    """NEm [MJ/d] = 0.080 W^0.75 Mcal, cows dry or in milk. NRC (2001) dairy, from memory; (b)."""
     return 0.080 * MJ_PER_MCAL * metabolic_weight(live_weight_kg)
 
 

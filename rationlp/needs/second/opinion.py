@@ -9,7 +9,7 @@ from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.energy import EnergyNeed, kl, km
-from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.objects import MILK_NE, GroupNeeds
 from rationlp.records import dataclass
 
 NET_MAINTENANCE, NET_MILK = "maintenance and activity, net energy", "milk, net energy"
@@ -130,9 +130,9 @@ class Case:
         """A word among the facts, or the default where the group has none."""
         return str(self.group.facts.get(key, default))
 
-    def step(self, name: str) -> float:
-        """The value of one of our own steps by name; 0 where the group has no such step."""
-        return next((step.value for step in self.needs.steps if step.name == name), 0.0)
+    def step(self, key: str) -> float:
+        """The value of one of our own steps by key; 0 where the group has no such step."""
+        return next((step.value for step in self.needs.steps if step.key == key), 0.0)
 
     @property
     def maintenance_me(self) -> float:
@@ -142,7 +142,7 @@ class Case:
     @property
     def milk_me(self) -> float:
         """Our milk [MJ ME/d] at q, without margin and level of feeding: El/kl."""
-        return self.step("milk, net energy") / kl(self.q)
+        return self.step(MILK_NE) / kl(self.q)
 
     @property
     def whole_me(self) -> float:

@@ -7,8 +7,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from types import MappingProxyType
 
+from rationlp.farm.traits import traits
 from rationlp.needs import sheep as ours
 from rationlp.needs.energy import km
+from rationlp.needs.objects import MILK_NE, MILK_VALUE, YOUNG_WEIGHT
 from rationlp.needs.second import opinion as about
 from rationlp.needs.second import sheep_equations as theirs
 from rationlp.needs.second import tables
@@ -33,9 +35,8 @@ MEASURED = Method(
 )
 IPCC = Method(
     "IPCC (2006, 2019) net energy",
-    "IPCC (2006, 2019), as quoted in an emissions model and the Canadian government's farm"
-    " greenhouse-gas method",
-    "a",
+    "IPCC (2006, 2019), volume 4 chapter 10, from memory of the publication",
+    "b",
 )
 VICTORIA = Method(
     "Victoria table",
@@ -50,7 +51,6 @@ GRAZING_LAMB = Method(
     "30–40 kg (printed for 35 kg)",
 )
 
-_YOUNG = frozenset({"lamb", "ewe_lamb"})
 _MEASURED_RANGE = (29.0, 70.0)
 _LAMB_RANGE = (30.0, 40.0)
 _FIRST_FIFTEEN_WEEKS_TO_LAMBING = 42.0
@@ -70,7 +70,7 @@ def measured(case: Case) -> tuple[Opinion, ...]:
     """Maintenance by calorimetry, the mean of all sheep, and that of the sex of this group."""
     weight, sex = case.weight, _sex(case)
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
-    older = "" if case.needs.animal_class in _YOUNG else ", measured on younger sheep"
+    older = "" if traits(case.needs.animal_class).growing else ", measured on younger sheep"
     found = []
     for words, each in (
         ("mean of all", theirs.MEASURED_MAINTENANCE),
@@ -87,7 +87,7 @@ def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
     figures.
     """
     name, weight = case.needs.animal_class, case.weight
-    young = name in _YOUNG
+    young = traits(name).growing
     kept = case.word("kept", "housed")
     place = "housed_lamb" if name == "lamb" and kept == "housed" else kept
     rest = theirs.ipcc_maintenance(weight, young, entire=_sex(case) == "male")
@@ -102,7 +102,7 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
     """ME of pregnancy, the mean of all its days, by IPCC beside ours; nothing where ours counts
     none, or above three lambs.
     """
-    lambs, litter = int(case.fact("lambs_carried")), case.step("lambs at birth, all together")
+    lambs, litter = int(case.fact("lambs_carried")), case.step(YOUNG_WEIGHT)
     if litter <= 0.0 or lambs not in theirs.IPCC_PREGNANCY_SHARE:
         return ()
     keep = theirs.ipcc_pregnancy(case.weight, lambs, case.needs.animal_class == "ewe_lamb")
@@ -117,13 +117,13 @@ def ipcc_pregnancy(case: Case) -> tuple[Opinion, ...]:
 
 def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     """Net energy of a ewe's milk by IPCC."""
-    each = case.step("energy of a kg of milk")
-    milk = case.step("milk, net energy") / each if each else 0.0
+    each = case.step(MILK_VALUE)
+    milk = case.step(MILK_NE) / each if each else 0.0
     return (
         IPCC.says(
             about.NET_MILK,
             theirs.ipcc_milk(milk),
-            case.step("milk, net energy"),
+            case.step(MILK_NE),
             f"4.6 × {milk:.2f}",
             "b",
         ),

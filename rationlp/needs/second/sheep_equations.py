@@ -14,7 +14,7 @@ from types import MappingProxyType
 IPCC_MAINTENANCE_ADULT, IPCC_MAINTENANCE_YOUNG = 0.217, 0.236
 IPCC_ENTIRE = 1.15
 """Cfi above and up to a year [MJ net energy/kg W^0.75], entire males × 1.15; IPCC (2006, 2019),
-emissions model; status (a).
+from memory; status (b).
 """
 
 IPCC_ACTIVITY = MappingProxyType(

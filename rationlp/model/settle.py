@@ -1,0 +1,381 @@
+"""One or more blocks inside the solver, settled: the only loop that does it.
+
+Each pass solves a linear programme in which the energy requirement M*(D) of every block is replaced
+by a row that is safe on the interval of its D. Where M* is concave that row is the tangent at the
+last answer's own D: the last answer stays allowed, so the cost can only fall, and when every D
+stands still the rows touch the true requirements at the answer. Then each block's level of feeding
+is taken at its own answer, and all of it is done again until the levels stand still as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import inf
+
+from rationlp.model.energy import EnergyCurve, LinearRow
+from rationlp.model.lp import Key, Program, Row, Words
+from rationlp.model.rows.animal import protein_coefficients
+from rationlp.model.rows.block import Block
+from rationlp.model.rows.rumen import rumen_coefficients
+from rationlp.model.solve import LiveModel, Solution, Status
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.records import dataclass
+
+CEILING_TOLERANCE = 1e-6
+"""Relative excess over the energy ceiling at which an answer is accepted [-]."""
+TOUCHING = 1e-7
+"""Reach of a row that touches a bent curve at an answer [share of the interval of D]."""
+_NOT_SHORT = 1e-9
+_AS_CHEAP = 1e-12
+_MOST_CUTS = 200
+_SAME_START = 1e-6
+_NARROW_ENOUGH = 1e-4
+
+
+@dataclass(frozen=True)
+class Care:
+    """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
+    level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
+    level of feeding [share of it]. reach: around its touch the safe
+    row of a bent curve holds so far [share of the interval of D], `narrows` times as far in each
+    pass. may_go_short: whether energy may be missing on the way, at a price.
+    """
+
+    passes: int = 40
+    rounds: int = 8
+    dm: float = 1e-9
+    level: float = 1e-8
+    reach: float = 1.0
+    narrows: float = 1.0
+    may_go_short: bool = True
+
+
+FROM_ANYWHERE = Care()
+TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15)
+"""For blocks that share stores: each begins near its own cheapest ration."""
+FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False)
+"""For a model kept open, which goes on from its last answer."""
+
+
+class Part:
+    """One block in a model: the keys of its sums, its curve of need, its ceiling. weight: what one
+    head and day counts for in the objective [-].
+    """
+
+    def __init__(self, block: Block, weight: float = 1.0) -> None:
+        self.block, self.weight, self.need = block, weight, block.needs.energy
+        self.curve: EnergyCurve | None = None
+        self.ceiling: EnergyCurve | None = None
+        self.dm, self.me, self.energy = (block.key(name) for name in ("dm", "me", "energy"))
+        self.short, self.over = block.key("short_energy"), block.key("over_energy")
+
+
+@dataclass(frozen=True)
+class Answer:
+    """An answer of a model. dm, me, short: D, E and energy short of every block [kg, MJ a head a
+    day]. costs: of the passes that led to it.
+    """
+
+    solution: Solution
+    dm: tuple[float, ...]
+    me: tuple[float, ...]
+    short: tuple[float, ...]
+    costs: tuple[float, ...] = ()
+
+    @property
+    def objective(self) -> float:
+        """What was minimised [currency]."""
+        return self.solution.objective
+
+    @property
+    def dm_kg(self) -> float:
+        """D of the only block [kg DM a head a day]."""
+        return self.dm[0]
+
+    @property
+    def me_mj(self) -> float:
+        """E of the only block [MJ a head a day]."""
+        return self.me[0]
+
+    @property
+    def adequate(self) -> bool:
+        """Every energy row is met without the priced shortage."""
+        limits = (_NOT_SHORT * max(1.0, me) for me in self.me)
+        return all(short <= limit for short, limit in zip(self.short, limits, strict=True))
+
+
+@dataclass(frozen=True)
+class Round:
+    """An answer settled at levels of feeding (low and high of each block); still: its own."""
+
+    answer: Answer
+    levels: tuple[tuple[float, float], ...]
+    still: bool
+
+
+class SettledModel:
+    """Blocks in the solver with the rows that tie them; energy rows, levels and ceilings move.
+
+    short_price: what a MJ short costs while a search looks for a start [currency/MJ].
+
+    levels: of feeding held, by block [-]: low and high, between which its protein rows are enough.
+    """
+
+    care = FROM_ANYWHERE
+
+    def __init__(
+        self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
+    ) -> None:
+        self.live = LiveModel(program, unit)
+        self.parts = list(parts)
+        self.costs = {column.key: column.cost for column in program.columns if column.cost}
+        known = program.column_index
+        self.short_costs = {
+            part.short: short_price * part.weight for part in self.parts if part.short in known
+        }
+        self.levels = [(0.0, 0.0)] * len(self.parts)
+        self._cuts = 0
+
+    def hold_level(self, number: int, low: float, high: float | None = None) -> None:
+        """Hold a block's level of feeding; with two, rows enough at every level between."""
+        high = low if high is None else high
+        self.levels[number] = (low, high)
+        self.set_levels(number, low, high, low)
+
+    def set_levels(
+        self, number: int, yield_level: float, erdp_level: float, dup_level: float
+    ) -> None:
+        """A block's protein rows at the levels of microbial yield, of ERDP and of DUP."""
+        block = self.parts[number].block
+        if block.needs.mp_g is None or block.needs.energy is None:
+            return
+        names = ("microbes_energy", "microbes_nitrogen", "protein")
+        coefs = protein_coefficients(block, yield_level, erdp_level, dup_level)
+        for name, of_row in zip(names, coefs, strict=True):
+            self._set_coefficients(block.key(name), of_row)
+        self._set_coefficients(block.key("rumen"), rumen_coefficients(block, erdp_level))
+
+    def _set_coefficients(self, row: Key, coefs: dict[Key, float]) -> None:
+        for column, value in coefs.items():
+            self.live.set_coefficient(row, column, value)
+
+    def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
+        """Set a block's energy row and interval of D."""
+        part = self.parts[number]
+        self.live.set_coefficient(part.energy, part.dm, -row.slope)
+        self.live.set_row_bounds(part.energy, row.level, inf)
+        self.live.set_column_bounds(part.dm, low, high)
+
+    def allow_shortage(self, allowed: bool) -> None:
+        """Open or shut the priced shortage of energy of every block."""
+        for key in self.short_costs:
+            self.live.set_column_bounds(key, 0.0, inf if allowed else 0.0)
+        self.live.set_costs({**self.costs, **self.short_costs} if allowed else self.costs)
+
+    def touch(
+        self,
+        touches: Sequence[float],
+        reach: float | None = None,
+        within: tuple[float, float] | None = None,
+    ) -> None:
+        """Move every safe row to touch M* at its own D. within: of the only block, an interval of D
+        [kg DM] in place of the curve's own.
+
+        A bent curve has no tangent that is safe far away: its row is made for a stretch around.
+        """
+        reach = self.care.reach if reach is None else reach
+        for number, part in enumerate(self.parts):
+            curve = part.curve
+            if curve is None:
+                continue
+            low, high = within or (curve.low, curve.high)
+            at = min(max(touches[number], low), high)
+            if curve.bends:
+                width = reach * (curve.high - curve.low)
+                low, high = max(low, at - width), min(high, at + width)
+            self.hold_energy(number, curve.safe_row(at, low, high), low, high)
+
+    def solve(self, cold: bool = False) -> Answer | None:
+        """Solve, adding cuts until the answer keeps to what they say; None where infeasible."""
+        for _ in range(_MOST_CUTS):
+            solution = self.live.solve(cold)
+            if solution.status is not Status.OPTIMAL:
+                return None
+            if not self.cut(solution):
+                return self._answer(solution)
+        # The last cuts came after the last answer: its duals must be those of the rows as they are.
+        solution = self.live.solve(cold)
+        return self._answer(solution) if solution.status is Status.OPTIMAL else None
+
+    def _answer(self, solution: Solution) -> Answer:
+        dm, me, short = [], [], []
+        for part in self.parts:
+            needs_energy = part.need is not None
+            dm.append(self.live.value(solution, part.dm))
+            me.append(self.live.value(solution, part.me) if needs_energy else 0.0)
+            missing = part.short in self.short_costs
+            short.append(self.live.value(solution, part.short) if missing else 0.0)
+        return Answer(solution, tuple(dm), tuple(me), tuple(short))
+
+    def cut(self, solution: Solution) -> int:
+        """Add the tangents of ceilings that an answer passes; how many were added."""
+        return sum(
+            self.cut_ceiling(part, self.live.value(solution, part.dm))
+            for part in self.parts
+            if self.over_ceiling(part, solution) > CEILING_TOLERANCE
+        )
+
+    def over_ceiling(self, part: Part, solution: Solution) -> float:
+        """How far a solution exceeds a block's ceiling, less priced excess [share of it]."""
+        dm = self.live.value(solution, part.dm)
+        limit = inf if part.ceiling is None or dm <= 0.0 else part.ceiling.value(dm)
+        if limit == inf:
+            return 0.0
+        over = self.live.value(solution, part.over) if part.over in self.live.column_index else 0.0
+        return (self.live.value(solution, part.me) - over - limit) / limit
+
+    def cut_ceiling(self, part: Part, touch: float) -> bool:
+        """Add the tangent of a ceiling: an outer cut, since M* times its factor is concave."""
+        assert part.ceiling is not None
+        value, slope, _ = part.ceiling.at(touch)
+        if value == inf:
+            return False
+        self._cuts += 1
+        coefs = {part.me: 1.0, part.dm: -slope}
+        if part.over in self.live.column_index:
+            coefs[part.over] = -1.0
+        key, share = part.block.key("energy_ceiling", str(self._cuts)), _ceiling_share(part.block)
+        words = Words(need=f"the ceiling on energy ({share} of the need)", tangent=True)
+        high, why = value - slope * touch, ceiling_why(part.block)
+        title, kind = "energy ceiling", "ceiling"
+        self.live.add_row(Row(key, coefs, -inf, high, kind, "MJ", title, why, words, kind))
+        return True
+
+    def keeps(self, solution: Solution, tolerance: float) -> bool:
+        """A solution keeps, within a relative tolerance, to what only cuts say of it."""
+        return all(self.over_ceiling(part, solution) <= tolerance for part in self.parts)
+
+    def settle(
+        self,
+        touches: Sequence[float],
+        walked: list[tuple[float, ...]] | None = None,
+        within: tuple[float, float] | None = None,
+    ) -> Answer | None:
+        """Move every safe row to its answer's own D until all stand still. The cheapest answer, the
+        last of those that cost the same; None where the programme has no solution.
+
+        walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them
+        would only repeat the rest. within: as of `touch`.
+        """
+        walked = [] if walked is None else walked
+        best: Answer | None = None
+        costs: list[float] = []
+        reach, at = self.care.reach, self._clamped(touches, within)
+        self.allow_shortage(self.care.may_go_short)
+        for _ in range(self.care.passes):
+            if self._is_narrow(reach) and any(
+                self._same(at, other, self.care.dm) for other in walked
+            ):
+                break
+            walked.append(at)
+            self.touch(at, reach, within)
+            answer = self.solve()
+            if answer is None:
+                break
+            costs.append(answer.objective)
+            if best is None or answer.objective <= best.objective + _AS_CHEAP * abs(best.objective):
+                best = answer
+            at = self._clamped(answer.dm, within)
+            reach *= self.care.narrows
+        self.allow_shortage(False)
+        if best is None:
+            return None
+        return Answer(best.solution, best.dm, best.me, best.short, tuple(costs))
+
+    def _is_narrow(self, reach: float) -> bool:
+        """Rows of bent curves are not made for smaller stretches any more."""
+        bent = any(part.curve is not None and part.curve.bends for part in self.parts)
+        return self.care.narrows == 1.0 or reach < _NARROW_ENOUGH or not bent
+
+    def _clamped(
+        self, touches: Sequence[float], within: tuple[float, float] | None
+    ) -> tuple[float, ...]:
+        clamped = []
+        for part, touch in zip(self.parts, touches, strict=True):
+            if part.curve is not None:
+                low, high = within or (part.curve.low, part.curve.high)
+                touch = min(max(touch, low), high)
+            clamped.append(touch)
+        return tuple(clamped)
+
+    def _same(self, at: Sequence[float], other: Sequence[float], tolerance: float) -> bool:
+        return all(
+            part.curve is None or abs(a - b) <= tolerance * part.curve.high
+            for part, a, b in zip(self.parts, at, other, strict=True)
+        )
+
+    def search(self, starts: Sequence[Sequence[float]]) -> Answer | None:
+        """The cheapest settled answer over several starts [kg DM]."""
+        best: Answer | None = None
+        walked: list[tuple[float, ...]] = []
+        for start in starts:
+            if any(self._same(start, other, _SAME_START) for other in walked):
+                continue
+            answer = self.settle(start, walked)
+            if answer is not None and (best is None or answer.objective < best.objective):
+                best = answer
+        return best
+
+    def settle_levels(self, touches: Sequence[float]) -> list[Round]:
+        """Rounds at levels of feeding that follow the answers' own; the last one stands still, or
+        the rounds ended. Empty where the first has no answer.
+        """
+        rounds: list[Round] = []
+        for _ in range(self.care.rounds):
+            answer = self.settle(touches)
+            if answer is None:
+                break
+            levels = tuple(self.levels)
+            rounds.append(Round(answer, levels, still=not self.follow_levels(answer)))
+            if rounds[-1].still:
+                break
+            touches = answer.dm
+        return rounds
+
+    def settled(self, touches: Sequence[float]) -> Answer | None:
+        """The last answer of rounds that followed their levels of feeding; None where one has no
+        answer or the last goes short of energy.
+        """
+        rounds = self.settle_levels(touches)
+        ended = rounds and (rounds[-1].still or len(rounds) == self.care.rounds)
+        return rounds[-1].answer if ended and rounds[-1].answer.adequate else None
+
+    def follow_levels(self, answer: Answer) -> bool:
+        """Hold every block at its answer's own level of feeding; True where one of them moved."""
+        moved = False
+        for number, part in enumerate(self.parts):
+            own = self.own_level(number, answer)
+            if part.block.needs.mp_g is None or own == inf:
+                continue
+            if abs(own - self.levels[number][0]) > self.care.level * max(own, 1.0):
+                moved = True
+                self.hold_level(number, own)
+        return moved
+
+    def own_level(self, number: int, answer: Answer) -> float:
+        """The level of feeding that a block's answer has [-]; as held where it eats nothing."""
+        need, dm = self.parts[number].need, answer.dm[number]
+        if need is None:
+            return 0.0
+        if dm <= 0.0:
+            return self.levels[number][0]
+        return need.feeding_level(answer.me[number] / dm / GE_MJ_PER_KG_DM)
+
+
+def ceiling_why(block: Block) -> str:
+    """Whose rule the ceiling on energy is."""
+    return f"at most {_ceiling_share(block)} of the need (common practice, no source)"
+
+
+def _ceiling_share(block: Block) -> str:
+    return f"{100.0 * (block.needs.energy_ceiling or 1.0):.0f} %"
