@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING, Any
 
 from rationlp.csvfile import parse_number, read_rows, read_text
 from rationlp.errors import Finding, InputError
-from rationlp.farm.animals import CLASSES
 from rationlp.farm.feed_table import FME_RULES, KINDS, SORTS
 from rationlp.farm.feed_table import WORDS as FEED_WORDS
 from rationlp.folders import examples_folder
@@ -31,14 +30,12 @@ from rationlp.read.sheets import (
     FEEDS,
     LAB,
     LIMITS,
-    NAMES,
     NOTES,
     OWN_FIGURES,
     Heading,
     Layout,
     layouts,
 )
-from rationlp.read.stores import KINDS as STORE_KINDS
 from rationlp.report.terminal import CLOSING_LINE
 from rationlp.report.workbook import (
     FONT,
@@ -49,6 +46,17 @@ from rationlp.report.workbook import (
     put,
     save,
     tall_enough,
+)
+from rationlp.report.workbook_first import (
+    FIRST,
+    OPEN_ROWS,
+    STEPS,
+    Row,
+    choices_sheet,
+    fold,
+    folded_headings,
+    names,
+    open_headings,
 )
 from rationlp.rules.limits import family_names
 
@@ -85,54 +93,6 @@ _NOTES = (
     ),
     CLOSING_LINE,
 )
-_STEPS = (
-    "Step 1. Farm: the name, the currency, the first day of winter feeding and the day of turnout.",
-    "Step 2. Stores: a row a clamp, stack of bales or heap: an id, its feed, its kind, its sizes.",
-    "Step 3. Bought: a row a feed that you can buy, with its price a tonne fresh, delivered.",
-    "Step 4. Groups: a row a group: an id, its class, how many there are, what they weigh.",
-    "Step 5. Lab: a row a sheet of the laboratory, if you have one.",
-    (
-        "Step 6. Save, then rationlp check FARM.xlsx says what is wrong or missing, cell by cell;"
-        " rationlp winter FARM.xlsx --output ANSWER.xlsx writes the answer as a new workbook."
-    ),
-    (
-        "Columns and rows that few farms need are folded: open them with the + above or beside"
-        " them. The sheet Names has the key of every feed beside its name, and every class; words"
-        " that people use, such as barley straw or milking cow, are understood too."
-    ),
-)
-_FIRST = {
-    "Stores": (
-        "id",
-        "name",
-        "feed",
-        "kind",
-        "length_m",
-        "width_m",
-        "height_m",
-        "count",
-        "weight_kg",
-        "amount_t_fresh",
-        "cost_per_t_fresh",
-    ),
-    "Bought": ("feed", "price_per_t_fresh", "id", "name"),
-    "Groups": (
-        "id",
-        "name",
-        "class",
-        "head",
-        "live_weight_kg",
-        "milk_kg_per_day",
-        "days_to_calving",
-        "days_to_lambing",
-        "week_of_lactation",
-        "gain_kg_per_day",
-        "lambs_carried",
-        "barred",
-    ),
-}
-"""Columns that stay open; the others are folded unless the farm uses them."""
-_OPEN_ROWS = ("farm.name", "farm.currency", "winter.start", "winter.turnout", "home_grown.price")
 _KINDS_OF_KEY = {
     "feed": "feeds", "quantity": "quantities", "family": "families", "kind": "kinds",
     "sort": "sorts", "fme_rule": "rules",
@@ -144,7 +104,6 @@ _COUNTED = {
     OWN_FIGURES: ("quantity",),
 }
 _FROM_LISTS = {**_COUNTED, "Grazing": ("feed",), FEEDS: ("kind", "sort", "fme_rule")}
-Row = dict[str, Any]
 
 
 def write_farm_workbook(
@@ -170,8 +129,8 @@ def write_farm_workbook(
     lists = _lists()
     for layout in layouts():
         _sheet(book, layout, rows.get(layout.title, []), lists)
-    _names(book)
-    _choices(book, lists)
+    names(book)
+    choices_sheet(book, lists)
     save(book, path)
 
 
@@ -308,40 +267,12 @@ def _notes(book: Workbook) -> None:
 
     sheet = book.create_sheet(NOTES)
     sheet.column_dimensions["A"].width = 100
-    for row, line in enumerate((_NOTES[0], *_STEPS, *_NOTES[1:]), 1):
+    for row, line in enumerate((_NOTES[0], *STEPS, *_NOTES[1:]), 1):
         tall_enough(sheet, row, [line], [100.0])
         put(cell_at(sheet, row, 1), line)
         cell_at(sheet, row, 1).alignment = Alignment(wrap_text=True, vertical="top")
     cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=14)
     fit_page(sheet)
-
-
-def _names(book: Workbook) -> None:
-    """Keys beside names: feeds with their kind, classes of animals, kinds of stores."""
-    from openpyxl.styles import Font
-
-    sheet = book.create_sheet(NAMES)
-    rows: list[tuple[str, str, str]] = [("key", "name", "what it is")]
-    rows += [(key, feed.name, feed.kind) for key, feed in read_feed_tables().items()]
-    rows += [(key, key.replace("_", " ").capitalize(), "class of animals") for key in CLASSES]
-    rows += [(key, key.capitalize(), "kind of store") for key in STORE_KINDS]
-    for row, texts in enumerate(rows, 1):
-        for column, text in enumerate(texts, 1):
-            put(cell_at(sheet, row, column), text.replace("_", " ") if column == 3 else text)
-            cell_at(sheet, row, column).font = Font(name=FONT, bold=row == 1)
-    for letter, width in (("A", 30.0), ("B", 60.0), ("C", 20.0)):
-        sheet.column_dimensions[letter].width = width
-    sheet.freeze_panes = "A2"
-    fit_page(sheet)
-
-
-def _choices(book: Workbook, lists: Mapping[str, list[str]]) -> None:
-    """The hidden sheet with the words that do not fit into a rule of their own."""
-    sheet = book.create_sheet(CHOICES)
-    for column, (name, words) in enumerate(lists.items(), 1):
-        for row, word in enumerate([name, *words], 1):
-            put(cell_at(sheet, row, column), word)
-    sheet.sheet_state = "hidden"
 
 
 def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, list[str]]) -> None:
@@ -364,7 +295,7 @@ def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, 
             for row in range(3, max(len(rows), 30) + 3):
                 cell_at(sheet, row, column).number_format = "yyyy-mm-dd"
         _rule(sheet, column, heading, _source(layout, heading, lists))
-    _fold(sheet, layout, rows)
+    fold(sheet, layout, rows)
     sheet.freeze_panes = "B3"
     sheet.print_title_cols = "A:A"
     fit_page(sheet, pages_wide=max(1, len(headings) // 8))
@@ -380,8 +311,8 @@ def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
     first, no quantity twice.
     """
     known = {heading.key: heading for heading in layout.headings}
-    if layout.title in _FIRST:
-        return [*_open_headings(layout, rows), *_folded_headings(layout, rows)]
+    if layout.title in FIRST:
+        return [*open_headings(layout, rows), *folded_headings(layout, rows)]
     if layout.into != "csv":
         return list(known.values())
     used = list(dict.fromkeys(key for row in rows for key in row))
@@ -396,36 +327,6 @@ def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
         used = [*words, *(key for key in used if key not in words)]
         rest = [key for key in rest if key not in words]
     return [known.get(key) or Heading(key, "any", key.replace("_", " ")) for key in [*used, *rest]]
-
-
-def _open_headings(layout: Layout, rows: list[Row]) -> list[Heading]:
-    """The few columns that every farm needs, and those that this one uses."""
-    used = {key for row in rows for key, value in row.items() if value not in (None, "", "no")}
-    first = _FIRST[layout.title]
-    return [
-        heading
-        for heading in layout.headings
-        if heading.required or heading.key in first or heading.key in used
-    ]
-
-
-def _folded_headings(layout: Layout, rows: list[Row]) -> list[Heading]:
-    still_open = _open_headings(layout, rows)
-    return [heading for heading in layout.headings if heading not in still_open]
-
-
-def _fold(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
-    """Fold the columns that this farm does not use."""
-    if layout.title not in _FIRST:
-        return
-    count = len(_open_headings(layout, rows))
-    last = count + len(_folded_headings(layout, rows))
-    if sheet.sheet_properties.outlinePr is not None:
-        sheet.sheet_properties.outlinePr.summaryRight = False
-    if last > count:
-        sheet.column_dimensions.group(
-            letters(count + 1), letters(last), outline_level=1, hidden=True
-        )
 
 
 def _heading(sheet: Worksheet, column: int, heading: Heading) -> None:
@@ -500,7 +401,7 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
         )
         if not heading.required and values.get(heading.key) is None:
             sheet.row_dimensions[row].outlineLevel = 1
-            sheet.row_dimensions[row].hidden = heading.key not in _OPEN_ROWS
+            sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
         source = (
