@@ -70,10 +70,6 @@ ROWS_TO_FILL = 300
 _NOTES = (
     "A farm's workbook for rationlp",
     (
-        "Fill in the sheets Farm, Stores, Bought and Groups; Lab, Own figures, Limits, Changes and"
-        " the others where you need them."
-    ),
-    (
         "The upper heading says what a column is, the lower one is its name: leave that as it"
         " stands. Point at it for a note on what is needed and valid. Columns that you do not need"
         " may be deleted, rows may be left empty."

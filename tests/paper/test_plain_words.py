@@ -133,3 +133,19 @@ def test_a_workbook_hears_of_its_sheets(tmp_path: Path) -> None:
     assert "Stores" not in text
     assert "[[" not in text
     assert "farm.toml" not in text
+
+
+def test_a_misspelt_key_is_not_missing_too(tmp_path: Path) -> None:
+    """Milk in litres, a clamp's lenght: one finding each."""
+    (found,) = faults(tmp_path, FEW.replace("length_m = 13", "lenght_m = 13"))
+    assert found.remedy == 'nearest: "length_m"'
+    text = DAIRY.replace("milk_kg_per_day", "milk_litres", 1)
+    (found,) = faults(tmp_path, text)
+    assert found.remedy == 'nearest: "milk_kg_per_day"'
+
+
+def test_a_change_cannot_make_another_class(tmp_path: Path) -> None:
+    """The finding says what to do instead of naming the key that was typed."""
+    change = 'head = 11\nchanges = [{ from = 2027-01-01, class = "suckler_cow_milking" }]'
+    found = faults(tmp_path, FEW.replace("head = 11", change))
+    assert "a group of their own" in found[0].remedy
