@@ -308,7 +308,7 @@ def test_all_faults_come_at_once(tmp_path: Path) -> None:
     )
     folder = write_farm(tmp_path / "farm", text, lab="for,ph\nother,4\n")
     codes = sorted(finding.code for finding in faults(folder).findings)
-    assert codes == ["IN110", "IN113", "IN113", "IN114", "IN121", "IN130", "IN309"]
+    assert codes == ["IN110", "IN113", "IN113", "IN114", "IN130", "IN309"]
 
 
 def test_a_new_farm_is_not_written_over_anything(tmp_path: Path) -> None:
