@@ -27,6 +27,9 @@ from rationlp.paper.numbers import (
 
 _BEGINS_WITH_DM = re.compile(r"\W*\d+(?:[.,]\d+)?\s*(?:%|g/kg)\s*(dry matter|dm)\b", re.I)
 """`31.2 % dry matter` at the head of a line is the dry matter, not a figure counted on it."""
+_UNKNOWN_UNIT = re.compile(
+    r" ?(?!(?:and|in|on|at|but|is|was|to|with|of|for|good|high|low)\b)[A-Za-zµ°]+", re.I
+)
 NO_UNIT = Unit("", "", 0, 0)
 ON_FRESH = frozenset({"dm_g_per_kg", "oven_dm_g_per_kg"})
 """Always counted on fresh weight."""
@@ -100,6 +103,7 @@ class _Reader:
         self.dry_matter = ""
         self.aside: list[Line] = []
         self.title = ""
+        self.noted = Sample()
 
     def samples(self) -> list[Sample]:
         """All samples, those of columns after those of lists."""
@@ -119,14 +123,20 @@ class _Reader:
             self._figures(line, labels)
         elif noted:
             return
-        elif numbers:
+        elif numbers or (labels and re.search(r"\d", line.text)):
             self.aside.append(line)
         else:
             self._words(line)
 
     def _numbers(self, text: str) -> list[Number]:
+        """The numbers of a text, without those that bear a unit of no quantity (`2655 kcal`)."""
         plain = blanked(text, ((unit.first, unit.last) for unit in units_in(text)))
-        return numbers_in(plain, self.comma)
+        without_labels = blanked(plain, ((one.first, one.last) for one in labels_in(text)))
+        return [
+            number
+            for number in numbers_in(plain, self.comma)
+            if not _UNKNOWN_UNIT.match(without_labels, number.last)
+        ]
 
     def _sample(self) -> Sample:
         return self.listed[-1]
@@ -152,6 +162,7 @@ class _Reader:
                 self._next_sample().name = name.strip(" ,;:-")
             elif note.about == "sampled":
                 _take_date(self._sample(), note.text)
+                _take_date(self.noted, note.text)
             elif note.about == "reference":
                 self._sample().reference = self._sample().reference or note.text[:60]
         return noted
@@ -318,10 +329,11 @@ class _Reader:
                 if number is not None and number >= 0 and units:
                     self.units[number] = units[0]
             return True
-        sample = Sample()
+        sample = Sample(bad_date=self.noted.bad_date)
         for number, cell in pairs:
             assert number is not None
             self._table_cell(sample, number, cell, line)
+        sample.sampled = sample.sampled or self.noted.sampled
         self.listed.append(sample)
         self.listed.append(Sample())
         return True

@@ -22,6 +22,8 @@ from rationlp.paper.readings import Reading, agree, apart, has_two_bases, likely
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
+LEAST_FOR_FRESH = 3
+"""So many figures must be impossible in dry matter together before fresh weight is taken."""
 _DM, _OVEN = "dm_g_per_kg", "oven_dm_g_per_kg"
 
 
@@ -197,11 +199,12 @@ def _basis(
         )
     if stated is None and not possible:
         return "dm", "on fresh weight they would be impossible too"
-    if stated is None and len(possible) == 1:
+    few = len(open_figures) < LEAST_FOR_FRESH and "fresh" in possible
+    if stated is None and len(possible) == 1 and not few:
         basis = next(iter(possible))
         other = "fresh weight" if basis == "dm" else "dry matter"
         return basis, f"impossible on {other}"
-    if stated is None:
+    if stated is None and len(possible) == 2:
         best, worst = sorted(possible, key=lambda basis: -possible[basis])
         clear = possible[best] == len(open_figures)
         if clear and possible[worst] <= 0.67 * len(open_figures) - 1:

@@ -112,7 +112,10 @@ _ROLES = (
         r"previous|last year|optimum|method|uncertaint|reference|ideal|expected|limit|national|"
         r"rating|grade|comment|±|\bsd\b|usual|status|accredit|remark|\bcode\b|desired",
     ),
-    ("value", r"^results?\b|^values?\b|measured|^figures?\b|^your\b|^analysis$|^found$|^content$"),
+    (
+        "value",
+        r"^results?\b|^this (?:sample|year)$|^current$|^values?\b|measured|^figures?\b|^your\b|^analysis$|^found$|^content$",
+    ),
     ("label", r"^parameters?$|^tests?$|^components?$|determin|^nutrients?$|^item|^quantity$"),
 )
 
@@ -200,6 +203,8 @@ def note_head(heading: str) -> str:
     """What a column of a table with a row a sample is about: `sample`, `sampled`, `reference`,
     `ignored`, or empty.
     """
+    if heading.strip().casefold() == "name":
+        return "sample"
     for about, pattern in _NOTE:
         match = pattern.fullmatch(heading)
         if match is not None and not match["rest"].strip():

@@ -19,7 +19,7 @@ _TONNE = re.compile(
     r"(?:/\s*|\bper\s*|\ba\s+)(?:metric\s*)?(?:t|te|mt|ton|tonne)s?\b(?!\s*bag)", re.I
 )
 _BAG = re.compile(r"(?:/|\bper|\ba|\bprice)?\s*\b(?:bags?|sacks?|totes?)\b", re.I)
-_PER_BAG = re.compile(r"(?:/\s*|\bper\s*|\ba\s+)(?:\d+\s*kg\s*)?(?:bag|sack|tote)\b", re.I)
+_PER_BAG = re.compile(r"(?:/\s*|\bper\s*|\ba\s+)(?:\d+\s*kg\s*)?(?:bag|sack|tote|bale)\b", re.I)
 _LOAD = re.compile(r"\b(?:loads?|lorry|artic)\b", re.I)
 _PER_LOAD = re.compile(
     r"(?:/\s*|\bper\s*|\ba\s+)(?:[\d.,]+\s*t(?:onne)?s?\s*)?(?:load|lorry|artic)\b", re.I

@@ -240,7 +240,7 @@ class _Reader:
     ) -> list[tuple[float, str]]:
         """The reading that is answered, where a price has several or one far from what is usual."""
         if not possible:
-            if not self.answers.open:
+            if entry.line.place not in {question.place for question in self.answers.open}:
                 self.aside.append(entry.line)
             return []
         choices = [(f"{value:.2f}", words) for value, words in possible]
@@ -280,7 +280,9 @@ class _Reader:
         if sort == "bag":
             kg = entry.bag_kg or self.bag
             if kg is None and stated:
-                kg = self.answers.number("bag kg", place, "How many kg are in a bag?", 1, 1500)
+                kg = self.answers.number(
+                    "bag kg", place, "How many kg are in a bag or bale?", 1, 1500
+                )
             return None if kg is None else kg / 1000.0
         tonnes = entry.load_t or self.load
         if tonnes is None and stated:

@@ -123,3 +123,52 @@ def test_an_impossible_figure_is_not_taken() -> None:
     questions = taken("Sample: hay\nDM 86 %\nCP 146 % DM\nNDF 60 % DM\n").questions
     assert [question.key for question in questions] == ["Crude protein"]
     assert questions[0].choices == (("none", "leave it out"),)
+
+
+def test_a_table_laid_out_in_columns_of_a_pdf(tmp_path: Path) -> None:
+    """Letters of different widths, an empty cell, a date above the table."""
+    from reportlab.lib.styles import getSampleStyleSheet
+    from reportlab.platypus import Paragraph, SimpleDocTemplate, Table
+
+    rows = [
+        ["Sample", "DM %", "CP % DM", "ME MJ/kg DM", "Starch g/kg DM", "pH"],
+        ["First cut", "31.2", "14.6", "11.1", "", "3.9"],
+        ["Maize clamp", "32.4", "8.1", "11.3", "312", "3.8"],
+    ]
+    path = tmp_path / "table.pdf"
+    dated = Paragraph("Date sampled: 3 October 2026", getSampleStyleSheet()["Normal"])
+    SimpleDocTemplate(str(path)).build([dated, Table(rows)])
+    paper = take(read_lines(path), DAIRY, {"rows": "instead"})
+    assert [row.sampled for row in paper.lab_rows] == ["2026-10-03", "2026-10-03"]
+    read = figures(paper)
+    assert "starch_g_per_kg_dm" not in read["first_cut"]
+    assert read["first_cut"]["ph"] == 3.9
+    assert read["maize"]["starch_g_per_kg_dm"] == 312.0
+
+
+def test_units_of_nothing_known_are_not_taken() -> None:
+    """Kilocalories and bare grams are left aside, not read as the nearest unit."""
+    paper = taken("Sample: hay\nDM 86 %\nCrude protein 1,46 g\nME 2,655 kcal\nNDF 61 % DM\n")
+    assert set(figures(paper)["hay"]) == {"dm_g_per_kg", "ndf_g_per_kg_dm"}
+    assert [line.text for line in paper.aside] == ["Crude protein 1,46 g", "ME 2,655 kcal"]
+
+
+def test_last_year_is_another_column() -> None:
+    """Only this sample's column counts."""
+    text = """Sample: hay
+                 This sample   Last year
+Dry matter %        86.0          85.1
+Protein % DM        10.6           9.2
+"""
+    assert figures(taken(text))["hay"]["cp_g_per_kg_dm"] == pytest.approx(106.0)
+
+
+def test_fresh_weight_is_told_by_size_only_with_three_figures() -> None:
+    """A silage's protein of 45.6 g/kg beside sugar and ash cannot be in dry matter; alone it is
+    asked.
+    """
+    head, row = "Name\tDry matter g/kg\tCrude protein g/kg", "first cut\t312\t35.6"
+    three = taken(f"{head}\tSugar\tAsh\n{row}\t12\t26\n", rows="instead")
+    assert figures(three)["first_cut"]["ash_g_per_kg_dm"] == pytest.approx(83.33, abs=0.01)
+    alone = taken(f"{head}\n{row}\n", rows="instead")
+    assert [question.key for question in alone.questions] == ["basis"]
