@@ -115,7 +115,8 @@ class _Reader:
         numbers = self._numbers(line.text)
         if self.table and self._table_row(line, bool(numbers)):
             return
-        if len(labels) >= 3 and not numbers:
+        named_first = len(labels) == 2 and note_head(line.cells[0].text)
+        if not numbers and (len(labels) >= 3 or named_first):
             self._table_heads(line)
             return
         noted = self._notes(line, labels)

@@ -114,7 +114,8 @@ _ROLES = (
     ),
     (
         "value",
-        r"^results?\b|^this (?:sample|year)$|^current$|^values?\b|measured|^figures?\b|^your\b|^analysis$|^found$|^content$",
+        r"^results?\b|^this (?:sample|year)$|^current$|^values?\b|measured|^figures?\b|^your\b|"
+        r"^analysis$|^found$|^content$",
     ),
     ("label", r"^parameters?$|^tests?$|^components?$|determin|^nutrients?$|^item|^quantity$"),
 )
