@@ -60,6 +60,11 @@ class PlanRation:
     remarks: tuple[str, ...] = ()
     withheld: str = ""
 
+    @property
+    def animal_class(self) -> str:
+        """The class of the animals."""
+        return self.needs.animal_class
+
 
 @dataclass(frozen=True)
 class StorePlan:
@@ -195,6 +200,20 @@ class SmallAmount:
 
 
 @dataclass(frozen=True)
+class RuleCost:
+    """What one rule of the yard costs.
+
+    rule: `shut_stores`, `steady`, `held_weeks`, `least_amounts`, `bought_feeds` or `orders`.
+    cost: what it adds after the rules before it, less than 0 where it undoes some of theirs
+    [currency]. words: the same in a sentence.
+    """
+
+    rule: str
+    cost: float
+    words: str
+
+
+@dataclass(frozen=True)
 class PlanTidy:
     """What was done so that a yard can mix the plan: amounts dropped, brought up to a useful one,
     left although too small.
@@ -205,7 +224,8 @@ class PlanTidy:
     lower bound; None without one.
     small_orders: what stays below its least order; too_many: bought feeds above the farm's most;
     stays: the amounts left. steady_groups: parts whose forages are held for the days of the farm's
-    rules.
+    rules. rules: what each rule costs; they sum up to extra_cost but for shut stores, whose cost is
+    in that of the cheapest plan already.
     """
 
     dropped: int
@@ -218,6 +238,7 @@ class PlanTidy:
     too_many: int = 0
     stays: tuple[SmallAmount, ...] = ()
     steady_groups: tuple[str, ...] = ()
+    rules: tuple[RuleCost, ...] = ()
 
 
 @dataclass(frozen=True)

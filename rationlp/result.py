@@ -211,7 +211,7 @@ class Caution:
     name of what it is about. harm: `people` or `stock` where it can kill or maim, else empty;
     daily: it holds every day, whatever is fed; action: the one thing to do about a harm.
     weeks: of a plan's ration, first day and first day after of each time that calls for it (ISO
-    text); empty otherwise.
+    text); empty otherwise. new: on a day of a plan, it did not apply in the period before.
     """
 
     id: str
@@ -231,6 +231,7 @@ class Caution:
     daily: bool = False
     action: str = ""
     weeks: tuple[tuple[str, str], ...] = ()
+    new: bool = False
 
 
 @dataclass(frozen=True)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
+from functools import cache
 from typing import Any
 
-from rationlp.report.documents import json_text
+from answers_schema import SCHEMA
 
-SCHEMA = Path(__file__).parents[1] / "rationlp" / "report" / "schema" / "answers.schema.json"
+from rationlp.report.json_answer import json_text
 
 
 def faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = "$") -> list[str]:
@@ -18,6 +18,8 @@ def faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = 
     if "anyOf" in rule:
         tried = [faults(value, one, defs, where) for one in rule["anyOf"]]
         return [] if [] in tried else tried[0]
+    if "type" not in rule:
+        return []
     names = {
         str: "string",
         bool: "boolean",
@@ -34,6 +36,8 @@ def faults(value: Any, rule: dict[str, Any], defs: dict[str, Any], where: str = 
     if "enum" in rule and value not in rule["enum"]:
         return [f"{where}: {value} is none of {rule['enum']}"]
     if isinstance(value, list):
+        if not rule.get("minItems", 0) <= len(value) <= rule.get("maxItems", len(value)):
+            return [f"{where}: {len(value)} items"]
         return [
             fault
             for n, one in enumerate(value)
@@ -58,8 +62,15 @@ def _object_faults(
     return found
 
 
+@cache
+def definitions() -> dict[str, Any]:
+    """The schema of each kind of document and of each record in it, by name."""
+    defs: dict[str, Any] = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
+    return defs
+
+
 def against_schema(document: dict[str, Any]) -> list[str]:
     """What in a document breaks the schema of its kind."""
-    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
+    defs = definitions()
     read = json.loads(json_text(document))
     return faults(read, defs[f"document_{read['kind']}"], defs)

@@ -120,3 +120,47 @@ def test_files_stay_short() -> None:
         if (count := len(path.read_text().splitlines())) > 420
     }
     assert long == {}
+
+
+MEDIA = [
+    "report/terminal.py",
+    "report/blocks.py",
+    "report/dates.py",
+    "report/files.py",
+    "report/workbook.py",
+    "report/workbook_charts.py",
+    "report/html.py",
+    "report/story.py",
+    "report/tables/table.py",
+]
+"""Forms of an answer: they print any story, and know no farm."""
+GENERIC = {"records", "errors", "quantities", "report", "read.cells"}
+
+
+def test_media_know_no_farm() -> None:
+    """They import each other, tables, errors and records, and nothing of a farm or a winter."""
+    for name in MEDIA:
+        path = PACKAGE / name
+        strangers = {
+            one
+            for one in _imported(path)
+            if one.startswith("rationlp.")
+            and not any(one.startswith(f"rationlp.{room}") for room in GENERIC)
+        }
+        assert strangers == set(), name
+
+
+def test_media_import_no_story_builder() -> None:
+    """A form prints what it is given; what a story is made of is the builder's."""
+    for name in MEDIA:
+        parts = [one for one in _imported(PACKAGE / name) if one.startswith("rationlp.report.")]
+        others = {f"rationlp.{one.removesuffix('.py').replace('/', '.')}" for one in MEDIA}
+        assert all(any(one.startswith(other) for other in others) for one in parts), (name, parts)
+
+
+def test_nothing_is_solved_while_an_answer_is_printed() -> None:
+    """No file of the report imports what solves: a plan or a ration comes to it solved."""
+    solvers = ("rationlp.model.ration", "rationlp.model.solve", "rationlp.winter.plan")
+    for path in FILES:
+        if _stage(path) == "report":
+            assert [one for one in _imported(path) if one.startswith(solvers)] == [], path

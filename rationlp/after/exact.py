@@ -11,10 +11,10 @@ from __future__ import annotations
 import dataclasses
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from functools import cache
-from math import inf, isfinite
+from math import inf
 from typing import Any
 
 from rationlp.farm.farm import Crop
@@ -24,26 +24,47 @@ _ELSEWHERE = {"Crop": Crop}
 """Names that a record's module imports for the type checker only."""
 
 
-def as_plain(value: Any) -> Any:
-    """A record, or anything made of records, as JSON values. Raises TypeError for what is
-    neither."""
+Parts = Iterable[tuple[str, Any]]
+
+
+def fields_of(record: Any) -> Parts:
+    """The fields of a record with their values, in order."""
+    return ((field.name, getattr(record, field.name)) for field in dataclasses.fields(record))
+
+
+def exact_number(value: float) -> float | str:
+    """A decimal as it is, what is not finite as a word."""
+    return _OUTSIDE.get(value, value)
+
+
+def as_plain(
+    value: Any,
+    parts: Callable[[Any], Parts] = fields_of,
+    number: Callable[[float], Any] = exact_number,
+) -> Any:
+    """A record, or anything made of records, as JSON values. Raises TypeError for what has none.
+
+    parts: the names and values that a record is told by. number: how a decimal is told.
+    """
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {
-            field.name: as_plain(getattr(value, field.name)) for field in dataclasses.fields(value)
-        }
+        return {name: as_plain(part, parts, number) for name, part in parts(value)}
     if value is None or isinstance(value, (bool, int, str)):
         return value
     if isinstance(value, float):
-        return value if isfinite(value) else _OUTSIDE[value]
+        return number(value)
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, Mapping):
-        return {str(key): as_plain(item) for key, item in value.items()}
+        return {_key(key): as_plain(item, parts, number) for key, item in value.items()}
     if isinstance(value, (tuple, list)):
-        return [as_plain(item) for item in value]
+        return [as_plain(item, parts, number) for item in value]
     if isinstance(value, (set, frozenset)):
-        return sorted(as_plain(item) for item in value)
+        return sorted(as_plain(item, parts, number) for item in value)
     raise TypeError(f"{type(value).__name__} has no plain form")
+
+
+def _key(key: object) -> str:
+    return "_".join(key) if isinstance(key, tuple) else str(key)
 
 
 def from_plain(wanted: Any, plain: Any) -> Any:

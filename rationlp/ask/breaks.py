@@ -58,9 +58,7 @@ def find_turns(
                 turns[-1] = Turn(turns[-1].at, turns[-1].before, turn.after)
             else:
                 turns.append(turn)
-    turns = [
-        turn for turn in turns if turn.before[0] != turn.after[0] or _kinked(read, turn.at, places)
-    ]
+    turns = [t for t in turns if t.before[0] != t.after[0] or _kinked(read, t.at, places)]
     drawn = {places[0], places[-1]}
     knots = sorted({*drawn, *(turn.at for turn in turns)})
     for left, right in itertools.pairwise(knots):
@@ -77,10 +75,8 @@ def _between(
     if b.at - a.at <= step or depth == 0:
         return [Turn(0.5 * (a.at + b.at), a.basis, b.basis)]
     middle = read(0.5 * (a.at + b.at))
-    return [
-        *_between(read, a, middle, step, depth - 1),
-        *_between(read, middle, b, step, depth - 1),
-    ]
+    before = _between(read, a, middle, step, depth - 1)
+    return before + _between(read, middle, b, step, depth - 1)
 
 
 def _kinked(read: Callable[[float], Reading], at: float, places: Sequence[float]) -> bool:
@@ -104,8 +100,5 @@ def _middles(
     left, found, right = (read(place).cost for place in (low, middle, high))
     if abs(found - 0.5 * (left + right)) <= tolerance * max(abs(found), 1e-3):
         return []
-    return [
-        *_middles(read, (low, middle), tolerance, depth - 1),
-        middle,
-        *_middles(read, (middle, high), tolerance, depth - 1),
-    ]
+    before = _middles(read, (low, middle), tolerance, depth - 1)
+    return [*before, middle, *_middles(read, (middle, high), tolerance, depth - 1)]

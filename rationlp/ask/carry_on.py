@@ -51,7 +51,7 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
         words = "not measured for four weeks or longer, and fed from"
         remedy = "`rationlp log FARM face ID METRES`, or `left ID TONNES`"
         carried = replace(
-            carried, notices=(*carried.notices, Finding("LA245", ", ".join(due), words, remedy))
+            carried, notices=(*carried.notices, Finding("WA245", ", ".join(due), words, remedy))
         )
     return WinterSoFar(carried, stocks, SoFarThisWinter(day, stores, delivered, len(logged.lines)))
 

@@ -79,12 +79,8 @@ def enough_changes(
     of parts of them, that are short; stocks: by store.
     """
     case = _Case(farm, start, stocks)
-    return (
-        *_stores(case),
-        *_bought(case),
-        *_heads(case, _whole_groups(farm, short)),
-        *_turnout(case),
-    )
+    fewer = _heads(case, _whole_groups(farm, short))
+    return (*_stores(case), *_bought(case), *fewer, *_turnout(case))
 
 
 def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:

@@ -93,21 +93,14 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
 
 
 def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> Fix:
-    moved = [
-        offer
-        for offer in block.offers
-        if abs(then[offer.id] - now.get(offer.id, 0.0)) > _NOTICEABLE_KG
-    ]
-    changes = tuple(
-        Changed(
-            offer.id,
-            offer.name,
-            fresh_from_dm(now.get(offer.id, 0.0), offer.feed.dm_g_per_kg),
-            fresh_from_dm(then[offer.id], offer.feed.dm_g_per_kg),
-        )
-        for offer in moved
-    )
-    return Fix(changes, sum((then[o.id] - now.get(o.id, 0.0)) * o.price_per_kg_dm for o in moved))
+    changes, cost = [], 0.0
+    for offer in block.offers:
+        before, after = now.get(offer.id, 0.0), then[offer.id]
+        if abs(after - before) > _NOTICEABLE_KG:
+            fresh = (fresh_from_dm(kg, offer.feed.dm_g_per_kg) for kg in (before, after))
+            changes.append(Changed(offer.id, offer.name, *fresh))
+            cost += (after - before) * offer.price_per_kg_dm
+    return Fix(tuple(changes), cost)
 
 
 def _ration(
@@ -115,13 +108,8 @@ def _ration(
 ) -> tuple[float, dict[str, float]] | None:
     """(cost compared, kg DM by offer) of the cheapest ration with all but the free feeds held."""
     block = model.block
-    names = {offer.id for offer in free}
-    held = {
-        offer.id: (kg * (1.0 - _LOOSE), kg * (1.0 + _LOOSE))
-        for offer in block.offers
-        if offer.id not in names
-        for kg in (now.get(offer.id, 0.0),)
-    }
+    kept = [(offer.id, now.get(offer.id, 0.0)) for offer in block.offers if offer not in free]
+    held = {name: (kg * (1.0 - _LOOSE), kg * (1.0 + _LOOSE)) for name, kg in kept}
     model.hold_feeds(held)
     if block.needs.energy is None:
         answer = model.solve(cold=True)

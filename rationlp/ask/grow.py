@@ -49,12 +49,11 @@ class StoringFigure:
 @lru_cache(maxsize=1)
 def storing_figures() -> dict[str, StoringFigure]:
     """Every row of feeds/storing.csv."""
-    return {
-        row["figure"]: StoringFigure(
-            float(row["value"]), row["unit"], row["year"], row["status"], row["source"]
-        )
-        for row in packaged_rows("storing.csv")
-    }
+    figures = {}
+    for row in packaged_rows("storing.csv"):
+        words = (row["unit"], row["year"], row["status"], row["source"])
+        figures[row["figure"]] = StoringFigure(float(row["value"]), *words)
+    return figures
 
 
 @dataclass(frozen=True)

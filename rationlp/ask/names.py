@@ -28,13 +28,8 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
             return found[0]
         if found:
             ids = ", ".join(offer.id for offer in found)
-            raise InputError(
-                [
-                    Finding(
-                        "IN540", where, f'"{word}" may be several feeds here', f"give one of {ids}"
-                    )
-                ]
-            )
+            several = f'"{word}" may be several feeds here'
+            raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
     fits = offers_meant(farm.offers, word)
     if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
         return fits[0]

@@ -93,42 +93,31 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], asked: SureAsked) -> tuple
     """
     if not LEAST_CHANCE <= asked.chance <= MOST_CHANCE:
         valid = f"give {LEAST_CHANCE} to {MOST_CHANCE}, such as 0.9"
-        raise InputError(
-            [Finding("IN538", "--chance", f"{asked.chance:g} is no chance to feed by", valid)]
-        )
+        wrong = f"{asked.chance:g} is no chance to feed by"
+        raise InputError([Finding("IN538", "--chance", wrong, valid)])
     today = farm_on(farm, asked.day)
     blocks = make_blocks(today, expanded(today, groups))
-    findings = [
-        Finding(
-            "IN538",
-            f'group "{block.group.id}"',
-            "its needs are stated without energy",
-            "ask for another group",
-        )
-        for block in blocks
-        if block.needs.energy is None
-    ]
+    stated = [block.group.id for block in blocks if block.needs.energy is None]
+    wrong, remedy = "its needs are stated without energy", "ask for another group"
+    findings = [Finding("IN538", f'group "{group}"', wrong, remedy) for group in stated]
     if findings:
         raise InputError(findings)
     return tuple(_of_group(today, block, asked) for block in blocks)
 
 
 def _of_group(farm: Farm, block: Block, asked: SureAsked) -> SureGroup:
-    spreads = {
-        offer.id: FeedSpread(
-            spread_of(asked.spreads, offer.feed, ME), spread_of(asked.spreads, offer.feed, CP)
-        )
-        for offer in block.offers
-    }
+    spreads = {}
+    for offer in block.offers:
+        me_cp = (spread_of(asked.spreads, offer.feed, name) for name in (ME, CP))
+        spreads[offer.id] = FeedSpread(*me_cp)
     bare = replace(block, needs=group_needs(block.group, Margins(1.0, 1.0)))
     answers = (
         (PLAIN, solve_block(block)),
         (LINEAR, solve_block(lowered(block, spreads, LINEAR_SHARE))),
         (SURE, solve_model(SureModel(block, spreads, asked.chance))),
     )
-    rations = tuple(
-        _ration(name, answer, (block, bare), spreads, asked.seed) for name, answer in answers
-    )
+    pair, seed = (block, bare), asked.seed
+    rations = tuple(_ration(name, answer, pair, spreads, seed) for name, answer in answers)
     return SureGroup(block.group.id, block.group.name, asked.chance, rations)
 
 
@@ -137,10 +126,9 @@ def lowered(block: Block, spreads: Spreads, share: float) -> Block:
     offers = []
     for offer in block.offers:
         spread = spreads[offer.id]
-        down = {
-            name: share * sd for name, sd in ((ME, spread.me_mj), (CP, spread.cp_g)) if sd > 0.0
-        }
-        values = {name: (offer.feed.value(name) or 0.0) - sd for name, sd in down.items()}
+        down = {ME: share * spread.me_mj, CP: share * spread.cp_g}
+        feed = offer.feed
+        values = {name: (feed.value(name) or 0.0) - sd for name, sd in down.items() if sd > 0.0}
         offers.append(replace(offer, feed=shifted(offer.feed, values)))
     return replace(block, offers=tuple(offers))
 
@@ -179,15 +167,10 @@ def drawn_shares(
     assert need is not None
     fed = block.fed(kg_dm)
     dm = sum(kg for _, kg in fed)
-    figures = [
-        (offer.feed.value(ME) or 0.0, offer.feed.value(CP) or 0.0, spreads[offer.id])
-        for offer, _ in fed
-    ]
-    level = need.feeding_level(
-        sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
-        / dm
-        / GE_MJ_PER_KG_DM
-    )
+    feeds = [(offer.feed, spreads[offer.id]) for offer, _ in fed]
+    figures = [(feed.value(ME) or 0.0, feed.value(CP) or 0.0, spread) for feed, spread in feeds]
+    me = sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
+    level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     least = EnergyCurve(need, 1.0, dm, dm).value(dm)
     wanted = block.needs.mp_required_g
     met = [0, 0, 0]

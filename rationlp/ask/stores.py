@@ -150,7 +150,5 @@ def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
     saved = None if more is None else max(base - more.objective, 0.0) / small
     asked = None if less is None else max(less.objective - base, 0.0) / small
     replaces = marginal + price if marginal > 1e-6 else 0.0
-    return StoreWorth(
-        store, name, price, marginal, saved, asked, replaces,
-        replaces * offer.feed.dm_g_per_kg / KG_PER_T
-    )  # fmt: skip
+    fresh = replaces * offer.feed.dm_g_per_kg / KG_PER_T
+    return StoreWorth(store, name, price, marginal, saved, asked, replaces, fresh)

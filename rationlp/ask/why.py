@@ -47,6 +47,7 @@ NOTICEABLE = 1e-7
 SURELY = 1e-3
 """So far past the price at which a feed turns it is looked at again [share of its price]."""
 
+GAIN = "gain_kg_per_day"
 _ROUNDING = 1e-6
 _BACK_STEPS = 12
 _MORE_GAIN_KG = 0.1
@@ -202,14 +203,8 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
         fact, becomes, what = "milk_kg_per_day", milk + KG_PER_LITRE, "a litre of milk"
-    elif (
-        traits(group.animal_class).growing and float(group.facts.get("gain_kg_per_day", 0.0)) > 0.0
-    ):
-        fact, becomes, what = (
-            "gain_kg_per_day",
-            group.number("gain_kg_per_day") + _MORE_GAIN_KG,
-            "100 g of gain",
-        )
+    elif traits(group.animal_class).growing and float(group.facts.get(GAIN, 0.0)) > 0.0:
+        fact, becomes, what = GAIN, group.number(GAIN) + _MORE_GAIN_KG, "100 g of gain"
     else:
         return None
     more = replace(group, facts={**group.facts, fact: becomes})
@@ -225,9 +220,8 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
 def _priced(block: Block, offer: Offer, factor: float) -> Block:
     """The block with one feed's price multiplied."""
     changed = replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor)
-    return replace(
-        block, offers=tuple(changed if other.id == offer.id else other for other in block.offers)
-    )
+    offers = tuple(changed if other.id == offer.id else other for other in block.offers)
+    return replace(block, offers=offers)
 
 
 def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
@@ -239,15 +233,12 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
         if optimum.values[offer.id] > NOTHING_KG:
             dearer = _solved(_priced(block, offer, 1.0 + NEAR))
             if dearer is not None and dearer.values[offer.id] <= NOTHING_KG:
-                words = (
-                    f"{offer.name} is only just in: with its price {100.0 * NEAR:.0f} % higher it"
-                    " goes out."
-                )
+                higher = f"with its price {100.0 * NEAR:.0f} % higher it goes out"
+                words = f"{offer.name} is only just in: {higher}."
                 yield Near(offer.id, offer.name, True, NEAR, words)
         else:
-            next_in.append(
-                (max(optimum.reduced_costs[offer.id], 0.0) / offer.price_per_kg_dm, offer)
-            )
+            reduced = max(optimum.reduced_costs[offer.id], 0.0)
+            next_in.append((reduced / offer.price_per_kg_dm, offer))
     for place, (short, offer) in enumerate(sorted(next_in, key=lambda one: one[0])):
         if short >= 1.0 - SURELY or (short > NEAR and place > 0):
             break
@@ -258,15 +249,11 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
 
 def _out(farm: Farm, offer: Offer, short: float) -> Near:
     price = offer.price_per_t_fresh
-    words = (
-        f"{offer.name} is next in line: it comes in below {farm.currency}"
-        f" {price * (1.0 - short):.0f} a tonne instead of {price:.0f}."
-    )
+    below = f"{farm.currency} {price * (1.0 - short):.0f} a tonne instead of {price:.0f}"
+    words = f"{offer.name} is next in line: it comes in below {below}."
     if short <= NEAR:
-        words = (
-            f"{offer.name} is only just out: it comes in when its price falls by"
-            f" {max(100.0 * short, 0.1):.1f} %."
-        )
+        fall = f"its price falls by {max(100.0 * short, 0.1):.1f} %"
+        words = f"{offer.name} is only just out: it comes in when {fall}."
     return Near(offer.id, offer.name, False, -short, words)
 
 

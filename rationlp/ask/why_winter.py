@@ -107,15 +107,11 @@ def why_winter(
         return None
     if plan.proof.whole_numbers:
         return _nothing(plan, WHOLE)
-    winter = OpenWinter(plan.farm, stocks, plan.periods[0].first)
-    if winter.solution is not None and winter.solution.objective > plan.proof.cost + _SAME * abs(
-        plan.proof.cost
-    ):
+    winter, cost = OpenWinter(plan.farm, stocks, plan.periods[0].first), plan.proof.cost
+    if winter.solution is not None and winter.solution.objective > cost + _SAME * abs(cost):
         winter.improve()
     solution = winter.solution
-    if solution is None or abs(solution.objective - plan.proof.cost) > _SAME * max(
-        abs(plan.proof.cost), 1.0
-    ):
+    if solution is None or abs(solution.objective - cost) > _SAME * max(abs(cost), 1.0):
         return _nothing(plan, ANOTHER)
     binding = tuple(_bindings(plan, winter, solution))
     worths = store_worths(winter, [store.store for store in plan.stores])
@@ -124,12 +120,8 @@ def why_winter(
 
 
 def _nothing(plan: WinterPlan, reason: str) -> WinterWhy:
-    return WinterWhy(
-        (),
-        tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores),
-        (),
-        reason,
-    )
+    stores = tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores)
+    return WinterWhy((), stores, (), reason)
 
 
 def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[WinterBinding]:
@@ -171,15 +163,12 @@ def _over_winter(
         what = row.words.whole or row.title
     numbers = sorted({number for run, _, _ in same for number in run.periods})
     every = {number for run in runs for number in run.periods}
-    group = next(
-        one
-        for one in plan.farm.groups
-        if one.id in (runs[0].block.group.origin, runs[0].block.group.id)
-    )
+    part = runs[0].block.group
+    group = next(one for one in plan.farm.groups if one.id in (part.origin, part.id))
     periods = [plan.periods[number] for number in numbers]
     return WinterBinding(
-        group=runs[0].block.group.id,
-        name=runs[0].block.group.name,
+        group=part.id,
+        name=part.name,
         what=what,
         kind=first.kind,
         unit=first.unit,
@@ -207,13 +196,8 @@ def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple
 
 def _store(plan: WinterPlan, worth: StoreWorth) -> StoreWhy:
     planned = next(one for one in plan.stores if one.store == worth.store)
-    return StoreWhy(
-        worth.store,
-        worth.name,
-        worth.marginal,
-        worth.more,
-        worth.reason or _why_worth(planned, worth),
-    )
+    why = worth.reason or _why_worth(planned, worth)
+    return StoreWhy(worth.store, worth.name, worth.marginal, worth.more, why)
 
 
 def _why_worth(planned: StorePlan, worth: StoreWorth) -> str:

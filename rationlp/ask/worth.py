@@ -103,9 +103,8 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
             findings += trouble.findings
     if findings:
         raise InputError(findings)
-    wanted = tuple(asked) or tuple(
-        offer.id for offer in today.offers if offer.feed.kind != "mineral"
-    )
+    plain = (offer.id for offer in today.offers if offer.feed.kind != "mineral")
+    wanted = tuple(asked) or tuple(plain)
     feeds: list[FeedWorth] = []
     for block in make_blocks(today, options.groups):
         engine = GroupEngine(block)
@@ -115,14 +114,8 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
     if options.winter:
         winter = OpenWinter(farm)
         stores, bought = store_worths(winter, wanted), winter_prices(winter, wanted)
-    return Worth(
-        today,
-        tuple(feeds),
-        stores,
-        bought,
-        _references(today, options, wanted),
-        options.lot_t_fresh,
-    )
+    references = _references(today, options, wanted)
+    return Worth(today, tuple(feeds), stores, bought, references, options.lot_t_fresh)
 
 
 def _references(
@@ -226,9 +219,8 @@ def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> floa
 
 def _is_in(found: Settled, offer: Offer, least: float) -> bool:
     """The ration holds a feed and costs no more than the cheapest without it."""
-    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= least + 1e-10 * max(
-        1.0, abs(least)
-    )
+    most = least + 1e-10 * max(1.0, abs(least))
+    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= most
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:
@@ -241,10 +233,9 @@ def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None
     """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 
     def same(price: float) -> bool:
-        found = engine.at({offer.id: price})
-        return found.exists and all(
-            abs(found.amounts[name] - kg) <= SAME_KG for name, kg in now.amounts.items()
-        )
+        other = engine.at({offer.id: price})
+        kg = now.amounts.items()
+        return other.exists and all(abs(other.amounts[name] - n) <= SAME_KG for name, n in kg)
 
     price = offer.price_per_t_fresh
     engine.back()

@@ -20,30 +20,9 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
-from rationlp.cli import (
-    check,
-    clamp,
-    feeds,
-    grow,
-    guide,
-    last,
-    log,
-    meaning,
-    needs,
-    new,
-    ration,
-    report,
-    sheet,
-    supply,
-    sure,
-    switch,
-    take,
-    whatif,
-    winter,
-    worth,
-)
-from rationlp.cli import set as set_command
+from rationlp.cli.commands import commands
 from rationlp.cli.nearest import NearestGroup
+from rationlp.cli.run import function_of
 from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
 
 EXIT_STOPPED = 130
@@ -138,111 +117,22 @@ def _root(
     """Least-cost winter rations for cattle and sheep from home-grown forage and bought feed."""
 
 
-app.command(
-    "new",
-    short_help="Write a commented farm folder that runs at once.",
-    epilog="Example: rationlp new myfarm",
-)(new.new)
-app.command(
-    "set",
-    short_help="Change sizes, heads and other keys of farm.toml.",
-    epilog="Example: rationlp set myfarm first_cut.length_m=32 milkers.head=110",
-)(set_command.set_keys)
-app.command(
-    "take",
-    short_help="Take in a lab sheet or price list as it comes.",
-    epilog="Example: rationlp take sheet.pdf myfarm --for first_cut --write",
-)(take.take)
-app.command(
-    "check",
-    short_help="Say whether the forage in store is enough, before any plan.",
-    epilog="Example: rationlp check myfarm --full",
-)(check.check)
-app.command(
-    "needs",
-    short_help="What each group requires, and why.",
-    epilog="Example: rationlp needs myfarm --group milkers",
-)(needs.needs)
-app.command(
-    "clamp",
-    short_help="What is in store, and how fast each face moves.",
-    epilog="Example: rationlp clamp myfarm --store maize --head 60 --kg-fresh 25",
-)(clamp.clamp)
-app.command(
-    "ration",
-    short_help="The least-cost ration of each group, with proof.",
-    epilog="Example: rationlp ration myfarm --format json --output ration.json",
-)(ration.ration)
-app.command(
-    "sheet",
-    short_help="What to weigh, load and carry: a page a group.",
-    epilog="Example: rationlp sheet myfarm --dm first_cut=26 --head high=118 --html sheets.html",
-)(sheet.sheet)
-app.command(
-    "supply",
-    short_help="What a ration already fed gives against need.",
-    epilog="Example: rationlp supply myfarm fed.csv",
-)(supply.supply)
-app.command(
-    "winter",
-    short_help="One least-cost plan for all groups until turnout.",
-    epilog="Example: rationlp winter myfarm --periods month",
-)(winter.winter)
-app.command(
-    "log",
-    short_help="Write down what was measured, tested, moved or delivered.",
-    epilog="Example: rationlp log myfarm face first_cut 12.5 --on 2027-01-15",
-)(log.log)
-app.command(
-    "last",
-    short_help="How long each store lasts.",
-    epilog="Example: rationlp last myfarm --fed fed.csv",
-)(last.last)
-app.command(
-    "report",
-    short_help="The winter on one page, for screen, phone and A4.",
-    epilog="Example: rationlp report myfarm --output winter.html",
-)(report.report)
-app.command(
-    "switch",
-    short_help="What going from one forage to another costs.",
-    epilog="Example: rationlp switch myfarm --from first_cut --to maize --group high",
-)(switch.switch)
-app.command(
-    "worth",
-    short_help="At what price each feed comes in or goes out.",
-    epilog="Example: rationlp worth myfarm --group high",
-)(worth.worth)
-app.command(
-    "whatif",
-    short_help="Change something, solve again, compare.",
-    epilog=(
-        "Example: rationlp whatif myfarm --set winter.turnout+=21 --set"
-        " soya_meal_48.price_per_t_fresh=300:500:50"
-    ),
-)(whatif.whatif)
-app.command(
-    "sure",
-    short_help="How sure a winter or a ration is when figures are out.",
-    epilog=(
-        "Example: rationlp sure myfarm --draws 200 --hold-plan, or rationlp sure myfarm --group"
-        " milkers --chance 0.9"
-    ),
-)(sure.sure)
-app.command(
-    "grow",
-    short_help="How much of each forage to grow next year.",
-    epilog="Example: rationlp grow myfarm --reserve 0.1",
-)(grow.grow)
-app.add_typer(feeds.app, name="feeds")
-app.command(
-    "guide", short_help="The guide: a page a topic.", epilog="Example: rationlp guide winter"
-)(guide.guide)
-app.command(
-    "meaning",
-    short_help="What an error code, a caution or a word means.",
-    epilog="Example: rationlp meaning IN101",
-)(meaning.meaning)
+feeds_app = typer.Typer(
+    name="feeds",
+    cls=NearestGroup,
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    help="List, show, compare and validate feed tables.",
+)
+for command in commands():
+    group, name = (feeds_app if " " in command.name else app), command.name.split()[-1]
+    group.command(
+        name,
+        help=command.help,
+        short_help=command.short or None,
+        epilog=f"Example: {command.example}",
+    )(function_of(command))
+app.add_typer(feeds_app)
 
 
 def main() -> None:

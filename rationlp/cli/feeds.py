@@ -2,172 +2,98 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Mapping
 
-import typer
+from rationlp.cli.options import Given
+from rationlp.errors import Finding, InputError
+from rationlp.farm.feed import Feed
+from rationlp.farm.feed_names import feed_remedy, feeds_meant
+from rationlp.read.feeds import read_feed_tables
+from rationlp.records import dataclass
+from rationlp.report.answers.farm import FeedsAnswer
+from rationlp.report.json_answer import document
+from rationlp.report.story import Story, always, brief, full
+from rationlp.report.tables.feeds import compare_feeds, feed_table, feeds_table
+from rationlp.report.tables.table import Table, cut
+from rationlp.report.terminal import tell
 
-from rationlp.cli.nearest import NearestGroup
-from rationlp.cli.options import Answer, Format, FormatOption, OutputOption
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from rationlp.farm.feed import Feed
-    from rationlp.report.tables import Table
-
-app = typer.Typer(
-    cls=NearestGroup,
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    help="List, show, compare and validate feed tables.",
-)
-
-OwnOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--own", metavar="FILE", help="A feed table of your own, laid over the packaged ones."
-    ),
-]
-KindOption = Annotated[
-    str | None, typer.Option("--kind", help="Only feeds of this kind, such as forage or cereal.")
-]
-KeyArgument = Annotated[
-    str, typer.Argument(metavar="KEY", help="The feed's key, as `feeds list` shows it.")
-]
+MOST_ROWS = 30
+"""More feeds than these are listed with --full only."""
 
 
-@app.command("list", epilog="Example: rationlp feeds list --kind forage")
-def list_feeds(
-    kind: KindOption = None,
-    own: OwnOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """List the feeds with their main figures."""
-    from rationlp.errors import Finding, InputError
-    from rationlp.read.feeds import read_feed_tables
+@dataclass(frozen=True)
+class Solved:
+    """Feeds, and the table that shows them."""
 
-    every = read_feed_tables(own)
+    feeds: tuple[Feed, ...]
+    table: Table
+
+
+def solve(nothing: None, given: Given) -> Solved:
+    """The feeds asked for: one, two side by side, those of a table, or all."""
+    if given.file is not None:
+        return _validated(given)
+    every = read_feed_tables(given.own)
+    if given.word is not None:
+        feeds = _meant(every, given.word)
+        return Solved(feeds, feeds_table(feeds))
+    keys = [key for key in (given.key, given.first, given.second) if key is not None]
+    feeds = _picked(every, keys)
+    if given.second is not None:
+        return Solved(feeds, compare_feeds(feeds[0], feeds[1]))
+    if given.key is not None:
+        return Solved(feeds, feed_table(feeds[0]))
     kinds = sorted({feed.kind for feed in every.values()})
-    if kind is not None and kind not in kinds:
-        raise InputError(
-            [
-                Finding(
-                    "IN606",
-                    "--kind",
-                    f'no feed is of kind "{kind}"',
-                    f"use one of {', '.join(kinds)}",
-                )
-            ]
-        )
-    _deliver_feeds(
-        [feed for feed in every.values() if kind in (None, feed.kind)], form, output, own
-    )
+    if given.kind is not None and given.kind not in kinds:
+        found, remedy = f'no feed is of kind "{given.kind}"', f"use one of {', '.join(kinds)}"
+        raise InputError([Finding("IN606", "--kind", found, remedy)])
+    feeds = tuple(feed for feed in every.values() if given.kind in (None, feed.kind))
+    return Solved(feeds, feeds_table(feeds))
 
 
-@app.command("find", epilog="Example: rationlp feeds find soya")
-def find(
-    word: Annotated[str, typer.Argument(metavar="WORD", help="What people call the feed.")],
-    own: OwnOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """List the feeds that a word may mean, likeliest first."""
-    from rationlp.errors import Finding, InputError
-    from rationlp.farm.feed_names import feeds_meant
-    from rationlp.read.feeds import read_feed_tables
-
-    every = read_feed_tables(own)
-    meaning = feeds_meant(word, every)
+def _meant(feeds: Mapping[str, Feed], word: str) -> tuple[Feed, ...]:
+    """The feeds that a word may mean; raises InputError (IN605) where none is like it."""
+    meaning = feeds_meant(word, feeds)
     keys = meaning.candidates or meaning.spelt_alike
     if not keys:
         remedy = 'try a shorter word, or see "rationlp feeds list"'
         raise InputError([Finding("IN605", f'feed "{word}"', "no feed is like this", remedy)])
-    _deliver_feeds([every[key] for key in keys], form, output, own)
+    return tuple(feeds[key] for key in keys)
 
 
-@app.command("show", epilog="Example: rationlp feeds show barley")
-def show_feed(
-    key: KeyArgument,
-    own: OwnOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Show every figure of one feed with its source and status."""
-    from rationlp.read.feeds import read_feed_tables
-    from rationlp.report.tables import feed_table
-
-    (feed,) = _picked(read_feed_tables(own), [key])
-    _deliver(feed_table(feed), [feed], form, output, own)
+def _validated(given: Given) -> Solved:
+    """What a table of one's own adds or changes."""
+    packaged, laid = read_feed_tables(), read_feed_tables(given.file)
+    changed = tuple(feed for key, feed in laid.items() if packaged.get(key) != feed)
+    tell(f"{given.file}: no errors; feeds that it adds or changes: {len(changed)}")
+    return Solved(changed, feeds_table(changed))
 
 
-@app.command("compare", epilog="Example: rationlp feeds compare barley wheat")
-def compare(
-    first: KeyArgument,
-    second: KeyArgument,
-    own: OwnOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Set two feeds side by side, figure by figure."""
-    from rationlp.read.feeds import read_feed_tables
-    from rationlp.report.tables import compare_feeds
-
-    one, other = _picked(read_feed_tables(own), [first, second])
-    _deliver(compare_feeds(one, other), [one, other], form, output, own)
-
-
-@app.command("validate", epilog="Example: rationlp feeds validate myfarm/feeds.csv")
-def validate(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A feed table of your own, as CSV.")],
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Check a feed table of your own; list all that is wrong with it, or the feeds it holds."""
-    from rationlp.read.feeds import read_feed_tables
-
-    packaged = read_feed_tables()
-    laid = read_feed_tables(file)
-    changed = [feed for key, feed in laid.items() if packaged.get(key) != feed]
-    typer.echo(f"{file}: no errors; feeds that it adds or changes: {len(changed)}", err=True)
-    _deliver_feeds(changed, form, output, file)
-
-
-def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> list[Feed]:
+def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
     """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
     is.
     """
-    from rationlp.errors import Finding, InputError
-    from rationlp.farm.feed_names import feed_remedy, feeds_meant
-
     meanings = [feeds_meant(word, feeds) for word in keys]
+    found = "there is no feed of this key"
     findings = [
-        Finding("IN605", f'feed "{word}"', "there is no feed of this key", feed_remedy(meaning))
+        Finding("IN605", f'feed "{word}"', found, feed_remedy(meaning))
         for word, meaning in zip(keys, meanings, strict=True)
         if meaning.key is None
     ]
     if findings:
         raise InputError(findings)
-    return [feeds[meaning.key] for meaning in meanings if meaning.key is not None]
+    return tuple(feeds[meaning.key] for meaning in meanings if meaning.key is not None)
 
 
-def _deliver_feeds(feeds: list[Feed], form: Format, output: Path | None, own: Path | None) -> None:
-    from rationlp.report.tables import feeds_table
-
-    _deliver(feeds_table(feeds), feeds, form, output, own)
-
-
-def _deliver(
-    table: Table, feeds: list[Feed], form: Format, output: Path | None, own: Path | None
-) -> None:
-    from rationlp.cli.options import deliver
-    from rationlp.report.documents import feeds_document
-    from rationlp.report.terminal import closed, table_text
-
-    answer = Answer(
-        text=lambda width: closed([table_text(table, width)], width),
-        table=lambda: table,
-        document=lambda: feeds_document(feeds),
+def story(solved: Solved, given: Given) -> Story:
+    """Feeds as a story."""
+    table = solved.table
+    listed = given.key is None and given.second is None
+    parts = always(table)
+    if listed and len(table.rows) > MOST_ROWS:
+        parts = (*brief(cut(table, MOST_ROWS)), *full(table))
+    feeds = solved.feeds
+    hint = "Every feed: `--full`; only some: --kind KIND."
+    return Story(
+        "feeds", parts, lambda: table, lambda: document("feeds", FeedsAnswer(feeds)), hint=hint
     )
-    deliver(answer, form, output, () if own is None else (own,))

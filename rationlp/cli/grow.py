@@ -2,48 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
-
-ReserveOption = Annotated[
-    float | None,
-    typer.Option("--reserve", metavar="SHARE", help="Grown beyond what is used; 0.1 if left out."),
-]
+from rationlp.ask.grow import USUAL_RESERVE, NextYear, grow, storing_figures
+from rationlp.cli.options import Given
+from rationlp.farm.farm import Farm
+from rationlp.report.answers.asked import GrowAnswer
+from rationlp.report.json_answer import document
+from rationlp.report.stories.asked import grow_story
+from rationlp.report.story import Story
 
 
-def grow(
-    farm: FarmArgument,
-    reserve: ReserveOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Work out how much of each forage of [[growing]] to grow for the next winter of the same
-    animals, against buying and selling.
+def solve(read: Farm, given: Given) -> NextYear:
+    """What to grow for the next winter."""
+    return grow(read, USUAL_RESERVE if given.reserve is None else given.reserve)
 
-    Ends with exit code 3 when no plan feeds every group.
-    """
-    from rationlp.ask.grow import USUAL_RESERVE
-    from rationlp.ask.grow import grow as answer_of
-    from rationlp.cli.options import deliver, farm_inputs, tell_notices
-    from rationlp.read.farm import read_farm
-    from rationlp.report.ask_documents import grow_document
-    from rationlp.report.tables.grow import crops_table, grow_line, next_bought_table, storing_table
-    from rationlp.report.terminal import closed, tables_text, wrapped
 
-    read = read_farm(farm)
-    found = answer_of(read, USUAL_RESERVE if reserve is None else reserve)
-    tables = (crops_table(found), storing_table(found), next_bought_table(found))
-    answer = Answer(
-        text=lambda width: closed(
-            [wrapped(grow_line(found), width), tables_text(tables, width)], width
-        ),
-        table=lambda: tables[0],
-        document=lambda: grow_document(found),
-    )
-    tell_notices(read.notices)
-    deliver(answer, form, output, farm_inputs(farm))
-    if found.cost is None:
-        raise typer.Exit(3)
+def story(solved: NextYear, given: Given) -> Story:
+    """What to grow as a story."""
+    return grow_story(solved, lambda: document("grow", GrowAnswer(solved, storing_figures())))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
-from typing import Annotated
 
-import typer
+from rationlp.cli.options import Given
+from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.report.terminal import show
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
 
@@ -28,15 +29,9 @@ def _rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(handle))
 
 
-def guide(
-    topic: Annotated[
-        str | None,
-        typer.Argument(metavar="TOPIC", help="A page such as winter; without one, all are listed."),
-    ] = None,
-) -> None:
+def say(given: Given) -> None:
     """Print a page of the guide, or the list of its pages and of the questions that they answer."""
-    from rationlp.report.terminal import show
-
+    topic = given.topic
     known = topics()
     if topic is None:
         show(_contents(known))
@@ -59,7 +54,5 @@ def _contents(known: dict[str, str]) -> str:
 
 
 def _unknown(topic: str, known: list[str]) -> Exception:
-    from rationlp.errors import Finding, InputError, nearest_or
-
     remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
     return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])

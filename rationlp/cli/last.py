@@ -1,136 +1,108 @@
-"""`rationlp last`: how long each store lasts, under the plan or under rations that the farm
-states.
-"""
+"""`rationlp last`: how long each store lasts, under the plan or under stated rations."""
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
 
-import typer
+from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs
+from rationlp.ask.in_force import Followed, kept_for
+from rationlp.cli.options import Given
+from rationlp.cli.winter import told
+from rationlp.farm.farm import Farm
+from rationlp.needs.calendar import parts_on, planned_steps
+from rationlp.planned import WinterPlan
+from rationlp.read.fed import read_fed
+from rationlp.records import dataclass
+from rationlp.report.answers.day import made_from
+from rationlp.report.answers.winter import LastAnswer
+from rationlp.report.in_force import plan_lines
+from rationlp.report.json_answer import document
+from rationlp.report.plan_words import short_heads
+from rationlp.report.stories.last import last_story
+from rationlp.report.story import Story
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions, solve_winter
 
-from rationlp.cli.options import Answer, FarmArgument, Format, FormatOption, OutputOption
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from rationlp.after.stock import Spring
-    from rationlp.farm.farm import Farm
-
-FedOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--fed",
-        metavar="FED.CSV",
-        help="What is fed all winter (as for supply), instead of the least-cost plan.",
-    ),
-]
-
-
-def last(
-    farm: FarmArgument,
-    fed: FedOption = None,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Show what is left of each store by date, the day it runs out, and the same with turnout three
-    weeks early and late.
-
-    Ends with exit code 3 when no plan feeds every group: then it is the plan of the least shortage,
-    and who is short is said.
+@dataclass(frozen=True)
+class Solved:
+    """Each turnout looked at, and what it comes from: rations that were given, a plan made now, or
+    the plan in force. without: names of groups of which nothing was given.
     """
-    from rationlp.cli.options import deliver, farm_inputs, tell_notices
-    from rationlp.read.farm import read_farm
 
-    read = read_farm(farm)
-    answer, code = (_under_fed(read, fed), 0) if fed is not None else _under_plan(read)
-    tell_notices(read.notices)
-    deliver(answer, form, output, (*farm_inputs(farm), *([] if fed is None else [fed])))
-    if code:
-        raise typer.Exit(code)
+    farm: Farm
+    springs: tuple[Spring, ...]
+    plan: WinterPlan | None = None
+    kept: Followed | None = None
+    remarks: tuple[str, ...] = ()
 
 
-def _under_plan(read: Farm) -> tuple[Answer, int]:
-    """How long stores last under the plan in force, else under the winter's plan made now; and the
-    exit code.
-    """
-    from rationlp.after.stock import spring_of, springs
-    from rationlp.ask.in_force import kept_for
-    from rationlp.cli.winter import answer_of
-    from rationlp.report.in_force import made_from_part, plan_lines
-    from rationlp.report.plan_text import short_heads
-    from rationlp.winter.plan import WinterOptions, solve_winter
-
+def solve(read: Farm, given: Given) -> Solved:
+    """How long stores last; turnout earlier and later too where all is wanted."""
+    if given.fed is not None:
+        return _under_fed(read, given)
     kept = kept_for(read, None)
     if kept is None:
         plan = solve_winter(read)
         if plan.proof is None:
-            return answer_of(plan), plan.exit_code
-        found = springs(read, lambda one: spring_of(plan if one is read else solve_winter(one)))
-        return _answer(read, "plan", found, short_heads(plan)), plan.exit_code
+            return Solved(read, (), plan)
+
+        def again(farm: Farm) -> Spring:
+            return spring_of(plan if farm is read else solve_winter(farm))
+
+        every = _springs(read, again, given.whole)
+        return Solved(read, every, plan, remarks=tuple(short_heads(plan)))
     plan = kept.plan
     options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
-    found = springs(
-        plan.farm,
-        lambda one: spring_of(plan if one is plan.farm else solve_winter(one, options, stocks)),
-    )
-    answer = _answer(plan.farm, "plan", found, plan_lines(kept))
-    document = answer.document
-    return (
-        answer._replace(document=lambda: {**document(), "made_from": made_from_part(kept)}),
-        plan.exit_code,
-    )
+
+    def carried(farm: Farm) -> Spring:
+        return spring_of(plan if farm is plan.farm else solve_winter(farm, options, stocks))
+
+    every = _springs(plan.farm, carried, given.whole)
+    return Solved(plan.farm, every, plan, kept, tuple(plan_lines(kept)))
 
 
-def _answer(farm: Farm, under: str, found: Sequence[Spring], remarks: Sequence[str] = ()) -> Answer:
-    from rationlp.after.cautions import store_cautions
-    from rationlp.report.plan_documents import last_document
-    from rationlp.report.plan_text import last_text
-    from rationlp.report.tables.cautions import cautions_table
-    from rationlp.report.tables.winter_plan import lasting_table, run_out_table, springs_table
-
-    cautions = cautions_table(store_cautions(farm))
-
-    now = next(spring for spring in found if not spring.days)
-    return Answer(
-        text=lambda width: last_text(farm, found, remarks, width),
-        table=lambda: lasting_table(now.stores),
-        document=lambda: last_document(farm, under, found, remarks),
-        sheets=lambda: [
-            run_out_table(now.stores),
-            lasting_table(now.stores),
-            springs_table(found, farm.currency),
-            cautions,
-        ],
-        drawn=lambda width: last_text(farm, found, remarks, width, drawn=True),
-    )
+def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spring, ...]:
+    """Every turnout, or only the farm's own: the others are planned anew, which takes as long as
+    the plan.
+    """
+    return springs(farm, of) if whole else (of(farm),)
 
 
-def _under_fed(farm: Farm, path: Path) -> Answer:
-    from dataclasses import replace
-
-    from rationlp.after.stock import Spring, each_lasting, fixed_uses, springs
-    from rationlp.needs.calendar import parts_on, planned_steps
-    from rationlp.read.fed import read_fed
-    from rationlp.stock.dry_matter import farm_stocks
-
+def _under_fed(farm: Farm, given: Given) -> Solved:
     parts = {
         part.id: part
         for group in farm.groups
         for first, until in planned_steps(farm)
         for part in (group, *parts_on(group, first, until))
     }
-    fed = read_fed(path, replace(farm, groups=tuple(parts.values())))
+    fed = read_fed(given.fed, replace(farm, groups=tuple(parts.values())))
     stocks = farm_stocks(farm)
-    found = springs(
+    every = springs(
         farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks)))
     )
     without = [
         part.name for part in parts.values() if part.id not in fed and part.origin not in fed
     ]
-    said = (
-        [f"Not in {path.name}, and so nothing counted for: {', '.join(without)}."]
-        if without
-        else []
-    )
-    return _answer(farm, "fed", found, said)
+    remarks: tuple[str, ...] = ()
+    if without:
+        names = ", ".join(without)
+        remarks = (f"Not in {given.fed.name}, and so nothing counted for: {names}.",)
+    return Solved(farm, every, remarks=remarks)
+
+
+def story(solved: Solved, given: Given) -> Story:
+    """How long stores last as a story; the plan's own where the winter has none."""
+    if not solved.springs and solved.plan is not None:
+        return told(solved.plan)
+    under = "fed" if solved.plan is None else "plan"
+
+    def answer() -> dict[str, Any]:
+        from_plan = None if solved.kept is None else made_from(solved.kept)
+        springs, remarks = tuple(solved.springs), tuple(solved.remarks)
+        return document("last", LastAnswer(solved.farm, under, springs, remarks, from_plan))
+
+    code = 0 if solved.plan is None else solved.plan.exit_code
+    return last_story(solved.farm, solved.springs, solved.remarks, answer, code)

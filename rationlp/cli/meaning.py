@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-if TYPE_CHECKING:
-    from rationlp.quantities import Quantity
+from rationlp.cli.options import Given
+from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.quantities import Quantity, quantities
+from rationlp.report.cautions import meaning_of
+from rationlp.report.terminal import show, terminal_width, wrapped
+from rationlp.rules.cautions import CautionRow, caution_rows
 
 _CSV = Path(__file__).resolve().parent.parent / "codes.csv"
 _GLOSSARY = _CSV.with_name("glossary.csv")
@@ -16,18 +18,21 @@ _GLOSSARY = _CSV.with_name("glossary.csv")
 
 def codes() -> dict[str, dict[str, str]]:
     """All codes with title, meaning and remedy, in the order of codes.csv."""
-    import csv
-
     with _CSV.open(encoding="utf-8", newline="") as handle:
         return {row["code"]: row for row in csv.DictReader(handle)}
 
 
 def glossary() -> dict[str, str]:
-    """What each quantity means in plain words, by its key, in the order of glossary.csv."""
-    import csv
-
+    """What each quantity (by its key) and each word of an answer means, in the order of
+    glossary.csv.
+    """
     with _GLOSSARY.open(encoding="utf-8", newline="") as handle:
         return {row["name"]: row["means"] for row in csv.DictReader(handle)}
+
+
+def words() -> dict[str, str]:
+    """What each word of an answer means that is no quantity."""
+    return {name: means for name, means in glossary().items() if name not in quantities()}
 
 
 BASES = {
@@ -48,8 +53,6 @@ def quantities_named(word: str) -> tuple[Quantity, ...]:
     """The quantities of the vocabulary that a word names: by key, by title, or by a word of the
     title in capitals.
     """
-    from rationlp.quantities import quantities
-
     asked = word.strip().lower()
     return tuple(
         quantity
@@ -79,65 +82,70 @@ def glossary_entry(quantity: Quantity) -> str:
     return "\n".join(lines)
 
 
-def meaning(
-    code: Annotated[
-        str | None,
-        typer.Argument(
-            metavar="WORD",
-            help=(
-                "A code such as IN101, a caution's name, or a quantity such as NDF; without one,"
-                " all are listed."
-            ),
-        ),
-    ] = None,
-) -> None:
-    """Say what an error code, a caution or a quantity means, and what to do about it."""
-    from rationlp.report.cautions import meaning_of
-    from rationlp.report.terminal import show, terminal_width, wrapped
-    from rationlp.rules.cautions import caution_rows
-
-    width = terminal_width()
-    every = codes()
-    cautions = {caution.id: caution for caution in caution_rows()}
-    if code is None:
-        show(
-            wrapped(
-                _everything(every, {key: caution.title for key, caution in cautions.items()}), width
-            )
-        )
-    elif code.lower() in cautions:
-        show(wrapped(meaning_of(cautions[code.lower()]), width))
-    elif code.upper() in every:
-        row = every[code.upper()]
-        show(
-            wrapped(
-                f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}",
-                width,
-            )
-        )
+def say(given: Given) -> None:
+    """Print what a code, a caution, a word or a quantity means; without one, what can be asked."""
+    if given.code is None:
+        text = _everything() if given.full else _overview()
     else:
-        found = quantities_named(code)
-        if not found:
-            raise _unknown(code, list(every), list(cautions))
-        show(wrapped("\n\n".join(glossary_entry(quantity) for quantity in found), width))
+        text = meaning(given.code)
+    show(wrapped(text, terminal_width()))
 
 
-def _everything(every: dict[str, dict[str, str]], cautions: dict[str, str]) -> str:
-    """All codes, cautions and quantities, a line each."""
-    from rationlp.quantities import quantities
+def meaning(asked: str) -> str:
+    """What a code, a caution, a word or a quantity means. Raises InputError (IN607) for what is
+    none of them.
+    """
+    every, cautions = codes(), _cautions()
+    word = asked.strip()
+    if word.lower() in cautions:
+        return meaning_of(cautions[word.lower()])
+    if word.upper() in every:
+        row = every[word.upper()]
+        return f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}"
+    told = [f"{name}: {means}" for name, means in words().items() if _same(word, name)]
+    told += [glossary_entry(quantity) for quantity in quantities_named(word)]
+    if not told:
+        raise _unknown(asked, list(every), list(cautions))
+    return "\n\n".join(told)
 
-    lines = [f"{key}  {row['title']}" for key, row in every.items()]
-    lines += ["", *(f"{key}  {title}" for key, title in cautions.items())]
-    return "\n".join(
-        [*lines, "", *(f"{name}  {one.title}, {one.unit}" for name, one in quantities().items())]
+
+def _same(word: str, name: str) -> bool:
+    """Whether a word is meant, one or many of it."""
+    asked, known = word.casefold(), name.casefold()
+    return asked in (known, f"{known}s")
+
+
+def _cautions() -> dict[str, CautionRow]:
+    """Every caution by its name and by its title."""
+    rows = caution_rows()
+    return {**{row.title.lower(): row for row in rows}, **{row.id: row for row in rows}}
+
+
+def _overview() -> str:
+    """What can be asked: words, quantities and cautions by name, and how many codes there are."""
+    titles = dict.fromkeys(quantity.title for quantity in quantities().values())
+    return "\n\n".join(
+        [
+            "Ask with: rationlp meaning WORD",
+            f"Words: {', '.join(words())}.",
+            f"Quantities: {', '.join(titles)}.",
+            f"Cautions: {', '.join(row.id for row in caution_rows())}.",
+            f"Codes: {len(codes())}, listed by `rationlp meaning --full`.",
+        ]
     )
 
 
-def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
-    from rationlp.errors import Finding, InputError, nearest_or
-    from rationlp.quantities import quantities
+def _everything() -> str:
+    """All codes, cautions, words and quantities, a line each."""
+    lines = [f"{key}  {row['title']}" for key, row in codes().items()]
+    lines += ["", *(f"{row.id}  {row.title}" for row in caution_rows())]
+    lines += ["", *words()]
+    lines += ["", *(f"{key}  {one.title}, {one.unit}" for key, one in quantities().items())]
+    return "\n".join(lines)
 
-    words = [*quantities(), *(quantity.title.lower() for quantity in quantities().values())]
-    known = [*every, *cautions, *words]
-    remedy = nearest_or(code, known, 'see "rationlp meaning" for all codes and words')
+
+def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
+    titles = (quantity.title.lower() for quantity in quantities().values())
+    known = [*every, *cautions, *quantities(), *titles, *words()]
+    remedy = nearest_or(code, known, 'see "rationlp meaning" for all words')
     return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])

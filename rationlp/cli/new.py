@@ -3,65 +3,25 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
-WorkbookOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--workbook", metavar="FARM.XLSX", help="Write a workbook to fill in instead of a folder."
-    ),
-]
-FromOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--from", metavar="FARM", help="Fill the workbook with this farm folder; with --workbook."
-    ),
-]
-EmptyOption = Annotated[
-    bool,
-    typer.Option(
-        "--empty",
-        help="Leave the workbook empty instead of filling in an example; with --workbook.",
-    ),
-]
-
-LikeOption = Annotated[
-    str | None,
-    typer.Option(
-        "--like",
-        metavar="FARM",
-        help="What farm to begin with: dairy, calving (dairy herd calving in a block), beef (and"
-        " sucklers), sheep (and hill), mixed, few (cattle).",
-    ),
-]
-AskOption = Annotated[
-    bool,
-    typer.Option(
-        "--ask",
-        help="Ask for the farm's own sizes, bales and heads; leaves out what is"
-        " invented in lab.csv.",
-    ),
-]
+from rationlp.cli.options import Given
+from rationlp.paper.edited import edited
+from rationlp.paper.first_farm import (
+    example_folder,
+    example_like,
+    first_questions,
+    setting,
+)
+from rationlp.read.template import EXAMPLE, write_new_farm
+from rationlp.report.terminal import show, tell
+from rationlp.report.workbook_form import write_farm_workbook
 
 
-def new(
-    folder: Annotated[
-        Path | None,
-        typer.Argument(metavar="FOLDER", help="Folder to make; it must not hold a farm yet."),
-    ] = None,
-    workbook: WorkbookOption = None,
-    source: FromOption = None,
-    empty: EmptyOption = False,
-    like: LikeOption = None,
-    ask: AskOption = False,
-) -> None:
-    """Write a complete, commented farm folder that runs at once, to be changed into your own; or a
-    workbook to fill in.
-    """
-    from rationlp.report.terminal import show
-
+def say(given: Given) -> None:
+    """Write the folder or the workbook, and say what was written and what comes next."""
+    folder, workbook, source, empty = given.folder, given.workbook, given.source, given.empty
     if (folder is None) == (workbook is None):
         raise typer.BadParameter(
             "give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER"
@@ -72,47 +32,34 @@ def new(
         raise typer.BadParameter(
             "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
         )
-    if ask and workbook is not None:
+    if given.ask and workbook is not None:
         raise typer.BadParameter("it goes with a folder", param_hint="--ask")
-    for path in _written(folder, workbook, source, empty, (like, ask)):
+    example = EXAMPLE if given.like is None else example_like(given.like)
+    for path in _written(given, example):
         show(str(path))
     if folder is not None:
-        _first_edits(folder, ask)
-    typer.echo(f"Next: rationlp {'check' if empty else 'ration'} {folder or workbook}", err=True)
+        _first_edits(folder, given.ask)
+    then = "check" if empty else "ration"
+    tell(f"Written: the files above. Next: rationlp {then} {folder or workbook}")
 
 
-def _written(
-    folder: Path | None,
-    workbook: Path | None,
-    source: Path | None,
-    empty: bool,
-    begun: tuple[str | None, bool],
-) -> tuple[Path, ...]:
-    from rationlp.paper.first_farm import example_like
-    from rationlp.read.template import EXAMPLE, write_new_farm
-
-    like, ask = begun
-    example = EXAMPLE if like is None else example_like(like)
-    if workbook is not None:
-        from rationlp.report.workbook_form import write_farm_workbook
-
-        write_farm_workbook(workbook, source, example, empty=empty)
-        beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
-        if not empty or beside.exists():
-            return (workbook,)
-        write_farm_workbook(beside, None, example)
-        return (workbook, beside)
-    assert folder is not None
-    text = _asked_farm(example) if ask else None
-    return write_new_farm(folder, example, text)
+def _written(given: Given, example: str) -> tuple[Path, ...]:
+    workbook: Path | None = given.workbook
+    if workbook is None:
+        text = _asked_farm(example) if given.ask else None
+        return write_new_farm(given.folder, example, text)
+    write_farm_workbook(workbook, given.source, example, empty=given.empty)
+    beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
+    if not given.empty or beside.exists():
+        return (workbook,)
+    write_farm_workbook(beside, None, example)
+    return (workbook, beside)
 
 
 def _asked_farm(example: str) -> str:
     """farm.toml of an example with the answers of the person in it; entries that are not there are
     taken out.
     """
-    from rationlp.paper.edited import edited
-    from rationlp.paper.first_farm import example_folder, first_questions, setting
 
     typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
     settings: list[str] = []

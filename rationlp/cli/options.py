@@ -1,23 +1,15 @@
-"""Options that the commands share, and the one way in which an answer leaves the program."""
+"""Commands and their options as records."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+import inspect
 from enum import StrEnum
-from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
+from types import SimpleNamespace
+from typing import Annotated, Any
 
 import typer
 
-if TYPE_CHECKING:
-    from datetime import date
-
-    from rationlp.errors import Finding
-    from rationlp.farm.farm import Farm
-    from rationlp.report.tables import Table
-
-FILE_WIDTH = 100
-"""Columns of a table written to a file, whatever the terminal."""
+from rationlp.records import dataclass
 
 
 class Format(StrEnum):
@@ -28,166 +20,86 @@ class Format(StrEnum):
     json = "json"
 
 
-FarmArgument = Annotated[
-    Path,
-    typer.Argument(
-        metavar="FARM", help="Farm folder, the one that holds farm.toml, or a workbook (.xlsx)."
-    ),
-]
-FormatOption = Annotated[
-    Format, typer.Option("--format", help="Tables to read, or CSV or JSON for another program.")
-]
-OutputOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--output",
-        metavar="FILE",
-        help="Write the answer to this file instead of the screen; .xlsx for sheets.",
-    ),
-]
-GroupOption = Annotated[
-    list[str] | None,
-    typer.Option("--group", metavar="ID", help="Only this group; may be given more than once."),
-]
-OnOption = Annotated[
-    str | None,
-    typer.Option(
-        "--on",
-        metavar="DATE",
-        help="A day of the winter, like 2027-02-10; the first day if left out.",
-    ),
-]
-FiguresOption = Annotated[
-    bool, typer.Option("--figures", help="Also show where every figure of each feed comes from.")
-]
+@dataclass(frozen=True)
+class Option:
+    """An option, or an argument. name: under which its value is given to the command.
 
-
-def farm_on_day(farm: Farm, on: str | None) -> Farm:
-    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day
-    of its winter.
-    """
-    from rationlp.needs.calendar import farm_on
-
-    return farm_on(farm, day_of_winter(farm, on))
-
-
-def day_of_winter(farm: Farm, on: str | None) -> date | None:
-    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no
-    day of the winter.
-    """
-    from datetime import date
-
-    from rationlp.errors import Finding, InputError
-
-    if on is None:
-        return None
-    valid = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
-    try:
-        day = date.fromisoformat(on)
-    except ValueError as trouble:
-        raise InputError([Finding("IN504", "--on", f'"{on}" is no date', valid)]) from trouble
-    if not farm.start <= day <= farm.turnout:
-        raise InputError([Finding("IN504", "--on", f"{day} is outside the winter", valid)])
-    return day
-
-
-class Answer(NamedTuple):
-    """An answer in its forms, each made only when it is wanted.
-
-    text: for a given width in columns. table: the one table that CSV gets. document: what JSON
-    gets. sheets: the tables that a workbook gets; the one of CSV if there are no others. drawn: the
-    text with charts, for a terminal that can show them.
+    type: of one value, as the parser reads it. flag: as typed, from the name where empty. argument:
+    it stands without a flag. bounds: least and most of a number. reads: a file that is read, and so
+    never written over.
     """
 
-    text: Callable[[int], str]
-    table: Callable[[], Table]
-    document: Callable[[], dict[str, Any]]
-    sheets: Callable[[], Sequence[Table]] | None = None
-    drawn: Callable[[int], str] | None = None
+    name: str
+    type: Any
+    help: str
+    metavar: str | None = None
+    default: Any = None
+    flag: str = ""
+    argument: bool = False
+    bounds: tuple[float | None, float | None] = (None, None)
+    reads: bool = False
 
-
-def deliver(answer: Answer, form: Format, output: Path | None, inputs: Iterable[Path] = ()) -> None:
-    """Write an answer to stdout, or whole to a file; raises InputError where the file cannot or
-    must not be written.
-    """
-    from rationlp.report.files import write_whole
-    from rationlp.report.terminal import show, tell
-
-    if output is not None and output.suffix.lower() == ".xlsx":
-        _deliver_workbook(answer, form, output, inputs)
-        return
-    text = _in_form(answer, form, FILE_WIDTH if output else None)
-    if output is None:
-        show(text.removesuffix("\n"))
-        return
-    write_whole(output, f"{text.removesuffix(chr(10))}\n", inputs)
-    tell(f"Written: {output}")
-
-
-def _deliver_workbook(answer: Answer, form: Format, output: Path, inputs: Iterable[Path]) -> None:
-    from rationlp.errors import Finding, InputError
-    from rationlp.report.terminal import tell
-    from rationlp.report.workbook import write_tables
-
-    if form is not Format.table:
-        remedy = f"leave out --format, or let the name end in .{form.value}"
-        raise InputError(
-            [Finding("IN713", str(output), f"a workbook, and --format {form.value}", remedy)]
+    def parameter(self) -> inspect.Parameter:
+        """The option as a parameter of a function, as the parser takes it."""
+        if self.argument:
+            read: Any = typer.Argument(metavar=self.metavar, help=self.help)
+        else:
+            flags = self.flag.split() or [f"--{self.name.replace('_', '-')}"]
+            least, most = self.bounds
+            read = typer.Option(*flags, metavar=self.metavar, help=self.help, min=least, max=most)
+        return inspect.Parameter(
+            self.name,
+            inspect.Parameter.POSITIONAL_OR_KEYWORD,
+            default=self.default,
+            annotation=Annotated[self.type, read],
         )
-    inputs = tuple(inputs)
-    tables = [answer.table()] if answer.sheets is None else answer.sheets()
-    farm = next((path for path in inputs if path.suffix.lower() == ".xlsx"), None)
-    first_sentences = answer.text(FILE_WIDTH).partition("\n\n")[0]
-    write_tables(output, tables, inputs, first_sentences, farm)
-    tell(f"Written: {output}")
 
 
-def _in_form(answer: Answer, form: Format, width: int | None) -> str:
-    if form is Format.json:
-        from rationlp.report.documents import json_text
+class Given(SimpleNamespace):
+    """What was typed: a value for every option of a command, by its name."""
 
-        return json_text(answer.document())
-    if form is Format.csv:
-        from rationlp.report.files import csv_text
+    def __getattr__(self, name: str) -> Any:
+        """An option that the command does not have is as one that was left out."""
+        return None
 
-        return csv_text(answer.table())
-    if width is not None:
-        return answer.text(width)
-    from rationlp.report.terminal import terminal_width
+    @property
+    def whole(self) -> bool:
+        """Whether all of an answer is wanted: --full, or a form that always holds everything."""
+        return bool(self.full) or self.form is Format.json or self.in_workbook
 
-    return _on_screen(answer)(terminal_width())
+    @property
+    def in_workbook(self) -> bool:
+        """Whether the answer goes into a workbook."""
+        return self.output is not None and self.output.suffix.lower() == ".xlsx"
 
 
-def _on_screen(answer: Answer) -> Callable[[int], str]:
-    """The text for stdout: with charts where there are some and stdout is a terminal that can show
-    them.
+FARM, CHANGED_FARM, NOTHING = "farm", "changed farm", "nothing"
+
+
+@dataclass(frozen=True)
+class Command:
+    """A command. short: in the list of commands; help: under its own --help.
+
+    module: in rationlp/cli, with `solve` and `story`, or with `say`; see run.py. reads: what it is
+    given first: a farm, a farm that may be changed, or nothing. counts: it says itself how far it
+    has come.
     """
-    if answer.drawn is None:
-        return answer.text
-    import os
-    import sys
 
-    from rationlp.report.blocks import may_draw
+    name: str
+    short: str
+    help: str
+    example: str
+    options: tuple[Option, ...]
+    module: str
+    reads: str = FARM
+    counts: bool = False
 
-    return answer.drawn if may_draw(sys.stdout, os.environ) else answer.text
+    def signature(self) -> inspect.Signature:
+        """The command as a function of its options; those without a default come first."""
+        parameters = [option.parameter() for option in self.options]
+        required = [p for p in parameters if p.default is inspect.Parameter.empty]
+        others = [p for p in parameters if p.default is not inspect.Parameter.empty]
+        return inspect.Signature([*required, *others])
 
 
-def tell_notices(notices: Iterable[Finding]) -> None:
-    """Warnings about the input on stderr, a line each; none of them forbids anything."""
-    from rationlp.report.terminal import tell
-
-    for notice in notices:
-        tell(f"Note: {notice}")
-
-
-def farm_inputs(folder: Path) -> tuple[Path, ...]:
-    """The files that no answer may replace: farm.toml and every CSV beside it, read by this command
-    or another; a workbook; the log and every plan that was kept.
-    """
-    from rationlp.after.kept import plan_files
-    from rationlp.read.logbook import log_file
-
-    own = (log_file(folder), *plan_files(folder))
-    if not folder.is_dir():
-        return (folder, *own)
-    return (folder / "farm.toml", *sorted(folder.glob("*.csv")), *own)
+REQUIRED = inspect.Parameter.empty

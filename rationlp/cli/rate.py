@@ -3,44 +3,40 @@ what the plan in force feeds."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import NamedTuple
 
-if TYPE_CHECKING:
-    from rationlp.after.stock import Lasting
-    from rationlp.farm.farm import Farm
-    from rationlp.result import Rations
+from rationlp.after.stock import Lasting, each_lasting, fixed_uses
+from rationlp.ask.carry_on import stocks_on
+from rationlp.ask.in_force import kept_for
+from rationlp.cli.days import day_of_winter
+from rationlp.farm.farm import Farm
+from rationlp.report.answers.day import MadeFrom, made_from
+from rationlp.report.in_force import fed_on_day_lines, rate_line
+from rationlp.result import Rations
 
 
 class Rate(NamedTuple):
-    """Sentences for the first lines, and a part of the document."""
+    """Sentences for the first lines, how long stores last, and the plan in force."""
 
     lines: tuple[str, ...]
-    part: dict[str, Any]
+    stores: tuple[Lasting, ...]
+    plan_in_force: MadeFrom | None
 
 
 def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     """How long stores would last if the rations of a day were fed on, where every group has one;
     what the plan in force feeds."""
-    from rationlp.ask.in_force import kept_for
-    from rationlp.cli.options import day_of_winter
-    from rationlp.report.in_force import fed_on_day_lines, made_from_part, rate_line
-    from rationlp.report.plan_documents import lasting_part
-
     day = day_of_winter(read, on)
     stores = _lasting(read, rations)
     kept = kept_for(read, read.start if day is None else day)
     line = rate_line(stores, rations.farm.day or read.start)
     lines = (*([line] if line else []), *(() if kept is None else fed_on_day_lines(kept)))
-    plan = None if kept is None else made_from_part(kept)
-    return Rate(lines, {"at_this_rate": lasting_part(stores), "plan_in_force": plan})
+    return Rate(lines, stores, None if kept is None else made_from(kept))
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
     """Every store that the rations draw on; empty where a group is left out or has no ration, or
     it is turnout."""
-    from rationlp.after.stock import each_lasting, fixed_uses
-    from rationlp.ask.carry_on import stocks_on
-
     day = rations.farm.day or read.start
     fed = {
         one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups

@@ -2,101 +2,69 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any
 
-import typer
-
-from rationlp.cli.options import Answer, Format
-
-if TYPE_CHECKING:
-    from rationlp.ask.in_force import Followed
-    from rationlp.errors import Finding
-    from rationlp.planned import WinterPlan
+from rationlp.ask.in_force import Followed, kept_for
+from rationlp.cli.days import day_of_winter
+from rationlp.cli.options import Given
+from rationlp.cli.winter import planned, told
+from rationlp.errors import Finding
+from rationlp.farm.farm import Farm
+from rationlp.planned import WinterPlan
+from rationlp.records import dataclass
+from rationlp.report.answers.day import made_from
+from rationlp.report.answers.winter import RecordAnswer
+from rationlp.report.json_answer import document
+from rationlp.report.record import record_story, rules_of
+from rationlp.report.story import Story
+from rationlp.yard.record import recorded_weeks
 
 USUAL_WEEKS, MOST_WEEKS = 8, 60
 
 
-def record_faults(record: bool, weeks: int | None, others: dict[str, bool]) -> list[Finding]:
-    """Options that do not go together (IN523). others: options of the sheets of a day, and whether
-    each was given.
+@dataclass(frozen=True)
+class Solved:
+    """The plan that is recorded against, and the plan in force where it comes from there."""
+
+    plan: WinterPlan
+    kept: Followed | None
+
+
+def record_faults(given: Given) -> list[Finding]:
+    """Options that do not go together (IN523)."""
+    if not given.record:
+        remedy = "add --record, or leave it out"
+        without = [Finding("IN523", "--weeks", "no --record with it", remedy)]
+        return [] if given.weeks is None else without
+    found, remedy = "it does not go with --record", "leave it out: the page is of the whole plan"
+    others = [name for name in ("group", "dm", "head", "cheapest_today") if getattr(given, name)]
+    faults = [Finding("IN523", f"--{name.replace('_', '-')}", found, remedy) for name in others]
+    if given.weeks is not None and not 1 <= given.weeks <= MOST_WEEKS:
+        remedy = f"give 1 to {MOST_WEEKS}"
+        faults.append(Finding("IN523", "--weeks", f"{given.weeks} weeks", remedy))
+    return faults
+
+
+def solve(read: Farm, given: Given) -> Solved:
+    """The plan in force on a day, else a plan made from that day."""
+    kept = kept_for(read, day_of_winter(read, given.on))
+    plan = planned(read, given.on, ceilings=False) if kept is None else kept.plan
+    return Solved(plan, kept)
+
+
+def story(solved: Solved, given: Given) -> Story:
+    """The page as a story, from the day asked for where a plan in force is followed; the plan's own
+    where the winter cannot be fed.
     """
-    from rationlp.errors import Finding
-
-    if not record:
-        return (
-            []
-            if weeks is None
-            else [
-                Finding("IN523", "--weeks", "no --record with it", "add --record, or leave it out")
-            ]
-        )
-    found = [
-        Finding(
-            "IN523",
-            option,
-            "it does not go with --record",
-            "leave it out: the page is of the whole plan",
-        )
-        for option, given in others.items()
-        if given
-    ]
-    if weeks is not None and not 1 <= weeks <= MOST_WEEKS:
-        found.append(Finding("IN523", "--weeks", f"{weeks} weeks", f"give 1 to {MOST_WEEKS}"))
-    return found
-
-
-def record_page(
-    farm: Path,
-    on: str | None,
-    weeks: int | None,
-    html: Path | None,
-    out: tuple[Format, Path | None],
-) -> None:
-    """Write the page by the plan in force on a day, else by a plan made from that day; the plan's
-    own answer, and exit code 3, where the winter cannot be fed.
-    """
-    from rationlp.ask.in_force import kept_for
-    from rationlp.cli.options import day_of_winter, deliver, farm_inputs, tell_notices
-    from rationlp.cli.winter import answer_of, planned
-    from rationlp.read.farm import read_farm
-
-    form, output = out
-    read = read_farm(farm)
-    kept = kept_for(read, day_of_winter(read, on))
-    plan = planned(read, on, None) if kept is None else kept.plan
-    tell_notices(read.notices)
+    plan, kept = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
-        deliver(answer_of(plan), form, output, farm_inputs(farm))
-        raise typer.Exit(plan.exit_code)
-    answer, page = _forms(plan, kept, weeks or USUAL_WEEKS)
-    if html is not None:
-        from rationlp.report.files import write_whole
-        from rationlp.report.terminal import tell
+        return told(plan)
+    day = None if kept is None else kept.day
+    marks = recorded_weeks(plan, given.weeks or USUAL_WEEKS, day)
 
-        write_whole(html, page(), farm_inputs(farm))
-        tell(f"Written: {html}")
-    if html is None or output is not None:
-        deliver(answer, form, output, farm_inputs(farm))
-    if plan.exit_code:
-        raise typer.Exit(plan.exit_code)
+    def answer() -> dict[str, Any]:
+        from_plan = None if kept is None else made_from(kept)
+        rules = rules_of(plan, marks)
+        return document("record", RecordAnswer(plan.farm, tuple(marks), rules, from_plan))
 
-
-def _forms(plan: WinterPlan, kept: Followed | None, weeks: int) -> tuple[Answer, Callable[[], str]]:
-    """The page in the forms of an answer, and as HTML; from the day asked for where a plan in force
-    is followed.
-    """
-    from rationlp.report.in_force import made_from_part
-    from rationlp.report.record import record_document, record_html, record_text
-    from rationlp.report.tables.record import record_table
-    from rationlp.yard.record import recorded_weeks
-
-    marks = recorded_weeks(plan, weeks, None if kept is None else kept.day)
-    made_from = {} if kept is None else {"made_from": made_from_part(kept)}
-    answer = Answer(
-        text=lambda width: record_text(plan, marks, width),
-        table=lambda: record_table(marks),
-        document=lambda: {**record_document(plan, marks), **made_from},
-    )
-    return answer, lambda: record_html(plan, marks)
+    return record_story(plan, marks, answer)

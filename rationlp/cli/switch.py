@@ -4,163 +4,94 @@ hectares grown.
 
 from __future__ import annotations
 
-from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Callable
+from functools import cache
+from typing import Any
 
 import typer
 
-from rationlp.cli.options import (
-    Answer,
-    FarmArgument,
-    Format,
-    FormatOption,
-    GroupOption,
-    OnOption,
-    OutputOption,
-)
-
-if TYPE_CHECKING:
-    from collections.abc import Collection
-
-    from rationlp.farm.farm import Farm
-
-
-class By(StrEnum):
-    """What is switched."""
-
-    share = "share"
-    tonnes = "tonnes"
-    hectares = "hectares"
+from rationlp.ask.switch import Switch, switch_by_share, why_switch
+from rationlp.ask.switch_steps import SwitchSteps, switch_steps, usual_pair
+from rationlp.ask.tonnes import Moved, switch_by_hectares, switch_by_tonnes
+from rationlp.cli.commands import By
+from rationlp.cli.days import farm_on_day
+from rationlp.cli.options import Format, Given
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.needs.calendar import expanded
+from rationlp.records import dataclass
+from rationlp.report.answers.asked import switch_answer
+from rationlp.report.json_answer import document
+from rationlp.report.stories.asked import moved_story, switch_story
+from rationlp.report.story import Story
 
 
-FromOption = Annotated[
-    str | None,
-    typer.Option(
-        "--from", metavar="ID", help="The forage to go from; the farm's grass silage if left out."
-    ),
-]
-ToOption = Annotated[
-    str | None,
-    typer.Option(
-        "--to", metavar="ID", help="The forage to go to; the farm's maize silage if left out."
-    ),
-]
-FullOption = Annotated[
-    bool,
-    typer.Option(
-        "--full", help="Every share at which a ration changes, and the prices at which it pays."
-    ),
-]
-ByOption = Annotated[
-    By,
-    typer.Option(
-        "--by",
-        help="Share of a group's forage, tonnes in store, or hectares grown (needs [[growing]]).",
-    ),
-]
-
-
-ExplainOption = Annotated[
-    bool,
-    typer.Option(
-        "--explain",
-        help="Also say why the ration at the cheapest share is what it is; by share only.",
-    ),
-]
-
-
-def switch(
-    farm: FarmArgument,
-    first: FromOption = None,
-    second: ToOption = None,
-    by: ByOption = By.share,
-    group: GroupOption = None,
-    on: OnOption = None,
-    explain: ExplainOption = False,
-    full: FullOption = False,
-    form: FormatOption = Format.table,
-    output: OutputOption = None,
-) -> None:
-    """Say whether going from one forage to another pays: kg a head, what to buy, cost a week, how
-    far the store carries it.
-
-    Without --from and --to from the farm's grass silage to its maize silage, or between the two
-    forages it holds most of.
+@dataclass(frozen=True)
+class Solved:
+    """A switch by share, its steps and its curve, each worked out when it is first wanted; or one
+    over the winter.
     """
-    from rationlp.cli.options import deliver, farm_inputs, farm_on_day, tell_notices
-    from rationlp.needs.calendar import expanded
-    from rationlp.read.farm import read_farm
 
-    if by is not By.share and (group or on):
+    steps: Callable[[], SwitchSteps]
+    curve: Callable[[], Switch]
+    moved: Moved | None = None
+
+
+def faults(given: Given) -> None:
+    """Refuse options that do not go together."""
+    if given.by is By.share:
+        return
+    if given.group or given.on:
         raise typer.BadParameter(
             "the whole winter of all groups is asked for", param_hint="--group, --on"
         )
-    if by is not By.share and explain:
+    if given.explain:
         raise typer.BadParameter("it goes with --by share", param_hint="--explain")
-    read = read_farm(farm)
-    words = _pair(read, first, second)
-    if by is By.share:
-        today = farm_on_day(read, on)
-        answer = _by_share(today, words, expanded(today, group), (full or explain, explain))
-    else:
-        answer = _over_winter(read, words, by)
-    tell_notices(read.notices)
-    deliver(answer, form, output, farm_inputs(farm))
+
+
+def solve(read: Farm, given: Given) -> Solved:
+    """The switch; what is worked out by share waits until it is wanted."""
+    words = _pair(read, given.first, given.second)
+    if given.by is not By.share:
+        by = switch_by_tonnes if given.by is By.tonnes else switch_by_hectares
+        moved = by(read, words)
+        return Solved(_nothing, _nothing, moved)
+    today = farm_on_day(read, given.on)
+    groups = expanded(today, given.group)
+    return Solved(
+        cache(lambda: switch_steps(today, words, groups)),
+        cache(lambda: switch_by_share(today, words, groups)),
+    )
+
+
+def _nothing() -> Any:
+    raise AssertionError("a switch over the winter has neither steps nor a curve")
 
 
 def _pair(farm: Farm, first: str | None, second: str | None) -> tuple[str, str]:
     """The two forages as named, or the usual ones. Raises InputError (IN811) where only one is
     named.
     """
-    from rationlp.ask.switch_steps import usual_pair
-    from rationlp.errors import Finding, InputError
-
     if first is not None and second is not None:
         return first, second
     if first is None and second is None:
         return usual_pair(farm)
     missing = "--from" if first is None else "--to"
-    raise InputError(
-        [Finding("IN811", missing, "one forage named, not the other", "give both, or neither")]
-    )
+    remedy = "give both, or neither"
+    raise InputError([Finding("IN811", missing, "one forage named, not the other", remedy)])
 
 
-def _by_share(
-    farm: Farm, words: tuple[str, str], groups: Collection[str] | None, asked: tuple[bool, bool]
-) -> Answer:
-    """asked: the whole curve, and the reasons at the cheapest share."""
-    from functools import cache
+def story(solved: Solved, given: Given) -> Story:
+    """The switch as a story: its steps by default, the whole curve as well with --full."""
+    moved = solved.moved
+    if moved is not None:
+        return moved_story(moved, lambda: document("switch_winter", moved))
+    reasons = why_switch(solved.curve()) if given.explain else {}
+    table = given.form is Format.table
 
-    from rationlp.ask.switch import switch_by_share, why_switch
-    from rationlp.ask.switch_steps import switch_steps
-    from rationlp.report.asked import switch_document, switch_text
-    from rationlp.report.switch_steps import steps_part, steps_tables, steps_text
-    from rationlp.report.tables.switch import switches_table
+    def answer() -> dict[str, Any]:
+        return document("switch", switch_answer(solved.curve(), reasons, solved.steps()))
 
-    curve = cache(lambda: switch_by_share(farm, words, groups))
-    steps = cache(lambda: switch_steps(farm, words, groups))
-    full, explain = asked
-    reasons = cache(lambda: why_switch(curve()) if explain else {})
-
-    def text(width: int) -> str:
-        return switch_text(curve(), width, reasons()) if full else steps_text(steps(), width)
-
-    return Answer(
-        text=text,
-        table=lambda: switches_table(curve()),
-        document=lambda: {**switch_document(curve(), reasons()), "steps": steps_part(steps())},
-        sheets=lambda: [*steps_tables(steps()), switches_table(curve())],
-    )
-
-
-def _over_winter(farm: Farm, words: tuple[str, str], by: By) -> Answer:
-    from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
-    from rationlp.report.asked import moved_document, moved_text
-    from rationlp.report.tables.switch import moved_table
-
-    found = switch_by_tonnes(farm, words) if by is By.tonnes else switch_by_hectares(farm, words)
-    return Answer(
-        text=lambda width: moved_text(found, width),
-        table=lambda: moved_table(found, short=False),
-        document=lambda: moved_document(found),
-    )
+    curved = table and (given.whole or bool(given.explain))
+    steps = solved.steps() if table else None
+    return switch_story(steps, solved.curve, reasons, curved, answer)

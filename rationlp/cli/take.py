@@ -6,87 +6,44 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from rationlp.cli.options import FarmArgument
-
-if TYPE_CHECKING:
-    from rationlp.paper.lines import Line
-    from rationlp.paper.questions import Question
-    from rationlp.paper.take import Taken
-    from rationlp.report.tables import Table
+from rationlp.cli.options import Given
+from rationlp.errors import InputError
+from rationlp.paper.lines import Line, pasted_lines, read_lines
+from rationlp.paper.questions import Question
+from rationlp.paper.take import Taken, new_file, take
+from rationlp.quantities import quantities
+from rationlp.report.files import write_whole
+from rationlp.report.tables.table import Column, Table
+from rationlp.report.terminal import show, table_text, tell, terminal_width
 
 _TEXT_BYTES = 5_000_001
 
 
-def take(
-    file: Annotated[
-        Path,
-        typer.Argument(
-            metavar="FILE", help="Lab sheet or price list: PDF, workbook, CSV, text; - for stdin."
-        ),
-    ],
-    farm: FarmArgument,
-    write: Annotated[
-        bool, typer.Option("--write", help="Write what was understood; shown only without it.")
-    ] = False,
-    of: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--for", metavar="STORE", help="The store or feed analysed, or SAMPLE=STORE for each."
-        ),
-    ] = None,
-    basis: Annotated[
-        str | None,
-        typer.Option("--basis", help="Figures without a basis: dry (matter) or fresh (weight)."),
-    ] = None,
-    dm_basis: Annotated[
-        str | None,
-        typer.Option("--dm-basis", help="The dry matter: corrected, oven or unknown."),
-    ] = None,
-    rows: Annotated[
-        str | None,
-        typer.Option("--rows", help="Rows that the store has already: instead or beside."),
-    ] = None,
-    haulage: Annotated[
-        str | None, typer.Option("--haulage", metavar="N", help="Cost of bringing a tonne.")
-    ] = None,
-    answer: Annotated[
-        list[str] | None,
-        typer.Option("--answer", metavar="KEY=WORD", help="Answer a question ahead; repeatable."),
-    ] = None,
-) -> None:
-    """Read a lab sheet or price list as it comes, show what was understood with the line that each
-    figure came from, and write it into lab.csv or prices.csv with --write.
+def say(given: Given) -> None:
+    """Understand the paper, ask where somebody is there to be asked, show it, and write it where
+    that is wanted.
     """
-    from rationlp.errors import InputError
-    from rationlp.paper.take import new_file
-    from rationlp.paper.take import take as understand
-    from rationlp.report.terminal import tell
-
-    stated = _answers(of, answer)
-    named = {"basis": basis, "dry matter basis": dm_basis, "rows": rows, "haulage": haulage}
-    stated |= {key: word for key, word in named.items() if word is not None}
-    lines = _lines(file)
-    taken = understand(lines, farm, stated)
-    while taken.questions and _may_ask(file):
+    farm, name = given.farm, given.paper.name
+    stated = _answers(given)
+    lines = _lines(given.paper)
+    taken = take(lines, farm, stated)
+    while taken.questions and _may_ask(given.paper):
         for question in taken.questions:
             stated[question.key] = _asked(question)
-        taken = understand(lines, farm, stated)
+        taken = take(lines, farm, stated)
     if taken.questions:
         raise InputError(question.finding() for question in taken.questions)
-    _show(taken, file.name)
-    if not write and not farm.is_dir():
+    _show(taken, name)
+    if not given.write and not farm.is_dir():
         return
     text, after = new_file(taken, farm)
     for notice in after.notices:
         if taken.file in notice.where:
             tell(f"Note: {notice}")
-    if write:
-        from rationlp.report.files import write_whole
-
+    if given.write:
         write_whole(farm / taken.file, text, ())
         tell(f"Written: {farm / taken.file}")
     else:
@@ -94,7 +51,6 @@ def take(
 
 
 def _lines(file: Path) -> tuple[Line, ...]:
-    from rationlp.paper.lines import pasted_lines, read_lines
 
     if str(file) != "-":
         return read_lines(file)
@@ -102,18 +58,20 @@ def _lines(file: Path) -> tuple[Line, ...]:
     return pasted_lines(packed.decode("utf-8-sig", errors="replace"))
 
 
-def _answers(of: list[str] | None, answer: list[str] | None) -> dict[str, str]:
-    """Answers by key from --for and --answer."""
+def _answers(given: Given) -> dict[str, str]:
+    """Answers by key from --for, --answer and the options of their own."""
     stated = {}
-    for text in of or ():
+    for text in given.of or ():
         sample, mark, store = text.partition("=")
         stated["for" if not mark else f"for {sample}"] = store if mark else text
-    for text in answer or ():
+    for text in given.answer or ():
         key, mark, word = text.rpartition("=")
         if not mark:
             raise typer.BadParameter(f'"{text}" is not KEY=WORD', param_hint="--answer")
         stated[key] = word
-    return stated
+    named = {"basis": given.basis, "dry matter basis": given.dm_basis, "rows": given.rows}
+    named["haulage"] = given.haulage
+    return stated | {key: word for key, word in named.items() if word is not None}
 
 
 def _may_ask(file: Path) -> bool:
@@ -134,7 +92,6 @@ def _asked(question: Question) -> str:
 
 
 def _show(taken: Taken, name: str) -> None:
-    from rationlp.report.terminal import show, table_text, tell, terminal_width
 
     width = terminal_width()
     show(table_text(_table(taken, name), width))
@@ -152,8 +109,6 @@ def _source(line: Line, name: str) -> str:
 
 def _table(taken: Taken, name: str) -> Table:
     """What was understood, a row a figure, with the line that it came from."""
-    from rationlp.quantities import quantities
-    from rationlp.report.tables.table import Column, Table
 
     columns = (
         Column("for", "For"), Column("quantity", "Quantity"),

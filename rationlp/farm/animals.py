@@ -147,14 +147,7 @@ CLASSES: dict[str, tuple[Fact, ...]] = {
     ),
     "calf": (_weight(90, 220), _gain(1.4), _SEX, _MATURITY),
     "growing_cattle": (_weight(150, 650), _gain(1.8), _SEX, _MATURITY, _SALE),
-    "finishing_cattle": (
-        _weight(200, 850),
-        _gain(2.0),
-        _SEX,
-        _MATURITY,
-        _SYSTEM,
-        _SALE,
-    ),
+    "finishing_cattle": (_weight(200, 850), _gain(2.0), _SEX, _MATURITY, _SYSTEM, _SALE),
     "cull_cow": (_weight(350, 1100), _gain(1.5), _SALE),
     "breeding_bull": (
         _weight(350, 1400),

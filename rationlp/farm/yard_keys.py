@@ -11,8 +11,7 @@ class YardRules:
     it. least_load_kg: least of a straight in a load; bag_kg; least_order_t: of a straight;
     most_bought_feeds: on the whole farm, minerals left out. hold_days,
     hold_saving: days that forages are held, and share of the feed cost that changing sooner must
-    save. shut_days: days that clamps and bags stay shut after filling; None: a plan that opens one
-    within four weeks says so.
+    save. shut_days: days that clamps and bags stay shut after filling.
     """
 
     least_load_kg: float | None = None

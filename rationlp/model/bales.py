@@ -79,6 +79,17 @@ def bale_words(bale: OpenBale, to_sheep: bool) -> str:
     return text
 
 
+def without_bale_words(name: str, what: str, money: str, more: float | None) -> str:
+    """What leaving such bales out would cost. what: the ration or the plan; money: of the dearer
+    one; more: how much dearer it is [currency], None where it does not exist.
+    """
+    if more is None:
+        return f"Without {name} there is no {what} that meets every need."
+    if more <= 0.0:
+        return f"Without {name} the {what} would cost no more."
+    return f"Without {name} the {what} would cost {money} more."
+
+
 def bale_remarks(farm: Farm, eaters: Iterable[Eater]) -> dict[str, tuple[str, ...]]:
     """Sentences by group that eats from a bale that lies open too long."""
     every = tuple(eaters)

@@ -127,9 +127,8 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
         )
     numbers = live.numbers()
     values = break_ties(model, solution, _aims(model), cold_last=True)
-    ration = LevelRation(
-        0.0, 0.0, Answer(solution, (), (), ()), values, certify(numbers, solution, values)
-    )
+    answer, certificate = Answer(solution, (), (), ()), certify(numbers, solution, values)
+    ration = LevelRation(0.0, 0.0, answer, values, certificate)
     bound = dual_bound(numbers, solution.row_duals)
     return replace(_optimum(model, ration, bound), lower_bound=bound, level=None)
 

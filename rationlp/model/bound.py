@@ -45,6 +45,11 @@ def close_enough(
     return cost < inf and cost - lower_bound <= target * max(abs(cost), 1e-3 * unit)
 
 
+def cost_of(answer: Answer) -> float:
+    """What an answer costs, to be compared."""
+    return answer.objective
+
+
 def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer] | None:
     answer = model.bound(low, high)
     if answer is None:
@@ -101,12 +106,8 @@ def prove(
                     answer = model.settle(half[1].dm, within=(a, b))
                 else:
                     answer = model.settle(half[1].dm, walked)
-                if (
-                    answer is not None
-                    and answer.adequate
-                    and (best is None or answer.objective < best.objective)
-                ):
-                    best = answer
+                if answer is not None and answer.adequate:
+                    best = answer if best is None else min(best, answer, key=cost_of)
     lower = min(settled_bound, heap[0][0] if heap else inf)
     if best is not None:
         lower = min(lower, best.objective)

@@ -114,11 +114,8 @@ def _settles(model: BlockModel, levels: tuple[float, float]) -> bool | None:
     """Whether a model has a ration with levels of feeding between these, energy asked."""
     model.set_level(levels[1], levels[0], levels[1])
     model.find_interval()
-    if (
-        model.infeasible
-        or model.curve is None
-        or model.bound(model.curve.low, model.curve.high) is None
-    ):
+    curve = model.curve
+    if model.infeasible or curve is None or model.bound(curve.low, curve.high) is None:
         return False
     model.set_level(levels[0], levels[1], levels[0])
     answer = model.search_from()
@@ -139,9 +136,8 @@ def _without_energy(less: Block, left_out: Collection[Key]) -> bool | None:
     asks_energy = {row.key for row in block_rows(less) if row.words.part_of == "energy"}
     if less.needs.mp_g is not None and less.needs.energy is not None:
         return _by_density(less, {*left_out, *asks_energy}, _keeps_rows)
-    model = BlockModel(
-        replace(less, needs=replace(less.needs, energy=None, energy_ceiling=None)), left_out
-    )
+    needs = replace(less.needs, energy=None, energy_ceiling=None)
+    model = BlockModel(replace(less, needs=needs), left_out)
     model.live.set_column_bounds(model.dm, 0.0, _most_dm(less))
     model.live.set_costs({})
     return model.live.solve(cold=True).status is Status.OPTIMAL
@@ -209,9 +205,8 @@ def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
         more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it" if hard else ""
         return ClashPart(f"its whole need of energy{more}", "need", "AFRC (1993)")
     if item == PROTEIN:
-        return ClashPart(
-            f"{block.needs.mp_required_g:.0f} g of metabolisable protein", "need", "AFRC (1993)"
-        )
+        words = f"{block.needs.mp_required_g:.0f} g of metabolisable protein"
+        return ClashPart(words, "need", "AFRC (1993)")
     row = rows[item]
     return ClashPart(row_in_words(row), row.kind, row.why)
 

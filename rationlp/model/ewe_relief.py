@@ -51,9 +51,8 @@ def relieved(farm: Farm, block: Block) -> Block | None:
     if block.group.animal_class == "ewe_milking":
         most = most_loss_kg(block.group.facts)
         return _least(lambda share: _losing(farm, block, share * most))
-    return _least(
-        lambda share: _less_flushed(farm, block, FLUSHING_FACTOR - share * (FLUSHING_FACTOR - 1.0))
-    )
+    more = FLUSHING_FACTOR - 1.0
+    return _least(lambda share: _less_flushed(farm, block, FLUSHING_FACTOR - share * more))
 
 
 def _least(eased: Callable[[float], Block]) -> Block | None:
@@ -67,11 +66,8 @@ def _least(eased: Callable[[float], Block]) -> Block | None:
 def _with_facts(farm: Farm, block: Block, **facts: float) -> Block:
     group: Group = replace(block.group, facts={**block.group.facts, **facts})
     needs = group_needs(group, farm.margins)
-    kept = tuple(
-        text
-        for text in block.needs.remarks
-        if text not in group_needs(block.group, farm.margins).remarks
-    )
+    before = group_needs(block.group, farm.margins).remarks
+    kept = (text for text in block.needs.remarks if text not in before)
     return replace(block, group=group, needs=replace(needs, remarks=(*needs.remarks, *kept)))
 
 

@@ -91,22 +91,20 @@ class ElasticModel(SettledModel):
 
     def least_missed(self) -> Answer | None:
         """The least that must be missed, from several starts; None where definitions clash."""
-        highest = [0.0 if part.curve is None else part.curve.high for part in self.elastic]
-        middle = [
-            0.0 if part.curve is None else 0.5 * (part.curve.low + part.curve.high)
-            for part in self.elastic
-        ]
-        return self.search([highest, middle, [part.usual_kg for part in self.elastic]])
+        ends = [(0.0, 0.0)] * len(self.elastic)
+        for number, part in enumerate(self.elastic):
+            if part.curve is not None:
+                ends[number] = (part.curve.low, part.curve.high)
+        middle = [0.5 * (low + high) for low, high in ends]
+        usual = [part.usual_kg for part in self.elastic]
+        return self.search([[high for _, high in ends], middle, usual])
 
 
 def elastic(block: Block) -> Program:
     """The block's programme with a priced way out of every need and limit."""
     program, unused = build([block]), block.key("short_energy")
-    columns = [
-        replace(column, cost=column.cost * _COST_WEIGHT)
-        for column in program.columns
-        if column.key != unused
-    ]
+    used = (column for column in program.columns if column.key != unused)
+    columns = [replace(column, cost=column.cost * _COST_WEIGHT) for column in used]
     if _hard_ceiling(block):
         columns.append(Column(_over_ceiling_key(block), _LIMIT_WEIGHT / _energy_size(block)))
     rows: list[Row] = []
@@ -143,11 +141,8 @@ def _energy_size(block: Block) -> float:
 
 def _hard_ceiling(block: Block) -> bool:
     """A group fed a set amount may not eat more energy than its ceiling allows, at any price."""
-    return (
-        block.needs.energy is not None
-        and block.needs.energy_ceiling is not None
-        and not block.needs.ceiling_priced
-    )
+    needs = block.needs
+    return None not in (needs.energy, needs.energy_ceiling) and not needs.ceiling_priced
 
 
 def _over_ceiling_key(block: Block) -> Key:

@@ -43,31 +43,20 @@ def fed_supply(
 def _one(
     farm: Farm, stated: Group, planned: GroupNeeds | None, kg_dm: dict[str, float]
 ) -> FedSupply:
-    group = (
-        stated
-        if planned is not None
-        else milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
-    )
-    needs = group_needs(group, farm.margins) if planned is None else planned
+    group, needs = stated, planned
+    if needs is None:
+        group = milking_off_her_back(stated, partial(_short_mj, farm, kg_dm))
+        needs = group_needs(group, farm.margins)
     eaten_offers = tuple(offer for offer in farm.offers if kg_dm.get(offer.id, 0.0) > 0.0)
     if not eaten_offers:
-        raise InputError(
-            [
-                Finding(
-                    "IN502",
-                    f'group "{group.id}"',
-                    "no feed with an amount above zero",
-                    "give kg_fresh or kg_dm",
-                )
-            ]
-        )
-    block = replace(
-        make_block(farm, group, needs, eaten_offers), besides=may_eat(farm, group, needs)
-    )
+        nothing, remedy = "no feed with an amount above zero", "give kg_fresh or kg_dm"
+        raise InputError([Finding("IN502", f'group "{group.id}"', nothing, remedy)])
+    besides = may_eat(farm, group, needs)
+    block = replace(make_block(farm, group, needs, eaten_offers), besides=besides)
     eaten = eat(block, kg_dm, {})
-    counted = (
-        (reserve_remark(group, _lacking(block, eaten) > 0.0),) if group.reserve_mj > 0.0 else ()
-    )
+    counted: list[str] = []
+    if group.reserve_mj > 0.0:
+        counted.append(reserve_remark(group, _lacking(block, eaten) > 0.0))
     amounts = amounts_of(block, kg_dm)
     return FedSupply(
         group=group.id,

@@ -38,11 +38,9 @@ def milking_off_her_back(group: Group, short_mj: Short) -> Group:
 
 def reserve_remark(group: Group, still_short: bool) -> str:
     """What is counted on from her back, in a sentence."""
-    most = (
-        "all that is allowed in this week and condition, and it is not enough"
-        if still_short
-        else "within what is allowed"
-    )
+    most = "within what is allowed"
+    if still_short:
+        most = "all that is allowed in this week and condition, and it is not enough"
     return (
         f"Fresh cows fed this lose weight: {group.reserve_mj:.0f} MJ a day from the back is counted"
         f" towards the need, about {kg_lost(group.reserve_mj):.1f} kg a day ({most}). Score them at"

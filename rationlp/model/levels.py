@@ -65,17 +65,8 @@ def hold_q(model: BlockModel, least: float, most: float) -> None:
         key = model.block.key(name)
         if key not in model.live.row_index:
             coefs = {model.me: 1.0, model.dm: -GE_MJ_PER_KG_DM * q}
-            model.live.add_row(
-                Row(
-                    key,
-                    coefs,
-                    *bounds,
-                    "definition",
-                    "MJ",
-                    "metabolisability of the ration",
-                    "its own",
-                )
-            )
+            title = "metabolisability of the ration"
+            model.live.add_row(Row(key, coefs, *bounds, "definition", "MJ", title, "its own"))
         model.live.set_coefficient(key, model.dm, -GE_MJ_PER_KG_DM * q)
         model.live.set_row_bounds(key, *bounds)
 
@@ -111,9 +102,8 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     Its slope has one sign except for animals in milk or growing that are far in calf or in lamb;
     there the samples are widened by the largest step between them.
     """
-    points = [
-        least + (most - least) * number / _LEVEL_SAMPLES for number in range(_LEVEL_SAMPLES + 1)
-    ]
+    width, count = most - least, _LEVEL_SAMPLES
+    points = [least + width * number / count for number in range(count + 1)]
     levels = [need.feeding_level(q) for q in points]
     slopes = []
     for q in points:
@@ -228,11 +218,9 @@ def polish(model: BlockModel, best: AtQ) -> AtQ:
     """The same ration, its q moved to where it costs least close by, in ever smaller steps."""
     step = WIDEST_STEP
     while step > NARROWEST:
-        sides = [
-            AtQ(q, answer)
-            for q in (best.q - step, best.q + step)
-            if (answer := at_q(model, q)) is not None
-        ]
+        places = (best.q - step, best.q + step)
+        answers = ((q, at_q(model, q)) for q in places)
+        sides = [AtQ(q, answer) for q, answer in answers if answer is not None]
         nearest = min(sides, key=lambda side: side.answer.objective, default=best)
         if nearest.answer.objective < best.answer.objective:
             best = nearest

@@ -71,9 +71,8 @@ class _Bounds:
 def _line(block: Block, eaten: Eaten, quantity: str, supply: float, bounds: _Bounds) -> SupplyLine:
     known = block.quantity(quantity)
     limits = [bound for bound in (bounds.target, bounds.low, bounds.high) if bound is not None]
-    at_limit = any(
-        abs(supply - bound) <= AT_LIMIT_TOLERANCE * max(1.0, abs(bound)) for bound in limits
-    )
+    slack = ((bound, AT_LIMIT_TOLERANCE * max(1.0, abs(bound))) for bound in limits)
+    at_limit = any(abs(supply - bound) <= tolerance for bound, tolerance in slack)
     duals = [eaten.duals[key] for key in bounds.keys if key in eaten.duals]
     return SupplyLine(
         quantity=quantity,
@@ -263,12 +262,6 @@ def _own(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
             amount /= eaten.supply.dm_kg
             per_unit = _share_price(eaten, limit.quantity)
         keys = tuple(block.key(mark, limit.quantity, side) for side in ("least", "most"))
-        bounds = _Bounds(
-            low=limit.at_least,
-            high=limit.at_most,
-            whose=OWN,
-            keys=keys,
-            unit=unit,
-            per_unit=per_unit,
-        )
+        low, high = limit.at_least, limit.at_most
+        bounds = _Bounds(None, None, low, high, OWN, keys, unit, per_unit)
         yield _line(block, eaten, limit.quantity, amount, bounds)

@@ -123,21 +123,16 @@ def _kept_out(block: Block) -> Iterator[str]:
     """Feeds without a copper figure that a class under a copper limit does not get."""
     printed = practice_limits(block.needs.limits_key)
     weight = block.needs.live_weight_kg
-    kept = [
-        offer
-        for offer in block.kept_out
-        if offer.feed.key not in printed or printed[offer.feed.key].most_kg_dm(weight) != 0.0
-    ]
+    barred = {key for key, limit in printed.items() if limit.most_kg_dm(weight) == 0.0}
+    kept = [offer for offer in block.kept_out if offer.feed.key not in barred]
     if not kept:
         return
-    said = (
+    yield (
         f"Kept out because copper is not known: {_list(kept)}. Unknown copper is never counted as"
-        " none here; "
+        f" none here; give {COPPER} for each from its label."
     )
-    yield said + f"give {COPPER} for each from its label."
-    if any(offer.feed.kind == "mineral" for offer in kept) and not any(
-        offer.feed.kind == "mineral" for offer in block.offers
-    ):
+    lost = any(offer.feed.kind == "mineral" for offer in kept)
+    if lost and not any(offer.feed.kind == "mineral" for offer in block.offers):
         yield (
             "No mineral feed is left for this group: its copper must be known before it can be fed."
         )

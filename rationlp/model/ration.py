@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.model import reserves
-from rationlp.model.bales import Eater, bale_remarks
+from rationlp.model.bales import Eater, bale_remarks, open_too_long, without_bale_words
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
@@ -65,11 +65,12 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
     richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
+    without = _without_open_bales(farm, groups) if bales else {}
     answers = []
     for group in groups:
         more = [richer[group.group]] if group.group in richer else []
-        remarks = (*group.remarks, *more, *bales.get(group.group, ()))
-        answers.append(replace(group, remarks=remarks))
+        more += [*bales.get(group.group, ()), *without.get(group.group, ())]
+        answers.append(replace(group, remarks=(*group.remarks, *more)))
     return Rations(farm, tuple(answers))
 
 
@@ -80,13 +81,33 @@ def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
             yield Eater(group.group, group.needs.animal_class, amount.offer, kg)
 
 
+def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, tuple[str, ...]]:
+    """By group that eats from a bale that lies open too long, what its ration would cost without
+    it.
+    """
+    words: dict[str, tuple[str, ...]] = {}
+    costs = {group.group: group.feed_cost for group in groups}
+    for bale in open_too_long(farm, tuple(_eaters(groups))):
+        others = tuple(offer for offer in farm.offers if offer.id != bale.store)
+        for block in make_blocks(replace(farm, offers=others), bale.groups):
+            group, other = block.group.id, _solve(farm, block)
+            extra = None
+            if other.feed_cost is not None:
+                extra = other.feed_cost - (costs[group] or 0.0)
+            money = f"{farm.currency} {extra or 0.0:.2f} a head a day"
+            sentence = without_bale_words(bale.name, "ration", money, extra)
+            words[group] = (*words.get(group, ()), sentence)
+    return words
+
+
 def _solve(farm: Farm, block: Block) -> GroupRation:
     """The answer for one block; a fresh cow whose need cannot be eaten may lose weight."""
     answer = solve_block(block)
-    if not isinstance(answer, NoOptimum):
+    easier = reserves.easier_if_needed(farm, block, answer)
+    if easier is None and not isinstance(answer, NoOptimum):
         return _with(block, answer)
-    easier = reserves.off_her_back(farm, block) or _relieved_ewe(farm, block)
-    if easier is None:
+    easier = easier or _relieved_ewe(farm, block)
+    if easier is None and isinstance(answer, NoOptimum):
         # Only a group without a ration pays for loading what looks for a way out.
         from rationlp.model.clash import find_clash
         from rationlp.model.remedies import find_remedies
@@ -94,6 +115,7 @@ def _solve(farm: Farm, block: Block) -> GroupRation:
         clash = find_clash(block)
         remedies = find_remedies(farm, block, clash)
         return replace(_without(block, answer), clash=clash, remedies=remedies)
+    assert easier is not None
     return _with(*easier)
 
 

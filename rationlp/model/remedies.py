@@ -31,7 +31,6 @@ from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.model.rows.practice import own_limit
 from rationlp.needs import group_needs
 from rationlp.needs.minerals import COPPER
-from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.produced import milk_of
 from rationlp.quantities import fresh_from_dm
 from rationlp.records import dataclass
@@ -111,16 +110,10 @@ def find_remedies(farm: Farm, block: Block, clash: Clash | None = None) -> tuple
     clash: where known, a figure of the farm's own is looked at only when it has a part in it.
     """
     case = _Case(farm, block)
-    found = [
-        *_produce(case),
-        *_intake(case),
-        *_forage(case),
-        *_allow(case),
-        *_buy(case),
-        *_own(case, clash),
-    ]
+    changes = [*_produce(case), *_intake(case), *_forage(case), *_allow(case), *_buy(case)]
+    changes += _own(case, clash)
     kept: list[Remedy] = []
-    for remedy in sorted(found, key=lambda remedy: remedy.size):
+    for remedy in sorted(changes, key=lambda remedy: remedy.size):
         if sum(other.kind == remedy.kind for other in kept) < MOST_OF_A_KIND:
             kept.append(remedy)
     return tuple(kept[:MOST_REMEDIES])
@@ -162,7 +155,6 @@ def _produce(case: _Case) -> Iterator[Remedy]:
 
 def _less(case: _Case, fact: str, word: str, now: float, step: float) -> Iterator[Remedy]:
     whole = ceil(now / step - 1e-6)
-
     steps = _fewest(whole, lambda steps: case.with_fact(fact, (whole - steps) * step))
     if steps is not None:
         becomes = (whole - steps) * step
@@ -183,7 +175,8 @@ def _intake(case: _Case) -> Iterator[Remedy]:
     whole = floor(cap.cap_kg_dm / step + 1e-6)
 
     def made(steps: int) -> Block | None:
-        return replace(case.block, needs=_eating(case.block, (whole + steps) * step))
+        intake = replace(cap, cap_kg_dm=(whole + steps) * step)
+        return replace(case.block, needs=replace(case.block.needs, intake=intake))
 
     steps = _fewest(int((MOST_MORE_EATEN - 1.0) * whole), made)
     if steps is not None:
@@ -195,11 +188,6 @@ def _intake(case: _Case) -> Iterator[Remedy]:
             " in front of them raise intake."
         )
         yield Remedy("intake", "dry matter", more, becomes, "kg DM/d", more / cap.cap_kg_dm, words)
-
-
-def _eating(block: Block, cap_kg_dm: float) -> GroupNeeds:
-    assert block.needs.intake is not None
-    return replace(block.needs, intake=replace(block.needs.intake, cap_kg_dm=cap_kg_dm))
 
 
 def _forage(case: _Case) -> Iterator[Remedy]:
@@ -228,14 +216,11 @@ def _richer(case: _Case, offer: Offer, steps: int) -> Block | None:
     for name in ("me_mj_per_kg_dm", "fme_mj_per_kg_dm"):
         if name in figures:
             figures[name] = Figure(figures[name].value + more, "farm", "as if it were richer")
-    better = replace(offer, feed=replace(offer.feed, figures=figures))
-    return case.with_offer(better)
+    return case.with_offer(replace(offer, feed=replace(offer.feed, figures=figures)))
 
 
-def _least_kg_dm(block: Block | None, offer: Offer) -> float | None:
+def _least_kg_dm(block: Block, offer: Offer) -> float | None:
     """The least of an offer with which there is a ration [kg DM a head a day], or None."""
-    if block is None:
-        return None
     prices = {offer.id: _PRICE}
     offers = tuple(replace(o, price_per_t_fresh=prices.get(o.id, 0.0)) for o in block.offers)
     free = replace(block, over_energy_price=0.0, mineral_shortage_price=0.0, mj_price=0.0)
@@ -262,20 +247,18 @@ def _allow(case: _Case) -> Iterator[Remedy]:
             if limit.hard or limit.fixed(weight):
                 continue
             limited = limit.most_kg_dm(weight) is not None or limit.max_share is not None
-        if offer.id not in case.block.held and (capped or (limited and not _forbidden(limit))):
+            limited = limited and not _forbidden(limit)
+        if offer.id not in case.block.held and (capped or limited):
             yield from _more_of(case, offer)
 
 
-def _forbidden(limit: PracticeLimit | None) -> bool:
+def _forbidden(limit: PracticeLimit) -> bool:
     """A printed limit of nothing at all says that the feed is not for this class."""
-    if limit is None:
-        return False
     return 0.0 in (limit.max_share, limit.max_kg_dm, limit.max_kg_dm_per_kg_live_weight)
 
 
 def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
-    free = _held_to(case, offer, _UNLIMITED_KG)
-    least = _least_kg_dm(free, offer)
+    least = _least_kg_dm(_held_to(case, offer, _UNLIMITED_KG), offer)
     if least is None:
         return
     kg = _rounded_up(case, fresh_from_dm(least, offer.feed.dm_g_per_kg))
@@ -287,7 +270,7 @@ def _more_of(case: _Case, offer: Offer) -> Iterator[Remedy]:
         yield Remedy("allow", offer.id, kg, kg, "kg fresh/d", least / case.eaten_kg_dm, words)
 
 
-def _held_to(case: _Case, offer: Offer, kg_fresh: float) -> Block | None:
+def _held_to(case: _Case, offer: Offer, kg_fresh: float) -> Block:
     """The block with the farm's own limit on a feed in place of what stands on it now."""
     group = case.block.group
     own = own_limit(case.block, offer) or FeedLimit(offer.id)
@@ -301,7 +284,7 @@ def _buy(case: _Case) -> Iterator[Remedy]:
     found = []
     for offer in _market(case):
         block = _beside(case, offer)
-        least = _least_kg_dm(block, offer)
+        least = None if block is None else _least_kg_dm(block, offer)
         if block is not None and least is not None:
             found.append((least, offer, block))
     kept = 0

@@ -1,21 +1,27 @@
-"""Fresh dairy cows whose need cannot be eaten: energy from the back as far as published practice
-goes, then less milk.
+"""Fresh dairy cows whose need cannot be eaten, or only as a ration that nobody feeds: energy from
+the back as far as published practice goes, then less milk.
 
 The energy from the back is no variable of the solve: the need falls as the diet gets richer, and a
 loss inside it would be credited twice. It is the least number, to 1 MJ, at which the block alone
-has a ration with 45 % forage (or less, where no such ration exists) and room for minerals, within
-the ceiling of her week and condition (needs/reserves.py). `ration` and `winter` use the same.
+has an ordinary ration with 45 % forage (or less, where no such ration exists) and room for
+minerals, within the ceiling of her week and condition (needs/reserves.py). Ordinary: no more
+protein and ME in the dry matter than is usual (feeds/believability.csv), or than when she milks
+off her back as much as she may, and no more fat than then. Just where any ration at all exists, a
+MJ costs twenty times what it costs to put back later (31.5 MJ for 25.2 saved). `ration` and
+`winter` use the same.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from math import inf
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILK
 from rationlp.halving import halve
+from rationlp.model.believable import HAIR, feeding_system, figures
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -24,6 +30,8 @@ from rationlp.needs import group_needs
 from rationlp.needs.cohorts import mean_over, with_milk
 from rationlp.needs.objects import DietLimit
 from rationlp.needs.reserves import kg_lost, reserve_ceiling
+from rationlp.records import dataclass
+from rationlp.rules.limits import believable
 
 LEAST_MILK_SHARE = 0.70
 """Least share of the stated milk: below it something else is wrong; chosen (c)."""
@@ -31,15 +39,36 @@ RESERVE_STEP_MJ, MILK_STEP_KG = 1.0, 0.1
 SHORTAGE_TO_MIND_G = 2.0
 """Minerals short, absorbed, that count as no room for them [g a head a day]."""
 
+MORE_CP_G, MORE_ME_MJ, MORE_FAT_KG = 5.0, 0.1, 0.01
+"""What an ordinary ration may have above that with the most from her back, where that is above the
+usual already [g/kg DM, MJ/kg DM, kg DM]; chosen (c).
+"""
+USUAL_FAT_KG = 0.3
+"""Protected fat that a cow in milk usually gets at most [kg DM]; common practice, no source (c)."""
+
 Eased = tuple[Block, Optimum]
 
 
 def eased(farm: Farm, block: Block) -> Block:
-    """The block as it stands where it can be fed, else with what her back or less milk eases."""
-    if ceiling_of(block.group) < RESERVE_STEP_MJ or not isinstance(solve_block(block), NoOptimum):
+    """The block as it stands where it has an ordinary ration, or is no fresh cow's; else with what
+    her back or less milk eases it by.
+    """
+    if ceiling_of(block.group) < RESERVE_STEP_MJ:
         return block
-    found = off_her_back(farm, block)
-    return block if found is None else found[0]
+    easier = easier_if_needed(farm, block, solve_block(block))
+    return block if easier is None else easier[0]
+
+
+def easier_if_needed(farm: Farm, block: Block, answer: Optimum | NoOptimum) -> Eased | None:
+    """What her back or less milk eases a fresh cow by; None where her ration is ordinary as it
+    stands, or nothing helps.
+    """
+    if isinstance(answer, NoOptimum):
+        return off_her_back(farm, block)
+    if ceiling_of(block.group) < RESERVE_STEP_MJ or _within(_richness((block, answer)), block):
+        return None
+    easier = off_her_back(farm, block)
+    return None if easier is None or easier[0].group.reserve_mj <= RESERVE_STEP_MJ else easier
 
 
 def ceiling_of(group: Group) -> float:
@@ -65,10 +94,8 @@ def off_her_back(farm: Farm, block: Block) -> Eased | None:
     for trial in (losing, losing_on_little_forage):
         most = trial(ceiling)
         if most is not None:
-            return _said(
-                _least(_with_minerals(trial, most), (0.0, ceiling), RESERVE_STEP_MJ, most),
-                block.group,
-            )
+            ordinary = _ordinary(_with_minerals(trial, most), most)
+            return _said(_least(ordinary, (0.0, ceiling), RESERVE_STEP_MJ, most), block.group)
 
     def milking_less(less: float) -> Eased | None:
         return _solved(
@@ -93,6 +120,60 @@ def _with_minerals(
         return None if answer is None or _short(answer) > most else answer
 
     return with_room
+
+
+@dataclass(frozen=True)
+class _Richness:
+    """What a ration has too much of where an animal cannot eat enough: crude protein [g/kg DM], ME
+    [MJ/kg DM], fat [kg DM a head a day].
+    """
+
+    cp: float
+    me: float
+    fat: float
+    system: str
+
+
+def _richness(answer: Eased) -> _Richness:
+    block, optimum = answer
+    fed = {
+        offer.id: (offer.feed, kg)
+        for offer in block.offers
+        if (kg := optimum.values.get(offer.id, 0.0)) > 0.0
+    }
+    contents = figures(fed)
+    fat = sum(kg for feed, kg in fed.values() if feed.kind == "fat")
+    cp, me = (contents.get(name, 0.0) for name in ("cp_g_per_kg_dm", "me_mj_per_kg_dm"))
+    return _Richness(cp, me, fat, feeding_system(fed))
+
+
+def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> bool:
+    """Whether a ration is no richer than usual, or hardly richer than that with the most from her
+    back.
+    """
+    rows = believable(block.needs.believability, ration.system)
+    usual = {row.quantity: row.high * (1.0 + HAIR) for row in rows}
+    cp, me = usual.get("cp_g_per_kg_dm", inf), usual.get("me_mj_per_kg_dm", inf)
+    fat = USUAL_FAT_KG
+    if most is not None:
+        cp, me = max(cp, most.cp + MORE_CP_G), max(me, most.me + MORE_ME_MJ)
+        fat = max(fat, most.fat + MORE_FAT_KG)
+    return ration.cp <= cp and ration.me <= me and ration.fat <= fat
+
+
+def _ordinary(
+    trial: Callable[[float], Eased | None], roomy: Eased
+) -> Callable[[float], Eased | None]:
+    """A trial whose ration is also an ordinary one."""
+    most = _richness(roomy)
+
+    def not_richer(reserve_mj: float) -> Eased | None:
+        answer = trial(reserve_mj)
+        if answer is None or not _within(_richness(answer), answer[0], most):
+            return None
+        return answer
+
+    return not_richer
 
 
 def _short(answer: Eased) -> float:
@@ -141,10 +222,10 @@ def _said(answer: Eased, stated: Group) -> Eased:
     kg = kg_lost(group.reserve_mj)
     said = [
         f"Her need cannot be eaten so soon after calving: {group.reserve_mj:.0f} MJ a day from her"
-        f" back is counted on, about {kg:.1f} kg a day, the least at which a ration exists (most in"
-        f" this week and condition: {ceiling_of(stated):.0f} MJ). Score her at calving and in week"
-        " 6: more than half a score is too much. It comes back later only if it is fed for: give"
-        " live_weight_change_kg_per_day then."
+        f" back is counted on, about {kg:.1f} kg a day, the least with which her ration is an"
+        f" ordinary one (most in this week and condition: {ceiling_of(stated):.0f} MJ). Score her"
+        " at calving and in week 6: more than half a score is too much. It comes back later only if"
+        " it is fed for: give live_weight_change_kg_per_day then."
     ]
     less = stated.number(MILK) - group.number(MILK)
     if less > 0.5 * MILK_STEP_KG:

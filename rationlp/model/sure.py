@@ -115,9 +115,8 @@ class SureModel(BlockModel):
         if protein is not None:
             # The two sums stand without the microbes' column: their coefficients follow with the
             # level of feeding.
-            ways_out = {
-                key: one for key, one in protein.coefs.items() if key[0].startswith("short")
-            }
+            own = {block.key("microbes"), *map(block.feed, block.offers)}
+            ways_out = {key: one for key, one in protein.coefs.items() if key not in own}
             for cone in self.cones[1:]:
                 coefs = {block.feed(offer): 0.0 for offer in block.offers}
                 coefs |= {**ways_out, block.key(cone): -self.z}
@@ -148,9 +147,8 @@ class SureModel(BlockModel):
                 self.live.set_coefficient(self.block.key("sure", cone), key, value)
         for row, (cone, direction) in self._directions.items():
             for name, part in direction.items():
-                self.live.set_coefficient(
-                    row, ("feed", name, *self.block.key("")[1:]), -part * self._sd[cone][name]
-                )
+                column = self.block.key("feed", name)
+                self.live.set_coefficient(row, column, -part * self._sd[cone][name])
 
     def cut(self, solution: Solution) -> int:
         """Cuts of the ceiling and of the cones."""
@@ -158,20 +156,14 @@ class SureModel(BlockModel):
 
     def _unsure(self, cone: str, solution: Solution) -> tuple[float, dict[str, float]]:
         """(what the cone's column should be at least, each feed's part of it)."""
-        parts = {
-            offer.id: (
-                self._sd[cone][offer.id]
-                * max(self.live.value(solution, self.block.feed(offer)), 0.0)
-            )
-            for offer in self.block.offers
-        }
+        kg = self.amounts_of(solution.values)
+        parts = {name: self._sd[cone][name] * amount for name, amount in kg.items()}
         return sqrt(sum(part * part for part in parts.values())), parts
 
     def _cone_cut(self, cone: str, solution: Solution) -> bool:
         wanted, parts = self._unsure(cone, solution)
-        if wanted <= 0.0 or self.live.value(solution, self.block.key(cone)) >= wanted * (
-            1.0 - CONE_TOLERANCE
-        ):
+        column = self.live.value(solution, self.block.key(cone))
+        if wanted <= 0.0 or column >= wanted * (1.0 - CONE_TOLERANCE):
             return False
         direction = {name: part / wanted for name, part in parts.items()}
         key = self.block.key("cone", cone, str(len(self._directions)))
@@ -179,9 +171,8 @@ class SureModel(BlockModel):
             self.block.feed(offer): -direction[offer.id] * self._sd[cone][offer.id]
             for offer in self.block.offers
         }
-        self.live.add_row(
-            Row(key, {**coefs, self.block.key(cone): 1.0}, 0.0, inf, "definition", "", _WORDS[cone])
-        )
+        coefs[self.block.key(cone)] = 1.0
+        self.live.add_row(Row(key, coefs, 0.0, inf, "definition", "", _WORDS[cone]))
         self._directions[key] = (cone, direction)
         return True
 
@@ -210,11 +201,9 @@ class Chances:
     @property
     def protein(self) -> float | None:
         """Chance of the less likely of the two protein rows."""
-        return (
-            None
-            if self.by_energy is None or self.by_nitrogen is None
-            else min(self.by_energy, self.by_nitrogen)
-        )
+        if self.by_energy is None or self.by_nitrogen is None:
+            return None
+        return min(self.by_energy, self.by_nitrogen)
 
 
 def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chances:
@@ -235,10 +224,8 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
         return Chances(energy, None, None, wide[ENERGY], None)
     parts = [(feed_protein(offer.feed, level), kg) for offer, kg in fed]
     passing = sum(kg * one.dup_g for one, kg in parts)
-    by_energy = (
-        MP_PER_MICROBIAL_CP * microbial_yield(level) * sum(kg * one.fme_mj for one, kg in parts)
-        + passing
-    )
+    fme = sum(kg * one.fme_mj for one, kg in parts)
+    by_energy = MP_PER_MICROBIAL_CP * microbial_yield(level) * fme + passing
     by_nitrogen = MP_PER_MICROBIAL_CP * sum(kg * one.erdp_g for one, kg in parts) + passing
     return Chances(
         energy,

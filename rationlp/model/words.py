@@ -293,21 +293,16 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
         return
     on_sheep = traits(animals).sheep
     factors = EXPECTED_GAIN_FACTORS_SHEEP if on_sheep else EXPECTED_GAIN_FACTORS
-    plain, higher = (
-        expected_gain(block.group, supply.me_mj, supply.dm_kg, maint_factor=factor)
-        for factor in factors
-    )
+    me, dm = supply.me_mj, supply.dm_kg
+    plain, higher = (expected_gain(block.group, me, dm, maint_factor=one) for one in factors)
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
-    known = (
-        "that maintenance of today's sheep is higher"
-        if on_sheep
-        else "to be optimistic for late-maturing cattle"
-    )
+    known = "the equations are known to be optimistic for late-maturing cattle"
+    if on_sheep:
+        known = "it is known that maintenance of today's sheep is higher"
     yield (
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f}"
-        f" with maintenance {100 * (factors[1] - 1):.0f} % higher;"
-        f" {'it is known' if on_sheep else 'the equations are known'} {known}."
+        f" with maintenance {100 * (factors[1] - 1):.0f} % higher; {known}."
     )
 
 

@@ -147,11 +147,9 @@ def _stated(group: Group) -> GroupNeeds:
 
 
 def _unknown_class(group: Group) -> Finding:
-    other = f"choose one of: {', '.join(KNOWN_CLASSES)}"
-    remedy = nearest_or(group.animal_class, KNOWN_CLASSES, other)
-    return Finding(
-        "IN404", f'group "{group.id}", class', f'class "{group.animal_class}" is not known', remedy
-    )
+    name, other = group.animal_class, f"choose one of: {', '.join(KNOWN_CLASSES)}"
+    remedy = nearest_or(name, KNOWN_CLASSES, other)
+    return Finding("IN404", f'group "{group.id}", class', f'class "{name}" is not known', remedy)
 
 
 def _intake_step(cap: IntakeCap) -> Step:
@@ -173,28 +171,14 @@ def _total_steps(
         "AFRC (1993); size of the margin from memory of the publication unless the farm gives"
         " its own"
     )
-    mp = Step(
-        "MP needed, margin included",
-        need.mp_g * margins.mp,
-        "g/d",
-        f"{need.mp_g:.0f} × {margins.mp:g}",
-        source,
-        "b",
-    )
+    equation = f"{need.mp_g:.0f} × {margins.mp:g}"
+    name = "MP needed, margin included"
+    mp = Step(name, need.mp_g * margins.mp, "g/d", equation, source, "b")
     if me == inf:
         return (mp,)
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
-    return (
-        Step(
-            f"ME needed on a ration of {density:g} MJ/kg DM, margin included",
-            me,
-            "MJ/d",
-            equation,
-            source,
-            "b",
-        ),
-        mp,
-    )
+    name = f"ME needed on a ration of {density:g} MJ/kg DM, margin included"
+    return Step(name, me, "MJ/d", equation, source, "b"), mp
 
 
 def _weight_remarks(row: ClassRow, weight: float) -> tuple[str, ...]:

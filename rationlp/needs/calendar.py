@@ -20,7 +20,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Calendar, Group
 from rationlp.farm.lactation import MILK, milk_later
 from rationlp.farm.traits import traits
-from rationlp.needs.cohorts import cohort_parts
+from rationlp.needs.cohorts import cohort_parts, dried_off
 from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
 Facts = dict[str, float | str]
@@ -91,7 +91,10 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
         for key in BIRTHS.values():
             if key in facts:
                 facts[key] = max(0.0, float(facts[key]) - to_the_end)
-        return (_promoted(replace(group, facts=facts, head=head)),) if head else ()
+        if not head:
+            return ()
+        stated_days = float(group.facts.get("days_pregnant", 0.0))
+        return dried_off(_promoted(replace(group, facts=facts, head=head)), stated_days, to_the_end)
     if not traits(group.animal_class).sheep:
         since = (day - calendar.first_birth).days
         return cohort_parts(group, calendar, since, to_the_end, (facts, head))

@@ -13,7 +13,7 @@ from __future__ import annotations
 from math import exp, pow
 from types import MappingProxyType
 
-from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR, kf, km
+from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
 from rationlp.needs.terms import Linear, Power
 from rationlp.records import dataclass
 
@@ -145,18 +145,6 @@ def milk_energy_fat_protein(fat: float, protein: float) -> float:
     return MILK_BY_FAT_PROTEIN.of(fat, protein)
 
 
-def milk_energy_fat(fat: float) -> float:
-    """EVl [MJ/kg milk] = 0.0406 f + 1.509; f g/kg. AFRC (1993), inventory method; status (a)."""
-    return 0.0406 * fat + 1.509
-
-
-def milk_energy_fat_solids(fat: float, solids_not_fat: float) -> float:
-    """EVl [MJ/kg milk] = 0.0386 f + 0.0205 snf − 0.236; g/kg. Published lecture notes on UK dairy
-    feeding standards; (a).
-    """
-    return 0.0386 * fat + 0.0205 * solids_not_fat - 0.236
-
-
 def cow_change_over_kl(change_kg_per_day: float) -> float:
     """Net energy [MJ/d] that a milking cow's live-weight change adds to what is met with efficiency
     kl.
@@ -226,15 +214,6 @@ def gain_energy(gain_kg_per_day: float, energy_value: float, gain_factor: float)
     (b).
     """
     return gain_factor * gain_kg_per_day * energy_value
-
-
-def growth_me_simplified(em: float, eg: float, q: float) -> float:
-    """ME [MJ/d] of a growing animal by the simplified form Em/km + Eg/kf, for a rough check only.
-
-    Inventory method; status (a). Within −3 to +4 % of the exponential form for Eg/Em 0.3–0.7. Never
-    with CL.
-    """
-    return em / km(q) + eg / kf(q)
 
 
 def conceptus_energy(days_pregnant: float) -> float:

@@ -7,14 +7,7 @@ from __future__ import annotations
 from rationlp.needs import cattle, protein
 from rationlp.needs.cattle import COW_CHANGE_MJ_PER_KG, INVENTORY, REMEMBERED, GrowthCorrection
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
-from rationlp.needs.objects import (
-    GROWTH_NE,
-    MILK_NE,
-    MILK_VALUE,
-    PREGNANCY_MP,
-    YOUNG_WEIGHT,
-    Step,
-)
+from rationlp.needs.objects import GROWTH_NE, MILK_NE, MILK_VALUE, PREGNANCY_MP, YOUNG_WEIGHT, Step
 from rationlp.needs.terms import Term
 
 MJ, G = "MJ/d", "g/d"

@@ -13,8 +13,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import inf
 
+from rationlp.farm.animals import CLASSES
 from rationlp.farm.group import Calendar, Cohort, Group
-from rationlp.farm.lactation import MILK, curve_of
+from rationlp.farm.lactation import MILK, MILKERS, curve_of
+from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.read.calendar import BIRTHS, IN_MILK
 from rationlp.records import dataclass
 
@@ -24,6 +26,9 @@ source (c).
 """
 _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
+DRY_DAYS = 60.0
+"""Days that a dairy cow is dry before she calves: six to eight weeks, common practice (c)."""
+DRY_CLASS = "dairy_cow_dry"
 
 Facts = dict[str, float | str]
 
@@ -82,6 +87,34 @@ def cohort_parts(
         if number and not (pen.in_milk and calendar.after_class is None):
             parts.append(_part(group, calendar, pen, facts, (cows, number)))
     return tuple(parts)
+
+
+def dried_off(group: Group, stated_days: float, days: int) -> tuple[Group, ...]:
+    """A dairy group over `days` from its facts on: in milk until its cows have 60 days to calving,
+    then dry; heads by the days of each. Cows in milk nearer to calving than that by the farm's own
+    figures are left in milk. stated_days: since they conceived, as the farm states it.
+
+    A dry period of six to eight weeks is common practice, no source (c).
+    """
+    dry_from = GESTATION_DAYS - DRY_DAYS
+    conceived = float(group.facts.get("days_pregnant", 0.0))
+    left = dry_from - conceived
+    in_milk = group.animal_class in MILKERS and 0.0 < stated_days < dry_from
+    if not in_milk or left >= max(days, 1):
+        return (group,)
+    dry_days = max(days, 1) - max(0.0, left)
+    dry_head = round(group.head * dry_days / max(days, 1))
+    keys = {fact.key for fact in CLASSES[DRY_CLASS]}
+    facts = {key: value for key, value in group.facts.items() if key in keys}
+    since = max(0.0, -left)
+    facts[_TO_CALVING] = max(0.0, DRY_DAYS - since - (0.5 * dry_days if days else 0.0))
+    dry = replace(
+        group, id=f"{group.id}_dry", name=f"{group.name}, dried off", animal_class=DRY_CLASS,
+        facts=facts, head=dry_head, origin=group.id, parlour_feed=None, intake_kg_dm=None,
+        intake_equation=None,
+    )  # fmt: skip
+    parts = (replace(group, head=group.head - dry_head), dry)
+    return tuple(part for part in parts if part.head)
 
 
 def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:
@@ -153,8 +186,8 @@ def each_cohort(group: Group) -> tuple[tuple[float, Group], ...]:
     if not group.cohorts:
         return ((1.0, group),)
     return tuple(
-        (one.share, replace(group, facts={**group.facts, **one.facts}, cohorts=()))
-        for one in group.cohorts
+        (cohort.share, replace(group, facts={**group.facts, **cohort.facts}, cohorts=()))
+        for cohort in group.cohorts
     )
 
 
@@ -165,7 +198,7 @@ def mean_over(group: Group, figure: Callable[[Group], float]) -> float:
 
 def with_milk(group: Group, share: float) -> Group:
     """The group giving so much of its milk [-], every cohort alike."""
-    cohorts = tuple(replace(one, facts=_scaled(one.facts, share)) for one in group.cohorts)
+    cohorts = tuple(replace(cohort, facts=_scaled(cohort.facts, share)) for cohort in group.cohorts)
     return replace(group, facts=_scaled(group.facts, share), cohorts=cohorts)
 
 

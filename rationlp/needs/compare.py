@@ -60,9 +60,9 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     q = typical_density(needs.limits) / GE_MJ_PER_KG_DM
     case = Case(group, needs, needs.energy, margins_for(group, margins), q)
     tellers = {**cattle.OF_CLASS, **sheep.OF_CLASS}[group.animal_class]
-    found = [opinion for tell in tellers for opinion in tell(case)]
-    found.append(_other_maintenance(case))
-    return tuple(sorted(found, key=lambda opinion: QUANTITIES.index(opinion.quantity)))
+    opinions = [opinion for tell in tellers for opinion in tell(case)]
+    opinions.append(_other_maintenance(case))
+    return tuple(sorted(opinions, key=lambda opinion: QUANTITIES.index(opinion.quantity)))
 
 
 def _other_maintenance(case: Case) -> Opinion:

@@ -50,11 +50,6 @@ def kf(q: float) -> float:
     return KF_SLOPE * q + KF_BASE
 
 
-def kg_lactating(q: float) -> float:
-    """Efficiency of ME use for gain while in milk [-]: 0.95 kl. AFRC (1993); status (a)."""
-    return LACTATING_GAIN_FACTOR * kl(q)
-
-
 def feeding_level_factor(level: float) -> float:
     """CL [-], the correction of the requirement for the level of feeding L: 1 + 0.018 (L − 1). AFRC
     (1993); status (a).

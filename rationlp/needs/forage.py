@@ -49,17 +49,17 @@ class ForageIntake:
 
 @lru_cache(maxsize=1)
 def _figures() -> dict[tuple[str, str], tuple[ForageIntake, ...]]:
-    found: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
+    by_stage: dict[tuple[str, str], tuple[ForageIntake, ...]] = {}
     for row in packaged_rows("forage-intake.csv"):
         key = (row["stage"], row["forage"])
-        one = ForageIntake(
+        intake = ForageIntake(
             float(row["me_mj_per_kg_dm"]),
             float(row["percent_of_live_weight"]),
             row["status"],
             row["source"],
         )
-        found[key] = (*found.get(key, ()), one)
-    return found
+        by_stage[key] = (*by_stage.get(key, ()), intake)
+    return by_stage
 
 
 def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | None:

@@ -4,12 +4,13 @@ rumen holds.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import exp, log10, pow
-from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
+from rationlp.folders import packaged_rows
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.growing_appetite import CALF_FLOOR_SHARE, CAP_SOURCE, growing_cap, settings
 from rationlp.needs.limits import class_figure
@@ -29,31 +30,16 @@ press page on Wisconsin data, status (a).
 """
 LAST_WEEKS_DAYS = 21.0
 
-_MILKING = ("nrc_2001", "vadiveloo_holmes_1979", "maff_1975", "percent_of_live_weight")
-_BY_WEIGHT = ("percent_of_live_weight",)
-_GROWING = ("nrc_2000_growing", "percent_of_live_weight")
-INTAKE_EQUATIONS = MappingProxyType(
-    {
-        "dairy_cow_milking": _MILKING,
-        "first_calver_milking": _MILKING,
-        "dairy_cow_dry": ("nrc_2001_dry", "percent_of_live_weight"),
-        "suckler_cow_milking": _BY_WEIGHT,
-        "suckler_cow_dry": _BY_WEIGHT,
-        "in_calf_heifer": (*_GROWING, "nrc_2001_dry"),
-        "calf": _GROWING,
-        "growing_cattle": _GROWING,
-        "finishing_cattle": _GROWING,
-        "cull_cow": _BY_WEIGHT,
-        "breeding_bull": _BY_WEIGHT,
-        "ewe_dry": _BY_WEIGHT,
-        "ewe_pregnant": _BY_WEIGHT,
-        "ewe_milking": _BY_WEIGHT,
-        "ewe_lamb": _BY_WEIGHT,
-        "lamb": _BY_WEIGHT,
-        "ram": _BY_WEIGHT,
-    }
-)
-"""Equations that a class may choose from; the first is the class's own."""
+BY_WEIGHT, BY_GROWTH = "percent_of_live_weight", "nrc_2000_growing"
+
+
+@lru_cache(maxsize=1)
+def intake_equations() -> dict[str, tuple[str, ...]]:
+    """Equations that a class may choose from, by feeds/classes.csv; the first is the class's
+    own.
+    """
+    by_class = {row["class"]: row["intake_equations"] for row in packaged_rows("classes.csv")}
+    return {name: tuple(words.split()) for name, words in by_class.items() if words}
 
 
 def fat_corrected_milk(milk_kg: float, fat_g_per_kg: float) -> float:
@@ -104,29 +90,6 @@ def dmi_nrc_2001_dry(live_weight_kg: float, days_pregnant: float) -> float:
     return live_weight_kg * (1.97 - 0.75 * exp(0.16 * (days_pregnant - 280.0))) / 100.0
 
 
-def dmi_korean_2021(live_weight_kg: float, fcm_kg: float, ndf_percent_of_dm: float) -> float:
-    """DMI [kg/d] = 4.103 + 0.112 W^0.75 + 0.284 FCM − 0.119 NDF %; a check, not linear in the
-    ration.
-
-    Korean equation for dairy cows, Animal Bioscience (2021); status (a). Root mean square error 2.7
-    kg.
-    """
-    return 4.103 + 0.112 * pow(live_weight_kg, 0.75) + 0.284 * fcm_kg - 0.119 * ndf_percent_of_dm
-
-
-def dmi_nrc_beef(live_weight_kg: float, nem_mcal_per_kg_dm: float, calf: bool = False) -> float:
-    """DMI [kg/d] = W^0.75 (0.2435 N − 0.0466 N² − 0.1128)/N, 0.0869 for 0.1128 in calves; a check,
-    not linear.
-
-    NRC (1996) for beef yearlings and calves, from memory; status (b). N
-    [Mcal NEm/kg DM].
-    """
-    n = nem_mcal_per_kg_dm
-    return (
-        pow(live_weight_kg, 0.75) * (0.2435 * n - 0.0466 * n * n - (0.0869 if calf else 0.1128)) / n
-    )
-
-
 def intake_cap(group: Group) -> IntakeCap | None:
     """The intake cap of a group: the farm's own figure, else the equation it chose, else the
     class's own.
@@ -136,15 +99,15 @@ def intake_cap(group: Group) -> IntakeCap | None:
     """
     if group.intake_kg_dm is not None:
         return IntakeCap(group.intake_kg_dm, 0.0, "own_figure", "the farm's own figure", "")
-    allowed = INTAKE_EQUATIONS.get(group.animal_class)
+    allowed = intake_equations().get(group.animal_class)
     if allowed is None:
         return None
     name = group.intake_equation or _usual_equation(group, allowed)
     if name not in allowed:
         raise InputError([_unknown_equation(group, name, allowed)])
-    if name == "nrc_2000_growing" and settings(group.animal_class, group.facts).cap:
+    if name == BY_GROWTH and settings(group.animal_class, group.facts).cap:
         return _growing(group)
-    if name in _GROWING:
+    if name in (BY_GROWTH, BY_WEIGHT):
         return _by_weight(group)
     return _by_equation(group, name)
 

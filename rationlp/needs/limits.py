@@ -148,21 +148,20 @@ def class_figure(animal_class: str, figure: str, facts: Facts) -> ClassFigure | 
     return None
 
 
+def _limit(row: Mapping[str, str], quantity: str, kind: str) -> DietLimit:
+    """A row of a file as a limit."""
+    least, most = _number(row["at_least"]), _number(row["at_most"])
+    return DietLimit(quantity, least, most, row["unit"], kind, row["status"], row["source"])
+
+
 @lru_cache(maxsize=1)
 def _diet_limits() -> dict[str, tuple[DietLimit, ...]]:
-    columns: dict[str, list[DietLimit]] = {}
+    columns: dict[str, tuple[DietLimit, ...]] = {}
     for row in packaged_rows("diet-limits.csv"):
-        limit = DietLimit(
-            quantity=row["quantity"],
-            at_least=_number(row["at_least"]),
-            at_most=_number(row["at_most"]),
-            unit=row["unit"],
-            kind=row["kind"],
-            status=row["status"],
-            whose=row["source"],
-        )
-        columns.setdefault(row["diet_column"], []).append(limit)
-    return {name: tuple(limits) for name, limits in columns.items()}
+        column = row["diet_column"]
+        limit = _limit(row, row["quantity"], row["kind"])
+        columns[column] = (*columns.get(column, ()), limit)
+    return columns
 
 
 def diet_limits(diet_column: str) -> tuple[DietLimit, ...]:
@@ -181,15 +180,7 @@ def _protein_advice() -> tuple[tuple[str, float, DietLimit], ...]:
         (
             row["diet_column"],
             _number(row["live_weight_to_kg"]) or inf,
-            DietLimit(
-                PROTEIN,
-                _number(row["at_least"]),
-                _number(row["at_most"]),
-                row["unit"],
-                "reported",
-                row["status"],
-                row["source"],
-            ),
+            _limit(row, PROTEIN, "reported"),
         )
         for row in packaged_rows("protein-advice.csv")
     )
@@ -233,13 +224,13 @@ def without_urea(limits: tuple[DietLimit, ...], facts: Facts) -> tuple[DietLimit
         return limits
     whose = "no urea for cows above 25 litres: common practice, no source"
     return tuple(
-        (
-            replace(limit, at_most=0.0, status="c", whose=whose)
-            if limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
-            else limit
-        )
+        replace(limit, at_most=0.0, status="c", whose=whose) if _holds_urea(limit) else limit
         for limit in limits
     )
+
+
+def _holds_urea(limit: DietLimit) -> bool:
+    return limit.quantity == "urea_g_per_kg_dm" and limit.kind == "row"
 
 
 def with_urea_by_weight(
@@ -252,14 +243,9 @@ def with_urea_by_weight(
     ruminant feed; status (a).
     """
     by_weight = UREA_G_PER_KG_LIVE_WEIGHT * live_weight_kg / intake_kg_dm
-    return tuple(
-        (
-            replace(limit, at_most=by_weight)
-            if limit.quantity == "urea_g_per_kg_dm"
-            and limit.kind == "row"
-            and limit.at_most is not None
-            and by_weight < limit.at_most
-            else limit
-        )
-        for limit in limits
-    )
+    tightened = []
+    for limit in limits:
+        if _holds_urea(limit) and limit.at_most is not None and by_weight < limit.at_most:
+            limit = replace(limit, at_most=by_weight)
+        tightened.append(limit)
+    return tuple(tightened)

@@ -211,13 +211,13 @@ def mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[Mineral
     if not traits(group.animal_class).cattle:
         return ()
     animal = _animal(group)
-    found = (
+    minerals = (
         _calcium(animal, dm_kg),
         _phosphorus(animal, dm_kg),
         _magnesium(group.animal_class, animal),
         _sodium(group.animal_class, animal),
     )
-    needs = tuple(mineral_need(terms, diet_column, dm_kg) for terms in found)
+    needs = tuple(mineral_need(mineral, diet_column, dm_kg) for mineral in minerals)
     return before_calving(group, needs, dm_kg)
 
 
@@ -239,29 +239,30 @@ def _animal(group: Group) -> _Animal:
 
 
 def _calcium(animal: _Animal, dm_kg: float) -> Terms:
+    gain = calcium_growth(animal.weight, animal.mature, animal.gain)
+    calf = calcium_pregnancy(animal.days_pregnant)
     terms = (
         ("maintenance", calcium_maintenance(animal.weight, animal.milking)),
         ("milk", 1.22 * animal.milk),
-        ("gain", calcium_growth(animal.weight, animal.mature, animal.gain)),
-        ("calf", calcium_pregnancy(animal.days_pregnant)),
+        ("gain", gain),
+        ("calf", calf),
     )
-    older = (
-        calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (terms[2][1] + terms[3][1]) / 0.68
-    )
+    older = calcium_in_feed_1991(animal.weight, animal.milk, dm_kg) + (gain + calf) / 0.68
     beside = f"AFRC (1991), from memory: {older:.0f} g in the feed"
     return Terms(CALCIUM, terms, 0.0, CALCIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
 def _phosphorus(animal: _Animal, dm_kg: float) -> Terms:
+    gain = phosphorus_growth(animal.weight, animal.mature, animal.gain)
+    calf = phosphorus_pregnancy(animal.days_pregnant)
     terms = (
         ("urine", 0.002 * animal.weight),
         ("milk", 0.90 * animal.milk),
-        ("gain", phosphorus_growth(animal.weight, animal.mature, animal.gain)),
-        ("calf", phosphorus_pregnancy(animal.days_pregnant)),
+        ("gain", gain),
+        ("calf", calf),
     )
-    laid_down = terms[2][1] + terms[3][1]
-    lean = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=False) + laid_down / 0.58
-    rich = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=True) + laid_down / 0.70
+    lean = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=False) + (gain + calf) / 0.58
+    rich = phosphorus_in_feed_1991(animal.milk, dm_kg, rich=True) + (gain + calf) / 0.70
     beside = (
         f"AFRC (1991), from memory: {rich:.0f} g in the feed of a very rich ration, {lean:.0f} g of"
         " any other"
@@ -302,34 +303,32 @@ def _sodium(animal_class: str, animal: _Animal) -> Terms:
     return Terms(SODIUM, (("all uses", need),), 0.0, SODIUM_ABSORBED, beside, _NRC_MEMORY, "b")
 
 
-def mineral_need(found: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
+def mineral_need(mineral: Terms, diet_column: str, dm_kg: float) -> MineralNeed:
     """The need made of its terms, with the step that is printed at `dm_kg` [kg DM eaten] and the
     usual contents of the diet.
     """
-    fixed = sum(grams for _, grams in found.terms)
-    words = [f"{name} {grams:.1f}" for name, grams in found.terms if grams != 0.0]
-    if found.per_kg_dm:
-        words.append(f"{found.per_kg_dm:.3g} for each kg DM eaten, here {dm_kg:.1f}")
-    title = quantities()[found.quantity].title.lower()
-    step = Step(
-        f"{title} in the feed" if found.absorption.forage == 1.0 else f"{title} to be absorbed",
-        fixed + found.per_kg_dm * dm_kg,
-        "g/d",
-        f"{' + '.join(words)}; {found.beside}" if found.beside else " + ".join(words),
-        found.source,
-        found.status,
-    )
-    low, high = mineral_targets().get((diet_column, found.quantity), (None, None))
+    fixed = sum(grams for _, grams in mineral.terms)
+    words = [f"{name} {grams:.1f}" for name, grams in mineral.terms if grams != 0.0]
+    if mineral.per_kg_dm:
+        words.append(f"{mineral.per_kg_dm:.3g} for each kg DM eaten, here {dm_kg:.1f}")
+    equation = " + ".join(words)
+    if mineral.beside:
+        equation = f"{equation}; {mineral.beside}"
+    where = "in the feed" if mineral.absorption.forage == 1.0 else "to be absorbed"
+    name = f"{quantities()[mineral.quantity].title.lower()} {where}"
+    amount = fixed + mineral.per_kg_dm * dm_kg
+    step = Step(name, amount, "g/d", equation, mineral.source, mineral.status)
+    low, high = mineral_targets().get((diet_column, mineral.quantity), (None, None))
     return MineralNeed(
-        found.quantity,
+        mineral.quantity,
         fixed,
-        found.per_kg_dm,
-        found.absorption,
+        mineral.per_kg_dm,
+        mineral.absorption,
         low,
         high,
         (step,),
-        found.source,
-        found.status,
+        mineral.source,
+        mineral.status,
     )
 
 

@@ -175,8 +175,8 @@ def litter_weight(live_weight_kg: float, lambs: int) -> float:
         return 0.0
     if lambs <= 2:
         return single if lambs == 1 else twins
-    one = 1.0 / ((lambs - 1) * 2.0 / twins - (lambs - 2) / single)
-    return lambs * one
+    each = 1.0 / ((lambs - 1) * 2.0 / twins - (lambs - 2) / single)
+    return lambs * each
 
 
 def pregnancy_energy(litter_kg: float, days_pregnant: float) -> float:

@@ -86,8 +86,8 @@ def sheep_mineral_needs(group: Group, diet_column: str, dm_kg: float) -> tuple[M
         first = [_usual(CALCIUM, diet_column), _usual(PHOSPHORUS, diet_column)]
     else:
         first = [_calcium(group), _phosphorus(group)]
-    found = [*first, _usual(MAGNESIUM, diet_column), _usual(SODIUM, diet_column)]
-    return tuple(mineral_need(terms, diet_column, dm_kg) for terms in found)
+    minerals = [*first, _usual(MAGNESIUM, diet_column), _usual(SODIUM, diet_column)]
+    return tuple(mineral_need(terms, diet_column, dm_kg) for terms in minerals)
 
 
 def _milk(group: Group) -> float:

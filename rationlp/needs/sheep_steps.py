@@ -6,14 +6,7 @@ from __future__ import annotations
 
 from rationlp.needs import sheep
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
-from rationlp.needs.objects import (
-    GROWTH_NE,
-    MILK_NE,
-    MILK_VALUE,
-    PREGNANCY_MP,
-    YOUNG_WEIGHT,
-    Step,
-)
+from rationlp.needs.objects import GROWTH_NE, MILK_NE, MILK_VALUE, PREGNANCY_MP, YOUNG_WEIGHT, Step
 from rationlp.needs.sheep import IPCC_AND_AFRC, NZ_INVENTORY, REMEMBERED
 
 MJ, G = "MJ/d", "g/d"

@@ -146,9 +146,9 @@ def metabolisable_protein(parts: Sequence[tuple[Feed, float]], level: float) -> 
     """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
     figure being known.
     """
-    found = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
-    assert found is not None
-    return found
+    mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
+    assert mp_g is not None
+    return mp_g
 
 
 def _columns(feeds: Iterable[Feed]) -> list[str]:
@@ -170,9 +170,9 @@ def _protein(
         return None, None, None, None
     fme = erdp = dup = 0.0
     for feed, kg in eaten:
-        one = feed_protein(feed, level)
-        fme += kg * one.fme_mj
-        erdp += kg * one.erdp_g
-        dup += kg * one.dup_g
+        protein = feed_protein(feed, level)
+        fme += kg * protein.fme_mj
+        erdp += kg * protein.erdp_g
+        dup += kg * protein.dup_g
     mcp = microbial_cp(microbial_yield(level), fme, erdp)
     return erdp, dup, mcp, MP_PER_MICROBIAL_CP * mcp + dup

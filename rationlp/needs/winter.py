@@ -55,19 +55,19 @@ def needs_over_winter(
         for name in only or ()
         if name not in known
     ]
-    found = []
+    steps = []
     for group in farm.groups:
         if only is not None and group.id not in only:
             continue
         for first, last in steps_of_winter(farm, every_days):
             for part in parts_on(group, first, last):
                 try:
-                    found.append(_step(farm, part, first, last))
+                    steps.append(_step(farm, part, first, last))
                 except InputError as trouble:
                     findings.extend(trouble.findings)
     if findings:
         raise InputError(dict.fromkeys(findings))
-    return tuple(found)
+    return tuple(steps)
 
 
 def _step(farm: Farm, part: Group, first: date, last: date) -> WinterStep:

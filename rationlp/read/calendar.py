@@ -36,7 +36,7 @@ class Winter:
 
 
 @dataclass(frozen=True)
-class Dated:
+class DatedFacts:
     """What the dates of a group come to: its calendar (None where a date is wrong or none is
     needed) and its facts, with those that follow from the dates.
     """
@@ -60,7 +60,7 @@ def quarter_days(spread_weeks: float) -> tuple[float, ...]:
 
 def read_calendar(
     table: GroupTable, here: Faults, winter: Winter | None, herd: HerdMilk | None = None
-) -> Dated:
+) -> DatedFacts:
     """The calendar of a group and the facts that its dates stand for; what is wrong with them goes
     into the faults.
 
@@ -77,7 +77,7 @@ def read_calendar(
         # The winter itself is at fault and told of: any day will do for judging the other facts.
         if birth is not None:
             facts[BIRTHS[birth.kind]] = 30.0
-        return Dated(None, facts)
+        return DatedFacts(None, facts)
     changes = _changes(table, winter, here)
     if table.steady:
         if birth is not None or changes:
@@ -86,7 +86,7 @@ def read_calendar(
                 " come and go"
             )
             here.add("IN136", "steady, and yet dates of births or changes", remedy)
-        return Dated(None, facts)
+        return DatedFacts(None, facts)
     if birth is not None:
         _check_dates(table, birth.first, winter, after_class, here)
         to_first = (birth.first - winter.start).days + quarter_days(table.spread_weeks)[0]
@@ -100,7 +100,7 @@ def read_calendar(
         changes=changes,
         pens=table.pens,
     )
-    return Dated(calendar, facts)
+    return DatedFacts(calendar, facts)
 
 
 def _with_spread(table: GroupTable, here: Faults) -> GroupTable:
@@ -150,9 +150,9 @@ def _usual(
     remedy = "add a table [groups.after] with class and facts, such as its milk"
     what = f"calves from {birth.first} on, no milk stated"
     if usual is None:
-        here.tell("LA231", f"{what}: each leaves the group on the day she calves", remedy)
+        here.tell("WA231", f"{what}: each leaves the group on the day she calves", remedy)
     else:
-        here.tell("LA230", f"{what}: taken for {in_words(usual)}", remedy)
+        here.tell("WA230", f"{what}: taken for {in_words(usual)}", remedy)
     return usual
 
 

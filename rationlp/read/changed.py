@@ -27,7 +27,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
-from rationlp.read.folder import Over, Source, open_source
+from rationlp.read.folder import Overrides, Source, open_source
 from rationlp.read.plain_words import in_plain_words
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -128,7 +128,7 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     with everything that is wrong.
     """
     draft = drafted(begun, changes)
-    over = Over(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
+    over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
     raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
     farm = farm_of(begun.source, raw, over)
     stocks = farm_stocks(farm)

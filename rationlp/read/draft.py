@@ -18,7 +18,7 @@ from rationlp.farm.store import Store
 from rationlp.quantities import Quantity, feed_columns, quantities
 from rationlp.read.calendar import Winter
 from rationlp.read.feeds import overlay_own, read_feed_tables
-from rationlp.read.folder import Over, Source, entry_name
+from rationlp.read.folder import Overrides, Source, entry_name
 from rationlp.read.lab import LabSheets, read_lab
 from rationlp.read.prices import kept_over, read_prices
 from rationlp.read.schema import LISTS, TABLES, check_table
@@ -35,7 +35,7 @@ class Draft:
 
     source: Source
     raw: Mapping[str, Any]
-    over: Over
+    over: Overrides
     faults: Faults
     tables: dict[str, Any] = field(default_factory=dict)
     lists: dict[str, list[tuple[int, Any]]] = field(default_factory=dict)
@@ -105,7 +105,7 @@ class Draft:
         return feed if own.clean else None
 
 
-def draft_of(source: Source, raw: Mapping[str, Any], over: Over) -> Draft:
+def draft_of(source: Source, raw: Mapping[str, Any], over: Overrides) -> Draft:
     """The tables of a farm and the files beside it, each checked by itself."""
     draft = Draft(source, raw, over, Faults(spelling=source.spelling(raw)))
     draft.faults.notices += source.notices

@@ -17,6 +17,8 @@ from rationlp.farm.values import as_number, shown
 from rationlp.records import dataclass
 
 MOST_SIGNS = 120
+READABLE = ("1", "2")
+"""Versions of the schema in which the parts that are read here are the same."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +65,9 @@ def read_earlier(path: Path) -> EarlierPlan:
                 else "it holds no answer of rationlp"
             ),
         )
+    version = str(document.get("schema_version", READABLE[-1]))
+    if version.partition(".")[0] not in READABLE:
+        raise _no_plan(path, f"a plan in form {shown(version)}, which this version cannot read")
     try:
         return _plan(document)
     except KeyError as trouble:
@@ -106,20 +111,20 @@ def _no_plan(path: Path, found: str) -> InputError:
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:
     periods = tuple(
-        (date.fromisoformat(one["first"]), date.fromisoformat(one["last"]))
-        for one in document["periods"]
+        (date.fromisoformat(period["first"]), date.fromisoformat(period["last"]))
+        for period in document["periods"]
     )
-    stocks = {one["store"]: one for one in document["stocks"]}
+    stocks = {entry["store"]: entry for entry in document["stocks"]}
     stores = []
-    for one in document["stores"]:
-        stock = stocks[one["store"]]
+    for store in document["stores"]:
+        stock = stocks[store["store"]]
         face, t_dm = stock["face"], _figure(stock["t_dm"]["typical"])
         stores.append(
             EarlierStore(
-                store=_word(one["store"]),
-                name=_word(one["name"]),
-                held_t_dm=_figure(one["held_t_dm"]["typical"]),
-                used_t_dm=tuple(_figure(t) for t in one["used_t_dm"]),
+                store=_word(store["store"]),
+                name=_word(store["name"]),
+                held_t_dm=_figure(store["held_t_dm"]["typical"]),
+                used_t_dm=tuple(_figure(t) for t in store["used_t_dm"]),
                 area_m2=None if face is None else _figure(face["area_m2"]),
                 length_m=None if face is None else _figure(face["length_m"]),
                 edible_share=_figure(stock["edible_t_dm"]["typical"]) / t_dm if t_dm > 0.0 else 1.0,

@@ -15,7 +15,7 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.penalties import penalties
 from rationlp.read.draft import Draft, draft_of
-from rationlp.read.folder import Over, Source, open_source
+from rationlp.read.folder import Overrides, Source, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.leaving import leaving
@@ -26,7 +26,7 @@ from rationlp.read.yard_rules import read_yard_rules
 from rationlp.rules.usual_prices import price_notices
 
 LONGEST_WINTER_DAYS = 300
-NO_OVERRIDES = Over({}, {})
+NO_OVERRIDES = Overrides({}, {})
 
 
 def read_farm(path: Path) -> Farm:
@@ -36,7 +36,9 @@ def read_farm(path: Path) -> Farm:
     return farm_of(open_source(path))
 
 
-def farm_of(source: Source, raw: Mapping[str, Any] | None = None, over: Over | None = None) -> Farm:
+def farm_of(
+    source: Source, raw: Mapping[str, Any] | None = None, over: Overrides | None = None
+) -> Farm:
     """The farm of a source, checked as `read_farm` does; a question gives tables of its own and
     overrides of the files.
     """
@@ -99,7 +101,7 @@ def _check_whole(draft: Draft) -> None:
             faults.at("winter").add("IN130", found, "give the turnout of the coming spring")
         elif days > LONGEST_WINTER_DAYS:
             found = f"a winter of {days} days"
-            faults.at("winter").tell("LA201", found, "check the years of both dates")
+            faults.at("winter").tell("WA201", found, "check the years of both dates")
     entry = faults.spelling.entry
     if not draft.lists["groups"] and draft.raw.get("groups", []) == []:
         faults.add("IN131", "no group of animals", f"add at least one {entry('groups')}")

@@ -68,7 +68,7 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Over:
+class Overrides:
     """Overrides that a question applies to the files beside farm.toml.
 
     figures: of a store or bought feed by id, over its laboratory sheets. bought: keys of bought

@@ -167,7 +167,7 @@ def _family_caps(table: GroupTable, faults: Faults) -> tuple[FamilyCap, ...]:
             remedy = f"printed limits of this family are in {', '.join(known[limit.family])}"
             found = f'"{limit.basis}" has no printed limit to replace'
             here.at("basis").add("IN129", found, remedy)
-    return tuple(FamilyCap(one.family, one.basis, one.cap) for one in table.family_limits)
+    return tuple(FamilyCap(limit.family, limit.basis, limit.cap) for limit in table.family_limits)
 
 
 def _quantity_limits(table: GroupTable, faults: Faults, draft: Draft) -> tuple[QuantityLimit, ...]:

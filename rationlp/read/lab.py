@@ -25,10 +25,7 @@ from rationlp.rules.feedchecks import check_feed, check_range, sort_range
 WORDS = ("for", "sampled", "reference", "dm_basis")
 SILAGE_SORTS = frozenset({"grass_silage", "legume_silage", "maize_silage", "wholecrop"})
 DRY_SORTS = frozenset({"hay", "cereal_straw", "treated_straw"})
-ME_PER_D = {
-    **dict.fromkeys(SILAGE_SORTS, (0.16, "a")),
-    **dict.fromkeys(DRY_SORTS, (0.157, "b")),
-}
+ME_PER_D = {**dict.fromkeys(SILAGE_SORTS, (0.16, "a")), **dict.fromkeys(DRY_SORTS, (0.157, "b"))}
 """MJ ME/kg DM for each % of D-value, with its status: 0.016 and 0.0157 MJ for each g DOMD/kg DM.
 Advisory practice for silage (a); AFRC (1993) for hay (b).
 """
@@ -225,7 +222,7 @@ def overlay_lab(feed: Feed, sheets: tuple[LabAnalysis, ...], sort: str, faults: 
     if spreads:
         found = f"{len(sheets)} sheets averaged: {', '.join(spreads)}"
         here = faults.of(" and ".join(sheet.where for sheet in sheets))
-        here.tell("LA102", found, "sample again if they should agree better")
+        here.tell("WA102", found, "sample again if they should agree better")
     return replace(feed, figures=laid)
 
 
@@ -294,7 +291,7 @@ def _check_energy(figures: Mapping[str, Figure], here: Faults) -> None:
         found = f"ME {me.value:g} MJ/kg DM beside a D-value of {d_value.value:g} %"
         low, high = least * d_value.value, most * d_value.value
         usual = f"usual from {low:.1f} to {high:.1f} (common practice): check the sheet"
-        here.tell("LA101", found, usual)
+        here.tell("WA101", found, usual)
 
 
 def _judge(name: str, value: float, sorts: tuple[str, str], here: Faults) -> None:
@@ -310,4 +307,4 @@ def _judge(name: str, value: float, sorts: tuple[str, str], here: Faults) -> Non
         here.add("IN308", found, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")
     elif not soft[0] <= value <= soft[1]:
         usual = f"usual from {soft[0]:g} to {soft[1]:g} (common practice){remark}: check the sheet"
-        here.tell("LA101", found, usual)
+        here.tell("WA101", found, usual)

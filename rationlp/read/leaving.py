@@ -86,4 +86,4 @@ def _ask_for_sale(group: Group, turnout: date, here: Faults) -> None:
         return
     weight = group.number("live_weight_kg") + gain * (turnout - group.calendar.start).days
     found = f"no word of when they leave: they would weigh about {weight:.0f} kg at turnout"
-    here.tell("LA235", found, "give sale_weight_kg, or out with a date")
+    here.tell("WA235", found, "give sale_weight_kg, or out with a date")

@@ -13,7 +13,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import Store, StoreStock
 from rationlp.read.changed import held
 from rationlp.read.farm import farm_of
-from rationlp.read.folder import Over, open_source
+from rationlp.read.folder import Overrides, open_source
 from rationlp.read.logbook import MEASURES, LogLine
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
@@ -52,7 +52,7 @@ def logged_farm(farm: Farm, lines: Iterable[LogLine], day: date) -> LoggedFarm:
     stores = {store.id: store for store in farm.stores}
     for line in last.values():
         _measure(raw, stores[line.of], line)
-    logged = farm_of(source, raw, Over(figures, {}))
+    logged = farm_of(source, raw, Overrides(figures, {}))
     stocks = farm_stocks(logged)
     for line in last.values():
         stocks[line.of] = _left(stocks[line.of], stores[line.of], line, logged)
@@ -61,7 +61,7 @@ def logged_farm(farm: Farm, lines: Iterable[LogLine], day: date) -> LoggedFarm:
 
 
 def _entry(raw: Mapping[str, Any], name: str, of: str) -> dict[str, Any]:
-    entry: dict[str, Any] = next(one for one in raw[name] if one.get("id") == of)
+    entry: dict[str, Any] = next(named for named in raw[name] if named.get("id") == of)
     return entry
 
 
@@ -73,12 +73,12 @@ def _move(raw: dict[str, Any], line: LogLine) -> None:
         group["head"] = head
         return
     changes = group.setdefault("changes", [])
-    same = next((one for one in changes if one.get("from") == line.day), None)
+    same = next((change for change in changes if change.get("from") == line.day), None)
     if same is not None:
         same["head"] = head
         return
     changes.append({"from": line.day, "head": head})
-    changes.sort(key=lambda one: str(one.get("from")))
+    changes.sort(key=lambda change: str(change.get("from")))
 
 
 def _measure(raw: dict[str, Any], store: Store, line: LogLine) -> None:

@@ -100,9 +100,9 @@ def _named(word: str, bought: Bought) -> str:
 
 def _places(bought: Bought, feed: str) -> list[int]:
     """Which of the bought feeds a row means: the one of this id, else those of this feed key."""
-    tables = [(n, one) for n, (_, one) in enumerate(bought) if one is not None]
-    of_id = [n for n, one in tables if (one.id or one.feed) == feed]
-    return of_id[:1] or [n for n, one in tables if one.feed == feed]
+    tables = [(n, table) for n, (_, table) in enumerate(bought) if table is not None]
+    of_id = [n for n, table in tables if (table.id or table.feed) == feed]
+    return of_id[:1] or [n for n, table in tables if table.feed == feed]
 
 
 def _figures(table: CsvTable, row: CsvRow, faults: Faults) -> dict[str, float | str]:

@@ -9,10 +9,12 @@ feeds.csv hold.
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from pathlib import Path
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -80,123 +82,19 @@ class Layout:
 
     def heading(self, key: str) -> Heading | None:
         """The heading of a key, or None."""
-        return next((one for one in self.headings if one.key == key), None)
+        return next((heading for heading in self.headings if heading.key == key), None)
 
 
-_WORDS = {
-    "farm.name": "name of the farm",
-    "farm.currency": "currency of every price: three capital letters",
-    "winter.start": "first day of winter feeding",
-    "winter.turnout": "the day the last group goes out",
-    "winter.periods": "steps of the winter's plan by word; fortnights if nothing is said",
-    "winter.period_days": "steps of the plan in days, instead",
-    "winter.period_starts": "first days of the steps, instead, with commas between",
-    "home_grown.price": "price that home-grown feed carries in the sums",
-    "margins.me": "multiple of the published energy requirement",
-    "margins.mp": "multiple of the published protein requirement",
-    "margins.me_milking": "the same of energy for dairy cows in milk; 1 if nothing is said",
-    "prices.over_energy_per_mj": "what a MJ above the energy ceiling counts for (no money)",
-    "prices.mineral_shortage_per_g": "what a gram short of a mineral counts for (no money)",
-    "prices.milk_per_litre": "price of milk a litre",
-    "wagon": "how the augers of the wagon stand, or none",
-    "tub_m3": "tub of the wagon in m3",
-    "scale_division_kg": "what the scale counts in, in kg",
-    "refusals": "share left lying, on top of what is eaten",
-    "loads_per_day": "loads a day",
-    "mix_kg_per_m3": "weight of the mix in kg/m3",
-    "stores": "ids of the stores, with commas between",
-    "store": "id of the store",
-    "groups": "ids of the groups with commas between, portions as id=0.8",
-    "top_up": "ids of feeds that single groups may get beside it, with commas between",
-    "price_per_t_dm": "price a tonne of dry matter, instead",
-    "least_t_fresh": "least tonnes fresh",
-    "most_t_fresh": "most tonnes fresh",
-    "kg_fresh_per_head_day": "kg fresh a head a day",
-    "kg_dm_per_day": "kg dry matter a head a day",
-    "until": "first day without it",
-    "cost_per_t_dm": "cost a tonne of dry matter",
-    "id": "short name of your own, used on the other sheets",
-    "name": "name as it is printed",
-    "feed": "key of the feed tables (`rationlp feeds list`)",
-    "kind": "kind of store",
-    "cost_per_t_fresh": "what it cost to grow and store, a tonne fresh",
-    "would_fetch_per_t_fresh": "what it would fetch, a tonne fresh",
-    "seen": "what was seen in it, with commas between",
-    "core_temperature_c": "highest temperature inside in °C",
-    "machine_reach_m": "reach of the machine at the face in m",
-    "kept_for": "ids of the only groups that may get it, with commas between",
-    "reserve_t_fresh": "tonnes fresh to be left at turnout",
-    "price_per_t_fresh": "price a tonne fresh, delivered",
-    "least_t": "least tonnes fresh taken over the winter",
-    "most_t": "most tonnes fresh to be had",
-    "load_t": "size of a load in tonnes fresh",
-    "least_order_t": "least that is ordered of it, in tonnes fresh",
-    "least_load_kg": "least of a straight in one load of the wagon, in kg",
-    "bag_kg": "a bag of minerals, in kg",
-    "hold_days": "days that the forages of a ration are held",
-    "hold_saving": "share of the feed cost that changing sooner must save",
-    "shut_days": "days that clamps and bags stay shut after filling",
-    "most_bought_feeds": "most bought feeds on the farm, minerals left out",
-    "whole_loads": "bought by the whole load only",
-    "keeps_days": "days that a load keeps",
-    "space_t": "room for it in tonnes fresh",
-    "class": "class of the animals",
-    "head": "number of animals",
-    "fed": "to appetite, or a set amount",
-    "intake_kg_dm": "most they eat in kg DM a day, where you know it",
-    "intake_equation": "intake equation, if not the usual one",
-    "appetite_share": "least share of the intake that must be filled",
-    "maint_factor": "multiple of the maintenance requirement",
-    "parlour_feed": "id of the feed given by yield in the parlour",
-    "calving": "first day of calving",
-    "lambing": "first day of lambing",
-    "tupping": "first day of tupping",
-    "steady": "calving all year: the group stays as it is",
-    "spread_weeks": "weeks from the first birth to the last",
-    "barred": "ids of feeds that they do not get, with commas between",
-    "housed": "first day fed in this winter",
-    "out": "first day no longer fed",
-    "unit": "unit as printed",
-    "title": "title as printed",
-    "basis": "basis of the figure",
-    "min_kg_fresh": "least kg fresh a head a day",
-    "max_kg_fresh": "most kg fresh a head a day",
-    "min_share_of_dm": "least share of the dry matter eaten",
-    "max_share_of_dm": "most share of the dry matter eaten",
-    "quantity": "quantity that is limited",
-    "per": "a head a day, or in a kg of dry matter",
-    "at_least": "least of it",
-    "at_most": "most of it",
-    "family": "family of feeds",
-    "cap": "most of the family, in its basis",
-    "from": f"a date, or the word {AFTER_BIRTH}: what they are once calved or lambed",
-    "group": "id of the group",
-    "for": "id of the store or bought feed",
-    "value": "the figure, in the unit of its name",
-    "sampled": "date of sampling",
-    "reference": "the laboratory's number",
-    "dm_basis": "dry matter: corrected (volatiles added back) or oven",
-    "key": "key of the feed",
-}
-_ABOUT = {
-    "outlets": "Who buys forage of yours.",
-    "bedding": "Straw or the like used under a group, set aside before any is fed.",
-    "mixes": "One mix for several groups.",
-    "stores": "What is in store. The sizes that a store needs follow from its kind.",
-    "bought": "What can be bought, delivered to the farm.",
-    "groups": (
-        "The animals. Which facts a group needs follows from its class: see the note on each"
-        " heading."
-    ),
-    "own_quantities": (
-        "Quantities of your own, to be limited on the sheet Limits; their figures stand on Own"
-        " figures or Feeds."
-    ),
-}
+@lru_cache(maxsize=2)
+def _table(name: str) -> dict[str, str]:
+    """Words by key: headings.csv says what a heading is, sheets.csv what a sheet is for."""
+    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
+        return {row["key"]: row["words"] for row in csv.DictReader(file)}
 
 
 def _words(key: str, table: str = "") -> str:
-    return _WORDS.get(f"{table}.{key}") or _WORDS.get(key) or key.replace("_", " ")
+    words = _table("headings.csv")
+    return words.get(f"{table}.{key}") or words.get(key) or key.replace("_", " ")
 
 
 def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
@@ -207,10 +105,10 @@ def _kind(annotation: Any) -> tuple[str, tuple[str, ...]]:
     if origin is Annotated:
         return _kind(get_args(annotation)[0])
     if origin in (Union, UnionType):
-        others = [one for one in get_args(annotation) if one is not type(None)]
+        others = [part for part in get_args(annotation) if part is not type(None)]
         return _kind(others[0]) if len(others) == 1 else ("", ())
     if origin is Literal:
-        return "text", tuple(str(one) for one in get_args(annotation))
+        return "text", tuple(str(part) for part in get_args(annotation))
     if origin is list:
         inner = _table_inside(get_args(annotation)[0])
         if inner is not None and "portion" in inner.model_fields:
@@ -226,31 +124,33 @@ def fields_of(model: type[BaseModel], table: str = "") -> tuple[Heading, ...]:
     """The keys of a model that fit into a cell, in its order; those of a table inside it as
     `table.key`.
     """
-    found = []
+    headings = []
     for name, field in model.model_fields.items():
         kind, choices = _kind(field.annotation)
         key = field.alias or name
         inside = _table_inside(field.annotation)
         if kind:
             note = "needed" if field.is_required() else ""
-            found.append(Heading(key, kind, _words(key, table), choices, note, field.is_required()))
+            headings.append(
+                Heading(key, kind, _words(key, table), choices, note, field.is_required())
+            )
         elif inside is not None:
-            found += [
-                replace(one, key=f"{key}.{one.key}", required=False, note="")
-                for one in fields_of(inside, key)
+            headings += [
+                replace(heading, key=f"{key}.{heading.key}", required=False, note="")
+                for heading in fields_of(inside, key)
             ]
-    return tuple(found)
+    return tuple(headings)
 
 
 def _table_inside(annotation: Any) -> type[BaseModel] | None:
     """The model of a table inside another, `None` allowed in its place; None for anything else."""
     if get_origin(annotation) is Annotated:
         return _table_inside(get_args(annotation)[0])
-    for one in (
+    for part in (
         get_args(annotation) if get_origin(annotation) in (Union, UnionType) else (annotation,)
     ):
-        if isinstance(one, type) and issubclass(one, BaseModel):
-            return one
+        if isinstance(part, type) and issubclass(part, BaseModel):
+            return part
     return None
 
 
@@ -260,7 +160,7 @@ def _of_sizes() -> tuple[Heading, ...]:
     for kind, sizes in KINDS.items():
         for size in sizes:
             by_key.setdefault(size.key, []).append((kind, size))
-    found = []
+    headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
         kind = "text" if first.choices else "date" if first.high == 0 else "number"
@@ -268,8 +168,8 @@ def _of_sizes() -> tuple[Heading, ...]:
         note = "; ".join(
             f"{one}: {_range(size.required, size.low, size.high)}" for one, size in pairs
         )
-        found.append(Heading(key, kind, first.words, choices, note))
-    return tuple(found)
+        headings.append(Heading(key, kind, first.words, choices, note))
+    return tuple(headings)
 
 
 def _of_facts() -> tuple[Heading, ...]:
@@ -278,15 +178,15 @@ def _of_facts() -> tuple[Heading, ...]:
     for name, facts in CLASSES.items():
         for fact in facts:
             by_key.setdefault(fact.key, []).append((name, fact))
-    found = []
+    headings = []
     for key, pairs in by_key.items():
         first = pairs[0][1]
         choices = tuple(dict.fromkeys(word for _, fact in pairs for word in fact.choices))
         note = "; ".join(
             f"{name}: {_range(fact.required, fact.low, fact.high)}" for name, fact in pairs
         )
-        found.append(Heading(key, "text" if choices else "number", first.words, choices, note))
-    return tuple(found)
+        headings.append(Heading(key, "text" if choices else "number", first.words, choices, note))
+    return tuple(headings)
 
 
 def _range(required: bool, low: float, high: float) -> str:
@@ -295,10 +195,10 @@ def _range(required: bool, low: float, high: float) -> str:
 
 
 def _unique(headings: Iterable[Heading]) -> tuple[Heading, ...]:
-    found: dict[str, Heading] = {}
+    by_key: dict[str, Heading] = {}
     for heading in headings:
-        found.setdefault(heading.key, heading)
-    return tuple(found.values())
+        by_key.setdefault(heading.key, heading)
+    return tuple(by_key.values())
 
 
 def _group_column() -> Heading:
@@ -320,7 +220,7 @@ def _list_layout(key: str) -> Layout:
             replace(one, choices=classes) if one.key == "class" else one for one in headings
         )
         headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
-    return Layout(title_of(key), _ABOUT.get(key, ""), "list", headings, (key,))
+    return Layout(title_of(key), _table("sheets.csv").get(key, ""), "list", headings, (key,))
 
 
 def title_of(key: str) -> str:

@@ -203,7 +203,7 @@ def _check_day(key: str, day: date, never_fed: bool, winter: Winter, here: Fault
         here.at(key).add("IN184", found, "check the year, or leave the group out")
     elif not winter.start <= day <= winter.turnout:
         remedy = "only the days of the winter are planned"
-        here.at(key).tell("LA210", f"{day} is outside the winter, {span}", remedy)
+        here.at(key).tell("WA210", f"{day} is outside the winter, {span}", remedy)
 
 
 def _check_grazing(

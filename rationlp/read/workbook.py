@@ -163,7 +163,7 @@ def _check_other_sheets(unknown: list[str], read: set[str], book: Book) -> None:
             here.add("IN703", found, f'name it "{meant}"')
         else:
             remedy = f"sheets that are read: {', '.join(titles)}"
-            here.tell("LA202", "this sheet is not read", remedy)
+            here.tell("WA202", "this sheet is not read", remedy)
 
 
 def _read_tables(grid: Grid, book: Book) -> None:

@@ -21,9 +21,14 @@ def read_yard_rules(table: YardTable | None) -> YardRules:
     return YardRules(**stated)
 
 
+def _figure(stated: float | None, figure: str) -> float:
+    """What the farm states, else the figure of common practice."""
+    return loading_figure(figure) if stated is None else stated
+
+
 def least_load_kg(rules: YardRules) -> float:
     """Least of a straight in one load of a mixer wagon [kg fresh]."""
-    return loading_figure("least_weighed") if rules.least_load_kg is None else rules.least_load_kg
+    return _figure(rules.least_load_kg, "least_weighed")
 
 
 def least_order_t(rules: YardRules, offer: Offer) -> float:
@@ -36,29 +41,39 @@ def least_order_t(rules: YardRules, offer: Offer) -> float:
         return offer.least_order_t
     if offer.feed.kind in IN_BAGS:
         return bag_t(rules)
-    tote = loading_figure("least_order") if rules.least_order_t is None else rules.least_order_t
+    tote = _figure(rules.least_order_t, "least_order")
     return tote if offer.load_t is None else min(tote, offer.load_t)
 
 
 def bag_t(rules: YardRules) -> float:
     """A bag [t fresh]."""
-    return (loading_figure("bag") if rules.bag_kg is None else rules.bag_kg) / KG_PER_T
+    return _figure(rules.bag_kg, "bag") / KG_PER_T
 
 
 def most_bought_feeds(rules: YardRules) -> int:
     """Most bought feeds on the whole farm, minerals and what is weighed apart left out."""
-    return (
-        int(loading_figure("most_bought"))
-        if rules.most_bought_feeds is None
-        else rules.most_bought_feeds
-    )
+    return int(_figure(rules.most_bought_feeds, "most_bought"))
 
 
 def hold_days(rules: YardRules) -> int:
     """Days that the forages of a ration are held."""
-    return int(loading_figure("hold_days")) if rules.hold_days is None else rules.hold_days
+    return int(_figure(rules.hold_days, "hold_days"))
 
 
 def hold_saving(rules: YardRules) -> float:
     """What holding may cost before a ration changes sooner [share of the group's feed cost]."""
-    return loading_figure("hold_saving") if rules.hold_saving is None else rules.hold_saving
+    return _figure(rules.hold_saving, "hold_saving")
+
+
+def shut_days(rules: YardRules) -> int:
+    """Days that a clamp or bag stays shut after filling."""
+    return int(_figure(rules.shut_days, "shut_days"))
+
+
+def shut_days_in_need(rules: YardRules) -> tuple[int, ...]:
+    """Fewer days, tried in this order where not every need is met; a farm that states its days is
+    not asked for less than three weeks.
+    """
+    fewer = int(loading_figure("shut_days_in_need"))
+    days = (fewer,) if fewer < shut_days(rules) else ()
+    return (*days, 0) if rules.shut_days is None else days

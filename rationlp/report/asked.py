@@ -2,48 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from rationlp.report.documents import farm_part, record_part, start_of
-from rationlp.report.tables.switch import moved_table, switch_table
 from rationlp.report.tables.table import shown
-from rationlp.report.tables.worth import (
-    bought_worth_table,
-    references_table,
-    stores_worth_table,
-    worth_table,
-)
-from rationlp.report.terminal import closed, remarks_text, table_text, tables_text, wrapped
-from rationlp.report.why import why_text
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
     from rationlp.ask.tonnes import Moved
-    from rationlp.ask.why import Why
-    from rationlp.ask.worth import Worth
-    from rationlp.report.documents import Document
-
-
-def switch_text(switch: Switch, width: int, reasons: Mapping[str, Why] | None = None) -> str:
-    """The answer of `switch` by share: a headline a group, then its table and what to say of it.
-
-    reasons: by group id, why the ration at the cheapest share is what it is, where that was asked
-    for.
-    """
-    parts = ["\n".join(wrapped(switch_headline(switch, group), width) for group in switch.groups)]
-    for group in switch.groups:
-        if group.points:
-            parts.append(table_text(switch_table(switch, group), width))
-            parts.append(remarks_text(switch_words(switch, group), width))
-        why = (reasons or {}).get(group.group)
-        if why is not None and group.best is not None:
-            head = f"At {100.0 * group.best.share:.1f} % {switch.second.name}, that share held."
-            parts.append(
-                f"{wrapped(head, width)}\n{why_text(why, group.name, switch.farm.currency, width)}"
-            )
-    return closed(parts, width)
 
 
 def switch_headline(switch: Switch, group: GroupSwitch) -> str:
@@ -92,7 +57,7 @@ def switch_words(switch: Switch, group: GroupSwitch) -> list[str]:
         words.append(
             f"The whole switch pays below {money} {shown(pays, 2)} a tonne fresh."
             if pays is not None
-            else "The whole switch pays at no price, not even for nothing."
+            else "The whole switch pays at no price, even if it were free."
         )
     for barred in group.barred:
         by = f": {', '.join(barred.by)}" if barred.by else ""
@@ -115,14 +80,13 @@ def _proof_words(money: str, group: GroupSwitch) -> list[str]:
     put = max(point.cost - point.feed_cost for point in group.points)
     if put > 5e-5:
         words.append(
-            f"The cost compared includes up to {money} {shown(put, 2)} put on energy above need and"
-            " minerals short, which nobody pays; the feed alone is shown."
+            f"The cost compared includes up to {money} {shown(put, 2)} as a penalty, not money, for"
+            " energy above need and minerals short; the feed alone is shown."
         )
     gap = max(point.cost - point.lower_bound for point in group.points)
     if all(point.proven for point in group.points):
         words.append(
-            f"At every point nothing is cheaper by more than {money}"
-            f" {shown(max(gap, 1e-4), 4, 'up')} (proved)."
+            f"Proved cheapest to within {money} {shown(max(gap, 1e-4), 4, 'up')} at every point."
         )
     else:
         words.append(
@@ -132,23 +96,23 @@ def _proof_words(money: str, group: GroupSwitch) -> list[str]:
     return words
 
 
-def moved_text(moved: Moved, width: int) -> str:
-    """The answer of `switch` by tonnes or hectares."""
+def moved_heads(moved: Moved) -> str:
+    """The cheapest amount to move, in a sentence, or why there is none."""
+    way = f"From {moved.first.name} to {moved.second.name}"
     if moved.best is None:
-        return closed(
-            [wrapped(f"From {moved.first.name} to {moved.second.name}: {moved.reason}.", width)],
-            width,
-        )
+        return f"{way}: {moved.reason}."
     money, base = moved.farm.currency, moved.points[0].cost
-    base_is_best = base <= moved.best.cost * (1.0 + 1e-9)
-    head = f"No switch pays: keep {moved.first.name}."
-    if not base_is_best:
-        head = (
-            f"From {moved.first.name} to {moved.second.name}: cheapest with"
-            f" {shown(moved.best.moved, 1)} {moved.unit} moved, {money}"
-            f" {shown(base - moved.best.cost, 2)} less for the winter than with none."
-        )
-    words = []
+    if base <= moved.best.cost * (1.0 + 1e-9):
+        return f"No switch pays: keep {moved.first.name}."
+    return (
+        f"{way}: cheapest with {shown(moved.best.moved, 1)} {moved.unit} moved, {money}"
+        f" {shown(base - moved.best.cost, 2)} less for the winter than with none."
+    )
+
+
+def moved_words(moved: Moved) -> list[str]:
+    """What is to be said of tonnes or hectares that move: how many can, and when it breaks even."""
+    money, words = moved.farm.currency, []
     if moved.possible < moved.most * (1.0 - 1e-6):
         words.append(
             f"No more than {shown(moved.possible, 1)} {moved.unit} can be moved: beyond that no"
@@ -159,90 +123,11 @@ def moved_text(moved: Moved, width: int) -> str:
         words.append(
             f"Moved whole, it breaks even where a tonne of dry matter of {moved.second.name} costs"
             f" {money} {shown(abs(moved.pays), 2)} {word} than one of {moved.first.name}, beyond"
-            " what both count for now."
+            " the price of both now."
         )
     if moved.break_even_yield is not None:
         words.append(
             f"The first hectare breaks even at {shown(moved.break_even_yield, 1)} t DM of"
             f" {moved.second.name} a hectare."
         )
-    return closed(
-        [wrapped(head, width), table_text(moved_table(moved), width), remarks_text(words, width)],
-        width,
-    )
-
-
-def worth_text(worth: Worth, width: int) -> str:
-    """The answer of `worth`: a table a group, the stores, the plain valuation beside it."""
-    groups = dict.fromkeys(feed.group for feed in worth.feeds)
-    tables = [worth_table(worth, group) for group in groups]
-    more = [stores_worth_table(worth), bought_worth_table(worth), references_table(worth)]
-    return closed([tables_text([*tables, *more], width)], width)
-
-
-def switch_document(switch: Switch, reasons: Mapping[str, Why] | None = None) -> Document:
-    """`switch` by share as a document: every point with its lower bound and ration. reasons: as in
-    `switch_text`.
-    """
-    why = reasons or {}
-    return {
-        **start_of("switch"),
-        "farm": farm_part(switch.farm),
-        "from": switch.first.id,
-        "to": switch.second.id,
-        "by": "share",
-        "groups": [
-            {**_group(group), "why": record_part(why.get(group.group))} for group in switch.groups
-        ],
-    }
-
-
-def _group(group: GroupSwitch) -> dict[str, Any]:
-    change = group.change
-    return {
-        "id": group.group,
-        "name": group.name,
-        "head": group.head,
-        "days": group.days,
-        "points": [asdict(point) for point in group.points],
-        "barred": [asdict(barred) for barred in group.barred],
-        "best": None if group.best is None else asdict(group.best),
-        "whole_change": group.whole_change,
-        "cost_per_kg_milk": group.cost_per_kg_milk,
-        "pays_below": group.pays_below,
-        "comes_in_below": group.comes_in_below,
-        "change_over_days": None if change is None else change.days,
-        "change_over_says": [] if change is None else list(change.sentences),
-        "reason": group.reason,
-    }
-
-
-def moved_document(moved: Moved) -> Document:
-    """`switch` by tonnes or hectares as a document."""
-    return {
-        **start_of("switch_winter"),
-        "farm": farm_part(moved.farm),
-        "from": moved.first.id,
-        "to": moved.second.id,
-        "unit": moved.unit,
-        "points": [asdict(point) for point in moved.points],
-        "most": moved.most,
-        "possible": moved.possible,
-        "best": None if moved.best is None else asdict(moved.best),
-        "pays": moved.pays,
-        "break_even_yield": moved.break_even_yield,
-        "reason": moved.reason,
-    }
-
-
-def worth_document(worth: Worth) -> Document:
-    """`worth` as a document."""
-    return {
-        **start_of("worth"),
-        "farm": farm_part(worth.farm),
-        "lot_t_fresh": worth.lot_t_fresh,
-        "feeds": [asdict(feed) for feed in worth.feeds],
-        "stores": [asdict(store) for store in worth.stores],
-        "bought": [asdict(one) for one in worth.bought],
-        "references": [asdict(reference) for reference in worth.references],
-    }
+    return words

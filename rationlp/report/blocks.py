@@ -1,6 +1,4 @@
-"""Charts of block signs for a terminal: a line a store, what is left of it from the first day to
-turnout. No colour.
-"""
+"""Charts of block signs for a terminal: a line that runs down from its first day. No colour."""
 
 from __future__ import annotations
 
@@ -9,7 +7,8 @@ from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from typing import TextIO
 
-from rationlp.after.stock import Lasting
+from rationlp.report.dates import day_words
+from rationlp.report.story import Chart, Line
 from rationlp.report.tables.table import shown
 
 _SIGNS = " ▁▂▃▄▅▆▇█"
@@ -30,57 +29,56 @@ def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
         return False
 
 
-def run_down_blocks(stores: Sequence[Lasting], width: int) -> str:
-    """A heading and a line a store of at most `width` columns: name, t DM on the first day, the way
-    down, t DM at turnout.
+def chart_text(chart: Chart, width: int) -> str:
+    """A heading and a line for each of the chart's of at most `width` columns: name, the first
+    value, the way down, the last value.
 
-    Each store is scaled to its own first day, in eighths; the lowest sign stands for as little as
-    is left. Empty without stores.
+    Each is scaled to its own first value, in eighths; the lowest sign stands for as little as is
+    left. Empty without lines.
     """
-    if not stores:
+    if not chart.lines:
         return ""
-    firsts = [shown(one.left[0].t_dm.typical, 1) for one in stores]
-    lasts = [shown(one.left[-1].t_dm.typical, 1) for one in stores]
+    firsts = [shown(line.values[0], 1) for line in chart.lines]
+    lasts = [shown(line.values[-1], 1) for line in chart.lines]
     wide = (max(map(len, firsts)), max(map(len, lasts)))
     room = width - sum(wide) - 3
-    name = min(
-        max(len(one.name) for one in stores), max(_LEAST_NAME, room - _MOST_SIGNS, room // 2)
-    )
-    days = (stores[0].left[-1].on - stores[0].left[0].on).days
-    signs = max(_LEAST_SIGNS, min(room - name, _MOST_SIGNS, days + 1))
-    lines = [
-        f"{_cut(one.name, name):<{name}} {first:>{wide[0]}} {_signs(one, signs)} {last:>{wide[1]}}"
-        for one, first, last in zip(stores, firsts, lasts, strict=True)
-    ]
-    return "\n".join(
-        [f"Left of each store [t DM], {stores[0].left[0].on} to {stores[0].left[-1].on}", *lines]
-    )
+    longest = max(len(line.name) for line in chart.lines)
+    name = min(longest, max(_LEAST_NAME, room - _MOST_SIGNS, room // 2))
+    begin, end = chart.lines[0].days[0], chart.lines[0].days[-1]
+    signs = max(_LEAST_SIGNS, min(room - name, _MOST_SIGNS, (end - begin).days + 1))
+    lines = [f"{chart.title}, {day_words(begin)} to {day_words(end)}"]
+    for line, first, last in zip(chart.lines, firsts, lasts, strict=True):
+        start = f"{_cut(line.name, name):<{name}} {first:>{wide[0]}}"
+        lines.append(f"{start} {_signs(line, signs)} {last:>{wide[1]}}")
+    return "\n".join(lines)
 
 
 def _cut(name: str, most: int) -> str:
     return name if len(name) <= most else f"{name[: most - 1]}…"
 
 
-def _signs(one: Lasting, number: int) -> str:
-    """The way down in so many signs: what is left on days evenly apart, the first day and turnout
-    among them.
+def _signs(line: Line, number: int) -> str:
+    """The way down in so many signs: the values on days evenly apart, the first and the last among
+    them.
     """
-    days = [left.on.toordinal() for left in one.left]
-    whole = one.left[0].t_dm.typical
+    days = [day.toordinal() for day in line.days]
+    whole = line.values[0]
     if whole <= 0.0:
         return " " * number
     apart = (days[-1] - days[0]) / (number - 1)
-    return "".join(_sign(_left_on(one, days, days[0] + n * apart) / whole) for n in range(number))
+    return "".join(_sign(_value_on(line, days, days[0] + n * apart) / whole) for n in range(number))
 
 
-def _left_on(one: Lasting, days: Sequence[int], day: float) -> float:
-    """What is left on a day [t DM], in a straight line between the days known."""
+def _value_on(line: Line, days: Sequence[int], day: float) -> float:
+    """The value on a day, in a straight line between the days known."""
     after = min(max(bisect_right(days, day), 1), len(days) - 1)
     share = (day - days[after - 1]) / (days[after] - days[after - 1])
-    before, then = one.left[after - 1].t_dm.typical, one.left[after].t_dm.typical
+    before, then = line.values[after - 1], line.values[after]
     return before + min(max(share, 0.0), 1.0) * (then - before)
 
 
 def _sign(share: float) -> str:
-    """The sign for a share of the first day: a full block from 15/16 on, blank for nothing only."""
+    """The sign for a share of the first value: a full block from 15/16 on, blank for nothing
+    only.
+    """
     return _SIGNS[max(round(8.0 * share), 1)] if share > 0.0 else _SIGNS[0]

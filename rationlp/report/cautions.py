@@ -8,12 +8,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
-from rationlp.records import dataclass
+from rationlp.report.dates import day_words
+from rationlp.report.story import EVERY_DAY, KILLS, MIND, Cautions
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
 
 HEADING = "Cautions, gravest first (`rationlp meaning NAME` tells where each comes from):"
-KILLS, MIND, EVERY_DAY = "Can kill or maim:", "Mind:", "Every day:"
 _KINDS = {
     "hard": "kept by every ration; it may be tightened, not loosened",
     "soft": "kept by every ration, unless the farm sets a limit of its own",
@@ -22,55 +22,46 @@ _KINDS = {
 _HARMS = {"people": "can kill or maim people", "stock": "can kill or maim stock"}
 
 
-@dataclass(frozen=True)
-class CautionLines:
-    """Cautions in words. grave: what can kill or maim; others; daily: what holds every day,
-    whatever is fed.
-    """
-
-    grave: tuple[str, ...]
-    others: tuple[str, ...]
-    daily: tuple[str, ...]
-
-
-def sorted_lines(
-    cautions: Iterable[Caution], winter: tuple[date, date] | None = None
-) -> CautionLines:
-    """A sentence a caution, gravest first: title and what to do, then about whom, in which weeks,
+def cautions_of(
+    cautions: Iterable[Caution], winter: tuple[date, date] | None = None, about: str = "the farm"
+) -> Cautions:
+    """Cautions in sentences, gravest first: title and what to do, then about whom, in which weeks,
     what was found, its name.
 
     winter: first day and first day after of a plan; what holds from the one to the other needs no
-    dates.
+    dates. about: whose they are.
     """
     by_id: dict[str, list[Caution]] = {}
     for caution in gravest_first(cautions):
         by_id.setdefault(caution.id, []).append(caution)
-    parts: dict[str, list[str]] = {"grave": [], "others": [], "daily": []}
+    grave, others, daily, first, names = [], [], [], [], []
     for same in by_id.values():
-        first = same[0]
-        part = "others"
-        if first.daily:
-            part = "daily"
-        elif first.harm:
-            part = "grave"
-        parts[part].append(_line(same, winter))
-    return CautionLines(tuple(parts["grave"]), tuple(parts["others"]), tuple(parts["daily"]))
+        line, caution = _line(same, winter), same[0]
+        if caution.daily:
+            daily.append(line)
+        elif caution.harm:
+            grave.append(line)
+        else:
+            others.append(line)
+        if caution.harm:
+            first.append(line)
+        else:
+            names.append(caution.title)
+    return Cautions(
+        HEADING,
+        tuple(grave),
+        tuple(others),
+        tuple(daily),
+        tuple(first),
+        tuple(names),
+        DEFER_LINE,
+        about,
+    )
 
 
-def caution_lists(
-    cautions: Iterable[Caution], winter: tuple[date, date] | None = None
-) -> tuple[tuple[str, tuple[str, ...]], ...]:
+def caution_lists(cautions: Cautions) -> tuple[tuple[str, tuple[str, ...]], ...]:
     """The three lists with their headings."""
-    lines = sorted_lines(cautions, winter)
-    return (KILLS, lines.grave), (MIND, lines.others), (EVERY_DAY, lines.daily)
-
-
-def caution_lines(
-    cautions: Iterable[Caution], winter: tuple[date, date] | None = None
-) -> list[str]:
-    """The same as one list. Empty when there are none."""
-    lines = sorted_lines(cautions, winter)
-    return [*lines.grave, *lines.others, *lines.daily]
+    return (KILLS, cautions.grave), (MIND, cautions.others), (EVERY_DAY, cautions.daily)
 
 
 def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
@@ -84,7 +75,8 @@ def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:
     about = "; ".join(dict.fromkeys(about_words(one, winter) for one in same))
     says = first.action if first.harm else first.says
     against = "" if first.threshold == "any" else f"; warns {first.threshold}"
-    return f"{first.title}: {says} ({about}{against}) {name}"
+    new = "New: " if any(one.new for one in same) else ""
+    return f"{new}{first.title}: {says} ({about}{against}) {name}"
 
 
 def about_words(caution: Caution, winter: tuple[date, date] | None = None) -> str:
@@ -101,17 +93,6 @@ def weeks_words(caution: Caution, winter: tuple[date, date] | None = None) -> st
     if caution.weeks == (whole,):
         return ""
     return " and ".join(f"{day_words(first)} to {day_words(last)}" for first, last in spans)
-
-
-def day_words(day: date) -> str:
-    """A date as people say it, without its year: 24 March."""
-    return f"{day.day} {_MONTHS[day.month - 1]}"
-
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
 
 
 def _inside(text: str) -> str:

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
 from datetime import date, timedelta
-from typing import Any
 
-from rationlp.ask.held import ALL, CropHeld, HeldAgainst
+from rationlp.ask.held import CropHeld, HeldAgainst
 from rationlp.farm.farm import Farm
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown
 
 _NOTES = (
@@ -107,22 +105,6 @@ def _row(crop: CropHeld) -> tuple[object, ...]:
         short if short >= LEAST_T_DM else None,
         crop.days,
     )
-
-
-def held_part(held: HeldAgainst | None) -> dict[str, Any] | None:
-    """The same for JSON; null where it could not be worked out."""
-    if held is None:
-        return None
-    return {
-        "days": held.days,
-        "crops": [_crop_part(crop) for crop in held.crops],
-        ALL.replace(" ", "_"): _crop_part(held.whole),
-        "not_counted": list(held.not_counted),
-    }
-
-
-def _crop_part(crop: CropHeld) -> dict[str, Any]:
-    return {**asdict(crop), "short_t_dm": crop.short_t_dm}
 
 
 def not_counted_lines(held: HeldAgainst) -> Iterator[str]:

@@ -1,16 +1,16 @@
-"""What a plan in force is, what changed since it was kept and by how much it is out: as
-sentences and as a part of documents."""
+"""What a plan in force is, what changed since it was kept and by how much it is out, in
+sentences."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from datetime import date
-from typing import Any
 
 from rationlp.after.since import ChangedFigure, Since, StoreOut
 from rationlp.after.stock import Lasting
-from rationlp.ask.in_force import CHEAPEST, IN_FORCE, MADE_NOW, Followed
+from rationlp.ask.in_force import MADE_NOW, Followed
 from rationlp.farm.values import shown as as_typed
+from rationlp.report.dates import day_and_year, day_words
 from rationlp.report.tables.table import shown
 
 MOST_FIGURES = 5
@@ -22,11 +22,6 @@ _CHEAPEST = (
 _OTHER = "The cheapest ration of this day is usually different: --cheapest-today."
 
 
-def day_words(day: date) -> str:
-    """A day as people say it."""
-    return f"{day.day} {day:%B %Y}"
-
-
 def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
     """What amounts of a day come from, in sentences: a plan, or (None) the day alone."""
     if plan is None:
@@ -36,9 +31,8 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
             "The winter's plan, made just now; none is kept yet (`rationlp winter FARM --keep`)."
         )
         return (f"{first} {_OTHER}",)
-    kept = (
-        f"The plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name}). {_OTHER}"
-    )
+    first_day = day_and_year(plan.plan.periods[0].first)
+    kept = f"The plan in force, from {first_day} ({plan.name}). {_OTHER}"
     return (kept, *since_lines(plan.since, plan.plan.farm.currency))
 
 
@@ -46,7 +40,7 @@ def plan_lines(plan: Followed) -> tuple[str, ...]:
     """Which plan in force an answer about the whole winter goes by, and what changed since it
     was kept."""
     first = (
-        f"This is the plan in force, from {day_words(plan.plan.periods[0].first)} ({plan.name})."
+        f"This is the plan in force, from {day_and_year(plan.plan.periods[0].first)} ({plan.name})."
     )
     return (first, *since_lines(plan.since, plan.plan.farm.currency))
 
@@ -77,12 +71,12 @@ def rate_line(stores: Iterable[Lasting], day: date) -> str:
         if out is None or out > one.turnout:
             told.append(f"{one.name} past turnout")
         else:
-            told.append(f"{one.name} {(out - day).days} days, to {out.day} {out:%B}")
+            told.append(f"{one.name} {(out - day).days} days, to {day_words(out)}")
     if not told:
         return ""
     said = "; ".join(told)
     return (
-        f"At these rations, all groups together from {day_words(day)}, the stores last: {said}. "
+        f"At these rations, all groups together from {day_and_year(day)}, the stores last: {said}. "
         "`rationlp winter` shares them out."
     )
 
@@ -119,49 +113,8 @@ def figure_words(one: ChangedFigure) -> str:
 def _store_words(one: StoreOut) -> str:
     if one.short_from is not None:
         return (
-            f"{one.name} runs out on {day_words(one.short_from)}, {shown(-one.now_left_t_dm, 1)} t"
-            " DM short"
+            f"{one.name} runs out on {day_and_year(one.short_from)},"
+            f" {shown(-one.now_left_t_dm, 1)} t DM short"
         )
     was, now = shown(max(one.planned_left_t_dm, 0.0), 1), shown(max(one.now_left_t_dm, 0.0), 1)
     return f"{one.name} {now} t DM left at turnout instead of {was}"
-
-
-def made_from_part(plan: Followed | None) -> dict[str, Any]:
-    """What amounts of a day come from, as a part of a document."""
-    if plan is None:
-        return {
-            "how": CHEAPEST,
-            "plan": None,
-            "first": None,
-            "says": list(made_from_lines(None)),
-            **_since_part(None),
-        }
-    return {
-        "how": plan.how,
-        "plan": plan.name if plan.how == IN_FORCE else None,
-        "first": plan.plan.periods[0].first.isoformat() if plan.plan.periods else None,
-        "says": list(made_from_lines(plan)),
-        **_since_part(plan.since),
-    }
-
-
-def _since_part(since: Since | None) -> dict[str, Any]:
-    if since is None:
-        return {"changed": [], "stores_out": [], "cost_out": 0.0, "without_plan": []}
-    return {
-        "changed": [
-            {"path": one.path, "before": one.before, "now": one.now} for one in since.figures
-        ],
-        "stores_out": [
-            {
-                "store": one.store,
-                "name": one.name,
-                "planned_left_t_dm": one.planned_left_t_dm,
-                "now_left_t_dm": one.now_left_t_dm,
-                "short_from": None if one.short_from is None else one.short_from.isoformat(),
-            }
-            for one in since.stores
-        ],
-        "cost_out": since.cost,
-        "without_plan": list(since.strangers),
-    }

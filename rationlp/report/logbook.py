@@ -1,15 +1,15 @@
-"""The log of a winter: its lines as sentences, as a table and as a document."""
+"""The log of a winter: its lines as sentences and as a table."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import ENTRIES, LogLine
-from rationlp.report.documents import Document, farm_part, notices_part, start_of
-from rationlp.report.in_force import day_words
+from rationlp.report.dates import day_and_year
+from rationlp.report.story import Story, Words, always, on_screen
 from rationlp.report.tables.table import Column, Table
-from rationlp.report.terminal import closed, table_text, wrapped
 
 NOTHING = "Nothing has been logged yet."
 HOW = "Add a line: rationlp log FARM face first_cut 12.5 --on 2027-01-15."
@@ -19,8 +19,8 @@ NEXT = "Plan the rest of the winter from it: rationlp winter FARM --from DATE."
 def line_words(line: LogLine, farm: Farm) -> str:
     """A line of the log as a sentence."""
     return (
-        f"{day_words(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words}, {line.figure:g}"
-        f" {line.unit}."
+        f"{day_and_year(line.day)}, {name_of(farm, line)}: {ENTRIES[line.what].words},"
+        f" {line.figure:g} {line.unit}."
     )
 
 
@@ -50,28 +50,15 @@ def log_table(farm: Farm, lines: Iterable[LogLine]) -> Table:
     return Table("log", "What has been logged", columns, rows)
 
 
-def log_words(farm: Farm, lines: Sequence[LogLine], width: int) -> str:
-    """The answer of `log` as text."""
-    if not lines:
-        return closed([wrapped(f"{NOTHING} {HOW}", width)], width)
-    return closed([table_text(log_table(farm, lines), width), wrapped(NEXT, width)], width)
-
-
-def log_document(farm: Farm, lines: Iterable[LogLine]) -> Document:
-    """The answer of `log` as a document."""
-    return {
-        **start_of("log"),
-        "farm": farm_part(farm),
-        "lines": [
-            {
-                "date": one.day.isoformat(),
-                "what": one.what,
-                "of": one.of,
-                "figure": one.figure,
-                "unit": one.unit,
-                "note": one.note,
-            }
-            for one in lines
-        ],
-        "notices": notices_part(farm.notices),
-    }
+def log_story(
+    farm: Farm, lines: Sequence[LogLine], document: Callable[[], dict[str, Any]] = dict
+) -> Story:
+    """The story of `log`."""
+    last = Words((NEXT if lines else f"{NOTHING} {HOW}",))
+    return Story(
+        "log",
+        (*always(log_table(farm, lines)), *on_screen(always(last))),
+        lambda: log_table(farm, lines),
+        document,
+        days=(farm.start, farm.turnout),
+    )

@@ -27,10 +27,10 @@ from rationlp.report.charts import (
     spread_words,
     styles,
 )
-from rationlp.report.first_lines import span_words
+from rationlp.report.dates import span_words
 from rationlp.report.html import filled
 from rationlp.report.page_parts import Besides, Card, GroupPart, Legend, SaidCaution, StorePart
-from rationlp.report.plan_text import (
+from rationlp.report.plan_words import (
     buy_items,
     cost_parts,
     lasting_line,
@@ -38,9 +38,10 @@ from rationlp.report.plan_text import (
     plan_tidy_line,
     ration_remarks,
     short_heads,
-    shortage_tables,
     withheld_lines,
 )
+from rationlp.report.stories.winter import shortage_tables
+from rationlp.report.tables.lasting import balance_table, run_down_table, run_out_table
 from rationlp.report.tables.plan_changes import plan_changes_table
 from rationlp.report.tables.table import Table, shown
 from rationlp.report.tables.winter_page import (
@@ -54,15 +55,7 @@ from rationlp.report.tables.winter_page import (
     supply_over_winter_table,
     worth_of_stores_table,
 )
-from rationlp.report.tables.winter_plan import (
-    balance_table,
-    buying_table,
-    money_table,
-    part_tables,
-    run_down_table,
-    run_out_table,
-    sales_table,
-)
+from rationlp.report.tables.winter_plan import buying_table, money_table, part_tables, sales_table
 from rationlp.report.terminal import CLOSING_LINE, with_sources_below
 from rationlp.result import Caution
 

@@ -1,28 +1,28 @@
 """The page to record on: what is planned week by week with empty boxes beside it, as plain text, as
-HTML and as a document.
+HTML.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import asdict
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 from rationlp.after.cautions import store_cautions
 from rationlp.planned import WinterPlan
-from rationlp.report.cautions import caution_lines
-from rationlp.report.documents import Document, cautions_part, farm_part, notices_part, start_of
+from rationlp.report.cautions import cautions_of
+from rationlp.report.dates import span_words
 from rationlp.report.html import WITHOUT_HTML, filled
-from rationlp.report.plan_text import short_heads, withheld_lines
-from rationlp.report.tables.record import BLANK, FOUND, group_marks_tables, store_marks_tables
-from rationlp.report.tables.table import Table
-from rationlp.report.terminal import (
-    CLOSING_LINE,
-    cautions_text,
-    closed,
-    remarks_text,
-    table_text,
-    wrapped,
+from rationlp.report.plan_words import short_heads, withheld_lines
+from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
+from rationlp.report.tables.record import (
+    BLANK,
+    FOUND,
+    group_marks_tables,
+    record_table,
+    store_marks_tables,
 )
+from rationlp.report.tables.table import Table
+from rationlp.report.terminal import CLOSING_LINE
 from rationlp.yard.record import Week, record_rules
 
 WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
@@ -30,7 +30,7 @@ WEEKS_A_PAGE, WEEKS_OF_MANY = 8, 4
 
 
 def _title(weeks: Sequence[Week]) -> str:
-    return f"To check and write down, {weeks[0].first.isoformat()} to {weeks[-1].last.isoformat()}"
+    return f"To check and write down, {span_words(weeks[0].first, weeks[-1].last)}"
 
 
 def _tables(plan: WinterPlan, weeks: Sequence[Week]) -> list[Table]:
@@ -42,23 +42,39 @@ def _pages(plan: WinterPlan, weeks: Sequence[Week]) -> Iterator[Sequence[Week]]:
     yield from (weeks[start : start + step] for start in range(0, len(weeks), step))
 
 
-def _rules(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
+def rules_of(plan: WinterPlan, weeks: Sequence[Week]) -> tuple[str, ...]:
     """What a difference means; where somebody goes short, who and of what stands first."""
-    return (
-        *plan.carried,
-        *short_heads(plan),
-        *withheld_lines(plan),
-        *record_rules(plan, tuple(weeks)),
+    return (*_first_rules(plan), *record_rules(plan, tuple(weeks)))
+
+
+def record_story(
+    plan: WinterPlan, weeks: Sequence[Week], document: Callable[[], dict[str, Any]] = dict
+) -> Story:
+    """The page as a story; what is written by hand has its boxes with --full and in HTML."""
+    cautions = cautions_of(store_cautions(plan.farm))
+    meaning = "What a difference means"
+    parts = (
+        *on_screen(always(Words((plan.farm.name, _title(weeks))), *_tables(plan, weeks))),
+        *in_workbook(record_table(weeks)),
+        *on_screen(always(cautions)),
+        *on_screen(always(Words(_first_rules(plan), dashes=True))),
+        *on_screen(full(Words(record_rules(plan, tuple(weeks)), meaning, dashes=True))),
+    )
+    return Story(
+        "record",
+        parts,
+        lambda: record_table(weeks),
+        document,
+        lambda: record_html(plan, weeks),
+        (plan.farm.start, plan.farm.turnout),
+        plan.exit_code,
+        "With boxes to write in, and what a difference means: `--full`, or --html FILE to print.",
     )
 
 
-def record_text(plan: WinterPlan, weeks: Sequence[Week], width: int) -> str:
-    """The page as plain text."""
-    parts = [wrapped(f"{plan.farm.name}\n{_title(weeks)}", width)]
-    parts += [table_text(table, width) for table in _tables(plan, weeks)]
-    rules = remarks_text(_rules(plan, weeks), width)
-    before = cautions_text(store_cautions(plan.farm), width)
-    return closed([*parts, before, f"What a difference means\n{rules}"], width)
+def _first_rules(plan: WinterPlan) -> tuple[str, ...]:
+    """Who goes short and of what, where somebody does."""
+    return (*plan.carried, *short_heads(plan), *withheld_lines(plan))
 
 
 def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
@@ -74,29 +90,8 @@ def record_html(plan: WinterPlan, weeks: Sequence[Week]) -> str:
         "pages": [
             {"title": _title(part), "tables": _tables(plan, part)} for part in _pages(plan, weeks)
         ],
-        "rules": _rules(plan, weeks),
-        "cautions": caution_lines(store_cautions(plan.farm)),
+        "rules": rules_of(plan, weeks),
+        "cautions": cautions_of(store_cautions(plan.farm)).lines,
         "closing": CLOSING_LINE,
     }
     return filled("record.html", facts, "--html", WITHOUT_HTML)
-
-
-def record_document(plan: WinterPlan, weeks: Sequence[Week]) -> Document:
-    """The answer of `sheet --record`."""
-    return {
-        **start_of("record"),
-        "farm": farm_part(plan.farm),
-        "weeks": [
-            {
-                "week": week.week,
-                "from": week.first.isoformat(),
-                "to": week.last.isoformat(),
-                "stores": [asdict(one) for one in week.stores],
-                "groups": [asdict(one) for one in week.groups],
-            }
-            for week in weeks
-        ],
-        "rules": list(_rules(plan, weeks)),
-        "notices": notices_part(plan.farm.notices),
-        "cautions": cautions_part(store_cautions(plan.farm)),
-    }

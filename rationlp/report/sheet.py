@@ -1,6 +1,4 @@
-"""The sheets of the yard as pages: one a group, the same content as plain text and as an HTML file
-that prints on A4.
-"""
+"""The sheets of the yard as pages, one a group, and as an HTML file that prints on A4."""
 
 from __future__ import annotations
 
@@ -11,9 +9,10 @@ from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
-from rationlp.report.cautions import KILLS, caution_lists, day_words, sorted_lines
-from rationlp.report.first_lines import load_line
+from rationlp.report.cautions import caution_lists, cautions_of
+from rationlp.report.dates import day_and_year
 from rationlp.report.html import WITHOUT_HTML, filled
+from rationlp.report.story import KILLS
 from rationlp.report.tables.ration import OVER, SHORT, kept_bounds, standing_in
 from rationlp.report.tables.sheet import (
     check_table,
@@ -24,14 +23,7 @@ from rationlp.report.tables.sheet import (
     yield_table,
 )
 from rationlp.report.tables.table import Table, shown
-from rationlp.report.terminal import (
-    CLOSING_LINE,
-    cautions_text,
-    closed,
-    remarks_text,
-    table_text,
-    wrapped,
-)
+from rationlp.report.terminal import CLOSING_LINE
 from rationlp.result import SupplyLine
 from rationlp.yard.cautions import sheet_cautions, yard_cautions
 from rationlp.yard.sheets import GroupSheet, YardSheets
@@ -47,7 +39,8 @@ class Page:
     """A page: who and when, what to do in a sentence, how full the tub is (share, or None), tables,
     sentences below.
 
-    weights: what goes into a load, or to the pen, in one sentence. made_from: what the amounts come
+    weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds.
+    made_from: what the amounts come
     from, in sentences.
     check: in a sentence what rounding did; good: whether every need is still met. grave: what in
     this ration can kill or maim; the page of cautions, which comes last, holds the others.
@@ -64,6 +57,7 @@ class Page:
     grave: tuple[str, ...]
     made_from: tuple[str, ...] = ()
     weights: str = ""
+    premix: str = ""
 
     @property
     def dense(self) -> bool:
@@ -76,24 +70,25 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
     for sheet in yard.sheets:
         check, good = after_rounding(sheet)
         load = None if sheet.mix is None else sheet.mix.load
-        said = ""
+        fill = ""
         if load is not None:
-            said = (
+            fill = (
                 f"{100.0 * load.fill:.0f} % of {load.tub_m3:g} m3: {shown(load.volume_m3, 1)} m3 at"
                 f" {load.kg_per_m3:.0f} kg/m3 ({load.density_said})"
             )
         yield Page(
-            title=f"{sheet.name} ({sheet.head} head), {day_words(yard.day)} {yard.day.year}",
+            title=f"{sheet.name} ({sheet.head} head), {day_and_year(yard.day)}",
             lead=_lead(sheet),
             fill=None if load is None else load.fill,
-            fill_said=said,
+            fill_said=fill,
             tables=tuple(table for table in _tables(sheet) if table.rows),
             check=check,
             good=good,
             notes=sheet.notes,
-            grave=sorted_lines(sheet_cautions(yard, sheet)).grave,
+            grave=cautions_of(sheet_cautions(yard, sheet)).grave,
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
+            premix=_premix(sheet),
         )
 
 
@@ -114,6 +109,21 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
             " shared out, not what they need: ask before you feed it. `rationlp winter FARM` says"
             " what is short and what would be enough."
         )
+
+
+def load_line(weights: Iterable[tuple[str, str]]) -> str:
+    """What goes into one load in its order, or to the pen: feed and kg; empty where nothing
+    does.
+    """
+    told = [f"{kg} {name}" for name, kg in weights]
+    return f"In kg: {'; '.join(told)}." if told else ""
+
+
+def _premix(sheet: GroupSheet) -> str:
+    """What the premix of a load holds, in a sentence; empty where there is none."""
+    lines = () if sheet.mix is None else sheet.mix.load.premix
+    told = "; ".join(f"{line.kg:,g} {line.name}" for line in lines)
+    return f"Premix, mixed by hand first, in kg: {told}." if told else ""
 
 
 def _lead(sheet: GroupSheet) -> str:
@@ -145,7 +155,7 @@ def _weights(sheet: GroupSheet) -> str:
 
 def _share(sheet: GroupSheet) -> float:
     assert sheet.mix is not None
-    return next(drop.kg for drop in sheet.mix.drops if drop.group == sheet.group)
+    return next(drop.kg for drop in sheet.mix.shared_out if drop.group == sheet.group)
 
 
 def _tables(sheet: GroupSheet) -> Iterator[Table]:
@@ -251,35 +261,6 @@ def bar(share: float) -> str:
     return f"[{'#' * full}{'.' * (_BAR - full)}]"
 
 
-def sheets_text(yard: YardSheets, width: int, made_from: tuple[str, ...] = ()) -> str:
-    """All pages as plain text, a ruled line between them. made_from: what the amounts come from, in
-    sentences.
-    """
-    texts = [_page_text(page, width) for page in pages(yard, made_from)]
-    texts += [
-        wrapped(f"{one.name} ({one.head} head): no ration, so no sheet.", width)
-        for one in yard.without
-    ]
-    cautions = cautions_text(yard_cautions(yard), width)
-    if cautions:
-        texts.append(closed([cautions], width))
-    return f"\n\n{'=' * width}\n\n".join(texts)
-
-
-def _page_text(page: Page, width: int) -> str:
-    first = (page.title, page.lead, page.weights)
-    parts = ["\n".join(wrapped(line, width) for line in first if line)]
-    if page.fill is not None:
-        parts[0] += f"\n{wrapped(f'Tub {bar(page.fill)} {page.fill_said}.', width)}"
-    parts[0] = "\n".join([parts[0], *(wrapped(line, width) for line in page.made_from)])
-    parts += [table_text(table, width) for table in page.tables]
-    parts.append(wrapped(page.check, width))
-    parts.append(remarks_text(page.notes, width))
-    if page.grave:
-        parts.append(f"{KILLS}\n{remarks_text(page.grave, width)}")
-    return closed(parts, width)
-
-
 def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """All pages as one HTML file that needs nothing else: no script, no picture, no font; every
     text of the farm escaped.
@@ -288,12 +269,14 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
     """
     facts = {
         "farm": yard.farm.name,
-        "day": f"{day_words(yard.day)} {yard.day.year}",
+        "day": f"{day_and_year(yard.day)}",
         "pages": list(pages(yard, made_from)),
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
         "cautions": [
-            (heading, lines) for heading, lines in caution_lists(yard_cautions(yard)) if lines
+            (heading, lines)
+            for heading, lines in caution_lists(cautions_of(yard_cautions(yard)))
+            if lines
         ],
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,

@@ -4,32 +4,12 @@ share takes.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
+from collections.abc import Mapping
 from typing import Any
 
 from rationlp.ask.switch_steps import FarmStep, GroupStep, GroupSteps, SwitchSteps
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown, small_decimals
-from rationlp.report.terminal import closed, remarks_text, tables_text, wrapped
-
-FULL = (
-    "`rationlp switch FARM --full` shows every share at which a ration changes, and the prices at"
-    " which it pays."
-)
-
-
-def steps_text(switch: SwitchSteps, width: int) -> str:
-    """The answer of `switch`: does it pay, how far does the store carry it, then the farm and each
-    group in kg fresh.
-    """
-    heads = [pays_line(switch), *stock_lines(switch), *go_over_lines(switch)]
-    tables = [
-        farm_table(switch),
-        *(group_table(switch, group) for group in switch.groups if group.steps),
-    ]
-    parts = ["\n".join(wrapped(line, width) for line in heads), tables_text(tables, width)]
-    return closed([*parts, remarks_text(notes(switch), width)], width)
 
 
 def pays_line(switch: SwitchSteps) -> str:
@@ -212,36 +192,6 @@ def notes(switch: SwitchSteps) -> list[str]:
         lines.append(f"May not eat both, and are left out: {', '.join(switch.left_out)}.")
     lines.append(
         "Shares are of the dry matter of the two forages; no other forage but straw is fed. How"
-        f" long they last is for these groups alone, as they are on {day_words(switch.day)}. {FULL}"
+        f" long they last is for these groups alone, as they are on {day_words(switch.day)}."
     )
     return lines
-
-
-def steps_part(switch: SwitchSteps) -> dict[str, Any]:
-    """The steps for JSON."""
-    return {
-        "day": switch.day.isoformat(),
-        "can_go_over_t": switch.can_go_over_t,
-        "up_to_share": switch.up_to_share,
-        "best_share": None if switch.best is None else switch.best.share,
-        "farm": [_farm_part(step) for step in switch.steps],
-        "groups": [_group_part(group) for group in switch.groups],
-        "left_out": list(switch.left_out),
-    }
-
-
-def _farm_part(step: FarmStep) -> dict[str, Any]:
-    lasts = {offer: None if day is None else day.isoformat() for offer, day in step.lasts.items()}
-    return {**asdict(step), "lasts": lasts}
-
-
-def _group_part(group: GroupSteps) -> dict[str, Any]:
-    return {**asdict(group), "barred": list(group.barred)}
-
-
-def steps_tables(switch: SwitchSteps) -> Sequence[Table]:
-    """The tables for a workbook."""
-    return [
-        farm_table(switch),
-        *(group_table(switch, group) for group in switch.groups if group.steps),
-    ]

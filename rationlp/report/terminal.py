@@ -1,52 +1,40 @@
-"""Answers as plain text that fits the terminal: the answer first, then tables, then the proof, then
-what else to know.
-"""
+"""Any story as plain text that fits the terminal, and the two streams that it goes to."""
 
 from __future__ import annotations
 
 import os
 import sys
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date
 from functools import cached_property
 from itertools import zip_longest
 from shutil import get_terminal_size
-from typing import TYPE_CHECKING
 
-from rationlp.after.cautions import DEFER_LINE, farm_cautions, ration_cautions, rations_cautions
-from rationlp.after.changeover import fed_before
 from rationlp.errors import Finding, InputError
-from rationlp.farm.farm import Farm
-from rationlp.quantities import quantities
 from rationlp.records import dataclass
-from rationlp.report.cautions import HEADING, caution_lists
-from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
-from rationlp.report.first_lines import day_line
-from rationlp.report.tables.changeover import change_words, ramp_table
-from rationlp.report.tables.parlour import parlour_table
-from rationlp.report.tables.ration import (
-    ration_overview,
-    ration_table,
-    shortfall_table,
-    stands_of,
-    supply_table,
-    weighable,
+from rationlp.report.blocks import chart_text
+from rationlp.report.dates import Winter, with_day_words
+from rationlp.report.story import (
+    EVERY_DAY,
+    KILLS,
+    MIND,
+    SCREEN,
+    Cautions,
+    Chart,
+    Content,
+    Rule,
+    Story,
+    Words,
 )
-from rationlp.report.tables.table import Table, shown, small_decimals
-from rationlp.result import Caution, FedSupply, GroupRation, Rations
-from rationlp.yard.parlour import parlour
-
-if TYPE_CHECKING:
-    from rationlp.after.changeover import ChangeOver
+from rationlp.report.tables.table import Table
 
 CLOSING_LINE = (
     "Planning aid: feed-table values are typical unless analysed. Have a qualified nutritionist or"
     " vet check a ration before feeding it; local rules come first."
 )
-NOTHING_SHORT = "Nothing that was worked out is short or over."
+ALSO = "Mind too:"
 _SOURCE_KEYS = frozenset({"whose", "source"})
 _LONGEST_SOURCE = 24
 _GAP = 2
@@ -199,16 +187,29 @@ def _folded(cell: str, width: int) -> list[str]:
     return lines or [""]
 
 
-def table_text(table: Table, width: int) -> str:
+def main_columns(table: Table) -> Table:
+    """The table without the columns and notes that only --full prints."""
+    kept = [number for number, column in enumerate(table.columns) if not column.full]
+    columns = tuple(table.columns[number] for number in kept)
+    rows = tuple(tuple(row[number] for number in kept) for row in table.rows)
+    return replace(table, columns=columns, rows=rows, notes=())
+
+
+def table_text(table: Table, width: int, winter: Winter | None = None) -> str:
     """A table as text of at most `width` columns where its words allow: title, heading, rule, rows,
     notes.
 
-    A table that is too wide goes on below, its first column repeated.
+    A table that is too wide goes on below, its first column repeated. winter: its days are written
+    without their year.
     """
     table = with_sources_below(table)
-    headings = [f"{column.title} {column.unit}".strip() for column in table.columns]
+    titles = [with_day_words(column.title, winter) for column in table.columns]
+    headings = [
+        f"{title} {column.unit}".strip()
+        for title, column in zip(titles, table.columns, strict=True)
+    ]
     right = [column.align == "right" for column in table.columns]
-    cells = table.cells()
+    cells = [[with_day_words(cell, winter) for cell in row] for row in table.cells()]
     headings = [
         wrapped(head, max(8, _longest(cells, n))) if right[n] else head
         for n, head in enumerate(headings)
@@ -218,8 +219,9 @@ def table_text(table: Table, width: int) -> str:
         for n in range(len(headings))
     ]
     blocks = [_grid(block, width) for block in _blocks(columns, width)]
-    notes = "\n".join(wrapped(note, width) for note in table.notes)
-    return "\n\n".join(part for part in (wrapped(table.title, width), *blocks, notes) if part)
+    notes = "\n".join(wrapped(with_day_words(note, winter), width) for note in table.notes)
+    title = wrapped(with_day_words(table.title, winter), width)
+    return "\n\n".join(part for part in (title, *blocks, notes) if part)
 
 
 def with_sources_below(table: Table) -> Table:
@@ -294,82 +296,6 @@ def tables_text(tables: Iterable[Table], width: int) -> str:
     return "\n\n".join(table_text(table, width) for table in tables if table.rows)
 
 
-def proof_line(group: GroupRation, currency: str) -> str:
-    """One sentence on what is proved about a group's ration, the gap rounded up; empty when there
-    is no ration.
-    """
-    proof = group.proof
-    if proof is None:
-        return ""
-    gap = f"{currency} {shown(max(proof.gap, 1e-4), 4, 'up')} a head a day"
-    if not proof.passed:
-        line = f"This answer failed its own check: {proof.verdict}."
-    elif group.status == "proven":
-        line = f"Proved cheapest to within {gap}."
-    else:
-        line = (
-            f"Not proved cheapest: every need is met, but a ration up to {gap} cheaper is not ruled"
-            " out."
-        )
-    if proof.bound_any_level is not None:
-        least = shown(proof.bound_any_level, 4, "down")
-        line += f" At any feeding level the cost cannot be below {currency} {least}."
-    if group.penalty:
-        put = f"{currency} {shown(group.penalty, 2)} put on energy above need and minerals short"
-        line += f" The cost compared includes {put}, which is a penalty, not money."
-    return line
-
-
-def tidy_line(group: GroupRation, currency: str) -> str:
-    """What was done to make the ration one that can be mixed, and what that costs; empty when
-    nothing was done.
-    """
-    tidy = group.tidy
-    if tidy is None:
-        return ""
-    extra = f"{currency} {shown(max(tidy.extra_cost, 1e-4), 4, 'up')} a head a day"
-    costs = f"That costs {extra} more than the cheapest ration"
-    if tidy.extra_cost < 0.0 < tidy.extra_penalty:
-        costs = (
-            "Its feed costs no more, but it is shorter of a mineral or further above its energy,"
-            " than the cheapest ration"
-        )
-    line = f"Made practical to weigh: {' '.join(tidy.steps)} {costs}"
-    line += f", {currency} {shown(tidy.cheapest_cost, 4)}, to which the proof belongs."
-    return (
-        line if tidy.passed else f"{line} The tidied ration failed its own check against the need."
-    )
-
-
-def feed_list(group: GroupRation | FedSupply) -> str:
-    """What to feed in kg fresh, most first: `31.2 kg clamp 1; 3.0 kg rapeseed meal`."""
-    base = quantities()["fresh_kg"].decimals
-    ordered = sorted(weighable(group), key=lambda amount: -amount.kg_fresh)
-    return "; ".join(
-        f"{shown(a.kg_fresh, small_decimals(a.kg_fresh, base))} kg {a.name}" for a in ordered
-    )
-
-
-def _headline(group: GroupRation, currency: str, width: int) -> str:
-    who = f"{group.name} ({group.head} head)"
-    if group.feed_cost is None:
-        proved = "no ration exists" if group.status == "none_exists" else "no ration was found"
-        lacking = ", ".join(f"{s.need} {shown(s.short, 2)} {s.unit}" for s in group.shortfalls)
-        return _indent(f"{who}: {proved}.", f"Short by: {lacking}." if lacking else "", width)
-    fed = (
-        f"{who}: {currency} {shown(group.feed_cost, 2)} a head a day. Feed fresh:"
-        f" {feed_list(group)}."
-    )
-    return textwrap.fill(fed, width, subsequent_indent="  ", break_on_hyphens=False)
-
-
-def _indent(first: str, second: str, width: int) -> str:
-    below = textwrap.fill(
-        second, width, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
-    )
-    return f"{wrapped(first, width)}\n{below}".rstrip()
-
-
 def remarks_text(remarks: Iterable[str], width: int) -> str:
     """Remarks as hanging paragraphs, one below the other."""
     return "\n".join(
@@ -380,104 +306,70 @@ def remarks_text(remarks: Iterable[str], width: int) -> str:
     )
 
 
-def cautions_text(
-    cautions: Iterable[Caution], width: int, winter: tuple[date, date] | None = None
-) -> str:
+def hung(line: str, width: int) -> str:
+    """A line wrapped, further indented below where it begins with spaces."""
+    if not line.startswith("  "):
+        return wrapped(line, width)
+    return textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False)
+
+
+def words_text(words: Words, width: int) -> str:
+    """Sentences as text, their title above them."""
+    lines = [line for line in words.lines if line]
+    body = (
+        remarks_text(lines, width)
+        if words.dashes
+        else "\n".join(hung(line, width) for line in lines)
+    )
+    return f"{wrapped(words.title, width)}\n{body}" if words.title else body
+
+
+def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
     """Cautions as lists, gravest first, with the line that defers under them; empty when there are
     none.
 
-    winter: first day and first day after of the plan that they are of.
+    full: every caution in its sentence; else what can kill or maim, and the names of the others.
     """
-    lists = caution_lists(cautions, winter)
-    parts = [f"{heading}\n{remarks_text(those, width)}" for heading, those in lists if those]
+    lists = [(KILLS, cautions.first)]
+    if full:
+        lists = [(KILLS, cautions.grave), (MIND, cautions.others), (EVERY_DAY, cautions.daily)]
+    parts = [f"{heading}\n{remarks_text(lines, width)}" for heading, lines in lists if lines]
+    if not full and cautions.names:
+        parts.append(wrapped(f"{ALSO} {'; '.join(cautions.names)}.", width))
     if not parts:
         return ""
-    return "\n".join([wrapped(HEADING, width), *parts, wrapped(DEFER_LINE, width)])
+    heading = [wrapped(cautions.heading, width)] if full else []
+    return "\n".join([*heading, *parts, wrapped(cautions.defer, width)])
 
 
-def _group_text(group: GroupRation, farm: Farm, width: int) -> str:
-    if group.proof is None:
-        parts = [tables_text([shortfall_table(group)], width)]
-        if group.at_limit:
-            parts.append(wrapped(f"At its limit there: {'; '.join(group.at_limit)}.", width))
-        parts.append(wrapped(clash_line(group), width))
-        lines = remedy_lines(group)
-        parts.append(
-            f"{wrapped(ENOUGH, width)}\n{remarks_text(lines, width)}"
-            if lines
-            else wrapped(NO_REMEDY, width)
-        )
-    else:
-        tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        parts = [tables_text(tables, width), wrapped(tidy_line(group, farm.currency), width)]
-        parts.append(wrapped(proof_line(group, farm.currency), width))
-        sheet = parlour(farm, group)
-        if sheet is not None:
-            parts.append(table_text(parlour_table(sheet, group.name), width))
-    parts.append(remarks_text(group.remarks, width))
-    return "\n\n".join(part for part in parts if part)
-
-
-def _change_text(group: GroupRation, farm: Farm, change: ChangeOver | None, width: int) -> str:
-    if change is None:
-        return ""
-    table = table_text(ramp_table(change, farm, group.name), width)
-    return f"{table}\n\n{remarks_text(change_words(change, farm.currency), width)}"
-
-
-def rations_text(
-    rations: Rations,
-    width: int,
-    figures: Iterable[Table] = (),
-    changes: Mapping[str, ChangeOver] | None = None,
-    reasons: Mapping[str, str] | None = None,
-    rate: Iterable[str] = (),
+def content_text(
+    content: Content, width: int, full: bool = True, winter: Winter | None = None
 ) -> str:
-    """The whole answer of `ration`: a headline a group, the overview, then each group's tables,
-    proof and remarks.
+    """One content of a story as text of at most `width` columns where its words allow."""
+    if isinstance(content, Table):
+        return table_text(content if full else main_columns(content), width, winter)
+    if isinstance(content, Rule):
+        return "=" * width
+    if isinstance(content, Chart):
+        return chart_text(content, width)
+    if isinstance(content, Cautions):
+        return cautions_text(content, width, full)
+    lines = tuple(with_day_words(line, winter) for line in content.lines)
+    return words_text(replace(content, lines=lines), width)
 
-    figures: tables to add at the end, such as where each figure comes from. changes: by group id,
-    the way from what is fed now, told after the group's ration; reasons: by group id, why it is
-    what it is. rate: how long stores last at this rate, in sentences.
+
+def story_text(story: Story, width: int, full: bool = False, drawn: bool = False) -> str:
+    """A story as text of at most `width` columns, ended by the line that stands under every page.
+
+    full: all of it; else what is shown by default. drawn: with its charts.
     """
-    currency = rations.farm.currency
-    parts = ["\n".join(wrapped(line, width) for line in (day_line(rations), *rate) if line)]
-    parts.append("\n".join(_headline(group, currency, width) for group in rations.groups))
-    if len(rations.groups) > 1:
-        parts.append(table_text(ration_overview(rations), width))
-    for group in rations.groups:
-        parts += [_group_text(group, rations.farm, width), (reasons or {}).get(group.group, "")]
-        parts.append(_change_text(group, rations.farm, (changes or {}).get(group.group), width))
-    cautions = list(farm_cautions(rations.farm))
-    for group in rations.groups:
-        cautions += ration_cautions(rations.farm, group, fed_before(changes, group.group))
-    return closed([*parts, cautions_text(cautions, width), tables_text(figures, width)], width)
-
-
-def fed_text(
-    farm: Farm,
-    fed: Iterable[FedSupply],
-    width: int,
-    reasons: Mapping[str, Iterable[str]] | None = None,
-) -> str:
-    """The answer of `supply`: for each group what is short or over, then its feeds, supply against
-    need, remarks.
-
-    reasons: by group id, what the ration carries, wastes and leaves, and what puts it right.
-    """
-    heads, parts, given = [], [], tuple(fed)
-    for group in given:
-        stands = stands_of(group)
-        said = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
-        cost = f"{group.name}: {farm.currency} {shown(group.feed_cost, 2)} a head a day."
-        heads.append(
-            _indent(cost, f"{said[:1].upper()}{said[1:]}." if said else NOTHING_SHORT, width)
-        )
-        tables = [ration_table(group, farm.currency), supply_table(group, farm.own_quantities)]
-        said = "\n\n".join(wrapped(line, width) for line in (reasons or {}).get(group.group, ()))
-        parts += [tables_text(tables, width), said, remarks_text(group.remarks, width)]
-    cautions = [*rations_cautions(farm, given), *farm_cautions(farm)]
-    return closed(["\n".join(heads), *parts, cautions_text(cautions, width)], width)
+    contents = [
+        content for content in story.told(SCREEN, full) if drawn or not isinstance(content, Chart)
+    ]
+    parts = [content_text(content, width, full, story.days) for content in contents]
+    if story.has_more and not full:
+        parts.append(wrapped(story.hint, width))
+    return closed(parts, width)
 
 
 def closed(parts: Iterable[str], width: int) -> str:

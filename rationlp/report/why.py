@@ -10,8 +10,8 @@ from rationlp.after.carried import Carried, Wasted
 from rationlp.after.excretion import Excretion
 from rationlp.ask.fix import FedWhy, Fix
 from rationlp.ask.why import Why
+from rationlp.report.story import Content, Words
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.report.terminal import table_text, wrapped
 from rationlp.result import FedSupply
 
 _LEAST_WASTE_SHARE = 0.02
@@ -58,7 +58,9 @@ def leaves_line(leaves: Excretion | None) -> str:
     """What leaves the animal, with its sources; empty where nothing could be worked out."""
     if leaves is None:
         return ""
-    said = f"What leaves a head a day (for information): {shown(leaves.n_excreted_g, 0)} g nitrogen"
+    said = (
+        f"Excreted per head per day (for information): {shown(leaves.n_excreted_g, 0)} g nitrogen"
+    )
     if leaves.n_efficiency is not None:
         said += f" ({shown(100.0 * leaves.n_efficiency, 0)} % of that eaten is in milk and gain)"
     if leaves.p_excreted_g is not None:
@@ -155,10 +157,12 @@ def fed_lines(why: FedWhy, fed: FedSupply, currency: str) -> tuple[str, ...]:
     return tuple(line for line in said if line)
 
 
-def why_text(why: Why, name: str, currency: str, width: int) -> str:
-    """All reasons of one group's ration as text of at most `width` columns."""
-    table = ranges_table(why, name)
-    parts = (why_line(why, currency), "", leaves_line(why.leaves))
-    said = [wrapped(part, width) for part in parts]
-    said[1] = table_text(table, width) if table.rows else ""
-    return "\n\n".join(part for part in said if part)
+def short_fed_lines(why: FedWhy, currency: str) -> tuple[str, ...]:
+    """What puts a fed ration right; nothing where nothing is wrong."""
+    return tuple(fix_lines(why.fix, currency))
+
+
+def why_contents(why: Why, name: str, currency: str) -> tuple[Content, ...]:
+    """All reasons of one group's ration."""
+    reasons = Words((why_line(why, currency),))
+    return reasons, ranges_table(why, name), Words((leaves_line(why.leaves),))

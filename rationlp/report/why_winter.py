@@ -5,17 +5,14 @@ there is no plan.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
-from datetime import date
 from math import floor, log10
 
 from rationlp.ask.enough import Enough
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
-from rationlp.report.documents import Document
+from rationlp.report.story import Words
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.report.terminal import remarks_text, table_text, wrapped
 
 _NOTE = (
     "Costs: what one unit more of a need adds to the cost of the winter, or one unit more of a"
@@ -41,7 +38,7 @@ def binding_table(why: WinterWhy, currency: str) -> Table:
     """
     columns = (
         Column("group", "Group"),
-        Column("what", "Stands at"),
+        Column("what", "At its limit"),
         Column("unit", "Unit"),
         Column("cost", "Costs a unit", currency, None, "right"),
         Column("least", "least", "", None, "right"),
@@ -112,36 +109,17 @@ def near_words(near: WinterNear) -> str:
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
 
-def winter_why_text(why: WinterWhy, currency: str, width: int) -> str:
-    """All reasons of a plan as text of at most `width` columns."""
-    table = binding_table(why, currency)
-    parts = [
-        table_text(table, width) if table.rows else "",
-        remarks_text(winter_why_words(why, currency), width),
-    ]
-    return "\n\n".join(part for part in parts if part)
-
-
-def short_text(alone: Sequence[ShortAlone], width: int) -> str:
-    """For each group that is short: what is the matter with it by itself, and what would be
-    enough.
-    """
-    return "\n\n".join(
-        "\n".join(wrapped(line, width) for line in short_lines(one)) for one in alone
-    )
-
-
-def enough_text(enough: Sequence[Enough], currency: str, width: int) -> str:
-    """Single changes that would let the winter be fed."""
+def enough_words(enough: Sequence[Enough], currency: str) -> Words:
+    """Single changes that would make the winter possible."""
     if not enough:
-        return wrapped(NO_CHANGE, width)
+        return Words((NO_CHANGE,))
     lines = []
-    for one in enough:
-        cost = (
-            "" if one.cost is None else f" The winter then costs {currency} {one.cost:,.0f} in all."
-        )
-        lines.append(f"{one.words}{cost}")
-    return f"{wrapped(ENOUGH_CHANGES, width)}\n{remarks_text(lines, width)}"
+    for change in enough:
+        cost = ""
+        if change.cost is not None:
+            cost = f" The winter then costs {currency} {change.cost:,.0f} in all."
+        lines.append(f"{change.words}{cost}")
+    return Words(tuple(lines), ENOUGH_CHANGES, dashes=True)
 
 
 def short_lines(one: ShortAlone) -> Iterator[str]:
@@ -157,33 +135,3 @@ def short_lines(one: ShortAlone) -> Iterator[str]:
     remedies = remedy_lines(one.ration)
     yield ENOUGH if remedies else NO_REMEDY
     yield from (f"- {line}" for line in remedies)
-
-
-def winter_why_part(why: WinterWhy | None) -> Document | None:
-    """The reasons of a plan as they go into its document; null where they were not asked for or
-    there are none.
-    """
-    if why is None:
-        return None
-    binding = [{**asdict(one), "spans": [_days(span) for span in one.spans]} for one in why.binding]
-    return {**asdict(why), "binding": binding}
-
-
-def _days(span: tuple[date, date]) -> Document:
-    return {"from": span[0].isoformat(), "until": span[1].isoformat()}
-
-
-def short_part(alone: Sequence[ShortAlone]) -> list[Document]:
-    """Groups that are short, each by itself, as they go into a document."""
-    return [
-        {
-            "group": one.group,
-            "name": one.name,
-            "on": one.on.isoformat(),
-            "until": one.until.isoformat(),
-            "fed": one.fed,
-            "clash": None if one.ration.clash is None else asdict(one.ration.clash),
-            "remedies": [asdict(remedy) for remedy in one.ration.remedies],
-        }
-        for one in alone
-    ]

@@ -4,12 +4,10 @@ table, parts of documents."""
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict
-from typing import Any
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
 from rationlp.ask.lying import LeftLying
-from rationlp.report.in_force import day_words
+from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
 
 
@@ -22,7 +20,7 @@ def so_far_lines(so_far: SoFarThisWinter | None) -> Iterator[str]:
         so_far.lines, f"{so_far.lines} lines of the log count"
     )
     yield (
-        f"Planned from {day_words(so_far.day)}: {lines}; since a store was measured, the plan in"
+        f"Planned from {day_and_year(so_far.day)}: {lines}; since a store was measured, the plan in"
         " force is taken as fed."
     )
     yield from (line for one in so_far.stores if (line := _drift_words(one)))
@@ -47,7 +45,7 @@ def _drift_words(one: StoreNow) -> str:
     days = "" if one.drift_days is None else f", {_days_words(abs(one.drift_days))} feeding"
     word = "less" if one.drift_t_dm < 0.0 else "more"
     against = (
-        f"{shown(one.measured_t_dm, 1)} measured on {day_words(one.measured)},"
+        f"{shown(one.measured_t_dm, 1)} measured on {day_and_year(one.measured)},"
         f" {shown(one.planned_t_dm, 1)} planned"
     )
     return (
@@ -91,16 +89,12 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
 
 
-def so_far_part(so_far: SoFarThisWinter | None) -> dict[str, Any] | None:
-    """Where a winter stands, as a part of a document."""
-    if so_far is None:
-        return None
-    return {
-        "day": so_far.day.isoformat(),
-        "lines": so_far.lines,
-        "stores": [{**asdict(one), "measured": one.measured.isoformat()} for one in so_far.stores],
-        "deliveries": [asdict(one) for one in so_far.deliveries],
-    }
+def lying_line(lying: tuple[LeftLying, ...]) -> str:
+    """The same in one sentence."""
+    if not lying:
+        return ""
+    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t" for one in lying)
+    return f"Left at turnout while feed is bought: {left}."
 
 
 def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str]:
@@ -124,8 +118,3 @@ def _price_words(one: LeftLying, currency: str) -> str:
         f"{words} (priced at {one.price:,.2f} now), and {one.more_if_free_t:,.0f} t more if it were"
         " free."
     )
-
-
-def lying_part(lying: tuple[LeftLying, ...]) -> list[dict[str, Any]]:
-    """Forage left lying while feed is bought, as a part of a document."""
-    return [asdict(one) for one in lying]

@@ -18,8 +18,9 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from rationlp.errors import Finding, InputError
 from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
+from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
-from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.terminal import CLOSING_LINE, story_text
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -31,6 +32,7 @@ HEADING_FILL = "FFE7ECE4"
 FONT = "Calibri"
 LINE_POINTS = 15.0
 LONGEST_TEXT = 32_000
+COVER_WIDTH = 100
 GROUP_TABLE = "winter_group"
 """The name of the tables of a plan that are of one group each."""
 LONGEST_TITLE = 31
@@ -171,6 +173,14 @@ def _farm_sheets(book: Workbook, farm: Path, taken: set[str]) -> None:
             sheet.column_dimensions[name].width = dimension.width
         sheet.freeze_panes = source.freeze_panes
         fit_page(sheet)
+
+
+def write_story(path: Path, story: Story, inputs: Iterable[Path] = ()) -> None:
+    """Write a story as a workbook; see `write_tables`."""
+    inputs = tuple(inputs)
+    farm = next((path for path in inputs if path.suffix.lower() == SUFFIX), None)
+    first_sentences = story_text(story, COVER_WIDTH, False).partition("\n\n")[0]
+    write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, farm)
 
 
 def sheet_title(wanted: str, taken: set[str]) -> str:

@@ -25,14 +25,14 @@ def bale_weights(farm: Farm) -> dict[str, float]:
     as the stock is.
     """
     offers = {offer.id: offer.feed for offer in farm.offers}
-    found = {}
+    weights = {}
     for store in farm.stores:
         if store.kind == "bales" and "weight_kg" in store.size:
-            found[store.id] = float(store.size["weight_kg"])
+            weights[store.id] = float(store.size["weight_kg"])
         elif store.kind == "bales":
             tonnes = store_stock(store, offers[store.id], farm.start).t_fresh.typical
-            found[store.id] = 1000.0 * tonnes / float(store.size["count"])
-    return found
+            weights[store.id] = 1000.0 * tonnes / float(store.size["count"])
+    return weights
 
 
 def spoils_open(feed: Feed) -> bool:

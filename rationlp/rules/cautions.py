@@ -47,7 +47,7 @@ _WHEN = re.compile(r"([a-z0-9_]+)(<=|>=|<|>)(-?[0-9.]+)")
 
 
 @dataclass(frozen=True)
-class When:
+class Trigger:
     """A condition on a fact of the group or a figure of the ration: name, one of < <= > >=,
     number.
     """
@@ -96,7 +96,7 @@ class CautionRow:
     looks_at: str
     classes: frozenset[str]
     feeds: frozenset[str]
-    when: tuple[When, ...]
+    when: tuple[Trigger, ...]
     quantity: str
     comparison: str
     threshold: float
@@ -165,14 +165,14 @@ def _row(row: dict[str, str]) -> CautionRow:
     )
 
 
-def _when(text: str) -> When:
+def _when(text: str) -> Trigger:
     """A condition as the file writes it: `days_to_lambing<=28`. Raises ValueError where it is
     none.
     """
-    found = _WHEN.fullmatch(text)
-    if found is None:
+    parts = _WHEN.fullmatch(text)
+    if parts is None:
         raise ValueError(f"cautions.csv: {text!r} is no condition")
-    return When(found[1], found[2], float(found[3]))
+    return Trigger(parts[1], parts[2], float(parts[3]))
 
 
 @lru_cache(maxsize=2)
@@ -348,11 +348,11 @@ def kept_away(farm: Farm, group: Group) -> dict[str, FeedCaution]:
     it away.
     """
     words = group_words(group)
-    found: dict[str, FeedCaution] = {}
+    by_offer: dict[str, FeedCaution] = {}
     for caution in feed_cautions(farm):
         if caution.row.keeps_from & words:
-            found.setdefault(caution.offer, caution)
-    return found
+            by_offer.setdefault(caution.offer, caution)
+    return by_offer
 
 
 def share_caps(farm: Farm, group: Group) -> dict[str, FeedCaution]:

@@ -98,10 +98,10 @@ def _rows() -> dict[str, list[dict[str, str]]]:
     """The rows of limits.csv by class; limits are made of them only for the classes that a farm
     has.
     """
-    found: dict[str, list[dict[str, str]]] = {}
+    rows: dict[str, list[dict[str, str]]] = {}
     for row in packaged_rows("limits.csv"):
-        found.setdefault(row["class"], []).append(row)
-    return found
+        rows.setdefault(row["class"], []).append(row)
+    return rows
 
 
 @lru_cache(maxsize=32)
@@ -150,7 +150,7 @@ _BASES = {
 @lru_cache(maxsize=1)
 def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
     feeds = packaged_feeds()
-    found: dict[str, tuple[FamilyLimit, ...]] = {}
+    by_class: dict[str, tuple[FamilyLimit, ...]] = {}
     for cells in packaged_rows("family-limits.csv"):
         basis, fresh, unit = _BASES[cells["basis"]]
         weights = {}
@@ -170,8 +170,8 @@ def _all_families() -> dict[str, tuple[FamilyLimit, ...]]:
             cells["status"],
             cells["source"],
         )
-        found[cells["class"]] = (*found.get(cells["class"], ()), limit)
-    return found
+        by_class[cells["class"]] = (*by_class.get(cells["class"], ()), limit)
+    return by_class
 
 
 def family_limits(limits_key: str | None) -> tuple[FamilyLimit, ...]:
@@ -182,13 +182,13 @@ def family_limits(limits_key: str | None) -> tuple[FamilyLimit, ...]:
 @lru_cache(maxsize=1)
 def family_names() -> dict[str, tuple[str, ...]]:
     """Every family of feeds with the bases in which limits on it are printed, for any class."""
-    found: dict[str, tuple[str, ...]] = {}
+    names: dict[str, tuple[str, ...]] = {}
     for limits in _all_families().values():
         for limit in limits:
-            bases = found.get(limit.family, ())
+            bases = names.get(limit.family, ())
             if limit.printed_basis not in bases:
-                found[limit.family] = (*bases, limit.printed_basis)
-    return found
+                names[limit.family] = (*bases, limit.printed_basis)
+    return names
 
 
 @lru_cache(maxsize=1)
@@ -232,12 +232,12 @@ class Believable:
 
 @lru_cache(maxsize=1)
 def _all_believable() -> dict[tuple[str, str], dict[str, Believable]]:
-    found: dict[tuple[str, str], dict[str, Believable]] = {}
+    ranges: dict[tuple[str, str], dict[str, Believable]] = {}
     for cells in packaged_rows("believability.csv"):
         weight = float(cells["live_weight_kg"]) if cells["live_weight_kg"] else None
-        one = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
-        found.setdefault((cells["believability"], cells["system"]), {})[one.quantity] = one
-    return found
+        usual = Believable(cells["quantity"], float(cells["low"]), float(cells["high"]), weight)
+        ranges.setdefault((cells["believability"], cells["system"]), {})[usual.quantity] = usual
+    return ranges
 
 
 def believable(key: str | None, system: str = "") -> tuple[Believable, ...]:

@@ -40,7 +40,7 @@ def usual_share(feed: Feed) -> float | None:
 
 
 def price_notices(offers: Iterable[Offer]) -> list[Finding]:
-    """A notice (LA220) for each bought feed whose price is out of all proportion to the farm's
+    """A notice (WA220) for each bought feed whose price is out of all proportion to the farm's
     others. A price of 0 is none.
     """
     priced: list[tuple[Offer, float]] = []
@@ -53,9 +53,9 @@ def price_notices(offers: Iterable[Offer]) -> list[Finding]:
         return []
     middle = median(times for _, times in priced)
     return [
-        _notice(offer, one / middle)
-        for offer, one in priced
-        if not 1.0 / FAR <= one / middle <= FAR
+        _notice(offer, price / middle)
+        for offer, price in priced
+        if not 1.0 / FAR <= price / middle <= FAR
     ]
 
 
@@ -67,4 +67,4 @@ def _notice(offer: Offer, times: float) -> Finding:
         " the other feeds bought"
     )
     remedy = "check unit (a tonne fresh), decimal point and feed; nothing is forbidden by this"
-    return Finding("LA220", f'bought feed "{offer.id}"', found, remedy)
+    return Finding("WA220", f'bought feed "{offer.id}"', found, remedy)

@@ -222,11 +222,11 @@ def _look_at_density(store: Store, feed: Feed, here: Faults) -> None:
     if by_kind and not own_keys(sizes) and store.kind != "bag":
         crop = crop_of(feed).replace("_", " ")
         remedy = "give its sort in feeds.csv, or a density of your own"
-        here.tell("LA215", f"{feed.name} has no sort: counted as dense as {crop}", remedy)
+        here.tell("WA215", f"{feed.name} has no sort: counted as dense as {crop}", remedy)
     if store.kind == "clamp":
         known = density(feed, sizes, clamp_solid(sizes), store.kind)
         if known is not None and known.note:
-            here.tell("LA212", known.note, "check the analysis, or give a density of your own")
+            here.tell("WA212", known.note, "check the analysis, or give a density of your own")
 
 
 def _look_at_height(sizes: Sizes, here: Faults) -> None:
@@ -237,12 +237,12 @@ def _look_at_height(sizes: Sizes, here: Faults) -> None:
             "give what is sloped back as shoulder_m, or the cap as crown_m; else tonnes are"
             " overstated"
         )
-        here.tell("LA211", f"{height:g} m of silage upright on walls of {wall:g} m", remedy)
+        here.tell("WA211", f"{height:g} m of silage upright on walls of {wall:g} m", remedy)
     top = height + number(sizes, "crown_m")
     if top > HIGHEST_SETTLED_M:
         found = f"settled silage {top:g} m high; advised at most {HIGHEST_SETTLED_M:g} m"
         remedy = "check height_m; such a face is hard to reach and may come down"
-        here.tell("LA214", found, remedy)
+        here.tell("WA214", found, remedy)
 
 
 def _look_at_bales(sizes: Sizes, here: Faults) -> None:
@@ -257,4 +257,4 @@ def _look_at_bales(sizes: Sizes, here: Faults) -> None:
     if fitting:
         remedy += f'; for bales of this weight: shape = "{fitting[0]}"'
     found = f"a {shape} bale of {weight:g} kg; usual is {low:g} to {high:g} kg"
-    here.tell("LA213", found, remedy)
+    here.tell("WA213", found, remedy)

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from functools import lru_cache
 from itertools import pairwise
-from math import sqrt
 
 from rationlp.csvfile import read_rows
 from rationlp.farm.feed import Feed
@@ -39,7 +38,6 @@ MAIZE_DM, MAIZE_STARCH, MAIZE_DEPTH = (25.0, 42.0), (10.0, 45.0), (1.0, 4.5)
 around its survey.
 """
 USUAL_MAIZE_STARCH = 30.0
-LB_PER_KG, LB_FT3_TO_KG_M3, FT_PER_M, INCH_PER_M = 2.20462, 16.0185, 3.28084, 39.3701
 
 
 @dataclass(frozen=True)
@@ -119,35 +117,6 @@ def maize_density(dm_percent: float, starch_percent: float, depth_m: float) -> f
     return (929.0 - 17.5 * dm_percent + 7.9 * starch_percent + 44.0 * depth_m) * dm_percent / 100.0
 
 
-@dataclass(frozen=True)
-class Packing:
-    """How a clamp was rolled. roller_kg: mean mass of the machines. machines: how many, by share of
-    time at work.
-
-    layer_m: thickness of a layer. t_fresh_per_hour: delivered. dm_share: dry matter over fresh.
-    """
-
-    roller_kg: float
-    machines: float
-    layer_m: float
-    t_fresh_per_hour: float
-    dm_share: float
-
-
-def packed_density(packing: Packing, depth_m: float) -> float:
-    """Density from packing [kg DM/m3]: (8.5 + 0.0155 PF) x (0.818 + 0.0136 depth ft) lb/ft3, PF =
-    W/L x sqrt(N x DM / C).
-
-    W [lb], L layer [inch], C [short t fresh/h], DM as a share. Source: University of Wisconsin
-    extension, survey of more than 160 bunker silos (1999); equation from memory (b). For machines
-    of 5-30 t, layers of 0.1-0.4 m, depths of 1.5-6 m.
-    """
-    rate = packing.t_fresh_per_hour * 1000.0 * LB_PER_KG / 2000.0
-    heavy = packing.roller_kg * LB_PER_KG / (packing.layer_m * INCH_PER_M)
-    factor = heavy * sqrt(packing.machines * packing.dm_share / rate)
-    return (8.5 + 0.0155 * factor) * (0.818 + 0.0136 * depth_m * FT_PER_M) * LB_FT3_TO_KG_M3
-
-
 def wall_mark_density(kg_fresh: float, area_m2: float, step_m: float, dm_share: float) -> float:
     """Density from marks on the wall [kg DM/m3]: kg fresh fed in a week over face area times the
     step back, times DM share.
@@ -166,9 +135,9 @@ def _own(key: str, size: Sizes, solid: Solid, dm_percent: float) -> Density:
     spread = OWN_SPREAD[key]
     if key == "step_m_per_week":
         kg = number(size, "fed_t_fresh_per_week") * 1000.0
-        found = wall_mark_density(kg, solid.area_m2, number(size, key), dm_percent / 100.0)
+        marked = wall_mark_density(kg, solid.area_m2, number(size, key), dm_percent / 100.0)
         words = "kg fed in a week / (face x step) x DM"
-        return Density(around(found, spread), words, "the farm's marks on the wall", "")
+        return Density(around(marked, spread), words, "the farm's marks on the wall", "")
     words = "a weighed core" if key == "core_kg_dm_per_m3" else "stated by the farm"
     return Density(around(number(size, key), spread), words, "the farm's own figure", "")
 
@@ -185,12 +154,12 @@ def _single(crop: str, table: str, dm_percent: float) -> Density | None:
 
 def _maize(dm: float, starch: float, depth: float) -> Density:
     used = [min(max(value, low), high) for value, (low, high) in _maize_ranges(dm, starch, depth)]
-    found = maize_density(*used)
+    curve = maize_density(*used)
     note = "" if used[0] == dm else _outside(dm, MAIZE_DM)
     table = _between("maize_silage", "deep", dm, depth)
-    spread = around(found, TABLE_SPREAD)
+    spread = around(curve, TABLE_SPREAD)
     if table is not None and MAIZE_DM[0] <= dm <= 35.0 and depth <= SHALLOW_M:
-        spread = Spread(min(spread.low, table), found, max(spread.high, table))
+        spread = Spread(min(spread.low, table), curve, max(spread.high, table))
     equation = "(929 - 17.5 DM % + 7.9 starch % + 44 depth) x DM %/100, 12 % either way"
     return Density(spread, equation, "French livestock institute (1993)", "a", note)
 
@@ -274,11 +243,11 @@ def _line(pairs: list[tuple[float, float]], x: float) -> float:
 
 @lru_cache(maxsize=1)
 def _rows() -> dict[tuple[str, str], tuple[_Row, ...]]:
-    found: dict[tuple[str, str], tuple[_Row, ...]] = {}
+    table: dict[tuple[str, str], tuple[_Row, ...]] = {}
     for row in read_rows(feeds_folder() / "densities.csv").rows:
         key = (row.cells["crop"], row.cells["table"])
-        found[key] = (*found.get(key, ()), _row(row.cells))
-    return found
+        table[key] = (*table.get(key, ()), _row(row.cells))
+    return table
 
 
 def _row(cells: Mapping[str, str]) -> _Row:

@@ -54,16 +54,6 @@ def effluent_loss(dm_g_per_kg: float) -> Loss:
     return Loss("effluent", share, source, "b")
 
 
-def loss_by_density(kg_dm_per_m3: float) -> float:
-    """Dry matter lost in 180 days in a bunker, as a share: 0.287 - 0.00053 x density.
-
-    Source: study of lucerne bunkers (1992) reprinted by the farming trade, six points from 160 to
-    352 kg DM/m3 (a); the line through them is our own. It holds whole-store losses, fermentation
-    included: no share of a clamp measured after settling.
-    """
-    return 0.287 - 0.00053 * kg_dm_per_m3
-
-
 def settlement_share(days: float, dm_percent: float) -> float:
     """Share of a volume measured too soon after filling that is still air.
 

@@ -28,10 +28,7 @@ class Alone(Part):
         self.start = (0.0, 0.0)
         if self.curve is not None:
             state = settle_levels(model, ties=False, rounds=START_ROUNDS)
-            answer = state.answer
-            self.start = (
-                0.9 * self.curve.high if answer is None else answer.dm_kg,
-                state.level,
-            )
+            dm = 0.9 * self.curve.high if state.answer is None else state.answer.dm_kg
+            self.start = (dm, state.level)
         self.columns, self.rows = model.live.program.columns, model.live.program.rows
         self.infeasible, self.lps = model.infeasible, model.live.solves

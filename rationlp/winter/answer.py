@@ -29,6 +29,8 @@ _HOW_WHOLE = (
     "optimal at its whole numbers; that no others are cheaper is the solver's own word, at the"
     " plan's own energy rows"
 )
+NOTHING = 1e-12
+"""What the solver leaves of nothing, of either sign."""
 Answer = tuple[Solution, tuple[float, ...]]
 Proved = tuple[Certificate, WinterBound | None, bool]
 _ROUNDING = 1e-6
@@ -36,7 +38,8 @@ _ROUNDING = 1e-6
 
 def plan_of(yard: Yard, model: WinterModel, answer: Answer, proof: Proved) -> WinterPlan:
     """The plan of (solution, values shown) and (certificate, bound, levels stand still)."""
-    solution, values = answer
+    solution, exact = answer
+    values = tuple(0.0 if abs(value) < NOTHING else value for value in exact)
     rations = _rations(yard, model, values)
     stores = _stores(yard, model, solution, values)
     purchases = _purchases(yard, model, values)

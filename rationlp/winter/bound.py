@@ -9,11 +9,12 @@ block's least cost is bounded on its own interval of D, as for one group.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import inf
 
 from rationlp.model.bound import prove
 from rationlp.model.levels import search_levels
-from rationlp.model.search import opened
+from rationlp.model.search import BlockModel, opened
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
 from rationlp.winter.search import WinterModel
@@ -35,10 +36,27 @@ class WinterBound:
     any_level: float | None = None
 
 
-def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False) -> WinterBound:
+Least = Callable[[int, BlockModel], float]
+"""Least cost a head a day of a run by number, its model priced [currency]."""
+
+
+def least_at_any_level(_: int, single: BlockModel) -> float:
+    """No ration of a run costs less [currency a head a day], at any level of feeding."""
+    cheapest = search_levels(single, inf, None, LPS_A_RUN)
+    if cheapest.best is None:
+        return cheapest.lower_bound
+    return min(cheapest.lower_bound, cheapest.best.answer.objective)
+
+
+def winter_bound(
+    model: WinterModel,
+    solution: Solution,
+    any_level: bool = False,
+    least: Least = least_at_any_level,
+) -> WinterBound:
     """The bound from a solution's own marginal values.
 
-    It holds at the levels of feeding held, with `any_level` at all of them.
+    It holds at the levels of feeding held, with `any_level` at all of them. least: of one run then.
     """
     live = model.live
     prices: dict[int, float] = {}
@@ -57,7 +75,7 @@ def winter_bound(model: WinterModel, solution: Solution, any_level: bool = False
     lps = 0
     better: list[tuple[int, float]] = []
     for number in range(len(model.singles)):
-        cost, used, at = _one(model, number, prices, solution, any_level)
+        cost, used, at = _one(model, number, prices, solution, least if any_level else None)
         total += cost
         lps += used
         if at is not None:
@@ -86,31 +104,27 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
 
 
 def _one(
-    model: WinterModel, number: int, prices: dict[int, float], solution: Solution, any_level: bool
+    model: WinterModel,
+    number: int,
+    prices: dict[int, float],
+    solution: Solution,
+    least: Least | None,
 ) -> tuple[float, int, float | None]:
     """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
-    costs = {
-        column.key: (
-            (model.live.cost[index[column.key]] + prices.get(index[column.key], 0.0)) / weight
-        )
-        for column in one.columns
-    }
+    costs = {}
+    for column in one.columns:
+        j = index[column.key]
+        costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
     single = opened(one.block)
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
     if single.need is None or single.curve is None:
         answer = single.live.solve()
         return answer.objective * weight, single.live.solves, None
-    if any_level:
-        cheapest = search_levels(single, inf, None, LPS_A_RUN)
-        least = (
-            cheapest.lower_bound
-            if cheapest.best is None
-            else min(cheapest.lower_bound, cheapest.best.answer.objective)
-        )
-        return least * weight, single.live.solves, None
+    if least is not None:
+        return least(number, single) * weight, single.live.solves, None
     single.hold_level(0, *model.levels[number])
     start = single.search_from((model.live.value(solution, single.dm),))
     proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)

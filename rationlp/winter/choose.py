@@ -151,6 +151,26 @@ def _run_rules(search: _Search, number: int) -> None:
                 MOST_ODDMENTS,
             )
     _second_silages(search, number)
+    _least_in_all(search, number)
+
+
+def _least_in_all(search: _Search, number: int) -> None:
+    """No concentrate, or as much in all as can be spread along a trough."""
+    run = search.model.runs[number]
+    least = practice_figure(run.block.needs.limits_key, "least_all_concentrates_kg_fresh")
+    offers = [
+        offer
+        for offer in run.block.offers
+        if offer.feed.is_concentrate and search.bounds.get(run.block.feed(offer)) != (0.0, 0.0)
+    ]
+    if least is None or not offers:
+        return
+    fed = search.choose(str(number), "concentrate")
+    most = ROOM * search.values[search.index[search.model.singles[number].dm]]
+    kg = {run.block.feed(offer): 1.0 for offer in offers}
+    search.row(("all_most", str(number)), {**kg, fed: -most}, -inf, 0.0)
+    fresh = {run.block.feed(offer): 1000.0 / offer.feed.dm_g_per_kg for offer in offers}
+    search.row(("all_least", str(number)), {**fresh, fed: -least * SLACK}, 0.0, inf)
 
 
 def _at_most(search: _Search, number: int, offers: list[Offer], most: float) -> None:

@@ -56,12 +56,8 @@ def step_columns(runs: Sequence[Run]) -> Iterator[Column]:
     """How far a step passes the most [kg fresh a head a day], priced for the period."""
     for _, after in step_pairs(runs):
         title = "concentrate stepped up too fast"
-        yield Column(
-            _over(after),
-            STEP_MJ * after.block.mj_price * after.head_days[0],
-            unit="kg fresh",
-            title=title,
-        )
+        price = STEP_MJ * after.block.mj_price * after.head_days[0]
+        yield Column(_over(after), price, unit="kg fresh", title=title)
 
 
 def step_rows(runs: Sequence[Run], periods: Sequence[Period]) -> Iterator[Row]:
@@ -80,6 +76,5 @@ def step_rows(runs: Sequence[Run], periods: Sequence[Period]) -> Iterator[Row]:
         title = "concentrate of ewes in lamb"
         yield Row(after.block.key("step_down"), coefs, 0.0, inf, "limit", "kg fresh", title, COMMON)
         rising = {**coefs, _over(after): -1.0}
-        yield Row(
-            after.block.key("step_up"), rising, -inf, most, "priced", "kg fresh", title, COMMON
-        )
+        key = after.block.key("step_up")
+        yield Row(key, rising, -inf, most, "priced", "kg fresh", title, COMMON)

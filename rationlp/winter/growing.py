@@ -31,16 +31,11 @@ def growing_columns(growing: Growing) -> Iterator[Column]:
     """Hectares of each crop at their cost, and what is sold of it [t DM]."""
     for crop in growing.crops:
         high = inf if crop.most_ha is None else crop.most_ha
-        yield Column(
-            ("ha", crop.id), crop.cost_per_ha, crop.least_ha, high, "ha", f"hectares of {crop.name}"
-        )
+        title = f"hectares of {crop.name}"
+        yield Column(("ha", crop.id), crop.cost_per_ha, crop.least_ha, high, "ha", title)
         if crop.would_fetch_per_t_dm is not None:
-            yield Column(
-                ("surplus", crop.id),
-                -crop.would_fetch_per_t_dm,
-                unit="t DM",
-                title=f"{crop.name} sold",
-            )
+            key, price = ("surplus", crop.id), -crop.would_fetch_per_t_dm
+            yield Column(key, price, unit="t DM", title=f"{crop.name} sold")
 
 
 def grown_coefs(growing: Growing, store: str) -> dict[Key, float]:
@@ -66,12 +61,9 @@ def growing_rows(growing: Growing) -> Iterator[Row]:
 
 def hectares_of(growing: Growing, values: Mapping[Key, float]) -> tuple[Hectares, ...]:
     """What a solution grows of every crop."""
-    return tuple(
-        Hectares(
-            crop.id,
-            max(values.get(("ha", crop.id), 0.0), 0.0),
-            max(values.get(("ha", crop.id), 0.0), 0.0) * crop.edible_t_dm_per_ha,
-            max(values.get(("surplus", crop.id), 0.0), 0.0),
-        )
-        for crop in growing.crops
-    )
+    grown = []
+    for crop in growing.crops:
+        ha = max(values.get(("ha", crop.id), 0.0), 0.0)
+        surplus = max(values.get(("surplus", crop.id), 0.0), 0.0)
+        grown.append(Hectares(crop.id, ha, ha * crop.edible_t_dm_per_ha, surplus))
+    return tuple(grown)

@@ -45,31 +45,21 @@ def add_order_rows(model: WinterModel) -> None:
             )
 
 
-def mend_orders(
-    trial: Trial, rounds: Callable[[Trial], None]
-) -> tuple[tuple[SmallOrder, ...], int]:
-    """Put orders right, too many feeds first; the small ones that stay, and how many feeds are
-    above the farm's most.
-    """
-    too_many = _too_many(trial, rounds)
+def mend_orders(trial: Trial, rounds: Callable[[Trial], None]) -> tuple[SmallOrder, ...]:
+    """Put orders right that are too small; those that stay."""
     stays: set[str] = set()
     for _ in range(MOST_ORDERS):
-        small = next(
-            (
-                one
-                for one in small_orders(trial.model.yard, trial.kg_of_all())
-                if one[0].id not in stays
-            ),
-            None,
-        )
+        orders = small_orders(trial.model.yard, trial.kg_of_all())
+        small = next((order for order in orders if order[0].id not in stays), None)
         if small is None:
             break
         if _mended(trial, *small):
             rounds(trial)
         else:
             stays.add(small[0].id)
-    left = [_small_order(*one) for one in small_orders(trial.model.yard, trial.kg_of_all())]
-    return tuple(left), too_many
+    return tuple(
+        _small_order(*order) for order in small_orders(trial.model.yard, trial.kg_of_all())
+    )
 
 
 def _mended(trial: Trial, offer: Offer, t: float, least: float) -> bool:
@@ -104,7 +94,7 @@ def _without(trial: Trial, offer: Offer) -> Held:
     return held
 
 
-def _too_many(trial: Trial, rounds: Callable[[Trial], None]) -> int:
+def mend_feeds(trial: Trial, rounds: Callable[[Trial], None]) -> int:
     """Drop bought feeds above the most of the farm, each time the one whose going costs least; how
     many are left above it.
     """

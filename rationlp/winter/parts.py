@@ -20,9 +20,12 @@ from rationlp.model.rows.block import Block, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
+from rationlp.read.yard_rules import shut_days
 from rationlp.records import dataclass
 
 GRAZED = "grazed_grass"
+LEAST_DAYS = 7
+"""A ration for fewer days is none: the store opens with the next step. Common practice (c)."""
 
 
 @dataclass(frozen=True)
@@ -70,20 +73,23 @@ def winter_periods(farm: Farm, start: date | None = None) -> tuple[Period, ...]:
 
 
 def _cut(step: tuple[date, date], day: date) -> list[tuple[date, date]]:
-    """A step of the plan, in two where a day falls inside it."""
+    """A step of the plan, in two where a store opens inside it and a week or more is left."""
     first, last = step
-    return [(first, day), (day, last)] if first < day < last else [step]
+    cut = first < day and (last - day).days >= LEAST_DAYS
+    return [(first, day), (day, last)] if cut else [step]
 
 
 def opening_days(farm: Farm) -> dict[str, date]:
-    """First day on which a clamp or bag with a date of filling may be fed, where the farm keeps
-    them shut; by store id.
+    """First day on which a clamp or bag may be fed, where that lies within the winter and its date
+    of filling is known; by store id.
     """
-    days, opens = farm.yard_rules.shut_days, {}
+    opens = {}
     for store in farm.stores:
         filled = store.size.get("filled")
-        if days and store.kind in ("clamp", "bag") and isinstance(filled, str):
-            opens[store.id] = date.fromisoformat(filled) + timedelta(days=days)
+        if store.kind in ("clamp", "bag") and isinstance(filled, str):
+            day = date.fromisoformat(filled) + timedelta(days=shut_days(farm.yard_rules))
+            if day > farm.start:
+                opens[store.id] = day
     return opens
 
 

@@ -31,6 +31,7 @@ from rationlp.winter.levels import AcceptedPlan, is_adequate, restore, settle_pl
 from rationlp.winter.links import KG_PER_T, Yard, least_taken_t
 from rationlp.winter.none import none_exists
 from rationlp.winter.parts import Run, winter_periods, winter_runs
+from rationlp.winter.rule_costs import opened_if_short, rule_costs, with_costs_beside
 from rationlp.winter.search import WinterModel, begin
 from rationlp.winter.short import plan_shortfalls
 from rationlp.winter.shortage import LeastShortage, least_shortage
@@ -40,8 +41,6 @@ from rationlp.winter.whole import settle_whole
 
 MOST_NEW_STARTS = 3
 MOST_EASINGS = 4
-SHUT_IN_NEED = 21
-"""Days a store stays shut where nobody can be fed otherwise; common practice (c)."""
 
 
 Settled = tuple[AcceptedPlan, WinterBound | None]
@@ -77,25 +76,16 @@ def solve_winter(
     figures and impossible days, SolverTrouble when the solver fails or an answer does not pass its
     own check.
     """
-    plan = _planned(farm, options, stocks)
-    if plan.feeds_all or (farm.yard_rules.shut_days or 0) <= SHUT_IN_NEED:
-        return plan
-    three_weeks = dataclasses.replace(farm.yard_rules, shut_days=SHUT_IN_NEED)
-    other = _planned(dataclasses.replace(farm, yard_rules=three_weeks), options, stocks)
-    if not other.feeds_all:
-        return plan
-    usual = farm.yard_rules.shut_days
-    said = (
-        f"Stores stay shut for {SHUT_IN_NEED} days in place of {usual}: else not every need is met."
-    )
-    return dataclasses.replace(other, remarks=(said, *other.remarks))
+    wanted = options or WinterOptions()
+    plain = dataclasses.replace(wanted, prove=False, tidy=False)
+    plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
 
 
 def _planned(
-    farm: Farm, options: WinterOptions | None, stocks: Mapping[str, StoreStock] | None
+    farm: Farm, wanted: WinterOptions, stocks: Mapping[str, StoreStock] | None
 ) -> WinterPlan:
     """The plan with the farm's own days of shut stores, whole numbers where wanted."""
-    wanted = options or WinterOptions()
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
     plan = _solve(yard, wanted)
@@ -296,12 +286,13 @@ def _tidied(
     stores = tuple(dataclasses.replace(one, marginal=other.marginal) for one, other in pairs)
     balance = max(cheapest.proof.balance_kg, plan.proof.balance_kg)
     proof = dataclasses.replace(cheapest.proof, balance_kg=balance)
-    extra, above = tidied.cost - cheapest.proof.cost, None
+    cost, above = tidied.costs["orders"], None
     if tidied.above_least < inf:
-        above = tidied.above_least / max(abs(tidied.cost), 1e-3)
+        above = tidied.above_least / max(abs(cost), 1e-3)
     done = PlanTidy(
-        tidied.dropped, tidied.raised, len(tidied.stays), extra, plan.proof.passed, above,
-        tidied.orders, tidied.too_many, tidied.stays, tidied.steady_groups,
+        tidied.dropped, tidied.raised, len(tidied.stays), cost - cheapest.proof.cost,
+        plan.proof.passed, above, tidied.orders, tidied.too_many, tidied.stays,
+        tidied.steady_groups, rule_costs(yard.farm, tidied.costs, tidied.unheld),
     )  # fmt: skip
     return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
 

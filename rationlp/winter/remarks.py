@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 from math import ceil
 
+from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.farm.store import Store
@@ -17,7 +18,9 @@ from rationlp.model.bales import Eater, OpenBale, bale_words, open_too_long
 from rationlp.needs.cohorts import each_cohort
 from rationlp.needs.reserves import kg_lost, score_lost
 from rationlp.planned import Period, PlanRation, Purchase, StorePlan
+from rationlp.read.yard_rules import shut_days
 from rationlp.winter.links import KG_PER_T, Yard
+from rationlp.winter.parts import opening_days
 
 SHUT_DAYS = 28
 """Days a clamp is kept shut after filling: UK advice on feed-out of grass silage; (a)."""
@@ -42,25 +45,31 @@ def plan_remarks(
     return tuple(found)
 
 
-def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
-    """Bales of silage not finished in time: the worst period of each store, and how many."""
-    worst: dict[str, tuple[OpenBale, Period]] = {}
-    periods: dict[str, int] = {}
-    for period in yard.periods:
+OpenBales = dict[str, list[tuple[OpenBale, Period]]]
+
+
+def open_bales(farm: Farm, periods: Sequence[Period], rations: Sequence[PlanRation]) -> OpenBales:
+    """Bales of silage not finished in time, by store, in every period that it happens."""
+    bales: OpenBales = {}
+    for period in periods:
         eaters = []
         for ration in rations:
             for amount in ration.amounts if ration.period == period.number else ():
                 waste = ration.waste.get(amount.offer, 0.0)
                 kg = amount.kg_fresh * ration.head / (1.0 - waste)
                 eaters.append(Eater(ration.group, ration.needs.animal_class, amount.offer, kg))
-        for bale in open_too_long(yard.farm, eaters):
-            periods[bale.store] = periods.get(bale.store, 0) + 1
-            if bale.store not in worst or bale.days > worst[bale.store][0].days:
-                worst[bale.store] = (bale, period)
-    for store, (bale, period) in worst.items():
+        for bale in open_too_long(farm, eaters):
+            bales.setdefault(bale.store, []).append((bale, period))
+    return bales
+
+
+def _bales(yard: Yard, rations: Sequence[PlanRation]) -> Iterator[str]:
+    """The worst period of each store whose bales lie open too long, and how many there are."""
+    for times in open_bales(yard.farm, yard.periods, rations).values():
+        bale, period = max(times, key=lambda time: time[0].days)
         when = f"in the period from {period.first}"
-        if periods[store] > 1:
-            when = f"in {periods[store]} periods, longest from {period.first}"
+        if len(times) > 1:
+            when = f"in {len(times)} periods, longest from {period.first}"
         yield f"{bale_words(bale, bale.sheep)} So it is {when}."
 
 
@@ -102,7 +111,15 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
                 f" weeks, to {ready}."
             )
         if t > NOTHING_T:
-            return
+            break
+    opens = opening_days(yard.farm).get(store.id)
+    fed = next((one.first for one in yard.periods if opens and one.first >= opens), None)
+    if fed is not None and fed > yard.periods[0].first:
+        days = shut_days(yard.farm.yard_rules)
+        yield (
+            f"{store.name}: shut for {days} days after filling ({filled}) and fed from {fed} on;"
+            " shut_days of [yard] changes that."
+        )
 
 
 def _spoiled(store: Store, used: StorePlan) -> Iterator[str]:

@@ -29,9 +29,7 @@ class WinterModel(SettledModel):
         self.runs = yard.runs
         self.singles = [Alone(run.block, run.weight) for run in self.runs]
         self.lps = sum(single.lps for single in self.singles)
-        self.infeasible = [
-            number for number, single in enumerate(self.singles) if single.infeasible
-        ]
+        self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
             Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)

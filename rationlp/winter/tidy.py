@@ -6,8 +6,9 @@ put right at once and the plan is settled again: a feed of a group is brought up
 amount where it is near it on average, dropped where it is not, in all its periods alike. What makes
 the plan impossible is tried the other way, and left as it is when neither way works. Where the
 first round costs more than `WORTH_A_SEARCH`, one search over all feeds at once (choose.py) is taken
-instead, and the rounds mend what it left. Orders that are too small, and feeds too many on the
-farm, come last (orders.py).
+instead, and the rounds mend what it left. Forages are held for four weeks before that (hold.py), so
+that amounts are put right for the weeks together. Feeds too many on the farm, and orders that are
+too small, come last (orders.py).
 """
 
 from __future__ import annotations
@@ -15,19 +16,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import inf
 
+from rationlp.model.lp import Key
 from rationlp.model.tidy import Fault
 from rationlp.planned import SmallAmount, SmallOrder
 from rationlp.records import dataclass
 from rationlp.winter.choose import Held, choose, smoothed
 from rationlp.winter.hold import add_hold_rows, hold_rations
 from rationlp.winter.levels import AcceptedPlan, settle_plan
-from rationlp.winter.orders import add_order_rows, mend_orders
+from rationlp.winter.orders import add_order_rows, mend_feeds, mend_orders
 from rationlp.winter.rules import has_rules, run_faults
+from rationlp.winter.rules_bound import least_by_rules
 from rationlp.winter.search import WinterModel
 from rationlp.winter.steady import ask_for_steadiness
 from rationlp.winter.trial import Trial
 
-MOST_ROUNDS = 6
+MOST_ROUNDS = 8
 NEAR = 0.5
 """Share of the least useful amount from which a feed is brought up to it rather than dropped [-].
 """
@@ -35,27 +38,32 @@ WORTH_A_SEARCH = 2e-3
 """What the first round may cost before all feeds are searched at once [share of the plan's cost].
 """
 
+NEAR_ENOUGH = 2e-3
+"""A plan so near to the bound of all plans needs none of those that keep the rules [share]."""
+
 
 @dataclass(frozen=True)
 class TidyPlan:
-    """The settled tidy plan, its cost without the price of changes [currency], and how many amounts
-    were dropped or brought up.
+    """The settled tidy plan, and how many amounts were dropped or brought up.
 
     stays: what was left although too small. orders: what is bought below its least order. too_many:
-    bought feeds above the farm's most. above_least: most by which the best plan that keeps the same
-    rules is cheaper [currency].
-    steady_groups: parts whose forages are held for four weeks.
+    bought feeds above the farm's most. costs: of the cheapest plan and of those after it, by the
+    rule that was kept next, without the price of changes [currency]. above_least: most by which the
+    best plan that holds the same groups is cheaper [currency].
+    steady_groups: parts whose forages are held for four weeks; unheld: names of those that could
+    be.
     """
 
     accepted: AcceptedPlan
-    cost: float
     dropped: int
     raised: int
     stays: tuple[SmallAmount, ...]
     orders: tuple[SmallOrder, ...]
     too_many: int
+    costs: dict[str, float]
     above_least: float
     steady_groups: tuple[str, ...]
+    unheld: list[str]
 
 
 def tidy_plan(
@@ -75,21 +83,63 @@ def tidy_plan(
     if steady is None or not steady.passed:
         return None
     trial = Trial(model, steady)
+    costs = {"cheapest": cheapest.cost, "steady": _plain(trial, plain)}
+    hold_rations(trial)
+    costs["held_weeks"] = _plain(trial, plain)
+    held_only = trial.best
     _first_round(trial)
     _rounds(trial)
-    orders, too_many = mend_orders(trial, _rounds)
-    steady_groups = hold_rations(trial)
-    best = trial.best
+    trial.shut_idle_faces()
+    costs["least_amounts"] = _plain(trial, plain)
+    too_many = mend_feeds(trial, _rounds)
+    costs["bought_feeds"] = _plain(trial, plain)
+    orders = mend_orders(trial, _rounds)
+    trial.shut_idle_faces()
+    costs["orders"] = _plain(trial, plain)
+    best, steady_groups = trial.best, tuple(sorted(trial.steady_groups))
+    unheld = _unheld(trial)
+    least = _least_possible(trial, plain, held_only, lower_bound)
+    stays = _stays(trial)
     trial.release()
     dropped = sum(_drops(trial, steady, mark) for mark in trial.held)
     raised = sum(
         high > 0.0 and _raises(trial, steady, mark) for mark, (_, high) in trial.held.items()
     )
-    cost = sum(price * model.live.value(best.solution, key) for key, price in plain.items())
-    above = max(cost - lower_bound, 0.0)
     return TidyPlan(
-        best, cost, dropped, raised, _stays(trial), orders, too_many, above, steady_groups
-    )
+        best, dropped, raised, stays, orders, too_many, costs,
+        max(costs["orders"] - least, 0.0), steady_groups, unheld,
+    )  # fmt: skip
+
+
+def _unheld(trial: Trial) -> list[str]:
+    """Names of the parts whose forages could be held and are not."""
+    could = {row.key[1] for row in trial.model.live.rows if row.key[0] == "hold"}
+    names = {run.block.group.id: run.block.group.name for run in trial.model.runs}
+    return [name for part, name in names.items() if part in could - trial.steady_groups]
+
+
+def _plain(trial: Trial, prices: Mapping[Key, float]) -> float:
+    """Cost of the plan in hand without the price of changes [currency]."""
+    index, values = trial.model.live.column_index, trial.best.solution.values
+    return sum(price * values[index[key]] for key, price in prices.items())
+
+
+def _least_possible(
+    trial: Trial, prices: dict[Key, float], held_only: AcceptedPlan, lower_bound: float
+) -> float:
+    """No plan costs less that keeps the least amounts and holds the forages of the same groups
+    [currency], whatever its orders; the bound of all plans where that is as good.
+    """
+    model = trial.model
+    near = _plain(trial, prices) - lower_bound <= NEAR_ENOUGH * abs(lower_bound)
+    if near or lower_bound == -inf or model.live.has_whole_numbers:
+        return lower_bound
+    trial.release(groups_too=False)
+    model.costs = prices
+    plan = settle_plan(model, held_only.touches, guarded=False)
+    if plan is None:
+        return lower_bound
+    return max(lower_bound, least_by_rules(model, plan))
 
 
 def _stays(trial: Trial) -> tuple[SmallAmount, ...]:
@@ -125,16 +175,15 @@ def _first_round(trial: Trial) -> None:
     if mended is not None and mended[1].cost - steady.cost <= WORTH_A_SEARCH * abs(steady.cost):
         trial.take(*mended)
         return
-    trial.release()
+    trial.release(groups_too=False)
     choice = choose(trial.model, steady)
-    ways = [] if choice is None else [smoothed(trial.model, choice.held), choice.held]
-    for held in ways:
-        chosen = trial.settled(held, steady.touches)
-        if chosen is not None and (mended is None or chosen.cost < mended[1].cost):
-            trial.take(held, chosen)
-            return
-    if mended is not None:
-        trial.take(*mended)
+    plans = [] if mended is None else [mended]
+    if choice is not None:
+        for held in (choice.held, smoothed(trial.model, choice.held)):
+            plan = trial.settled(held, steady.touches)
+            plans += [] if plan is None else [(held, plan)]
+    if plans:
+        trial.take(*min(plans, key=lambda way: way[1].cost))
 
 
 def _rounds(trial: Trial) -> None:
@@ -144,10 +193,14 @@ def _rounds(trial: Trial) -> None:
         if not wrong:
             return
         mended = _mend(trial, wrong)
-        if mended is None:
-            trial.given_up |= wrong.keys()
-        else:
+        if mended is not None:
             trial.take(*mended)
+            continue
+        of_groups = {trial.model.runs[number].block.group.id for number, _ in wrong}
+        if of_groups & trial.steady_groups:
+            trial.steady_groups -= of_groups
+        else:
+            trial.given_up |= wrong.keys()
 
 
 def _wrong(trial: Trial) -> dict[tuple[int, str], Fault]:

@@ -7,13 +7,17 @@ from math import inf
 
 from rationlp.winter.choose import Held
 from rationlp.winter.levels import AcceptedPlan, settle_plan
+from rationlp.winter.links import use_in_period
 from rationlp.winter.search import WinterModel
+
+TRACE_T = 1e-6
 
 
 class Trial:
     """best: the plan in hand. held: bounds of its feeds by run number and offer id [kg DM a head a
     day]. orders: least tonnes fresh of bought feeds. given_up: faults that no plan was found
-    without. steady_groups: parts whose forages are held.
+    without. steady_groups: parts whose forages are held. shut: faces by store and period that are
+    not opened, because nothing is eaten from them.
     """
 
     def __init__(self, model: WinterModel, best: AcceptedPlan) -> None:
@@ -23,6 +27,13 @@ class Trial:
         self.orders: dict[str, float] = {}
         self.given_up: set[tuple[int, str]] = set()
         self.steady_groups: set[str] = set()
+        self.shut: set[tuple[str, str]] = set()
+        live = model.live
+        self._opened = [
+            key
+            for key, j in live.column_index.items()
+            if key[0] == "open" and live.col_low[j] == live.col_high[j] == 1.0
+        ]
 
     def kg(self, plan: AcceptedPlan, mark: tuple[int, str]) -> float:
         """Amount of a feed of a run in a plan [kg DM a head a day]."""
@@ -63,10 +74,30 @@ class Trial:
         self.held, self.best = dict(held), plan
         self.orders = dict(self.orders if orders is None else orders)
 
-    def release(self) -> None:
-        """Hold nothing."""
-        self.steady_groups = set()
+    def release(self, groups_too: bool = True) -> None:
+        """Hold no feed and no order; groups_too: no group's forages either."""
+        if groups_too:
+            self.steady_groups, self.shut = set(), set()
         self._hold({}, {})
+
+    def shut_idle_faces(self) -> None:
+        """Leave every face shut in the periods in which nothing is eaten from it."""
+        faces = {(store, period) for _, store, period in self._opened}
+        idle = {face for face in faces - self.shut if self._used_t(*face) <= TRACE_T}
+        if not idle:
+            return
+        self.shut |= idle
+        plan = self.settled(self.held, self.best.touches)
+        if plan is None:
+            self.shut -= idle
+        else:
+            self.take(self.held, plan)
+
+    def _used_t(self, store: str, period: str) -> float:
+        """What is eaten from a store in a period of the plan in hand [t DM]."""
+        coefs = use_in_period(self.model.yard, store, int(period))
+        values, index = self.best.solution.values, self.model.live.column_index
+        return sum(t * values[index[key]] for key, t in coefs.items())
 
     def _hold(self, held: Held, orders: Mapping[str, float]) -> None:
         live = self.model.live
@@ -74,6 +105,11 @@ class Trial:
             for offer in run.block.offers:
                 low, high = held.get((number, offer.id), (0.0, inf))
                 live.set_column_bounds(run.block.feed(offer), low, high)
+        for _, store, period in self._opened:
+            shut = (store, period) in self.shut or self._nobody_eats(held, store, int(period))
+            opened = 0.0 if shut else 1.0
+            live.set_column_bounds(("open", store, period), opened, opened)
+            live.set_column_bounds(("spoiled", store, period), 0.0, 0.0 if shut else inf)
         for row in live.rows:
             if row.key[0] == "hold":
                 bounds = (0.0, 0.0) if row.key[1] in self.steady_groups else (-inf, inf)
@@ -81,3 +117,11 @@ class Trial:
         for offer in self.model.yard.farm.offers:
             if ("order", offer.id) in live.row_index:
                 live.set_row_bounds(("order", offer.id), orders.get(offer.id, -inf), inf)
+
+    def _nobody_eats(self, held: Held, store: str, period: int) -> bool:
+        """Whether a store is held out of every ration of a period."""
+        return all(
+            held.get((number, store), (0.0, inf))[1] == 0.0
+            for number, run in enumerate(self.model.runs)
+            if period in run.periods
+        )

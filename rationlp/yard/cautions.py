@@ -7,17 +7,30 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rationlp.after.cautions import farm_cautions, gravest_first, ration_cautions
+from rationlp.after.news import News
 from rationlp.farm.farm import Farm
 from rationlp.result import Caution
 from rationlp.yard.sheets import GroupSheet, YardSheets
 
 
+def with_news(yard: YardSheets, news: News) -> YardSheets:
+    """The sheets with what is news on a plan's day: a change-over under way comes first among their
+    notes.
+    """
+    sheets = []
+    for sheet in yard.sheets:
+        changing = [news.changing[sheet.group]] if sheet.group in news.changing else []
+        sheets.append(replace(sheet, notes=(*changing, *sheet.notes)))
+    return replace(yard, sheets=tuple(sheets), news=news)
+
+
 def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
     """The cautions of one group's ration, gravest first: before and after rounding."""
     farm = _with_group(yard.farm, sheet.group)
-    cautions = {one.id: one for one in ration_cautions(farm, sheet.before)}
-    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed)}
-    return gravest_first(cautions.values())
+    before = yard.news.kg_dm_before.get(sheet.group)
+    cautions = {one.id: one for one in ration_cautions(farm, sheet.before, before)}
+    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed, before)}
+    return gravest_first(yard.news.marked(caution) for caution in cautions.values())
 
 
 def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
@@ -26,7 +39,8 @@ def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
     """
     every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
     for ration in yard.without:
-        every += ration_cautions(_with_group(yard.farm, ration.group), ration)
+        cautions = ration_cautions(_with_group(yard.farm, ration.group), ration)
+        every += [yard.news.marked(caution) for caution in cautions]
     return gravest_first([*every, *farm_cautions(yard.farm)])
 
 

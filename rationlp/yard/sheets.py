@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
+from rationlp.after.news import News
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
@@ -47,7 +48,7 @@ class Today:
 
 
 @dataclass(frozen=True)
-class Drop:
+class GroupShare:
     """What a group gets of one load [kg fresh]: the wagon stops there."""
 
     group: str
@@ -65,7 +66,7 @@ class MixSheet:
     id: str
     recipe_of: str
     load: Load
-    drops: tuple[Drop, ...]
+    shared_out: tuple[GroupShare, ...]
 
 
 @dataclass(frozen=True)
@@ -96,12 +97,15 @@ class GroupSheet:
 
 @dataclass(frozen=True)
 class YardSheets:
-    """All sheets of a day, by group in the farm's order; without: groups that have no ration."""
+    """All sheets of a day, by group in the farm's order. without: groups that have no ration. news:
+    of a plan's day; without it all cautions are new.
+    """
 
     farm: Farm
     day: date
     sheets: tuple[GroupSheet, ...]
     without: tuple[GroupRation, ...]
+    news: News = field(default_factory=News)
 
     @property
     def exit_code(self) -> int:
@@ -256,11 +260,11 @@ class _Yard:
         parts = [load.load_kg * heads[group] / sum(heads.values()) for group in members]
         step = loading_figure("step_forage") if len(members) > 1 else 1e-3
         shared = keep_total(parts, [step] * len(parts))
-        drops = tuple(
-            Drop(group, self.groups[group].name, self.groups[group].head, kg)
+        shared_out = tuple(
+            GroupShare(group, self.groups[group].name, self.groups[group].head, kg)
             for group, kg in zip(members, shared, strict=True)
         )
-        return _Shared(MixSheet(mix.id, first, load, drops), members, mix.top_up, recipe)
+        return _Shared(MixSheet(mix.id, first, load, shared_out), members, mix.top_up, recipe)
 
     def sheet(self, group: str, shared: _Shared | None) -> GroupSheet:
         """The sheet of a group, its mix made already."""
@@ -363,7 +367,7 @@ class _Yard:
         )
         if shared is not None:
             if len(shared.members) > 1:
-                names = ", ".join(drop.name for drop in shared.sheet.drops)
+                names = ", ".join(share.name for share in shared.sheet.shared_out)
                 yield (
                     f"One mix for {names}, made to the ration of"
                     f" {self.groups[shared.sheet.recipe_of].name}."
@@ -406,9 +410,9 @@ class _Yard:
         eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
-            drop = next(drop.kg for drop in shared.sheet.drops if drop.group == group.id)
+            kg = next(share.kg for share in shared.sheet.shared_out if share.group == group.id)
             refusals = self.feeding(shared.sheet.recipe_of).refusals
-            part = load.loads * drop / load.load_kg / group.head / (1.0 + refusals)
+            part = load.loads * kg / load.load_kg / group.head / (1.0 + refusals)
             for key in shared.recipe:
                 eaten[key] = dm_from_fresh(
                     load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg

@@ -16,7 +16,7 @@ from rationlp.after.cautions import DEFER_LINE, farm_cautions, gravest_first, ra
 from rationlp.after.plate import dcad_meq
 from rationlp.farm.animals import CLASSES
 from rationlp.read.feeds import read_feed_tables
-from rationlp.report.cautions import caution_lines, meaning_of
+from rationlp.report.cautions import cautions_of, meaning_of
 from rationlp.result import GroupRation, Shortfall
 from rationlp.rules.cautions import COMPARISONS, HARMS, KINDS, LOOKS_AT, caution_rows, group_words
 
@@ -263,7 +263,7 @@ def test_a_list_of_cautions_is_one_line_each() -> None:
         *eaten(animals("lamb", name="a"), foods),
         *eaten(animals("growing_cattle", name="b"), foods),
     ]
-    [line] = [line for line in caution_lines(said) if line.endswith("[change_over]")]
+    [line] = [line for line in cautions_of(said).lines if line.endswith("[change_over]")]
     step = "starch above what was fed before by 100 g/kg DM"
     assert line.startswith("A change of diet to bring in slowly: Build up")
     assert f"(a, {step}; b, {step}; warns above 60 g/kg DM)" in line

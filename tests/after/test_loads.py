@@ -355,17 +355,15 @@ def test_an_old_sample_is_said_and_a_fresh_one_is_not() -> None:
 
 
 def test_one_mix_for_several_groups_is_shared_out_and_each_is_checked() -> None:
-    """High gets 1, late 0.8 of it a head: drops in proportion to heads times portion, together the
-    load.
-    """
+    """High gets 1, late 0.8 of it a head: shared out by heads times portion, together the load."""
     mix = Mix("milking", {"high": 1.0, "late": 0.8}, frozenset())
     yard = yard_sheets(with_feeding("dairy", Feeding("vertical", 14.0, 5.0, 0.02), (mix,)))
     high, late = yard.sheets[:2]
     assert high.mix is not None
     assert high.mix == late.mix
-    drops = {drop.group: drop.kg for drop in high.mix.drops}
-    assert sum(drops.values()) == pytest.approx(high.mix.load.load_kg, abs=5.0)
-    assert drops["late"] / drops["high"] == pytest.approx(70 * 0.8 / 62, rel=0.02)
+    shared_out = {drop.group: drop.kg for drop in high.mix.shared_out}
+    assert sum(shared_out.values()) == pytest.approx(high.mix.load.load_kg, abs=5.0)
+    assert shared_out["late"] / shared_out["high"] == pytest.approx(70 * 0.8 / 62, rel=0.02)
     dm = {
         sheet.group: sum(a.kg_dm for a in sheet.fed.amounts if a.offer != "dairy_nuts")
         for sheet in (high, late)

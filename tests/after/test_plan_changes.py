@@ -12,6 +12,7 @@ from datetime import date
 from functools import lru_cache
 
 import pytest
+from told import told
 from winter_plans import COWS, PERIODS, made_plan
 
 from rationlp.after.plan_changes import PlanChange, plan_changes
@@ -19,8 +20,9 @@ from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.plan_text import winter_text
-from rationlp.report.results import winter_tables
+from rationlp.report.dates import day_words
+from rationlp.report.stories.winter import winter_story
+from rationlp.report.story import story_tables
 from rationlp.result import Amount
 from rationlp.winter.plan import WinterOptions, solve_winter
 
@@ -192,15 +194,21 @@ def test_every_change_of_forage_of_an_example_has_its_line() -> None:
 def test_the_text_has_a_line_a_change() -> None:
     """Group, first day, day to begin, days, and what changes."""
     found = plan_changes(example())
-    text = winter_text(example(), 160).split("Changes over the winter\n")[1].split("What to buy")[0]
+    text = (
+        told(winter_story(example()), 160)
+        .split("Changes over the winter\n")[1]
+        .split("What to buy")[0]
+    )
     assert len(
         [line for line in text.split("\n") if line.startswith("Eleven suckler cows")]
     ) == len(found)
-    assert f"{found[0].on}       {found[0].begin}" in text
+    days = f"{day_words(found[0].on)} {day_words(found[0].begin)}"
+    assert days in " ".join(text.split())
 
 
 def test_a_plan_without_a_change_says_nothing() -> None:
     """No table in the text and none among the tables."""
     plan = plan_with(0.1)
-    assert "Changes over the winter" not in winter_text(plan, 100)
-    assert not next(table for table in winter_tables(plan) if table.name == "changes").rows
+    assert "Changes over the winter" not in told(winter_story(plan), 100)
+    tables = story_tables(winter_story(plan))
+    assert "changes" not in {table.name for table in tables}

@@ -67,6 +67,7 @@ def test_only_what_differs_is_said() -> None:
         ("[1, 2]", "no answer of rationlp"),
         ('{"kind": "ration"}', "kind 'ration'"),
         ('{"kind": "winter", "periods": []}', "without all of its parts"),
+        ('{"kind": "winter", "schema_version": "3.0"}', "which this version cannot read"),
         (
             (
                 '{"kind": "winter", "stocks": [], "stores": [], "periods": [{"first": "soon",'
@@ -85,6 +86,21 @@ def test_a_file_that_is_no_plan_is_refused(tmp_path: Path, text: str, words: str
     finding = trouble.value.findings[0]
     assert (finding.code, words in finding.found) == ("IN521", True)
     assert "rationlp winter" in finding.remedy
+
+
+@pytest.mark.parametrize("version", ["1.0", "2.0"])
+def test_plans_of_both_versions_are_read(tmp_path: Path, version: str) -> None:
+    """The parts that matter are the same in both."""
+    period = {"first": "2026-11-01", "last": "2026-11-15"}
+    exact = {"low": 100.0, "typical": 100.0, "high": 100.0}
+    edible = {"low": 94.0, "typical": 94.0, "high": 94.0}
+    face = {"area_m2": 25.0, "length_m": 30.0}
+    stock = {"store": "pit", "t_dm": exact, "edible_t_dm": edible, "face": face}
+    store = {"store": "pit", "name": "Pit", "held_t_dm": exact, "used_t_dm": [14.0, 21.0]}
+    plan = {"schema_version": version, "kind": "winter", "periods": [period]}
+    path = tmp_path / "plan.json"
+    path.write_text(json.dumps({**plan, "stocks": [stock], "stores": [store]}), encoding="utf-8")
+    assert read_earlier(path) == EarlierPlan(PERIODS[:1], (PIT,))
 
 
 def run(*words: str) -> Any:

@@ -81,7 +81,7 @@ def test_a_store_that_was_not_measured_has_lost_what_the_plan_fed(tmp_path: Path
     for store in plan.stores:
         measured = date(2027, 1, 2) if store.store == "bales" else plan.periods[0].first
         at_first = farm_stocks(farm)[store.store].edible_t_dm.typical * (
-            9 / 22 if store.store == "bales" else 1.0
+            9 / 30 if store.store == "bales" else 1.0
         )
         used = used_until(plan.periods, store.used_t_dm, JANUARY) - used_until(
             plan.periods, store.used_t_dm, measured
@@ -113,7 +113,7 @@ def test_drift_from_the_plan_in_tonnes_and_days(tmp_path: Path) -> None:
     others = [one for one in begun.so_far.stores if one.store != "wide_clamp"]
     assert {one.drift_t_dm for one in others} == {None}
     assert any(one.due for one in others)
-    assert [notice.code for notice in begun.farm.notices if notice.code == "LA245"] == ["LA245"]
+    assert [notice.code for notice in begun.farm.notices if notice.code == "WA245"] == ["WA245"]
 
 
 def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
@@ -122,7 +122,7 @@ def test_nothing_is_due_when_all_was_measured(tmp_path: Path) -> None:
     begun = winter_so_far(read_farm(logged(copied("few", tmp_path), *lines)), JANUARY)
     assert begun.so_far is not None
     assert not any(one.due for one in begun.so_far.stores)
-    assert not any(notice.code == "LA245" for notice in begun.farm.notices)
+    assert not any(notice.code == "WA245" for notice in begun.farm.notices)
 
 
 def test_measures_without_a_plan_in_force_need_every_store(tmp_path: Path) -> None:
@@ -153,7 +153,7 @@ def test_a_store_sized_anew_in_the_farm_file_counts_as_measured_on_the_day(tmp_p
     """
     folder = copied("few", tmp_path)
     text = (folder / "farm.toml").read_text(encoding="utf-8")
-    (folder / "farm.toml").write_text(text.replace("count = 22", "count = 10"), encoding="utf-8")
+    (folder / "farm.toml").write_text(text.replace("count = 30", "count = 10"), encoding="utf-8")
     farm = read_farm(folder)
     begun = winter_so_far(farm, JANUARY)
     assert begun.stocks is not None
@@ -266,7 +266,7 @@ def test_what_is_left_in_tonnes(tmp_path: Path) -> None:
         ("2028-01-15,face,wide_clamp,7,m,", "IN797"),
         ("15/01/2027,face,wide_clamp,7,m,", "IN797"),
         ("2027-01-15,face,wide_clamp,14,m,", "IN801"),
-        ("2027-01-15,left,bales,23,bales,", "IN801"),
+        ("2027-01-15,left,bales,31,bales,", "IN801"),
         ("2027-01-15,face,wide_clamp,7,m,\n2027-01-15,left,wide_clamp,7,t,", "IN798"),
         ("2027-01-15,head,cows,7,head,\n2027-01-15,head,cows,6,head,", "IN798"),
     ],

@@ -21,7 +21,8 @@ from rationlp.errors import InputError
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
-from rationlp.report.in_force import made_from_lines, made_from_part
+from rationlp.report.answers.day import made_from
+from rationlp.report.in_force import made_from_lines
 from rationlp.report.keeping import keep_plan
 from rationlp.yard.sheets import YardSheets, yard_sheets
 
@@ -74,7 +75,7 @@ def test_for_any_day_the_sheets_name_the_kilograms_of_the_plan(name: str, tmp_pa
             for group, sheet in sheets.items():
                 ration = planned[group]
                 assert sheet.head == ration.head
-                if sheet.mix is not None and len(sheet.mix.drops) > 1:
+                if sheet.mix is not None and len(sheet.mix.shared_out) > 1:
                     continue
                 assert dict(sheet.kg_fresh) == pytest.approx(
                     {one.offer: one.kg_fresh for one in ration.amounts}, abs=1e-6
@@ -126,7 +127,7 @@ def test_without_a_plan_in_force_the_winters_plan_is_made(tmp_path: Path) -> Non
     assert "none is kept yet" in made_from_lines(found)[0]
     assert "--cheapest-today" in made_from_lines(found)[0]
     assert "not the winter's plan" in made_from_lines(None)[0]
-    assert made_from_part(None)["how"] == CHEAPEST
+    assert made_from(None).how == CHEAPEST
 
 
 CHANGES = [

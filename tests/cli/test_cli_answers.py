@@ -65,7 +65,7 @@ def test_ration_prints_the_answer_and_nothing_else_on_stdout(folder: Path) -> No
 
 def test_every_group_has_a_proof_line(folder: Path, farm: Farm) -> None:
     """As many as there are groups."""
-    text = " ".join(process("ration", str(folder)).stdout.split())
+    text = " ".join(process("ration", str(folder), "--full").stdout.split())
     assert text.count("Proved cheapest to within") == len(farm.groups)
 
 
@@ -108,7 +108,7 @@ def test_one_group_can_be_asked_for(folder: Path, farm: Farm) -> None:
     result = CliRunner().invoke(
         app, ["ration", str(folder), "--group", farm.groups[1].id, "--format", "json"]
     )
-    assert [group["id"] for group in json.loads(result.stdout)["groups"]] == [farm.groups[1].id]
+    assert [group["group"] for group in json.loads(result.stdout)["groups"]] == [farm.groups[1].id]
 
 
 def test_an_unknown_group_is_bad_input(folder: Path) -> None:
@@ -221,7 +221,9 @@ def test_a_reader_that_goes_away_gives_no_traceback(folder: Path) -> None:
 @pytest.mark.parametrize("form", ["table", "csv", "json"])
 def test_feeds_are_listed(form: str) -> None:
     """Every feed of the packaged tables."""
-    result = CliRunner(env={"COLUMNS": "100"}).invoke(app, ["feeds", "list", "--format", form])
+    result = CliRunner(env={"COLUMNS": "100"}).invoke(
+        app, ["feeds", "list", "--full", "--format", form]
+    )
     assert result.exit_code == 0
     assert "straw_barley" in result.stdout
 

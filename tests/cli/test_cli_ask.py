@@ -19,7 +19,7 @@ from rationlp.cli.app import app
 sys.path.insert(0, str(Path(__file__).parents[1] / "ask"))
 sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 from ask_farm import small_farm
-from schema_check import SCHEMA, faults
+from schema_check import against_schema
 
 WHATIF = ["--set", "barley.price_per_t_fresh=200:240:20", "--cores", "1"]
 
@@ -40,11 +40,7 @@ def document(*words: str) -> dict[str, Any]:
     done = run(*words, "--format", "json")
     assert done.exit_code == 0, done.output
     found: dict[str, Any] = json.loads(done.stdout)
-    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
-    assert {"$ref": f"#/$defs/document_{found['kind']}"} in json.loads(
-        SCHEMA.read_text(encoding="utf-8")
-    )["oneOf"]
-    assert faults(found, defs[f"document_{found['kind']}"], defs) == []
+    assert against_schema(found) == []
     return found
 
 

@@ -38,7 +38,7 @@ def said(*arguments: str) -> str:
 
 def test_check_counts_and_says_them_once_with_the_line_that_defers(farm: Path) -> None:
     """A caution of three clamps is one line."""
-    text = said("check", str(farm))
+    text = said("check", str(farm), "--full")
     assert "5 cautions" in text
     assert text.count("(Meadow hay, ragwort seen or known) [ragwort]") == 1
     assert text.count("(First-cut clamp, face 2.6 m; Second-cut clamp, ") == 1
@@ -47,7 +47,7 @@ def test_check_counts_and_says_them_once_with_the_line_that_defers(farm: Path) -
 
 def test_ration_says_those_of_the_groups_and_of_the_farm(farm: Path) -> None:
     """Starch of the high yielders, ragwort of the hay, which the group is told it does not get."""
-    text = said("ration", str(farm), "--group", "high")
+    text = said("ration", str(farm), "--group", "high", "--full")
     assert "(High yielders, starch above what was fed before by " in text
     assert "(Meadow hay, ragwort seen or known) [ragwort]" in text
     assert "is left out: ragwort seen or suspected in a store (caution ragwort;" in text
@@ -85,7 +85,7 @@ def test_meaning_shows_a_caution_by_name_and_lists_all() -> None:
     the nearest.
     """
     assert "Source: Clemson University" in said("meaning", "Nitrate_Third")
-    listed = said("meaning")
+    listed = said("meaning", "--full")
     assert "IN101 No such folder" in listed
     assert "nitrate_third Nitrate: a third of the diet" in listed
     wrong = CliRunner().invoke(app, ["meaning", "nitrat_third"])
@@ -110,4 +110,4 @@ def test_a_herd_fed_the_same_already_is_not_told_of_a_change(tmp_path: Path) -> 
         assert (
             "change_over" in {one["id"] for one in document["groups"][0]["cautions"]}
         ) is changed
-        assert ("[change_over]" in said(*arguments)) is changed
+        assert ("[change_over]" in said(*arguments, "--full")) is changed

@@ -33,7 +33,7 @@ def groups() -> dict[str, dict[str, object]]:
     """The groups of the JSON answer by id."""
     done = ration("--instead-of", NOW, "--fed-for", "5", "--format", "json")
     assert done.exit_code == 0, done.output
-    return {group["id"]: group for group in json.loads(done.stdout)["groups"]}
+    return {group["group"]: group for group in json.loads(done.stdout)["groups"]}
 
 
 def fed_now(folder: Path, *lines: str) -> list[str]:
@@ -45,7 +45,7 @@ def fed_now(folder: Path, *lines: str) -> list[str]:
 
 def test_the_ramp_stands_after_the_ration_of_a_group_that_is_fed_now() -> None:
     """One table, under the dry cows; the heifers are answered without."""
-    text = ration("--instead-of", NOW).stdout
+    text = ration("--instead-of", NOW, "--full").stdout
     assert text.count("from what is fed now to this ration") == 1
     ramp = text.index("Spring-calving cows, dry: from what is fed now")
     assert (

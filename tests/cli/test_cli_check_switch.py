@@ -20,7 +20,7 @@ from rationlp.folders import examples_folder
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
 from rationlp.report.held import enough_line
-from rationlp.report.switch_steps import pays_line, steps_text, stock_lines
+from rationlp.report.switch_steps import notes, pays_line, stock_lines
 from rationlp.stock.dry_matter import farm_stocks
 
 NAMES = ("dairy", "beef", "few", "hill", "short")
@@ -116,7 +116,7 @@ def test_check_goes_on_where_a_ration_lacks_a_figure(monkeypatch: pytest.MonkeyP
     def lacking(farm: Farm) -> None:
         raise InputError([Finding("IN210", 'feed "hay"', "no figure for MP", "give it in lab.csv")])
 
-    monkeypatch.setattr("rationlp.ask.held.held_against_appetite", lacking)
+    monkeypatch.setattr("rationlp.cli.check.held_against_appetite", lacking)
     text = first_lines("check", example("few"))
     assert text.startswith(
         'Have I enough? Not worked out: feed "hay": no figure for MP (give it in lab.csv).'
@@ -233,7 +233,7 @@ def test_a_group_without_a_ration_at_a_share_is_named() -> None:
     farm = farm_on(read_farm(examples_folder() / "dairy"))
     switch = switch_steps(farm, ("first_cut", "maize"))
     assert 1.0 not in {step.share for step in switch.steps}
-    assert "Late lactation: no ration at 100 %" in " ".join(steps_text(switch, 80).split())
+    assert "Late lactation: no ration at 100 %" in " ".join(notes(switch))
     assert switch.best is not None
     costs = [step.cost for step in switch.steps]
     assert switch.best.cost <= min(costs) * (1.0 + 1e-3)
@@ -259,7 +259,7 @@ def test_json_holds_steps_and_curve() -> None:
     result = CliRunner().invoke(app, ["switch", example("few"), "--format", "json"])
     document = json.loads(result.stdout)
     assert document["groups"][0]["points"]
-    assert [step["share"] for step in document["steps"]["farm"]] == list(SHARES)
+    assert [step["share"] for step in document["steps"]["steps"]] == list(SHARES)
 
 
 def test_one_forage_named_without_the_other_is_refused() -> None:

@@ -53,7 +53,7 @@ def test_keeping_and_feeding_by_it(tmp_path: Path) -> None:
     assert document("last", farm)["made_from"]["plan"] == "plan.json"
     record = document("sheet", farm, "--record", "--on", "2027-02-10")
     assert record["made_from"]["plan"] == "plan.json"
-    assert record["weeks"][0]["from"] == "2027-02-10"
+    assert record["weeks"][0]["first"] == "2027-02-10"
 
 
 def test_the_page_is_of_the_plan_in_force(tmp_path: Path) -> None:
@@ -94,9 +94,9 @@ def test_a_change_in_the_farm_is_noticed_on_the_sheet(tmp_path: Path) -> None:
     assert "high.head 62 → 66" in told
     assert "First-cut clamp runs out on" in told
     assert "Plan again and keep it" in told
-    part = document("sheet", str(farm))["made_from"]
-    assert part["changed"] == [{"path": "high.head", "before": 62, "now": 66}]
-    assert {one["store"] for one in part["stores_out"]} >= {"maize", "first_cut"}
+    since = document("sheet", str(farm))["made_from"]["since"]
+    assert since["figures"] == [{"path": "high.head", "before": 62, "now": 66}]
+    assert {one["store"] for one in since["stores"]} >= {"maize", "first_cut"}
 
 
 def test_a_group_that_the_plan_does_not_know_is_named(tmp_path: Path) -> None:
@@ -183,8 +183,8 @@ def test_januarys_question_is_one_command(tmp_path: Path) -> None:
     done = run("winter", farm, "--from", "2027-01-15")
     told = " ".join(done.stdout.split())
     assert "Planned from 15 January 2027: 1 line of the log counts" in told
-    assert "What the stores hold on 2027-01-15" in told
-    assert "LA245" in done.stderr
+    assert "What the stores hold on 15 January" in told
+    assert "WA245" in done.stderr
     part = document("winter", farm, "--from", "2027-01-15")["so_far_this_winter"]
     bales = next(one for one in part["stores"] if one["store"] == "bales")
     assert bales["measured"] == "2027-01-15"

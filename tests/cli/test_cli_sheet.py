@@ -17,7 +17,7 @@ from typer.testing import CliRunner
 
 import rationlp
 from rationlp.cli.app import app
-from rationlp.cli.meaning import glossary
+from rationlp.cli.meaning import glossary, words
 from rationlp.folders import examples_folder
 from rationlp.quantities import quantities
 
@@ -55,7 +55,7 @@ def test_a_sheet_in_every_form(form: str) -> None:
     assert result.exit_code == 0
     if form == "json":
         document = json.loads(result.stdout)
-        assert (document["kind"], [group["id"] for group in document["groups"]]) == (
+        assert (document["kind"], [group["group"] for group in document["groups"]]) == (
             "sheet",
             ["bulls"],
         )
@@ -181,13 +181,13 @@ def test_there_is_never_a_colour(settings: dict[str, str]) -> None:
     """Neither in an answer nor in an error is there an escape sign, whatever the surroundings ask
     for.
     """
-    for words in (
+    for typed in (
         ["sheet", BEEF, "--group", "bulls"],
         ["sheet", BEEF, "--group", "nobody"],
         ["shet"],
         ["--help"],
     ):
-        done = process(*words, **settings)
+        done = process(*typed, **settings)
         assert "\x1b" not in done.stdout + done.stderr
 
 
@@ -213,10 +213,27 @@ def test_every_quantity_can_be_asked_for(name: str) -> None:
         assert f"Unit: {quantity.unit};" in result.stdout
 
 
-def test_the_glossary_explains_quantities_and_nothing_else() -> None:
-    """Every row names a quantity of the vocabulary and ends as a sentence does."""
-    assert set(glossary()) <= set(quantities())
+def test_every_row_of_the_glossary_is_a_sentence() -> None:
+    """Of quantities and of words; none is named twice, whatever the case of its letters."""
     assert all(text.endswith(".") for text in glossary().values())
+    names = [name.casefold() for name in words()]
+    assert len(set(names)) == len(names)
+
+
+PRINTED = (
+    "DM", "clamp", "face", "trough", "margin", "reserve", "proof", "low stock", "steady",
+    "at limit", "head-days", "level of feeding", "breakpoint", "target", "turnout", "premix",
+    "tub", "refusals", "stop buying above", "worth feeding below", "one t DM more saves",
+    "plan in force", "trial winter", "short", "over", "below advice", "not known", "penalty",
+    "only just lasts", "proved cheapest", "group", "head", "forage", "concentrates", "load",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("word", PRINTED)
+def test_words_of_an_answer_can_be_asked_for(word: str) -> None:
+    """What the default output prints and a newcomer stumbles on."""
+    result = CliRunner().invoke(app, ["meaning", word])
+    assert result.exit_code == 0, word
 
 
 def test_a_mistyped_word_is_answered_with_the_nearest() -> None:

@@ -23,9 +23,10 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
+from rationlp.winter.plan import WinterOptions
 
 FEW = str(examples_folder() / "few")
-SOLVER = "rationlp.winter.plan.solve_winter"
+SOLVER = "rationlp.cli.last.solve_winter"
 
 
 def run(*words: str) -> Result:
@@ -46,7 +47,7 @@ def test_the_winter_of_an_example_is_answered_and_proved() -> None:
     """Cost in the first line, then who eats what, what to buy, how long stores last, balance and
     money, then the proof.
     """
-    done = run("winter", FEW)
+    done = run("winter", FEW, "--full")
     assert done.exit_code == 0
     text = done.stdout
     assert "GBP" in text.split("\n")[0]
@@ -133,7 +134,7 @@ def test_a_winter_that_cannot_be_fed_ends_with_three(
     monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
     change = Enough("buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5.")
     monkeypatch.setattr(
-        "rationlp.ask.enough.enough_changes", lambda *_: (change,) if enough else ()
+        "rationlp.cli.winter.enough_changes", lambda *_: (change,) if enough else ()
     )
     for command in ("winter", "last"):
         done = run(command, FEW)
@@ -224,3 +225,32 @@ def test_the_answer_never_replaces_an_input(tmp_path: Path) -> None:
         done = run("last", str(folder), "--fed", str(path), "--output", str(output))
         assert done.exit_code == 2
         assert "IN602" in done.output
+
+
+def test_by_default_last_plans_the_winter_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Turnout earlier and later are planned where they are shown: with --full and in files."""
+    asked: list[date] = []
+
+    def solve(farm: Farm) -> WinterPlan:
+        asked.append(farm.turnout)
+        return made_plan()
+
+    monkeypatch.setattr(SOLVER, solve)
+    assert run("last", FEW).exit_code == 0
+    assert asked == [date(2027, 4, 20)]
+    assert run("last", FEW, "--full").exit_code == 0
+    assert len(asked) == 4
+
+
+def test_a_page_to_write_on_asks_for_no_price_ceilings(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It plans the winter once, and shows no price."""
+    options: list[bool] = []
+
+    def plan_from(farm: Farm, how: WinterOptions, *more: object) -> WinterPlan:
+        options.append(how.ceilings)
+        return made_plan()
+
+    monkeypatch.setattr("rationlp.cli.winter.plan_carried", plan_from)
+    monkeypatch.setattr("rationlp.cli.record.kept_for", lambda *_: None)
+    assert run("sheet", FEW, "--record").exit_code == 0
+    assert options == [False]

@@ -145,3 +145,34 @@ def test_ration_sheet_and_winter_say_so(tmp_path: Path, head: int, too_long: boo
     plan = solve_winter(given)
     assert plan.proof is not None
     assert said(plan.remarks) == too_long
+    for remarks in (rations.groups[0].remarks, plan.remarks):
+        assert any("Without Silage bales" in text for text in remarks) == too_long
+
+
+def test_what_it_costs_to_leave_the_bale_out_is_the_cost_of_the_other_ration(
+    tmp_path: Path,
+) -> None:
+    """Forty ewes on good hay instead: the difference of two rations, each solved by itself; the
+    default stays the cheaper one, with the bale. Without hay there is nothing instead.
+    """
+    text = FARM.format(ewes=40, more="").replace("hay_average", "hay_good")
+    (tmp_path / "farm.toml").write_text(text, encoding="utf-8")
+    given = read_farm(tmp_path)
+    hay = replace(
+        given,
+        offers=tuple(offer for offer in given.offers if offer.id != "bales"),
+        stores=tuple(store for store in given.stores if store.id != "bales"),
+    )
+    with_it, without = (solve_rations(one).groups[0] for one in (given, hay))
+    assert with_it.feed_cost is not None
+    assert without.feed_cost is not None
+    more = f"GBP {without.feed_cost - with_it.feed_cost:.2f} a head a day more"
+    assert any(more in text for text in with_it.remarks)
+    assert any(amount.offer == "bales" for amount in with_it.amounts)
+    bales = replace(
+        given,
+        offers=tuple(offer for offer in given.offers if offer.id != "hay"),
+        stores=tuple(store for store in given.stores if store.id != "hay"),
+    )
+    only = solve_rations(bales).groups[0]
+    assert any("there is no ration that meets every need" in text for text in only.remarks)

@@ -4,10 +4,11 @@ herd that calves all year.
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
-from calving_farms import ALL_YEAR, AUTUMN, BEEF, SPRING, YOUNG
+from calving_farms import ALL_YEAR, AUTUMN, BEEF, MILKING, SPRING, STORES, YOUNG
 
 from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
@@ -86,13 +87,13 @@ def test_heifers_and_sucklers_without_a_word_are_asked_for(tmp_path: Path) -> No
     calving.
     """
     young = _farm(YOUNG, tmp_path)
-    assert [notice.code for notice in young.notices] == ["LA230"]
+    assert [notice.code for notice in young.notices] == ["WA230"]
     late = farm_on(young, young.turnout)
     heifer = next(group for group in late.groups if group.id == "heifers_calved")
     assert heifer.animal_class == "first_calver_milking"
     assert 18.0 < heifer.number("milk_kg_per_day") < 24.0
     beef = _farm(BEEF, tmp_path)
-    assert [notice.code for notice in beef.notices] == ["LA230"]
+    assert [notice.code for notice in beef.notices] == ["WA230"]
     (calved,) = farm_on(beef, beef.turnout).groups
     assert (calved.animal_class, calved.number("milk_kg_per_day")) == ("suckler_cow_milking", 9.0)
 
@@ -101,10 +102,42 @@ def test_heifers_of_no_known_herd_leave_on_the_day_they_calve(tmp_path: Path) ->
     """Without cows in milk on the farm nothing can be taken: they leave, and a notice says so."""
     alone = YOUNG[: YOUNG.index('[[groups]]\nid = "late"')]
     farm = _farm(alone, tmp_path)
-    assert [notice.code for notice in farm.notices] == ["LA231"]
+    assert [notice.code for notice in farm.notices] == ["WA231"]
     assert farm_on(farm, farm.turnout).groups == ()
 
 
 def test_a_word_on_what_they_are_afterwards_is_no_notice(tmp_path: Path) -> None:
     """With [groups.after] nothing is asked."""
     assert _farm(AUTUMN, tmp_path).notices == ()
+
+
+def test_cows_that_reach_sixty_days_to_calving_are_dried_off(tmp_path: Path) -> None:
+    """150 days in calf on 10 October are 221 on 20 December: dry from then on, eight weeks before
+    they calve (common practice, c), all 40 fed throughout.
+    """
+    text = STORES.format(start="2026-10-10", turnout="2027-02-15") + MILKING.replace(
+        "days_pregnant = 60", "days_pregnant = 150"
+    ).replace("week_of_lactation = 20", "week_of_lactation = 32")
+    farm = _farm(text.replace("out = 2027-02-10\n", ""), tmp_path)
+    plan = solve_winter(farm, PLAIN)
+    assert plan.status == "proven"
+    dry = {plan.periods[one.period].first for one in plan.rations if one.group == "late_dry"}
+    assert min(dry) == date(2026, 12, 19)
+    for period in plan.periods:
+        heads = [one.head for one in plan.rations if one.period == period.number]
+        assert sum(heads) == 40
+    milking, dried = farm_on(farm, date(2026, 12, 19)), farm_on(farm, date(2026, 12, 21))
+    assert [group.animal_class for group in milking.groups] == ["dairy_cow_milking"]
+    assert [group.animal_class for group in dried.groups] == ["dairy_cow_dry"]
+    assert dried.groups[0].number("days_to_calving") == pytest.approx(59.0)
+
+
+def test_cows_stated_in_milk_close_to_calving_stay_in_milk(tmp_path: Path) -> None:
+    """240 days in calf and in milk by the farm's own word: left so; and empty cows too."""
+    for days in (240, 0):
+        text = STORES.format(start="2026-10-10", turnout="2026-12-01") + MILKING.replace(
+            "days_pregnant = 60", f"days_pregnant = {days}"
+        ).replace("week_of_lactation = 20", "week_of_lactation = 45")
+        farm = _farm(text.replace("out = 2027-02-10\n", ""), tmp_path)
+        (late,) = farm_on(farm, date(2026, 11, 20)).groups
+        assert late.animal_class == "dairy_cow_milking"

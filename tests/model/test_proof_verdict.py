@@ -16,7 +16,7 @@ from rationlp.model.ration import _with, eat, excess, make_blocks, solve_rations
 from rationlp.model.rows.block import Block
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.report.terminal import proof_line
+from rationlp.report.ration_words import proof_line
 from rationlp.result import GroupRation, Rations
 
 DAIRY = Path(__file__).resolve().parents[2] / "examples" / "dairy"

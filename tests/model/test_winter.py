@@ -32,6 +32,7 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.group import Bedding, Grazing
 from rationlp.farm.store import Face, Outlet
+from rationlp.farm.yard_keys import YardRules
 from rationlp.model.block_ration import Optimum, solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.model.solve import LiveModel, Status
@@ -422,9 +423,11 @@ def test_bales_that_lie_open_are_said_and_those_eaten_in_time_are_not() -> None:
 
 
 def test_a_clamp_opened_before_its_four_weeks_is_said() -> None:
-    """Filled ten days before the winter it is fed too soon; filled in June it is not."""
+    """Filled ten days before the winter and opened at once by the farm's word it is fed too soon;
+    filled in June it is not.
+    """
     for filled, said in (("2026-10-22", True), ("2026-06-10", False)):
-        farm = winter_farm()
+        farm = replace(winter_farm(), yard_rules=YardRules(shut_days=0))
         clamp = replace(farm.stores[0], kind="clamp", size={"filled": filled})
         text = remarks_of(replace(farm, stores=(clamp, *farm.stores[1:])), stocks(PLENTY))
         assert ("keep it shut for four weeks" in text) == said

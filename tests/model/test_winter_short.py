@@ -10,16 +10,19 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
+from told import told
 from winter_farms import BOUGHT, COWS, DAYS, HOME, STORES, steady, stocks, winter_farm
 
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.planned import WinterPlan
-from rationlp.report.plan_documents import winter_document
-from rationlp.report.plan_text import plan_proof_line, plan_tidy_line, winter_text
-from rationlp.report.record import record_text
+from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.json_answer import document, json_text
+from rationlp.report.plan_words import plan_proof_line, plan_tidy_line
+from rationlp.report.record import record_story
 from rationlp.report.results import result_tables
+from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.winter_plan import winter_table
 from rationlp.winter.answer import GAP_TARGET
 from rationlp.winter.plan import WinterOptions, solve_winter
@@ -109,7 +112,7 @@ def test_the_shortage_is_about_the_least_that_the_store_allows() -> None:
 def test_the_shortage_stands_in_every_output() -> None:
     """Text, table, document, workbook tables, page to record on: who, which weeks, how much."""
     plan = hungry()
-    text = " ".join(winter_text(plan, 100).split())
+    text = " ".join(told(winter_story(plan), 100).split())
     assert "no plan feeds every group" in text
     assert "This plan has the least shortage found." in text
     assert "MJ of metabolisable energy short a head a day" in text
@@ -117,13 +120,12 @@ def test_the_shortage_stands_in_every_output() -> None:
     table = winter_table(plan)
     assert table.columns[-1].key == "short"
     assert any("metabolisable energy" in str(row[-1]) for row in table.rows)
-    document = winter_document(plan)
-    assert document["shortfalls"]
-    assert document["rations"]
-    assert json.dumps(document, default=str)
+    read = json.loads(json_text(document("winter", WinterAnswer(plan))))
+    assert read["shortfalls"]
+    assert read["rations"]
     assert "plan_shortfalls" in {one.name for one in result_tables(plan)}
     assert "no plan feeds every group" in " ".join(
-        record_text(plan, recorded_weeks(plan, 8), 100).split()
+        told(record_story(plan, recorded_weeks(plan, 8)), 100).split()
     )
     assert "That no plan is less short is not proved." in plan_proof_line(plan)
 
@@ -156,7 +158,7 @@ def test_ewes_with_twins_near_lambing_get_no_amounts_while_short(grass: float) -
         assert plan.shortfalls
         assert any(ration.amounts for ration in plan.rations) == (not near and grass > 0.0)
         assert (
-            "must not be fed short of energy" in " ".join(winter_text(plan, 100).split())
+            "must not be fed short of energy" in " ".join(told(winter_story(plan), 100).split())
         ) == near
 
 

@@ -9,6 +9,8 @@ from collections.abc import Callable, Mapping
 from math import log
 from pathlib import Path
 
+import other_equations
+
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.group import Group
@@ -140,7 +142,7 @@ def _fme(i: Inputs) -> float:
 def _simplified(i: Inputs) -> float:
     energy = _growing(i).energy
     assert energy is not None
-    return cattle.growth_me_simplified(energy.em, energy.eg, _q(i))
+    return other_equations.growth_me_simplified(energy.em, energy.eg, _q(i))
 
 
 def _fcm(i: Inputs) -> float:
@@ -165,7 +167,7 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     "km": lambda i: en.km(_q(i)),
     "kl": lambda i: en.kl(_q(i)),
     "kf": lambda i: en.kf(_q(i)),
-    "kg_lactating": lambda i: en.kg_lactating(_q(i)),
+    "kg_lactating": lambda i: other_equations.kg_lactating(_q(i)),
     "fasting": lambda i: cattle.fasting_metabolism(float(i["w"]), float(i.get("bull", 1.0))),
     "em": _em,
     "mm": lambda i: _em(i) / en.km(_q(i)),
@@ -173,8 +175,8 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
         *_number(i, "f", "p", "la")
     ),
     "milk_fat_protein": lambda i: cattle.milk_energy_fat_protein(*_number(i, "f", "p")),
-    "milk_fat": lambda i: cattle.milk_energy_fat(float(i["f"])),
-    "milk_fat_solids": lambda i: cattle.milk_energy_fat_solids(*_number(i, "f", "snf")),
+    "milk_fat": lambda i: other_equations.milk_energy_fat(float(i["f"])),
+    "milk_fat_solids": lambda i: other_equations.milk_energy_fat_solids(*_number(i, "f", "snf")),
     "me_per_kg_milk": lambda i: (
         cattle.milk_energy_fat_protein(*_number(i, "f", "p")) / en.kl(_q(i))
     ),
@@ -224,8 +226,8 @@ QUANTITIES: dict[str, Callable[[Inputs], float]] = {
     ),
     "dmi_nrc": lambda i: intake.dmi_nrc_2001(*_number(i, "w", "fcm", "n")),
     "dmi_nrc_milk": lambda i: intake.dmi_nrc_2001(float(i["w"]), _fcm(i), float(i["n"])),
-    "dmi_korean": lambda i: intake.dmi_korean_2021(*_number(i, "w", "fcm", "ndf")),
-    "dmi_beef": lambda i: intake.dmi_nrc_beef(*_number(i, "w", "nem")),
+    "dmi_korean": lambda i: other_equations.dmi_korean_2021(*_number(i, "w", "fcm", "ndf")),
+    "dmi_beef": lambda i: other_equations.dmi_nrc_beef(*_number(i, "w", "nem")),
     "dmi_dry": lambda i: intake.dmi_nrc_2001_dry(*_number(i, "w", "t")),
     "el": lambda i: _step(_cow({**i, "w": 600.0}), "milk, net energy"),
     "ec": lambda i: cattle.pregnancy_energy(*_number(i, "wc", "t")),

@@ -8,12 +8,13 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from other_equations import milk_energy_fat_solids
 from published_quantities import needs_of, rows
 from test_classes import CLASSES
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
-from rationlp.needs import cattle, group_needs
+from rationlp.needs import group_needs
 from rationlp.needs.compare import OURS_AGAIN, Opinion, second_opinions
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, km
 from rationlp.needs.limits import typical_density
@@ -32,7 +33,7 @@ def _sum(*parts: tables.Printed) -> Callable[[float], float]:
 
 
 EQUATIONS: dict[str, Callable[..., float | None]] = {
-    "maff_milk_40_88": lambda: big.maff_milk_me(1.0, cattle.milk_energy_fat_solids(40.0, 88.0)),
+    "maff_milk_40_88": lambda: big.maff_milk_me(1.0, milk_energy_fat_solids(40.0, 88.0)),
     "victoria_six_months": tables.VICTORIA_COW_SIX_MONTHS.at,
     "victoria_calving": tables.VICTORIA_COW_CALVING.at,
     "heifer_maintenance": tables.HEIFER_MAINTENANCE.at,

@@ -12,10 +12,10 @@ from rationlp.farm.group import Group
 from rationlp.needs import group_needs
 from rationlp.needs.intake import (
     APPETITE_SHARE,
-    INTAKE_EQUATIONS,
     dmi_maff_1975,
     dmi_nrc_2001_dry,
     intake_cap,
+    intake_equations,
 )
 
 COW = Group(
@@ -92,7 +92,7 @@ def test_unknown_equation_is_refused_with_the_nearest() -> None:
     assert (finding.code, finding.remedy) == ("IN403", 'nearest: "nrc_2001"')
 
 
-@pytest.mark.parametrize("animal_class", INTAKE_EQUATIONS)
+@pytest.mark.parametrize("animal_class", intake_equations())
 def test_every_class_has_a_percentage_of_live_weight(animal_class: str) -> None:
     """Every class can fall back on a percentage of live weight between 1.8 and 4."""
     group = Group("g", "g", animal_class, 1, "to_appetite", {"live_weight_kg": 100.0})

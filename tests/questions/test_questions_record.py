@@ -161,7 +161,7 @@ def test_35_what_should_be_left_each_week(number: int) -> None:
     for store in plan()["stores"]:
         if store["store"] not in marks:
             continue
-        left = store["held_t_dm"]["typical"] - gone(store, week(number)["to"])
+        left = store["held_t_dm"]["typical"] - gone(store, week(number)["last"])
         assert marks[store["store"]]["left_t_fresh"] == pytest.approx(
             left * 1000 / dm[store["store"]], rel=1e-6
         )
@@ -174,10 +174,10 @@ def test_35_the_mark_on_the_wall() -> None:
     second = stock(DAIRY, "second_cut")
     per_metre = 9 * 2.2 * second["density_kg_dm_per_m3"]["typical"] / 1000 * 0.97 * 0.97
     store = next(one for one in plan()["stores"] if one["store"] == "second_cut")
-    step = (gone(store, week(2)["to"]) - gone(store, week(1)["to"])) / per_metre
+    step = (gone(store, week(2)["last"]) - gone(store, week(1)["last"])) / per_metre
     mark = next(one for one in week(2)["stores"] if one["store"] == "second_cut")
     assert mark["moved_m"] == pytest.approx(step)
-    assert mark["face_left_m"] == pytest.approx(30 - gone(store, week(2)["to"]) / per_metre)
+    assert mark["face_left_m"] == pytest.approx(30 - gone(store, week(2)["last"]) / per_metre)
     assert f"{mark['left_t_fresh']:.0f} t {step:.1f} m" in asked("sheet", DAIRY, "--record")
 
 

@@ -168,8 +168,8 @@ def test_question_12_from_grass_to_maize() -> None:
         costs.append(sum(found.values[offer.id] * offer.price_per_kg_dm for offer in offers))
     assert group["whole_change"] == pytest.approx(costs[1] - costs[0], abs=1e-3)
     assert group["cost_per_kg_milk"] == pytest.approx((costs[1] - costs[0]) / 34.0, abs=1e-4)
-    assert group["change_over_days"] >= 10
-    assert any("7 to 10 days" in said for said in group["change_over_says"])
+    assert group["change"]["days"] >= 10
+    assert any("7 to 10 days" in said for said in group["change"]["sentences"])
 
 
 def test_question_26_soya_goes_up_by_sixty() -> None:

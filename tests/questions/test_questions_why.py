@@ -62,7 +62,7 @@ def test_question_6_which_group_should_get_the_poorer_silage() -> None:
     for group in answer("ration", str(EXAMPLES / "dairy"), "--explain")["groups"]:
         for one in group["why"]["near"]:
             if one["offer"] == "second_cut":
-                near[group["id"]] = one["change"]
+                near[group["group"]] = one["change"]
     assert list(near) == ["dry"]
     dairy = farm("dairy")
     dearer = {}

@@ -177,14 +177,14 @@ BAD: dict[str, tuple[str, str, str, str]] = {
     ),
 }
 ODD: dict[str, tuple[str, str, str]] = {
-    "silage upright above its walls": (pit("wall_height_m = 2\n"), "LA211", "shoulder_m"),
+    "silage upright above its walls": (pit("wall_height_m = 2\n"), "WA211", "shoulder_m"),
     "dry matter that no table has": (
         changed("grass_silage_1st_typical", "haylage_big_bale"),
-        "LA212",
+        "WA212",
         "analysis",
     ),
-    "a heavy small bale": (changed(BALES, BALES + 'shape = "small"\n'), "LA213", 'shape = "round"'),
-    "a very high clamp": (changed("height_m = 2.5", "height_m = 4.2"), "LA214", "height_m"),
+    "a heavy small bale": (changed(BALES, BALES + 'shape = "small"\n'), "WA213", 'shape = "round"'),
+    "a very high clamp": (changed("height_m = 2.5", "height_m = 4.2"), "WA214", "height_m"),
 }
 
 
@@ -219,7 +219,7 @@ def test_a_feed_of_no_known_sort_is_counted_as_grass_silage_and_said(tmp_path: P
     codes = [
         notice.code for notice in read_farm(write_farm(tmp_path / "farm", text, feeds=own)).notices
     ]
-    assert codes == ["LA215"]
+    assert codes == ["WA215"]
 
 
 def test_the_plain_farm_has_nothing_to_notice(tmp_path: Path) -> None:

@@ -204,7 +204,7 @@ def test_a_file_that_is_too_large(tmp_path: Path) -> None:
 def test_a_sheet_of_ones_own_is_told_of_and_left_alone(tmp_path: Path) -> None:
     """Notes of one's own do no harm, and nobody thinks that they were read."""
     farm = read_farm(filled(tmp_path, lambda book: book.create_sheet("Vet")))
-    assert [(notice.code, notice.where) for notice in farm.notices] == [("LA202", "farm.xlsx Vet")]
+    assert [(notice.code, notice.where) for notice in farm.notices] == [("WA202", "farm.xlsx Vet")]
 
 
 def test_without_the_library_the_line_that_installs_it_is_given(

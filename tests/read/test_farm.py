@@ -128,7 +128,7 @@ def test_a_winter_of_years_is_noticed(tmp_path: Path) -> None:
     farm = read(
         tmp_path, text.replace("days_to_calving = 200", "days_to_calving = 200\nsteady = true")
     )
-    assert [notice.code for notice in farm.notices] == ["LA201"]
+    assert [notice.code for notice in farm.notices] == ["WA201"]
 
 
 def test_a_figure_of_the_farm_and_a_sheet(tmp_path: Path) -> None:
@@ -242,7 +242,7 @@ def test_the_examples_are_read_without_a_word(example: str) -> None:
     """
     farm = read_farm(examples_folder() / example)
     # Two sheets of one store are averaged, which is said; nothing else is.
-    assert {notice.code for notice in farm.notices} <= {"LA102"}
+    assert {notice.code for notice in farm.notices} <= {"WA102"}
     origins = {figure.origin for offer in farm.offers for figure in offer.feed.figures.values()}
     analysed = (examples_folder() / example / "lab.csv").exists()
     least = {"table", "lab", "farm", "computed"} if analysed else {"table"}

@@ -274,7 +274,7 @@ def test_two_sheets_are_averaged_and_their_spread_is_said() -> None:
     first, second = sheet(me_mj_per_kg_dm=10.4), sheet(me_mj_per_kg_dm=11.0)
     feed, said = laid("grass_silage_2nd", "grass_silage", first, second)
     assert feed.value("me_mj_per_kg_dm") == pytest.approx(10.7)
-    assert [notice.code for notice in said] == ["LA102"]
+    assert [notice.code for notice in said] == ["WA102"]
     assert "ME 10.4 to 11.0 MJ/kg DM" in said[0].found
 
 
@@ -282,7 +282,7 @@ def test_an_unusual_figure_warns_and_forbids_nothing() -> None:
     """Ash of 140 g/kg DM in grass silage is said with the threshold and whose it is."""
     feed, said = laid("grass_silage_2nd", "grass_silage", sheet(ash_g_per_kg_dm=140.0))
     assert feed.value("ash_g_per_kg_dm") == 140.0
-    assert [notice.code for notice in said] == ["LA101"]
+    assert [notice.code for notice in said] == ["WA101"]
     assert "usual from 55 to 120 (common practice)" in said[0].remedy
 
 

@@ -72,11 +72,11 @@ def codes(farm: Farm) -> list[str]:
 
 
 def test_finishing_cattle_are_asked_when_they_leave(tmp_path: Path) -> None:
-    """LA235 without a weight, a date or a change of heads; with any of them, or a steady group,
+    """WA235 without a weight, a date or a change of heads; with any of them, or a steady group,
     not.
     """
     farm = read(tmp_path)
-    assert codes(farm) == ["LA235"]
+    assert codes(farm) == ["WA235"]
     assert "about 680 kg at turnout" in farm.notices[0].found
     for more in (
         "sale_weight_kg = 620\n", "out = 2027-02-01\n", "steady = true\n",

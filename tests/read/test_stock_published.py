@@ -7,10 +7,11 @@ from __future__ import annotations
 from math import sqrt
 
 import pytest
+from other_stocks import Packing, loss_by_density, packed_density
 from stocks import FT, GRASS, HAY, LB_PER_FT3, MAIZE, SHORT_TON, clamp, feed, stock
 
-from rationlp.stock.density import Packing, maize_density, packed_density, wall_mark_density
-from rationlp.stock.losses import effluent_l_per_t, effluent_loss, loss_by_density, settlement_share
+from rationlp.stock.density import maize_density, wall_mark_density
+from rationlp.stock.losses import effluent_l_per_t, effluent_loss, settlement_share
 
 
 def test_a_clamp_of_35_by_12_by_2_5_m_holds_714_t() -> None:

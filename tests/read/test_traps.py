@@ -148,7 +148,7 @@ def test_a_share_of_bound_nitrogen_becomes_grams(tmp_path: Path) -> None:
     feed, said = laid(tmp_path, "for,adin_percent_of_n,cp_g_per_kg_dm\npit,20,150\n")
     assert feed.value("adin_g_n_per_kg_dm") == pytest.approx(4.8)
     assert feed.figures["adin_g_n_per_kg_dm"].origin == "computed"
-    assert said == ["LA101"]
+    assert said == ["WA101"]
 
 
 def test_a_tables_adf_does_not_gainsay_an_analysed_ndf(tmp_path: Path) -> None:
@@ -169,7 +169,7 @@ def test_a_tables_adf_does_not_gainsay_an_analysed_ndf(tmp_path: Path) -> None:
         )
 
 
-@pytest.mark.parametrize(("me", "said"), [(9.6, []), (10.2, ["LA101"]), (8.9, ["LA101"])])
+@pytest.mark.parametrize(("me", "said"), [(9.6, []), (10.2, ["WA101"]), (8.9, ["WA101"])])
 def test_me_and_d_value_of_one_sheet_are_compared(
     tmp_path: Path, me: float, said: list[str]
 ) -> None:

@@ -53,7 +53,7 @@ def test_one_price_out_of_proportion_is_told_of(factor: float) -> None:
     """
     notices = price_notices(priced("dairy", factor, "soya_meal_48"))
     assert [(notice.code, notice.where) for notice in notices] == [
-        ("LA220", 'bought feed "soya_meal_48"')
+        ("WA220", 'bought feed "soya_meal_48"')
     ]
     assert "a tonne fresh" in notices[0].found
 
@@ -71,7 +71,7 @@ def test_two_prices_alone_tell_nothing() -> None:
 
 def test_the_farm_as_read_has_no_such_notice() -> None:
     """Where its prices are usual."""
-    assert not any(notice.code == "LA220" for notice in farm("dairy").notices)
+    assert not any(notice.code == "WA220" for notice in farm("dairy").notices)
 
 
 def test_every_kind_that_is_bought_has_a_figure_with_its_status() -> None:

@@ -115,7 +115,7 @@ def test_days_outside_the_winter_are_said(tmp_path: Path) -> None:
     """A warning with the place; the farm is read all the same."""
     farm = made(tmp_path, "housed = 2026-11-15", "housed = 2026-10-15")
     assert [(one.code, one.where) for one in farm.notices] == [
-        ("LA210", 'farm.toml groups[1] "dry".housed')
+        ("WA210", 'farm.toml groups[1] "dry".housed')
     ]
 
 

@@ -14,13 +14,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from told import told
 from winter_plans import made_plan
 
 from rationlp.after.stock import Lasting, each_lasting, plan_uses, spring_of
 from rationlp.farm.store import Spread
 from rationlp.folders import examples_folder
-from rationlp.report.blocks import may_draw, run_down_blocks
-from rationlp.report.plan_text import last_text, winter_text
+from rationlp.report.blocks import chart_text, may_draw
+from rationlp.report.stories.last import last_story
+from rationlp.report.stories.winter import run_down_chart, winter_story
 
 BLOCKS = set("▁▂▃▄▅▆▇█")
 FEW = str(examples_folder() / "few")
@@ -51,8 +53,8 @@ def clamp(*left: float) -> Lasting:
 
 def signs(one: Lasting, width: int = 100) -> str:
     """What is drawn between the two figures of the one line."""
-    line = run_down_blocks([one], width).split("\n")[1]
-    first, last = (f"{left.t_dm.typical:.1f}" for left in (one.left[0], one.left[-1]))
+    line = chart_text(run_down_chart([one]), width).split("\n")[1]
+    first, last = (f"{left.t_dm.typical:,.1f}" for left in (one.left[0], one.left[-1]))
     start = f"The clamp {first} "
     assert line.startswith(start)
     assert line.endswith(f" {last}")
@@ -100,18 +102,18 @@ def test_lines_fit_the_terminal(width: int) -> None:
         clamp(25.0, 12.5, 5.75),
         name="The clamp behind the old sheds at the far end of the lower yard by the beck",
     )
-    text = run_down_blocks([long, clamp(1234.5, 12.5, 0.0)], width)
+    text = chart_text(run_down_chart([long, clamp(1234.5, 12.5, 0.0)]), width)
     lines = text.split("\n")[1:]
     assert all(len(line) <= width for line in lines)
     assert "…" in lines[0]
-    assert [lines[0].endswith(" 5.8"), lines[1].endswith(" 0.0"), " 1234.5 " in lines[1]] == [
+    assert [lines[0].endswith(" 5.8"), lines[1].endswith(" 0.0"), " 1,234.5 " in lines[1]] == [
         True
     ] * 3
 
 
 def test_without_stores_nothing_is_drawn() -> None:
     """No heading either."""
-    assert run_down_blocks([], 100) == ""
+    assert chart_text(run_down_chart([]), 100) == ""
 
 
 def test_signs_are_for_terminals_of_utf8_that_are_not_dumb() -> None:
@@ -131,10 +133,13 @@ def test_answers_are_drawn_only_when_asked_to() -> None:
     plan = made_plan()
     spring = [spring_of(plan)]
     for plain, drawn in (
-        (winter_text(plan, 100), winter_text(plan, 100, drawn=True)),
-        (last_text(plan.farm, spring, (), 100), last_text(plan.farm, spring, (), 100, drawn=True)),
+        (told(winter_story(plan), 100), told(winter_story(plan), 100, drawn=True)),
+        (
+            told(last_story(plan.farm, spring, ()), 100),
+            told(last_story(plan.farm, spring, ()), 100, drawn=True),
+        ),
     ):
-        chart = run_down_blocks(each_lasting(plan_uses(plan)), 100)
+        chart = chart_text(run_down_chart(each_lasting(plan_uses(plan))), 100)
         assert not BLOCKS & set(plain)
         assert drawn.replace(f"{chart}\n\n", "") == plain != drawn
 

@@ -5,12 +5,14 @@ media, and who hears what.
 from __future__ import annotations
 
 import csv
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 import pytest
 from page_plans import plan_of
+from told import told
 from typer.testing import CliRunner
 
 import rationlp
@@ -21,14 +23,22 @@ from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import rations_document, sheets_document, supply_document
+from rationlp.report.answers.day import (
+    RationAnswer,
+    rations_of_groups,
+    sheet_answer,
+    supply_answer,
+)
+from rationlp.report.answers.winter import WinterAnswer
+from rationlp.report.json_answer import document
 from rationlp.report.page import winter_page
-from rationlp.report.plan_documents import winter_document
-from rationlp.report.plan_text import winter_text
-from rationlp.report.results import fed_tables, rations_tables, winter_tables
-from rationlp.report.sheet import sheets_html, sheets_text
+from rationlp.report.sheet import sheets_html
+from rationlp.report.stories.fed import fed_story
+from rationlp.report.stories.ration import ration_story
+from rationlp.report.stories.sheet import sheet_story
+from rationlp.report.stories.winter import winter_story
+from rationlp.report.story import story_tables
 from rationlp.report.tables.table import Table
-from rationlp.report.terminal import fed_text, rations_text
 from rationlp.result import Rations
 from rationlp.yard.sheets import yard_sheets
 
@@ -68,7 +78,7 @@ def expected(name: str) -> set[str]:
     return {caution.id for caution in called}
 
 
-def text_of(tables: list[Table]) -> str:
+def text_of(tables: Iterable[Table]) -> str:
     """All cells of the tables of a workbook."""
     return "\n".join(" ".join(row) for table in tables for row in table.cells())
 
@@ -101,25 +111,25 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
     fed = rationlp.supply(rations.farm, table)
     yard = yard_sheets(rations)
     for text in (
-        rations_text(rations, 100),
-        fed_text(rations.farm, fed, 100),
-        sheets_text(yard, 100),
+        told(ration_story(rations), 100),
+        told(fed_story(rations.farm, fed), 100),
+        told(sheet_story(yard), 100),
         sheets_html(yard),
-        winter_text(plan, 100),
-        text_of(rations_tables(rations)),
-        text_of(fed_tables(fed, rations.farm)),
-        text_of(winter_tables(plan)),
+        told(winter_story(plan), 100),
+        text_of(story_tables(ration_story(rations))),
+        text_of(story_tables(fed_story(rations.farm, fed))),
+        text_of(story_tables(winter_story(plan))),
     ):
         assert ids - named_in(" ".join(text.split()), ids) == set()
     page = winter_page(plan)
     assert [one for one in ids if f"rationlp meaning {one}<" not in page] == []
-    for document in (
-        rations_document(rations),
-        supply_document(rations.farm, fed),
-        sheets_document(yard),
-        winter_document(plan),
+    for answer in (
+        document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
+        document("supply", supply_answer(rations.farm, fed)),
+        document("sheet", sheet_answer(yard)),
+        document("winter", WinterAnswer(plan)),
     ):
-        assert ids - in_json(document) == set()
+        assert ids - in_json(answer) == set()
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -128,7 +138,9 @@ def test_a_caution_that_does_not_fire_is_nowhere(name: str) -> None:
     silent = {"ragwort", "urea_sheep", "nitrate_refused"} | (
         {"bulls_handled"} if name == "dairy" else set()
     )
-    text = winter_text(plan_of(name), 100) + sheets_text(yard_sheets(rations_of(name)), 100)
+    text = told(winter_story(plan_of(name)), 100) + told(
+        sheet_story(yard_sheets(rations_of(name))), 100
+    )
     assert named_in(text, silent) == set()
 
 
@@ -139,7 +151,7 @@ def test_a_change_of_ration_is_a_caution_of_its_weeks() -> None:
     first = (plan.periods[0].first.isoformat(), plan.periods[0].last.isoformat())
     assert {one.about: one.weeks for one in changes}["high"] == (first,)
     assert "High yielders 15 October to 29 October, starch" in " ".join(
-        winter_text(plan, 100).split()
+        told(winter_story(plan), 100).split()
     )
 
 

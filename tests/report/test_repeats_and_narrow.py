@@ -95,7 +95,7 @@ def test_a_missing_package_is_told_of_before_the_work(
     """The winter is not solved for nothing."""
     monkeypatch.setitem(sys.modules, package, None)
     monkeypatch.setattr(
-        "rationlp.cli.winter.planned", lambda *_: pytest.fail("the winter was solved")
+        "rationlp.cli.report.planned", lambda *_: pytest.fail("the winter was solved")
     )
     result = CliRunner().invoke(app, ["report", FEW, "--output", str(tmp_path / "winter.html")])
     assert result.exit_code == 2

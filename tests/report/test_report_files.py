@@ -8,13 +8,15 @@ import csv
 import io
 import json
 import os
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
 import pytest
-from schema_check import SCHEMA, against_schema, faults
+from answers_schema import ENDLESS, SCHEMA, package_classes, schema_text
+from schema_check import against_schema, definitions, faults
 
-from rationlp.after.changeover import change_overs
+from rationlp.after.changeover import ChangeOver, change_overs
 from rationlp.ask.switch import switch_by_share
 from rationlp.ask.tonnes import switch_by_hectares, switch_by_tonnes
 from rationlp.ask.worth import WorthOptions, worth
@@ -22,17 +24,17 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.needs.compare import Opinion
 from rationlp.read.farm import read_farm
-from rationlp.report.asked import moved_document, switch_document, worth_document
-from rationlp.report.documents import (
-    SCHEMA_VERSION,
-    check_document,
-    feeds_document,
-    json_text,
-    needs_document,
-    rations_document,
-    supply_document,
-)
+from rationlp.report.answers.asked import switch_answer
+from rationlp.report.answers.day import RationAnswer, rations_of_groups, supply_answer
+from rationlp.report.answers.farm import CheckAnswer, FeedsAnswer, needs_answer
 from rationlp.report.files import csv_text, write_whole
+from rationlp.report.json_answer import (
+    COMPUTED,
+    LEFT_OUT,
+    document,
+    json_text,
+    plain,
+)
 from rationlp.report.tables import Column, Table, rations_table, supply_table
 from rationlp.result import FedSupply, GroupRation, Rations
 
@@ -139,30 +141,38 @@ def test_csv_of_rations_has_a_line_a_group_and_feed(rations: Rations) -> None:
     ]
 
 
+def of_rations(rations: Rations, changes: dict[str, ChangeOver] | None = None) -> dict[str, Any]:
+    """The document of `ration`."""
+    return document("ration", RationAnswer(rations.farm, rations_of_groups(rations, changes)))
+
+
 def test_json_is_the_same_each_time(rations: Rations) -> None:
     """No clock, no order that changes."""
-    assert json_text(rations_document(rations)) == json_text(rations_document(rations))
+    assert json_text(of_rations(rations)) == json_text(of_rations(rations))
 
 
 def test_json_has_no_minus_zero_and_nothing_infinite() -> None:
     """Both would trip up a reader."""
-    assert json.loads(json_text({"a": -0.0, "b": float("inf"), "c": [float("nan")]})) == {
-        "a": 0.0,
-        "b": None,
-        "c": [None],
-    }
-    assert "-0.0" not in json_text({"a": -0.0})
+    written = plain({"a": -0.0, "b": float("inf"), "c": [float("nan")]})
+    assert json.loads(json_text(written)) == {"a": 0.0, "b": None, "c": [None]}
+    assert "-0.0" not in json_text(written)
+
+
+def test_what_has_no_plain_form_is_refused() -> None:
+    """An object of no record is told as nothing else."""
+    with pytest.raises(TypeError, match="no plain form"):
+        plain({"a": object()})
 
 
 def test_json_keeps_full_precision(rations: Rations) -> None:
     """A number reads back as the very same number."""
-    read = json.loads(json_text(rations_document(rations)))
+    read = json.loads(json_text(of_rations(rations)))
     assert read["groups"][0]["supply"][0]["supply"] == 72.512345
 
 
 def test_every_amount_can_be_traced_to_the_source_of_its_figures(rations: Rations) -> None:
     """Each feed of a ration has an offer whose figures name origin and source."""
-    read = rations_document(rations)
+    read = of_rations(rations)
     offers = {offer["id"]: offer for offer in read["offers"]}
     for amount in read["groups"][0]["amounts"]:
         figures = offers[amount["offer"]]["feed"]["figures"].values()
@@ -173,7 +183,7 @@ def test_no_path_of_the_machine_is_in_the_json(rations: Rations) -> None:
     """The farm's place is left out, so that the same farm gives the same bytes in another
     folder.
     """
-    assert "place" not in rations_document(rations)["farm"]
+    assert "place" not in of_rations(rations)["farm"]
 
 
 def test_every_document_keeps_to_the_schema(
@@ -188,33 +198,31 @@ def test_every_document_keeps_to_the_schema(
     changes = change_overs(rations, {first.group: {first.amounts[0].offer: 1.0}})
     assert changes[first.group].changes
     documents = [
-        rations_document(rations),
-        rations_document(rations, changes),
-        supply_document(farm, [fed]),
-        needs_document(farm, [fed_well.needs]),
-        needs_document(farm, [fed_well.needs], opinions),
-        check_document(farm),
-        feeds_document(farm.feeds.values()),
+        of_rations(rations),
+        of_rations(rations, changes),
+        document("supply", supply_answer(farm, [fed])),
+        document("needs", needs_answer(farm, [fed_well.needs])),
+        document("needs", needs_answer(farm, [fed_well.needs], opinions)),
+        document("check", CheckAnswer(farm)),
+        document("feeds", FeedsAnswer(tuple(farm.feeds.values()))),
     ]
-    assert [fault for document in documents for fault in against_schema(document)] == []
+    assert [fault for one in documents for fault in against_schema(one)] == []
 
 
-def test_second_opinions_stand_in_the_document_only_when_asked_for(
+def test_second_opinions_are_in_the_document_only_when_asked_for(
     farm: Farm, fed_well: GroupRation, opinions: dict[str, tuple[Opinion, ...]]
 ) -> None:
-    """A key of its own, a blank figure as null; without it the document is what it was."""
-    plain, asked = (
-        needs_document(farm, [fed_well.needs]),
-        needs_document(farm, [fed_well.needs], opinions),
-    )
-    found = json.loads(json_text(asked)).pop("second_opinions")
+    """A blank figure as null; the rest of the document is what it was."""
+    without = document("needs", needs_answer(farm, [fed_well.needs]))
+    compared = document("needs", needs_answer(farm, [fed_well.needs], opinions))
+    found = json.loads(json_text(compared))["second_opinions"]
     assert [
         (entry["group"], [opinion["value"] for opinion in entry["opinions"]]) for entry in found
     ] == [
         ("young", [42.04, None]),
         ("bulls", []),
     ]
-    assert {key: value for key, value in asked.items() if key != "second_opinions"} == plain
+    assert without == {**compared, "second_opinions": []}
 
 
 def test_answers_to_questions_keep_to_the_schema() -> None:
@@ -223,24 +231,24 @@ def test_answers_to_questions_keep_to_the_schema() -> None:
     """
     farm = read_farm(Path(__file__).parents[2] / "examples" / "dairy")
     asked_documents = [
-        switch_document(switch_by_share(farm, ("first_cut", "maize"), ["late"])),
-        moved_document(switch_by_tonnes(farm, ("second_cut", "hay"))),
-        moved_document(switch_by_hectares(farm, ("first_cut", "maize"))),
-        worth_document(
-            worth(farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"]))
+        document("switch", switch_answer(switch_by_share(farm, ("first_cut", "maize"), ["late"]))),
+        document("switch_winter", switch_by_tonnes(farm, ("second_cut", "hay"))),
+        document("switch_winter", switch_by_hectares(farm, ("first_cut", "maize"))),
+        document(
+            "worth",
+            worth(
+                farm, farm, WorthOptions(("hay", "maize", "barley_wholecrop_fermented"), ["dry"])
+            ),
         ),
     ]
-    assert all(
-        document.get("groups") or document.get("points") or document["feeds"]
-        for document in asked_documents
-    )
-    assert [fault for document in asked_documents for fault in against_schema(document)] == []
+    assert all(one.get("groups") or one.get("points") or one["feeds"] for one in asked_documents)
+    assert [fault for one in asked_documents for fault in against_schema(one)] == []
 
 
 @pytest.mark.parametrize(
     ("key", "value"),
     [
-        ("schema_version", "2.0"),
+        ("schema_version", "1.0"),
         ("kind", None),
         ("farm", []),
         ("extra", 1),
@@ -251,14 +259,31 @@ def test_a_document_that_breaks_the_schema_is_found(
     rations: Rations, key: str, value: object
 ) -> None:
     """The check above does fail."""
-    defs = json.loads(SCHEMA.read_text(encoding="utf-8"))["$defs"]
-    broken = {**json.loads(json_text(rations_document(rations))), key: value}
-    assert faults(broken, defs["document_ration"], defs)
+    broken = {**json.loads(json_text(of_rations(rations))), key: value}
+    assert faults(broken, definitions()["document_ration"], definitions())
 
 
-def test_schema_and_program_agree_on_the_version(rations: Rations) -> None:
-    """The version written is the one that the schema names."""
-    schema = json.loads(SCHEMA.read_text(encoding="utf-8"))
-    assert schema["$defs"]["document_ration"]["properties"]["schema_version"]["enum"] == [
-        SCHEMA_VERSION
-    ]
+def test_the_schema_is_that_of_the_records() -> None:
+    """The file in the package is what `python tests/answers_schema.py` writes."""
+    assert SCHEMA.read_text(encoding="utf-8") == schema_text()
+
+
+def test_the_schema_tells_what_the_records_are() -> None:
+    """The words of a docstring's lists of fields, and of properties, are at their keys."""
+    proof = definitions()["Proof"]["properties"]
+    assert proof["duality_gap"]["description"] == "relative [-]."
+    assert proof["lower_bound"]["description"] == "nothing costs less than this"
+    period = definitions()["Period"]["properties"]
+    assert period["days"] == {"type": "integer", "description": "Length [d]."}
+    assert definitions()["StorePlan"]["properties"]["marginal"]["type"] == ["number", "null"]
+
+
+def test_what_json_adds_and_leaves_out_exists() -> None:
+    """Every class, field and property that `json_answer.py` names."""
+    classes = package_classes()
+    for name, keys in COMPUTED.items():
+        assert all(isinstance(getattr(classes[name], key), property) for key in keys)
+    for name, keys in LEFT_OUT.items():
+        assert set(keys) <= {field.name for field in fields(classes[name])}
+    for name, keys in ENDLESS.items():
+        assert set(keys) <= definitions()[name]["properties"].keys()

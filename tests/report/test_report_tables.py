@@ -250,9 +250,9 @@ def test_energy_needed_falls_as_the_ration_gets_richer(fed_well: GroupRation) ->
 def test_limits_say_whether_they_are_kept(fed_well: GroupRation) -> None:
     """Class limits first, then the farm's own."""
     assert [row[4] for row in limits_table(fed_well.needs).rows] == [
-        "kept",
-        "said when passed",
-        "kept",
+        "enforced",
+        "warning only",
+        "enforced",
     ]
 
 

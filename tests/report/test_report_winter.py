@@ -11,6 +11,7 @@ from math import inf
 
 import pytest
 from schema_check import against_schema
+from told import told
 from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
 from rationlp.after.money import money
@@ -21,29 +22,31 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.planned import Purchase
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import json_text
-from rationlp.report.plan_documents import last_document, winter_document
-from rationlp.report.plan_text import (
-    last_text,
+from rationlp.report.answers.winter import LastAnswer, WinterAnswer
+from rationlp.report.json_answer import document, json_text
+from rationlp.report.plan_words import (
     lasting_line,
     plan_proof_line,
     plan_tidy_line,
     ration_remarks,
     shortfall_lines,
-    winter_text,
 )
-from rationlp.report.tables.winter_plan import (
+from rationlp.report.stories.last import last_story
+from rationlp.report.stories.winter import winter_story
+from rationlp.report.tables.lasting import (
     balance_table,
-    buying_table,
     lasting_table,
-    money_table,
-    part_tables,
-    plan_shortfalls_table,
     run_down_table,
     run_out_table,
     run_out_words,
-    sales_table,
     springs_table,
+)
+from rationlp.report.tables.winter_plan import (
+    buying_table,
+    money_table,
+    part_tables,
+    plan_shortfalls_table,
+    sales_table,
     winter_table,
 )
 from rationlp.report.why_winter import near_words, short_lines
@@ -97,24 +100,25 @@ def test_the_buying_list_of_the_screen() -> None:
         "2026-12",
         "In all",
         "Cost",
-        "Not above",
+        "Stop buying above",
     ]
     assert table.cells() == [
-        ["Meal", "t", "1.20", "2.40", "3.60", "1080", "350"],
+        ["Meal", "t", "1.20", "2.40", "3.60", "1,080", "350"],
         ["  by loads of 2 t", "loads", "1", "1", "2", "", ""],
     ]
     plain = buying_table(
         replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),))
     )
-    assert "Not above" not in [column.title for column in plain.columns]
+    assert "Stop buying above" not in [column.title for column in plain.columns]
     assert plain.cells()[1][2:5] == ["1", "1", "2"]
 
 
 def test_the_balance_closes_to_the_kilogram() -> None:
     """25 t held: eaten 12.825, left at the trough 1.425, sold 5, left 5.75."""
     (row,) = balance_table(made_plan()).cells()
-    assert row == ["The clamp", "25000", "12825", "1425", "0", "5000", "0", "5750", "0", "0"]
-    assert sum(float(cell) for cell in row[2:8]) == float(row[1])
+    assert row == ["The clamp", "25,000", "12,825", "1,425", "0", "5,000", "0", "5,750", "0", "0"]
+    figures = [float(cell.replace(",", "")) for cell in row[1:8]]
+    assert sum(figures[1:]) == figures[0]
 
 
 def test_run_out_and_run_down() -> None:
@@ -148,7 +152,18 @@ def test_sales_and_money() -> None:
     """What is sold; columns of money that say nothing are left out."""
     assert sales_table(made_plan()).cells() == [["A neighbour", "The clamp", "20.0", "5.0", "600"]]
     cells = money_table(money(made_plan()), "GBP").cells()
-    assert cells[0] == ["Milkers", "2280", "1080", "1.90", "0.095", "", "8520", "7320", "79", "75"]
+    assert cells[0] == [
+        "Milkers",
+        "2,280",
+        "1,080",
+        "1.90",
+        "0.095",
+        "",
+        "8,520",
+        "7,320",
+        "79",
+        "75",
+    ]
     dry = replace(made_plan(), farm=replace(made_farm(), milk_price_per_litre=None))
     assert "margin_over_feed" not in [
         column.key for column in money_table(money(dry), "GBP").columns
@@ -157,7 +172,7 @@ def test_sales_and_money() -> None:
 
 def test_the_answer_comes_first() -> None:
     """Cost with its parts, what to buy, how long the clamp lasts; then tables; then the proof."""
-    text = " ".join(winter_text(made_plan(), 100).split())
+    text = " ".join(told(winter_story(made_plan()), 100).split())
     assert text.startswith(
         "Invented Farm, 1 November 2026 to 31 December 2026: GBP 1,905 in all (bought feed 1,080,"
         " home-grown feed at what it cost 1,425, less 600 for what is sold). Buy: 3.6 t Meal. Runs"
@@ -217,7 +232,7 @@ def test_what_is_proved_is_said_with_the_gap_rounded_up() -> None:
 def test_what_was_done_to_make_it_fit_to_mix() -> None:
     """Counts that are not nought, and what it costs; nothing where nothing was done."""
     said = plan_tidy_line(made_plan())
-    assert "2 left out, 1 brought up to a useful amount. That costs GBP 3.25 more" in said
+    assert "2 tiny amounts dropped, 1 raised to a useful amount. That costs GBP 3.25 more" in said
     assert "although small" not in said
     assert plan_tidy_line(replace(made_plan(), tidy=None)) == ""
 
@@ -231,11 +246,11 @@ def test_a_winter_that_cannot_be_fed() -> None:
         "Milkers, 1 November to 31 December: up to 12.00 MJ of metabolisable energy short a head a"
         " day; 3.5 t DM would do."
     ]
-    text = winter_text(plan, 100)
+    text = told(winter_story(plan), 100)
     assert "no plan feeds every group with these stores" in " ".join(text.split())
     assert len(plan_shortfalls_table(plan).rows) == 2
     assert "no plan was found" in " ".join(
-        winter_text(replace(plan, status="none_found"), 100).split()
+        told(winter_story(replace(plan, status="none_found")), 100).split()
     )
 
 
@@ -253,7 +268,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     """A sentence a store, the tables, and every turnout; a turnout without a plan says so."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     found = (*found[:2], Spring(21, found[2].turnout, ()))
-    text = last_text(made_farm(), found, ["A remark."], 100)
+    text = told(last_story(made_farm(), found, ["A remark."]), 100)
     assert text.startswith("Runs out before turnout (31 December): no store. Lasts: The clamp.")
     assert "The clamp: lasts to turnout" in text
     assert "A remark." in text
@@ -261,7 +276,9 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
     assert [row[0] for row in rows] == ["2026-12-10", "2026-12-31", "2027-01-21"]
     assert rows[-1][1] == "no plan feeds every group"
     nothing = [Spring(0, TURNOUT, ())]
-    assert last_text(made_farm(), nothing, [], 100).startswith("This farm has nothing in store.")
+    assert told(last_story(made_farm(), nothing, []), 100).startswith(
+        "This farm has nothing in store."
+    )
 
 
 def test_reasons_keep_to_the_schema() -> None:
@@ -279,14 +296,14 @@ def test_reasons_keep_to_the_schema() -> None:
     short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
     changed = solve_winter(read_farm(examples_folder() / "few"), WinterOptions(prove=False))
     documents = [
-        winter_document(plan, (), why_winter(plan)),
-        winter_document(short, (), None, why_short(short)),
+        document("winter", WinterAnswer(plan, why=why_winter(plan))),
+        document("winter", WinterAnswer(short, short_alone=tuple(why_short(short)))),
+        document("winter", WinterAnswer(changed)),
     ]
-    documents.append(winter_document(changed))
     assert documents[2]["changes"]
     assert documents[0]["why"]["binding"]
     assert documents[1]["short_alone"]
-    assert [fault for document in documents for fault in against_schema(document)] == []
+    assert [fault for one in documents for fault in against_schema(one)] == []
 
 
 def test_a_feed_near_its_price_is_told_in_a_sentence() -> None:
@@ -322,24 +339,25 @@ def test_documents_keep_to_the_schema() -> None:
     """A plan, a winter without one, and how long stores last: every key known, dates as text."""
     found = springs(made_farm(), lambda farm: spring_of(replace(made_plan(), farm=farm)))
     documents = [
-        winter_document(made_plan()),
-        winter_document(without_plan()),
-        last_document(made_farm(), "plan", found),
-        last_document(made_farm(), "fed", [Spring(0, TURNOUT, ())], ["A remark."]),
+        document("winter", WinterAnswer(made_plan())),
+        document("winter", WinterAnswer(without_plan())),
+        document("last", LastAnswer(made_farm(), "plan", tuple(found))),
+        document("last", LastAnswer(made_farm(), "fed", (Spring(0, TURNOUT, ()),), ("A remark.",))),
     ]
-    assert [fault for document in documents for fault in against_schema(document)] == []
+    assert [fault for one in documents for fault in against_schema(one)] == []
 
 
 def test_the_document_says_what_the_tables_say() -> None:
     """Periods, uses and purchases at full precision."""
-    document = json.loads(json_text(winter_document(made_plan())))
-    assert document["periods"][1] == {
-        "days": 30,
+    read = json.loads(json_text(document("winter", WinterAnswer(made_plan()))))
+    assert read["periods"][1] == {
         "number": 1,
         "first": "2026-12-01",
         "last": "2026-12-31",
+        "days": 30,
     }
-    assert document["stores"][0]["used_t_dm"] == [12.5, 6.75]
-    assert document["purchases"][0]["price_per_t_fresh"] == 300.0
-    assert document["rations"][0]["class"] == "dairy_cow_milking"
-    assert document["lasting"][0]["runs_out"]["low"] == "2026-11-29"
+    assert read["stores"][0]["used_t_dm"] == [12.5, 6.75]
+    prices = {offer["id"]: offer["price_per_t_fresh"] for offer in read["offers"]}
+    assert prices[read["purchases"][0]["offer"]] == 300.0
+    assert read["rations"][0]["animal_class"] == "dairy_cow_milking"
+    assert read["lasting"][0]["runs_out"]["low"] == "2026-11-29"

@@ -12,6 +12,7 @@ from html.parser import HTMLParser
 
 import pytest
 from schema_check import against_schema
+from told import told
 
 from rationlp.errors import InputError
 from rationlp.farm.farm import Mix
@@ -20,9 +21,11 @@ from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.report.documents import sheets_document
+from rationlp.report.answers.day import sheet_answer
 from rationlp.report.files import csv_text
-from rationlp.report.sheet import after_rounding, bar, pages, sheets_html, sheets_text
+from rationlp.report.json_answer import document
+from rationlp.report.sheet import after_rounding, bar, pages, sheets_html
+from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.result import Rations
 from rationlp.yard.sheets import Today, YardSheets, yard_sheets
@@ -111,7 +114,7 @@ def test_a_name_is_text_and_nothing_else(name: str) -> None:
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_name_does_not_break_the_plain_page(name: str) -> None:
     """Every group still has its page, the cautions have one, and the name stands in it."""
-    text = sheets_text(named(name), 80)
+    text = told(sheet_story(named(name)), 80)
     assert len(text.split("=" * 80)) == 6
     assert name in text.replace("\n", "")
 
@@ -143,7 +146,7 @@ def test_a_group_without_a_ration_is_named_on_a_page_of_its_own() -> None:
         found.groups[0], amounts=(), supply=(), proof=None, feed_cost=None, status="none_exists"
     )
     yard = yard_sheets(replace(found, groups=(none, *found.groups[1:])))
-    assert "High yielders (62 head): no ration, so no sheet." in sheets_text(yard, 80)
+    assert "High yielders (62 head): no ration, so no sheet." in told(sheet_story(yard), 80)
     assert (
         "High yielders (62 head)"
         in read(sheets_html(yard)).text.rpartition("No ration, so no sheet")[2]
@@ -153,7 +156,7 @@ def test_a_group_without_a_ration_is_named_on_a_page_of_its_own() -> None:
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
 def test_a_plain_page_fits_on_a4(name: str) -> None:
     """No more than 66 lines of 80 columns a group."""
-    for page in sheets_text(yard_sheets(rations(name)), 80).split("=" * 80):
+    for page in told(sheet_story(yard_sheets(rations(name))), 80).split("=" * 80):
         lines = page.strip("\n").split("\n")
         assert len(lines) <= A4_LINES, lines[0]
         assert max(len(line) for line in lines) <= 80
@@ -161,7 +164,7 @@ def test_a_plain_page_fits_on_a4(name: str) -> None:
 
 def test_every_page_ends_with_the_caution() -> None:
     """The line that stands under every page and sheet."""
-    for page in sheets_text(yard_sheets(rations("beef")), 80).split("=" * 80):
+    for page in told(sheet_story(yard_sheets(rations("beef"))), 80).split("=" * 80):
         assert " ".join(page.split()).endswith("local rules come first.")
 
 
@@ -182,7 +185,7 @@ def test_csv_has_a_line_for_every_weighing() -> None:
 @pytest.mark.parametrize("name", ["dairy", "beef", "hill"])
 def test_the_document_keeps_to_the_schema(name: str) -> None:
     """With a wagon and without."""
-    assert against_schema(sheets_document(yard_sheets(rations(name)))) == []
+    assert against_schema(document("sheet", sheet_answer(yard_sheets(rations(name))))) == []
 
 
 def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
@@ -193,19 +196,19 @@ def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
         found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,)
     )
     yard = yard_sheets(replace(found, farm=farm), Today({"maize": 31.0}, {"late": 71}))
-    document = sheets_document(yard)
-    assert against_schema(document) == []
-    assert document["groups"][0]["mix"]["drops"][1]["head"] == 71
+    mixed = document("sheet", sheet_answer(yard))
+    assert against_schema(mixed) == []
+    assert mixed["groups"][0]["mix"]["shared_out"][1]["head"] == 71
 
 
 def test_what_each_group_gets_of_a_shared_load_stands_on_its_page() -> None:
     """The table of who gets how much, with both groups."""
     found = rations("dairy")
     farm = replace(found.farm, mixes=(Mix("milking", {"high": 1.0, "late": 0.8}, frozenset()),))
-    text = sheets_text(yard_sheets(replace(found, farm=farm)), 80)
+    text = told(sheet_story(yard_sheets(replace(found, farm=farm))), 80)
     table = text.partition("Who gets how much of a load")[2].partition("Supply after")[0]
-    assert re.search(r"High yielders +62 +\d+\n", table)
-    assert re.search(r"Late lactation +70 +\d+\n", table)
+    assert re.search(r"High yielders +62 +[\d,]+\n", table)
+    assert re.search(r"Late lactation +70 +[\d,]+\n", table)
 
 
 def test_what_rounding_breaks_is_said_and_marked() -> None:
@@ -251,4 +254,4 @@ def test_without_jinja2_the_install_line_is_said(monkeypatch: pytest.MonkeyPatch
         sheets_html(yard)
     assert trouble.value.findings[0].code == "IN610"
     assert "'.[report]'" in trouble.value.findings[0].remedy
-    assert "Finishing bulls" in sheets_text(yard, 80)
+    assert "Finishing bulls" in told(sheet_story(yard), 80)

@@ -16,7 +16,7 @@ from rationlp import read_farm, write_workbook
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.report import files
-from rationlp.report.results import named_apart
+from rationlp.report.story import Story, always, story_tables
 from rationlp.report.tables import Column, Table
 from rationlp.report.workbook import sheet_title, write_tables
 
@@ -169,7 +169,11 @@ def test_a_second_table_of_a_name_is_numbered() -> None:
         table(("straw", 2.0, None)),
         replace(table(("salt", 0.1, None)), name="other"),
     ]
-    assert [one.name for one in named_apart(tables)] == ["fed", "fed 2", "other"]
+    assert [one.name for one in story_tables(Story("any", always(*tables)))] == [
+        "fed",
+        "fed 2",
+        "other",
+    ]
 
 
 def test_without_the_library_the_line_that_installs_it_is_given(

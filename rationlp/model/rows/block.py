@@ -166,23 +166,17 @@ def make_block(
     kept_out: tuple[Offer, ...] = ()
     findings: list[Finding] = []
     if offers is None:
-        away = {
-            key: caution
-            for key, caution in kept_away(farm, group).items()
-            if key not in group.barred
-        }
-        allowed = tuple(
-            offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away
-        )
+        cautions = kept_away(farm, group).items()
+        away = {key: caution for key, caution in cautions if key not in group.barred}
+        allowed = tuple(o for o in farm.offers if o.id not in group.barred and o.id not in away)
         others = not_for_them(group, needs, allowed)
         findings += forced_all_the_same(group, others)
         allowed = tuple(offer for offer in allowed if offer.id not in others)
         kept_out = _unknown_copper(needs, allowed)
         offers = tuple(offer for offer in allowed if offer not in kept_out)
         by_hand = urea_without_mixer(farm, group, offers)
-        needs = replace(
-            needs, remarks=(*needs.remarks, *left_out(farm, away), *others.values(), *by_hand)
-        )
+        remarks = (*needs.remarks, *left_out(farm, away), *others.values(), *by_hand)
+        needs = replace(needs, remarks=remarks)
         findings += refusals(group, needs, away, nothing_left=bool(away or others) and not offers)
     needs = with_floor(group, needs_at_hand(group, needs, offers), offers)
     block = Block(
@@ -198,10 +192,8 @@ def make_block(
 
 def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
     """The farm's feeds not kept from a group: barred, by a caution, or for their copper."""
-    away = kept_away(farm, group)
-    allowed = tuple(
-        offer for offer in farm.offers if offer.id not in group.barred and offer.id not in away
-    )
+    away = {*kept_away(farm, group), *group.barred}
+    allowed = tuple(offer for offer in farm.offers if offer.id not in away)
     unknown = _unknown_copper(needs, allowed)
     return tuple(offer for offer in allowed if offer not in unknown)
 
@@ -225,23 +217,22 @@ def _unknown_copper(needs: GroupNeeds, offers: tuple[Offer, ...]) -> tuple[Offer
 
 def _loosened_copper(block: Block) -> Iterable[Finding]:
     """A copper limit of the farm's own above the class's, which is there for safety."""
-    printed = [
-        limit for limit in block.needs.limits if limit.quantity == COPPER and limit.kind == "row"
-    ]
+    rows = [limit for limit in block.needs.limits if limit.kind == "row"]
+    printed = [limit for limit in rows if limit.quantity == COPPER]
+    where = f'group "{block.group.id}", quantity_limits {COPPER}'
     for own in block.needs.own_limits:
-        for limit in printed:
-            if (
-                own.quantity == COPPER
-                and own.per == "kg_dm"
-                and (own.at_most or 0.0) > (limit.at_most or 0.0)
-            ):
-                yield Finding(
-                    "IN503",
-                    f'group "{block.group.id}", quantity_limits {COPPER}',
-                    f"it would loosen a limit that is there for safety ({limit.at_most:g}"
-                    f" {limit.unit})",
-                    f"keep within the printed limit, or leave it out: {limit.whose}",
-                )
+        for limit in printed if (own.quantity, own.per) == (COPPER, "kg_dm") else ():
+            if (own.at_most or 0.0) > (limit.at_most or 0.0):
+                reason = f"{limit.at_most:g} {limit.unit}"
+                yield _for_safety(where, reason, limit.whose)
+
+
+def _for_safety(where: str, reason: str, whose: str) -> Finding:
+    """That the farm may not loosen a limit that is there for safety."""
+    found = f"it would loosen a limit that is there for safety ({reason})"
+    return Finding(
+        "IN503", where, found, f"keep within the printed limit, or leave it out: {whose}"
+    )
 
 
 def _loosened(block: Block) -> Iterable[Finding]:
@@ -252,28 +243,22 @@ def _loosened(block: Block) -> Iterable[Finding]:
         limit = None if offer is None else printed.get(offer.feed.key)
         if offer is None or limit is None or not limit.hard:
             continue
-        most = limit.most_kg_dm(block.needs.live_weight_kg)
-        asked = (
-            None if own.max_kg_fresh is None else own.max_kg_fresh * offer.feed.dm_g_per_kg / 1000.0
-        )
-        if (asked is not None and most is not None and asked > most * (1.0 + 1e-9)) or (
-            own.max_share_of_dm is not None
-            and limit.max_share is not None
-            and own.max_share_of_dm > limit.max_share
-        ):
-            yield Finding(
-                "IN503",
-                f'group "{block.group.id}", feed_limits "{own.offer}"',
-                f"it would loosen a limit that is there for safety ({limit.hard_reason})",
-                f"keep within the printed limit, or leave it out: {limit.source}",
-            )
+        most, kg = limit.most_kg_dm(block.needs.live_weight_kg), own.max_kg_fresh
+        share, most_share = own.max_share_of_dm, limit.max_share
+        by_kg = by_share = False
+        if kg is not None and most is not None:
+            by_kg = kg * offer.feed.dm_g_per_kg / 1000.0 > most * (1.0 + 1e-9)
+        if share is not None and most_share is not None:
+            by_share = share > most_share
+        if by_kg or by_share:
+            where = f'group "{block.group.id}", feed_limits "{own.offer}"'
+            yield _for_safety(where, limit.hard_reason, limit.source)
 
 
 def needed_quantities(needs: GroupNeeds) -> list[str]:
     """The feed figures that a group's rows need, besides protein figures and copper."""
-    names = [
-        limit.quantity for limit in needs.limits if limit.kind == "row" and limit.quantity != COPPER
-    ]
+    rows = [limit.quantity for limit in needs.limits if limit.kind == "row"]
+    names = [quantity for quantity in rows if quantity != COPPER]
     names += [limit.quantity for limit in needs.own_limits]
     if needs.energy is not None:
         names.append("me_mj_per_kg_dm")

@@ -16,58 +16,16 @@ from rationlp.needs.objects import GROWTH_NE, MILK_NE, MILK_VALUE, YOUNG_WEIGHT
 from rationlp.needs.second import cattle_equations as theirs
 from rationlp.needs.second import opinion as about
 from rationlp.needs.second import tables
-from rationlp.needs.second.opinion import Case, Method, Opinion
+from rationlp.needs.second.opinion import Case, Method, Opinion, method
 
-MAFF = Method(
-    "MAFF (1975) allowances",
-    "MAFF (1975), as given in published lecture notes on UK dairy feeding standards; margin"
-    " included, from memory",
-    "a",
-    "100–700 kg (from memory)",
-)
-IPCC = Method(
-    "IPCC (2006, 2019) net energy",
-    "IPCC (2006, 2019) volume 4 chapter 10, as given in a public table of tier 2 coefficients",
-    "a",
-)
-NRC_DAIRY = Method(
-    "NRC (2001) dairy",
-    "NRC (2001) Nutrient Requirements of Dairy Cattle, from memory of the publication",
-    "b",
-    "dairy cows",
-)
-NRC_BEEF = Method(
-    "NRC (1996) beef",
-    "NRC (1996) beef cattle, from memory of the publication",
-    "b",
-    "cattle not in milk",
-)
-FINLAND = Method(
-    "Finland (2026)",
-    "Finnish national institute, ME requirements of dairy cows, 2026; energy-corrected milk of 3.14"
-    " MJ/kg from memory",
-    "b",
-    "dairy cows",
-)
-PRODUCTION_DATA = Method(
-    "production data (2003)",
-    "abstract, maintenance ME and kl of dairy cows from production data, 2003; middle of each range"
-    " printed",
-    "a",
-    "dairy cows",
-)
-MEASURED_COW = Method(
-    "measured, beef cows",
-    "abstract of a study of the maintenance of double-muscled beef cows, figure of lean dry cows",
-    "a",
-    "lean dry beef cows",
-)
-MEASURED_BULL = Method(
-    "measured, growing bull",
-    "review of the energy requirements of beef cattle, Animals 2021, 11, 1642",
-    "a",
-    "200–400 kg (printed for 300 kg)",
-)
+MAFF = method("cattle_maff")
+IPCC = method("cattle_ipcc")
+NRC_DAIRY = method("cattle_nrc_dairy")
+NRC_BEEF = method("cattle_nrc_beef")
+FINLAND = method("cattle_finland")
+PRODUCTION_DATA = method("cattle_production_data")
+MEASURED_COW = method("cattle_measured_cow")
+MEASURED_BULL = method("cattle_measured_bull")
 VICTORIA = Method(
     "Victoria table",
     tables.VICTORIA_COW_CALVING.source,
@@ -202,13 +160,7 @@ def ipcc_growth(case: Case) -> tuple[Opinion, ...]:
     )
     value = theirs.ipcc_growth(case.weight, mature, gain, sex)
     return (
-        IPCC.says(
-            about.NET_GROWTH,
-            value,
-            case.step(GROWTH_NE),
-            equation,
-            "a" if given else "c",
-        ),
+        IPCC.says(about.NET_GROWTH, value, case.step(GROWTH_NE), equation, "a" if given else "c"),
     )
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
 from dataclasses import replace
+from functools import lru_cache
 from math import inf
+from pathlib import Path
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
@@ -83,26 +86,37 @@ class Method:
         status: str | None = None,
     ) -> Opinion:
         """An opinion in MJ/d. status: where this figure's differs from the method's."""
-        known = value is not None and ours is not None and 0.0 < ours < inf
-        share = value / ours - 1.0 if known and value is not None and ours is not None else None
-        mine = ours if ours is not None and ours < inf else None
-        said = (
-            equation
-            if value is not None
-            else f"no figure: {equation.split(';')[0]} holds for {self.valid}"
-        )
+        if ours == inf:
+            ours = None
+        share = None
+        if value is not None and ours is not None and ours > 0.0:
+            share = value / ours - 1.0
+        if value is None:
+            equation = f"no figure: {equation.split(';')[0]} holds for {self.valid}"
         return Opinion(
-            self.name,
-            quantity,
-            value,
-            "MJ/d",
-            mine,
-            share,
-            said,
-            self.valid,
-            self.source,
-            self.status if status is None else status,
+            method=self.name,
+            quantity=quantity,
+            value=value,
+            unit="MJ/d",
+            ours=ours,
+            difference_share=share,
+            equation=equation,
+            valid=self.valid,
+            source=self.source,
+            status=status or self.status,
         )
+
+
+def method(key: str) -> Method:
+    """A published standard of methods.csv."""
+    row = _methods()[key]
+    return Method(row["name"], row["source"], row["status"], row["valid"])
+
+
+@lru_cache(maxsize=1)
+def _methods() -> dict[str, dict[str, str]]:
+    with Path(__file__).with_name("methods.csv").open(encoding="utf-8", newline="") as file:
+        return {row["key"]: row for row in csv.DictReader(file)}
 
 
 @dataclass(frozen=True)

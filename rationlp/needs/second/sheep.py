@@ -14,7 +14,7 @@ from rationlp.needs.objects import MILK_NE, MILK_VALUE, YOUNG_WEIGHT
 from rationlp.needs.second import opinion as about
 from rationlp.needs.second import sheep_equations as theirs
 from rationlp.needs.second import tables
-from rationlp.needs.second.opinion import Case, Method, Opinion
+from rationlp.needs.second.opinion import Case, Method, Opinion, method
 
 _NRC = "NRC (1985) sheep"
 NRC_MAINTENANCE = Method(
@@ -24,32 +24,16 @@ NRC_EARLY = Method(
     _NRC, tables.NRC_EWE_EARLY_PREGNANCY.source, "a", tables.NRC_EWE_EARLY_PREGNANCY.valid
 )
 NRC_FLUSHING = Method(_NRC, tables.NRC_EWE_FLUSHING.source, "a", tables.NRC_EWE_FLUSHING.valid)
-NRC_SEVENTY = Method(
-    _NRC, "NRC (1985) sheep, from memory of the publication", "b", "65–75 kg (printed for 70 kg)"
-)
-MEASURED = Method(
-    "measured, calorimetry",
-    "levy-board and research-institute calorimetry, 2013–17, 131 records on sheep of 5–18 months",
-    "a",
-    "29–70 kg, 5–18 months",
-)
-IPCC = Method(
-    "IPCC (2006, 2019) net energy",
-    "IPCC (2006, 2019), volume 4 chapter 10, from memory of the publication",
-    "b",
-)
+NRC_SEVENTY = method("sheep_nrc_seventy")
+MEASURED = method("sheep_measured")
+IPCC = method("sheep_ipcc")
 VICTORIA = Method(
     "Victoria table",
     tables.VICTORIA_EWE_MILKING.source,
     "a",
     f"{tables.VICTORIA_EWE_MILKING.valid}",
 )
-GRAZING_LAMB = Method(
-    "New Zealand lamb rule",
-    "New Zealand advisory article on lamb growth, grazing lamb of 35 kg",
-    "a",
-    "30–40 kg (printed for 35 kg)",
-)
+GRAZING_LAMB = method("sheep_grazing_lamb")
 
 _MEASURED_RANGE = (29.0, 70.0)
 _LAMB_RANGE = (30.0, 40.0)
@@ -71,15 +55,17 @@ def measured(case: Case) -> tuple[Opinion, ...]:
     weight, sex = case.weight, _sex(case)
     inside = _MEASURED_RANGE[0] <= weight <= _MEASURED_RANGE[1]
     older = "" if traits(case.needs.animal_class).growing else ", measured on younger sheep"
-    found = []
+    opinions = []
     for words, each in (
         ("mean of all", theirs.MEASURED_MAINTENANCE),
         (f"{sex}s", theirs.MEASURED_BY_SEX[sex]),
     ):
         value = theirs.measured_maintenance_me(weight, each) if inside else None
         equation = f"{each:g} × {weight:g}^0.75 ({words}); ours Em/km{older}"
-        found.append(MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation))
-    return tuple(found)
+        opinions.append(
+            MEASURED.says(about.ME_MAINTENANCE_BARE, value, case.maintenance_me, equation)
+        )
+    return tuple(opinions)
 
 
 def ipcc_maintenance(case: Case) -> tuple[Opinion, ...]:
@@ -121,11 +107,7 @@ def ipcc_milk(case: Case) -> tuple[Opinion, ...]:
     milk = case.step(MILK_NE) / each if each else 0.0
     return (
         IPCC.says(
-            about.NET_MILK,
-            theirs.ipcc_milk(milk),
-            case.step(MILK_NE),
-            f"4.6 × {milk:.2f}",
-            "b",
+            about.NET_MILK, theirs.ipcc_milk(milk), case.step(MILK_NE), f"4.6 × {milk:.2f}", "b"
         ),
     )
 

@@ -27,13 +27,17 @@ ORIGIN_WORDS = {
 }
 
 
+FIRST_FIGURES = ("dm_g_per_kg", "me_mj_per_kg_dm", "cp_g_per_kg_dm")
+"""Figures of a feed that a list shows by default."""
+
+
 def feeds_table(feeds: Iterable[Feed]) -> Table:
     """Feeds with their kind and main figures."""
     columns = (
         Column("key", "Feed"),
         Column("name", "Name"),
-        Column("kind", "Kind"),
-        *(quantity_column(name) for name in MAIN_FIGURES),
+        Column("kind", "Kind", full=True),
+        *(quantity_column(name, full=name not in FIRST_FIGURES) for name in MAIN_FIGURES),
     )
     rows = tuple((f.key, f.name, f.kind, *(f.value(name) for name in MAIN_FIGURES)) for f in feeds)
     return Table("feeds", "Feed tables", columns, rows)

@@ -11,15 +11,15 @@ from rationlp.report.tables.table import Column, Table
 _REASONS = (
     Column("reason", "What alone would explain it"),
     Column("was", "Reckoned", "", None, "right"),
-    Column("needed", "Had to be", "", None, "right"),
+    Column("needed", "Would have to be", "", None, "right"),
     Column("usual_low", "Usual from", "", None, "right"),
     Column("usual_high", "to", "", None, "right"),
     Column("unit", "Unit"),
     Column("believable", "Believable"),
-    Column("explains_t_fresh", "Usual explains", "t", 0, "right"),
-    Column("key", "Key"),
-    Column("status", "Status"),
-    Column("source", "Source"),
+    Column("explains_t_fresh", "Could account for", "t", 0, "right"),
+    Column("key", "Key", full=True),
+    Column("status", "Status", full=True),
+    Column("source", "Source", full=True),
 )
 _CARRIES = (
     Column("key", "Key"),
@@ -40,8 +40,8 @@ def reasons_table(found: LastYear) -> Table:
     notes = (
         (
             "Usual: what such a figure is out by as a rule, to either side; no single reason has to"
-            " be the whole of it. Usual explains: how much of the difference the end of that range"
-            " accounts for at most."
+            " be the whole of it. Could account for: how much of the difference the end of that"
+            " range accounts for at most."
         ),
     )
     places = tuple(_places(one) for one in found.reasons)

@@ -24,7 +24,7 @@ _STEPS = (
     Column("source", "Source"),
     Column("status", "Status"),
 )
-_KEPT = {"row": "kept", "priced": "kept where it can be", "reported": "said when passed"}
+_KEPT = {"row": "enforced", "priced": "enforced where it can be", "reported": "warning only"}
 _STATUS_NOTE = (
     "Status: a = checked in a cited text, b = from memory of a named publication, c = common"
     " practice, no source."
@@ -47,6 +47,35 @@ def needs_table(needs: GroupNeeds | Iterable[GroupNeeds]) -> Table:
     if isinstance(needs, GroupNeeds):
         title, columns = f"{needs.group}: what a head requires a day", _STEPS
     return Table("needs", title, columns, tuple(rows), (_STATUS_NOTE,))
+
+
+USUAL_DENSITIES = {"rich": 12.0, "usual": 11.0, "poor": 10.0}
+"""Energy densities at which needs are shown in short [MJ ME/kg DM]."""
+
+
+def main_needs_table(needs: Iterable[GroupNeeds]) -> Table:
+    """What a head of each group needs a day in short: ME at three energy densities [MJ], MP [g],
+    the most dry matter eaten [kg].
+    """
+    columns = (
+        Column("group", "Group"),
+        *(
+            Column(f"me_mj_{word}", f"ME at {density:g} MJ/kg DM", "MJ", 0, "right")
+            for word, density in USUAL_DENSITIES.items()
+        ),
+        quantity_column("mp_g", "MP"),
+        quantity_column("dm_kg", "Most dry matter"),
+    )
+    rows = []
+    for group in needs:
+        required = [
+            None if group.energy is None else group.energy.required_mj(metabolisability(density))
+            for density in USUAL_DENSITIES.values()
+        ]
+        most = None if group.intake is None else group.intake.cap_kg_dm
+        rows.append((group.group, *required, group.mp_required_g, most))
+    title = "What a head needs a day, margins included"
+    return Table("main_needs", title, columns, tuple(rows))
 
 
 def energy_table(needs: GroupNeeds) -> Table:
@@ -124,9 +153,9 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
         Column("unit", "Unit"),
         Column("least", "Least", "", None, "right"),
         Column("most", "Most", "", None, "right"),
-        Column("kept", "Kept or said"),
+        Column("kept", "Enforced or advisory"),
         Column("status", "Status"),
-        Column("whose", "Whose rule"),
+        Column("whose", "Source of rule"),
     )
     rows: list[tuple[object, ...]] = []
     places: list[int] = []
@@ -145,7 +174,9 @@ def limits_table(needs: GroupNeeds, own: Mapping[str, Quantity] | None = None) -
             else (found.unit if mine.per == "kg_dm" else f"{found.amount_unit} a head a day")
         )
         name = _title(mine.quantity, own)
-        rows.append((name, unit, mine.at_least, mine.at_most, "kept", "", "the farm's own figure"))
+        rows.append(
+            (name, unit, mine.at_least, mine.at_most, "enforced", "", "the farm's own figure")
+        )
         places.append(decimals_of(mine.quantity, own))
     return Table(
         "limits", f"{needs.group}: limits on the diet", columns, tuple(rows), (), tuple(places)

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from rationlp.after.changeover import Change
 from rationlp.after.plan_changes import FeedMove, PlanChange
 from rationlp.planned import WinterPlan
-from rationlp.report.cautions import day_words
+from rationlp.report.dates import day_words
 from rationlp.report.tables.changeover import LEAST_KG
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -40,7 +40,7 @@ def plan_changes_table(changes: Iterable[PlanChange]) -> Table:
         Column("from", "New ration from"),
         Column("begin", "Begin on"),
         Column("days", "Days", "d", 0, "right"),
-        Column("kinds", "More than a step"),
+        Column("kinds", "What changes sharply"),
         Column("what", "What changes, kg fresh a head a day"),
     )
     every = tuple(changes)

@@ -4,11 +4,19 @@ by side.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Protocol
 
 from rationlp.needs.objects import DietLimit, GroupNeeds
 from rationlp.quantities import Quantity, quantities
-from rationlp.report.tables.table import Column, Table, decimals_of, quantity_column, small_decimals
+from rationlp.report.tables.table import (
+    Column,
+    Table,
+    decimals_of,
+    quantity_column,
+    shown,
+    small_decimals,
+)
 from rationlp.result import Amount, FedSupply, GroupRation, Rations, SupplyLine
 
 STATUS_WORDS = {
@@ -74,12 +82,13 @@ _SUPPLY = (
     Column("unit", "Unit"),
     Column("supply", "Supplied", "", None, "right"),
     Column("need", "Need", "", None, "right"),
-    Column("need_with_margin", "With margin", "", None, "right"),
+    Column("need_with_margin", "Target", "", None, "right"),
     Column("least", "Least", "", None, "right"),
     Column("most", "Most", "", None, "right"),
-    Column("stands", "Stands"),
-    Column("whose", "Whose rule"),
+    Column("stands", "Status"),
+    Column("whose", "Source of rule"),
 )
+MAIN_SUPPLIES = ("me_mj", "mp_g")
 _TOLERANCE = 1e-6
 
 
@@ -211,6 +220,29 @@ def supplies_table(
     )
 
 
+def fed_supplies_table(groups: Iterable[FedSupply]) -> Table:
+    """Energy, protein and dry matter of what is fed against need, a line a group and quantity."""
+    columns = (
+        Column("group", "Group"),
+        Column("quantity", "Supplied against need"),
+        Column("unit", "Unit"),
+        Column("supply", "Supplied", "", None, "right"),
+        Column("target", "Target", "", None, "right"),
+        Column("status", "Status"),
+    )
+    rows: list[tuple[object, ...]] = []
+    decimals = []
+    for group in groups:
+        for line in group.supply:
+            if line.quantity in MAIN_SUPPLIES:
+                status = standing_in(line, group.needs)
+                rows.append((group.name, line.title, line.unit, line.supply, line.target, status))
+                decimals.append(decimals_of(line.quantity))
+    return Table(
+        "main_supply", "Energy and protein, a head a day", columns, tuple(rows), (), tuple(decimals)
+    )
+
+
 def rations_table(rations: Rations) -> Table:
     """What to feed every group, in one long table; a group without a ration has one line with its
     status and no feed.
@@ -261,6 +293,87 @@ def ration_overview(rations: Rations) -> Table:
     return Table("overview", f"{rations.farm.name}: all groups", columns, rows)
 
 
+class Fed(Protocol):
+    """A ration of a group, of a day or of a period of a plan."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def head(self) -> int: ...
+    @property
+    def feed_cost(self) -> float | None: ...
+    @property
+    def amounts(self) -> tuple[Amount, ...]: ...
+
+
+MINERALS = "Minerals, together"
+MOST_ACROSS = 7
+"""More groups than these do not stand side by side."""
+
+
+def weights_table(
+    groups: Sequence[Fed], currency: str, title: str, together: Collection[str] = ()
+) -> Table:
+    """What to feed each group in one table [kg fresh a head a day], what it costs below; groups
+    across, or a line a group where there are too many.
+
+    together: ids of feeds that stand in one row, the minerals.
+    """
+    names: dict[str, str] = {}
+    eaten: dict[str, float] = {}
+    kg: list[dict[str, float]] = []
+    for group in groups:
+        mine: dict[str, float] = {}
+        for one in group.amounts:
+            key = MINERALS if one.offer in together else one.offer
+            names[key] = MINERALS if one.offer in together else one.name
+            mine[key] = mine.get(key, 0.0) + one.kg_fresh
+            eaten[key] = eaten.get(key, 0.0) + group.head * one.kg_fresh
+        kg.append({key: fresh for key, fresh in mine.items() if fresh >= LEAST_SHOWN_KG})
+    feeds = [
+        key for key in sorted(eaten, key=lambda key: -eaten[key]) if any(key in of for of in kg)
+    ]
+    least = {key: min(of[key] for of in kg if key in of) for key in feeds}
+    decimals = {key: small_decimals(least[key], 1) for key in feeds}
+    if len(groups) > MOST_ACROSS:
+        return _in_words(groups, kg, names, currency, title)
+    columns = [Column("feed", "Feed")]
+    columns += [
+        Column(f"group_{number}", group.name, "", None, "right")
+        for number, group in enumerate(groups)
+    ]
+    rows: list[tuple[object, ...]] = [("Head", *(group.head for group in groups))]
+    rows += [(names[key], *(of.get(key) for of in kg)) for key in feeds]
+    rows.append((f"Cost, {currency} a head a day", *(group.feed_cost for group in groups)))
+    spread = (0, *(decimals[key] for key in feeds), 2)
+    return Table("weights", title, tuple(columns), tuple(rows), (), spread)
+
+
+def _in_words(
+    groups: Sequence[Fed],
+    kg: Sequence[Mapping[str, float]],
+    names: Mapping[str, str],
+    currency: str,
+    title: str,
+) -> Table:
+    """A line a group, its feeds in words: for more groups than fit side by side."""
+    columns = (
+        Column("group", "Group"),
+        Column("head", "Head", "", 0, "right"),
+        Column("cost", "Cost", currency, 2, "right"),
+        Column("feeds", "Feed, kg fresh"),
+    )
+    rows = []
+    for group, amounts in zip(groups, kg, strict=True):
+        ordered = sorted(amounts, key=lambda key: -amounts[key])
+        told = [
+            f"{shown(amounts[key], small_decimals(amounts[key], 1))} {names[key]}"
+            for key in ordered
+        ]
+        rows.append((group.name, group.head, group.feed_cost, "; ".join(told)))
+    return Table("weights", title, columns, tuple(rows))
+
+
 def shortfall_table(group: GroupRation) -> Table:
     """What cannot be met for a group without a ration: how much short, of how much, in the need's
     own unit.
@@ -270,7 +383,7 @@ def shortfall_table(group: GroupRation) -> Table:
         Column("short", "Short by", "", 2, "right"),
         Column("needed", "Of", "", 2, "right"),
         Column("unit", "Unit"),
-        Column("whose", "Whose rule"),
+        Column("whose", "Source of rule"),
     )
     rows = tuple((s.need, s.short, s.needed, s.unit, s.whose) for s in group.shortfalls)
     return Table("shortfalls", f"{group.name}: what cannot be met, a head a day", columns, rows)

@@ -49,7 +49,7 @@ def store_marks_tables(weeks: Sequence[Week]) -> list[Table]:
 def _stores(weeks: Sequence[Week], part: slice) -> Table:
     columns = list(_WEEK)
     for one in weeks[0].stores[part]:
-        columns += [Column(one.store, one.name), Column(f"{one.store}{FOUND}", _to_write(one))]
+        columns += [Column(one.store, one.name), _to_fill(one.store, _to_write(one))]
     rows = []
     for week in weeks:
         cells = [
@@ -77,6 +77,11 @@ def store_words(one: StoreMark) -> str:
     return said
 
 
+def _to_fill(key: str, title: str) -> Column:
+    """A column that is written by hand."""
+    return Column(f"{key}{FOUND}", title, full=True)
+
+
 def _to_write(one: StoreMark) -> str:
     if one.moved_m is not None:
         return "m back/DM %"
@@ -93,7 +98,7 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
         for group in groups[part]:
             columns += [
                 Column(group.id, group.name),
-                Column(f"{group.id}{FOUND}", _group_writes(group)),
+                _to_fill(group.id, _group_writes(group)),
             ]
         rows = []
         for week in weeks:

@@ -108,8 +108,8 @@ def premix_table(load: Load) -> Table:
 def drops_table(mix: MixSheet) -> Table:
     """What each group gets of a load; no rows for a load of one group."""
     rows = (
-        tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.drops)
-        if len(mix.drops) > 1
+        tuple((drop.name, drop.head, float(drop.kg)) for drop in mix.shared_out)
+        if len(mix.shared_out) > 1
         else ()
     )
     return Table("drops", "Who gets how much of a load", _DROPS, rows)

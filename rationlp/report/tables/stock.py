@@ -24,8 +24,8 @@ def stocks_table(stocks: Mapping[str, StoreStock]) -> Table:
     """
     columns = (
         Column("id", "Id"),
-        Column("volume_m3", "Volume", "m3", 0, "right"),
-        Column("density_kg_dm_per_m3", "Density", "kg DM/m3", 0, "right"),
+        Column("volume_m3", "Volume", "m3", 0, "right", full=True),
+        Column("density_kg_dm_per_m3", "Density", "kg DM/m3", 0, "right", full=True),
         Column("t_fresh", "Fresh", "t", 0, "right"),
         Column("t_dm", "DM", "t", 1, "right"),
         Column("lost_percent", "Lost", "%", 1, "right"),
@@ -60,11 +60,11 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
         Column("kg_fresh", "Each a day", "kg fresh", 1, "right"),
         Column("days", "Lasts", "days", 0, "right"),
         Column("advance_m_per_week", "Face moves", "m/week", 2, "right"),
-        Column("least_m_per_week", "Wanted", "m/week", 1, "right"),
+        Column("least_m_per_week", "Needed", "m/week", 1, "right"),
         Column("verdict", "Verdict"),
-        Column("smallest_herd", "Least head", "", 0, "right"),
-        Column("widest_face_m", "Widest face", "m", 1, "right"),
-        Column("keep_as", "Keeps as"),
+        Column("smallest_herd", "Fewest head", "", 0, "right"),
+        Column("widest_face_m", "Widest face", "m", 1, "right", full=True),
+        Column("keep_as", "Better kept as"),
     )
     rows = []
     for use in uses:
@@ -87,7 +87,7 @@ def uses_table(stocks: Mapping[str, StoreStock], uses: Sequence[StoreUse]) -> Ta
     how = ", ".join(sorted({use.use.how for use in uses}))
     notes = (
         (
-            f"Taken {how}. Least head: at this amount a head. Widest face: for this herd at this"
+            f"Taken {how}. Fewest head: at this amount a head. Widest face: for this herd at this"
             " height."
         ),
     )

@@ -11,9 +11,9 @@ from rationlp.report.tables.table import Column, Table, shown
 from rationlp.rules.spreads import SpreadRow
 
 _OFTEN = (
-    Column("early", "Early (10 in 100)"),
+    Column("early", "Early (1 winter in 10)"),
     Column("middle", "Middle"),
-    Column("late", "Late (90 in 100)"),
+    Column("late", "Late (1 winter in 10)"),
 )
 
 
@@ -29,7 +29,7 @@ def sureness_table(answer: WinterSureness) -> Table:
         Column("store", "Store"),
         *_OFTEN,
         Column("before_turnout", "Short before turnout", "%", 0, "right"),
-        Column("short_t_dm", "Short in 10 of 100 draws, at least", "t DM", 1, "right"),
+        Column("short_t_dm", "Short in 1 winter in 10, at least", "t DM", 1, "right"),
     )
     rows = tuple(
         (
@@ -65,9 +65,9 @@ def sureness_money(answer: WinterSureness) -> Table:
         Column("what", "What"),
         Column("unit", "Unit"),
         Column("as_planned", "As planned", "", 0, "right"),
-        Column("low", "Low (10 in 100)", "", 0, "right"),
+        Column("low", "Low (1 winter in 10)", "", 0, "right"),
         Column("middle", "Middle", "", 0, "right"),
-        Column("high", "High (90 in 100)", "", 0, "right"),
+        Column("high", "High (1 winter in 10)", "", 0, "right"),
     )
     rows: list[tuple[object, ...]] = []
     for what, unit, planned, spread in (
@@ -126,9 +126,9 @@ def sure_table(group: SureGroup, currency: str) -> Table:
         Column("more", "More", f"{currency} a day", 3, "right"),
         Column("energy", "Energy met", "%", 1, "right"),
         Column("protein", "Protein met", "%", 1, "right"),
-        Column("both", "Both, drawn", "%", 1, "right"),
-        Column("bare_energy", "Energy, no margin", "%", 1, "right"),
-        Column("bare_protein", "Protein, no margin", "%", 1, "right"),
+        Column("both", "Both met, simulated", "%", 1, "right"),
+        Column("bare_energy", "Energy, no margin", "%", 1, "right", full=True),
+        Column("bare_protein", "Protein, no margin", "%", 1, "right", full=True),
     )
     plain = next(one for one in group.rations if one.name == PLAIN)
     rows = tuple(_sure_row(one, plain) for one in group.rations)

@@ -117,7 +117,7 @@ def moved_table(moved: Moved, short: bool = True) -> Table:
         Column("moved", "Moved", moved.unit, 2, "right"),
         Column("cost", "Winter", money, 2, "right"),
         Column("more", "More", money, 2, "right"),
-        Column("held_cost", "At rows held", money, 2, "right"),
+        Column("held_cost", "Cost before re-solving", money, 2, "right"),
         Column("slope", f"Next {moved.unit} costs", money, 2, "right"),
     )
     points = _shown(moved.points) if short else list(moved.points)
@@ -135,7 +135,7 @@ def moved_table(moved: Moved, short: bool = True) -> Table:
     notes: tuple[str, ...] = (
         (
             "Between rows of the whole answer the cost at the plan's own energy rows is a straight"
-            " line. Settled again, a plan costs no more than at the rows held; it is adequate and"
+            " line. Settled again, a plan costs no more than before re-solving; it is adequate and"
             " not proved to be the cheapest."
         ),
     )

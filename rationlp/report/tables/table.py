@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import ceil, floor, isfinite
 from typing import TYPE_CHECKING
 
@@ -27,7 +28,7 @@ class Column:
 
     decimals: shown on screen; None where it differs from row to row (`Table.decimals`) or the
     column is text.
-    align: `left` or `right`.
+    align: `left` or `right`. full: on the screen only with --full.
     """
 
     key: str
@@ -35,6 +36,7 @@ class Column:
     unit: str = ""
     decimals: int | None = None
     align: str = "left"
+    full: bool = False
 
 
 @dataclass(frozen=True)
@@ -95,6 +97,12 @@ class Table:
         ]
 
 
+def cut(table: Table, rows: int) -> Table:
+    """The first rows of a table, and in its title how many there are."""
+    title = f"{table.title} ({rows} of {len(table.rows)} rows)"
+    return replace(table, title=title, rows=table.rows[:rows], decimals=table.decimals[:rows])
+
+
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is
     "yes", False is blank.
@@ -115,8 +123,8 @@ def shown(value: object, decimals: int, towards: str = "nearest") -> str:
         value = ceil(value * unit - _SLACK) / unit
     elif towards == "down":
         value = floor(value * unit + _SLACK) / unit
-    text = f"{value:.{decimals}f}"
-    return text.removeprefix("-") if float(text) == 0.0 else text
+    text = f"{value:,.{decimals}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text
 
 
 def small_decimals(kg: float, decimals: int) -> int:
@@ -139,7 +147,7 @@ def decimals_of(quantity: str, own: Mapping[str, Quantity] | None = None) -> int
     return UNKNOWN_DECIMALS if found is None else found.decimals
 
 
-def quantity_column(quantity: str, title: str = "") -> Column:
+def quantity_column(quantity: str, title: str = "", full: bool = False) -> Column:
     """A column that holds one quantity of the vocabulary."""
     found = quantities()[quantity]
-    return Column(quantity, title or found.title, found.unit, found.decimals, "right")
+    return Column(quantity, title or found.title, found.unit, found.decimals, "right", full)

@@ -9,7 +9,7 @@ from rationlp.ask.whatif import Outcome, WhatIf
 from rationlp.report.tables.table import Column, Table
 
 CHEAPEST = (
-    "Costs are those of the cheapest plan, before it is made fit to mix: "
+    "Costs are those of the cheapest plan, before it is made practical to weigh: "
     "what that adds differs a little from plan to plan."
 )
 _SAID = {
@@ -46,15 +46,16 @@ def scenarios_table(answer: WhatIf) -> Table:
     currency, names, groups = answer.farm.currency, _names(answer), _of_groups(answer)
     decimals = 2 if groups else 0
     unit = f"{currency} a day" if groups else currency
+    amount = "kg fresh" if groups else "t fresh"
     columns = (
         Column("scenario", "Scenario"),
         *((Column("group", "Group"),) if groups else ()),
         Column("cost", "Cost", unit, decimals, "right"),
         Column("more_than_now", "More than now", unit, decimals, "right"),
         Column("bought_cost", "Of it bought", unit, decimals, "right"),
-        Column("bought_fresh", "Bought", "kg fresh" if groups else "t fresh", 1, "right"),
-        Column("came_in", "Comes in"),
-        Column("went_out", "Goes out"),
+        Column("bought_fresh", "Bought", amount, 1, "right", full=True),
+        Column("came_in", "Comes in", full=True),
+        Column("went_out", "Goes out", full=True),
         Column("answer", "Answer"),
     )
     rows = []
@@ -148,12 +149,6 @@ def _run_out(one: Outcome, store: str) -> str:
     if store not in one.fed:
         return "not used"
     return _day(one.runs_out.get(store)) or "lasts"
-
-
-def what_if_tables(answer: WhatIf) -> tuple[Table, ...]:
-    """All of them, most wanted first."""
-    winter = () if _of_groups(answer) else (run_outs_table(answer),)
-    return (scenarios_table(answer), *winter, fed_table(answer))
 
 
 def headline(answer: WhatIf) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -12,10 +13,11 @@ if TYPE_CHECKING:
 
 _NOTES = (
     (
-        "In below: a feed is in the ration below this price a tonne fresh and out above it, found"
-        " to a tenth by solving again; settled, not proved. Same from, same to: between these"
-        " prices no feed moves by more than a gram of dry matter. Falls short by: what the price"
-        ' would have to fall by at the margin, the lower estimate of the way to "in below".'
+        "Worth feeding below: a feed is in the ration below this price a tonne fresh and out above"
+        " it, found to a tenth by solving again; settled, not proved. Ration unchanged from, to:"
+        " between these prices no feed moves by more than a gram of dry matter. Price cut needed:"
+        " what the price would have to fall by at the margin, the lower estimate of the way to that"
+        " price."
     ),
 )
 
@@ -29,11 +31,11 @@ def _columns(worth: Worth) -> tuple[Column, ...]:
         Column("feed", "Feed"),
         Column("kg_dm_per_head_day", "Eaten DM", "kg", 2, "right"),
         Column("price_per_t_fresh", "Price", money, 1, "right"),
-        Column("turns_at", "In below", money, 1, "right"),
+        Column("turns_at", "Worth feeding below", money, 1, "right"),
         *lot,
-        Column("same_from", "Same from", money, 1, "right"),
-        Column("same_to", "Same to", money, 1, "right"),
-        Column("reduced_cost", "Falls short by", money, 1, "right"),
+        Column("same_from", "Ration unchanged from", money, 1, "right"),
+        Column("same_to", "Ration unchanged to", money, 1, "right"),
+        Column("reduced_cost", "Price cut needed (estimate)", money, 1, "right"),
         Column("reason", "Remark"),
     )
 
@@ -63,6 +65,26 @@ def worth_table(worth: Worth, group: str) -> Table:
     return _without_blanks(table)
 
 
+def turning_prices_table(worth: Worth, groups: Sequence[str]) -> Table:
+    """The price below which each feed is worth feeding, in each group [currency/t fresh]."""
+    names = {group.id: group.name for group in worth.farm.groups}
+    feeds = {feed.offer: feed for feed in worth.feeds}
+    turns = {(feed.offer, feed.group): feed.turns_at for feed in worth.feeds}
+    columns = (
+        Column("feed", "Feed"),
+        Column("price_per_t_fresh", "Price", "", 0, "right"),
+        *(Column(group, names.get(group, group), "", 0, "right") for group in groups),
+    )
+    rows = tuple(
+        (feed.name, feed.price, *(turns.get((offer, group)) for group in groups))
+        for offer, feed in feeds.items()
+    )
+    title = (
+        f"Worth feeding below, {worth.farm.currency} a tonne fresh, in each group's ration today"
+    )
+    return Table("turning_prices", title, columns, rows)
+
+
 def _without_blanks(table: Table) -> Table:
     """The table without its columns that hold nothing at all."""
     kept = [
@@ -88,11 +110,11 @@ def stores_worth_table(worth: Worth) -> Table:
     money = worth.farm.currency
     columns = (
         Column("store", "Store"),
-        Column("price_per_t_dm", "Counts for, t DM", money, 2, "right"),
+        Column("price_per_t_dm", "Priced at, t DM", money, 2, "right", full=True),
         Column("marginal", "One t DM more saves", money, 2, "right"),
-        Column("more", "by a little more", money, 2, "right"),
-        Column("less", "a little less costs", money, 2, "right"),
-        Column("replaces_per_t_dm", "Replaces, t DM", money, 2, "right"),
+        Column("more", "by a little more", money, 2, "right", full=True),
+        Column("less", "a little less costs", money, 2, "right", full=True),
+        Column("replaces_per_t_dm", "Replaces, t DM", money, 2, "right", full=True),
         Column("replaces_per_t_fresh", "Replaces, t fresh", money, 2, "right"),
         Column("reason", "Remark"),
     )
@@ -129,7 +151,7 @@ def bought_worth_table(worth: Worth) -> Table:
         Column("feed", "Feed"),
         Column("t_fresh", "Bought", "t", 1, "right"),
         Column("price_per_t_fresh", "Price", money, 1, "right"),
-        Column("turns_at", "In below", money, 1, "right"),
+        Column("turns_at", "Worth feeding below", money, 1, "right"),
         Column("reason", "Remark"),
     )
     rows = tuple(
@@ -137,9 +159,9 @@ def bought_worth_table(worth: Worth) -> Table:
     )
     notes = (
         (
-            "All groups together, a tonne fresh, in the cheapest plan before it is made fit to mix;"
-            " settled, not proved. Forage in store may be short here, so that a feed is worth more"
-            " than in a ration of today."
+            "All groups together, a tonne fresh, in the cheapest plan before it is made practical"
+            " to weigh; settled, not proved. Forage in store may be short here, so that a feed is"
+            " worth more than in a ration of today."
         ),
     )
     return _without_blanks(

@@ -1,49 +1,30 @@
-"""A winter's plan, and how long each store lasts, as plain text: the answer first, then tables,
-then the proof.
+"""A winter's plan in sentences: who is short, what it costs, what to buy, how long stores last,
+what is proved.
 """
 
 from __future__ import annotations
 
 import re
-import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 from math import isfinite
 
-from rationlp.after.cautions import store_cautions
-from rationlp.after.money import buying_list, money
-from rationlp.after.plan_cautions import plan_cautions
-from rationlp.after.plan_changes import plan_changes
-from rationlp.after.sofar import SoFar, so_far_sentences
-from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses
+from rationlp.after.money import buying_list
+from rationlp.after.stock import Lasting
 from rationlp.farm.farm import Farm
-from rationlp.planned import PlanProof, PlanShortfall, SmallOrder, WinterPlan
+from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
 from rationlp.read.yard_rules import bag_t, hold_days, hold_saving, least_load_kg, most_bought_feeds
-from rationlp.report.blocks import run_down_blocks
-from rationlp.report.cautions import day_words
-from rationlp.report.first_lines import plan_feed_lines, span_words, stores_line
-from rationlp.report.tables.plan_changes import change_remarks, plan_changes_table
-from rationlp.report.tables.table import Table, shown
-from rationlp.report.tables.winter_plan import (
-    balance_table,
-    buying_table,
-    money_table,
-    part_tables,
-    plan_shortfalls_table,
-    run_down_table,
-    run_out_table,
-    sales_table,
-    so_far_table,
-    springs_table,
-)
-from rationlp.report.terminal import cautions_text, closed, remarks_text, tables_text, wrapped
+from rationlp.report.dates import day_words, span_words
+from rationlp.report.tables.table import shown
 
 _NUMBERS = re.compile(r"\d+(\.\d+)?")
 ENERGY, HUNGER = "metabolisable energy", "dry matter to fill them"
 """Needs of a shortfall as the plan names them: who is short of energy is not told of too little to
 fill them besides.
 """
+LEAST_TOLD_KG = 0.01
+"""Concentrates below this do not show in a first line [kg fresh a head a day]."""
 PROVED_SHARE = 1e-3
 """Gap at every level of feeding that is still called proved, as a share of the cost [-]."""
 _PRICED = {
@@ -51,73 +32,6 @@ _PRICED = {
     "cost": "home-grown feed at what it cost",
     "would_fetch": "home-grown feed at what it would fetch",
 }
-
-
-def winter_text(
-    plan: WinterPlan,
-    width: int,
-    so_far_found: tuple[SoFar, ...] = (),
-    why: str = "",
-    drawn: bool = False,
-    aside: str = "",
-) -> str:
-    """The answer of `winter`: cost, purchases, run-out days and first rations, then every table,
-    proof and remarks.
-
-    so_far_found: what was eaten against an earlier plan, told before the tables of this one. why:
-    reasons asked for, as text.
-    drawn: with a chart of block signs. aside: what is told right after the first lines.
-    """
-    if plan.proof is None:
-        return _no_plan(plan, width, why)
-    stores = each_lasting(plan_uses(plan))
-    currency, changes = plan.farm.currency, plan_changes(plan)
-    heads = [
-        *plan.carried,
-        *short_heads(plan),
-        cost_line(plan),
-        buy_line(plan),
-        stores_line(stores),
-    ]
-    heads += plan_feed_lines(plan)
-    tables: list[Table] = [
-        *shortage_tables(plan),
-        *part_tables(plan),
-        plan_changes_table(changes),
-        buying_table(plan),
-        sales_table(plan),
-    ]
-    tables += [
-        run_out_table(stores),
-        run_down_table(stores),
-        balance_table(plan),
-        money_table(money(plan), currency),
-    ]
-    parts = [
-        "\n".join(_hung(line, width) for line in heads if line),
-        "\n".join(wrapped(lasting_line(one), width) for one in stores),
-        aside,
-        run_down_blocks(stores, width) if drawn else "",
-        *([tables_text([so_far_table(so_far_found)], width)] if so_far_found else []),
-        remarks_text(so_far_sentences(so_far_found), width),
-        tables_text(tables, width),
-        wrapped(plan_tidy_line(plan), width),
-        wrapped(plan_proof_line(plan), width),
-        why,
-        remarks_text(
-            (*withheld_lines(plan), *plan.remarks, *change_remarks(changes), *ration_remarks(plan)),
-            width,
-        ),
-        plan_cautions_text(plan, width),
-    ]
-    return closed(parts, width)
-
-
-def _hung(line: str, width: int) -> str:
-    """A line wrapped, further indented below where it begins with spaces."""
-    if not line.startswith("  "):
-        return wrapped(line, width)
-    return textwrap.fill(line, width, subsequent_indent="    ", break_on_hyphens=False)
 
 
 def short_heads(plan: WinterPlan) -> list[str]:
@@ -133,11 +47,6 @@ def short_heads(plan: WinterPlan) -> list[str]:
     ]
 
 
-def shortage_tables(plan: WinterPlan) -> list[Table]:
-    """What is short in which period; nothing where nobody is."""
-    return [] if plan.feeds_all else [plan_shortfalls_table(plan)]
-
-
 def withheld_lines(plan: WinterPlan) -> list[str]:
     """Who gets no amounts, when and why: a line a part of a group and reason."""
     spells: dict[tuple[str, str], list[int]] = {}
@@ -149,11 +58,6 @@ def withheld_lines(plan: WinterPlan) -> list[str]:
         first, last = plan.periods[min(numbers)].first, plan.periods[max(numbers)].last
         lines.append(f"{name}, {day_words(first)} to {day_words(last)}: {why}.")
     return lines
-
-
-def plan_cautions_text(plan: WinterPlan, width: int) -> str:
-    """The cautions of a plan with the weeks and groups that they belong to."""
-    return cautions_text(plan_cautions(plan), width, (plan.periods[0].first, plan.periods[-1].last))
 
 
 def _days(plan: WinterPlan) -> str:
@@ -221,10 +125,8 @@ def lasting_line(one: Lasting) -> str:
     return f"{said}."
 
 
-def plan_proof_line(plan: WinterPlan) -> str:
-    """One sentence on what is proved, the gap rounded up, and one on the mass balance; empty
-    without a plan.
-    """
+def proved_line(plan: WinterPlan) -> str:
+    """One sentence on what is proved, the gap rounded up; empty without a plan."""
     proof = plan.proof
     if proof is None:
         return ""
@@ -245,10 +147,21 @@ def plan_proof_line(plan: WinterPlan) -> str:
         )
     if plan.shortfalls and proof.passed:
         line = _short_proof(plan, gap)
+    return line
+
+
+def plan_proof_line(plan: WinterPlan) -> str:
+    """What is proved, what of the cost compared is no money, and how the mass balance closes; empty
+    without a plan.
+    """
+    proof, line = plan.proof, proved_line(plan)
+    if proof is None:
+        return ""
     if proof.whole_numbers and proof.passed:
         line += " Whole loads or clamp faces were decided, so no tonne has a value of its own."
     if plan.penalty:
-        put = f"{currency} {shown(plan.penalty, 2)} put on energy above need and minerals short"
+        money = f"{plan.farm.currency} {shown(plan.penalty, 2)}"
+        put = f"{money} put on energy above need and minerals short"
         line += f" The cost compared includes {put}, which is a penalty, not money."
     return (
         f"{line} Every store's balance closes to {shown(max(proof.balance_kg, 0.001), 3, 'up')}"
@@ -311,14 +224,14 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     if tidy is None:
         return ""
     done = [
-        (tidy.dropped, "left out"),
-        (tidy.raised, "brought up to a useful amount"),
+        (tidy.dropped, "tiny amounts dropped"),
+        (tidy.raised, "raised to a useful amount"),
         (tidy.left, "left as they were"),
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
     what = (
-        f"Made practical to weigh, amounts of single feeds: {counts}."
+        f"Made practical to weigh: {counts}."
         if counts
         else "Rations are kept steady from period to period."
     )
@@ -372,18 +285,6 @@ def small_order_line(order: SmallOrder, currency: str) -> str:
     return f"{start} order that, the rest left over is {money}: no cheaper way was found."
 
 
-def _no_plan(plan: WinterPlan, width: int, why: str) -> str:
-    heads = [*plan.carried, *short_heads(plan)]
-    parts = [
-        "\n".join(wrapped(line, width) for line in heads),
-        tables_text(shortage_tables(plan), width),
-        why,
-        remarks_text(plan.remarks, width),
-        plan_cautions_text(plan, width),
-    ]
-    return closed(parts, width)
-
-
 def _not_fed(plan: WinterPlan) -> str:
     proved = (
         "no plan feeds every group"
@@ -419,18 +320,57 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     return lines
 
 
-def last_text(
-    farm: Farm, springs: Sequence[Spring], remarks: Iterable[str], width: int, drawn: bool = False
-) -> str:
-    """The answer of `last`: a sentence a store, then run-out, run-down, and turnout earlier and
-    later.
-
-    drawn: with a chart of block signs.
+def stores_line(stores: Sequence[Lasting]) -> str:
+    """Which stores run out before turnout and which do not, in one sentence each; empty without a
+    store.
     """
-    stores = next(spring.stores for spring in springs if not spring.days)
-    lines = [stores_line(stores), *map(lasting_line, stores), *remarks]
-    heads = [line for line in lines if line] or ["This farm has nothing in store."]
-    tables = [run_out_table(stores), run_down_table(stores), springs_table(springs, farm.currency)]
-    said = "\n".join(wrapped(line, width) for line in heads)
-    parts = [said, run_down_blocks(stores, width) if drawn else "", tables_text(tables, width)]
-    return closed([*parts, cautions_text(store_cautions(farm), width)], width)
+    if not stores:
+        return ""
+    turnout = stores[0].turnout
+    out, barely, lasting = [], [], []
+    for store in stores:
+        day = store.runs_out.typical
+        if day is not None and day < turnout:
+            out.append(f"{store.name} {day_words(day)}")
+        elif day == turnout:
+            barely.append(store.name)
+        else:
+            lasting.append(store.name)
+    told = [f"Runs out before turnout ({day_words(turnout)}): {'; '.join(out) or 'no store'}."]
+    if barely:
+        told.append(f"Only just lasts: {'; '.join(barely)}.")
+    if lasting:
+        told.append(f"Lasts: {'; '.join(lasting)}.")
+    return " ".join(told)
+
+
+def plan_feed_lines(plan: WinterPlan) -> Iterator[str]:
+    """What each group eats on the first day of a plan, in kg fresh a head, forages by name; nothing
+    where nobody is fed.
+    """
+    first = min((ration.period for ration in plan.rations), default=0)
+    fed = [ration for ration in plan.rations if ration.period == first and ration.amounts]
+    if not fed:
+        return
+    day = day_words(plan.periods[first].first)
+    yield f"Feed from {day}, kg fresh a head a day (every feed and later period: tables below):"
+    for ration in fed:
+        yield f"  {ration.name}: {_feed_words(plan.farm, ration)}."
+
+
+def _feed_words(farm: Farm, ration: PlanRation) -> str:
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    named, concentrates = [], 0.0
+    for amount in sorted(ration.amounts, key=lambda amount: -amount.kg_fresh):
+        feed = feeds[amount.offer]
+        if feed.is_concentrate:
+            concentrates += amount.kg_fresh
+        elif feed.kind != "mineral":
+            named.append(f"{shown(amount.kg_fresh, _decimals(amount.kg_fresh))} {amount.name}")
+    if concentrates >= LEAST_TOLD_KG:
+        named.append(f"{shown(concentrates, _decimals(concentrates))} concentrates")
+    return "; ".join(named) or "minerals only"
+
+
+def _decimals(kg: float) -> int:
+    return 1 if kg >= 1.0 else 2

@@ -1,0 +1,49 @@
+"""Days of the winter as they are typed."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.needs.calendar import farm_on
+
+
+def farm_on_day(farm: Farm, on: str | None) -> Farm:
+    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day
+    of its winter.
+    """
+    return farm_on(farm, day_of_winter(farm, on))
+
+
+def day_of_winter(farm: Farm, on: str | None) -> date | None:
+    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no
+    day of the winter.
+    """
+    remedy = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
+    day = _day("--on", on, remedy)
+    if day is not None and not farm.start <= day <= farm.turnout:
+        raise InputError([Finding("IN504", "--on", f"{day} is outside the winter", remedy)])
+    return day
+
+
+def first_planned(farm: Farm, start: str | None) -> date | None:
+    """The first day planned as typed, None where none is.
+
+    Raises InputError (IN504) for what is no date, or no day of the winter.
+    """
+    remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
+    day = _day("--from", start, remedy)
+    if day is not None and not farm.start <= day < farm.turnout:
+        raise InputError([Finding("IN504", "--from", f"{day} is outside the winter", remedy)])
+    return day
+
+
+def _day(option: str, typed: str | None, remedy: str) -> date | None:
+    if typed is None:
+        return None
+    try:
+        return date.fromisoformat(typed)
+    except ValueError as trouble:
+        found = f'"{typed}" is no date'
+        raise InputError([Finding("IN504", option, found, remedy)]) from trouble

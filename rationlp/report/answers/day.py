@@ -1,0 +1,172 @@
+"""The answers about a day: rations, what is fed, and the sheets of the yard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
+
+from rationlp.after.cautions import ration_cautions
+from rationlp.after.changeover import ChangeOver, fed_before
+from rationlp.after.stock import Lasting
+from rationlp.farm.farm import Farm
+from rationlp.records import dataclass
+from rationlp.report.answers.base import Composed, FarmAnswer, OffersAnswer
+from rationlp.report.in_force import made_from_lines
+from rationlp.result import Caution, FedSupply, GroupRation, Rations
+from rationlp.yard.cautions import yard_cautions
+from rationlp.yard.parlour import Parlour, parlour
+from rationlp.yard.sheets import GroupSheet, YardSheets
+
+if TYPE_CHECKING:
+    from rationlp.after.since import Since
+    from rationlp.ask.fix import FedWhy
+    from rationlp.ask.in_force import Followed
+    from rationlp.ask.why import Why
+    from rationlp.model.trace import Trace
+
+
+@dataclass(frozen=True)
+class MadeFrom(Composed):
+    """What amounts of a day come from.
+
+    how: `plan_in_force`, `winter_plan` (made just now) or `cheapest_today`. plan: file of the plan
+    in force. first: first day of the plan. says: the same in sentences. since: what changed since
+    the plan was kept, null where nothing did.
+    """
+
+    how: str
+    plan: str | None
+    first: date | None
+    says: tuple[str, ...]
+    since: Since | None
+
+
+def made_from(followed: Followed | None) -> MadeFrom:
+    """What amounts of a day come from: a plan, or (None) the day alone."""
+    from rationlp.ask.in_force import CHEAPEST, IN_FORCE
+
+    says = made_from_lines(followed)
+    if followed is None:
+        return MadeFrom(CHEAPEST, None, None, says, None)
+    periods = followed.plan.periods
+    name = followed.name if followed.how == IN_FORCE else None
+    first = periods[0].first if periods else None
+    return MadeFrom(followed.how, name, first, says, followed.since)
+
+
+@dataclass(frozen=True)
+class RationOfGroup(Composed):
+    """The ration of one group.
+
+    parlour: what is given by yield, null without a `parlour_feed`. cautions: what the ration calls
+    for. change_over: the way from what is fed now, null without `--instead-of`. why: why the ration
+    is what it is, null without `--explain`. rows: its last programme, null without `--show-rows`.
+    """
+
+    of: ClassVar[str] = "ration"
+    ration: GroupRation
+    parlour: Parlour | None
+    cautions: tuple[Caution, ...]
+    change_over: ChangeOver | None = None
+    why: Why | None = None
+    rows: Trace | None = None
+
+
+@dataclass(frozen=True)
+class RationAnswer(OffersAnswer):
+    """The answer of `ration`.
+
+    at_this_rate: how long each store lasts if these rations are fed on. plan_in_force: what the
+    plan in force is, null where none was kept.
+    """
+
+    groups: tuple[RationOfGroup, ...]
+    at_this_rate: tuple[Lasting, ...] = ()
+    plan_in_force: MadeFrom | None = None
+
+
+def rations_of_groups(
+    rations: Rations,
+    changes: Mapping[str, ChangeOver] | None = None,
+    reasons: Mapping[str, Why] | None = None,
+    traces: Iterable[Trace] = (),
+) -> tuple[RationOfGroup, ...]:
+    """The ration of every group. changes, reasons: by group id. traces: programmes whose rows were
+    asked for.
+    """
+    farm, why, ways = rations.farm, reasons or {}, changes or {}
+    rows = {trace.group: trace for trace in traces}
+    return tuple(
+        RationOfGroup(
+            ration=group,
+            parlour=parlour(farm, group),
+            cautions=ration_cautions(farm, group, fed_before(changes, group.group)),
+            change_over=ways.get(group.group),
+            why=why.get(group.group),
+            rows=rows.get(group.group),
+        )
+        for group in rations.groups
+    )
+
+
+@dataclass(frozen=True)
+class FedOfGroup(Composed):
+    """What one group is given, against its need. cautions: what it calls for. why: what it carries,
+    wastes and leaves, and what puts it right; null where that was not asked for.
+    """
+
+    of: ClassVar[str] = "fed"
+    fed: FedSupply
+    cautions: tuple[Caution, ...]
+    why: FedWhy | None = None
+
+
+@dataclass(frozen=True)
+class SupplyAnswer(OffersAnswer):
+    """The answer of `supply`. made_from: null where a file says what is fed."""
+
+    groups: tuple[FedOfGroup, ...]
+    made_from: MadeFrom | None = None
+
+
+def supply_answer(
+    farm: Farm,
+    fed: Iterable[FedSupply],
+    reasons: Mapping[str, FedWhy] | None = None,
+    from_plan: MadeFrom | None = None,
+) -> SupplyAnswer:
+    """What each fed ration gives. reasons: by group id."""
+    why = reasons or {}
+    groups = (FedOfGroup(one, ration_cautions(farm, one), why.get(one.group)) for one in fed)
+    return SupplyAnswer(farm, tuple(groups), from_plan)
+
+
+@dataclass(frozen=True)
+class SheetOfGroup(Composed):
+    """The sheet of one group. given: what it gets after rounding."""
+
+    of: ClassVar[str] = "sheet"
+    sheet: GroupSheet
+    given: FedOfGroup
+
+
+@dataclass(frozen=True)
+class SheetAnswer(FarmAnswer):
+    """The answer of `sheet`. without_ration: ids of groups that have none."""
+
+    groups: tuple[SheetOfGroup, ...]
+    without_ration: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    made_from: MadeFrom | None = None
+
+
+def sheet_answer(yard: YardSheets, from_plan: MadeFrom | None = None) -> SheetAnswer:
+    """The loads, pens and parlours of a day."""
+    farm = yard.farm
+    groups = tuple(
+        SheetOfGroup(sheet, FedOfGroup(sheet.fed, ration_cautions(farm, sheet.fed)))
+        for sheet in yard.sheets
+    )
+    without = tuple(ration.group for ration in yard.without)
+    return SheetAnswer(farm, groups, without, yard_cautions(yard), from_plan)

@@ -1,0 +1,125 @@
+"""The answers about a whole winter: the plan, how long stores last, the page to record on."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, ClassVar
+
+from rationlp.after.cautions import store_cautions
+from rationlp.after.money import Money, MonthBuy, buying_list, money
+from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses, stocks_of
+from rationlp.farm.feed import Offer
+from rationlp.farm.store import StoreStock
+from rationlp.planned import WinterPlan
+from rationlp.records import dataclass
+from rationlp.report.answers.base import Composed, FarmAnswer, units_of
+from rationlp.report.answers.day import MadeFrom
+from rationlp.result import Caution
+from rationlp.yard.record import Week
+
+if TYPE_CHECKING:
+    from rationlp.after.drift import SoFarThisWinter
+    from rationlp.after.sofar import SoFar
+    from rationlp.ask.enough import Enough
+    from rationlp.ask.lying import LeftLying
+    from rationlp.ask.why_short import ShortAlone
+    from rationlp.ask.why_winter import WinterWhy
+
+
+@dataclass(frozen=True)
+class WinterAnswer(Composed):
+    """The answer of `winter`.
+
+    so_far: what was eaten against an earlier plan. why: why the plan is what it is, null without
+    `--explain`. short_alone: each group that is short, by itself; empty without `--explain`.
+    enough: single changes that would be enough for a winter that cannot be fed.
+    so_far_this_winter: where the winter stands, null for a plan from its first day. left_lying:
+    forage left at turnout while feed is bought.
+    """
+
+    of: ClassVar[str] = "plan"
+    plan: WinterPlan
+    so_far: tuple[SoFar, ...] = ()
+    why: WinterWhy | None = None
+    short_alone: tuple[ShortAlone, ...] = ()
+    enough: tuple[Enough, ...] = ()
+    so_far_this_winter: SoFarThisWinter | None = None
+    left_lying: tuple[LeftLying, ...] = ()
+
+    @property
+    def offers(self) -> tuple[Offer, ...]:
+        """Every feed in store or bought."""
+        return self.plan.farm.offers
+
+    @property
+    def units(self) -> dict[str, str]:
+        """The unit of each figure of the feeds, by the figure's name."""
+        farm = self.plan.farm
+        return units_of((offer.feed for offer in farm.offers), farm.own_quantities)
+
+    @cached_property
+    def stocks(self) -> tuple[StoreStock, ...]:
+        """What each store holds on the first day planned."""
+        return tuple(stocks_of(self.plan).values())
+
+    @cached_property
+    def lasting(self) -> tuple[Lasting, ...]:
+        """How long each store lasts."""
+        return each_lasting(plan_uses(self.plan))
+
+    @cached_property
+    def changes(self) -> tuple[PlanChange, ...]:
+        """Every change of a ration within the winter."""
+        return plan_changes(self.plan)
+
+    @cached_property
+    def buying_list(self) -> tuple[MonthBuy, ...]:
+        """What is bought, month by month."""
+        return buying_list(self.plan)
+
+    @cached_property
+    def money(self) -> tuple[Money, ...]:
+        """Cost and margin of each group and of all."""
+        return money(self.plan)
+
+    @cached_property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What the farm and the plan call for."""
+        return plan_cautions(self.plan)
+
+
+@dataclass(frozen=True)
+class LastAnswer(FarmAnswer):
+    """The answer of `last`.
+
+    under: `plan`, or `fed` for rations that the farm stated. springs: every turnout looked at, the
+    farm's own being the one of 0 days. made_from: null where no plan in force was followed.
+    """
+
+    under: str
+    springs: tuple[Spring, ...]
+    remarks: tuple[str, ...] = ()
+    made_from: MadeFrom | None = None
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What the stores call for."""
+        return store_cautions(self.farm)
+
+
+@dataclass(frozen=True)
+class RecordAnswer(FarmAnswer):
+    """The answer of `sheet --record`. rules: what a difference means. made_from: null where no plan
+    in force was followed.
+    """
+
+    weeks: tuple[Week, ...]
+    rules: tuple[str, ...]
+    made_from: MadeFrom | None = None
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What the stores call for."""
+        return store_cautions(self.farm)

@@ -1,0 +1,1 @@
+"""One builder for each kind of answer: from what was solved to its story."""

@@ -1,0 +1,97 @@
+"""The story of a farm as read: have I enough, what is worth a look, and all that was read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from rationlp.after.cautions import farm_cautions
+from rationlp.ask.held import HeldAgainst
+from rationlp.farm.farm import Farm
+from rationlp.report.cautions import cautions_of
+from rationlp.report.held import enough_line, held_table, not_counted_lines
+from rationlp.report.story import (
+    Part,
+    Story,
+    Words,
+    always,
+    brief,
+    full,
+    in_workbook,
+    on_screen,
+)
+from rationlp.report.tables.farm import (
+    groups_table,
+    notices_table,
+    offers_table,
+    origins_table,
+    stores_table,
+)
+
+MOST_NOTICES = 5
+"""More notes than these are told with --full only."""
+
+
+def farm_story(
+    farm: Farm,
+    held: HeldAgainst | None = None,
+    trouble: str = "",
+    figures: bool = False,
+    document: Callable[[], dict[str, Any]] = dict,
+) -> Story:
+    """The story of `check`. held: what is held against what would be eaten; trouble: why that could
+    not be worked out. figures: where each figure of each feed comes from.
+    """
+    cautions = cautions_of(farm_cautions(farm))
+    origins = [origins_table(offer, farm.own_quantities) for offer in farm.offers if figures]
+    warned = len(cautions.first) + len(cautions.names)
+    parts: list[Part] = []
+    parts += on_screen(always(Words((trouble if held is None else enough_line(farm, held),))))
+    if held is not None:
+        parts += always(held_table(held))
+        parts += on_screen(always(Words(tuple(not_counted_lines(held)), dashes=True)))
+    parts += on_screen(always(Words((_totals(farm, warned),))))
+    parts += brief(_notices(farm))
+    parts += on_screen(full(notices_table(farm.notices)))
+    parts += full(groups_table(farm), stores_table(farm), offers_table(farm))
+    parts += in_workbook(notices_table(farm.notices))
+    parts += always(*origins, cautions)
+    return Story(
+        "check",
+        tuple(parts),
+        lambda: offers_table(farm),
+        document,
+        days=(farm.start, farm.turnout),
+        hint="Every group, store and feed as it was read: `--full`.",
+    )
+
+
+def _notices(farm: Farm) -> Words:
+    """What is worth a look, a line each."""
+    lines = [f"{one.where}: {one.found} ({one.remedy}) [{one.code}]" for one in farm.notices]
+    more = len(lines) - MOST_NOTICES
+    if more > 0:
+        notes = "note" if more == 1 else "notes"
+        lines = [*lines[:MOST_NOTICES], f"and {more} more {notes}: `rationlp check FARM --full`"]
+    return Words(tuple(lines), "Worth a look:", dashes=True)
+
+
+def _totals(farm: Farm, cautions: int) -> str:
+    """What was read, in numbers."""
+    head = sum(group.head for group in farm.groups)
+    bought = sum(offer.bought for offer in farm.offers)
+    read = ", ".join(
+        (
+            counted(len(farm.groups), "group"),
+            counted(len(farm.stores), "store"),
+            counted(bought, "bought feed"),
+        )
+    )
+    warned = [(len(farm.notices), "note"), (cautions, "caution")]
+    worth = ", ".join(counted(number, word) for number, word in warned if number)
+    return f"{farm.name}: no errors. {head:,} head, {read}; {worth or 'no warnings'}."
+
+
+def counted(number: int, word: str) -> str:
+    """A number of things: 1 group, 2 groups."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

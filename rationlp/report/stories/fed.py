@@ -1,0 +1,78 @@
+"""The story of a ration already fed: what is short or over, what it carries, what puts it right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Any
+
+from rationlp.after.cautions import farm_cautions, rations_cautions
+from rationlp.ask.fix import FedWhy
+from rationlp.farm.farm import Farm
+from rationlp.report.cautions import cautions_of
+from rationlp.report.stories.ration import of_group
+from rationlp.report.story import Part, Story, Words, always, brief, full, in_workbook, on_screen
+from rationlp.report.tables.ration import (
+    fed_supplies_table,
+    ration_table,
+    stands_of,
+    supplies_table,
+    supply_table,
+)
+from rationlp.report.tables.table import shown
+from rationlp.report.why import fed_lines, short_fed_lines
+from rationlp.result import FedSupply
+
+NOTHING_SHORT = "Nothing that was worked out is short or over."
+
+
+def fed_story(
+    farm: Farm | None,
+    fed: Iterable[FedSupply],
+    reasons: Mapping[str, FedWhy] | None = None,
+    lines: tuple[str, ...] = (),
+    document: Callable[[], dict[str, Any]] = dict,
+) -> Story:
+    """The story of `supply`. reasons: by group id, what the ration carries, wastes and leaves, and
+    what puts it right. lines: where it comes from, told first. farm: without it there are no
+    cautions, and no money has a name.
+    """
+    groups, why = tuple(fed), reasons or {}
+    currency = "currency" if farm is None else farm.currency
+    own = {} if farm is None else farm.own_quantities
+    heads = tuple(line for group in groups for line in _heads(group, currency))
+    parts = [
+        *on_screen(always(Words(lines), Words(heads))),
+        *brief(fed_supplies_table(groups)),
+        *in_workbook(supplies_table(groups, own)),
+    ]
+    for group in groups:
+        parts += on_screen(full(supply_table(group, own)))
+        parts += _group_parts(group, currency, why.get(group.group))
+    if farm is not None:
+        cautions = [*rations_cautions(farm, groups), *farm_cautions(farm)]
+        parts += always(cautions_of(cautions))
+    return Story(
+        "supply",
+        tuple(parts),
+        lambda: supplies_table(groups, own),
+        document,
+        days=None if farm is None else (farm.start, farm.turnout),
+        hint="Feeds, every nutrient and what leaves the animal, group by group: `--full`.",
+    )
+
+
+def _heads(group: FedSupply, currency: str) -> tuple[str, str]:
+    """What a ration costs, and what is short or over of it."""
+    stands = stands_of(group)
+    told = "; ".join(f"{word}: {', '.join(stands[word])}" for word in stands if stands[word])
+    cost = f"{group.name}: {currency} {shown(group.feed_cost, 2)} a head a day."
+    return cost, f"  {told[:1].upper()}{told[1:]}." if told else f"  {NOTHING_SHORT}"
+
+
+def _group_parts(group: FedSupply, currency: str, why: FedWhy | None) -> Iterator[Part]:
+    yield from full(of_group(group.group, ration_table(group, currency)))
+    if why is not None:
+        yield from on_screen(full(Words(fed_lines(why, group, currency))))
+        short = tuple(f"{group.name}: {line}" for line in short_fed_lines(why, currency))
+        yield from brief(Words(short))
+    yield from full(Words(group.remarks, "", True, "remark", group.name))

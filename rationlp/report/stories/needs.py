@@ -1,0 +1,116 @@
+"""The story of needs: what a head of each group requires, step by step; beside other standards; or
+through the winter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+from rationlp.needs.compare import Opinion
+from rationlp.needs.objects import GroupNeeds
+from rationlp.needs.winter import WinterStep
+from rationlp.quantities import Quantity
+from rationlp.report.stories.ration import of_group
+from rationlp.report.story import (
+    Part,
+    Story,
+    Words,
+    always,
+    brief,
+    full,
+    in_workbook,
+    on_screen,
+)
+from rationlp.report.tables.compare import compare_table, spread
+from rationlp.report.tables.needs import (
+    energy_table,
+    limits_table,
+    main_needs_table,
+    minerals_table,
+    needs_table,
+)
+from rationlp.report.tables.trace import working_table
+from rationlp.report.tables.winter import winter_needs_table
+
+Document = Callable[[], dict[str, Any]]
+
+
+def needs_story(
+    needs: Iterable[GroupNeeds],
+    own: Mapping[str, Quantity] | None = None,
+    working: bool = False,
+    document: Document = dict,
+) -> Story:
+    """The story of `needs`. own: quantities that the farm declared. working: from net energy to ME
+    as well.
+    """
+    every = tuple(needs)
+    parts: list[Part] = [*brief(main_needs_table(every)), *in_workbook(needs_table(every))]
+    for group in every:
+        parts += on_screen(full(needs_table(group)))
+        if working:
+            parts += on_screen(always(working_table(group)))
+        tables = energy_table(group), minerals_table(group), limits_table(group, own)
+        parts += full(*(of_group(group.group, table) for table in tables))
+        parts += full(Words(group.remarks, "", True, "remark", group.group))
+    return Story(
+        "needs",
+        tuple(parts),
+        lambda: needs_table(every),
+        document,
+        hint="Every step with its equation and source, minerals and limits on the diet: `--full`.",
+    )
+
+
+def compared_story(
+    opinions: Mapping[str, tuple[Opinion, ...]],
+    needs: Sequence[GroupNeeds],
+    document: Document = dict,
+) -> Story:
+    """The story of `needs --compare`: what other published standards ask for beside ours."""
+    parts: list[Part] = []
+    for group in needs:
+        line = f"{group.group} states its own needs: there is nothing to set beside them."
+        if opinions[group.group]:
+            line = f"{group.group}: {spread(opinions[group.group])}"
+        parts += on_screen(always(Words((line,))))
+        parts += on_screen(full(compare_table(opinions, (group,))))
+    parts += in_workbook(compare_table(opinions, tuple(needs)))
+    return Story(
+        "needs",
+        tuple(parts),
+        lambda: compare_table(opinions, tuple(needs)),
+        document,
+        hint="Figure by figure, with equations and sources: `--full`.",
+    )
+
+
+def winter_needs_story(
+    steps: Sequence[WinterStep], days: tuple[Any, Any], document: Document = dict
+) -> Story:
+    """The story of `needs --over-winter`. days: first day and turnout."""
+    table = winter_needs_table(steps)
+    ends = winter_needs_table(_ends(steps))
+    parts = (*brief(ends), *full(table))
+    return Story(
+        "needs",
+        parts,
+        lambda: table,
+        document,
+        days=days,
+        hint="Every step of the calendar: `--full`.",
+    )
+
+
+def _ends(steps: Sequence[WinterStep]) -> list[WinterStep]:
+    """The first and the last step of each group."""
+    groups: dict[str, list[WinterStep]] = {}
+    for step in steps:
+        groups.setdefault(step.group.id, []).append(step)
+    return [
+        step
+        for mine in groups.values()
+        for number, step in enumerate(mine)
+        if number in (0, len(mine) - 1)
+    ]

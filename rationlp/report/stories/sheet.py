@@ -1,0 +1,79 @@
+"""The story of the sheets of a yard: what to weigh for each group, a page a group."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from rationlp.report.cautions import cautions_of
+from rationlp.report.sheet import Page, bar, pages, sheets_html
+from rationlp.report.story import (
+    KILLS,
+    Part,
+    Rule,
+    Story,
+    Words,
+    always,
+    brief,
+    full,
+    in_workbook,
+    on_screen,
+)
+from rationlp.report.tables.cautions import cautions_table
+from rationlp.report.tables.sheet import sheets_table
+from rationlp.report.terminal import CLOSING_LINE
+from rationlp.yard.cautions import yard_cautions
+from rationlp.yard.sheets import YardSheets
+
+
+def sheet_story(
+    yard: YardSheets,
+    made_from: tuple[str, ...] = (),
+    document: Callable[[], dict[str, Any]] = dict,
+    exit_code: int = 0,
+) -> Story:
+    """The story of sheets. made_from: what the amounts come from, in sentences."""
+    parts: list[Part] = []
+    for number, page in enumerate(pages(yard, made_from)):
+        parts += _page_parts(page, made_from, number > 0)
+    for group in yard.without:
+        parts += full(Rule())
+        parts += on_screen(
+            always(Words((f"{group.name} ({group.head} head): no ration, so no sheet.",)))
+        )
+    cautions = yard_cautions(yard)
+    parts += in_workbook(sheets_table(yard), cautions_table(cautions))
+    if cautions:
+        parts += on_screen((*full(Rule()), *always(cautions_of(cautions))))
+    return Story(
+        "sheet",
+        tuple(parts),
+        lambda: sheets_table(yard),
+        document,
+        lambda: sheets_html(yard, made_from),
+        exit_code=exit_code,
+        hint="With scale readings and a check against need: `--full`, or --html FILE to print.",
+    )
+
+
+def _page_parts(page: Page, made_from: tuple[str, ...], later: bool) -> Iterator[Part]:
+    """A page of one group. later: another page stands before it."""
+    lacking = page.made_from[: len(page.made_from) - len(made_from)]
+    first = () if later else made_from
+    told = (page.title, *lacking, page.lead, page.weights, page.premix, *first)
+    yield from brief(Words(told))
+    if not page.good:
+        yield from brief(Words((page.check,)))
+    if later:
+        yield from on_screen(full(Rule()))
+    tub = "" if page.fill is None else f"Tub {bar(page.fill)} {page.fill_said}."
+    yield from on_screen(
+        full(
+            Words((page.title, page.lead, page.weights, tub, *page.made_from)),
+            *page.tables,
+            Words((page.check,)),
+            Words(page.notes, dashes=True),
+            Words(page.grave, KILLS, dashes=True),
+            Words((CLOSING_LINE,)),
+        )
+    )

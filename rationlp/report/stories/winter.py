@@ -1,0 +1,253 @@
+"""The story of a winter's plan: cost and stores first, kg fresh by group, what to buy; then every
+table, the proof and what else to know.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from rationlp.after.drift import SoFarThisWinter
+from rationlp.after.money import money
+from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.sofar import SoFar, so_far_sentences
+from rationlp.after.stock import Lasting, each_lasting, plan_uses
+from rationlp.ask.enough import Enough
+from rationlp.ask.lying import LeftLying
+from rationlp.ask.why_short import ShortAlone
+from rationlp.ask.why_winter import WinterWhy
+from rationlp.planned import PlanRation, WinterPlan
+from rationlp.records import dataclass
+from rationlp.report.cautions import cautions_of
+from rationlp.report.dates import day_words
+from rationlp.report.plan_words import (
+    buy_line,
+    cost_line,
+    lasting_line,
+    plan_feed_lines,
+    plan_proof_line,
+    plan_tidy_line,
+    proved_line,
+    ration_remarks,
+    short_heads,
+    shortfall_lines,
+    stores_line,
+    withheld_lines,
+)
+from rationlp.report.story import (
+    Chart,
+    Line,
+    Part,
+    Story,
+    Words,
+    always,
+    brief,
+    full,
+    in_workbook,
+    on_screen,
+)
+from rationlp.report.tables.lasting import (
+    balance_table,
+    run_down_table,
+    run_out_table,
+    so_far_table,
+)
+from rationlp.report.tables.plan_changes import (
+    change_remarks,
+    plan_changes_table,
+    plan_ramps_table,
+)
+from rationlp.report.tables.ration import weights_table
+from rationlp.report.tables.winter_plan import (
+    buying_table,
+    first_buys_table,
+    money_table,
+    part_tables,
+    plan_shortfalls_table,
+    sales_table,
+    winter_table,
+)
+from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
+from rationlp.report.winter_so_far import (
+    lying_line,
+    lying_sentences,
+    so_far_lines,
+    stores_now_table,
+)
+
+WINTER = "the winter"
+MOST_DAYS = 3
+"""Days of changes that are told of a group by default."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What is told with a plan where it is at hand.
+
+    so_far: where the winter stands by its log. lying: forage left while feed is bought. eaten: what
+    was eaten against an earlier plan. why: reasons of the plan, where asked for. alone: of each
+    group that is short. enough: single changes for a winter that cannot be fed, None where not
+    looked for. document: what JSON is made of.
+    """
+
+    so_far: SoFarThisWinter | None = None
+    lying: tuple[LeftLying, ...] = ()
+    eaten: tuple[SoFar, ...] = ()
+    why: WinterWhy | None = None
+    alone: tuple[ShortAlone, ...] = ()
+    enough: tuple[Enough, ...] | None = None
+    document: Callable[[], dict[str, Any]] = dict
+
+
+def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
+    """The story of a plan; of a winter that cannot be fed, who is short of what."""
+    more = beside or Beside()
+    parts = _planned(plan, more) if plan.proof is not None else _unplanned(plan, more)
+    return Story(
+        "winter",
+        tuple(parts),
+        lambda: winter_table(plan) if plan.proof is not None else plan_shortfalls_table(plan),
+        more.document,
+        days=(plan.farm.start, plan.farm.turnout),
+        exit_code=plan.exit_code,
+        hint="Every period, what to buy by month, money, remarks and proof: `--full`.",
+    )
+
+
+def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+    stores, changes = each_lasting(plan_uses(plan)), plan_changes(plan)
+    yield from _heads(plan, stores)
+    yield from _first_rations(plan, changes)
+    yield from _beside(plan, more)
+    yield from on_screen(always(run_down_chart(stores)))
+    yield from full(*shortage_tables(plan), *part_tables(plan), plan_changes_table(changes))
+    yield from brief(first_buys_table(plan))
+    yield from full(buying_table(plan), sales_table(plan))
+    yield from brief(run_out_table([one for one in stores if ends_early(one)]))
+    yield from full(run_out_table(stores))
+    yield from full(run_down_table(stores), balance_table(plan))
+    yield from full(money_table(money(plan), plan.farm.currency))
+    yield from in_workbook(plan_ramps_table(plan, changes), winter_table(plan))
+    yield from full(_said("made fit to mix", plan_tidy_line(plan)))
+    yield from full(_said("proof", plan_proof_line(plan)))
+    yield from _reasons(plan, more)
+    yield from brief(Words((proved_line(plan),)))
+    yield from brief(Words(tuple(withheld_lines(plan)), dashes=True))
+    yield from in_workbook(
+        _said("stores", *plan.carried),
+        _said("short", *shortfall_lines(plan), *withheld_lines(plan)),
+        _said("remark", *plan.remarks, *change_remarks(changes)),
+    )
+    remarks = (*withheld_lines(plan), *plan.remarks, *change_remarks(changes))
+    yield from on_screen(full(Words((*remarks, *ration_remarks(plan)), dashes=True)))
+    yield from _cautions(plan)
+
+
+def _said(what: str, *lines: str) -> Words:
+    return Words(lines, what=what, about=WINTER)
+
+
+def _heads(plan: WinterPlan, stores: Sequence[Lasting]) -> Iterator[Part]:
+    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
+    yield from brief(Words(told))
+    yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
+    yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
+
+
+def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+    """Where the winter stands, forage left lying, what was eaten against an earlier plan."""
+    yield from on_screen(full(Words(tuple(lying_sentences(more.lying, plan.farm.currency)))))
+    yield from brief(Words((lying_line(more.lying),)))
+    yield from on_screen(always(Words(tuple(so_far_lines(more.so_far)))))
+    if more.so_far is not None:
+        yield from always(stores_now_table(more.so_far))
+    yield from always(so_far_table(more.eaten))
+    yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
+
+
+def ends_early(store: Lasting) -> bool:
+    """Whether a store may run out before turnout, with the low stock at least."""
+    day = store.runs_out.low
+    return day is not None and day < store.turnout
+
+
+def run_down_chart(stores: Sequence[Lasting]) -> Chart:
+    """What is left of each store from the first day to turnout [t DM]."""
+    return Chart(
+        "Left of each store [t DM]",
+        tuple(
+            Line(
+                one.name,
+                tuple(left.on for left in one.left),
+                tuple(left.t_dm.typical for left in one.left),
+            )
+            for one in stores
+        ),
+    )
+
+
+def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[Part]:
+    """What each group is fed on the first day planned, and when its ration changes."""
+    fed = [ration for ration in plan.rations if ration.amounts]
+    if not fed:
+        return
+    number = min(ration.period for ration in fed)
+    day = day_words(plan.periods[number].first)
+    first = [ration for ration in fed if ration.period == number]
+    title = f"Feed from {day}, kg fresh a head a day"
+    minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
+    yield from brief(weights_table(first, plan.farm.currency, title, minerals))
+    yield from brief(Words(tuple(_change_lines(plan, first, changes))))
+
+
+def _change_lines(
+    plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
+) -> Iterator[str]:
+    """Changes that take days, by date; then who else is fed otherwise later on."""
+    days: dict[str, list[str]] = {}
+    for one in changes:
+        days.setdefault(one.name, []).append(day_words(one.begin))
+    for name, begins in days.items():
+        more = f" and {len(begins) - MOST_DAYS} later days" if len(begins) > MOST_DAYS else ""
+        yield f"{name}: begin a change of ration on {', '.join(begins[:MOST_DAYS])}{more}."
+    here = {ration.group for ration in first}
+    later = [one.name for one in plan.rations if one.amounts and one.group not in here]
+    if later:
+        yield f"Fed from later on: {', '.join(dict.fromkeys(later))}."
+    yield "Of any other day: `rationlp sheet FARM --on DATE`."
+
+
+def shortage_tables(plan: WinterPlan) -> list[Any]:
+    """What is short in which period; nothing where nobody is."""
+    return [] if plan.feeds_all else [plan_shortfalls_table(plan)]
+
+
+def _reasons(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+    """Why the plan is what it is; without one, what is the matter and what would be enough."""
+    currency = plan.farm.currency
+    if more.why is not None:
+        yield from always(binding_table(more.why, currency))
+        told = tuple(winter_why_words(more.why, currency))
+        yield from on_screen(always(Words(told, dashes=True)))
+        return
+    for one in more.alone:
+        yield from on_screen(always(Words(tuple(short_lines(one)))))
+    if more.enough is not None:
+        yield from on_screen(always(enough_words(more.enough, currency)))
+
+
+def _cautions(plan: WinterPlan) -> tuple[Part, ...]:
+    winter = (plan.periods[0].first, plan.periods[-1].last)
+    return always(replace(cautions_of(plan_cautions(plan), winter), about=WINTER))
+
+
+def _unplanned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+    """A winter without any plan: who is short of what, and what would be enough."""
+    yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
+    yield from full(*shortage_tables(plan))
+    yield from _reasons(plan, more)
+    yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))
+    yield from full(Words(plan.remarks, "", True, "remark", WINTER))
+    yield from _cautions(plan)

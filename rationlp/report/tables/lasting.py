@@ -1,0 +1,208 @@
+"""Tables of stores under a plan: when each runs out, what is left, where its dry matter goes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+from rationlp.after.sofar import SoFar
+from rationlp.after.stock import KG_PER_T, Lasting, Spring
+from rationlp.planned import WinterPlan
+from rationlp.report.tables.table import Column, Drawing, Table
+
+NOT_USED_UP = "not used up"
+
+
+def run_out_words(day: date | None, turnout: date) -> str:
+    """The day on which a store runs out; said so where it is turnout or later."""
+    if day is None:
+        return NOT_USED_UP
+    return day.isoformat() if day < turnout else f"lasts ({day.isoformat()})"
+
+
+def run_out_table(stores: Iterable[Lasting]) -> Table:
+    """When each store runs out, for the low, typical and high stock; what is short to turnout [t
+    DM], and head-days lost.
+    """
+    columns = (
+        Column("store", "Store"),
+        Column("in_store_t_dm", "In store", "t DM", 1, "right"),
+        Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
+        Column("reserve_t_dm", "To be kept", "t DM", 1, "right", full=True),
+        Column("runs_out_low", "Runs out, low stock"),
+        Column("runs_out_typical", "Runs out, typical"),
+        Column("runs_out_high", "Runs out, high stock", full=True),
+        Column("short_t_dm", "Short", "t DM", 1, "right", full=True),
+        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right", full=True),
+        Column("head_days_lost", "Head-days lost", "", 0, "right", full=True),
+        Column("head_days_lost_low", "Head-days lost, low stock", "", 0, "right", full=True),
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.left[0].t_dm.typical,
+            one.left[-1].t_dm.typical,
+            one.reserve_t_dm,
+            *(
+                run_out_words(day, one.turnout)
+                for day in (one.runs_out.low, one.runs_out.typical, one.runs_out.high)
+            ),
+            one.short_t_dm.typical,
+            one.short_t_dm.low,
+            one.head_days_lost.typical,
+            one.head_days_lost.low,
+        )
+        for one in stores
+    )
+    notes = (
+        (
+            "Date = first day it falls short. Lasts: to turnout; the day in brackets is where the"
+            " last weeks' use would lead. Head-days lost: of those that would have eaten of it, if"
+            " none is bought."
+        ),
+    )
+    return Table("run_out", "How long each store lasts", columns, rows, notes)
+
+
+def run_down_table(stores: Sequence[Lasting]) -> Table:
+    """What is left of each store by date [t DM and t fresh]."""
+    columns = [Column("on", "On")]
+    for one in stores:
+        columns += [
+            Column(f"{one.store}_t_dm", one.name, "t DM", 1, "right"),
+            Column(f"{one.store}_t_fresh", one.name, "t", 1, "right"),
+        ]
+    rows = []
+    for number, left in enumerate(stores[0].left if stores else ()):
+        figures = [
+            value
+            for one in stores
+            for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)
+        ]
+        rows.append((left.on.isoformat(), *figures))
+    series = tuple(f"{one.store}_t_dm" for one in stores)
+    drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
+    return Table(
+        "run_down",
+        "What is left of each store, by date",
+        tuple(columns),
+        tuple(rows),
+        drawing=drawing,
+    )
+
+
+def lasting_table(stores: Iterable[Lasting]) -> Table:
+    """What is left of every store by date in one long table: low, typical and high [t DM], typical
+    also t fresh.
+    """
+    columns = (
+        Column("store", "Store"),
+        Column("on", "On"),
+        *(
+            Column(f"left_{word}_t_dm", f"Left, {word}", "t DM", 2, "right")
+            for word in ("low", "typical", "high")
+        ),
+        Column("left_t_fresh", "Left", "t", 2, "right"),
+    )
+    rows = tuple(
+        (
+            one.store,
+            left.on.isoformat(),
+            left.t_dm.low,
+            left.t_dm.typical,
+            left.t_dm.high,
+            left.t_fresh,
+        )
+        for one in stores
+        for left in one.left
+    )
+    return Table("lasting", "What is left of each store, by date", columns, rows)
+
+
+def springs_table(springs: Sequence[Spring], currency: str) -> Table:
+    """Turnout early, as planned and late side by side: when each store runs out and what is short
+    [t DM], typical stock.
+    """
+    costs = any(spring.cost is not None for spring in springs)
+    columns = [
+        Column("turnout", "Turnout"),
+        Column("store", "Store"),
+        Column("runs_out", "Runs out"),
+    ]
+    columns += [
+        Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
+        Column("short_t_dm", "Short", "t DM", 1, "right"),
+        Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
+    ]
+    columns += [Column("cost", "Whole plan", currency, 0, "right")] if costs else []
+    rows: list[tuple[object, ...]] = []
+    for spring in springs:
+        if not spring.stores:
+            blank = [None] * (len(columns) - 2)
+            rows.append((spring.turnout.isoformat(), "no plan feeds every group", *blank))
+        for number, one in enumerate(spring.stores):
+            out = run_out_words(one.runs_out.typical, one.turnout)
+            figures = (one.left[-1].t_dm.typical, one.short_t_dm.typical, one.short_t_dm.low)
+            cost = ([spring.cost if number == 0 else None]) if costs else []
+            day = spring.turnout.isoformat() if number == 0 else None
+            rows.append((day, one.name, out, *figures, *cost))
+    notes = (
+        ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
+        if costs
+        else ()
+    )
+    return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
+
+
+def so_far_table(found: Sequence[SoFar]) -> Table:
+    """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each
+    face says.
+    """
+    columns = (
+        Column("store", "Store"),
+        Column("planned_t_dm", "Planned", "t DM", 1, "right"),
+        Column("used_t_dm", "Gone", "t DM", 1, "right"),
+        Column("more_t_dm", "More than planned", "t DM", 1, "right"),
+        Column("step_m", "Face moved", "m", 1, "right"),
+        Column("density_kg_dm_per_m3", "Density if eaten as planned", "kg DM/m3", 0, "right"),
+    )
+    rows = tuple(
+        (
+            one.name,
+            one.planned_t_dm,
+            one.used_t_dm,
+            one.more_t_dm,
+            one.step_m,
+            one.density_kg_dm_per_m3,
+        )
+        for one in found
+    )
+    return Table("so_far", "What was eaten against the earlier plan", columns, rows)
+
+
+def balance_table(plan: WinterPlan) -> Table:
+    """The mass balance of each store to the kilogram [kg DM]: what was in it is what went each way,
+    and what is left.
+    """
+    ways = ("eaten", "wasted", "spoiled", "sold", "bedded")
+    titles = ("Eaten", "Left at the trough", "Spoiled at the face", "Sold", "Bedded")
+    columns = (
+        Column("store", "Store"),
+        Column("in_store_kg_dm", "In store", "kg DM", 0, "right"),
+        *(
+            Column(f"{way}_kg_dm", title, "kg DM", 0, "right")
+            for way, title in zip(ways, titles, strict=True)
+        ),
+        Column("left_kg_dm", "Left", "kg DM", 0, "right"),
+        Column("out_by_kg_dm", "Balance error", "kg DM", 0, "right"),
+        Column("saves_per_t_dm", "One t DM more saves", plan.farm.currency, 0, "right"),
+    )
+    rows = []
+    for store in plan.stores:
+        used = [sum(getattr(store, f"{way}_t_dm")) for way in ways]
+        figures = (store.held_t_dm.typical, *used, store.left_t_dm)
+        out_by = store.held_t_dm.typical - sum(used) - store.left_t_dm
+        rows.append(
+            (store.name, *(KG_PER_T * figure for figure in (*figures, out_by)), store.marginal)
+        )
+    return Table("balance", "Where the dry matter of each store goes", columns, tuple(rows))
