@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from math import ceil, isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -103,21 +103,20 @@ def write_tables(
     tables: Sequence[Table],
     inputs: Iterable[Path] = (),
     first_sentences: str = "",
-    farm: Path | None = None,
+    begin: Callable[[Workbook, set[str]], None] | None = None,
 ) -> None:
     """Write tables as the sheets of a workbook, whole or not at all; tables without rows are left
     out.
 
-    first_sentences: what a cover says, which opens first; farm: a workbook whose sheets are copied
-    before it.
+    first_sentences: what a cover says, which opens first; begin: writes the sheets before it.
 
     inputs: files that are never written over. Raises InputError where the file cannot or must not
     be written, is open in a spreadsheet programme or read-only, or openpyxl is missing.
     """
     book = new_workbook(path.name)
     taken: set[str] = set()
-    if farm is not None:
-        _farm_sheets(book, farm, taken)
+    if begin is not None:
+        begin(book, taken)
     if first_sentences:
         _cover(book, first_sentences, taken)
     for table in tables:
@@ -152,35 +151,15 @@ def _cover(book: Workbook, first_sentences: str, taken: set[str]) -> None:
     book.active = len(book.worksheets) - 1
 
 
-def _farm_sheets(book: Workbook, farm: Path, taken: set[str]) -> None:
-    """The sheets of the farm's own workbook, as they were read, before the answer."""
-    from rationlp.read.cells import open_workbook
-    from rationlp.read.sheets import FARM, UNREAD
-
-    for source in open_workbook(farm).worksheets:
-        if source.title in UNREAD:
-            continue
-        title = source.title if source.title == FARM else f"{FARM} {source.title}"
-        sheet = book.create_sheet(sheet_title(title, taken))
-        for row, values in enumerate(source.iter_rows(values_only=True), 1):
-            for column, value in enumerate(values, 1):
-                put(
-                    cell_at(sheet, row, column),
-                    value.date() if isinstance(value, datetime) else value,
-                    2,
-                )
-        for name, dimension in source.column_dimensions.items():
-            sheet.column_dimensions[name].width = dimension.width
-        sheet.freeze_panes = source.freeze_panes
-        fit_page(sheet)
-
-
-def write_story(path: Path, story: Story, inputs: Iterable[Path] = ()) -> None:
+def write_story(
+    path: Path,
+    story: Story,
+    inputs: Iterable[Path] = (),
+    begin: Callable[[Workbook, set[str]], None] | None = None,
+) -> None:
     """Write a story as a workbook; see `write_tables`."""
-    inputs = tuple(inputs)
-    farm = next((path for path in inputs if path.suffix.lower() == SUFFIX), None)
     first_sentences = story_text(story, COVER_WIDTH, False).partition("\n\n")[0]
-    write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, farm)
+    write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, begin)
 
 
 def sheet_title(wanted: str, taken: set[str]) -> str:
