@@ -7,8 +7,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from typer.testing import CliRunner
 
 from rationlp.ask.names import offer_named
+from rationlp.cli.app import app
 from rationlp.errors import InputError, nearest
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.feed_names import feeds_meant
@@ -148,3 +150,16 @@ def test_own_stores_come_first() -> None:
     assert offer_named(farm, "First cut", "--from").id == "first_cut"
     assert offer_named(farm, "barley straw", "--to").id == "straw"
     assert offer_named(farm, "rape meal", "--to").id == "rapeseed_meal_extracted"
+
+
+def test_a_store_is_found_by_what_people_call_it() -> None:
+    """By its id in other letters or a trade word; several are listed."""
+    run = CliRunner().invoke
+    assert run(app, ["clamp", str(EXAMPLES / "dairy"), "--store", "First cut"]).exit_code == 0
+    several = run(app, ["clamp", str(EXAMPLES / "dairy"), "--store", "grass"])
+    assert "give one of first_cut, second_cut" in several.stderr
+    found = run(app, ["feeds", "find", "soya", "--format", "csv"])
+    assert [line.split(",")[0] for line in found.stdout.splitlines()[1:]] == [
+        "soya_meal_48", "soya_meal_44", "soya_hulls", "soya_protected",
+    ]  # fmt: skip
+    assert run(app, ["feeds", "find", "zzzz"]).exit_code == 2
