@@ -15,6 +15,7 @@ from rationlp.paper.lines import Line, pasted_lines, read_lines
 from rationlp.paper.questions import Question
 from rationlp.paper.take import Taken, new_file, take
 from rationlp.quantities import quantities
+from rationlp.report.dates import with_day_words
 from rationlp.report.files import write_whole
 from rationlp.report.tables.table import Column, Table
 from rationlp.report.terminal import show, table_text, tell, terminal_width
@@ -123,7 +124,7 @@ def _table(taken: Taken, name: str) -> Table:
             read_as = "; ".join(part for part in (figure.reading, figure.why) if part)
             source = _source(figure.line, name)
             rows.append((row.target, known.title, value, known.unit, read_as, source))
-        dated = [("Sampled", row.sampled), ("Reference", row.reference)]
+        dated = [("Sampled", with_day_words(row.sampled)), ("Reference", row.reference)]
         dated.append(("Dry matter is", row.dm_basis))
         rows += [(row.target, title, text, "", "", "") for title, text in dated if text]
     for price in taken.prices:
