@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from rationlp.after.news import News
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import Feeding, Group
@@ -139,21 +139,17 @@ def _headed(group: Group, now: Today) -> Group:
 
 def _farm_today(farm: Farm, now: Today) -> Farm:
     """The farm with today's dry matter in place of what it was."""
-    findings = []
-    known = {offer.id for offer in farm.offers}
+    faults = Faults("--dm")
+    known = [offer.id for offer in farm.offers]
     for key, percent in now.dm_percent.items():
+        here = faults.of(f"--dm {key}")
         if key not in known:
             remedy = f"ids of this farm: {', '.join(sorted(known))}"
-            findings.append(
-                Finding("IN124", f"--dm {key}", f'"{key}" is neither in store nor bought', remedy)
-            )
+            here.add("IN124", f'"{key}" is neither in store nor bought', remedy)
         elif not LEAST_DM_PERCENT <= percent <= MOST_DM_PERCENT:
             remedy = f"dry matter in %, from {LEAST_DM_PERCENT:g} to {MOST_DM_PERCENT:g}"
-            findings.append(
-                Finding("IN520", f"--dm {key}", f"{percent:g} is no dry matter", remedy)
-            )
-    if findings:
-        raise InputError(findings)
+            here.add("IN520", f"{percent:g} is no dry matter", remedy)
+    faults.refuse()
     return replace(farm, offers=tuple(_offer_today(offer, now) for offer in farm.offers))
 
 
@@ -169,21 +165,17 @@ def _offer_today(offer: Offer, now: Today) -> Offer:
 
 
 def _check_heads(rations: Rations, now: Today) -> None:
-    findings = []
+    faults = Faults("--head")
     known = {group.id for group in rations.farm.groups}
     for key, head in now.head.items():
+        here = faults.of(f"--head {key}")
         if key not in known:
             remedy = f"use one of {', '.join(sorted(known))}"
-            findings.append(
-                Finding("IN501", f"--head {key}", "this farm has no such group on that day", remedy)
-            )
+            here.add("IN501", "this farm has no such group on that day", remedy)
         elif not 1 <= head <= MOST_HEAD:
             remedy = f"animals in the group today, from 1 to {MOST_HEAD}"
-            findings.append(
-                Finding("IN520", f"--head {key}", f"{head} is no number of animals", remedy)
-            )
-    if findings:
-        raise InputError(findings)
+            here.add("IN520", f"{head} is no number of animals", remedy)
+    faults.refuse()
 
 
 @dataclass(frozen=True)

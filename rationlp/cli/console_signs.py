@@ -5,7 +5,7 @@ from __future__ import annotations
 import codecs
 import unicodedata
 
-NAME = "plain_signs"
+NAME = "console_signs"
 """What the error handler of the codecs is called."""
 
 PLAIN = {
