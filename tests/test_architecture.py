@@ -18,10 +18,12 @@ STAGES = [
     "folders",
     "csvfile",
     "halving",
+    "named",
     "farm",
     "stock",
     "rules",
     "read",
+    "paper",
     "needs",
     "result",
     "planned",
@@ -33,7 +35,7 @@ STAGES = [
     "report",
     "cli",
 ]
-BASE = dict.fromkeys(STAGES[:7], 0)
+BASE = dict.fromkeys(STAGES[:8], 0)
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
