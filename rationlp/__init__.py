@@ -2,17 +2,16 @@
 
 The public names, in the order in which they are used:
 
-    farm = read_farm(Path("myfarm"))      a checked farm, or InputError with everything that is
-    wrong farm_needs(farm)                      what a head of each group requires a day, step by
-    step ration(farm)                          the proven least-cost ration of each group
-    winter(farm)                          the least-cost plan of the whole winter, store by store
-    keep_plan(plan)                       the plan into the farm folder: it is in force from then on
-    planned_ration(farm, day)             what the plan in force feeds on a day supply(farm,
-    Path("fed.csv"))         what a ration already fed gives against what is needed
-    what_if(Path("myfarm"), [change])     the winter with something changed, beside the winter as it
-    stands tables(result)                        any of these as pandas DataFrames by name, units in
-    `attrs["units"]` write_workbook(result, Path("a.xlsx"))  the same tables as the sheets of a
-    workbook
+    farm = read_farm(Path("myfarm"))  a checked farm, or InputError with everything that is wrong
+    farm_needs(farm)                  what a head of each group requires a day, step by step
+    ration(farm)                      the proven least-cost ration of each group
+    winter(farm)                      the least-cost plan of the whole winter, store by store
+    keep_plan(plan)                   the plan into the farm folder: it is in force from then on
+    planned_ration(farm, day)         what the plan in force feeds on a day
+    supply(farm, Path("fed.csv"))     what a ration already fed gives against what is needed
+    what_if(Path("myfarm"), [change]) the winter with something changed, beside the winter as it is
+    tables(result)                    any of these as pandas DataFrames by name, units in `attrs`
+    write_workbook(result, path)      the same tables as the sheets of a workbook
 
 A farm is a folder with farm.toml, or a workbook that ends in .xlsx. In a notebook every result
 shows itself as tables. Each name is loaded when it is first used, so that importing the package
@@ -160,7 +159,7 @@ def winter(farm: Farm, start: date | None = None) -> WinterPlan:
     is that of the least shortage found.
     """
     from rationlp.ask.carried import plan_from
-    from rationlp.winter.plan import WinterOptions
+    from rationlp.wintering.plan import WinterOptions
 
     return plan_from(farm, WinterOptions(start=start, ceilings=True))
 

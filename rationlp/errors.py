@@ -14,8 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from difflib import get_close_matches
 
+from rationlp.named import likely_names
 from rationlp.records import dataclass
 
 EXIT_ANSWER = 0
@@ -145,23 +145,12 @@ class Faults:
 
 
 def nearest(word: str, known: Iterable[str], alike: float = 0.5) -> str:
-    """The name that a mistyped word most likely means, or "" where none is near: one that begins
-    with it, one of the same parts in another order, or one spelt much like it (by difflib's ratio
-    of at least `alike`).
+    """The name that a word most likely means, or "" where none is near: the same in other letters,
+    a trade word for it, one that begins with it or holds its parts, or one spelt much like it (by
+    difflib's ratio of at least `alike`).
     """
-    names = {_plain(name): name for name in known}
-    plain = _plain(word)
-    parts = sorted(plain.split("_"))
-    for name, as_written in names.items():
-        begins = len(plain) > 2 and name.startswith(plain)
-        if begins or (len(parts) > 1 and sorted(name.split("_")) == parts):
-            return as_written
-    near = get_close_matches(plain, names, 1, alike)
-    return names[near[0]] if near else ""
-
-
-def _plain(name: str) -> str:
-    return name.strip().casefold().replace(" ", "_").replace("-", "_")
+    likely = likely_names(word, known, 1, alike)
+    return likely[0] if likely else ""
 
 
 def nearest_or(word: str, known: Iterable[str], other: str) -> str:

@@ -10,7 +10,7 @@ from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.report.keeping import keep_plan
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 FED = ("few", "dairy", "beef", "hill")
 """Examples whose winter has a plan."""

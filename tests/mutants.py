@@ -31,7 +31,7 @@ from pathlib import Path
 from queue import Queue
 
 TOP = Path(__file__).resolve().parent.parent
-ROOMS = {"needs": 100, "model": 100}
+ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
 SECONDS = 900.0
 TOLERANCE = re.compile(
@@ -57,6 +57,7 @@ STAGES: dict[str, tuple[tuple[str, ...], ...]] = {
         ("tests/published", "tests/ask", "tests/after"),
     ),
 }
+STAGES["wintering"] = STAGES["model"][1:]
 LAST_STAGE = ("tests/cli", "tests/report", "tests/questions")
 
 _OTHER = {ast.Add: ("+", "-"), ast.Sub: ("-", "+"), ast.Mult: ("*", "/"), ast.Div: ("/", "*")}

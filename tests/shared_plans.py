@@ -20,8 +20,8 @@ from pathlib import Path
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
-from rationlp.winter import plan as winter_plan
-from rationlp.winter.plan import WinterOptions
+from rationlp.wintering import plan as winter_plan
+from rationlp.wintering.plan import WinterOptions
 
 FOLDER = "RATIONLP_TESTS_PLANS"
 """The variable of the environment by which workers find the folder of the first process."""

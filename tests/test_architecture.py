@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+import rationlp
+
 PACKAGE = Path(__file__).resolve().parents[1] / "rationlp"
 STAGES = [
     "records",
@@ -16,22 +18,24 @@ STAGES = [
     "folders",
     "csvfile",
     "halving",
+    "named",
     "farm",
     "stock",
     "rules",
     "read",
+    "paper",
     "needs",
     "result",
     "planned",
     "model",
-    "winter",
+    "wintering",
     "after",
     "yard",
     "ask",
     "report",
     "cli",
 ]
-BASE = dict.fromkeys(STAGES[:7], 0)
+BASE = dict.fromkeys(STAGES[:8], 0)
 RANK = {name: BASE.get(name, number) for number, name in enumerate(STAGES)}
 FILES = sorted(PACKAGE.rglob("*.py"))
 
@@ -158,7 +162,15 @@ def test_media_import_no_story_builder() -> None:
 
 def test_nothing_is_solved_while_an_answer_is_printed() -> None:
     """No file of the report imports what solves: a plan or a ration comes to it solved."""
-    solvers = ("rationlp.model.ration", "rationlp.model.solve", "rationlp.winter.plan")
+    solvers = ("rationlp.model.ration", "rationlp.model.solve", "rationlp.wintering.plan")
     for path in FILES:
         if _stage(path) == "report":
             assert [one for one in _imported(path) if one.startswith(solvers)] == [], path
+
+
+def test_no_room_has_the_name_of_a_public_function() -> None:
+    """An import of a room sets its name on the package, where a public function of that name would
+    be lost.
+    """
+    rooms = {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").exists()}
+    assert rooms & set(rationlp.__all__) == set()

@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-CODE = re.compile(r'"((?:IN|WA)\d{3})"')
+CODE = re.compile(r'"((?:IN|WA|PA)\d{3})"')
 
 
 def explained() -> list[dict[str, str]]:

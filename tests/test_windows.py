@@ -13,7 +13,7 @@ from typing import IO, Any
 
 import pytest
 
-from rationlp.cli.plain_signs import plain_sign
+from rationlp.cli.console_signs import plain_sign
 from rationlp.report.files import write_whole
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -166,7 +166,7 @@ def test_a_console_without_utf_8_gets_plain_signs(encoding: str) -> None:
     """A ration on the code pages of Windows: no traceback, no codes of signs, readable words."""
     environment = {**os.environ, "PYTHONIOENCODING": encoding, "COLUMNS": "100"}
     done = subprocess.run(
-        [sys.executable, "-m", "rationlp", "needs", "examples/few"],
+        [sys.executable, "-m", "rationlp", "needs", "examples/few", "--full"],
         capture_output=True,
         check=False,
         cwd=ROOT,
@@ -176,7 +176,7 @@ def test_a_console_without_utf_8_gets_plain_signs(encoding: str) -> None:
     text = done.stdout.decode(encoding)
     assert "\\x" not in text
     assert "\\u" not in text
-    assert "cows: what a head requires a day" in text
+    assert "what a head requires a day" in text
 
 
 @pytest.mark.parametrize(

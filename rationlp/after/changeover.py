@@ -92,9 +92,8 @@ class ChangeOver:
     @property
     def sentences(self) -> tuple[str, ...]:
         """What to say of it, the rules that are passed first."""
-        return tuple(
-            change.sentence for change in sorted(self.changes, key=lambda change: not change.warned)
-        )
+        warned_first = sorted(self.changes, key=lambda change: not change.warned)
+        return tuple(change.sentence for change in warned_first)
 
 
 def fed_before(changes: Mapping[str, ChangeOver] | None, group: str) -> Mapping[str, float] | None:
@@ -165,6 +164,13 @@ def animals_of(needs: GroupNeeds) -> str:
     return ALL if needs.limits_key is None else "cattle"
 
 
+_KIND_OF_DAYS = {
+    **dict.fromkeys(("forage", "clamp", "switches"), "silage"),
+    **dict.fromkeys(("concentrate", "starch"), "change"),
+}
+"""The kind of change by which the days of a rule are found."""
+
+
 @dataclass(frozen=True)
 class _Pair:
     """Two rations of one group, and by which figures they are set side by side."""
@@ -182,21 +188,12 @@ class _Pair:
         self, what: str, rule: str, size: float, sentence: str, warned: bool = True
     ) -> Change:
         """A change past the figure `rule`; its days are those of its kind."""
-        days = {
-            "forage": "silage",
-            "clamp": "silage",
-            "switches": "silage",
-            "concentrate": "change",
-            "starch": "change",
-        }
-        kind = days.get(what, what)
-        found = change_figure(self.animals, rule)
-        assert found is not None
+        kind = _KIND_OF_DAYS.get(what, what)
+        row = change_figure(self.animals, rule)
+        assert row is not None
         least, most = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
-        return Change(
-            what, warned, size, found.value, found.unit, least, most, sentence, found.status,
-            found.source
-        )  # fmt: skip
+        limit = (row.value, row.unit, least, most)
+        return Change(what, warned, size, *limit, sentence, row.status, row.source)
 
     @cached_property
     def concentrate_change(self) -> float:
@@ -211,13 +208,13 @@ class _Pair:
     ) -> tuple[float, str]:
         """The greatest change of one forage [share of the larger forage DM], and of which."""
         whole = max(self.before.forage_kg, self.after.forage_kg)
-        names = dict.fromkeys((*before, *after))
-        moved = (
-            (abs(after.get(name, 0.0) - before.get(name, 0.0)) / whole, name)
-            for name in names
-            if whole > 0.0
-        )
-        return max(moved, default=(0.0, ""))
+        if whole <= 0.0:
+            return 0.0, ""
+        moved = {
+            name: abs(after.get(name, 0.0) - before.get(name, 0.0)) / whole
+            for name in dict.fromkeys((*before, *after))
+        }
+        return max(((size, name) for name, size in moved.items()), default=(0.0, ""))
 
 
 def _forage(pair: _Pair) -> Iterator[Change]:
@@ -227,14 +224,10 @@ def _forage(pair: _Pair) -> Iterator[Change]:
     moved = f"{crop.capitalize()} changes by {100.0 * size:.0f} % of the forage dry matter"
     rule = f"(common practice: no more than {100.0 * most:.0f} % within {least_days:g} days)"
     if size > most * _HAIR and (days is None or days < least_days):
-        since = f"after {days:g} days on the ration before" if days is not None else ""
-        unknown = "; how long the ration before was fed is not known" if days is None else ""
-        yield pair.change(
-            "forage",
-            "forage_change_most",
-            size,
-            f"{moved} {since} {rule}{unknown}.".replace("  ", " "),
-        )
+        sentence = f"{moved} {rule}; how long the ration before was fed is not known."
+        if days is not None:
+            sentence = f"{moved} after {days:g} days on the ration before {rule}."
+        yield pair.change("forage", "forage_change_most", size, sentence)
     one_store = max(size, pair.greatest(pair.before.forages, pair.after.forages)[0])
     if one_store > most * _HAIR:
         sentence = (
@@ -250,9 +243,8 @@ def _switches(pair: _Pair) -> Iterator[Change]:
     on, within = pair.past.on, pair.figure("forage_switch_days")
     if on is None or size <= pair.figure("forage_change_most") * _HAIR:
         return
-    earlier = [
-        day for day in pair.past.switches if timedelta(0) <= on - day < timedelta(days=within)
-    ]
+    span = timedelta(days=within)
+    earlier = [day for day in pair.past.switches if timedelta(0) <= on - day < span]
     most = pair.figure("forage_switches_most")
     if len(earlier) + 1 > most:
         sentence = (
@@ -263,11 +255,8 @@ def _switches(pair: _Pair) -> Iterator[Change]:
 
 
 def _concentrate(pair: _Pair) -> Iterator[Change]:
-    size, most, days = (
-        pair.concentrate_change,
-        pair.figure("concentrate_step_most"),
-        pair.figure("concentrate_step_days"),
-    )
+    size = pair.concentrate_change
+    most, days = pair.figure("concentrate_step_most"), pair.figure("concentrate_step_days")
     if abs(size) > most * _HAIR:
         word = "rise" if size > 0.0 else "fall"
         decimals = 2 if most < 0.3 else 1
@@ -308,10 +297,8 @@ def _new_kinds(pair: _Pair) -> Iterator[Change]:
         fed = pair.after.kind(kind)
         if fed > 0.0 and pair.before.kind(kind) <= 0.0:
             low, high = (pair.figure(f"{what}_days_{end}") for end in ("least", "most"))
-            sentence = (
-                f"{name}: new in the ration, built up over {low:g} to {high:g} days (common"
-                " practice)."
-            )
+            days = f"{low:g} to {high:g} days (common practice)"
+            sentence = f"{name}: new in the ration, built up over {days}."
             yield pair.change(what, f"{what}_days_most", high, sentence, warned=False)
 
 
@@ -323,13 +310,8 @@ _RULES = (_forage, _switches, _concentrate, _starch, _new_kinds)
 
 
 def _diet(offers: Sequence[Offer], kg_dm: Mapping[str, float]) -> _Diet:
-    return _Diet(
-        tuple(
-            (offer, kg_dm.get(offer.id, 0.0))
-            for offer in offers
-            if kg_dm.get(offer.id, 0.0) > _NOTHING
-        )
-    )
+    parts = ((offer, kg_dm.get(offer.id, 0.0)) for offer in offers)
+    return _Diet(tuple((offer, kg) for offer, kg in parts if kg > _NOTHING))
 
 
 def _days(pair: _Pair, changes: Sequence[Change]) -> int:
@@ -383,9 +365,8 @@ def change_over(
     feeds/change-over.csv, common practice (c) but for the fortnight that the rumen needs (a). A
     change in between is not checked against needs.
     """
-    pair = _Pair(
-        animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), past or Past()
-    )
+    diets = (_diet(farm.offers, before), _diet(farm.offers, after))
+    pair = _Pair(animals_of(needs), *diets, past or Past())
     changes = tuple(change for rule in _RULES for change in rule(pair))
     days = _days(pair, changes)
     unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
@@ -407,10 +388,8 @@ def switches_forage(
     switches that are counted.
     """
     pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), Past())
-    return (
-        pair.greatest(pair.before.crops, pair.after.crops)[0]
-        > pair.figure("forage_change_most") * _HAIR
-    )
+    greatest, _ = pair.greatest(pair.before.crops, pair.after.crops)
+    return greatest > pair.figure("forage_change_most") * _HAIR
 
 
 def _cost(diet: _Diet) -> float:
@@ -427,9 +406,7 @@ def change_overs(
     Groups that are not in `fed`, or have no ration, are left out. Raises InputError for groups fed
     nothing at all.
     """
-    empty = [
-        group for group, kg in fed.items() if not any(amount > _NOTHING for amount in kg.values())
-    ]
+    empty = [group for group, kg in fed.items() if max(kg.values(), default=0.0) <= _NOTHING]
     if empty:
         words = "no feed with an amount above zero", "give kg_fresh or kg_dm"
         raise InputError([Finding("IN502", f'group "{group}"', *words) for group in empty])

@@ -15,7 +15,7 @@ from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.result import GroupRation, Rations
-from rationlp.winter.parts import GRAZED
+from rationlp.wintering.parts import GRAZED
 
 PLANNED = "planned"
 """Status of a ration that comes from a plan: the proof belongs to the plan, not to the day."""

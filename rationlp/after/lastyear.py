@@ -71,8 +71,9 @@ class Reason:
 
 @dataclass(frozen=True)
 class Carry:
-    """A key to write into farm.toml for this year, in place of others, and what "
-    "then reaches the animals [t fresh, t DM]."""
+    """A key to write into farm.toml for this year, in place of others, and what then reaches the
+    animals [t fresh, t DM].
+    """
 
     key: str
     value: float
@@ -109,8 +110,9 @@ class LastYear:
 
 @dataclass(frozen=True)
 class _Figure:
-    """A figure of the stock: where it stands, where it can lie, where it usually "
-    "lies, and what comes out with another."""
+    """A figure of the stock: its value, its possible and its usual range, and what comes out with
+    another value.
+    """
 
     name: str
     key: str
@@ -339,33 +341,22 @@ def _dry_matter(feed: Feed, spread: float) -> _Figure:
     can = (quantity.hard_low or 1.0, quantity.hard_high or 1000.0)
     row = default_spreads()["dm_silage_table"]
     name = "dry matter, if tonnes were reckoned from rations by dry matter"
-    return _Figure(
-        name,
-        "",
-        "g/kg",
-        now,
-        can,
-        (now - spread, now + spread),
-        (row.source, row.status),
-        lambda x: x / now,
-    )
+    usual, source = (now - spread, now + spread), (row.source, row.status)
+    return _Figure(name, "", "g/kg", now, can, usual, source, lambda x: x / now)
 
 
 def _reaching(stock: StoreStock, feed: Feed) -> tuple[float, Spread]:
     """What reaches the animals: to eat, less waste at the trough [t fresh, t DM]."""
     kept = 1.0 - stock.trough_loss
-    dry = Spread(
-        *(
-            side * kept
-            for side in (stock.edible_t_dm.low, stock.edible_t_dm.typical, stock.edible_t_dm.high)
-        )
-    )
+    edible = stock.edible_t_dm
+    dry = Spread(edible.low * kept, edible.typical * kept, edible.high * kept)
     return dry.typical * 1000.0 / feed.dm_g_per_kg, dry
 
 
 def _carry(reason: Reason, store: Store, feed: Feed, start: date) -> Carry | None:
-    """The key of a reason that may act again this year; None for what is measured "
-    "anew each year, or what no key may hold."""
+    """The key of a reason that may act again this year; None for what is measured anew each year,
+    or what no key may hold.
+    """
     if reason.needed is None or not (reason.key in _CARRIED or reason.key.startswith("loss_")):
         return None
     low, high = _range(store, reason.key)
@@ -397,15 +388,14 @@ def _words(
         yield _together(reasons, thought, had)
     if own and reasons:
         yield (
-            f"This store's density is the farm's own ({own[0]}). If that was found in "
-            "this year's silage it knows more than last "
-            "year's difference: keep it."
+            f"This store's density is the farm's own ({own[0]}). If that was found in this year's"
+            " silage it knows more than last year's difference: keep it."
         )
     if any(one.key == "density_kg_dm_per_m3" for one in reasons):
         yield (
-            "Which reason it was, a mark on the wall tells: how far the face goes "
-            "back in a week and what was fed in it "
-            "(step_m_per_week, fed_t_fresh_per_week) give the density of this year's own silage."
+            "Which reason it was, a mark on the wall tells: how far the face goes back in a week"
+            " and what was fed in it (step_m_per_week, fed_t_fresh_per_week) give the density of"
+            " this year's own silage."
         )
 
 
@@ -418,8 +408,6 @@ def _together(reasons: tuple[Reason, ...], thought: float, had: float) -> str:
         left -= one.explains_t
         named.append(f"{one.name} ({one.explains_t:.0f} t)")
     said = f"No single reason is within its usual range. At the ends of theirs, {', '.join(named)}"
-    return (
-        f"{said} come to it together."
-        if left <= 0.0
-        else f"{said} leave {left:.0f} t: check the weights themselves."
-    )
+    if left <= 0.0:
+        return f"{said} come to it together."
+    return f"{said} leave {left:.0f} t: check the weights themselves."

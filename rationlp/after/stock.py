@@ -19,7 +19,7 @@ from rationlp.needs.calendar import fed_days, parts_on, turned_out
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.parts import winter_periods
+from rationlp.wintering.parts import winter_periods
 
 LONGEST_DAYS = 366
 """A store that would last longer than this after turnout gets no day [d]."""

@@ -15,7 +15,7 @@ from rationlp.farm.store import Outlet, StoreStock
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.changed import held
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 FRESH_DAYS = 7
 """A store measured so many days before the first day planned, or later, counts as measured again;

@@ -18,7 +18,7 @@ from rationlp.model.rows.block import Block
 from rationlp.model.search import opened
 from rationlp.records import dataclass
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.parts import Run, winter_periods, winter_runs
 
 DATES_A_GROUP = 3
 """Rations worked out for each part of a group [dates]; our own choice, for an answer within a

@@ -56,7 +56,7 @@ def followed(farm: Farm, day: date | None) -> Followed:
     kept = kept_for(farm, day)
     if kept is not None:
         return kept
-    from rationlp.winter.plan import WinterOptions, solve_winter
+    from rationlp.wintering.plan import WinterOptions, solve_winter
 
     here = farm.start if day is None else day
     begun = winter_so_far(farm, farm.start, here)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import Finding, InputError, nearest
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
+from rationlp.farm.feed_names import NEVER_UNASKED, feeds_meant, offers_meant, stores_first
 
 
 def offer_named(farm: Farm, word: str, where: str) -> Offer:
@@ -29,9 +30,21 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
             ids = ", ".join(offer.id for offer in found)
             several = f'"{word}" may be several feeds here'
             raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
-    known = [name for offer in farm.offers for name in (offer.id, offer.feed.key, offer.name)]
-    ids = ", ".join(offer.id for offer in farm.offers)
-    remedy = nearest_or(word, known, f"stores and bought feeds of this farm: {ids}")
+    fits = offers_meant(farm.offers, word)
+    if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
+        return fits[0]
+    own = stores_first(farm.offers)
+    if fits:
+        ids = ", ".join(offer.id for offer in fits)
+        words = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
+        raise InputError([Finding("IN540", where, words, f"give one of {ids}")])
+    ids_by_name = {
+        name: offer.id for offer in own for name in (offer.id, offer.name, offer.feed.key)
+    }
+    near = nearest(word, ids_by_name)
+    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in own)}"
+    if near:
+        remedy = f'nearest: "{ids_by_name[near]}"'
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
 
 
@@ -44,6 +57,8 @@ def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
     """
     import dataclasses
 
+    if not offers_meant(farm.offers, word):
+        word = feeds_meant(word, farm.feeds).key or word
     feed = farm.feeds.get(word)
     if feed is None or any(word in (offer.id, offer.feed.key) for offer in farm.offers):
         return farm, offer_named(farm, word, where)

@@ -31,7 +31,7 @@ from rationlp.read.changed import Begun, ChangedFarm
 from rationlp.records import dataclass
 from rationlp.rules.spreads import CP, DM, ME, NDF, SpreadRow, shifted, spread_of
 from rationlp.stock.dry_matter import store_stock
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 MOST_DRAWS = 100_000
 FURTHEST = 3.0

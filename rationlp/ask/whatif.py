@@ -22,7 +22,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, ChangedFarm, begin, changed
 from rationlp.records import dataclass
 from rationlp.result import GroupRation
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 AS_IT_STANDS = "as it stands"
 TRACE_T = 0.05

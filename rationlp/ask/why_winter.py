@@ -22,7 +22,7 @@ from rationlp.model.solve import Solution
 from rationlp.needs.calendar import fed_days
 from rationlp.planned import StorePlan, WinterPlan
 from rationlp.records import dataclass
-from rationlp.winter.parts import Run
+from rationlp.wintering.parts import Run
 
 WHOLE = (
     "whole loads or open clamps were decided, so that no unit of anything has a value of its own"

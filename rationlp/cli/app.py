@@ -20,6 +20,7 @@ from typing import Annotated, Any
 import typer
 
 from rationlp import __version__
+from rationlp.cli import console_signs
 from rationlp.cli.commands import commands
 from rationlp.cli.nearest import NearestGroup
 from rationlp.cli.run import function_of
@@ -140,8 +141,8 @@ def main() -> None:
     _open_streams()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
-            # A console that cannot show a sign gets its code instead of a traceback.
-            stream.reconfigure(errors="backslashreplace")
+            # A console that cannot show a sign gets a plain one instead of a traceback.
+            stream.reconfigure(errors=console_signs.NAME)
     try:
         app(prog_name="rationlp", terminal_width=_help_width())
     except OSError as trouble:

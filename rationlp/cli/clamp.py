@@ -9,6 +9,7 @@ from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
 from rationlp.cli.options import Given
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed_names import offers_meant
 from rationlp.farm.store import StoreStock
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import ClampAnswer, LastYearAnswer
@@ -76,15 +77,20 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
     each unknown one.
     """
     known = [store.id for store in farm.stores]
-    findings = []
+    stores = [offer for offer in farm.offers if not offer.bought]
+    picked, findings = [], []
     for name in wanted or ():
-        if name not in known:
-            other = f"stores of this farm: {', '.join(known) or 'none'}"
-            remedy = nearest_or(name, known, other)
-            findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
+        fits = [name] if name in known else [offer.id for offer in offers_meant(stores, name)]
+        if len(fits) == 1:
+            picked += fits
+            continue
+        remedy = nearest_or(name, known, f"stores of this farm: {', '.join(known) or 'none'}")
+        if fits:
+            remedy = f"give one of {', '.join(fits)}"
+        findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
     if findings:
         raise InputError(findings)
-    return [key for key in known if not wanted or key in wanted]
+    return [key for key in known if not wanted or key in picked]
 
 
 def story(solved: Solved, given: Given) -> Story:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed
+from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.read.feeds import read_feed_tables
 from rationlp.records import dataclass
 from rationlp.report.answers.farm import FeedsAnswer
@@ -33,6 +34,9 @@ def solve(nothing: None, given: Given) -> Solved:
     if given.file is not None:
         return _validated(given)
     every = read_feed_tables(given.own)
+    if given.word is not None:
+        feeds = _meant(every, given.word)
+        return Solved(feeds, feeds_table(feeds))
     keys = [key for key in (given.key, given.first, given.second) if key is not None]
     feeds = _picked(every, keys)
     if given.second is not None:
@@ -47,6 +51,16 @@ def solve(nothing: None, given: Given) -> Solved:
     return Solved(feeds, feeds_table(feeds))
 
 
+def _meant(feeds: Mapping[str, Feed], word: str) -> tuple[Feed, ...]:
+    """The feeds that a word may mean; raises InputError (IN605) where none is like it."""
+    meaning = feeds_meant(word, feeds)
+    keys = meaning.candidates or meaning.spelt_alike
+    if not keys:
+        remedy = 'try a shorter word, or see "rationlp feeds list"'
+        raise InputError([Finding("IN605", f'feed "{word}"', "no feed is like this", remedy)])
+    return tuple(feeds[key] for key in keys)
+
+
 def _validated(given: Given) -> Solved:
     """What a table of one's own adds or changes."""
     packaged, laid = read_feed_tables(), read_feed_tables(given.file)
@@ -59,15 +73,16 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
     """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
     is.
     """
-    findings = []
-    for key in keys:
-        if key not in feeds:
-            remedy = nearest_or(key, feeds, 'see "rationlp feeds list"')
-            found = "there is no feed of this key"
-            findings.append(Finding("IN605", f'feed "{key}"', found, remedy))
+    meanings = [feeds_meant(word, feeds) for word in keys]
+    found = "there is no feed of this key"
+    findings = [
+        Finding("IN605", f'feed "{word}"', found, feed_remedy(meaning))
+        for word, meaning in zip(keys, meanings, strict=True)
+        if meaning.key is None
+    ]
     if findings:
         raise InputError(findings)
-    return tuple(feeds[key] for key in keys)
+    return tuple(feeds[meaning.key] for meaning in meanings if meaning.key is not None)
 
 
 def story(solved: Solved, given: Given) -> Story:

@@ -23,7 +23,7 @@ from rationlp.report.plan_words import short_heads
 from rationlp.report.stories.last import last_story
 from rationlp.report.story import Story
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 
 @dataclass(frozen=True)

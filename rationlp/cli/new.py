@@ -7,7 +7,14 @@ from pathlib import Path
 import typer
 
 from rationlp.cli.options import Given
-from rationlp.read.template import write_new_farm
+from rationlp.paper.edited import edited
+from rationlp.paper.first_farm import (
+    example_folder,
+    example_like,
+    first_questions,
+    setting,
+)
+from rationlp.read.template import EXAMPLE, write_new_farm
 from rationlp.report.terminal import show, tell
 from rationlp.report.workbook_form import write_farm_workbook
 
@@ -25,17 +32,64 @@ def say(given: Given) -> None:
         raise typer.BadParameter(
             "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
         )
-    for path in _written(folder, workbook, source, empty):
+    if given.ask and workbook is not None:
+        raise typer.BadParameter("it goes with a folder", param_hint="--ask")
+    example = EXAMPLE if given.like is None else example_like(given.like)
+    for path in _written(given, example):
         show(str(path))
+    if folder is not None:
+        _first_edits(folder, given.ask)
     then = "check" if empty else "ration"
     tell(f"Written: the files above. Next: rationlp {then} {folder or workbook}")
 
 
-def _written(
-    folder: Path | None, workbook: Path | None, source: Path | None, empty: bool
-) -> tuple[Path, ...]:
-    if workbook is not None:
-        write_farm_workbook(workbook, source, empty=empty)
+def _written(given: Given, example: str) -> tuple[Path, ...]:
+    workbook: Path | None = given.workbook
+    if workbook is None:
+        text = _asked_farm(example) if given.ask else None
+        return write_new_farm(given.folder, example, text)
+    write_farm_workbook(workbook, given.source, example, empty=given.empty)
+    beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
+    if not given.empty or beside.exists():
         return (workbook,)
-    assert folder is not None
-    return write_new_farm(folder)
+    write_farm_workbook(beside, None, example)
+    return (workbook, beside)
+
+
+def _asked_farm(example: str) -> str:
+    """farm.toml of an example with the answers of the person in it; entries that are not there are
+    taken out.
+    """
+
+    typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
+    settings: list[str] = []
+    gone: set[str] = set()
+    for question in first_questions(example):
+        name = question.path.partition(".")[0]
+        if name in gone:
+            continue
+        text = f"{question.words} [{question.present}]"
+        answer = str(typer.prompt(text, default="", show_default=False, err=True))
+        change = setting(question, answer)
+        if change is None:
+            continue
+        if change.endswith("=none"):
+            gone.add(name)
+            settings = [one for one in settings if not one.startswith(f"{name}.")]
+        settings.append(change)
+    return edited(example_folder(example), settings, alone=True).text
+
+
+def _first_edits(folder: Path, ask: bool) -> None:
+    """What of a new farm to change first."""
+    typer.echo(
+        "First make it yours: the sizes of [[stores]], head and weights of [[groups]], the dates of"
+        f" [winter]. By command: rationlp set {folder} ID.KEY=VALUE.",
+        err=True,
+    )
+    if not ask and (folder / "lab.csv").exists():
+        typer.echo(
+            "lab.csv holds invented analyses: put your own in their place with rationlp take"
+            f" SHEET {folder} --rows instead --write.",
+            err=True,
+        )

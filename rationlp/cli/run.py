@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from importlib import import_module
 from pathlib import Path
 from threading import Event, Thread
@@ -139,13 +140,19 @@ def _written(story: Story, given: Given, inputs: tuple[Path, ...]) -> Callable[[
 
 def _write_workbook(story: Story, given: Given, inputs: Iterable[Path]) -> None:
     from rationlp.errors import Finding, InputError
+    from rationlp.read.folder import is_workbook
     from rationlp.report.workbook import write_story
 
     if given.form is not Format.table:
         remedy = f"leave out --format, or let the name end in .{given.form.value}"
         found = f"a workbook, and --format {given.form.value}"
         raise InputError([Finding("IN713", str(given.output), found, remedy)])
-    write_story(given.output, story, inputs)
+    begin = None
+    if given.farm is not None and is_workbook(given.farm):
+        from rationlp.report.farm_sheets import farm_sheets
+
+        begin = partial(farm_sheets, given.farm)
+    write_story(given.output, story, inputs, begin)
 
 
 def _in_form(story: Story, given: Given) -> str:

@@ -29,6 +29,8 @@ class Traits:
     pregnant: bool = False  # in calf or in lamb by its class
     growing: bool = False
     gain_corrected: bool = False  # its gain is put right by rule H of needs/honest_gain.py
+    growing_intake: bool = False  # eats by needs/growing_appetite.py, whatever its stage
+    dry_sheep: bool = False  # a ewe not in milk, or a ram: eats forage by its stage
     ceiling: bool = False  # its energy has a ceiling
     sold: bool = False  # leaves at a weight
     after_stated: bool = False  # the farm must say what it is after a birth

@@ -26,7 +26,6 @@ CEILING_TOLERANCE = 1e-6
 TOUCHING = 1e-7
 """Reach of a row that touches a bent curve at an answer [share of the interval of D]."""
 _NOT_SHORT = 1e-9
-_AS_CHEAP = 1e-12
 _MOST_CUTS = 200
 _SAME_START = 1e-6
 _NARROW_ENOUGH = 1e-4
@@ -36,9 +35,10 @@ _NARROW_ENOUGH = 1e-4
 class Care:
     """How a model is settled. passes: most programmes until D stands still. rounds: most changes of
     level. dm: a D that moves by less stands still [share of the largest]; level: the same of a
-    level of feeding [share of it]. reach: around its touch the safe
-    row of a bent curve holds so far [share of the interval of D], `narrows` times as far in each
-    pass. may_go_short: whether energy may be missing on the way, at a price.
+    level of feeding [share of it]. reach: around its touch the safe row of a bent curve holds so
+    far [share of the interval of D], `narrows` times as far in each pass. may_go_short: whether
+    energy may be missing on the way, at a price. same: costs that differ by less are the same, and
+    of those the last counts [share].
     """
 
     passes: int = 40
@@ -48,12 +48,13 @@ class Care:
     reach: float = 1.0
     narrows: float = 1.0
     may_go_short: bool = True
+    same: float = 0.0
 
 
 FROM_ANYWHERE = Care()
-TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15)
+TOGETHER = Care(dm=3e-10, level=1e-7, reach=0.15, same=1e-12)
 """For blocks that share stores: each begins near its own cheapest ration."""
-FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False)
+FROM_NEARBY = Care(12, 12, 1e-9, 1e-10, 0.15, 0.3, may_go_short=False, same=1e-12)
 """For a model kept open, which goes on from its last answer."""
 
 
@@ -261,8 +262,8 @@ class SettledModel:
         walked: list[tuple[float, ...]] | None = None,
         within: tuple[float, float] | None = None,
     ) -> Answer | None:
-        """Move every safe row to its answer's own D until all stand still. The cheapest answer, the
-        last of those that cost the same; None where the programme has no solution.
+        """Move every safe row to its answer's own D until all stand still. The cheapest answer met,
+        None where the programme has no solution.
 
         walked: touches [kg DM] of searches on the same rows; a path that comes upon one of them
         would only repeat the rest. within: as of `touch`.
@@ -283,7 +284,7 @@ class SettledModel:
             if answer is None:
                 break
             costs.append(answer.objective)
-            if best is None or answer.objective <= best.objective + _AS_CHEAP * abs(best.objective):
+            if best is None or answer.objective < self._as_cheap(best):
                 best = answer
             at = self._clamped(answer.dm, within)
             reach *= self.care.narrows
@@ -291,6 +292,10 @@ class SettledModel:
         if best is None:
             return None
         return Answer(best.solution, best.dm, best.me, best.short, tuple(costs))
+
+    def _as_cheap(self, best: Answer) -> float:
+        """Below this an answer counts as no dearer than the best one."""
+        return best.objective + self.care.same * abs(best.objective)
 
     def _is_narrow(self, reach: float) -> bool:
         """Rows of bent curves are not made for smaller stretches any more."""

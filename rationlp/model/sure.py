@@ -178,11 +178,11 @@ class SureModel(BlockModel):
 
     def keeps(self, solution: Solution, tolerance: float) -> bool:
         """A solution keeps to the ceiling and to the cones."""
-        return super().keeps(solution, tolerance) and all(
-            self.live.value(solution, self.block.key(cone))
-            >= self._unsure(cone, solution)[0] * (1.0 - tolerance)
-            for cone in self.cones
-        )
+        for cone in self.cones:
+            least = self._unsure(cone, solution)[0] * (1.0 - tolerance)
+            if self.live.value(solution, self.block.key(cone)) < least:
+                return False
+        return super().keeps(solution, tolerance)
 
 
 @dataclass(frozen=True)

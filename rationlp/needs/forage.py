@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.traits import traits
 from rationlp.folders import packaged_rows
 from rationlp.records import dataclass
 
@@ -68,16 +69,15 @@ def forage_stage(animal_class: str, facts: Mapping[str, float | str]) -> str | N
     """
     if animal_class == "ewe_milking":
         return "milking"
-    if animal_class not in ("ewe_dry", "ewe_pregnant", "ewe_lamb", "ram"):
+    if not traits(animal_class).dry_sheep:
         return None
     carried = animal_class == "ewe_pregnant" or float(facts.get("lambs_carried", 0.0)) >= 1.0
     to_lambing = facts.get("days_to_lambing")
-    last = carried and to_lambing is not None and float(to_lambing) <= LAST_WEEKS_DAYS
-    if last:
-        return "last_3_weeks"
-    late = carried and to_lambing is not None and float(to_lambing) <= LATE_DAYS
-    if late:
-        return "pregnant"
+    if carried and to_lambing is not None:
+        if float(to_lambing) <= LAST_WEEKS_DAYS:
+            return "last_3_weeks"
+        if float(to_lambing) <= LATE_DAYS:
+            return "pregnant"
     return "hogg" if animal_class == "ewe_lamb" else "dry"
 
 

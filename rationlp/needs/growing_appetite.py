@@ -16,6 +16,7 @@ from types import MappingProxyType
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import sort_of
+from rationlp.farm.traits import traits
 from rationlp.needs.objects import AppetiteRow, GroupNeeds
 from rationlp.records import dataclass
 
@@ -181,7 +182,7 @@ def settings(animal_class: str, facts: Mapping[str, float | str]) -> Settings:
     if animal_class == "in_calf_heifer":
         far = float(facts.get("days_to_calving", 0.0)) > HEIFER_DRY_DAYS
         return Settings(far, far)
-    if animal_class not in ("calf", "growing_cattle", "finishing_cattle"):
+    if not traits(animal_class).growing_intake:
         return Settings(False, False)
     light = float(facts.get("live_weight_kg", 0.0)) < CALF_BELOW_KG
     return Settings(True, not light and facts.get("system") != "cereal_based")

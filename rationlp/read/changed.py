@@ -28,6 +28,7 @@ from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Overrides, Source, open_source
+from rationlp.read.plain_words import in_plain_words
 from rationlp.stock.dry_matter import farm_stocks
 
 _SETTING = re.compile(r"^\s*([^=\s]+?)\s*(\+=|-=|=)\s*(.*?)\s*$", re.S)
@@ -67,7 +68,9 @@ class ChangedFarm:
 
 
 @dataclass
-class _Draft:
+class Draft:
+    """Raw tables while changes are made, and what is laid over the files beside farm.toml."""
+
     raw: dict[str, Any]
     figures: dict[str, dict[str, float]] = field(default_factory=dict)
     bought: dict[str, set[str]] = field(default_factory=dict)
@@ -124,7 +127,21 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
     """The farm with changes made one after the other, read and checked again. Raises InputError
     with everything that is wrong.
     """
-    draft = _Draft(copy.deepcopy(dict(begun.source.raw)))
+    draft = drafted(begun, changes)
+    over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
+    raw, _ = in_plain_words(draft.raw, begun.farm.feeds)
+    farm = farm_of(begun.source, raw, over)
+    stocks = farm_stocks(farm)
+    for name, t_dm in draft.edible.items():
+        stocks[name] = held(stocks[name], t_dm)
+    return ChangedFarm(farm, stocks)
+
+
+def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
+    """The tables of a farm with changes made one after the other, before they are judged. Raises
+    InputError for paths that lead nowhere and values that cannot be added.
+    """
+    draft = Draft(copy.deepcopy(dict(begun.source.raw)))
     faults = Faults()
     seen: set[str] = set()
     for change in changes:
@@ -136,12 +153,7 @@ def changed(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:
         with here.taking():
             _make(begun, draft, find(begun.farm, change.path), change)
     faults.refuse()
-    over = Overrides(draft.figures, {name: frozenset(keys) for name, keys in draft.bought.items()})
-    farm = farm_of(begun.source, draft.raw, over)
-    stocks = farm_stocks(farm)
-    for name, t_dm in draft.edible.items():
-        stocks[name] = held(stocks[name], t_dm)
-    return ChangedFarm(farm, stocks)
+    return draft
 
 
 def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
@@ -155,7 +167,7 @@ def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
     return replace(stock, t_fresh=fresh, t_dm=dry, edible_t_dm=edible)
 
 
-def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
+def _make(begun: Begun, draft: Draft, place: Place, change: Change) -> None:
     if place.leads_to is Target.EDIBLE:
         before = draft.edible.get(place.id, begun.stocks[place.id].edible_t_dm.typical)
         tonnes = _number(change, before)
@@ -180,7 +192,7 @@ def _make(begun: Begun, draft: _Draft, place: Place, change: Change) -> None:
             draft.bought.setdefault(place.id, set()).add(place.key)
 
 
-def _bar(draft: _Draft, name: str, change: Change) -> None:
+def _bar(draft: Draft, name: str, change: Change) -> None:
     """Every group has a feed barred, or has it no longer."""
     value = _typed(change.text)
     if change.sign != "=" or not isinstance(value, bool):

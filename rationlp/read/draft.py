@@ -12,6 +12,7 @@ from typing import Any
 from rationlp.csvfile import CsvTable, read_text
 from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Offer
+from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.farm.feed_table import WORDS
 from rationlp.farm.store import Store
 from rationlp.quantities import Quantity, feed_columns, quantities
@@ -72,6 +73,9 @@ class Draft:
             raw = self.raw.get(name, [])
             names += [entry_name(entry) for entry in (raw if isinstance(raw, list) else [raw])]
             names += [entry_name(dict(table)) for _, table in self.lists[name] if table is not None]
+        names += [
+            near for name in names for near in feeds_meant(name, self.feeds).spelt_alike[:1]
+        ]  # what names a misspelt feed rightly is no second fault
         return [name for name in dict.fromkeys(names) if name]
 
     def unknown_id(self, here: Faults, code: str, found: str, name: str, known: list[str]) -> None:
@@ -84,7 +88,8 @@ class Draft:
         if feed is None and "feeds.csv" not in self.unread:
             own = here.spelling.file("feeds.csv")
             other = f"`rationlp feeds list` shows all keys; own feeds go in {own}"
-            here.at("feed").unknown("IN119", f'no feed "{key}"', key, self.feeds, other)
+            remedy = feed_remedy(feeds_meant(key, self.feeds), other)
+            here.at("feed").add("IN119", f'no feed "{key}"', remedy)
         return feed
 
     def with_analysis(self, feed: Feed, analysis: Mapping[str, float], here: Faults) -> Feed | None:

@@ -31,7 +31,10 @@ def read_facts(
     of_facts = here.at()
     known = {fact.key: fact for fact in CLASSES[animal_class]}
     by_whole = WHOLE in known and WHOLE in stated
-    needed = [fact for fact in known.values() if fact.required and fact.key not in stated]
+    # A misspelt key is one fault, not also a missing one.
+    misspelt = {nearest(key, [*known, *GROUP_KEYS]) for key in stated if key not in known}
+    present = {*stated, *misspelt}
+    needed = [fact for fact in known.values() if fact.required and fact.key not in present]
     missing = [
         f"{fact.key} ({fact.words})" for fact in needed if not (by_whole and fact.key == MILK)
     ]
@@ -161,6 +164,12 @@ def _add_unknown(animal_class: str, key: str, known: list[str], here: Faults) ->
     if elsewhere and near not in known:
         remedy = f"a fact of {', '.join(elsewhere)}: change the class or leave the key out"
         here.add("IN110", found, remedy)
+    elif near == key:
+        remedy = (
+            f"{key} stays as the group has it: give other animals a group of their own, or a table"
+            " `after` for what they are once calved or lambed"
+        )
+        here.add("IN110", f"{key} cannot be changed within a group", remedy)
     else:
         other = f"facts of this class: {', '.join(known) or 'none'}"
         here.unknown("IN110", found, key, [*known, *GROUP_KEYS], other)

@@ -4,12 +4,13 @@ them is judged; and the overrides that a question applies to the files beside it
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rationlp.csvfile import read_text
+from rationlp.csvfile import CsvTable, read_rows, read_text
 from rationlp.errors import Faults, Finding, InputError, Spelling, Step, spelt
 from rationlp.records import dataclass
 
@@ -80,12 +81,31 @@ class Overrides:
 
 def open_source(path: Path) -> Source:
     """A farm folder or workbook (.xlsx) as it stands. Raises InputError where it cannot be read."""
+    from rationlp.read.plain_words import in_plain_words
+
     if not is_workbook(path):
-        return Source(path, *raw_tables(path))
+        raw, notices = raw_tables(path)
+        raw, taken = in_plain_words(raw, own_feed_keys(path / "feeds.csv"), TomlSpelling(raw))
+        return Source(path, raw, (*notices, *taken))
     from rationlp.read.workbook import read_workbook
 
     book = read_workbook(path)
-    return Source(path, book.raw, tuple(book.faults.notices), book)
+    raw, taken = in_plain_words(book.raw, own_feed_keys(book.tables.get("feeds.csv")), book.places)
+    return Source(path, raw, (*book.faults.notices, *taken), book)
+
+
+def own_feed_keys(own: Path | CsvTable | None) -> frozenset[str]:
+    """Keys of a farm's own feed table; none where there is none that can be read, which is told
+    elsewhere.
+    """
+    if isinstance(own, Path) and not own.is_file():
+        return frozenset()
+    try:
+        table = read_rows(own) if isinstance(own, Path) else own
+    except InputError:
+        return frozenset()
+    rows = () if table is None else table.rows
+    return frozenset(row.cells.get("key", "") for row in rows)
 
 
 def is_workbook(path: Path) -> bool:
@@ -110,11 +130,41 @@ def raw_tables(folder: Path) -> tuple[Mapping[str, Any], tuple[Finding, ...]]:
         if isinstance(trouble, tomllib.TOMLDecodeError):
             reason = str(trouble)
         found = f"not readable as TOML: {reason}"
-        remedy = (
-            "check that line: texts and not numbers in quotation marks, decimal points, one key"
-            " once"
-        )
+        remedy = _toml_remedy(text, reason)
         raise InputError([Finding("IN104", path.name, found, remedy)]) from trouble
+
+
+_LINE = re.compile(r"\(at line (\d+)")
+_DAY_FIRST = re.compile(r"=\s*[\"']?(\d{1,2})[./-](\d{1,2})[./-](\d{4})\b")
+_DAY_LAST = re.compile(r"=\s*(\d{4})[./](\d{1,2})[./](\d{1,2})\b")
+_UNPADDED = re.compile(r"=\s*(\d{4})-(\d{1,2})-(\d{1,2})\b")
+_BARE_TEXT = re.compile(r"=\s*([A-Za-z][^#\"']*)")
+_DECIMAL_COMMA = re.compile(r"=\s*(\d+),(\d+)\s*(#|$)")
+
+
+def _toml_remedy(text: str, trouble: str) -> str:
+    """What to do about a line that is no TOML: dates as people write them, texts without quotation
+    marks and decimal commas are the usual slips.
+    """
+    number = _LINE.search(trouble)
+    lines = text.splitlines()
+    line = lines[int(number[1]) - 1] if number and int(number[1]) <= len(lines) else ""
+    if match := _DAY_FIRST.search(line):
+        return _date_remedy(match[3], match[2], match[1])
+    if match := _DAY_LAST.search(line) or _UNPADDED.search(line):
+        return _date_remedy(match[1], match[2], match[3])
+    if match := _DECIMAL_COMMA.search(line):
+        return f"numbers have decimal points: write {match[1]}.{match[2]}"
+    bare = _BARE_TEXT.search(line)
+    if bare and bare[1].strip() not in ("true", "false"):
+        return f'put the text in quotation marks: "{bare[1].strip()}"'
+    return "check that line: texts and not numbers in quotation marks, decimal points, one key once"
+
+
+def _date_remedy(year: str, month: str, day: str) -> str:
+    if int(month) > 12:
+        month, day = day, month
+    return f"write the date year first, without quotation marks: {year}-{month:0>2}-{day:0>2}"
 
 
 def _farm_file(folder: Path) -> Path:

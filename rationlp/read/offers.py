@@ -41,7 +41,7 @@ def read_offers(draft: Draft) -> None:
                 offers.append(_offer(table, offer_id, feed, price))
     draft.stores, draft.offers = tuple(stores), tuple(offers)
     for target, place in draft.lab.places.items():
-        if target not in places:
+        if target not in places and target not in draft.ids("stores", "bought"):
             found = f'no store or bought feed "{target}"'
             draft.unknown_id(draft.faults.of(place), "IN309", found, target, list(places))
 

@@ -9,7 +9,10 @@ from pathlib import Path
 
 from rationlp.csvfile import CsvRow, CsvTable, check_columns, read_rows
 from rationlp.errors import Faults
+from rationlp.farm.feed_names import feeds_meant
+from rationlp.farm.feed_table import packaged_feeds
 from rationlp.farm.penalties import MOST_MONEY
+from rationlp.named import same
 from rationlp.read.schema import BoughtTable
 
 COLUMNS = ("feed", "price_per_t_fresh", "least_t", "most_t", "load_t", "name")
@@ -35,10 +38,10 @@ def read_prices(path: Path, bought: Bought) -> Bought:
     lines: dict[str, int] = {}
     for row in table.rows:
         here = faults.of(table.where(row, "feed"))
-        _check_feed(row, lines, here)
+        feed = _named(row.cells["feed"], bought)
+        _check_feed(row, feed, lines, here)
         if not here.clean:
             continue
-        feed = row.cells["feed"]
         lines[feed] = row.line
         figures = _figures(table, row, here)
         if here.clean:
@@ -61,9 +64,9 @@ def _lay_over(priced: Bought, feed: str, figures: Mapping[str, float | str], her
         priced.append((-1, BoughtTable.model_validate({"feed": feed, **figures})))
 
 
-def _check_feed(row: CsvRow, lines: Mapping[str, int], here: Faults) -> None:
+def _check_feed(row: CsvRow, feed: str, lines: Mapping[str, int], here: Faults) -> None:
     """The feed and name of a row. lines: the line of each feed before it."""
-    feed, name = row.cells["feed"], row.cells.get("name", "")
+    name = row.cells.get("name", "")
     if not feed:
         here.add("IN141", "no feed", "name the bought feed")
     elif max(len(feed), len(name)) > _MOST_SIGNS:
@@ -75,6 +78,24 @@ def _check_feed(row: CsvRow, lines: Mapping[str, int], here: Faults) -> None:
     elif feed in lines:
         found = f'"{feed}" is in row {lines[feed]} already'
         here.add("IN141", found, "keep one price for each feed")
+
+
+def _named(word: str, bought: Bought) -> str:
+    """The id or feed key that a row means, as people name feeds; the word itself where several or
+    none fit.
+    """
+    own = {
+        name: table.id or table.feed
+        for _, table in bought
+        if table is not None
+        for name in (table.id or table.feed, table.feed, table.name or table.feed)
+    }
+    if word in own or len(word) > _MOST_SIGNS:
+        return word
+    ids = {own[name] for name in same(word, own)}
+    if len(ids) == 1:
+        return next(iter(ids))
+    return feeds_meant(word, packaged_feeds()).key or word
 
 
 def _places(bought: Bought, feed: str) -> list[int]:

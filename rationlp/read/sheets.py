@@ -36,8 +36,8 @@ FARM, LAB, FEEDS, OWN_FIGURES, LIMITS, CHANGES = (
     "Limits",
     "Changes",
 )
-NOTES, CHOICES = "Read first", "Lists"
-UNREAD = (NOTES, CHOICES)
+NOTES, NAMES, CHOICES = "Read first", "Names", "Lists"
+UNREAD = (NOTES, NAMES, CHOICES)
 NEEDED = (FARM, "Stores", "Bought", "Groups")
 AFTER_BIRTH = "birth"
 """What stands on the sheet Changes instead of a date for what the animals are once calved or

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from math import isfinite
 
-from rationlp.errors import Faults
+from rationlp.errors import Faults, nearest
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
 from rationlp.read.schema import StoreTable
@@ -127,14 +127,16 @@ def read_sizes(table: StoreTable, here: Faults) -> dict[str, float | str]:
     known = {size.key: size for size in KINDS[table.kind]}
     stated: Mapping[str, object] = table.model_extra or {}
     sizes: dict[str, float | str] = {}
-    needed = [size for size in known.values() if size.required and size.key not in stated]
+    keys = [*known, *StoreTable.model_fields]
+    # A misspelt key is one fault, not also a missing one.
+    present = {*stated, *(nearest(key, keys) for key in stated if key not in known)}
+    needed = [size for size in known.values() if size.required and size.key not in present]
     if needed:
         missing = ", ".join(f"{size.key} ({size.words})" for size in needed)
         remedy = 'give its sizes, or use kind = "plain" with amount_t_fresh'
         here.add("IN121", f"a store of kind {table.kind} without {missing}", remedy)
     for key, value in stated.items():
         if key not in known:
-            keys = [*known, *StoreTable.model_fields]
             found = f"unknown key for a store of kind {table.kind}"
             here.at(key).unknown("IN110", found, key, keys, f"keys of this kind: {', '.join(keys)}")
             continue

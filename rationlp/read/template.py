@@ -14,8 +14,22 @@ from rationlp.folders import examples_folder
 EXAMPLE = "dairy"
 
 
-def write_new_farm(folder: Path, example: str = EXAMPLE) -> tuple[Path, ...]:
+LIKE = {
+    "dairy": "dairy",
+    "calving": "calving",
+    "beef": "beef",
+    "sheep": "hill",
+    "mixed": "hill",
+    "few": "few",
+}
+"""What farm to begin with, by word, and the example that is copied."""
+
+
+def write_new_farm(
+    folder: Path, example: str = EXAMPLE, text: str | None = None
+) -> tuple[Path, ...]:
     """Write the example farm into a new or empty folder and return the files written, in order.
+    text: of farm.toml, which then stands alone, without the example's invented analyses.
 
     Raises InputError when the folder holds something, is a file, or cannot be written; nothing is
     left behind then.
@@ -54,7 +68,11 @@ def write_new_farm(folder: Path, example: str = EXAMPLE) -> tuple[Path, ...]:
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".new-farm-", dir=folder.parent) as scratch:
             draft = Path(scratch) / "farm"
-            shutil.copytree(source, draft)
+            if text is None:
+                shutil.copytree(source, draft)
+            else:
+                draft.mkdir()
+                (draft / "farm.toml").write_text(text, encoding="utf-8")
             if folder.exists():
                 folder.rmdir()
             draft.replace(folder)

@@ -240,6 +240,7 @@ def plan_tidy_line(plan: WinterPlan) -> str:
         share = shown(max(100.0 * tidy.above_least, 0.01), 2, "up")
         line += f" So it is at most {share} % above the best plan that keeps the same rules."
     line = f"{line} {yard_rules_line(plan.farm)}"
+    line += "".join(f" {rule.words}" for rule in tidy.rules)
     for one in tidy.stays:
         line += (
             f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with"

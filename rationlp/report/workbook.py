@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from math import ceil, isfinite
 from pathlib import Path
@@ -20,7 +20,7 @@ from rationlp.read.cells import INSTALL, letters
 from rationlp.report.files import real_path, write_bytes
 from rationlp.report.story import Story, story_tables
 from rationlp.report.tables.table import UNKNOWN_DECIMALS, Table
-from rationlp.report.terminal import CLOSING_LINE
+from rationlp.report.terminal import CLOSING_LINE, story_text
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -32,6 +32,9 @@ HEADING_FILL = "FFE7ECE4"
 FONT = "Calibri"
 LINE_POINTS = 15.0
 LONGEST_TEXT = 32_000
+COVER_WIDTH = 100
+GROUP_TABLE = "winter_group"
+"""The name of the tables of a plan that are of one group each."""
 LONGEST_TITLE = 31
 NARROWEST, WIDEST = 9, 60
 _NO_TITLE = re.compile(r"[\[\]:*?/\\\x00-\x1f]")
@@ -95,26 +98,68 @@ def _put_text(cell: Cell, text: str) -> None:
     cell.quotePrefix = text.startswith(("=", "+", "-", "@"))
 
 
-def write_tables(path: Path, tables: Sequence[Table], inputs: Iterable[Path] = ()) -> None:
+def write_tables(
+    path: Path,
+    tables: Sequence[Table],
+    inputs: Iterable[Path] = (),
+    first_sentences: str = "",
+    begin: Callable[[Workbook, set[str]], None] | None = None,
+) -> None:
     """Write tables as the sheets of a workbook, whole or not at all; tables without rows are left
     out.
+
+    first_sentences: what a cover says, which opens first; begin: writes the sheets before it.
 
     inputs: files that are never written over. Raises InputError where the file cannot or must not
     be written, is open in a spreadsheet programme or read-only, or openpyxl is missing.
     """
     book = new_workbook(path.name)
     taken: set[str] = set()
+    if begin is not None:
+        begin(book, taken)
+    if first_sentences:
+        _cover(book, first_sentences, taken)
     for table in tables:
         if table.rows or len(tables) == 1:
-            _fill(book.create_sheet(sheet_title(table.name or table.title, taken)), table)
+            _fill(book.create_sheet(sheet_title(_tab(table), taken)), table)
     if not book.worksheets:
         put(cell_at(book.create_sheet("Nothing"), 1, 1), CLOSING_LINE)
     save(book, path, inputs)
 
 
-def write_story(path: Path, story: Story, inputs: Iterable[Path] = ()) -> None:
+def _tab(table: Table) -> str:
+    """What the tab of a table says: the group's name where it is one of a group's."""
+    if table.name.partition(" ")[0] == GROUP_TABLE:
+        return table.title.partition(":")[0]
+    return table.name or table.title
+
+
+def _cover(book: Workbook, first_sentences: str, taken: set[str]) -> None:
+    """A sheet with the answer's first sentences, which is seen when the workbook is opened."""
+    from openpyxl.styles import Alignment, Font
+
+    sheet = book.create_sheet(sheet_title("Answer", taken))
+    sheet.column_dimensions["A"].width = 100
+    lines = [*first_sentences.splitlines(), "", CLOSING_LINE]
+    for row, line in enumerate(lines, 1):
+        cell = cell_at(sheet, row, 1)
+        _put_text(cell, line)
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        cell.font = Font(name=FONT, size=12, bold=row == 1)
+        tall_enough(sheet, row, [line], [90.0])
+    fit_page(sheet)
+    book.active = len(book.worksheets) - 1
+
+
+def write_story(
+    path: Path,
+    story: Story,
+    inputs: Iterable[Path] = (),
+    begin: Callable[[Workbook, set[str]], None] | None = None,
+) -> None:
     """Write a story as a workbook; see `write_tables`."""
-    write_tables(path, story_tables(story) or [story.table()], inputs)
+    first_sentences = story_text(story, COVER_WIDTH, False).partition("\n\n")[0]
+    write_tables(path, story_tables(story) or [story.table()], inputs, first_sentences, begin)
 
 
 def sheet_title(wanted: str, taken: set[str]) -> str:

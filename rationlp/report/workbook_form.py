@@ -47,6 +47,17 @@ from rationlp.report.workbook import (
     save,
     tall_enough,
 )
+from rationlp.report.workbook_first import (
+    FIRST,
+    OPEN_ROWS,
+    STEPS,
+    Row,
+    choices_sheet,
+    fold,
+    folded_headings,
+    names,
+    open_headings,
+)
 from rationlp.rules.limits import family_names
 
 if TYPE_CHECKING:
@@ -58,10 +69,6 @@ ROWS_TO_FILL = 300
 
 _NOTES = (
     "A farm's workbook for rationlp",
-    (
-        "Fill in the sheets Farm, Stores, Bought and Groups; Lab, Own figures, Limits, Changes and"
-        " the others where you need them."
-    ),
     (
         "The upper heading says what a column is, the lower one is its name: leave that as it"
         " stands. Point at it for a note on what is needed and valid. Columns that you do not need"
@@ -93,7 +100,6 @@ _COUNTED = {
     OWN_FIGURES: ("quantity",),
 }
 _FROM_LISTS = {**_COUNTED, "Grazing": ("feed",), FEEDS: ("kind", "sort", "fme_rule")}
-Row = dict[str, Any]
 
 
 def write_farm_workbook(
@@ -119,7 +125,8 @@ def write_farm_workbook(
     lists = _lists()
     for layout in layouts():
         _sheet(book, layout, rows.get(layout.title, []), lists)
-    _choices(book, lists)
+    names(book)
+    choices_sheet(book, lists)
     save(book, path)
 
 
@@ -256,21 +263,12 @@ def _notes(book: Workbook) -> None:
 
     sheet = book.create_sheet(NOTES)
     sheet.column_dimensions["A"].width = 100
-    for row, line in enumerate(_NOTES, 1):
+    for row, line in enumerate((_NOTES[0], *STEPS, *_NOTES[1:]), 1):
         tall_enough(sheet, row, [line], [100.0])
         put(cell_at(sheet, row, 1), line)
         cell_at(sheet, row, 1).alignment = Alignment(wrap_text=True, vertical="top")
     cell_at(sheet, 1, 1).font = Font(name=FONT, bold=True, size=14)
     fit_page(sheet)
-
-
-def _choices(book: Workbook, lists: Mapping[str, list[str]]) -> None:
-    """The hidden sheet with the words that do not fit into a rule of their own."""
-    sheet = book.create_sheet(CHOICES)
-    for column, (name, words) in enumerate(lists.items(), 1):
-        for row, word in enumerate([name, *words], 1):
-            put(cell_at(sheet, row, column), word)
-    sheet.sheet_state = "hidden"
 
 
 def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, list[str]]) -> None:
@@ -293,6 +291,7 @@ def _sheet(book: Workbook, layout: Layout, rows: list[Row], lists: Mapping[str, 
             for row in range(3, max(len(rows), 30) + 3):
                 cell_at(sheet, row, column).number_format = "yyyy-mm-dd"
         _rule(sheet, column, heading, _source(layout, heading, lists))
+    fold(sheet, layout, rows)
     sheet.freeze_panes = "B3"
     sheet.print_title_cols = "A:A"
     fit_page(sheet, pages_wide=max(1, len(headings) // 8))
@@ -308,6 +307,8 @@ def _headings(layout: Layout, rows: list[Row]) -> list[Heading]:
     first, no quantity twice.
     """
     known = {heading.key: heading for heading in layout.headings}
+    if layout.title in FIRST:
+        return [*open_headings(layout, rows), *folded_headings(layout, rows)]
     if layout.into != "csv":
         return list(known.values())
     used = list(dict.fromkeys(key for row in rows for key in row))
@@ -394,6 +395,9 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
             cell_at(sheet, row, 4),
             f"one of: {', '.join(heading.choices)}" if heading.choices else heading.note,
         )
+        if not heading.required and values.get(heading.key) is None:
+            sheet.row_dimensions[row].outlineLevel = 1
+            sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
         source = (

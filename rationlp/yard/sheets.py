@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from rationlp.after.news import News
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Faults
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import Feeding, Group
@@ -26,7 +26,7 @@ from rationlp.quantities import dm_from_fresh, fresh_from_dm
 from rationlp.read.loading import loading_figure
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
-from rationlp.winter.parts import GRAZED
+from rationlp.wintering.parts import GRAZED
 from rationlp.yard.loads import BY_HAND, Load, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
 from rationlp.yard.pens import Pen, Served, make_pen
@@ -139,21 +139,17 @@ def _headed(group: Group, now: Today) -> Group:
 
 def _farm_today(farm: Farm, now: Today) -> Farm:
     """The farm with today's dry matter in place of what it was."""
-    findings = []
-    known = {offer.id for offer in farm.offers}
+    faults = Faults("--dm")
+    known = [offer.id for offer in farm.offers]
     for key, percent in now.dm_percent.items():
+        here = faults.of(f"--dm {key}")
         if key not in known:
             remedy = f"ids of this farm: {', '.join(sorted(known))}"
-            findings.append(
-                Finding("IN124", f"--dm {key}", f'"{key}" is neither in store nor bought', remedy)
-            )
+            here.add("IN124", f'"{key}" is neither in store nor bought', remedy)
         elif not LEAST_DM_PERCENT <= percent <= MOST_DM_PERCENT:
             remedy = f"dry matter in %, from {LEAST_DM_PERCENT:g} to {MOST_DM_PERCENT:g}"
-            findings.append(
-                Finding("IN520", f"--dm {key}", f"{percent:g} is no dry matter", remedy)
-            )
-    if findings:
-        raise InputError(findings)
+            here.add("IN520", f"{percent:g} is no dry matter", remedy)
+    faults.refuse()
     return replace(farm, offers=tuple(_offer_today(offer, now) for offer in farm.offers))
 
 
@@ -169,21 +165,17 @@ def _offer_today(offer: Offer, now: Today) -> Offer:
 
 
 def _check_heads(rations: Rations, now: Today) -> None:
-    findings = []
+    faults = Faults("--head")
     known = {group.id for group in rations.farm.groups}
     for key, head in now.head.items():
+        here = faults.of(f"--head {key}")
         if key not in known:
             remedy = f"use one of {', '.join(sorted(known))}"
-            findings.append(
-                Finding("IN501", f"--head {key}", "this farm has no such group on that day", remedy)
-            )
+            here.add("IN501", "this farm has no such group on that day", remedy)
         elif not 1 <= head <= MOST_HEAD:
             remedy = f"animals in the group today, from 1 to {MOST_HEAD}"
-            findings.append(
-                Finding("IN520", f"--head {key}", f"{head} is no number of animals", remedy)
-            )
-    if findings:
-        raise InputError(findings)
+            here.add("IN520", f"{head} is no number of animals", remedy)
+    faults.refuse()
 
 
 @dataclass(frozen=True)
@@ -291,30 +283,27 @@ class _Yard:
             else None
         )
         eaten = self._eaten(one, wanted, shared, pen)
-        fed = fed_supply(replace(self.farm, groups=(one,)), {group: eaten}, {group: ration.needs})[
-            0
-        ]
+        alone = replace(self.farm, groups=(one,))
+        fed = fed_supply(alone, {group: eaten}, {group: ration.needs})[0]
         by_yield = parlour(self.farm, ration)
         if shared is not None and len(shared.members) > 1:
             by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))
+        kg_fresh = {
+            key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) for key, kg in wanted.items()
+        }
+        notes = self._notes(one, wanted, shared, pen, by_yield)
         return GroupSheet(
             group=group,
             name=one.name,
             head=one.head,
             feeding=feeding,
             before=ration,
-            kg_fresh={
-                key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg)
-                for key, kg in wanted.items()
-            },
+            kg_fresh=kg_fresh,
             mix=None if shared is None else shared.sheet,
             pen=pen,
             parlour=by_yield,
             fed=fed,
-            notes=(
-                *self._urea_notes(urea, shared),
-                *self._notes(one, wanted, shared, pen, by_yield),
-            ),
+            notes=(*self._urea_notes(urea, shared), *notes),
             passed=self._passed(one, fed.needs, eaten),
             passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
         )
@@ -322,9 +311,7 @@ class _Yard:
     def _passed(
         self, group: Group, needs: GroupNeeds, kg_dm: Mapping[str, float]
     ) -> tuple[PassedLimit, ...]:
-        """The limits on feeds that amounts pass, with all feeds on the farm that the group may
-        get.
-        """
+        """The limits that amounts pass, with all feeds on the farm that the group may get."""
         return passed_limits(make_block(self.farm, group, needs), kg_dm)
 
     def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:

@@ -15,7 +15,7 @@ from rationlp.after.news import News, news_of
 from rationlp.after.plan_changes import plan_changes
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.winter import plan as winter_plan
+from rationlp.wintering import plan as winter_plan
 from rationlp.yard.cautions import sheet_cautions, with_news
 from rationlp.yard.sheets import YardSheets, yard_sheets
 

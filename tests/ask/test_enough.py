@@ -17,7 +17,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 OPTIONS = WinterOptions(faces="off", prove=False, tidy=False, shortage=False)
 MOST = {

@@ -17,7 +17,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = WinterOptions(faces="off", prove=False)

@@ -29,7 +29,7 @@ from rationlp.model.block_ration import solve_block
 from rationlp.model.ration import make_blocks
 from rationlp.read.changed import ChangedFarm
 from rationlp.read.farm import read_farm
-from rationlp.winter.parts import winter_periods, winter_runs
+from rationlp.wintering.parts import winter_periods, winter_runs
 
 MAP = 41
 WINTERS = 40

@@ -31,11 +31,11 @@ from rationlp.model.rows.block import TODAY, Block
 from rationlp.model.solve import LiveModel
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import aged
-from rationlp.winter.bound import winter_bound
-from rationlp.winter.levels import settle_plan
-from rationlp.winter.links import Yard
-from rationlp.winter.parts import winter_periods, winter_runs
-from rationlp.winter.search import WinterModel, begin, finish
+from rationlp.wintering.bound import winter_bound
+from rationlp.wintering.levels import settle_plan
+from rationlp.wintering.links import Yard
+from rationlp.wintering.parts import winter_periods, winter_runs
+from rationlp.wintering.search import WinterModel, begin, finish
 
 START = date(2026, 10, 15)
 SIZES = ((1, 6), (1, 12), (4, 12), (8, 6), (8, 12), (8, 26), (20, 12), (20, 26))

@@ -24,7 +24,7 @@ from rationlp.report.page import winter_page
 from rationlp.report.page_parts import Besides
 from rationlp.report.page_switch import switch_parts
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.plan import solve_winter
 
 pytestmark = pytest.mark.browser
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -212,7 +211,6 @@ def test_a_supply_that_nobody_plans(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     """No file of what is fed, and no plan."""
     from winter_plans import without_plan
 
-    plans = import_module("rationlp.winter.plan")
-    monkeypatch.setattr(plans, "solve_winter", lambda *_: without_plan())
+    monkeypatch.setattr("rationlp.wintering.plan.solve_winter", lambda *_: without_plan())
     done = run("supply", str(copied("few", tmp_path, keep=False)))
     assert (done.exit_code, "IN803" in done.stderr) == (2, True)

@@ -56,7 +56,7 @@ SLOW = [
     "ration --explain",
     "sheet --record",
 ]  # fmt: skip
-FINDING = re.compile(r"(IN|WA)\d{3} \S.* — .* — .*\S")
+FINDING = re.compile(r"(IN|WA|PA)\d{3} \S.* — .* — .*\S")
 USAGE = (
     "Usage:",
     "Error",

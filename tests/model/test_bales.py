@@ -15,7 +15,7 @@ from rationlp.model.ration import solve_rations
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.rules.bales import bale_weights, days_open, spoils_open
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.plan import solve_winter
 from rationlp.yard.sheets import yard_sheets
 
 FARM = """

@@ -20,7 +20,7 @@ from rationlp.read.feeds import read_feed_tables
 from rationlp.result import Amount
 from rationlp.rules.blanks import complete
 from rationlp.rules.limits import believable
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.plan import solve_winter
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 

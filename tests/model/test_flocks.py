@@ -17,8 +17,8 @@ from rationlp.model.believable import unusual
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import PlanRation, WinterPlan
-from rationlp.winter.ewe_steps import STEP_KG
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.ewe_steps import STEP_KG
+from rationlp.wintering.plan import solve_winter
 
 PROTEIN_OF_MILK = "cp_g_per_kg_dm"
 """Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the

@@ -8,7 +8,7 @@ import pytest
 
 from rationlp.folders import examples_folder
 from rationlp.read.farm import read_farm
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.plan import solve_winter
 
 EXAMPLES = sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
 

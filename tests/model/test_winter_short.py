@@ -24,8 +24,8 @@ from rationlp.report.record import record_story
 from rationlp.report.results import result_tables
 from rationlp.report.stories.winter import winter_story
 from rationlp.report.tables.winter_plan import winter_table
-from rationlp.winter.answer import GAP_TARGET
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.answer import GAP_TARGET
+from rationlp.wintering.plan import WinterOptions, solve_winter
 from rationlp.yard.record import recorded_weeks
 
 GRASS = "grass_silage_1st_typical"

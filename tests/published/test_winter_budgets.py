@@ -19,7 +19,7 @@ from rationlp.farm.group import Group, QuantityLimit
 from rationlp.farm.store import Spread, Store, StoreStock
 from rationlp.read.feeds import read_feed_tables
 from rationlp.rules.blanks import complete
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 START = date(2026, 11, 1)
 

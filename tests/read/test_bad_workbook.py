@@ -92,7 +92,7 @@ BAD: dict[str, tuple[Spoil, str, str, str]] = {
     # what the shared checks find, at its cell
     "out of range": (put("Groups", "live_weight_kg", 3, 65), "IN113", "farm.xlsx Groups!F3", "was it 650?"),
     "a word not allowed": (put("Groups", "fed", 3, "to_apetite"), "IN114", "farm.xlsx Groups!E3", "to_appetite"),
-    "a class that nobody has": (put("Groups", "class", 3, "dairy_cow"), "IN404", "farm.xlsx Groups!C3", "nearest"),
+    "a class that nobody has": (put("Groups", "class", 3, "dairy_heifer_cow"), "IN404", "farm.xlsx Groups!C3", "nearest"),
     "a word inside a table": (put("Groups", "feeding.wagon", 3, "vertica"), "IN114", "farm.xlsx Groups!", "vertical"),
     "a missing fact": (put("Groups", "live_weight_kg", 3, None), "IN120", "farm.xlsx Groups row 3", "live_weight_kg"),
     "a missing id": (put("Groups", "id", 3, None), "IN111", "farm.xlsx Groups!A3", "missing"),

@@ -124,7 +124,7 @@ def check_findings(error: InputError) -> None:
     """At least one finding; each has a code, a place, what was found and a remedy, on one line."""
     assert error.findings
     for finding in error.findings:
-        assert finding.code[:2] in ("IN", "WA")
+        assert finding.code[:2] in ("IN", "WA", "PA")
         assert all(words.strip() for words in (finding.where, finding.found, finding.remedy))
         assert "\n" not in str(finding), repr(str(finding))
 

@@ -13,7 +13,7 @@ from rationlp.read.farm import read_farm
 from rationlp.report.page import winter_page
 from rationlp.report.page_parts import Besides
 from rationlp.stock.dry_matter import farm_stocks
-from rationlp.winter.plan import solve_winter
+from rationlp.wintering.plan import solve_winter
 
 HOSTILE = (
     '<script>alert("x")</script>',

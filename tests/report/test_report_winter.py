@@ -50,7 +50,7 @@ from rationlp.report.tables.winter_plan import (
     winter_table,
 )
 from rationlp.report.why_winter import near_words, short_lines
-from rationlp.winter.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 
 def test_who_eats_what_and_when() -> None:

@@ -1,0 +1,21 @@
+"""`rationlp set`: change keys of farm.toml by command, comments kept."""
+
+from __future__ import annotations
+
+from rationlp.cli.options import Given
+from rationlp.paper.edited import edited
+from rationlp.report.files import write_whole
+from rationlp.report.terminal import show, tell
+
+
+def say(given: Given) -> None:
+    """Change keys of farm.toml, whole or not at all, and show what stood there before."""
+    changed = edited(given.farm, given.settings)
+    for edit in changed.edits:
+        if edit.after is None:
+            show(f"{edit.path}: taken out")
+        else:
+            before = "not stated" if edit.before is None else edit.before
+            show(f"{edit.path}: {before} → {edit.after}")
+    write_whole(given.farm / "farm.toml", changed.text, ())
+    tell(f"Written: {given.farm / 'farm.toml'}")

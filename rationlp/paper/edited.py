@@ -1,0 +1,197 @@
+"""farm.toml with single keys changed or entries taken out, its comments kept.
+
+A change is written as for `whatif` (`wide_clamp.length_m=18`); `ID=none` takes a store, bought feed
+or group out, and with it what names it elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+
+from rationlp.csvfile import read_rows, read_text
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.paper.writing import farm_with
+from rationlp.read.changed import Begun, Change, begin, drafted, parse_change
+from rationlp.read.changed_paths import Place, Target, find
+from rationlp.read.folder import is_workbook
+from rationlp.records import dataclass
+
+NO_ENTRY = "none"
+_LISTS = ("stores", "bought", "groups")
+_NAMING_LISTS = ("barred", "kept_for", "stores", "top_up", "groups")
+
+
+@dataclass(frozen=True)
+class Edit:
+    """One change made: path, what stood there (None where nothing did) and what stands now."""
+
+    path: str
+    before: Any
+    after: Any
+
+
+@dataclass(frozen=True)
+class EditedFarm:
+    """The new text of farm.toml, the farm as read from it, and the changes made."""
+
+    text: str
+    farm: Farm
+    edits: tuple[Edit, ...]
+
+
+def edited(folder: Path, settings: Sequence[str], alone: bool = False) -> EditedFarm:
+    """farm.toml with changes made and checked. alone: the files beside it are left out. Raises
+    InputError with everything that is wrong; a workbook is never written over (PA130).
+    """
+    if is_workbook(folder):
+        remedy = "type the figure into the workbook"
+        found = "a workbook, which is never written over"
+        raise InputError([Finding("PA130", str(folder), found, remedy)])
+    begun = begin(folder)
+    document: Any = tomlkit.parse(read_text(folder / "farm.toml")[0])
+    gone = [text.rpartition("=")[0].strip() for text in settings if _takes_out(text)]
+    changes = [parse_change(text) for text in settings if not _takes_out(text)]
+    names = [change for change in changes if _renames(begun.farm, change)]
+    changes = [change for change in changes if change not in names]
+    edits = [_rename(begun, document, change) for change in names]
+    edits += _change(begun, document, changes, folder, alone)
+    for name in gone:
+        _take_out(begun.farm, document, name)
+        edits.append(Edit(name, name, None))
+    text = tomlkit.dumps(document)
+    return EditedFarm(text, farm_with(folder, "farm.toml", text, alone), tuple(edits))
+
+
+def _takes_out(text: str) -> bool:
+    path, mark, word = text.rpartition("=")
+    return bool(mark) and "." not in path and word.strip().casefold() == NO_ENTRY
+
+
+def _renames(farm: Farm, change: Change) -> bool:
+    """Whether a change gives a store, bought feed or group another name."""
+    name, _, key = change.path.partition(".")
+    ids = {*(offer.id for offer in farm.offers), *(group.id for group in farm.groups)}
+    return key == "name" and change.sign == "=" and name in ids
+
+
+def _rename(begun: Begun, document: Any, change: Change) -> Edit:
+    name = change.path.partition(".")[0]
+    for listed in _LISTS:
+        number = _number(begun.source.raw.get(listed, []), name)
+        if number is not None:
+            entry = document[listed][number]
+            before, entry["name"] = entry.get("name"), change.text.strip("\"'")
+            return Edit(change.path, before, str(entry["name"]))
+    raise InputError([Finding("PA140", name, "farm.toml has no entry for it", "add it there")])
+
+
+def _change(
+    begun: Begun, document: Any, changes: Iterable[Change], folder: Path, alone: bool
+) -> list[Edit]:
+    changes = list(changes)
+    draft = drafted(begun, changes)
+    edits = []
+    findings: list[Finding] = []
+    for change in changes:
+        place = find(begun.farm, change.path)
+        if place.leads_to not in (Target.KEY, Target.FIGURE):
+            found = "it is no key of farm.toml"
+            remedy = "ask it with `rationlp whatif`; give sizes, tonnes or an analysis here"
+            findings.append(Finding("PA140", change.path, found, remedy))
+            continue
+        if not alone and place.list == "bought" and _in_prices(folder, place):
+            remedy = "change it there, or take in a price list: `rationlp take FILE FARM`"
+            findings.append(Finding("PA140", change.path, "prices.csv states it", remedy))
+            continue
+        table = _table(document, begun, place)
+        if place.leads_to is Target.FIGURE:
+            table = table.setdefault("analysis", tomlkit.table())
+            after: Any = draft.figures[place.id][place.key]
+        else:
+            after = place.table(draft.raw)[place.key]
+        before = table.get(place.key)
+        table[place.key] = after
+        edits.append(Edit(change.path, before, after))
+        if place.key == "width_m" and table.get("face_width_m") == before:
+            # A face as wide as the clamp stays so.
+            table["face_width_m"] = after
+            edits.append(Edit(f"{place.id}.face_width_m", before, after))
+    if findings:
+        raise InputError(findings)
+    return edits
+
+
+def _in_prices(folder: Path, place: Place) -> bool:
+    path = folder / "prices.csv"
+    if not path.exists():
+        return False
+    return any(
+        row.cells.get("feed") == place.id and row.cells.get(place.key)
+        for row in read_rows(path).rows
+    )
+
+
+def _table(document: Any, begun: Begun, place: Place) -> Any:
+    """The table of the document that a place is in; made where there is none yet."""
+    if not place.id:
+        return document.setdefault(place.list, tomlkit.table())
+    entries = begun.source.raw.get(place.list, [])
+    number = _number(entries, place.id)
+    if number is None:
+        raise InputError(
+            [Finding("PA140", place.id, "farm.toml has no entry for it", "add it there")]
+        )
+    entry = document[place.list][number]
+    if place.within:
+        name, of = place.within
+        for inner in entry.get(name, []):
+            if of in inner.values():
+                return inner
+        remedy = f"add [[{place.list}.{name}]] to farm.toml"
+        raise InputError([Finding("PA140", place.id, "no such limit yet", remedy)])
+    return entry
+
+
+def _number(entries: Sequence[Mapping[str, Any]], name: str) -> int | None:
+    for number, entry in enumerate(entries):
+        if (entry.get("id") or entry.get("feed")) == name:
+            return number
+    return None
+
+
+def _take_out(farm: Farm, document: Any, name: str) -> None:
+    """Take an entry out, and with it what names it. Raises InputError (PA140) where there is
+    none.
+    """
+    for listed in _LISTS:
+        number = _number(document.get(listed, []), name)
+        if number is not None:
+            del document[listed][number]
+            break
+    else:
+        ids = ", ".join([*(o.id for o in farm.offers), *(group.id for group in farm.groups)])
+        remedy = f"there are: {ids}"
+        raise InputError([Finding("PA140", name, "nothing of this farm is called so", remedy)])
+    for listed in ("stores", "groups", "outlets", "mixes", "bedding"):
+        _forget(document, listed, name)
+
+
+def _forget(document: Any, listed: str, name: str) -> None:
+    entries = document.get(listed, [])
+    for number in reversed(range(len(entries))):
+        entry = entries[number]
+        if listed == "bedding" and name in (entry.get("store"), entry.get("group")):
+            del entries[number]
+            continue
+        for key in _NAMING_LISTS:
+            if isinstance(entry.get(key), list) and name in entry[key]:
+                entry[key] = [word for word in entry[key] if word != name]
+        limits = entry.get("feed_limits", [])
+        for limit in reversed(range(len(limits))):
+            if limits[limit].get("feed") == name:
+                del limits[limit]

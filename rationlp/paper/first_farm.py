@@ -1,0 +1,82 @@
+"""The few questions that make an example farm one's own: sizes of stores, head and weights."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from rationlp.folders import examples_folder
+from rationlp.named import plain
+from rationlp.paper.lines import refused
+from rationlp.read.folder import raw_tables
+from rationlp.read.stores import KINDS
+from rationlp.read.template import LIKE
+from rationlp.records import dataclass
+
+KEEP = ""
+"""The answer that keeps what the example has."""
+_WORDS = {
+    "farm.name": "Name of the farm",
+    "winter.start": "First day of winter feeding (like 2026-11-01)",
+    "winter.turnout": "Turnout (like 2027-04-20)",
+}
+_OF_BALES = ("count", "weight_kg")
+
+
+@dataclass(frozen=True)
+class FirstQuestion:
+    """One question: the path that its answer sets, its words, and what the example has."""
+
+    path: str
+    words: str
+    present: Any
+
+
+def example_like(word: str) -> str:
+    """The example that a word for a farm means. Raises InputError (PA141) for another word."""
+    for like, example in LIKE.items():
+        if plain(like) == plain(word) or plain(example) == plain(word):
+            return example
+    choices = ", ".join(LIKE)
+    raise refused("PA141", "--like", f'no farm to begin with is like "{word}"', f"use {choices}")
+
+
+def first_questions(example: str) -> Iterator[FirstQuestion]:
+    """The questions about an example farm: its name, its winter, its stores and its groups."""
+    raw, _ = raw_tables(examples_folder() / example)
+    for path, words in _WORDS.items():
+        table, key = path.split(".")
+        yield FirstQuestion(path, words, raw[table][key])
+    for store in raw.get("stores", []):
+        sizes = {size.key: size for size in KINDS[store["kind"]]}
+        wanted = [size for size in sizes.values() if size.required or size.key in _OF_BALES]
+        if store["kind"] == "plain":
+            wanted = [sizes["amount_t_fresh"]]
+        for size in wanted:
+            words = f"{store.get('name', store['id'])}: {size.words}"
+            if size.key in store:
+                yield FirstQuestion(f"{store['id']}.{size.key}", words, store[size.key])
+    for group in raw["groups"]:
+        name = group.get("name", group["id"])
+        yield FirstQuestion(f"{group['id']}.head", f"{name}: head", group["head"])
+        if "live_weight_kg" in group:
+            words = f"{name}: live weight in kg"
+            yield FirstQuestion(f"{group['id']}.live_weight_kg", words, group["live_weight_kg"])
+
+
+def example_folder(example: str) -> Path:
+    """The folder of an example farm."""
+    return examples_folder() / example
+
+
+def setting(question: FirstQuestion, answer: str) -> str | None:
+    """An answer as a change; none (the word) for any size or head takes the whole entry out."""
+    text = answer.strip()
+    if text == KEEP:
+        return None
+    if text.casefold() == "none":
+        return f"{question.path.partition('.')[0]}=none"
+    if isinstance(question.present, str):
+        return f'{question.path}="{text}"'
+    return f"{question.path}={text.replace(',', '.')}"

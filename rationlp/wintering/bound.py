@@ -1,0 +1,134 @@
+"""The proven lower bound of a plan: what ties the blocks is priced, and each block becomes a ration
+of its own.
+
+Take the settled plan's marginal values π of every row that ties blocks. Whatever π of the right
+sign, the cost of any plan is at least the sum over the blocks of their least cost with each feed
+charged π besides, plus what the other columns can make of it, plus π times the rows' limits. Each
+block's least cost is bounded on its own interval of D, as for one group.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import inf
+
+from rationlp.model.bound import prove
+from rationlp.model.levels import search_levels
+from rationlp.model.search import BlockModel, opened
+from rationlp.model.solve import Solution
+from rationlp.records import dataclass
+from rationlp.wintering.search import WinterModel
+
+LPS_A_RUN = 60
+
+
+@dataclass(frozen=True)
+class WinterBound:
+    """lower_bound: no plan at the levels held costs less [currency]. lps: programmes solved.
+    better: (run, D) of blocks that found something cheaper at these prices than the plan feeds
+    them: new places to begin.
+    any_level: no plan at any level of feeding costs less [currency], None where that was not asked.
+    """
+
+    lower_bound: float
+    lps: int
+    better: tuple[tuple[int, float], ...]
+    any_level: float | None = None
+
+
+Least = Callable[[int, BlockModel], float]
+"""Least cost a head a day of a run by number, its model priced [currency]."""
+
+
+def least_at_any_level(_: int, single: BlockModel) -> float:
+    """No ration of a run costs less [currency a head a day], at any level of feeding."""
+    cheapest = search_levels(single, inf, None, LPS_A_RUN)
+    if cheapest.best is None:
+        return cheapest.lower_bound
+    return min(cheapest.lower_bound, cheapest.best.answer.objective)
+
+
+def winter_bound(
+    model: WinterModel,
+    solution: Solution,
+    any_level: bool = False,
+    least: Least = least_at_any_level,
+) -> WinterBound:
+    """The bound from a solution's own marginal values.
+
+    It holds at the levels of feeding held, with `any_level` at all of them. least: of one run then.
+    """
+    live = model.live
+    prices: dict[int, float] = {}
+    total = 0.0
+    for i in range(model.first_link, len(live.rows)):
+        dual = solution.row_duals[i]
+        if live.rows[i].kind == "ceiling" or dual == 0.0:
+            continue
+        bound = live.row_low[i] if dual > 0.0 else live.row_high[i]
+        if abs(bound) == inf:
+            continue
+        total += dual * bound
+        for j, value in live.coefs[i].items():
+            prices[j] = prices.get(j, 0.0) - dual * value
+    total += _other_columns(model, prices)
+    lps = 0
+    better: list[tuple[int, float]] = []
+    for number in range(len(model.singles)):
+        cost, used, at = _one(model, number, prices, solution, least if any_level else None)
+        total += cost
+        lps += used
+        if at is not None:
+            better.append((number, at))
+    model.lps += lps
+    return WinterBound(total, lps, tuple(better))
+
+
+def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
+    """Least that sales, loads and the like can add at these prices."""
+    live = model.live
+    first = live.column_index
+    blocks = {column.key for single in model.singles for column in single.columns}
+    total = 0.0
+    for key, j in first.items():
+        if key in blocks:
+            continue
+        reduced = live.cost[j] + prices.get(j, 0.0)
+        bound = live.col_low[j] if reduced > 0.0 else live.col_high[j]
+        if abs(reduced) <= 1e-9 * max(1.0, abs(live.cost[j])):
+            continue
+        if abs(bound) == inf:
+            return -inf
+        total += reduced * bound
+    return total
+
+
+def _one(
+    model: WinterModel,
+    number: int,
+    prices: dict[int, float],
+    solution: Solution,
+    least: Least | None,
+) -> tuple[float, int, float | None]:
+    """(least cost of a run at these prices, programmes solved, D of something cheaper or None)."""
+    one, weight = model.singles[number], model.runs[number].weight
+    index = model.live.column_index
+    costs = {}
+    for column in one.columns:
+        j = index[column.key]
+        costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
+    single = opened(one.block)
+    single.costs = {key: cost for key, cost in costs.items() if cost}
+    single.live.set_costs(single.costs)
+    if single.need is None or single.curve is None:
+        answer = single.live.solve()
+        return answer.objective * weight, single.live.solves, None
+    if least is not None:
+        return least(number, single) * weight, single.live.solves, None
+    single.hold_level(0, *model.levels[number])
+    start = single.search_from((model.live.value(solution, single.dm),))
+    proof = prove(single, start if start is not None and start.adequate else None, LPS_A_RUN)
+    here = sum(cost * model.live.value(solution, key) for key, cost in single.costs.items())
+    best = proof.best
+    cheaper = best is not None and best.objective < here - 1e-7 * max(abs(here), 1e-3)
+    return proof.lower_bound * weight, single.live.solves, best.dm_kg if cheaper and best else None

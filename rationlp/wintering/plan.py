@@ -1,0 +1,357 @@
+"""From a checked farm to the plan of its winter: least cost, adequate, proved."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from datetime import date
+from math import inf
+
+from rationlp.errors import Finding, InputError
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import StoreStock
+from rationlp.model.proof import Certificate, certify
+from rationlp.model.ties import break_ties
+from rationlp.planned import Period, PlanProof, PlanTidy, WinterPlan
+from rationlp.records import dataclass
+from rationlp.stock.dry_matter import farm_stocks
+from rationlp.wintering.answer import GAP_TARGET, plan_of, worst_excess
+from rationlp.wintering.bound import WinterBound, winter_bound
+from rationlp.wintering.ceilings import price_ceilings
+from rationlp.wintering.eased import (
+    eased_yard,
+    lambing_remarks,
+    told_rations,
+    told_shortfalls,
+    withhold,
+    without_impossible,
+)
+from rationlp.wintering.growing import Growing
+from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
+from rationlp.wintering.links import KG_PER_T, Yard, least_taken_t
+from rationlp.wintering.none import none_exists
+from rationlp.wintering.parts import Run, winter_periods, winter_runs
+from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
+from rationlp.wintering.search import WinterModel, begin
+from rationlp.wintering.short import plan_shortfalls
+from rationlp.wintering.shortage import LeastShortage, least_shortage
+from rationlp.wintering.tidy import tidy_plan
+from rationlp.wintering.ties import tie_aims
+from rationlp.wintering.whole import settle_whole
+
+MOST_NEW_STARTS = 3
+MOST_EASINGS = 4
+
+
+Settled = tuple[AcceptedPlan, WinterBound | None]
+
+
+@dataclass(frozen=True)
+class WinterOptions:
+    """start: first day planned, None for the winter's first. faces: `auto` decides with whole
+    numbers which clamp is open when a face would advance too little, `on` always, `off` never.
+    prove: bound the plan from below. ceilings: work out the price above which each feed would not
+    be bought. tidy: make the cheapest plan one that a yard can mix.
+    growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
+    need cannot be met, plan with the least shortage.
+    """
+
+    start: date | None = None
+    faces: str = "auto"
+    prove: bool = True
+    ceilings: bool = False
+    tidy: bool = True
+    growing: Growing | None = None
+    shortage: bool = True
+
+
+def solve_winter(
+    farm: Farm, options: WinterOptions | None = None, stocks: Mapping[str, StoreStock] | None = None
+) -> WinterPlan:
+    """The least-cost plan of all groups from a day to turnout, with its proof and every store's
+    mass balance.
+
+    stocks: what is in store, by store id; worked out from the farm's own sizes where not given. A
+    winter without a plan is answered too: who is short of what, when. Raises InputError for missing
+    figures and impossible days, SolverTrouble when the solver fails or an answer does not pass its
+    own check.
+    """
+    wanted = options or WinterOptions()
+    plain = dataclasses.replace(wanted, prove=False, tidy=False)
+    plan = opened_if_short(farm, lambda other: _planned(other, wanted, stocks))
+    return with_costs_beside(plan, lambda other: _planned(other, plain, stocks))
+
+
+def _planned(
+    farm: Farm, wanted: WinterOptions, stocks: Mapping[str, StoreStock] | None
+) -> WinterPlan:
+    """The plan with the farm's own days of shut stores, whole numbers where wanted."""
+    held = farm_stocks(farm) if stocks is None else stocks
+    yard = make_yard(farm, wanted, held)
+    plan = _solve(yard, wanted)
+    if wanted.faces == "auto" and plan.proof is not None:
+        slow = slow_faces(yard, plan)
+        if slow:
+            plan = _solve(dataclasses.replace(yard, open_clamps=slow), wanted)
+    elif wanted.faces == "on":
+        faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
+        plan = _solve(dataclasses.replace(yard, open_clamps=faces), wanted)
+    return plan
+
+
+def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
+    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and
+    stores short of bedding.
+    """
+    periods = winter_periods(farm, options.start)
+    waste = {name: stock.trough_loss for name, stock in stocks.items()}
+    runs = winter_runs(farm, periods, waste)
+    bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
+    free = {}
+    for store in farm.stores:
+        stock = stocks[store.id]
+        free[store.id] = stock.edible_t_dm.typical - stock.reserve_t_dm - sum(bedded[store.id])
+    # What is still to be grown is not in store yet.
+    asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
+    if asked:
+        raise InputError(asked)
+    return Yard(farm, periods, runs, stocks, free, bedded, growing=options.growing)
+
+
+def _overdrawn(free: Mapping[str, float]) -> list[Finding]:
+    """Stores that hold less than their reserve and the bedding."""
+    lacking = {name: f"{-t:.1f} t DM less than its" for name, t in free.items() if t < -1e-9}
+    remedy = "less of either, or more in store"
+    return [
+        Finding("IN188", f'store "{name}"', f"{less} reserve and the bedding", remedy)
+        for name, less in lacking.items()
+    ]
+
+
+def _oversold(farm: Farm, free: Mapping[str, float]) -> list[Finding]:
+    """Outlets that are promised more than their stores hold."""
+    dm = {offer.id: offer.feed.dm_g_per_kg for offer in farm.offers}
+    findings = []
+    for outlet in farm.outlets:
+        held = sum(free[store] * KG_PER_T / dm[store] for store in outlet.stores)
+        if outlet.least_t_fresh is not None and outlet.least_t_fresh > held + 1e-9:
+            stores = f"{held:.1f} t in its stores beside reserve and bedding"
+            found = f"at least {outlet.least_t_fresh:g} t promised, {stores}"
+            remedy = "promise less, or name more stores"
+            findings.append(Finding("IN188", f'outlet "{outlet.id}"', found, remedy))
+    return findings
+
+
+def _bedding(
+    farm: Farm, store: str, periods: Sequence[Period], runs: Sequence[Run]
+) -> tuple[float, ...]:
+    """t DM of a store that go under animals in each period."""
+    offer = next(offer for offer in farm.offers if offer.id == store)
+    amounts = []
+    for period in periods:
+        total = 0.0
+        for bed in farm.beddings:
+            if bed.store != store:
+                continue
+            head_days = 0.0
+            for run in runs:
+                group = run.block.group
+                if period.number in run.periods and bed.group in (group.id, group.origin):
+                    head_days += run.head_days[run.periods.index(period.number)]
+            total += bed.kg_fresh * head_days * offer.feed.dm_g_per_kg / 1e6
+        amounts.append(total)
+    return tuple(amounts)
+
+
+def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
+    """Clamps and bags whose face would advance less than its least in some period."""
+    slow = []
+    for store in plan.stores:
+        stock = yard.stocks[store.store]
+        if stock.face is None:
+            continue
+        for period, used in zip(yard.periods, store.used_t_dm, strict=True):
+            least = least_taken_t(stock, period.days)
+            if 1e-6 < used < least * (1.0 - 1e-6):
+                slow.append(store.store)
+                break
+    return tuple(slow)
+
+
+def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
+    model = WinterModel(yard)
+    settled = _settled(model)
+    if settled is not None:
+        return _plan(yard, model, settled, options)
+    if not options.shortage or yard.growing is not None:
+        return _without(yard, bool(model.infeasible))
+    least = least_shortage(model)
+    return _with_shortage(yard, options, least, none_exists(model, least))
+
+
+def _settled(model: WinterModel) -> Settled | None:
+    """The cheapest plan, settled; with whole numbers also a bound from the search over them."""
+    if model.infeasible:
+        return None
+    if model.live.has_whole_numbers:
+        return settle_whole(model)
+    plan = settle_plan(model, begin(model))
+    return None if plan is None else (plan, None)
+
+
+def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions) -> WinterPlan:
+    """From a settled plan to the one that is handed on: bounded, ties broken, tidied."""
+    accepted, bound = settled
+    if bound is None and options.prove:
+        accepted, bound = improve(model, accepted)
+        if options.tidy:
+            anywhere = winter_bound(model, accepted.solution, any_level=True)
+            lps = bound.lps + anywhere.lps
+            bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
+    values, certificate = _without_ties(model, accepted)
+    plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
+    ceilings: dict[str, float] = {}
+    if options.ceilings:
+        bought = {one.offer for one in plan.purchases}
+        offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
+        ceilings = price_ceilings(model, offers)
+    plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
+    prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
+    priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
+    return dataclasses.replace(plan, purchases=tuple(priced))
+
+
+def _with_shortage(
+    yard: Yard, options: WinterOptions, least: LeastShortage | None, proved: bool
+) -> WinterPlan:
+    """The plan of the least shortage, told against the needs; else without rations."""
+    eased = yard
+    while least is not None and (fewer := without_impossible(eased, least)) is not None:
+        eased = fewer
+        least = least_shortage(WinterModel(eased)) if eased.runs else None
+    for _ in range(MOST_EASINGS):
+        if least is None:
+            break
+        eased = eased_yard(eased, least)
+        if not eased.runs:
+            break
+        model = WinterModel(eased)
+        settled = _settled(model)
+        if settled is not None:
+            return _told(yard, _plan(eased, model, settled, options), proved)
+        least = least_shortage(model)
+    return _without(yard, proved)
+
+
+def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
+    rations = told_rations(yard, plan.rations)
+    short = told_shortfalls(yard, rations)
+    assert plan.proof is not None
+    energy, protein = worst_excess(rations)
+    return dataclasses.replace(
+        plan,
+        status="none_exists" if proved else "none_found",
+        rations=withhold(yard, rations, short),
+        shortfalls=short,
+        proof=dataclasses.replace(plan.proof, worst_excess_mj=energy, worst_excess_mp_g=protein),
+    )
+
+
+def _without_ties(
+    model: WinterModel, accepted: AcceptedPlan
+) -> tuple[tuple[float, ...], Certificate]:
+    """The values shown, ties broken unless that left a need short, and their certificate."""
+    numbers = model.live.numbers()
+    values = break_ties(model, accepted.solution, tie_aims(model))
+    certificate = certify(numbers, accepted.solution, values)
+    if certificate.passed and is_adequate(model, values):
+        return values, certificate
+    return accepted.solution.values, accepted.certificate
+
+
+def _tidied(
+    yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
+) -> WinterPlan:
+    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
+    assert cheapest.proof is not None
+    tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
+    if tidied is None:
+        return cheapest
+    answer = (tidied.accepted.solution, tidied.accepted.solution.values)
+    plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
+    assert plan.proof is not None
+    if not plan.proof.passed and cheapest.proof.passed:
+        return cheapest
+    pairs = zip(plan.stores, cheapest.stores, strict=True)
+    stores = tuple(dataclasses.replace(one, marginal=other.marginal) for one, other in pairs)
+    balance = max(cheapest.proof.balance_kg, plan.proof.balance_kg)
+    proof = dataclasses.replace(cheapest.proof, balance_kg=balance)
+    cost, above = tidied.costs["orders"], None
+    if tidied.above_least < inf:
+        above = tidied.above_least / max(abs(cost), 1e-3)
+    done = PlanTidy(
+        tidied.dropped, tidied.raised, len(tidied.stays), cost - cheapest.proof.cost,
+        plan.proof.passed, above, tidied.orders, tidied.too_many, tidied.stays,
+        tidied.steady_groups, rule_costs(yard.farm, tidied.costs, tidied.unheld),
+    )  # fmt: skip
+    return dataclasses.replace(plan, status=cheapest.status, stores=stores, proof=proof, tidy=done)
+
+
+def _least_possible(proof: PlanProof) -> float:
+    """No plan costs less [currency], at any level of feeding where that was asked."""
+    return proof.lower_bound if proof.bound_any_level is None else proof.bound_any_level
+
+
+def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, WinterBound]:
+    """Bound the plan; where a block found something cheaper at the plan's own prices, begin there
+    again.
+
+    A new start settles its own levels of feeding; it is taken only where it is cheaper and passes
+    its own check.
+    """
+    bound = winter_bound(model, accepted.solution)
+    for _ in range(MOST_NEW_STARTS):
+        gap = accepted.cost - bound.lower_bound
+        if not bound.better or gap <= 0.1 * GAP_TARGET * abs(accepted.cost):
+            break
+        touches = list(accepted.touches)
+        for number, dm in bound.better:
+            touches[number] = dm
+        other = settle_plan(model, touches)
+        if other is None or not _is_better(other, accepted):
+            restore(model, accepted)
+            break
+        accepted = other
+        # A bound holds at the levels of feeding it was made at: that of the plan before says
+        # nothing of this one.
+        again = winter_bound(model, accepted.solution)
+        bound = WinterBound(again.lower_bound, bound.lps + again.lps, again.better)
+    return accepted, bound
+
+
+def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
+    """Cheaper by more than rounding, and adequate unless the plan in hand is not either."""
+    if other.adequate != accepted.adequate:
+        return other.adequate
+    return other.cost < accepted.cost - 1e-9 * abs(accepted.cost)
+
+
+def _without(yard: Yard, proved: bool) -> WinterPlan:
+    short = plan_shortfalls(yard)
+    return WinterPlan(
+        farm=yard.farm,
+        status="none_exists" if proved else "none_found",
+        periods=yard.periods,
+        rations=(),
+        stores=(),
+        purchases=(),
+        sales=(),
+        cost=None,
+        bought_cost=None,
+        own_cost=None,
+        sold_income=None,
+        penalty=None,
+        proof=None,
+        shortfalls=short,
+        remarks=lambing_remarks(yard, short),
+    )

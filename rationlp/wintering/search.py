@@ -1,0 +1,64 @@
+"""All blocks of a winter in one programme, with the rows that tie them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from rationlp.errors import ProofFailed
+from rationlp.model.lp import Column, Program
+from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
+from rationlp.wintering.alone import Alone
+from rationlp.wintering.links import Yard, link_columns, link_rows
+from rationlp.wintering.parts import Run
+
+_SHORT_PRICE = 100.0
+"""Price of a MJ short while a search looks for a start [multiple of the dearest kg DM]."""
+
+
+class WinterModel(SettledModel):
+    """All blocks of a winter inside the solver.
+
+    singles: each run alone, for its interval of D and its start. infeasible: runs without any
+    ration even when every store is full. lps: programmes solved beside the joint ones.
+    """
+
+    care = TOGETHER
+
+    def __init__(self, yard: Yard) -> None:
+        self.yard = yard
+        self.runs = yard.runs
+        self.singles = [Alone(run.block, run.weight) for run in self.runs]
+        self.lps = sum(single.lps for single in self.singles)
+        self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
+        columns = [
+            Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
+            for run, single in zip(self.runs, self.singles, strict=True)
+            for c in single.columns
+        ]
+        rows = [row for single in self.singles for row in single.rows]
+        self.first_link = len(rows)
+        program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
+        dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)
+        super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
+
+
+def _put_out(run: Run, column: Column) -> float:
+    """What waste at the trough adds to a feed column's cost [-]."""
+    return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
+
+
+def begin(model: WinterModel) -> list[float]:
+    """Hold every run at the level of its own cheapest ration; the D to begin at [kg DM]."""
+    for number, single in enumerate(model.singles):
+        model.hold_level(number, single.start[1])
+    return [single.start[0] for single in model.singles]
+
+
+def finish(model: WinterModel, touches: Sequence[float]) -> Answer:
+    """The plan solved cold, no shortage, rows touching at its own D. Raises ProofFailed."""
+    model.allow_shortage(False)
+    model.touch(touches, TOUCHING)
+    answer = model.solve(cold=True)
+    if answer is None:
+        raise ProofFailed("the plan found does not stand when its programme is solved afresh")
+    return answer

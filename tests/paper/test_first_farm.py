@@ -1,0 +1,151 @@
+"""A first farm by commands alone: what to begin with, questions, keys set with comments kept."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from rationlp.cli.app import app
+from rationlp.read.farm import read_farm
+from rationlp.read.template import LIKE
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+SHEET = "Sample: wide clamp\nDM (corrected) 28.6 %\nME 10.8 MJ/kg DM\nCrude protein 13.9 % DM\n"
+
+
+def run(*words: str, stdin: str | None = None) -> Result:
+    """A command, with what is typed."""
+    return CliRunner().invoke(app, list(words), input=stdin)
+
+
+@pytest.mark.parametrize("like", LIKE)
+def test_what_to_begin_with(like: str, tmp_path: Path) -> None:
+    """Every word gives a farm that can be read, and says what to change first."""
+    done = run("new", str(tmp_path / "farm"), "--like", like)
+    assert done.exit_code == 0
+    assert "farm.toml" in done.stdout
+    assert "First make it yours" in done.stderr
+    assert read_farm(tmp_path / "farm").groups
+
+
+def test_another_word_is_refused(tmp_path: Path) -> None:
+    """With the words that there are."""
+    done = run("new", str(tmp_path / "farm"), "--like", "goats")
+    assert done.exit_code == 2
+    assert "PA141" in done.stderr
+    assert "few" in done.stderr
+    assert not (tmp_path / "farm").exists()
+
+
+def test_questions_make_it_ones_own(tmp_path: Path) -> None:
+    """Sizes, bales, heads and weights; Enter keeps, none takes out; comments stay."""
+    answers = "High Barn\n\n\n18\n9\n2,2\n40\n600\nnone\n24\n640\n"
+    done = run("new", str(tmp_path / "farm"), "--like", "few", "--ask", stdin=answers)
+    assert done.exit_code == 0, done.stderr
+    farm = read_farm(tmp_path / "farm")
+    assert farm.name == "High Barn"
+    assert [store.id for store in farm.stores] == ["wide_clamp", "bales"]
+    assert farm.stores[0].size["height_m"] == 2.2
+    assert (farm.groups[0].head, farm.groups[0].facts["live_weight_kg"]) == (24, 640)
+    text = (tmp_path / "farm" / "farm.toml").read_text(encoding="utf-8")
+    assert text.startswith("# An invented holding")
+    assert not (tmp_path / "farm" / "lab.csv").exists()
+
+
+def test_a_wrong_answer_writes_nothing(tmp_path: Path) -> None:
+    """A clamp of nine hundred metres."""
+    done = run("new", str(tmp_path / "farm"), "--like", "few", "--ask", stdin="\n\n\n900\n" * 9)
+    assert done.exit_code == 2
+    assert not (tmp_path / "farm").exists()
+
+
+def test_keys_are_set_and_comments_stay(tmp_path: Path) -> None:
+    """Sizes, an amount more, a figure of one's own, a name, an entry taken out."""
+    farm = tmp_path / "farm"
+    run("new", str(farm), "--like", "few")
+    before = (farm / "farm.toml").read_text(encoding="utf-8")
+    done = run(
+        "set", str(farm), "wide_clamp.width_m=9", "bales.count+=10", "cows.name=Sucklers",
+        "wide_clamp.me_mj_per_kg_dm=10.9", "straw=none", "winter.turnout=2027-05-01",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.stderr
+    assert "bales.count: 30 → 40" in done.stdout
+    after = (farm / "farm.toml").read_text(encoding="utf-8")
+    assert [line for line in before.splitlines() if line.startswith("#")] == [
+        line for line in after.splitlines() if line.startswith("#")
+    ]
+    read = read_farm(farm)
+    assert read.groups[0].name == "Sucklers"
+    assert read.turnout.isoformat() == "2027-05-01"
+    assert [store.id for store in read.stores] == ["wide_clamp", "bales"]
+
+
+@pytest.mark.parametrize(
+    ("setting", "words"),
+    [
+        ("wide_clamp.lenght_m=9", "length_m"),
+        ("wide_clamp.length_m=9000", "1 to 300"),
+        ("nothing=none", "there are"),
+        ("wide_clamp.edible_t_dm=50", "PA140"),
+        ("cows.class=ewe", ""),
+    ],
+)
+def test_a_wrong_setting_changes_nothing(setting: str, words: str, tmp_path: Path) -> None:
+    """The farm stays as it was, and the finding names the nearest."""
+    farm = tmp_path / "farm"
+    run("new", str(farm), "--like", "few")
+    before = (farm / "farm.toml").read_bytes()
+    done = run("set", str(farm), setting)
+    assert done.exit_code == 2
+    assert words in done.stderr
+    assert (farm / "farm.toml").read_bytes() == before
+
+
+def test_a_sheet_is_shown_first_and_written_when_told(tmp_path: Path) -> None:
+    """From standard input; existing rows of other stores and comments stay."""
+    farm = tmp_path / "farm"
+    run("new", str(farm), "--like", "few")
+    (farm / "lab.csv").write_text(
+        "# our sheets\nfor,dm_percent,ph\nwide_clamp,30,4.2\nbales,40,\n", encoding="utf-8"
+    )
+    before = (farm / "lab.csv").read_text(encoding="utf-8")
+    shown = run("take", "-", str(farm), "--rows", "instead", stdin=SHEET)
+    assert shown.exit_code == 0, shown.stderr
+    assert "286.0" in shown.stdout
+    assert "Nothing was written" in shown.stderr
+    assert (farm / "lab.csv").read_text(encoding="utf-8") == before
+    open_question = run("take", "-", str(farm), "--write", stdin=SHEET)
+    assert open_question.exit_code == 2
+    assert "rows=instead" in open_question.stderr
+    assert run("take", "-", str(farm), "--rows", "instead", "--write", stdin=SHEET).exit_code == 0
+    lines = (farm / "lab.csv").read_text(encoding="utf-8").splitlines()
+    assert lines[0] == "# our sheets"
+    assert lines[1].startswith("for,dm_percent,ph,")
+    assert [line.split(",")[0] for line in lines[2:]] == ["bales", "wide_clamp"]
+    feed = next(offer.feed for offer in read_farm(farm).offers if offer.id == "wide_clamp")
+    assert feed.value("me_mj_per_kg_dm") == 10.8
+
+
+def test_prices_are_laid_over_those_that_are_there(tmp_path: Path) -> None:
+    """A price of a feed in prices.csv is replaced, the others stay."""
+    farm = tmp_path / "farm"
+    run("new", str(farm), "--like", "few")
+    (farm / "prices.csv").write_text("feed,price_per_t_fresh\nbarley,190\noats,205\n")
+    prices = "Rolled barley £196/t delivered\n"
+    assert run("take", "-", str(farm), "--write", stdin=prices).exit_code == 0
+    text = (farm / "prices.csv").read_text(encoding="utf-8")
+    assert text == "feed,price_per_t_fresh\nbarley,196\noats,205\n"
+
+
+def test_a_workbook_is_never_written_over(tmp_path: Path) -> None:
+    """Neither by take nor by set."""
+    path = tmp_path / "farm.xlsx"
+    run("new", "--workbook", str(path), "--like", "few")
+    before = path.read_bytes()
+    done = run("take", "-", str(path), "--rows", "instead", "--write", stdin=SHEET)
+    assert done.exit_code == 2
+    assert "PA130" in done.stderr
+    assert run("set", str(path), "cows.head=3").exit_code == 2
+    assert path.read_bytes() == before
