@@ -133,7 +133,7 @@ for command in commands():
         short_help=command.short or None,
         epilog=f"Example: {command.example}",
     )(function_of(command))
-app.add_typer(feeds_app)
+app.add_typer(feeds_app, name="feeds")
 
 
 def main() -> None:
