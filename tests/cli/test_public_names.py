@@ -42,5 +42,5 @@ def test_importing_the_package_loads_nothing_else() -> None:
 
 def test_loading_a_room_hides_no_public_name() -> None:
     """`winter` is a function of the package and the name of a room: the function stays."""
-    import_module("rationlp.winter.plan")
+    import_module("rationlp.wintering.plan")
     assert callable(rationlp.winter)
