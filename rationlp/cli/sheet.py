@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+from rationlp.after.news import news_of
 from rationlp.ask.in_force import Followed, followed
 from rationlp.cli import record
 from rationlp.cli.days import day_of_winter, farm_on_day
@@ -21,6 +22,7 @@ from rationlp.report.json_answer import document
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
+from rationlp.yard.cautions import with_news
 from rationlp.yard.sheets import Today, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)
@@ -62,7 +64,7 @@ def solve(read: Farm, given: Given) -> Solved | record.Solved:
     farm = feeding.rations.farm
     wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
     rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
-    yard = yard_sheets(Rations(farm, rations), today)
+    yard = with_news(yard_sheets(Rations(farm, rations), today), news_of(plan.plan, plan.day))
     return Solved(yard, plan, max(yard.exit_code, plan.plan.exit_code))
 
 

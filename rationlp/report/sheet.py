@@ -45,6 +45,7 @@ class Page:
     sentences below.
 
     weights: what goes into a load, or to the pen, in one sentence; premix: what its premix holds.
+    changing: the change-over that is under way, in a sentence.
     made_from: what the amounts come
     from, in sentences.
     check: in a sentence what rounding did; good: whether every need is still met. grave: what in
@@ -63,6 +64,7 @@ class Page:
     made_from: tuple[str, ...] = ()
     weights: str = ""
     premix: str = ""
+    changing: str = ""
 
     @property
     def dense(self) -> bool:
@@ -94,6 +96,7 @@ def pages(yard: YardSheets, made_from: tuple[str, ...] = ()) -> Iterator[Page]:
             made_from=(*_not_enough(sheet), *made_from),
             weights=_weights(sheet),
             premix=_premix(sheet),
+            changing=yard.news.changing.get(sheet.group, ""),
         )
 
 

@@ -241,3 +241,11 @@ def test_a_mistyped_word_is_answered_with_the_nearest() -> None:
     result = CliRunner().invoke(app, ["meaning", "crude protien"])
     assert result.exit_code == 2
     assert 'nearest: "crude protein"' in result.stderr
+
+
+def test_cautions_that_are_new_on_a_day_are_told_to_be() -> None:
+    """On a plan's first day all of a ration are; on a later day with the same ration none."""
+    words = ["sheet", BEEF, "--group", "bulls", "--full"]
+    first = CliRunner().invoke(app, words).stdout
+    later = CliRunner().invoke(app, [*words, "--on", "2027-02-10"]).stdout
+    assert first.count("- New: ") > later.count("- New: ")

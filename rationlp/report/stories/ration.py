@@ -156,7 +156,7 @@ def _no_ration(group: GroupRation) -> Iterator[Part]:
     limits = "; ".join(group.at_limit)
     yield from in_workbook(Words(group.at_limit, what="at its limit", about=group.name))
     if limits:
-        yield from on_screen(full(Words((f"At its limit there: {limits}.",))))
+        yield from on_screen(always(Words((f"At its limit there: {limits}.",))))
     yield from on_screen(always(Words((clash_line(group),)), remedies(group)))
 
 

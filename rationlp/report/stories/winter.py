@@ -79,7 +79,7 @@ from rationlp.report.winter_so_far import (
 )
 
 WINTER = "the winter"
-MOST_DAYS = 6
+MOST_DAYS = 4
 """Days of changes that are told by default."""
 
 
@@ -213,9 +213,8 @@ def _change_lines(
         yield f"Begin a change of ration on {told}{more}."
     here = {ration.group for ration in first}
     later = {one.group for one in plan.rations if one.amounts and one.group not in here}
-    if later:
-        yield f"{counted(len(later), 'more group')} fed from later on."
-    yield "Of any other day: `rationlp sheet FARM --on DATE`."
+    others = f"{counted(len(later), 'more group')} fed from later on. " if later else ""
+    yield f"{others}Of any other day: `rationlp sheet FARM --on DATE`."
 
 
 def shortage_tables(plan: WinterPlan) -> list[Any]:
