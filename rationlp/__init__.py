@@ -20,9 +20,7 @@ costs nothing.
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -85,20 +83,6 @@ _ELSEWHERE = {
     "read_farm": ("rationlp.read.farm", "read_farm"),
     "what_if": ("rationlp.ask.whatif", "what_if_farm"),
 }
-
-
-class _Package(ModuleType):
-    """The package itself: `winter` is its function, also after the room of that name was loaded."""
-
-    def __setattr__(self, name: str, value: object) -> None:
-        """A room that is loaded becomes an attribute of its package; it must not hide a public
-        name.
-        """
-        if not (name in __all__ and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package
 
 
 def __getattr__(name: str) -> object:

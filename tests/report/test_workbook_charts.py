@@ -74,7 +74,7 @@ def test_a_group_is_stacked_by_period(book: Workbook) -> None:
     """9 kg DM of silage are 36 kg fresh, 1.6 and 3.2 kg DM of meal are 2 and 4; kg only, never cost
     or head.
     """
-    chart = charts(book)["winter_group cows"]
+    chart = charts(book)["Milkers"]
     firsts = ["2026-11-01", "2026-12-01"]
     assert drawn(book, chart) == {
         "The clamp [kg]": (firsts, [36.0, 36.0]),
@@ -85,15 +85,15 @@ def test_a_group_is_stacked_by_period(book: Workbook) -> None:
 
 def test_a_ration_that_never_changes_is_not_drawn(book: Workbook) -> None:
     """The stores eat the same in both periods: one row, no chart."""
-    assert book["winter_group stores"]["A1"].value.startswith("Stores")
-    assert list(charts(book)) == ["winter_group cows", "run_down"]
+    assert book["Stores"]["A1"].value.startswith("Stores")
+    assert list(charts(book)) == ["Milkers", "run_down"]
 
 
 def test_axes_are_shown_with_their_units(book: Workbook) -> None:
     """What is measured and in which unit; neither axis is left out, and columns begin at nought."""
     for name, words in (
         ("run_down", ("Date", "Left [t DM]")),
-        ("winter_group cows", ("First day of the ration", "kg fresh")),
+        ("Milkers", ("First day of the ration", "kg fresh")),
     ):
         chart = charts(book)[name]
         titles = [axis.title.tx.rich.p[0].r[0].t for axis in (chart.x_axis, chart.y_axis)]
@@ -163,11 +163,11 @@ def test_a_wide_table_has_its_chart_below_and_a_narrow_one_beside(tmp_path: Path
 def test_a_farm_without_stores_has_no_run_down_to_draw(tmp_path: Path) -> None:
     """Its workbook is written all the same."""
     assert list(charts(written(replace(made_plan(), stores=()), tmp_path / "a.xlsx"))) == [
-        "winter_group cows"
+        "Milkers"
     ]
 
 
 def test_days_of_other_tables_stay_texts(book: Workbook) -> None:
     """Only the axis of lines needs days that can be measured."""
-    assert book["winter_group cows"]["A3"].value == "2026-11-01"
-    assert not isinstance(book["winter_group cows"]["A3"].value, date)
+    assert book["Milkers"]["A3"].value == "2026-11-01"
+    assert not isinstance(book["Milkers"]["A3"].value, date)
