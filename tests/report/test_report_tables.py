@@ -7,7 +7,9 @@ from dataclasses import replace
 import pytest
 
 from rationlp.farm.farm import Farm
+from rationlp.folders import examples_folder
 from rationlp.needs.objects import Absorption, DietLimit, MineralNeed, Step
+from rationlp.read.farm import read_farm
 from rationlp.report.tables import (
     compare_feeds,
     energy_table,
@@ -26,7 +28,9 @@ from rationlp.report.tables import (
     supplies_table,
     supply_table,
 )
+from rationlp.report.tables.farm import stores_table
 from rationlp.report.tables.ration import standing, standing_in, stands_of
+from rationlp.report.tables.table import without_blank
 from rationlp.result import FedSupply, GroupRation, Rations, SupplyLine
 
 
@@ -333,3 +337,16 @@ def test_an_unknown_figure_under_a_limit_is_no_pass(fed_well: GroupRation) -> No
     assert standing(replace(copper, supply=16.0), ()) == "over"
     assert standing(replace(copper, high=None), ()) == ""
     assert standing(replace(copper, unknown=()), ()) == ""
+
+
+def test_a_column_in_which_no_store_has_anything_is_left_out() -> None:
+    """No store of the dairy example says what it would fetch; one that does brings the column."""
+    farm = read_farm(examples_folder() / "dairy")
+    priced = replace(farm.stores[0], would_fetch_per_t_fresh=41.0)
+    heads = [column.key for column in stores_table(farm).columns]
+    assert "would_fetch_per_t_fresh" not in heads
+    assert "cost_per_t_fresh" in heads
+    table = stores_table(replace(farm, stores=(priced, *farm.stores[1:])))
+    assert [row[-1] for row in table.rows][:2] == [41.0, None]
+    empty = replace(table, rows=())
+    assert without_blank(empty) == empty

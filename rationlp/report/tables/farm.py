@@ -14,7 +14,7 @@ from rationlp.farm.store import Store
 from rationlp.quantities import Quantity
 from rationlp.report.tables.feeds import MAIN_FIGURES, ORIGIN_WORDS, ORIGINS, feed_table
 from rationlp.report.tables.stock import spread_words
-from rationlp.report.tables.table import Column, Table, quantity_column
+from rationlp.report.tables.table import Column, Table, quantity_column, without_blank
 from rationlp.stock.dry_matter import farm_stocks
 
 
@@ -88,7 +88,7 @@ def stores_table(farm: Farm) -> Table:
         )
         for s in farm.stores
     )
-    return Table("stores", "Stores", columns, rows)
+    return without_blank(Table("stores", "Stores", columns, rows))
 
 
 def _size(store: Store) -> str:

@@ -103,6 +103,15 @@ def cut(table: Table, rows: int) -> Table:
     return replace(table, title=title, rows=table.rows[:rows], decimals=table.decimals[:rows])
 
 
+def without_blank(table: Table) -> Table:
+    """A table without the columns in which no row has anything; one without rows as it is."""
+    if not table.rows:
+        return table
+    held = [i for i in range(len(table.columns)) if any(row[i] is not None for row in table.rows)]
+    rows = tuple(tuple(row[i] for i in held) for row in table.rows)
+    return replace(table, columns=tuple(table.columns[i] for i in held), rows=rows)
+
+
 def shown(value: object, decimals: int, towards: str = "nearest") -> str:
     """A value as printed: numbers rounded to `decimals`, never "-0.0"; None is blank, True is
     "yes", False is blank.
