@@ -340,8 +340,8 @@ def test_an_unknown_figure_under_a_limit_is_no_pass(fed_well: GroupRation) -> No
 
 
 def test_a_column_in_which_no_store_has_anything_is_left_out() -> None:
-    """No store of the dairy example says what it would fetch; one that does brings the column."""
-    farm = read_farm(examples_folder() / "dairy")
+    """No store of this example says what it would fetch; one that does brings the column."""
+    farm = read_farm(examples_folder() / "few")
     priced = replace(farm.stores[0], would_fetch_per_t_fresh=41.0)
     heads = [column.key for column in stores_table(farm).columns]
     assert "would_fetch_per_t_fresh" not in heads
