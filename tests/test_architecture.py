@@ -174,3 +174,31 @@ def test_no_room_has_the_name_of_a_public_function() -> None:
     """
     rooms = {path.name for path in PACKAGE.iterdir() if (path / "__init__.py").exists()}
     assert rooms & set(rationlp.__all__) == set()
+
+
+def test_functions_stay_short() -> None:
+    """No function passes 50 lines."""
+    long = {
+        f"{path.relative_to(PACKAGE)} {node.name}": count
+        for path in FILES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef)
+        and (count := (node.end_lineno or 0) - node.lineno + 1) > 50
+    }
+    assert long == {}
+
+
+def test_public_names_of_the_package_are_for_the_command_line() -> None:
+    """`from rationlp import …` of a function would be an arrow that the test of rooms cannot see:
+    only the command line has it, and `shows`, by which a notebook reaches the report. The version
+    is for all.
+    """
+    at_home = {"cli", "shows", "__init__", "__main__"}
+    public = {f"rationlp.{name}" for name in rationlp.__all__} - {"rationlp.__version__"}
+    faults = [
+        f"{path.relative_to(PACKAGE)} imports {name}"
+        for path in FILES
+        for name in _imported(path)
+        if name in public and _stage(path) not in at_home
+    ]
+    assert faults == []

@@ -101,36 +101,29 @@ def excretion(
     a group without a class.
     """
     dm = sum(kg for _, kg in parts)
-    if (
-        dm <= 0.0
-        or needs.energy is None
-        or any(feed.value("cp_g_per_kg_dm") is None for feed, _ in parts)
-    ):
+    unknown_protein = any(feed.value("cp_g_per_kg_dm") is None for feed, _ in parts)
+    if dm <= 0.0 or needs.energy is None or unknown_protein:
         return None
     milk, gain = milk_of(group) or 0.0, gain_of(group)
     eaten = sum(kg * (feed.value("cp_g_per_kg_dm") or 0.0) for feed, kg in parts) * N_PER_CP
-    in_milk, in_gain, unborn = (
-        milk_nitrogen(group, milk),
-        gain_nitrogen(group, gain),
-        _unborn(needs),
-    )
+    in_milk, in_gain = milk_nitrogen(group, milk), gain_nitrogen(group, gain)
+    unborn = _unborn(needs)
     kept = in_milk + max(in_gain, 0.0)
     unknown = tuple(feed.name for feed, _ in parts if feed.value("p_g_per_kg_dm") is None)
-    p_eaten = (
-        None if unknown else sum(kg * (feed.value("p_g_per_kg_dm") or 0.0) for feed, kg in parts)
-    )
-    p_out = (
-        None if p_eaten is None else p_eaten - MILK_P_G_PER_KG * milk - gain_phosphorus(group, gain)
-    )
+    p_eaten = p_out = None
+    if not unknown:
+        p_eaten = sum(kg * (feed.value("p_g_per_kg_dm") or 0.0) for feed, kg in parts)
+        p_out = p_eaten - MILK_P_G_PER_KG * milk - gain_phosphorus(group, gain)
     ym = _ym(group, parts, dm)
     second = _second(parts, dm, level)
+    second_g = None
+    if second is not None:
+        second_g = ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
     n_out, methane = eaten - in_milk - in_gain - unborn, ipcc_methane(dm, ym)
     product, made = ("milk", milk) if milk > 0.0 else ("gain", max(gain, 0.0))
-    amounts = {
-        "n_excreted_g": n_out,
-        "methane_g": methane,
-        **({} if p_out is None else {"p_excreted_g": p_out}),
-    }
+    amounts = {"n_excreted_g": n_out, "methane_g": methane}
+    if p_out is not None:
+        amounts["p_excreted_g"] = p_out
     return Excretion(
         n_eaten_g=eaten,
         n_milk_g=in_milk,
@@ -143,11 +136,7 @@ def excretion(
         p_unknown=unknown,
         methane_g=methane,
         ym=ym,
-        methane_second_g=(
-            None
-            if second is None
-            else ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
-        ),
+        methane_second_g=second_g,
         second_percent=second,
         product=product if made > 0.0 else "",
         product_kg=made,

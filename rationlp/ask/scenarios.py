@@ -247,13 +247,8 @@ def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
     for what, how_much, words, paths, text in ways:
         for word, sign in zip(words, ("+=", "-="), strict=True):
             if paths:
-                found.append(
-                    Scenario(
-                        f"{what} {how_much} {word}",
-                        tuple(Change(path, sign, text) for path in paths),
-                        True,
-                    )
-                )
+                changes = tuple(Change(path, sign, text) for path in paths)
+                found.append(Scenario(f"{what} {how_much} {word}", changes, True))
     names = {store.id: store.name for store in farm.stores}
     for name in silages:
         less = Change(f"stores.{name}.me_mj_per_kg_dm", "-=", "0.5")

@@ -67,46 +67,30 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     need = mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
-    milker = mean_milker_intake(group)
-    weight = group.number("live_weight_kg")
-    limits = without_urea(diet_limits(row.diet_column), group.facts)
-    limits = with_protein_by_weight(limits, row.diet_column, weight)
-    limits = with_urea_by_weight(limits, weight, cap.cap_kg_dm)
-    fill = class_figure(group.animal_class, "ndf_fill", group.facts)
-    fill_kg = None if fill is None else fill.value * weight
+    weight, sheep = group.number("live_weight_kg"), traits(group.animal_class).sheep
+    limits = _limits(group, row.diet_column, cap)
+    fill = _fill_steps(group, weight)
     floor_kg, floor_share = appetite_floor(group, cap)
-    more = [_intake_step(cap)]
-    if fill is not None and fill_kg is not None:
-        equation = f"{fill.value:g} × {weight:g}"
-        more.append(
-            Step("NDF that the rumen holds", fill_kg, "kg/d", equation, fill.source, fill.status)
-        )
+    fed = (*_feeding_remarks(group, margins), *milking_margin_remark(group, margins, overall))
     stage = forage_stage(group.animal_class, group.facts)
-    minerals = sheep_mineral_needs if traits(group.animal_class).sheep else mineral_needs
-    resting = traits(group.animal_class).bull and need.energy.eg == 0.0
-    ceiling = ENERGY_CEILING if resting or traits(group.animal_class).ceiling else None
+    minerals = sheep_mineral_needs if sheep else mineral_needs
     return GroupNeeds(
         group=group.id,
         animal_class=group.animal_class,
-        steps=(*need.steps, *_total_steps(need, margins, limits), *more),
+        steps=(*need.steps, *_total_steps(need, margins, limits), _intake_step(cap), *fill),
         energy=need.energy,
         mp_g=need.mp_g,
         mp_margin=margins.mp,
         intake=cap,
         appetite_floor_kg_dm=floor_kg,
         appetite_floor_share=floor_share,
-        ndf_fill_kg=fill_kg,
-        energy_ceiling=ceiling,
-        ceiling_priced=ceiling is not None and group.fed == "to_appetite",
+        ndf_fill_kg=fill[0].value if fill else None,
+        energy_ceiling=_ceiling(group, need),
+        ceiling_priced=_ceiling(group, need) is not None and group.fed == "to_appetite",
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
-        remarks=(
-            *need.remarks,
-            *_weight_remarks(row, weight),
-            *_feeding_remarks(group, margins),
-            *milking_margin_remark(group, margins, overall),
-        ),
+        remarks=(*need.remarks, *_weight_remarks(row, weight), *fed),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
@@ -115,10 +99,35 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
         growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
-        species="sheep" if traits(group.animal_class).sheep else "cattle",
+        species="sheep" if sheep else "cattle",
         lime_kept_out=lime_kept_out(group),
-        milker=milker,
+        milker=mean_milker_intake(group),
     )
+
+
+def _limits(group: Group, column: str, cap: IntakeCap) -> tuple[DietLimit, ...]:
+    """The limits on the whole diet of a group, by its column, facts, weight and intake."""
+    weight = group.number("live_weight_kg")
+    limits = without_urea(diet_limits(column), group.facts)
+    limits = with_protein_by_weight(limits, column, weight)
+    return with_urea_by_weight(limits, weight, cap.cap_kg_dm)
+
+
+def _ceiling(group: Group, need: Requirement) -> float | None:
+    """Energy above the need that is allowed [-], for classes that get too fat and bulls at rest."""
+    its = traits(group.animal_class)
+    resting = its.bull and need.energy.eg == 0.0
+    return ENERGY_CEILING if resting or its.ceiling else None
+
+
+def _fill_steps(group: Group, weight: float) -> tuple[Step, ...]:
+    """The NDF that the rumen holds [kg/d], for classes that have a figure of it."""
+    fill = class_figure(group.animal_class, "ndf_fill", group.facts)
+    if fill is None:
+        return ()
+    held, equation = fill.value * weight, f"{fill.value:g} × {weight:g}"
+    step = Step("NDF that the rumen holds", held, "kg/d", equation, fill.source, fill.status)
+    return (step,)
 
 
 def _stated(group: Group) -> GroupNeeds:

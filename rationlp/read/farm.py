@@ -51,11 +51,7 @@ def farm_of(
     groups = leaving(groups, parts.stays, draft.winter, draft.faults)
     crops = read_growing(draft)
     _check_whole(draft)
-    findings = draft.faults.findings
-    if source.book is not None:
-        findings = source.book.all_findings(findings)
-    if findings:
-        raise InputError(dict.fromkeys(findings))
+    _refuse_faults(draft, source)
     tables = draft.tables
     prices, margins, winter = tables["prices"], tables["margins"], tables["winter"]
     mj_price, over_energy, mineral_shortage = penalties(
@@ -88,6 +84,15 @@ def farm_of(
         periods=parts.periods,
         milk_price_per_litre=prices.milk_per_litre,
     )
+
+
+def _refuse_faults(draft: Draft, source: Source) -> None:
+    """Raises InputError with everything that is wrong, each thing once."""
+    findings = draft.faults.findings
+    if source.book is not None:
+        findings = source.book.all_findings(findings)
+    if findings:
+        raise InputError(dict.fromkeys(findings))
 
 
 def _check_whole(draft: Draft) -> None:

@@ -36,35 +36,11 @@ def write_new_farm(
     """
     source = examples_folder() / example
     if not source.is_dir():
-        known = ", ".join(
-            sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
-        )
-        raise InputError(
-            [Finding("IN160", example, "no example of this name", f"examples: {known}")]
-        )
+        names = (path.name for path in examples_folder().iterdir() if path.is_dir())
+        remedy = f"examples: {', '.join(sorted(names))}"
+        raise InputError([Finding("IN160", example, "no example of this name", remedy)])
     try:
-        if folder.exists() and not folder.is_dir():
-            raise InputError(
-                [
-                    Finding(
-                        "IN161",
-                        str(folder),
-                        "a file of this name is there",
-                        "choose another folder",
-                    )
-                ]
-            )
-        if folder.exists() and any(folder.iterdir()):
-            raise InputError(
-                [
-                    Finding(
-                        "IN161",
-                        str(folder),
-                        "the folder is not empty",
-                        "choose a new or empty folder",
-                    )
-                ]
-            )
+        _refuse_what_holds_something(folder)
         folder.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".new-farm-", dir=folder.parent) as scratch:
             draft = Path(scratch) / "farm"
@@ -78,7 +54,18 @@ def write_new_farm(
             draft.replace(folder)
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be written"
-        raise InputError(
-            [Finding("IN162", str(folder), reason, "choose a folder that you may write to")]
-        ) from trouble
+        remedy = "choose a folder that you may write to"
+        raise InputError([Finding("IN162", str(folder), reason, remedy)]) from trouble
     return tuple(sorted(path for path in folder.rglob("*") if path.is_file()))
+
+
+def _refuse_what_holds_something(folder: Path) -> None:
+    """Raises InputError (IN161) for a file, and for a folder that is not empty."""
+    if not folder.exists():
+        return
+    what, remedy = "a file of this name is there", "choose another folder"
+    if folder.is_dir():
+        if not any(folder.iterdir()):
+            return
+        what, remedy = "the folder is not empty", "choose a new or empty folder"
+    raise InputError([Finding("IN161", str(folder), what, remedy)])

@@ -91,13 +91,8 @@ def storing_table(answer: NextYear) -> Table:
             " parcels and forage to sell; a clamp suits more than some forty cows."
         ),
     )
-    return Table(
-        "storing",
-        "One clamp for it, and what it takes to seal",
-        columns,
-        tuple(rows),
-        notes if rows else (),
-    )
+    title = "One clamp for it, and what it takes to seal"
+    return Table("storing", title, columns, tuple(rows), notes if rows else ())
 
 
 def next_bought_table(answer: NextYear) -> Table:

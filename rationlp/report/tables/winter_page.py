@@ -270,28 +270,14 @@ def proof_table(plan: WinterPlan) -> Table:
     )
     if proof is None:
         return Table("proof", "The proof in figures", columns, ())
-    money = plan.farm.currency
+    money, never_less = plan.farm.currency, "in any group and period; nought or more"
+    least = "what was made least, priced excess and shortage included"
     rows: list[tuple[object, ...]] = [
-        (
-            "Cost compared",
-            proof.cost,
-            money,
-            "what was made least, priced excess and shortage included",
-        ),
+        ("Cost compared", proof.cost, money, least),
         ("Lower bound", proof.lower_bound, money, "no plan at these levels of feeding costs less"),
         ("Gap", 100.0 * proof.gap_relative, "% of the cost", proof.how),
-        (
-            "Least ME over its need",
-            proof.worst_excess_mj,
-            "MJ a head a day",
-            "in any group and period; nought or more",
-        ),
-        (
-            "Least MP over its need",
-            proof.worst_excess_mp_g,
-            "g a head a day",
-            "in any group and period; nought or more",
-        ),
+        ("Least ME over its need", proof.worst_excess_mj, "MJ a head a day", never_less),
+        ("Least MP over its need", proof.worst_excess_mp_g, "g a head a day", never_less),
         (
             "Largest error of a store's balance",
             proof.balance_kg,
