@@ -24,13 +24,16 @@ from rationlp.wintering import plan as winter_plan
 from rationlp.wintering.plan import WinterOptions
 
 FOLDER = "RATIONLP_TESTS_PLANS"
-"""The variable of the environment by which workers find the folder of the first process."""
+"""The variable of the environment by which workers find the folder of the first process; whoever
+sets it lets several runs share a folder of his.
+"""
+OURS = "rationlp-plans-"
 
 
 def share_plans() -> None:
     """Let every plan of this run be made once; `solve_winter.__wrapped__` plans anew."""
     if FOLDER not in os.environ:
-        os.environ[FOLDER] = tempfile.mkdtemp(prefix="rationlp-plans-")
+        os.environ[FOLDER] = tempfile.mkdtemp(prefix=OURS)
     folder = Path(os.environ[FOLDER])
     solve = winter_plan.solve_winter
 
@@ -55,5 +58,7 @@ def share_plans() -> None:
 
 
 def remove_plans() -> None:
-    """The run has ended: its plans go."""
-    shutil.rmtree(os.environ.pop(FOLDER), ignore_errors=True)
+    """The run has ended: its plans go, but not those in a folder that somebody else has set."""
+    folder = Path(os.environ[FOLDER])
+    if folder.name.startswith(OURS):
+        shutil.rmtree(folder, ignore_errors=True)

@@ -78,8 +78,8 @@ def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LeftLying]) -> No
     """What the person decides by."""
     (told,) = lying_sentences((lying["straw"],), "GBP")
     for words in (
-        "81 t are left at turnout",
-        "worth GBP 7,3",
+        "86 t are left at turnout",
+        "worth GBP 7,7",
         "t of feed are bought for GBP",
         "a tonne (priced at 80.00 now)",
     ):

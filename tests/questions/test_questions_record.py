@@ -70,7 +70,7 @@ def test_33_six_hundred_thought_and_five_hundred_and_twenty_had() -> None:
     text = " ".join(
         asked("clamp", DAIRY, "--store", "second_cut", "--thought", "600", "--had", "520").split()
     )
-    assert "520 t had where 600 t were thought, 86.7 %: 80.0 t less." in text
+    assert "520 t had where 600 t were expected, 86.7 %: 80.0 t less." in text
 
 
 def test_33_a_lower_clamp_is_less_dense_too() -> None:
@@ -220,7 +220,7 @@ def test_35_a_page_to_write_on(tmp_path: Path) -> None:
     # 8 weeks of 5 stores that are fed from and 5 groups.
     assert html.count('<td class="box">') == 8 * (5 + 5)
     assert re.search(r"@page \{ size: A4;", html)
-    text = " ".join(asked("sheet", DAIRY, "--record").split())
+    text = " ".join(asked("sheet", DAIRY, "--record", "--full").split())
     for words in (
         "over 10 % more than planned",
         "more than 2 points",

@@ -50,7 +50,7 @@ from rationlp.report.tables.winter_plan import (
     winter_table,
 )
 from rationlp.report.why_winter import near_words, short_lines
-from rationlp.wintering.plan import WinterOptions, solve_winter
+from rationlp.wintering.plan import solve_winter
 
 
 def test_who_eats_what_and_when() -> None:
@@ -284,7 +284,7 @@ def test_how_long_stores_last_with_three_turnouts() -> None:
 def test_reasons_keep_to_the_schema() -> None:
     """Changes of a plan, why it is what it is, and who is short by itself: none of them empty."""
     farm = read_farm(examples_folder() / "dairy")
-    plan = solve_winter(farm, WinterOptions(prove=False))
+    plan = solve_winter(farm)
     groups = tuple(
         (
             replace(group, facts={**group.facts, "milk_kg_per_day": 60.0}, intake_kg_dm=20.0)
@@ -293,8 +293,8 @@ def test_reasons_keep_to_the_schema() -> None:
         )
         for group in farm.groups
     )
-    short = solve_winter(replace(farm, groups=groups), WinterOptions(prove=False))
-    changed = solve_winter(read_farm(examples_folder() / "few"), WinterOptions(prove=False))
+    short = solve_winter(replace(farm, groups=groups))
+    changed = solve_winter(read_farm(examples_folder() / "few"))
     documents = [
         document("winter", WinterAnswer(plan, why=why_winter(plan))),
         document("winter", WinterAnswer(short, short_alone=tuple(why_short(short)))),
