@@ -12,8 +12,8 @@ from rationlp.read.farm import read_farm
 from rationlp.report.keeping import keep_plan
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
-FED = ("few", "dairy", "beef", "hill")
-"""Examples whose winter has a plan."""
+FED = ("few", "dairy", "beef", "hill", "calving", "short")
+"""The examples."""
 
 
 @cache
