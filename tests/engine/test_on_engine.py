@@ -21,13 +21,14 @@ from rationlp.folders import examples_folder
 pytestmark = pytest.mark.engine
 
 ROOT = Path(__file__).resolve().parents[2]
+NAMES = ("calving", "dairy", "few")
 LATE_SPRING = partial(rationlp.what_if, changes=["winter.turnout+=21"])
 
 
 @pytest.fixture(scope="module")
 def farms() -> list[Path]:
-    """The folders of the examples."""
-    return sorted(path for path in examples_folder().iterdir() if path.is_dir())
+    """The folders of three examples that are soon planned."""
+    return [examples_folder() / name for name in NAMES]
 
 
 @pytest.fixture(scope="module")
@@ -42,7 +43,6 @@ def test_all_farms_have_the_answers_of_one_at_a_time(
     """Everything in them is the same, to the last digit, in the order in which they were asked
     for.
     """
-    assert len(farms) == len(list(examples_folder().iterdir())) == 6
     assert client.gather(client.map(LATE_SPRING, farms)) == one_at_a_time
 
 
@@ -56,7 +56,7 @@ def test_both_workers_are_processes_apart_from_this_one(client: Any) -> None:
 def test_the_lines_of_the_readme_run_as_they_stand(
     engine: str, tmp_path: Path, one_at_a_time: list[Any]
 ) -> None:
-    """The block that names the engine, in a folder with the examples beside it: a line a farm, with
+    """The block that names the engine, in a folder with those examples beside it: a line a farm, with
     both costs.
     """
     readme = (ROOT / "rationlp" / "guide" / "python.md").read_text(encoding="utf-8")
@@ -66,7 +66,8 @@ def test_the_lines_of_the_readme_run_as_they_stand(
         if f"from {engine}" in text
     ]
     (tmp_path / "many.py").write_text(block, encoding="utf-8")
-    shutil.copytree(examples_folder(), tmp_path / "examples")
+    for name in NAMES:
+        shutil.copytree(examples_folder() / name, tmp_path / "examples" / name)
     words = [sys.executable, "many.py"]
     environment = {**os.environ, "PYTHONPATH": str(ROOT)}
     done = subprocess.run(
