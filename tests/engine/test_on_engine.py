@@ -56,9 +56,7 @@ def test_both_workers_are_processes_apart_from_this_one(client: Any) -> None:
 def test_the_lines_of_the_readme_run_as_they_stand(
     engine: str, tmp_path: Path, one_at_a_time: list[Any]
 ) -> None:
-    """The block that names the engine, in a folder with those examples beside it: a line a farm, with
-    both costs.
-    """
+    """The block that names the engine, beside those examples: a line a farm, with both costs."""
     readme = (ROOT / "rationlp" / "guide" / "python.md").read_text(encoding="utf-8")
     [block] = [
         text
