@@ -58,11 +58,17 @@ def _begun(word: str, feed: Feed) -> bool:
 
 
 def _alike(word: str, feeds: Mapping[str, Feed]) -> tuple[str, ...]:
-    """Feeds spelt like a word, by key or by name."""
+    """Feeds spelt like a word, by key or by name; else those that share one of its words."""
     begun = [key for key, feed in feeds.items() if _begun(word, feed)]
     names = {feed.name: key for key, feed in feeds.items()}
     near = likely_names(word, [*feeds, *names], 5, 0.6)
-    return tuple(dict.fromkeys([*begun, *(names.get(name, name) for name in near)]))
+    alike = dict.fromkeys([*begun, *(names.get(name, name) for name in near)])
+    return tuple(alike) or tuple(key for key, feed in feeds.items() if _shares_word(word, feed))
+
+
+def _shares_word(word: str, feed: Feed) -> bool:
+    shared = stems(word) & stems(f"{feed.key} {feed.name}")
+    return feed.kind not in NEVER_UNASKED and any(len(part) > 2 for part in shared)
 
 
 def feed_remedy(meaning: FeedsMeant, other: str = FIND) -> str:

@@ -163,3 +163,12 @@ def test_a_store_is_found_by_what_people_call_it() -> None:
         "soya_meal_48", "soya_meal_44", "soya_hulls", "soya_protected",
     ]  # fmt: skip
     assert run(app, ["feeds", "find", "zzzz"]).exit_code == 2
+
+
+@pytest.mark.parametrize("word", ["mature hay", "hay_mature"])
+def test_a_name_that_is_half_ours_leads_to_its_kind(word: str) -> None:
+    """Nobody's table has mature hay: the hays are shown, and none is taken."""
+    meaning = feeds_meant(word, packaged_feeds())
+    assert meaning.key is None
+    assert meaning.spelt_alike
+    assert all(key.startswith("hay_") for key in meaning.spelt_alike)
