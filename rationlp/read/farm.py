@@ -29,11 +29,11 @@ LONGEST_WINTER_DAYS = 300
 NO_OVERRIDES = Overrides({}, {})
 
 
-def read_farm(path: Path) -> Farm:
+def read_farm(path: Path | str) -> Farm:
     """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each
     with place and remedy.
     """
-    return farm_of(open_source(path))
+    return farm_of(open_source(Path(path)))
 
 
 def farm_of(
