@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
+from rationlp.planned import PlanRation
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.report.tables.ration import weighable
 from rationlp.report.tables.table import shown, small_decimals
@@ -108,7 +109,7 @@ def day_line(rations: Rations) -> str:
     head = sum(group.head for group in fed)
     cost = sum(group.head * (group.feed_cost or 0.0) for group in fed)
     bought = _bought_a_day(rations)
-    buys = f"bought feed {'; '.join(bought)}" if bought else "nothing is bought"
+    buys = f"bought feed {'; '.join(bought)}" if bought else "no feed is bought but minerals"
     answer = f"{rations.farm.currency} {cost:,.2f} a day; {buys}."
     without = [
         f"{group.name} ({group.head} head)" for group in rations.groups if group.feed_cost is None
@@ -116,6 +117,28 @@ def day_line(rations: Rations) -> str:
     if without:
         return f"No ration for {', '.join(without)}: see below. The other {head} head: {answer}"
     return f"All {head} head: {answer}"
+
+
+MINERALS = ("ca_g", "p_g", "mg_g", "na_g")
+MINERAL_SHORT = 0.05
+"""Share of a mineral's need that may be missing before the first lines say so; common practice (c).
+"""
+
+
+def minerals_line(rations: Iterable[GroupRation | PlanRation]) -> str:
+    """Which minerals are short in which groups, at some time; empty where none is."""
+    short: dict[str, dict[str, None]] = {}
+    for ration in rations:
+        for line in ration.supply:
+            wanted = line.quantity in MINERALS and line.target is not None
+            if wanted and line.supply < (1.0 - MINERAL_SHORT) * (line.target or 0.0):
+                short.setdefault(ration.name, {})[line.title.lower()] = None
+    if not short:
+        return ""
+    groups = "; ".join(short)
+    if len(short) == 1:
+        groups = "".join(f"{name} ({', '.join(minerals)})" for name, minerals in short.items())
+    return f"Short of minerals: {groups} (`--full`)."
 
 
 def _bought_a_day(rations: Rations) -> list[str]:

@@ -110,6 +110,7 @@ def _not_enough(sheet: GroupSheet) -> Iterator[str]:
         if line.quantity in ("me_mj", "mp_g")
         and line.target is not None
         and line.supply < (1.0 - _SHORT) * line.target
+        and standing_in(line, sheet.before.needs) == SHORT
     ]
     if short:
         yield f"NOT ENOUGH FOR THEM: short a head a day of {', '.join(short)}. {SHARED_OUT}"

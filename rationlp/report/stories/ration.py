@@ -14,6 +14,7 @@ from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
 from rationlp.report.ration_words import (
     day_line,
     headlines,
+    minerals_line,
     proof_line,
     proofs_line,
     tidy_line,
@@ -121,7 +122,8 @@ def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
     else:
         yield from brief(Words(tuple(every)))
         yield from in_workbook(ration_overview(rations))
-    yield from brief(Words((proofs_line(fed, currency),)))
+    beside = (minerals_line(fed), proofs_line(fed, currency))
+    yield from brief(Words(tuple(line for line in beside if line)))
 
 
 def _group_parts(rations: Rations, group: GroupRation, more: Asked) -> Iterator[Part]:

@@ -36,6 +36,7 @@ from rationlp.report.plan_words import (
     stores_line,
     withheld_lines,
 )
+from rationlp.report.ration_words import minerals_line
 from rationlp.report.stories.farm import counted
 from rationlp.report.story import (
     Chart,
@@ -81,6 +82,8 @@ from rationlp.report.winter_so_far import (
 WINTER = "the winter"
 MOST_DAYS = 4
 """Days of changes that are told by default."""
+MOST_LATER = 2
+"""Groups fed later than the first day that are named by default; more are counted."""
 
 
 @dataclass(frozen=True)
@@ -152,7 +155,8 @@ def _said(what: str, *lines: str) -> Words:
 
 def _heads(plan: WinterPlan, stores: Sequence[Lasting], more: Beside) -> Iterator[Part]:
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
-    yield from brief(Words((*told, lying_line(more.lying))))
+    beside = (lying_line(more.lying), minerals_line(plan.rations))
+    yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
 
@@ -199,22 +203,29 @@ def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[
     title = f"Feed from {day}, kg fresh a head a day"
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
     yield from brief(weights_table(first, plan.farm.currency, title, minerals))
-    yield from brief(Words(tuple(_change_lines(plan, first, changes))))
+    yield from brief(Words((_later_days(plan, first, changes),)))
 
 
-def _change_lines(
+def _later_days(
     plan: WinterPlan, first: Sequence[PlanRation], changes: Sequence[PlanChange]
-) -> Iterator[str]:
-    """On which days a change that takes days begins; how many groups are fed from later on."""
+) -> str:
+    """On which days a change that takes days begins, which groups are fed later in the winter, and
+    how any other day is asked for.
+    """
+    told = []
     days = sorted({one.begin for one in changes})
     if days:
-        told = ", ".join(map(day_words, days[:MOST_DAYS]))
-        more = f" and {counted(len(days) - MOST_DAYS, 'day')} later" if days[MOST_DAYS:] else ""
-        yield f"Begin a change of ration on {told}{more}."
+        begin = ", ".join(map(day_words, days[:MOST_DAYS]))
+        more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}" if days[MOST_DAYS:] else ""
+        told.append(f"Begin a change of ration on {begin}{more}.")
     here = {ration.group for ration in first}
-    later = {one.group for one in plan.rations if one.amounts and one.group not in here}
-    others = f"{counted(len(later), 'more group')} fed from later on. " if later else ""
-    yield f"{others}Of any other day: `rationlp sheet FARM --on DATE`."
+    fed = (one.name for one in plan.rations if one.amounts and one.group not in here)
+    later = list(dict.fromkeys(fed))
+    if later:
+        names = "; ".join(later) if len(later) <= MOST_LATER else f"{len(later)} more groups"
+        told.append(f"Fed later in the winter: {names}.")
+    told.append("Any other day: `rationlp sheet FARM --on DATE`.")
+    return " ".join(told)
 
 
 def shortage_tables(plan: WinterPlan) -> list[Any]:

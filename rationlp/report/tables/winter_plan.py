@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
-from rationlp.report.tables.table import Column, Drawing, Table, shown
+from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
 
 STOP_BUYING = "Stop buying above"
 LEAST_ONE_DECIMAL_T = 10.0
@@ -78,9 +78,8 @@ def first_buys_table(plan: WinterPlan) -> Table:
         )
         for months in bought.values()
     )
-    return Table(
-        "first_buys", f"Bought feed but minerals, {currency} and {currency} a tonne", columns, rows
-    )
+    title = f"Bought feed but minerals, {currency} and {currency} a tonne"
+    return without_blank(Table("first_buys", title, columns, rows))
 
 
 def _buying_rows(
