@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 
+from rationlp.after.face import widest_face_m2
 from rationlp.after.stock import plan_uses
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Crop, Farm
@@ -254,7 +255,7 @@ def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | Non
         return None
     dense = found.spread.typical
     volume = t_dm * 1000.0 / dense
-    face = t_dm_per_week * 1000.0 / dense / least[0]
+    face = widest_face_m2(t_dm_per_week * 1000.0 / WEEK, dense, least[0])
     width = min(face / height, widest)
     length, narrow = volume / (width * height), width < figures["narrowest_clamp"].value
     return ClampSize(t_dm, dense, volume, face, width, height, length, narrow)

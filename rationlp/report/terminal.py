@@ -291,11 +291,6 @@ def _longest(cells: Sequence[Sequence[str]], column: int) -> int:
     return max((len(row[column]) for row in cells), default=0)
 
 
-def tables_text(tables: Iterable[Table], width: int) -> str:
-    """Several tables, one below the other; a table without rows is left out."""
-    return "\n\n".join(table_text(table, width) for table in tables if table.rows)
-
-
 def remarks_text(remarks: Iterable[str], width: int) -> str:
     """Remarks as hanging paragraphs, one below the other."""
     return "\n".join(
@@ -369,8 +364,3 @@ def story_text(story: Story, width: int, full: bool = False, drawn: bool = False
     parts = [content_text(content, width, full, story.days) for content in contents]
     last = "" if full or not story.has_more else f"{wrapped(story.hint, width)}\n"
     return "\n\n".join([*(part for part in parts if part), f"{last}{wrapped(CLOSING_LINE, width)}"])
-
-
-def closed(parts: Iterable[str], width: int) -> str:
-    """Parts below one another, ending with the line that stands under every page and sheet."""
-    return "\n\n".join([*(part for part in parts if part), wrapped(CLOSING_LINE, width)])

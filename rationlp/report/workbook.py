@@ -300,8 +300,3 @@ def _refuse_open(path: Path) -> None:
 
 def _refused(path: Path, found: str, remedy: str) -> InputError:
     return InputError([Finding("IN712", str(path), found, remedy)])
-
-
-def is_workbook_name(path: Path | None) -> bool:
-    """Whether an output is asked for as a workbook."""
-    return path is not None and path.suffix.lower() == SUFFIX

@@ -108,16 +108,6 @@ class _Part:
         return place_in_load(self.offer.feed)
 
 
-def same_dm_kg(kg_fresh: float, dm_then: float, dm_now: float) -> float:
-    """Fresh weight [kg] with the same dry matter when it went from `dm_then` to `dm_now` [g/kg
-    fresh, or both in %].
-
-    New kg = old kg × old DM / new DM (common practice, c): 3,000 kg at 32 % are 960 kg DM, 3,429 kg
-    at 28 %.
-    """
-    return kg_fresh * dm_then / dm_now
-
-
 def place_in_load(feed: Feed) -> str:
     """Where in the load a feed goes: `dry forage`, `straight`, `wet` or `liquid`."""
     if feed.kind == "liquid":

@@ -20,13 +20,14 @@ from rationlp.farm.group import Feeding
 from rationlp.folders import examples_folder
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
+from rationlp.quantities import fresh_from_dm
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.read.loading import loading_figures
 from rationlp.result import Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.stock.density import bale_density
-from rationlp.yard.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load, same_dm_kg
+from rationlp.yard.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load
 from rationlp.yard.pens import Served, make_pen, whole_bales
 from rationlp.yard.sheets import Today, YardSheets, yard_sheets
 
@@ -64,8 +65,7 @@ def offer(key: str, kg_percent_dm: float | None = None) -> Offer:
 
 def test_the_same_dry_matter_of_wetter_silage_weighs_more() -> None:
     """3,000 kg at 32 % are 960 kg DM, 3,429 kg at 28 % (own arithmetic, c)."""
-    assert same_dm_kg(3000.0, 32.0, 28.0) == pytest.approx(3428.571, abs=1e-3)
-    assert 0.28 * same_dm_kg(3000.0, 32.0, 28.0) == pytest.approx(960.0)
+    assert fresh_from_dm(0.32 * 3000.0, 280.0) == pytest.approx(3428.571, abs=1e-3)
 
 
 def test_with_one_step_the_largest_remainders_are_raised() -> None:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import date
 
 from rationlp.ask.robust import DRAWS, PLAIN, SureGroup, SureRation
 from rationlp.ask.sure import WinterSureness
 from rationlp.report.tables.table import Column, Table, shown
-from rationlp.rules.spreads import SpreadRow
 
 _OFTEN = (
     Column("early", "Early (1 winter in 10)"),
@@ -77,19 +75,6 @@ def sureness_money(answer: WinterSureness) -> Table:
         if spread is not None:
             rows.append((what, unit, planned, spread.low, spread.typical, spread.high))
     return Table("sureness_money", "What the winter costs", columns, tuple(rows))
-
-
-def spreads_table(spreads: Iterable[SpreadRow]) -> Table:
-    """Every spread used, with status and source."""
-    columns = (
-        Column("id", "Spread"),
-        Column("spread", "Standard deviation", "", 2, "right"),
-        Column("remark", "Of what"),
-        Column("status", "Status"),
-        Column("source", "Source"),
-    )
-    rows = tuple((one.id, one.spread, one.remark, one.status, one.source) for one in spreads)
-    return Table("spreads", "What varies, and by how much", columns, rows)
 
 
 def _winters(share: float, draws: int) -> str:
