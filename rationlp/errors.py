@@ -103,10 +103,10 @@ class Faults:
         return self._shared((place,), AS_IT_IS)
 
     def _shared(self, path: tuple[Step, ...], spelling: Spelling) -> Faults:
-        other = Faults(*path, spelling=spelling)
-        other.findings, other.notices = self.findings, self.notices
-        other._before = len(self.findings)
-        return other
+        faults = Faults(*path, spelling=spelling)
+        faults.findings, faults.notices = self.findings, self.notices
+        faults._before = len(self.findings)
+        return faults
 
     @property
     def place(self) -> str:
@@ -153,10 +153,10 @@ def nearest(word: str, known: Iterable[str], alike: float = 0.5) -> str:
     return likely[0] if likely else ""
 
 
-def nearest_or(word: str, known: Iterable[str], other: str) -> str:
-    """The remedy for a word that is none of those known: the nearest of them, or `other`."""
+def nearest_or(word: str, known: Iterable[str], remedy: str) -> str:
+    """The remedy for a word that is none of those known: the nearest of them, or `remedy`."""
     near = nearest(word, known)
-    return f'nearest: "{near}"' if near else other
+    return f'nearest: "{near}"' if near else remedy
 
 
 class RationError(Exception):

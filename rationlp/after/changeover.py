@@ -122,11 +122,11 @@ class _Diet:
     @cached_property
     def crops(self) -> dict[str, float]:
         """kg DM of each crop: cuts and clamps of one crop together."""
-        found: dict[str, float] = {}
+        crops: dict[str, float] = {}
         for offer, kg in self.parts:
             if offer.feed.is_forage:
-                found[_crop(offer)] = found.get(_crop(offer), 0.0) + kg
-        return found
+                crops[_crop(offer)] = crops.get(_crop(offer), 0.0) + kg
+        return crops
 
     @cached_property
     def forage_kg(self) -> float:
@@ -181,8 +181,8 @@ class _Pair:
     past: Past
 
     def figure(self, name: str) -> float:
-        found = change_figure(self.animals, name)
-        return float("inf") if found is None else found.value
+        figure = change_figure(self.animals, name)
+        return float("inf") if figure is None else figure.value
 
     def change(
         self, what: str, rule: str, size: float, sentence: str, warned: bool = True
@@ -191,8 +191,8 @@ class _Pair:
         kind = _KIND_OF_DAYS.get(what, what)
         row = change_figure(self.animals, rule)
         assert row is not None
-        least, most = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
-        limit = (row.value, row.unit, least, most)
+        fewest, longest = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
+        limit = (row.value, row.unit, fewest, longest)
         return Change(what, warned, size, *limit, sentence, row.status, row.source)
 
     @cached_property
@@ -285,8 +285,8 @@ def _new_kinds(pair: _Pair) -> Iterator[Change]:
     """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots,
     urea.
     """
-    share, least = _concentrate_share(pair.after), pair.figure("cereal_share_least")
-    if share >= least > _concentrate_share(pair.before):
+    share, from_share = _concentrate_share(pair.after), pair.figure("cereal_share_least")
+    if share >= from_share > _concentrate_share(pair.before):
         sentence = (
             f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib"
             f" takes {pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g}"
@@ -408,13 +408,13 @@ def change_overs(
     """
     empty = [group for group, kg in fed.items() if max(kg.values(), default=0.0) <= _NOTHING]
     if empty:
-        words = "no feed with an amount above zero", "give kg_fresh or kg_dm"
-        raise InputError([Finding("IN502", f'group "{group}"', *words) for group in empty])
+        trouble = "no feed with an amount above zero", "give kg_fresh or kg_dm"
+        raise InputError([Finding("IN502", f'group "{group}"', *trouble) for group in empty])
     origins = {group.id: group.origin for group in rations.farm.groups}
-    found = {}
+    changes = {}
     for group in rations.groups:
         before = fed.get(group.group, fed.get(origins.get(group.group, "")))
         if before is not None and group.amounts:
             new = {amount.offer: amount.kg_dm for amount in group.amounts}
-            found[group.group] = change_over(rations.farm, group.needs, before, new, past)
-    return found
+            changes[group.group] = change_over(rations.farm, group.needs, before, new, past)
+    return changes

@@ -108,7 +108,7 @@ def excretion(
     eaten = sum(kg * (feed.value("cp_g_per_kg_dm") or 0.0) for feed, kg in parts) * N_PER_CP
     in_milk, in_gain = milk_nitrogen(group, milk), gain_nitrogen(group, gain)
     unborn = _unborn(needs)
-    kept = in_milk + max(in_gain, 0.0)
+    retained = in_milk + max(in_gain, 0.0)
     unknown = tuple(feed.name for feed, _ in parts if feed.value("p_g_per_kg_dm") is None)
     p_eaten = p_out = None
     if not unknown:
@@ -120,7 +120,7 @@ def excretion(
     if second is not None:
         second_g = ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
     n_out, methane = eaten - in_milk - in_gain - unborn, ipcc_methane(dm, ym)
-    product, made = ("milk", milk) if milk > 0.0 else ("gain", max(gain, 0.0))
+    product, product_kg = ("milk", milk) if milk > 0.0 else ("gain", max(gain, 0.0))
     amounts = {"n_excreted_g": n_out, "methane_g": methane}
     if p_out is not None:
         amounts["p_excreted_g"] = p_out
@@ -130,7 +130,7 @@ def excretion(
         n_gain_g=in_gain,
         n_unborn_g=unborn,
         n_excreted_g=n_out,
-        n_efficiency=kept / eaten if kept > 0.0 and eaten > 0.0 else None,
+        n_efficiency=retained / eaten if retained > 0.0 and eaten > 0.0 else None,
         p_eaten_g=p_eaten,
         p_excreted_g=p_out,
         p_unknown=unknown,
@@ -138,9 +138,11 @@ def excretion(
         ym=ym,
         methane_second_g=second_g,
         second_percent=second,
-        product=product if made > 0.0 else "",
-        product_kg=made,
-        per_kg={name: amount / made for name, amount in amounts.items()} if made > 0.0 else {},
+        product=product if product_kg > 0.0 else "",
+        product_kg=product_kg,
+        per_kg={name: amount / product_kg for name, amount in amounts.items()}
+        if product_kg > 0.0
+        else {},
     )
 
 

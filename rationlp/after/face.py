@@ -143,9 +143,9 @@ def store_use(farm: Farm, store: Store, stock: StoreStock, use: Use) -> StoreUse
     feed = _feed(farm, store)
     per_head = use.kg_fresh * feed.dm_g_per_kg / 1000.0
     fed = per_head * use.head
-    kept = stock.edible_t_dm.typical / stock.t_dm.typical
+    share_kept = stock.edible_t_dm.typical / stock.t_dm.typical
     days = (stock.edible_t_dm.typical - stock.reserve_t_dm) * 1000.0 / fed if fed > 0.0 else 0.0
-    taken = fed / kept
+    taken = fed / share_kept
     face = stock.face
     if face is None:
         bale_days = _bale_days(store, stock, feed, fed)
@@ -165,14 +165,16 @@ def store_use(farm: Farm, store: Store, stock: StoreStock, use: Use) -> StoreUse
     advance = advance_m_per_week(taken, face.kg_dm_per_m)
     verdict = _verdict(advance, face)
     herd = (
-        ceil(smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / kept) - 1e-9)
+        ceil(smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / share_kept) - 1e-9)
         if fed > 0.0
         else None
     )
     widest = face.width_m * advance / face.warn_m_per_week
     suits = keep_as(use.kg_fresh * use.head)
-    words = _face_words(store.name, face, (advance, widest), verdict, suits)
-    return StoreUse(store.id, use, days, taken, advance, verdict, herd, widest, None, suits, words)
+    sentences = _face_words(store.name, face, (advance, widest), verdict, suits)
+    return StoreUse(
+        store.id, use, days, taken, advance, verdict, herd, widest, None, suits, sentences
+    )
 
 
 def _feed(farm: Farm, store: Store) -> Feed:
@@ -191,19 +193,19 @@ def _face_words(
     if verdict == "ok":
         return ()
     advance, widest = moved
-    words = [
+    sentences = [
         f"{name}: the face moves {advance:.2f} m a week; {face.warn_m_per_week:g} m is wanted in"
         f" winter, below {face.fail_m_per_week:g} m it is likely to heat and spoil. So much use"
         f" carries a face {widest:.1f} m wide at this height."
     ]
     if widest < MACHINE_M:
-        words.append(
+        sentences.append(
             f"{name}: a machine needs about {MACHINE_M:g} m to work in: a lower clamp, a bag or"
             " bales."
         )
     if suits != "clamp":
-        words.append(f"{name}: so little use is better kept as {suits}.")
-    return tuple(words)
+        sentences.append(f"{name}: so little use is better kept as {suits}.")
+    return tuple(sentences)
 
 
 def _bale_days(store: Store, stock: StoreStock, feed: Feed, kg_dm_per_day: float) -> float | None:

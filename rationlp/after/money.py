@@ -83,7 +83,7 @@ def money(plan: WinterPlan) -> tuple[Money, ...]:
             groups.append((group.id, group.name, _added(sums)))
     if len(groups) > 1:
         groups.append(("", "All groups", _added([sums for _, _, sums in groups])))
-    return tuple(_money(plan.farm, *one) for one in groups)
+    return tuple(_money(plan.farm, *group) for group in groups)
 
 
 def _added(sums: Iterable[_Sums]) -> _Sums:
@@ -103,13 +103,13 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
         gain = max(0.0, float(part.facts.get("gain_kg_per_day", 0.0)))
     bought = {offer.id for offer in plan.farm.offers if offer.bought}
     paid = sum(
-        one.cost / (1.0 - ration.waste.get(one.offer, 0.0))
-        for one in ration.amounts
-        if one.offer in bought
+        amount.cost / (1.0 - ration.waste.get(amount.offer, 0.0))
+        for amount in ration.amounts
+        if amount.offer in bought
     )
     me = {
-        one.offer: one.kg_dm * _me(feed_of(plan, group, ration, one.offer))
-        for one in ration.amounts
+        amount.offer: amount.kg_dm * _me(feed_of(plan, group, ration, amount.offer))
+        for amount in ration.amounts
     }
     return _Sums(
         head_days=head_days,
@@ -120,8 +120,9 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
         milk_bought=paid * head_days if milk_l else 0.0,
         gain_kg=gain * head_days,
         gain_feed=ration.feed_cost * head_days if gain else 0.0,
-        dm=sum(one.kg_dm for one in ration.amounts) * head_days,
-        home_dm=sum(one.kg_dm for one in ration.amounts if one.offer not in bought) * head_days,
+        dm=sum(amount.kg_dm for amount in ration.amounts) * head_days,
+        home_dm=sum(amount.kg_dm for amount in ration.amounts if amount.offer not in bought)
+        * head_days,
         me=sum(me.values()) * head_days,
         home_me=sum(value for offer, value in me.items() if offer not in bought) * head_days,
     )
@@ -134,7 +135,9 @@ def feed_of(plan: WinterPlan, group: Group, ration: PlanRation, offer_id: str) -
             return offer.feed
     period = plan.periods[ration.period]
     grazed = [
-        one.feed for one in group.grazing if one.start < period.last and period.first < one.until
+        grazed.feed
+        for grazed in group.grazing
+        if grazed.start < period.last and period.first < grazed.until
     ]
     return grazed[0] if grazed else None
 
@@ -194,29 +197,46 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
     """What to buy, month by month, in the farm's order of feeds."""
     size = {offer.id: offer.load_t for offer in plan.farm.offers}
     months = dict.fromkeys(period.first.isoformat()[:7] for period in plan.periods)
-    found = []
+    purchases = []
     come: dict[str, int] = {}
     fed: dict[str, float] = {}
     for month in months:
-        mine = [period.number for period in plan.periods if period.first.isoformat()[:7] == month]
-        for one in plan.purchases:
-            load = size.get(one.offer)
-            whole = sum(one.loads[number] for number in mine) if one.loads else None
+        numbers = [
+            period.number for period in plan.periods if period.first.isoformat()[:7] == month
+        ]
+        for purchase in plan.purchases:
+            load = size.get(purchase.offer)
+            whole = sum(purchase.loads[number] for number in numbers) if purchase.loads else None
             tonnes = (
-                sum(one.t_fresh[number] for number in mine)
+                sum(purchase.t_fresh[number] for number in numbers)
                 if whole is None or load is None
                 else whole * load
             )
-            total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
-            fed[one.offer] = fed.get(one.offer, 0.0) + tonnes
+            total = (
+                sum(purchase.t_fresh)
+                if not purchase.loads or load is None
+                else sum(purchase.loads) * load
+            )
+            fed[purchase.offer] = fed.get(purchase.offer, 0.0) + tonnes
             if tonnes < LEAST_SHOWN_T:
                 continue
             loads = None if whole is None else float(whole)
             if whole is None and load:
-                wanted = ceil(fed[one.offer] / load - 1e-6)
-                loads, come[one.offer] = float(wanted - come.get(one.offer, 0)), wanted
-            cost = one.cost * tonnes / total
-            found.append(
-                MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling)
+                whole_loads = ceil(fed[purchase.offer] / load - 1e-6)
+                loads, come[purchase.offer] = (
+                    float(whole_loads - come.get(purchase.offer, 0)),
+                    whole_loads,
+                )
+            cost = purchase.cost * tonnes / total
+            purchases.append(
+                MonthBuy(
+                    month,
+                    purchase.offer,
+                    purchase.name,
+                    tonnes,
+                    loads,
+                    cost,
+                    purchase.price_ceiling,
+                )
             )
-    return tuple(found)
+    return tuple(purchases)

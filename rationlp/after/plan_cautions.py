@@ -36,7 +36,7 @@ def plan_cautions(plan: WinterPlan) -> tuple[Caution, ...]:
         key = (caution.id, caution.about)
         called.setdefault(key, caution)
         weeks.setdefault(key, []).append((period.first.isoformat(), period.last.isoformat()))
-    dated = (replace(one, weeks=_joined(weeks.get(key, []))) for key, one in called.items())
+    dated = (replace(caution, weeks=_joined(weeks.get(key, []))) for key, caution in called.items())
     return gravest_first(dated)
 
 
@@ -60,7 +60,11 @@ def _of_groups(plan: WinterPlan) -> Iterator[tuple[Period, Caution]]:
             if not fed_days(origin, period.first, period.last):
                 continue
             parts = {part.id: part for part in parts_on(origin, period.first, period.last)}
-            fed = [one for one in rations.values() if _is_of(one, origin, period) and one.amounts]
+            fed = [
+                ration
+                for ration in rations.values()
+                if _is_of(ration, origin, period) and ration.amounts
+            ]
             for ration in fed:
                 groups = (origin, parts.get(ration.group, origin))
                 for caution in _of_fed(plan, ration, groups, rations, known):
@@ -87,13 +91,13 @@ def _of_fed(
     """
     origin, part = groups
     earlier = _ration_before(ration, rations)
-    before = None if earlier is None else {one.offer: one.kg_dm for one in earlier.amounts}
+    before = None if earlier is None else {amount.offer: amount.kg_dm for amount in earlier.amounts}
     farm = _farm_with(plan, (ration,) if earlier is None else (ration, earlier), origin, part)
     new = farm.day if before is None else tuple(before.items())
     mark = (
         part.id,
         tuple(part.facts.items()),
-        tuple((one.offer, one.kg_dm) for one in ration.amounts),
+        tuple((amount.offer, amount.kg_dm) for amount in ration.amounts),
         new,
     )
     if mark not in known:
@@ -116,9 +120,9 @@ def _ration_before(
 def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
     """The cautions of a part that has no ration in a period, with what it is short of."""
     short = tuple(
-        one.shortfall
-        for one in plan.shortfalls
-        if (one.group, one.period) == (part.id, period.number)
+        shortfall.shortfall
+        for shortfall in plan.shortfalls
+        if (shortfall.group, shortfall.period) == (part.id, period.number)
     )
     farm = replace(plan.farm, groups=(part,), day=period.first)
     return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
@@ -133,11 +137,11 @@ def _farm_with(
     known = {offer.id for offer in plan.farm.offers}
     offers = {}
     for ration in rations:
-        for one in ration.amounts:
-            feed = None if one.offer in known else feed_of(plan, origin, ration, one.offer)
+        for amount in ration.amounts:
+            feed = None if amount.offer in known else feed_of(plan, origin, ration, amount.offer)
             if feed is not None:
-                offers[one.offer] = Offer(
-                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
+                offers[amount.offer] = Offer(
+                    amount.offer, amount.name, feed, bought=False, price_per_t_fresh=0.0
                 )
     day = _first_day(plan.periods[rations[0].period].first, part)
     return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers.values()), day=day)

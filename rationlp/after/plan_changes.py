@@ -66,10 +66,10 @@ def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
     """Every change of ration of a plan that is more than a step, group by group in the order of
     days; none without a plan.
     """
-    found: list[PlanChange] = []
+    changes: list[PlanChange] = []
     for part in dict.fromkeys(ration.group for ration in plan.rations):
-        found += _of_part(plan, part)
-    return tuple(found)
+        changes += _of_part(plan, part)
+    return tuple(changes)
 
 
 def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
@@ -107,14 +107,17 @@ def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
     """What the animals of a part are fed period by period: until they have given birth, the ration
     of those still waiting.
     """
-    own = sorted((one for one in plan.rations if one.group == part), key=lambda one: one.period)
-    origin = own[0].origin or part
+    rations = sorted(
+        (ration for ration in plan.rations if ration.group == part),
+        key=lambda ration: ration.period,
+    )
+    origin = rations[0].origin or part
     waiting = [
-        one
-        for one in plan.rations
-        if origin != part and one.group == origin and one.period < own[0].period
+        ration
+        for ration in plan.rations
+        if origin != part and ration.group == origin and ration.period < rations[0].period
     ]
-    return [*sorted(waiting, key=lambda one: one.period), *own]
+    return [*sorted(waiting, key=lambda ration: ration.period), *rations]
 
 
 def _first_day(plan: WinterPlan, ration: PlanRation) -> date:
@@ -127,8 +130,8 @@ def _first_day(plan: WinterPlan, ration: PlanRation) -> date:
 
 
 def _group(plan: WinterPlan, ration: PlanRation) -> Group:
-    wanted = (ration.origin, ration.group)
-    return next(group for group in plan.farm.groups if group.id in wanted)
+    names = (ration.origin, ration.group)
+    return next(group for group in plan.farm.groups if group.id in names)
 
 
 def _with_grass(plan: WinterPlan, *rations: PlanRation) -> Farm:
@@ -136,21 +139,21 @@ def _with_grass(plan: WinterPlan, *rations: PlanRation) -> Farm:
     known = {offer.id for offer in plan.farm.offers}
     grass: dict[str, Offer] = {}
     for ration in rations:
-        for one in ration.amounts:
+        for amount in ration.amounts:
             feed = (
                 None
-                if one.offer in known
-                else feed_of(plan, _group(plan, ration), ration, one.offer)
+                if amount.offer in known
+                else feed_of(plan, _group(plan, ration), ration, amount.offer)
             )
             if feed is not None:
-                grass[one.offer] = Offer(
-                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
+                grass[amount.offer] = Offer(
+                    amount.offer, amount.name, feed, bought=False, price_per_t_fresh=0.0
                 )
     return replace(plan.farm, offers=(*plan.farm.offers, *grass.values()))
 
 
 def _kg_dm(ration: PlanRation) -> dict[str, float]:
-    return {one.offer: one.kg_dm for one in ration.amounts}
+    return {amount.offer: amount.kg_dm for amount in ration.amounts}
 
 
 def _moves(

@@ -196,7 +196,7 @@ def _starch_step(plate: Plate, row: CautionRow) -> float | None:
     herd goes on as it is.
     """
     starch = plate.total("starch_g_per_kg_dm", complete=False)
-    now = (starch or 0.0) / plate.dm_kg
+    share = (starch or 0.0) / plate.dm_kg
     if plate.before is not None:
         offers = {offer.id: offer for offer in plate.farm.offers}
         parts = [
@@ -204,10 +204,10 @@ def _starch_step(plate: Plate, row: CautionRow) -> float | None:
         ]
         earlier = replace(plate, parts=tuple(parts))
         had = earlier.total("starch_g_per_kg_dm", complete=False) if parts else 0.0
-        return now - (had or 0.0) / (earlier.dm_kg or 1.0)
+        return share - (had or 0.0) / (earlier.dm_kg or 1.0)
     day = plate.farm.day or plate.farm.start
     housed = max(plate.farm.start, plate.group.housed or plate.farm.start)
-    return now if (day - housed).days < DAYS_AFTER_GRASS else None
+    return share if (day - housed).days < DAYS_AFTER_GRASS else None
 
 
 def _mixer_wagon(plate: Plate) -> float:
@@ -221,9 +221,15 @@ def _me_cover(plate: Plate) -> float | None:
     that could not be fed, what is left of the need when its shortage is taken off.
     """
     if not plate.parts:
-        short = [one for one in plate.shortfalls if one.need == _ENERGY and one.needed > 0.0]
+        short = [
+            shortfall
+            for shortfall in plate.shortfalls
+            if shortfall.need == _ENERGY and shortfall.needed > 0.0
+        ]
         margin = plate.farm.margins.me
-        return min((margin * (1.0 - one.short / one.needed) for one in short), default=None)
+        return min(
+            (margin * (1.0 - energy.short / energy.needed) for energy in short), default=None
+        )
     need = None if plate.needs is None else plate.needs.energy
     eaten = plate.total("me_mj_per_kg_dm")
     if need is None or not eaten:

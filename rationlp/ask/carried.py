@@ -49,12 +49,12 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
         for store in whole.stores
         if store.store in stale
     }
-    now = {
+    stocks_now = {
         **stocks,
         **{name: held(stocks[name], _left(stocks[name], t)) for name, t in taken.items()},
     }
-    plan = solve_winter(_with_what_is_done(farm, whole, day), options, now)
-    return replace(plan, stocks=now, carried=tuple(_sentences(farm, stale, taken, day)))
+    plan = solve_winter(_with_what_is_done(farm, whole, day), options, stocks_now)
+    return replace(plan, stocks=stocks_now, carried=tuple(_sentences(farm, stale, taken, day)))
 
 
 def spent(periods: Sequence[Period], used: Sequence[float], since: date, day: date) -> float:
@@ -82,13 +82,14 @@ def _with_what_is_done(farm: Farm, whole: WinterPlan, day: date) -> Farm:
     for sale in whole.sales:
         sold[sale.outlet] = sold.get(sale.outlet, 0.0) + sale.t_fresh
     bought = {
-        one.offer: spent(whole.periods, one.t_fresh, farm.start, day) for one in whole.purchases
+        purchase.offer: spent(whole.periods, purchase.t_fresh, farm.start, day)
+        for purchase in whole.purchases
     }
     outlets = tuple(_outlet(outlet, sold.get(outlet.id, 0.0)) for outlet in farm.outlets)
     return replace(
         farm,
         outlets=outlets,
-        offers=tuple(_offer(one, bought.get(one.id, 0.0)) for one in farm.offers),
+        offers=tuple(_offer(offer, bought.get(offer.id, 0.0)) for offer in farm.offers),
     )
 
 
@@ -104,8 +105,8 @@ def _offer(offer: Offer, bought: float) -> Offer:
     return replace(offer, least_t=_less(offer.least_t, bought), most_t=_less(offer.most_t, bought))
 
 
-def _less(bound: float | None, done: float) -> float | None:
-    return None if bound is None else max(bound - done, 0.0)
+def _less(bound: float | None, amount: float) -> float | None:
+    return None if bound is None else max(bound - amount, 0.0)
 
 
 def _sentences(
@@ -126,7 +127,7 @@ def _sentences(
 
 
 def _unmeasured(farm: Farm, store: str, on: date, day: date) -> Finding:
-    found = f"not measured since {on}, and no plan says what was fed until {day}"
+    trouble = f"not measured since {on}, and no plan says what was fed until {day}"
     return Finding(
-        "IN730", f'store "{store}"', found, "measure it and give its size and `measured`"
+        "IN730", f'store "{store}"', trouble, "measure it and give its size and `measured`"
     )

@@ -116,8 +116,8 @@ class GroupEngine:
         """Hold the pair of the block at another share [-]."""
         pair = self.block.pair
         assert pair is not None
-        held = Pair(pair.first, pair.second, share)
-        for column, value in pair_coefficients(self.block, held).items():
+        pair_at = Pair(pair.first, pair.second, share)
+        for column, value in pair_coefficients(self.block, pair_at).items():
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
     def again(self) -> Settled:
@@ -206,12 +206,16 @@ class GroupEngine:
         if self.proven is None or self.proven.held_q is None or model.need is None:
             return answer
         level = self._level
-        held = at_q(model, self.proven.held_q)
-        if held is not None:
-            held = polish(model, AtQ(self.proven.held_q, held)).answer
+        at_held_q = at_q(model, self.proven.held_q)
+        if at_held_q is not None:
+            at_held_q = polish(model, AtQ(self.proven.held_q, at_held_q)).answer
         free_q(model)
-        if held is not None and (answer is None or held.objective < answer.objective):
-            self._dm, level, answer = held.dm_kg, model.need.feeding_level(q_of(held)), held
+        if at_held_q is not None and (answer is None or at_held_q.objective < answer.objective):
+            self._dm, level, answer = (
+                at_held_q.dm_kg,
+                model.need.feeding_level(q_of(at_held_q)),
+                at_held_q,
+            )
         model.set_level(level)
         return answer
 

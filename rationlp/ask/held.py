@@ -137,11 +137,11 @@ def _crop(
     eaten: dict[str, float],
     days: int,
 ) -> CropHeld:
-    held = [stocks[store].edible_t_dm for store in stores]
+    spreads = [stocks[store].edible_t_dm for store in stores]
     spread = Spread(
-        sum(one.low for one in held),
-        sum(one.typical for one in held),
-        sum(one.high for one in held),
+        sum(spread.low for spread in spreads),
+        sum(spread.typical for spread in spreads),
+        sum(spread.high for spread in spreads),
     )
     would_eat = sum(eaten.get(store, 0.0) for store in stores)
     lasts = days * spread.typical / would_eat if would_eat > 0.0 else None

@@ -55,7 +55,7 @@ def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
     """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
     nothing is left, or somebody is short and price is not what decides."""
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
-    bought = [one for one in plan.purchases if one.offer not in minerals]
+    bought = [purchase for purchase in plan.purchases if purchase.offer not in minerals]
     tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
     lying = [store for store in plan.stores if _counts(plan, store)]
     if not plan.feeds_all or tonnes < MORE_T or not lying:

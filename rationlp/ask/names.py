@@ -20,29 +20,29 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
     for offer in farm.offers:
         if offer.id == word:
             return offer
-    for found in (
+    for matching in (
         [offer for offer in farm.offers if offer.feed.key == word],
         [offer for offer in farm.offers if offer.name.casefold() == word.casefold()],
     ):
-        if len(found) == 1:
-            return found[0]
-        if found:
-            ids = ", ".join(offer.id for offer in found)
+        if len(matching) == 1:
+            return matching[0]
+        if matching:
+            ids = ", ".join(offer.id for offer in matching)
             several = f'"{word}" may be several feeds here'
             raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
     fits = offers_meant(farm.offers, word)
     if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
         return fits[0]
-    own = stores_first(farm.offers)
+    offers = stores_first(farm.offers)
     if fits:
         ids = ", ".join(offer.id for offer in fits)
-        words = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
-        raise InputError([Finding("IN540", where, words, f"give one of {ids}")])
+        trouble = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
+        raise InputError([Finding("IN540", where, trouble, f"give one of {ids}")])
     ids_by_name = {
-        name: offer.id for offer in own for name in (offer.id, offer.name, offer.feed.key)
+        name: offer.id for offer in offers for name in (offer.id, offer.name, offer.feed.key)
     }
     near = nearest(word, ids_by_name)
-    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in own)}"
+    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in offers)}"
     if near:
         remedy = f'nearest: "{ids_by_name[near]}"'
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
@@ -73,7 +73,7 @@ DEAREST = 20_000.0
 
 
 def pair_named(
-    farm: Farm, words: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
+    farm: Farm, names: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
 ) -> tuple[Offer, Offer]:
     """The offers that a switch goes from and to. Raises one InputError for names not known, one of
     them twice, and faults.
@@ -81,9 +81,9 @@ def pair_named(
     fault: what is wrong with an offer named by an option, if anything; same: the remedy where both
     are one.
     """
-    found: list[Offer] = []
+    pair: list[Offer] = []
     findings: list[Finding] = []
-    for word, where in zip(words, ("--from", "--to"), strict=True):
+    for word, where in zip(names, ("--from", "--to"), strict=True):
         try:
             offer = offer_named(farm, word, where)
         except InputError as trouble:
@@ -91,9 +91,9 @@ def pair_named(
             continue
         wrong = fault(offer, where)
         findings += [] if wrong is None else [wrong]
-        found.append(offer)
-    if len(found) == 2 and found[0].id == found[1].id:
-        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', same))
+        pair.append(offer)
+    if len(pair) == 2 and pair[0].id == pair[1].id:
+        findings.append(Finding("IN541", "--to", f'"{pair[0].id}" is switched to itself', same))
     if findings:
         raise InputError(findings)
-    return found[0], found[1]
+    return pair[0], pair[1]

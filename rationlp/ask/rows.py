@@ -11,7 +11,7 @@ from rationlp.result import Rations
 def traces(rations: Rations) -> tuple[Trace, ...]:
     """Programmes of the groups that have a ration. Raises SolverTrouble as the ration would."""
     groups = {group.id: group for group in rations.farm.groups}
-    found = []
+    programmes = []
     for ration in rations.groups:
         if ration.proof is None:
             continue
@@ -19,5 +19,5 @@ def traces(rations: Rations) -> tuple[Trace, ...]:
         optimum = solve_block(block)
         trace = None if isinstance(optimum, NoOptimum) else last_programme(block, optimum)
         if trace is not None:
-            found.append(trace)
-    return tuple(found)
+            programmes.append(trace)
+    return tuple(programmes)

@@ -56,8 +56,10 @@ class OpenWinter:
     def __init__(
         self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None
     ) -> None:
-        held = farm_stocks(farm) if stocks is None else stocks
-        self.yard = make_yard(farm, WinterOptions(start=start, faces="off", prove=False), held)
+        stocks_held = farm_stocks(farm) if stocks is None else stocks
+        self.yard = make_yard(
+            farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
+        )
         self.model = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
@@ -87,18 +89,18 @@ class OpenWinter:
         energy rows stay where they came to stand.
         """
         self._hold_stores(change_t_dm)
-        found = self._settled()
+        settled = self._settled()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
-        return inf if found is None else found.objective
+        return inf if settled is None else settled.objective
 
     def settled_at(self, costs: dict[Key, float]) -> Solution | None:
         """The plan at other costs of some columns, settled and not proven; None without one."""
-        own = self.model.costs
-        self.model.costs = {**own, **costs}
-        found = self._settled()
-        self.model.costs = own
+        own_costs = self.model.costs
+        self.model.costs = {**own_costs, **costs}
+        settled = self._settled()
+        self.model.costs = own_costs
         self.model.allow_shortage(False)
-        return found
+        return settled
 
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
@@ -145,10 +147,10 @@ def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
     if small <= 0.0:
         small = SMALL_T
     base = winter.solution.objective
-    more, less = winter.with_change({store: small}), winter.with_change({store: -small})
+    larger, smaller = winter.with_change({store: small}), winter.with_change({store: -small})
     marginal = winter.dual(winter.solution, store)
-    saved = None if more is None else max(base - more.objective, 0.0) / small
-    asked = None if less is None else max(less.objective - base, 0.0) / small
+    saved = None if larger is None else max(base - larger.objective, 0.0) / small
+    lost = None if smaller is None else max(smaller.objective - base, 0.0) / small
     replaces = marginal + price if marginal > 1e-6 else 0.0
     fresh = replaces * offer.feed.dm_g_per_kg / KG_PER_T
-    return StoreWorth(store, name, price, marginal, saved, asked, replaces, fresh)
+    return StoreWorth(store, name, price, marginal, saved, lost, replaces, fresh)

@@ -89,38 +89,38 @@ class WinterSureness:
     spreads: tuple[SpreadRow, ...] = field(default_factory=tuple)
 
 
-def winter_sureness(begun: Begun, asked: DrawsAsked) -> WinterSureness:
+def winter_sureness(begun: Begun, draws: DrawsAsked) -> WinterSureness:
     """Draws of a winter. Raises InputError (IN538) for a number of draws that is none, and where
     the farm as it stands has no plan.
     """
-    if not 1 <= asked.draws <= MOST_DRAWS:
-        raise InputError([Finding("IN538", "--draws", f"{asked.draws}", f"give 1 to {MOST_DRAWS}")])
+    if not 1 <= draws.draws <= MOST_DRAWS:
+        raise InputError([Finding("IN538", "--draws", f"{draws.draws}", f"give 1 to {MOST_DRAWS}")])
     plan = solve_winter(
-        begun.farm, WinterOptions(tidy=asked.hold_plan, shortage=False), begun.stocks
+        begun.farm, WinterOptions(tidy=draws.hold_plan, shortage=False), begun.stocks
     )
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
         raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])
-    if asked.hold_plan:
-        return _held(begun, asked, plan)
+    if draws.hold_plan:
+        return _held(begun, draws, plan)
     questions = [
-        Question(f"{number}", drawn_farm(begun, asked, number), None, None)
-        for number in range(asked.draws)
+        Question(f"{number}", drawn_farm(begun, draws, number), None, None)
+        for number in range(draws.draws)
     ]
-    answers = [one for (one,) in answer_all(answer_question, questions, asked.workers, asked.said)]
-    kept = [one for one in answers if one.cost is not None]
-    bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in kept]
+    answers = [one for (one,) in answer_all(answer_question, questions, draws.workers, draws.said)]
+    solved = [answer for answer in answers if answer.cost is not None]
+    bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in solved]
     return WinterSureness(
         farm=begun.farm,
-        draws=asked.draws,
-        seed=asked.seed,
+        draws=draws.draws,
+        seed=draws.seed,
         held=False,
         planned_cost=plan.cost,
-        cost=_spread([one.cost for one in kept if one.cost is not None]),
+        cost=_spread([one.cost for one in solved if one.cost is not None]),
         bought_t=_spread(bought),
-        without=1.0 - len(kept) / asked.draws,
-        stores=tuple(_solved_store(store, kept) for store in begun.farm.stores),
-        spreads=tuple(asked.spreads.values()),
+        without=1.0 - len(solved) / draws.draws,
+        stores=tuple(_solved_store(store, solved) for store in begun.farm.stores),
+        spreads=tuple(draws.spreads.values()),
     )
 
 
@@ -146,23 +146,23 @@ class Draw:
 
     def normal(self, of: str) -> float:
         """A standard normal number of its own for all that varies, the same in every process."""
-        found = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
-        return min(max(found, -FURTHEST), FURTHEST)
+        deviation = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
+        return min(max(deviation, -FURTHEST), FURTHEST)
 
 
-def drawn_farm(begun: Begun, asked: DrawsAsked, number: int) -> ChangedFarm:
+def drawn_farm(begun: Begun, draws: DrawsAsked, number: int) -> ChangedFarm:
     """The farm of one draw: analyses, stores, weights, turnout, prices moved by spreads."""
-    draw = Draw(asked.seed, number)
+    draw = Draw(draws.seed, number)
     farm = begun.farm
-    offers = tuple(_drawn_offer(offer, asked.spreads, draw) for offer in farm.offers)
+    offers = tuple(_drawn_offer(offer, draws.spreads, draw) for offer in farm.offers)
     feeds = {offer.id: offer.feed for offer in offers}
     stocks = {
-        store.id: _drawn_stock(store, feeds[store.id], begun, asked.spreads, draw)
+        store.id: _drawn_stock(store, feeds[store.id], begun, draws.spreads, draw)
         for store in farm.stores
     }
-    groups = tuple(_drawn_group(group, asked.spreads, draw) for group in farm.groups)
+    groups = tuple(_drawn_group(group, draws.spreads, draw) for group in farm.groups)
     moved = replace(farm, offers=offers, groups=groups)
-    return ChangedFarm(_drawn_turnout(moved, asked.spreads, draw), stocks)
+    return ChangedFarm(_drawn_turnout(moved, draws.spreads, draw), stocks)
 
 
 def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> Offer:
@@ -195,12 +195,12 @@ def _drawn_stock(
     factor = moved * max(
         1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05
     )
-    more = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
+    loss_factor = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
     for loss in stock.losses.values():
-        factor *= max(1.0 - loss * more, 0.0) / (1.0 - loss)
+        factor *= max(1.0 - loss * loss_factor, 0.0) / (1.0 - loss)
     scaled = (
-        Spread(one.low * factor, one.typical * factor, one.high * factor)
-        for one in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
+        Spread(amount.low * factor, amount.typical * factor, amount.high * factor)
+        for amount in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
     )
     fresh, dry, edible = scaled
     return replace(
@@ -239,23 +239,23 @@ def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
 
 def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> Farm:
     days = round(spreads["turnout"].spread * draw.normal("turnout"))
-    most = (farm.turnout - farm.start).days - 1
-    return turned_out(farm, max(days, -most)) if days else farm
+    longest = (farm.turnout - farm.start).days - 1
+    return turned_out(farm, max(days, -longest)) if days else farm
 
 
 # ---- the plan held
 # --------------------------------------------------------------------------------------------------
 
 
-def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
+def _held(begun: Begun, draws: DrawsAsked, plan: WinterPlan) -> WinterSureness:
     uses = plan_uses(plan)
     days: dict[str, list[float]] = {use.store: [] for use in uses}
     short: dict[str, list[float]] = {use.store: [] for use in uses}
     early = dict.fromkeys(days, 0)
     costs, bought = [], []
-    for number in range(asked.draws):
-        drawn = drawn_farm(begun, asked, number)
-        eaten = 1.0 + asked.spreads["intake"].spread * Draw(asked.seed, number).normal("intake")
+    for number in range(draws.draws):
+        drawn = drawn_farm(begun, draws, number)
+        eaten = 1.0 + draws.spreads["intake"].spread * Draw(draws.seed, number).normal("intake")
         stretch = _stretch(drawn.farm.turnout, plan)
         for use in uses:
             last = lasting(_moved(use, drawn, eaten, stretch))
@@ -266,23 +266,23 @@ def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
         cost, tonnes = _held_cost(plan, drawn, eaten, stretch)
         costs.append(cost)
         bought.append(tonnes)
-        if asked.said is not None:
-            asked.said(number + 1, asked.draws)
+        if draws.said is not None:
+            draws.said(number + 1, draws.draws)
     assert plan.cost is not None
     stores = tuple(
         _of_store(
             use.store,
             use.name,
             days[use.store],
-            early[use.store] / asked.draws,
+            early[use.store] / draws.draws,
             quantile(short[use.store], HIGH),
         )
         for use in uses
     )
     return WinterSureness(
-        begun.farm, asked.draws, asked.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0,
+        begun.farm, draws.draws, draws.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0,
         stores,
-        tuple(asked.spreads.values()),
+        tuple(draws.spreads.values()),
     )  # fmt: skip
 
 
@@ -298,14 +298,14 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
 
 def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
     """The uses of a plan until the drawn turnout, out of the drawn stock."""
-    kept = [
+    stretches = [
         (_for_days(period, period.days * share), t * eaten * share, days)
         for period, t, days, share in zip(
             use.periods, use.used_t_dm, use.head_days, stretch, strict=True
         )
         if share > 0.0
     ]
-    periods, used, head_days = (tuple(part) for part in zip(*kept, strict=True))
+    periods, used, head_days = (tuple(part) for part in zip(*stretches, strict=True))
     return replace(
         use,
         held_t_dm=drawn.stocks[use.store].edible_t_dm,
@@ -326,18 +326,18 @@ def _held_cost(
     """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing
     bought in place of a store that ran out: what is short is told apart.
     """
-    now = {offer.id: offer for offer in plan.farm.offers}
+    offers_now = {offer.id: offer for offer in plan.farm.offers}
     then = {offer.id: offer for offer in drawn.farm.offers}
     cost = tonnes = 0.0
-    for one in plan.purchases:
+    for purchase in plan.purchases:
         # The dry matter is held: wetter feed takes more tonnes.
-        wet = now[one.offer].feed.dm_g_per_kg / then[one.offer].feed.dm_g_per_kg
-        t = sum(t * share for t, share in zip(one.t_fresh, stretch, strict=True)) * eaten * wet
+        wet = offers_now[purchase.offer].feed.dm_g_per_kg / then[purchase.offer].feed.dm_g_per_kg
+        t = sum(t * share for t, share in zip(purchase.t_fresh, stretch, strict=True)) * eaten * wet
         tonnes += t
-        cost += t * then[one.offer].price_per_t_fresh
+        cost += t * then[purchase.offer].price_per_t_fresh
     for store in plan.stores:
         dry = sum(t * share for t, share in zip(store.used_t_dm, stretch, strict=True)) * eaten
-        offer = now[store.store]
+        offer = offers_now[store.store]
         cost += dry * 1000.0 * price_per_kg_dm(offer.price_per_t_fresh, offer.feed.dm_g_per_kg)
     return cost - (plan.sold_income or 0.0), tonnes
 
@@ -354,10 +354,10 @@ def _of_store(
     return StoreSureness(store, name, early, middle, late, before, short)
 
 
-def _solved_store(store: Store, kept: Sequence[Outcome]) -> StoreSureness:
+def _solved_store(store: Store, outcomes: Sequence[Outcome]) -> StoreSureness:
     """When a store is used up under the plans solved anew; none of them runs short."""
     days = []
-    for one in kept:
-        day = one.runs_out.get(store.id)
+    for outcome in outcomes:
+        day = outcome.runs_out.get(store.id)
         days.append(float("inf") if day is None else float(day.toordinal()))
     return _of_store(store.id, store.name, days or [float("inf")], 0.0, 0.0)

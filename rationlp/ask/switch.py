@@ -114,9 +114,9 @@ class Switch:
     groups: tuple[GroupSwitch, ...]
 
 
-def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
+def the_pair(farm: Farm, names: tuple[str, str]) -> tuple[Offer, Offer]:
     """The two forages of a switch. Raises one InputError for all that is wrong with the names."""
-    return pair_named(farm, words, _no_forage, "name two forages")
+    return pair_named(farm, names, _no_forage, "name two forages")
 
 
 def _no_forage(offer: Offer, where: str) -> Finding | None:
@@ -127,14 +127,14 @@ def _no_forage(offer: Offer, where: str) -> Finding | None:
 
 
 def switch_by_share(
-    farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None
+    farm: Farm, names: tuple[str, str], groups: Collection[str] | None = None
 ) -> Switch:
     """The switch in every group that may eat both forages (or in those of `groups`). farm: its
     groups as on one day.
 
     Raises InputError for names and groups not known, and where no group may eat both.
     """
-    first, second = the_pair(farm, words)
+    first, second = the_pair(farm, names)
     answers = []
     for block in make_blocks(farm, groups):
         ids = {offer.id for offer in block.offers}
@@ -147,16 +147,16 @@ def switch_by_share(
 
 def nobody_eats_both(first: Offer, second: Offer) -> InputError:
     """That no group may eat both forages of a switch."""
-    words = f'no group may eat both "{first.id}" and "{second.id}"'
+    trouble = f'no group may eat both "{first.id}" and "{second.id}"'
     remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-    return InputError([Finding("IN543", "--from and --to", words, remedy)])
+    return InputError([Finding("IN543", "--from and --to", trouble, remedy)])
 
 
 def why_switch(switch: Switch) -> dict[str, Why]:
     """By group id, the reasons of the ration at the cheapest share, that share held, the two
     forages and straw its only forages; groups without a cheapest share are left out.
     """
-    found: dict[str, Why] = {}
+    reasons: dict[str, Why] = {}
     for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
@@ -164,8 +164,8 @@ def why_switch(switch: Switch) -> dict[str, Why]:
             alone = with_pair(block, switch.first, switch.second)
             why = why_block(switch.farm, dataclasses.replace(alone, pair=pair), best.kg_dm)
             if why is not None:
-                found[block.group.id] = why
-    return found
+                reasons[block.group.id] = why
+    return reasons
 
 
 def with_pair(block: Block, first: Offer, second: Offer) -> Block:
@@ -188,12 +188,12 @@ class _Question:
     def at(self, share: float) -> Reading:
         """The settled answer at a share."""
         self.engine.share(share)
-        found = self.engine.again()
+        ration = self.engine.again()
         pair = self.block.pair
         assert pair is not None
-        eaten = {name for name, kg in found.amounts.items() if kg > BOUND}
+        eaten = {name for name, kg in ration.amounts.items() if kg > BOUND}
         feeds = frozenset(eaten - {pair.first, pair.second})
-        return Reading(share, found.objective, (feeds, pressing(self.engine, found.duals)))
+        return Reading(share, ration.objective, (feeds, pressing(self.engine, ration.duals)))
 
 
 def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
@@ -231,8 +231,8 @@ def _of(proved: Optimum) -> RationAt:
     return RationAt(proved.objective, proved.lower_bound, proved.values, gap_closed(proved))
 
 
-def _point(block: Block, share: float, found: RationAt, turn: Turn | None) -> SwitchPoint:
-    bought = [(offer, found.kg_dm[offer.id]) for offer in block.offers if offer.bought]
+def _point(block: Block, share: float, ration: RationAt, turn: Turn | None) -> SwitchPoint:
+    bought = [(offer, ration.kg_dm[offer.id]) for offer in block.offers if offer.bought]
     names = {offer.id: offer.name for offer in block.offers}
 
     def named(ids: Iterable[str]) -> tuple[str, ...]:
@@ -241,12 +241,12 @@ def _point(block: Block, share: float, found: RationAt, turn: Turn | None) -> Sw
     before, after = ((frozenset(), frozenset()),) * 2 if turn is None else (turn.before, turn.after)
     return SwitchPoint(
         share=share,
-        cost=found.cost,
-        lower_bound=found.lower_bound,
-        feed_cost=sum(found.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
-        proven=found.proven,
+        cost=ration.cost,
+        lower_bound=ration.lower_bound,
+        feed_cost=sum(ration.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
+        proven=ration.proven,
         turn=turn is not None,
-        kg_dm={name: kg for name, kg in found.kg_dm.items() if kg > BOUND},
+        kg_dm={name: kg for name, kg in ration.kg_dm.items() if kg > BOUND},
         bought_cost=sum(kg * offer.price_per_kg_dm for offer, kg in bought),
         bought_me_mj=sum(kg * (offer.feed.value(ENERGY) or 0.0) for offer, kg in bought),
         bought_cp_g=sum(kg * (offer.feed.value(PROTEIN) or 0.0) for offer, kg in bought),
@@ -277,14 +277,14 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
     if 1.0 - high > SHARE_STEP:
         barred.append(Barred(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
     milk = group.facts.get("milk_kg_per_day")
-    more = points[-1].feed_cost - points[0].feed_cost
+    extra_cost = points[-1].feed_cost - points[0].feed_cost
     pays, comes_in = pay_price(block, engine, points[0].cost, (low, high))
     return dataclasses.replace(
         empty,
         points=points,
         barred=tuple(barred),
         best=_point(block, best_share, _of(optimum), None),
-        cost_per_kg_milk=more / float(milk) if milk else None,
+        cost_per_kg_milk=extra_cost / float(milk) if milk else None,
         pays_below=pays,
         comes_in_below=comes_in,
         change=change_over(farm, block.needs, points[0].kg_dm, points[-1].kg_dm),
@@ -322,20 +322,20 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
     return good
 
 
-def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
+def _points(question: _Question) -> tuple[SwitchPoint, ...]:
     """Both ends, every breakpoint, and between them what the tolerance needs, all proved."""
-    asked.engine.share(asked.low)
-    asked.engine.back()
-    width, count = asked.high - asked.low, FIRST_SHARES - 1
-    shares = [asked.low + width * number / count for number in range(count + 1)]
-    turns, samples = find_turns(asked.at, shares, SHARE_STEP, CURVE_TOLERANCE)
+    question.engine.share(question.low)
+    question.engine.back()
+    width, count = question.high - question.low, FIRST_SHARES - 1
+    shares = [question.low + width * number / count for number in range(count + 1)]
+    turns, samples = find_turns(question.at, shares, SHARE_STEP, CURVE_TOLERANCE)
     at: dict[float, Turn | None] = dict.fromkeys(samples)
     at |= {turn.at: turn for turn in turns}
     points = []
     for share in sorted(at):
-        found = ration_at(asked.block, asked.engine, share)
-        if found is not None:
-            points.append(_point(asked.block, share, found, at[share]))
+        ration = ration_at(question.block, question.engine, share)
+        if ration is not None:
+            points.append(_point(question.block, share, ration, at[share]))
     return tuple(points)
 
 

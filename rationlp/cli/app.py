@@ -100,8 +100,8 @@ app = typer.Typer(
 )
 
 
-def _version(wanted: bool) -> None:
-    if wanted:
+def _version(asked_for: bool) -> None:
+    if asked_for:
         typer.echo(f"rationlp {__version__}")
         raise typer.Exit
 

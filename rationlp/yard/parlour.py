@@ -113,11 +113,11 @@ class _Cow:
     def concentrate(self, litres: float) -> tuple[float, str]:
         """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
         needs = self.needs(litres)
-        found = []
+        possible = []
         for which in NEEDS:
             kg_dm = _crossing(partial(self._short_with, needs, which), _MOST_CONCENTRATE_KG_DM)
-            found.append((kg_dm, which))
-        return max(found)
+            possible.append((kg_dm, which))
+        return max(possible)
 
 
 def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:

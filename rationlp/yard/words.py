@@ -45,27 +45,27 @@ def dry_matter_words(
         )
 
 
-def _changed(name: str, then: float, now: float) -> str:
+def _changed(name: str, then: float, today: float) -> str:
     """One feed's dry matter [%] as planned and today."""
-    share = then / now - 1.0
+    share = then / today - 1.0
     word = f"{abs(100.0 * share):.1f} % {'more' if share > 0.0 else 'less'} fresh weight"
-    said = (
-        f"{name} has {now:.1f} % dry matter today, {then:.1f} % in the ration: {word} for the same"
-        " dry matter."
+    sentence = (
+        f"{name} has {today:.1f} % dry matter today, {then:.1f} % in the ration: {word} for the"
+        " same dry matter."
     )
-    if abs(now / then - 1.0) > loading_figure("dm_drift"):
-        said += " So large a change is more than water: have it analysed again."
-    return said
+    if abs(today / then - 1.0) > loading_figure("dm_drift"):
+        sentence += " So large a change is more than water: have it analysed again."
+    return sentence
 
 
-def load_words(load: Load, asked: int | None) -> Iterator[str]:
+def load_words(load: Load, loads_a_day: int | None) -> Iterator[str]:
     """What is to be said of the loads: more than asked for, too small a batch, what is weighed by
     hand, how near to aim.
     """
-    if asked is not None and asked < load.loads:
+    if loads_a_day is not None and loads_a_day < load.loads:
         yield (
-            f"{asked} a day were asked for; the tub needs {load.loads} so that none is fuller than"
-            " 85 to 90 %."
+            f"{loads_a_day} a day were asked for; the tub needs {load.loads} so that none is fuller"
+            " than 85 to 90 %."
         )
     least = loading_figure("least_batch")
     if load.fill < least and load.wagon == "vertical":
