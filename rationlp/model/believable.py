@@ -99,20 +99,11 @@ def _outside(one: Believable, value: float) -> bool:
 
 
 def unusual_words(
-    key: str | None,
-    fed: Mapping[str, tuple[Feed, float]],
-    live_weight_kg: float | None,
-    fresh: bool = False,
+    key: str | None, fed: Mapping[str, tuple[Feed, float]], live_weight_kg: float | None
 ) -> Iterator[str]:
-    """What is unusual about a ration, in one sentence; nothing where nothing is.
-
-    fresh: the cow calved a few weeks ago and eats less than the range of her class; little dry
-    matter is then no remark (texts: 13-15 kg after calving and 0.8 kg more a week for ten weeks).
-    """
+    """What is unusual about a ration, in one sentence; nothing where nothing is."""
     parts = []
     for one in unusual(key, fed, live_weight_kg):
-        if fresh and one.quantity == "dm_intake_kg" and one.value < one.low:
-            continue
         title, unit, scale, decimals = _WORDS[one.quantity]
         told = (f"{scale * number:.{decimals}f}" for number in (one.value, one.low, one.high))
         value, low, high = told

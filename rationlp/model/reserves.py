@@ -21,7 +21,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILK
 from rationlp.halving import halve
-from rationlp.model.believable import HAIR, feeding_system, figures
+from rationlp.model.believable import feeding_system, figures
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -152,7 +152,7 @@ def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> b
     back.
     """
     rows = believable(block.needs.believability, ration.system)
-    usual = {row.quantity: row.high * (1.0 + HAIR) for row in rows}
+    usual = {row.quantity: row.high for row in rows}
     cp, me = usual.get("cp_g_per_kg_dm", inf), usual.get("me_mj_per_kg_dm", inf)
     fat = USUAL_FAT_KG
     if most is not None:

@@ -37,8 +37,6 @@ EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
-FRESH_WEEKS = 10.0
-"""Weeks in which a cow in milk eats less: 0.8 kg more a week for ten weeks, texts (a)."""
 FORAGE_ME_APART = 0.2
 SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
 MAGNESITE_TO_MENTION_G = 50.0
@@ -122,11 +120,7 @@ def _is_high(farm: Farm, group_id: str) -> bool:
 def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
     """Figures outside the usual ranges of the class; none for a group that states its own needs."""
     fed = {offer.id: (offer.feed, kg) for offer, kg in block.fed(eaten.amounts)}
-    week = block.group.facts.get("week_of_lactation")
-    fresh = (
-        traits(block.group.animal_class).parlour and isinstance(week, float) and week <= FRESH_WEEKS
-    )
-    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg, fresh)
+    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg)
 
 
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
