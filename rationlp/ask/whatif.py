@@ -16,6 +16,7 @@ from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
+from rationlp.farm.group_names import group_ids, no_such_groups
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import expanded, farm_on
 from rationlp.planned import WinterPlan
@@ -111,6 +112,9 @@ def what_if(
     without an answer is a row that says so either way.
     """
     question = asked or Asked()
+    if question.groups is not None:
+        # An unknown group is a fault of the question, not of a scenario.
+        question = replace(question, groups=groups_of_farm(begun.farm, question.groups))
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"
         raise InputError([Finding("IN532", "whatif", "nothing is changed", remedy)])
@@ -146,26 +150,16 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
 
 
 def _question(name: str, farm: ChangedFarm, question: Asked) -> Question:
-    if question.groups is not None:
-        # An unknown group is a fault of the question, not of a scenario.
-        expanded_or_refused(farm.farm, question.groups)
+    groups_of_farm(farm.farm, question.groups or ())
     return Question(name, farm, question.groups, question.day)
 
 
-def expanded_or_refused(farm: Farm, groups: Collection[str]) -> None:
-    """Raises InputError (IN501) for a group that the farm does not have."""
-    known = [group.id for group in farm.groups]
-    missing = [name for name in groups if name not in known]
-    if missing:
-        raise InputError(
-            Finding(
-                "IN501",
-                f'group "{name}"',
-                "this farm has no such group",
-                f"use one of {', '.join(known)}",
-            )
-            for name in missing
-        )
+def groups_of_farm(farm: Farm, words: Collection[str]) -> tuple[str, ...]:
+    """Ids of groups by id or name. Raises InputError (IN501) for one that the farm lacks."""
+    ids = group_ids(farm.groups, words)
+    if findings := no_such_groups(farm.groups, ids):
+        raise InputError(findings)
+    return tuple(ids)
 
 
 def answer_question(question: Question) -> tuple[Outcome, ...]:

@@ -8,7 +8,7 @@ import typer
 
 from rationlp.ask.robust import SureAsked, SureGroup, sure_rations
 from rationlp.ask.sure import DrawsAsked, WinterSureness, winter_sureness
-from rationlp.ask.whatif import expanded_or_refused
+from rationlp.ask.whatif import groups_of_farm
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.cli.run import progress
@@ -56,8 +56,7 @@ def solve(begun: Any, options: Options) -> Solved:
             draws, options.seed, spreads, options.hold_plan, options.cores, progress
         )
         return Solved(farm, spreads, winter=winter_sureness(begun, question))
-    groups = tuple(options.group)
-    expanded_or_refused(farm, groups)
+    groups = groups_of_farm(farm, options.group)
     day = None if options.on is None else farm_on_day(farm, options.on).day
     chance = USUAL_CHANCE if options.chance is None else options.chance
     sure = sure_rations(farm, groups, SureAsked(chance, spreads, day, options.seed))
