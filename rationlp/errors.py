@@ -51,7 +51,12 @@ class Finding:
         line = f"{self.code} {_cut(self.where)} — {_cut(self.found)} — {_cut(self.remedy)}"
         # A line end or an escape sequence inside a name of the input must not break the line or
         # reach the terminal.
-        return "".join(sign if sign.isprintable() else " " for sign in line)
+        return printable(line)
+
+
+def printable(line: str) -> str:
+    """A line without the signs that steer a terminal."""
+    return "".join(sign * sign.isprintable() or " " for sign in line)
 
 
 Step = str | int

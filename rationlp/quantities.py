@@ -87,6 +87,13 @@ def feed_columns() -> tuple[str, ...]:
     return tuple(name for name, quantity in quantities().items() if quantity.basis in in_a_feed)
 
 
+def by_sign(value: float, more: str, less: str) -> str:
+    """The word for a rise, or the one for a fall (or none)."""
+    if value > 0.0:
+        return more
+    return less
+
+
 def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:
     """Fresh weight [kg] of `kg_dm` [kg DM] of a feed with `dm_g_per_kg` [g DM/kg fresh] dry
     matter.

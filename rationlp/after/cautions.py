@@ -74,7 +74,9 @@ def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Cau
     """Those of the farm's cautions that are about a store (all, or those of these ids): for what is
     measured and opened there.
     """
-    ids = {store.id for store in farm.stores} if stores is None else set(stores)
+    if stores is None:
+        stores = (store.id for store in farm.stores)
+    ids = set(stores)
     return tuple(caution for caution in farm_cautions(farm) if caution.about in ids)
 
 
@@ -103,7 +105,9 @@ def ration_cautions(
     feed's own caution.
     """
     plate = make_plate(farm, ration, before)
-    return () if plate is None else plate_cautions(plate)
+    if plate is None:
+        return ()
+    return plate_cautions(plate)
 
 
 def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
@@ -185,10 +189,16 @@ def number_words(value: float, unit: str) -> str:
     return f"{_rounded(value)} {unit}".strip()
 
 
+_PLACES = ((100.0, 0), (10.0, 1), (0.1, 2), (0.0, 4))
+"""From a size on, so many decimals."""
+
+
 def _rounded(value: float) -> str:
     size = abs(value)
-    places = 0 if size >= 100.0 else 1 if size >= 10.0 else 2 if size >= 0.1 else 4
-    return f"{round(value, places):g}" if size < 1e5 else f"{value:.0f}"
+    if size >= 1e5:
+        return f"{value:.0f}"
+    places = next(places for least, places in _PLACES if size >= least)
+    return f"{round(value, places):g}"
 
 
 def _found(row: CautionRow, value: float) -> str:
@@ -196,12 +206,13 @@ def _found(row: CautionRow, value: float) -> str:
         return f"{row.quantity.removeprefix('seen_').replace('_', ' ')} seen or known"
     if row.quantity == "mixer_wagon":
         return _NAMES[row.quantity]
-    quantity = quantities().get(row.quantity)
-    name = _NAMES.get(row.quantity) or (
-        quantity.title if quantity is not None else row.quantity.replace("_", " ")
-    )
-    unit = "" if row.unit == name else row.unit
-    return f"{name} {number_words(value, unit)}"
+    name = row.quantity.replace("_", " ")
+    if row.quantity in quantities():
+        name = quantities()[row.quantity].title
+    name = _NAMES.get(row.quantity, name)
+    if row.unit == name:
+        return f"{name} {number_words(value, '')}"
+    return f"{name} {number_words(value, row.unit)}"
 
 
 def threshold_words(row: CautionRow) -> str:
@@ -210,5 +221,7 @@ def threshold_words(row: CautionRow) -> str:
         return "any"
     if row.up_to is None:
         return f"{_SIGNS[row.comparison]} {number_words(row.threshold, row.unit)}"
-    low = 100.0 * row.threshold if row.unit.startswith("share of ") else row.threshold
+    low = row.threshold
+    if row.unit.startswith("share of "):
+        low *= 100.0
     return f"{_SIGNS[row.comparison]} {_rounded(low)} to {number_words(row.up_to, row.unit)}"

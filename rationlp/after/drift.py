@@ -7,7 +7,7 @@ beginning of the winter. From then on the plan in force is taken as fed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -162,7 +162,9 @@ def _taken(
                 plan.plan.periods, amounts, begins
             )
         until = begins
-    return total if until <= first else None
+    if until > first:
+        return None
+    return total
 
 
 def _rolled(stock: StoreStock, fed_t_dm: float) -> StoreStock:
@@ -187,10 +189,14 @@ def _store_now(
 ) -> StoreNow:
     (then, stock_now), (measured, day, fed) = stock, span
     planned = _should_hold(plans, then.store, measured)
-    drift = None if planned is None else then.edible_t_dm.typical - planned
-    if drift is not None and abs(drift) < _CLOSE_T:
-        drift = 0.0
     rate = _rate(plans, then.store, measured)
+    drift = drift_days = None
+    if planned is not None:
+        drift = then.edible_t_dm.typical - planned
+        if abs(drift) < _CLOSE_T:
+            drift = 0.0
+        if rate > 0.0:
+            drift_days = drift / rate
     is_fed = fed > _CLOSE_T or _rate(plans, then.store, day) > 0.0
     return StoreNow(
         store=then.store,
@@ -199,7 +205,7 @@ def _store_now(
         measured_t_dm=then.edible_t_dm.typical,
         planned_t_dm=planned,
         drift_t_dm=drift,
-        drift_days=None if drift is None or rate <= 0.0 else drift / rate,
+        drift_days=drift_days,
         fed_since_t_dm=fed,
         now_t_dm=stock_now.edible_t_dm.typical,
         due=is_fed and (day - measured).days >= 7 * DUE_WEEKS,
@@ -216,8 +222,9 @@ def _should_hold(plans: Sequence[KeptPlan], store: str, day: date) -> float | No
     for plan in plans:
         if plan.first < day:
             line = next((line for line in plan.plan.stores if line.store == store), None)
-            used = 0.0 if line is None else used_until(plan.plan.periods, line.used_t_dm, day)
-            return None if line is None else line.held_t_dm.typical - used
+            if line is None:
+                return None
+            return line.held_t_dm.typical - used_until(plan.plan.periods, line.used_t_dm, day)
     return None
 
 
@@ -262,25 +269,27 @@ def with_what_is_done(
 ) -> Farm:
     """The farm with what may still be used of each delivered feed, and still be sold to each
     outlet [t fresh]."""
-    used = {one.offer: one.used_t for one in delivered}
-    offers = tuple(
-        (
-            replace(
-                offer,
-                least_t=_less(offer.least_t, used[offer.id]),
-                most_t=_less(offer.most_t, used[offer.id]),
-            )
-            if offer.id in used
-            else offer
-        )
-        for offer in farm.offers
-    )
+    used = {delivery.offer: delivery.used_t for delivery in delivered}
+    sold = {}
+    for outlet in farm.outlets:
+        t = _taken(plans, (farm.start, day), partial(_sales, outlet=outlet.id))
+        sold[outlet.id] = t or 0.0
+    return farm_less(farm, used, sold)
+
+
+def farm_less(farm: Farm, used: Mapping[str, float], sold: Mapping[str, float]) -> Farm:
+    """The farm, bounds of its purchases and sales less what is used and sold already [t fresh]."""
+    offers = []
+    for offer in farm.offers:
+        t = used.get(offer.id, 0.0)
+        least, most = _less(offer.least_t, t), _less(offer.most_t, t)
+        offers.append(replace(offer, least_t=least, most_t=most))
     outlets = []
     for outlet in farm.outlets:
-        sold = _taken(plans, (farm.start, day), partial(_sales, outlet=outlet.id)) or 0.0
-        least, most = _less(outlet.least_t_fresh, sold), _less(outlet.most_t_fresh, sold)
+        t = sold.get(outlet.id, 0.0)
+        least, most = _less(outlet.least_t_fresh, t), _less(outlet.most_t_fresh, t)
         outlets.append(replace(outlet, least_t_fresh=least, most_t_fresh=most))
-    return replace(farm, offers=offers, outlets=tuple(outlets))
+    return replace(farm, offers=tuple(offers), outlets=tuple(outlets))
 
 
 def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
@@ -291,4 +300,6 @@ def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
 
 
 def _less(amount: float | None, gone: float) -> float | None:
-    return None if amount is None else max(amount - gone, 0.0)
+    if amount is None:
+        return None
+    return max(amount - gone, 0.0)

@@ -100,11 +100,13 @@ def _is_fed(group: Group, day: date, period: Period) -> bool:
 
 
 def _ration(fed: PlanRation, part: Group, known: set[str], status: str) -> GroupRation:
+    if status in ("proven", "open"):
+        status = PLANNED
     return GroupRation(
         group=part.id,
         name=part.name,
         head=part.head,
-        status=PLANNED if status in ("proven", "open") else status,
+        status=status,
         needs=fed.needs,
         amounts=tuple(amount for amount in fed.amounts if amount.offer in known),
         supply=fed.supply,

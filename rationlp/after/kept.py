@@ -72,11 +72,12 @@ def plan_files(farm: Path) -> tuple[Path, ...]:
     """Every plan kept for a farm, the newest first, then by the first day planned, the latest
     first."""
     newest = plan_file(farm)
-    older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}") if newest.parent.is_dir() else ()
+    older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}")
     dated = sorted(
         ((key, path) for path in older if (key := _dated(newest, path)) is not None), reverse=True
     )
-    return (*([newest] if newest.is_file() else []), *(path for _, path in dated))
+    files = [path for path in (newest,) if path.is_file()]
+    return (*files, *(path for _, path in dated))
 
 
 def free_name(farm: Path, first: date) -> Path:
@@ -153,7 +154,9 @@ def period_of(plan: WinterPlan, day: date) -> Period | None:
     for period in plan.periods:
         if period.first <= day < period.last:
             return period
-    return plan.periods[-1] if day == plan.periods[-1].last else None
+    if day == plan.periods[-1].last:
+        return plan.periods[-1]
+    return None
 
 
 def digest(farm: Farm) -> str:

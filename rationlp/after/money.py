@@ -9,7 +9,7 @@ from math import ceil
 
 from rationlp.after.stock import head_days_of
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 from rationlp.needs.calendar import parts_on
@@ -116,10 +116,10 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
         feed=ration.feed_cost * head_days,
         bought=paid * head_days,
         milk_l=milk_l * head_days,
-        milk_feed=ration.feed_cost * head_days if milk_l else 0.0,
-        milk_bought=paid * head_days if milk_l else 0.0,
+        milk_feed=ration.feed_cost * head_days * bool(milk_l),
+        milk_bought=paid * head_days * bool(milk_l),
         gain_kg=gain * head_days,
-        gain_feed=ration.feed_cost * head_days if gain else 0.0,
+        gain_feed=ration.feed_cost * head_days * bool(gain),
         dm=sum(amount.kg_dm for amount in ration.amounts) * head_days,
         home_dm=sum(amount.kg_dm for amount in ration.amounts if amount.offer not in bought)
         * head_days,
@@ -134,24 +134,37 @@ def feed_of(plan: WinterPlan, group: Group, ration: PlanRation, offer_id: str) -
         if offer.id == offer_id:
             return offer.feed
     period = plan.periods[ration.period]
-    grazed = [
-        grazed.feed
-        for grazed in group.grazing
-        if grazed.start < period.last and period.first < grazed.until
-    ]
-    return grazed[0] if grazed else None
+    for grazed in group.grazing:
+        if grazed.start < period.last and period.first < grazed.until:
+            return grazed.feed
+    return None
+
+
+def with_grass(plan: WinterPlan, group: Group, *rations: PlanRation) -> Farm:
+    """The farm of a plan with what these rations of a group graze among its offers."""
+    farm = plan.farm
+    known = {offer.id for offer in farm.offers}
+    for ration in rations:
+        for amount in ration.amounts:
+            if amount.offer in known:
+                continue
+            feed = feed_of(plan, group, ration, amount.offer)
+            if feed is not None:
+                farm = farm.with_offer(Offer(amount.offer, amount.name, feed, False, 0.0))
+    return farm
 
 
 def _me(feed: Feed | None) -> float:
-    return 0.0 if feed is None else feed.value("me_mj_per_kg_dm") or 0.0
+    if feed is None:
+        return 0.0
+    return feed.value("me_mj_per_kg_dm") or 0.0
 
 
 def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
-    income = (
-        None
-        if farm.milk_price_per_litre is None or not sums.milk_l
-        else farm.milk_price_per_litre * sums.milk_l
-    )
+    income = over_bought = over_feed = None
+    if farm.milk_price_per_litre is not None and sums.milk_l:
+        income = farm.milk_price_per_litre * sums.milk_l
+        over_bought, over_feed = income - sums.milk_bought, income - sums.milk_feed
     return Money(
         group=group,
         name=name,
@@ -164,15 +177,17 @@ def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
         gain_kg=sums.gain_kg,
         per_kg_gain=_ratio(sums.gain_feed, sums.gain_kg),
         milk_income=income,
-        margin_over_bought=None if income is None else income - sums.milk_bought,
-        margin_over_feed=None if income is None else income - sums.milk_feed,
+        margin_over_bought=over_bought,
+        margin_over_feed=over_feed,
         home_share_of_dm=_ratio(sums.home_dm, sums.dm),
         home_share_of_me=_ratio(sums.home_me, sums.me),
     )
 
 
 def _ratio(part: float, whole: float) -> float | None:
-    return part / whole if whole > 0.0 else None
+    if whole <= 0.0:
+        return None
+    return part / whole
 
 
 @dataclass(frozen=True)
@@ -206,37 +221,20 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
         ]
         for purchase in plan.purchases:
             load = size.get(purchase.offer)
-            whole = sum(purchase.loads[number] for number in numbers) if purchase.loads else None
-            tonnes = (
-                sum(purchase.t_fresh[number] for number in numbers)
-                if whole is None or load is None
-                else whole * load
-            )
-            total = (
-                sum(purchase.t_fresh)
-                if not purchase.loads or load is None
-                else sum(purchase.loads) * load
-            )
+            loads: float | None = None
+            tonnes, total = sum(purchase.t_fresh[n] for n in numbers), sum(purchase.t_fresh)
+            if purchase.loads:
+                loads = float(sum(purchase.loads[n] for n in numbers))
+                if load is not None:
+                    tonnes, total = loads * load, sum(purchase.loads) * load
             fed[purchase.offer] = fed.get(purchase.offer, 0.0) + tonnes
             if tonnes < LEAST_SHOWN_T:
                 continue
-            loads = None if whole is None else float(whole)
-            if whole is None and load:
-                whole_loads = ceil(fed[purchase.offer] / load - 1e-6)
-                loads, come[purchase.offer] = (
-                    float(whole_loads - come.get(purchase.offer, 0)),
-                    whole_loads,
-                )
+            if loads is None and load:
+                until_now = ceil(fed[purchase.offer] / load - 1e-6)
+                loads = float(until_now - come.get(purchase.offer, 0))
+                come[purchase.offer] = until_now
             cost = purchase.cost * tonnes / total
-            purchases.append(
-                MonthBuy(
-                    month,
-                    purchase.offer,
-                    purchase.name,
-                    tonnes,
-                    loads,
-                    cost,
-                    purchase.price_ceiling,
-                )
-            )
+            bought = (month, purchase.offer, purchase.name, tonnes, loads, cost)
+            purchases.append(MonthBuy(*bought, purchase.price_ceiling))
     return tuple(purchases)

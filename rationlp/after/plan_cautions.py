@@ -6,13 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from datetime import date
 
 from rationlp.after.cautions import farm_cautions, gravest_first, plate_cautions, ration_cautions
-from rationlp.after.money import feed_of
+from rationlp.after.money import with_grass
 from rationlp.after.plate import Plate
-from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
@@ -91,9 +88,15 @@ def _of_fed(
     """
     origin, part = groups
     earlier = _ration_before(ration, rations)
-    before = None if earlier is None else {amount.offer: amount.kg_dm for amount in earlier.amounts}
-    farm = _farm_with(plan, (ration,) if earlier is None else (ration, earlier), origin, part)
-    new = farm.day if before is None else tuple(before.items())
+    rations_eaten, before = [ration], None
+    if earlier is not None:
+        rations_eaten.append(earlier)
+        before = {amount.offer: amount.kg_dm for amount in earlier.amounts}
+    first, _ = part.fed_within(plan.periods[ration.period].first, plan.farm.turnout)
+    farm = replace(with_grass(plan, origin, *rations_eaten), groups=(part,), day=first)
+    new: object = farm.day
+    if before is not None:
+        new = tuple(before.items())
     mark = (
         part.id,
         tuple(part.facts.items()),
@@ -114,7 +117,9 @@ def _ration_before(
     before = rations.get((ration.group, ration.period - 1))
     if before is None and ration.origin:
         before = rations.get((ration.origin, ration.period - 1))
-    return before if before is not None and before.amounts else None
+    if before is None or not before.amounts:
+        return None
+    return before
 
 
 def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
@@ -126,30 +131,6 @@ def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, .
     )
     farm = replace(plan.farm, groups=(part,), day=period.first)
     return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
-
-
-def _farm_with(
-    plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group
-) -> Farm:
-    """The farm with the part of the group as its only group, and what is grazed among what it can
-    feed.
-    """
-    known = {offer.id for offer in plan.farm.offers}
-    offers = {}
-    for ration in rations:
-        for amount in ration.amounts:
-            feed = None if amount.offer in known else feed_of(plan, origin, ration, amount.offer)
-            if feed is not None:
-                offers[amount.offer] = Offer(
-                    amount.offer, amount.name, feed, bought=False, price_per_t_fresh=0.0
-                )
-    day = _first_day(plan.periods[rations[0].period].first, part)
-    return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers.values()), day=day)
-
-
-def _first_day(first: date, part: Group) -> date:
-    """The first day on which a part eats its ration: it may be housed in the middle of a period."""
-    return first if part.housed is None else max(first, part.housed)
 
 
 def _as_fed(ration: PlanRation) -> FedSupply:

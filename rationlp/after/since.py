@@ -65,7 +65,7 @@ def since_kept(
     figures = tuple(_changed(farm_figures(plan.farm), farm_figures(farm)))
     if not figures:
         return None
-    stocks_now = farm_stocks(farm) if stocks is None else stocks
+    stocks_now = stocks or farm_stocks(farm)
     known = {group.id for group in plan.farm.groups}
     return Since(
         figures=figures,
@@ -90,25 +90,20 @@ def _stores_out(
     for store in plan.stores:
         extra = 0.0
         if store.store in then:
-            had = then[store.store].edible_t_dm.typical
-            extra = stocks[store.store].edible_t_dm.typical - had if store.store in stocks else -had
+            extra = -then[store.store].edible_t_dm.typical
+            if store.store in stocks:
+                extra += stocks[store.store].edible_t_dm.typical
         amount = Spread(*(max(store.held_t_dm.typical + extra, 0.0),) * 3)
         periods, used = _used_now(plan, store, farm, moved)
-        drawn = Drawn(
-            store.store,
-            store.name,
-            amount,
-            store.reserve_t_dm,
-            dry[store.store],
-            periods,
-            used,
-            (0.0,) * len(used),
-        )
+        stock = (amount, store.reserve_t_dm, dry[store.store])
+        drawn = Drawn(store.store, store.name, *stock, periods, used, (0.0,) * len(used))
         left_t_dm = amount.typical - sum(used)
         if abs(left_t_dm - store.left_t_dm) < _CLOSE_T:
             continue
         ends = lasting(drawn)
-        short = ends.runs_out.typical if ends.short_t_dm.typical > _CLOSE_T else None
+        short = None
+        if ends.short_t_dm.typical > _CLOSE_T:
+            short = ends.runs_out.typical
         yield StoreOut(store.store, store.name, store.left_t_dm, left_t_dm, short)
 
 

@@ -9,6 +9,7 @@ from datetime import date
 
 from rationlp.farm.store import StoreStock
 from rationlp.planned import Period
+from rationlp.quantities import by_sign
 from rationlp.read.earlier import EarlierPlan, EarlierStore
 from rationlp.records import dataclass
 
@@ -73,7 +74,7 @@ def so_far_sentences(stores: tuple[SoFar, ...]) -> tuple[str, ...]:
     for store in stores:
         if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):
             continue
-        word = "more" if store.more_t_dm > 0.0 else "less"
+        word = by_sign(store.more_t_dm, "more", "less")
         amounts = f"{store.used_t_dm:.1f} against {store.planned_t_dm:.1f}"
         text = f"{store.name}: {abs(store.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
         if store.density_kg_dm_per_m3 is not None:

@@ -200,7 +200,9 @@ def lasting(use: Drawn) -> Lasting:
 
 def _nought(value: float, scale: float) -> float:
     """A value below nought, or within rounding of it, is nought."""
-    return value if value > _CLOSE * max(1.0, abs(scale)) else 0.0
+    if value <= _CLOSE * max(1.0, abs(scale)):
+        return 0.0
+    return value
 
 
 def _left(use: Drawn) -> Iterator[Left]:
@@ -281,14 +283,15 @@ def springs(
     shifts = [
         days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0
     ]
-    return tuple(
-        replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts
-    )
+    farms = {days: turned_out(farm, days) for days in shifts if days} | {0: farm}
+    return tuple(replace(of(farms[days]), days=days) for days in shifts)
 
 
 def spring_of(plan: WinterPlan) -> Spring:
     """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
     against others.
     """
-    cost = plan.cost if plan.feeds_all else None
+    cost = None
+    if plan.feeds_all:
+        cost = plan.cost
     return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

@@ -51,7 +51,7 @@ def answer_all(
     process came to an end in any other way.
     """
     count = len(questions)
-    used = min(cores() if workers is None else workers, count)
+    used = min(workers or cores(), count)
     answers: dict[int, Answered] = {}
 
     def keep(number: int, reply: Answered) -> None:

@@ -55,7 +55,9 @@ class OtherPrice:
         live.set_costs({**costs, **self.costs(at)})
         answer = live.solve()
         live.set_costs(costs)
-        return answer if answer.status is Status.OPTIMAL else None
+        if answer.status is Status.OPTIMAL:
+            return answer
+        return None
 
     def settled(self, at: float) -> Solution | None:
         """The plan at another price, settled; None without one."""
@@ -74,7 +76,9 @@ def other_price(winter: OpenWinter, offer: Offer) -> OtherPrice | None:
         for feed in run.block.offers
         if feed.id == offer.id
     }
-    return OtherPrice(winter, columns, offer.price_per_t_fresh) if columns else None
+    if not columns:
+        return None
+    return OtherPrice(winter, columns, offer.price_per_t_fresh)
 
 
 def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
@@ -108,9 +112,11 @@ def _winter_price(feed: OtherPrice, plan: Solution, offer: Offer) -> WinterPrice
 
     feed.winter.back()
     unturned = WinterPrice(offer.id, offer.name, price, fed_t, None)
-    low = price if fed_t > NOTHING_T else 0.0
-    if fed_t <= NOTHING_T and not held(0.0):
-        return replace(unturned, reason=NOT_FOR_NOTHING)
+    low = price
+    if fed_t <= NOTHING_T:
+        low = 0.0
+        if not held(0.0):
+            return replace(unturned, reason=NOT_FOR_NOTHING)
     top = _first_out(held, max(low, price))
     if top is None:
         return replace(unturned, reason=ALWAYS_IN)
@@ -129,5 +135,6 @@ def _first_out(inside: Callable[[float], bool], price: float, times: float = 2.0
         if not inside(price):
             return price
         price *= times
-        times *= 1.0 if times >= 2.0 else 1.05
+        if times < 2.0:
+            times *= 1.05
     return None

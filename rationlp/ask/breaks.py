@@ -9,6 +9,7 @@ from rationlp.records import dataclass
 
 Basis = tuple[frozenset[str], frozenset[str]]
 """Feeds in the ration, and limits and needs that carry a price."""
+NO_BASIS: Basis = (frozenset(), frozenset())
 _MOST_DEPTH = 60
 _KINK_WIDTH = 1e-4
 _KINK = 1e-7

@@ -40,7 +40,7 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
         line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")
     ]
     plans = tuple(plan for plan in plans_by_day(farm) if plan.first < day)
-    logged = logged_farm(farm, lines, day if until is None else until)
+    logged = logged_farm(farm, lines, until or day)
     if not logged.lines and not plans:
         return WinterSoFar(farm, None, None)
     stores, stocks = stores_now(logged, plans, day)
@@ -58,7 +58,9 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
 
 def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:
     """A plan made from where the winter stands, with the stores that it was made from."""
-    return plan if begun.stocks is None else replace(plan, stocks=dict(begun.stocks))
+    if begun.stocks is None:
+        return plan
+    return replace(plan, stocks=dict(begun.stocks))
 
 
 def stocks_on(farm: Farm, day: date) -> Mapping[str, StoreStock]:

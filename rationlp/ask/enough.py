@@ -69,7 +69,9 @@ class _Case:
             plan = solve_winter(farm, plain, self.stocks)
         except InputError:
             return None
-        return None if plan.proof is None else plan
+        if plan.proof is None:
+            return None
+        return plan
 
 
 def enough_changes(
@@ -96,7 +98,7 @@ def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
 
 def _stores(case: _Case) -> Iterator[Enough]:
     for store in case.farm.stores:
-        offer = next(offer for offer in case.farm.offers if offer.id == store.id)
+        offer = case.farm.offer(store.id)
         extra = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
         needed_t = _least(case, _with(case.farm, extra, store), extra.id)
         if needed_t is None:
@@ -123,7 +125,9 @@ def _alike(group: Group, store: Store, extra: str) -> Group:
     limits_of_extra = [
         FeedLimit(extra, None, limit.max_kg_fresh, None, limit.max_share_of_dm) for limit in limits
     ]
-    away = group.barred | {extra} if barred else group.barred
+    away = group.barred
+    if barred:
+        away |= {extra}
     return replace(group, barred=away, feed_limits=(*group.feed_limits, *limits_of_extra))
 
 
@@ -133,44 +137,32 @@ def _bought(case: _Case) -> Iterator[Enough]:
     for offer in case.farm.offers:
         if offer.bought and offer.most_t is not None:
             free = replace(offer, most_t=None, price_per_t_fresh=_FIRST)
-            yield from _one_bought(
-                case, offer, lambda bought: _swapped(case.farm, bought), free, False
-            )
+            yield from _one_bought(case, offer, free)
     taken = {offer.id for offer in case.farm.offers}
     for key in MARKET:
         feed = case.farm.feeds.get(key)
         if feed is None or key in bought or key in taken:
             continue
         new = Offer(key, feed.name, complete(feed), True, _FIRST)
-        yield from _one_bought(
-            case,
-            new,
-            lambda bought: replace(case.farm, offers=(*case.farm.offers, bought)),
-            new,
-            True,
-        )
+        yield from _one_bought(case, new, new)
 
 
-def _one_bought(
-    case: _Case, offer: Offer, farm_with: Callable[[Offer], Farm], free: Offer, new: bool
-) -> Iterator[Enough]:
-    t = _least(case, farm_with(free), offer.id)
+def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[Enough]:
+    """More of one feed. offer: as it is bought, or as it would be; free: without a limit, dear."""
+    t = _least(case, case.farm.with_offer(free), offer.id)
     if t is None:
         return
-    price = 0.0 if new else offer.price_per_t_fresh
-    plan = case.plan(farm_with(replace(free, price_per_t_fresh=price, most_t=t)))
+    new = offer.most_t is None
+    price = offer.price_per_t_fresh
+    if new:
+        price = 0.0
+    plan = case.plan(case.farm.with_offer(replace(free, price_per_t_fresh=price, most_t=t)))
     if plan is None:
         return
     than, cost = "which is not bought so far (figures of the feed tables)", None
     if not new:
         than, cost = f"instead of at most {offer.most_t:g}", plan.cost
     yield Enough("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
-
-
-def _swapped(farm: Farm, offer: Offer) -> Farm:
-    return replace(
-        farm, offers=tuple(offer if present.id == offer.id else present for present in farm.offers)
-    )
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
@@ -186,7 +178,9 @@ def _least(case: _Case, farm: Farm, offer: str) -> float | None:
 
 def _up(t: float) -> float:
     """Rounded up to tenths of a tonne, from five tonnes on to tonnes."""
-    step = 0.1 if t < 5.0 else 1.0
+    step = 1.0
+    if t < 5.0:
+        step = 0.1
     return round(ceil(t / step - 1e-9) * step, 1)
 
 
@@ -208,10 +202,7 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
 
 
 def _without(farm: Farm, group: Group, fewer: int) -> Farm:
-    small = replace(group, head=group.head - fewer)
-    return replace(
-        farm, groups=tuple(small if present.id == group.id else present for present in farm.groups)
-    )
+    return farm.with_group(replace(group, head=group.head - fewer))
 
 
 def _turnout(case: _Case) -> Iterator[Enough]:
@@ -226,7 +217,9 @@ def _turnout(case: _Case) -> Iterator[Enough]:
     earlier = _halved(1, longest, plan_of)
     if earlier is not None:
         days, plan = earlier
-        count = f"{days} {'day' if days == 1 else 'days'}"
+        count = "1 day"
+        if days > 1:
+            count = f"{days} days"
         sentence = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
         yield Enough("turnout", "", float(days), "days", plan.cost, sentence)
 
@@ -250,4 +243,6 @@ def _halved(
         return None
     _, fewest = halve_whole(is_too_little, low - 1, high)
     plan = plans[fewest]
-    return None if plan is None else (fewest, plan)
+    if plan is None:
+        return None
+    return fewest, plan

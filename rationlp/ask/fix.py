@@ -55,7 +55,7 @@ class FedWhy:
 
 def explain_fed(farm: Farm, fed: FedSupply) -> FedWhy:
     """All of it for one group's fed ration."""
-    group = next(group for group in farm.groups if group.id == fed.group)
+    group = farm.group(fed.group)
     feeds = {offer.id: offer.feed for offer in farm.offers}
     parts = [(feeds[amount.offer], amount.kg_dm) for amount in fed.amounts]
     return FedWhy(
@@ -73,7 +73,7 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
     The fixed mineral of a class is not asked for here. Minerals are not among the feeds that are
     changed.
     """
-    group = next(group for group in farm.groups if group.id == fed.group)
+    group = farm.group(fed.group)
     block = make_block(farm, group, fed.needs)
     fed_kg = {amount.offer: amount.kg_dm for amount in fed.amounts}
     if not fed_kg.keys() <= {offer.id for offer in block.offers}:
@@ -89,7 +89,9 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
         cost_and_kg = _ration(model, fed_kg, pair)
         if cost_and_kg is not None and (best is None or cost_and_kg[0] < best[0]):
             best = cost_and_kg
-    return Fix((), 0.0) if best is None else _fix(block, fed_kg, best[1])
+    if best is None:
+        return Fix((), 0.0)
+    return _fix(block, fed_kg, best[1])
 
 
 def _fix(block: Block, fed_kg: Mapping[str, float], then: Mapping[str, float]) -> Fix:
@@ -117,8 +119,12 @@ def _ration(
         answer = model.solve(cold=True)
     else:
         state = settle_levels(model, ties=False)
-        answer = state.rounds[-1].answer if state.still else None
+        if not state.still:
+            return None
+        answer = state.rounds[-1].answer
     if answer is None:
         return None
     values = model.amounts(answer)
-    return (answer.objective, values) if excess(block, eat(block, values, {}))[2] else None
+    if not excess(block, eat(block, values, {}))[2]:
+        return None
+    return answer.objective, values

@@ -139,6 +139,10 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
     plan = solve_winter(next_farm, WinterOptions(faces="off", tidy=False, growing=growing), stocks)
+    crops: tuple[Grown, ...] = ()
+    gap = None
+    if plan.proof is not None:
+        crops, gap = _grown(plan, farm.growing, reserve_share), plan.proof.gap
     return NextYear(
         farm=farm,
         reserve_share=reserve_share,
@@ -146,11 +150,11 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
         cost=plan.cost,
         bought_cost=plan.bought_cost,
         sold_income=plan.sold_income,
-        crops=_grown(plan, farm.growing, reserve_share) if plan.cost is not None else (),
+        crops=crops,
         bought_t={purchase.offer: sum(purchase.t_fresh) for purchase in plan.purchases},
         hectares=sum(crop.hectares for crop in plan.hectares),
         land_ha=farm.land_ha,
-        gap=None if plan.proof is None else plan.proof.gap,
+        gap=gap,
         left_out=left_out,
         shortfalls=plan.shortfalls,
         penalty=plan.penalty,
@@ -181,10 +185,14 @@ def _without(group: Group, known: set[str], left_out: list[str]) -> Group:
     return replace(group, feed_limits=limits, barred=frozenset(group.barred & known))
 
 
+_LOSSES_LIKE = {"bales": "bales"}
+"""Ways of storing whose losses are not those of a clamp."""
+
+
 def _empty(crop: Crop) -> StoreStock:
     """A store that holds nothing yet; waste at the trough as of its kind."""
     nothing = Spread(0.0, 0.0, 0.0)
-    trough = usual_losses()["bales" if crop.stored == "bales" else "clamp", "trough"].share
+    trough = usual_losses()[_LOSSES_LIKE.get(crop.stored, "clamp"), "trough"].share
     return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
 
 
@@ -199,9 +207,11 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
         used = sum(store.used_t_dm)
         edible = crop_grown.edible_t_dm - crop_grown.surplus_t_dm
         stored = _in_store(crop, crop_grown.edible_t_dm)
-        wet = is_silage(crop.feed)
         figures = storing_figures()
-        worth = clamp = None
+        worth = clamp = under_sheets = in_wrap = None
+        if is_silage(crop.feed):
+            under_sheets = stored * figures["plastic_clamp"].value
+            in_wrap = stored * figures["plastic_bales"].value
         if store.marginal is not None:
             worth = store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
         if weeks[crop.id] > 0.0:
@@ -219,8 +229,8 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
                 cost_per_ha=crop.cost_per_ha,
                 worth_per_ha=worth,
                 clamp=clamp,
-                plastic_clamp_kg=stored * figures["plastic_clamp"].value if wet else None,
-                plastic_bales_kg=stored * figures["plastic_bales"].value if wet else None,
+                plastic_clamp_kg=under_sheets,
+                plastic_bales_kg=in_wrap,
             )
         )
     return tuple(found)
@@ -233,9 +243,11 @@ def _weeks(used_t_dm: Sequence[float], days: Sequence[int]) -> float:
 
 def _in_store(crop: Crop, edible_t_dm: float) -> float:
     """What must be in store, once settled, for so much to reach the trough [t DM]."""
+    if crop.stored != "clamp":
+        return edible_t_dm
     usual = usual_losses()
     share_left = (1.0 - usual["clamp", "surface"].share) * (1.0 - usual["clamp", "face"].share)
-    return edible_t_dm / share_left if crop.stored == "clamp" else edible_t_dm
+    return edible_t_dm / share_left
 
 
 def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | None:

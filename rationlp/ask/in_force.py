@@ -32,7 +32,9 @@ class Followed:
     def rations(self) -> DayOfPlan | None:
         """What the plan feeds on the day; None where it feeds nobody then, or there is no plan."""
         fed = day_of_plan(self.plan, self.farm, self.day)
-        return None if fed is None or not fed.rations.groups else fed
+        if fed is None or not fed.rations.groups:
+            return None
+        return fed
 
 
 def kept_for(farm: Farm, day: date | None) -> Followed | None:
@@ -41,7 +43,7 @@ def kept_for(farm: Farm, day: date | None) -> Followed | None:
     in_force = plan_in_force(farm, day)
     if in_force is None:
         return None
-    on = in_force.first if day is None else day
+    on = day or in_force.first
     if on > in_force.last:
         return None
     farm_now = winter_so_far(farm, in_force.first, on).farm
@@ -60,7 +62,7 @@ def followed(farm: Farm, day: date | None) -> Followed:
         return in_force
     from rationlp.wintering.plan import WinterOptions, solve_winter
 
-    on = farm.start if day is None else day
+    on = day or farm.start
     begun = winter_so_far(farm, farm.start, on)
     plan = plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), begun.stocks))
     return Followed(MADE_NOW, plan, "", begun.farm, on, None)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from rationlp.errors import Finding, InputError, nearest
 from rationlp.farm.farm import Farm
@@ -27,17 +27,13 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
         if len(matching) == 1:
             return matching[0]
         if matching:
-            ids = ", ".join(offer.id for offer in matching)
-            several = f'"{word}" may be several feeds here'
-            raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
+            raise _which(word, where, matching)
     fits = offers_meant(farm.offers, word)
     if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
         return fits[0]
     offers = stores_first(farm.offers)
     if fits:
-        ids = ", ".join(offer.id for offer in fits)
-        trouble = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
-        raise InputError([Finding("IN540", where, trouble, f"give one of {ids}")])
+        raise _which(word, where, fits)
     ids_by_name = {
         name: offer.id for offer in offers for name in (offer.id, offer.name, offer.feed.key)
     }
@@ -46,6 +42,15 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
     if near:
         remedy = f'nearest: "{ids_by_name[near]}"'
     raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
+
+
+def _which(word: str, where: str, fits: Sequence[Offer]) -> InputError:
+    """That a word has to be said more exactly."""
+    trouble = f'no feed "{word}"'
+    if len(fits) > 1:
+        trouble = f'"{word}" may be several feeds here'
+    ids = ", ".join(offer.id for offer in fits)
+    return InputError([Finding("IN540", where, trouble, f"give one of {ids}")])
 
 
 def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
@@ -90,7 +95,8 @@ def pair_named(
             findings += trouble.findings
             continue
         wrong = fault(offer, where)
-        findings += [] if wrong is None else [wrong]
+        if wrong is not None:
+            findings.append(wrong)
         pair.append(offer)
     if len(pair) == 2 and pair[0].id == pair[1].id:
         findings.append(Finding("IN541", "--to", f'"{pair[0].id}" is switched to itself', same))

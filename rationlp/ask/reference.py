@@ -69,7 +69,9 @@ class ReferenceValue:
 def content_of(feed: Feed) -> Content | None:
     """What counts of a feed, None where its energy or protein is not known."""
     me, cp = feed.value(ENERGY), feed.value(PROTEIN)
-    return None if me is None or cp is None else Content(feed.dm_g_per_kg / 1000.0, me, cp / 1000.0)
+    if me is None or cp is None:
+        return None
+    return Content(feed.dm_g_per_kg / 1000.0, me, cp / 1000.0)
 
 
 def constants(feed: Content, barley: Content, soya: Content) -> Constants | None:
@@ -92,7 +94,9 @@ def reference_value(offer: Offer, barley: Offer, soya: Offer) -> ReferenceValue 
     if shares is None:
         return None
     value = shares.value(barley.price_per_t_fresh, soya.price_per_t_fresh)
-    low, high = FORAGE_FACTOR if offer.feed.is_forage else (1.0, 1.0)
+    low = high = 1.0
+    if offer.feed.is_forage:
+        low, high = FORAGE_FACTOR
     return ReferenceValue(
         offer.id, shares, value, value / contents[0].dm, value * low, value * high
     )

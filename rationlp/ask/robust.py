@@ -133,16 +133,20 @@ def lowered(block: Block, spreads: Spreads, share: float) -> Block:
     return replace(block, offers=tuple(offers))
 
 
+_NO_RATION = {True: "none_exists", False: "none_found"}
+_STATUS = {True: "proven", False: "open"}
+
+
 def _ration(
     name: str, answer: Optimum | NoOptimum, blocks: tuple[Block, Block], spreads: Spreads, seed: int
 ) -> SureRation:
     if isinstance(answer, NoOptimum):
-        return SureRation(name, "none_exists" if answer.proved else "none_found")
+        return SureRation(name, _NO_RATION[answer.proved])
     block, bare = blocks
     amounts = amounts_of(block, answer.values)
     return SureRation(
         name=name,
-        status="proven" if gap_closed(answer) else "open",
+        status=_STATUS[gap_closed(answer)],
         cost=sum(amount.cost for amount in amounts),
         amounts=amounts,
         chances=chances(block, answer.values, spreads),

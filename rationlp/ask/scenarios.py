@@ -69,15 +69,13 @@ def typed_scenarios(texts: Sequence[str], many: bool = False) -> tuple[Scenario,
             findings += trouble.findings
     if findings:
         raise InputError(findings)
-    allowed(prod(1 if span is None else span.count for span in spans), many)
-    ways = [
-        (
-            [change]
-            if span is None
-            else [Change(change.path, change.sign, text) for text in span.texts()]
-        )
-        for change, span in zip(changes, spans, strict=True)
-    ]
+    allowed(prod(span.count for span in spans if span is not None), many)
+    ways = []
+    for change, span in zip(changes, spans, strict=True):
+        texts = [change.text]
+        if span is not None:
+            texts = span.texts()
+        ways.append([Change(change.path, change.sign, text) for text in texts])
     moving = {change.path for change, span in zip(changes, spans, strict=True) if span is not None}
     return tuple(_typed(combination, moving) for combination in product(*ways))
 
@@ -126,8 +124,10 @@ def _span(change: Change) -> _Span | None:
     if not any(_NUMBER.match(part.strip()) for part in parts):
         return None
     parts_match = _RANGE.match(text)
-    marks = [_NUMBER.match(part.strip()) for part in parts_match.groups()] if parts_match else []
-    numbers = [mark for mark in marks if mark is not None]
+    numbers = []
+    if parts_match:
+        marks = [_NUMBER.match(part.strip()) for part in parts_match.groups()]
+        numbers = [mark for mark in marks if mark is not None]
     if len(numbers) != 3 or len({mark[1] for mark in numbers}) != 1:
         remedy = (
             "write from:to:step, such as 300:500:20, all three as numbers or all three as shares"
@@ -202,10 +202,9 @@ def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
         raise InputError(findings)
     assert isinstance(texts, list)
     steps = typed_scenarios(texts, many)
-    return [
-        Scenario(f"{name}" if len(steps) == 1 else f"{name}: {scenario.name}", scenario.changes)
-        for scenario in steps
-    ]
+    if len(steps) == 1:
+        return [Scenario(str(name), steps[0].changes)]
+    return [Scenario(f"{name}: {step.name}", step.changes) for step in steps]
 
 
 def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:

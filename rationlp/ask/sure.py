@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date, timedelta
-from math import ceil
+from math import ceil, inf
 from random import Random
 
 from rationlp.after.stock import Drawn, lasting, plan_uses
@@ -130,7 +130,9 @@ def quantile(values: Sequence[float], share: float) -> float:
 
 
 def _spread(values: Sequence[float]) -> Spread | None:
-    return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH))) if values else None
+    if not values:
+        return None
+    return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH)))
 
 
 # ---- one draw
@@ -176,9 +178,10 @@ def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
     price = offer.price_per_t_fresh
     if offer.bought and (offer.feed.kind == "cereal" or offer.feed.key.startswith(PRICED_ALIKE)):
         price *= max(1.0 + spreads["price"].spread * draw.normal(f"price {offer.id}"), 0.1)
-    return replace(
-        offer, feed=shifted(offer.feed, values) if values else offer.feed, price_per_t_fresh=price
-    )
+    feed = offer.feed
+    if values:
+        feed = shifted(feed, values)
+    return replace(offer, feed=feed, price_per_t_fresh=price)
 
 
 def _drawn_stock(
@@ -219,7 +222,9 @@ def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow])
     if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
         return spreads["density_table"].spread
     typical = stock.t_dm.typical
-    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical) if typical > 0.0 else 0.0
+    if typical <= 0.0:
+        return 0.0
+    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical)
 
 
 def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> Group:
@@ -240,7 +245,9 @@ def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
 def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> Farm:
     days = round(spreads["turnout"].spread * draw.normal("turnout"))
     longest = (farm.turnout - farm.start).days - 1
-    return turned_out(farm, max(days, -longest)) if days else farm
+    if not days:
+        return farm
+    return turned_out(farm, max(days, -longest))
 
 
 # ---- the plan held
@@ -259,8 +266,7 @@ def _held(begun: Begun, draws: DrawsAsked, plan: WinterPlan) -> WinterSureness:
         stretch = _stretch(drawn.farm.turnout, plan)
         for use in uses:
             last = lasting(_moved(use, drawn, eaten, stretch))
-            day = last.runs_out.typical
-            days[use.store].append(float("inf") if day is None else float(day.toordinal()))
+            days[use.store].append(_ordinal(last.runs_out.typical))
             short[use.store].append(last.short_t_dm.typical)
             early[use.store] += last.short_t_dm.typical > 1e-6
         cost, tonnes = _held_cost(plan, drawn, eaten, stretch)
@@ -290,8 +296,9 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
     """Each period's days under a drawn turnout over its days in the plan; the last goes on."""
     shares = []
     for period in plan.periods:
-        last = period is plan.periods[-1]
-        ends = turnout if last or turnout < period.last else period.last
+        ends = min(turnout, period.last)
+        if period is plan.periods[-1]:
+            ends = turnout
         shares.append(max(0, (ends - period.first).days) / period.days)
     return tuple(shares)
 
@@ -343,7 +350,16 @@ def _held_cost(
 
 
 def _day(ordinal: float) -> date | None:
-    return None if ordinal == float("inf") else date.fromordinal(int(ordinal))
+    if ordinal == inf:
+        return None
+    return date.fromordinal(int(ordinal))
+
+
+def _ordinal(day: date | None) -> float:
+    """A day as a number; no day comes after all of them."""
+    if day is None:
+        return inf
+    return float(day.toordinal())
 
 
 def _of_store(
@@ -356,8 +372,5 @@ def _of_store(
 
 def _solved_store(store: Store, outcomes: Sequence[Outcome]) -> StoreSureness:
     """When a store is used up under the plans solved anew; none of them runs short."""
-    days = []
-    for outcome in outcomes:
-        day = outcome.runs_out.get(store.id)
-        days.append(float("inf") if day is None else float(day.toordinal()))
-    return _of_store(store.id, store.name, days or [float("inf")], 0.0, 0.0)
+    days = [_ordinal(outcome.runs_out.get(store.id)) for outcome in outcomes]
+    return _of_store(store.id, store.name, days or [inf], 0.0, 0.0)

@@ -14,7 +14,7 @@ from collections.abc import Collection, Iterable
 from math import inf
 
 from rationlp.after.changeover import ChangeOver, change_over
-from rationlp.ask.breaks import Reading, Turn, find_turns
+from rationlp.ask.breaks import NO_BASIS, Reading, Turn, find_turns
 from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
@@ -23,7 +23,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.halving import halve
-from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, optimum_of, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
@@ -101,7 +101,9 @@ class GroupSwitch:
     @property
     def whole_change(self) -> float | None:
         """What the largest share's feed costs more than the smallest's [currency a head a day]."""
-        return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
+        if not self.points:
+            return None
+        return self.points[-1].feed_cost - self.points[0].feed_cost
 
 
 @dataclass(frozen=True)
@@ -223,8 +225,10 @@ def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | Non
         return RationAt(settled.objective, bound, settled.amounts, True)
     pair = block.pair
     assert pair is not None
-    proved = solve_block(dataclasses.replace(block, pair=dataclasses.replace(pair, share=share)))
-    return None if isinstance(proved, NoOptimum) else _of(proved)
+    proved = optimum_of(dataclasses.replace(block, pair=dataclasses.replace(pair, share=share)))
+    if proved is None:
+        return None
+    return _of(proved)
 
 
 def _of(proved: Optimum) -> RationAt:
@@ -238,7 +242,9 @@ def _point(block: Block, share: float, ration: RationAt, turn: Turn | None) -> S
     def named(ids: Iterable[str]) -> tuple[str, ...]:
         return tuple(names[name] for name in names if name in set(ids))
 
-    before, after = ((frozenset(), frozenset()),) * 2 if turn is None else (turn.before, turn.after)
+    before = after = NO_BASIS
+    if turn is not None:
+        before, after = turn.before, turn.after
     return SwitchPoint(
         share=share,
         cost=ration.cost,
@@ -276,15 +282,16 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
         barred.append(Barred(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
     if 1.0 - high > SHARE_STEP:
         barred.append(Barred(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
-    milk = group.facts.get("milk_kg_per_day")
-    extra_cost = points[-1].feed_cost - points[0].feed_cost
+    cost_per_kg_milk = None
+    if milk := float(group.facts.get("milk_kg_per_day", 0.0)):
+        cost_per_kg_milk = (points[-1].feed_cost - points[0].feed_cost) / milk
     pays, comes_in = pay_price(block, engine, points[0].cost, (low, high))
     return dataclasses.replace(
         empty,
         points=points,
         barred=tuple(barred),
         best=_point(block, best_share, _of(optimum), None),
-        cost_per_kg_milk=extra_cost / float(milk) if milk else None,
+        cost_per_kg_milk=cost_per_kg_milk,
         pays_below=pays,
         comes_in_below=comes_in,
         change=change_over(farm, block.needs, points[0].kg_dm, points[-1].kg_dm),

@@ -170,17 +170,19 @@ def _group_steps(farm: Farm, block: Block) -> GroupSteps:
     if isinstance(free, str):
         return dataclasses.replace(empty, reason=free)
     steps: list[GroupStep] = []
-    start: dict[str, float] | None = None
+    start: dict[str, float] = {}
     for share in SHARES:
         ration = ration_at(block, free[0], share)
         if ration is None:
             continue
-        start = ration.kg_dm if start is None else start
+        start = start or ration.kg_dm
         days = change_over(farm, block.needs, start, ration.kg_dm).days
         steps.append(_step(block, share, ration.kg_dm, days))
     with_ration = {step.share for step in steps}
     barred = tuple(share for share in SHARES if share not in with_ration)
-    reason = "" if steps else "none of these shares has a ration"
+    reason = ""
+    if not steps:
+        reason = "none of these shares has a ration"
     return dataclasses.replace(empty, steps=tuple(steps), barred=barred, reason=reason)
 
 
@@ -238,7 +240,9 @@ def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
     if t_in_store is None or kg_a_day <= 0.0:
         return None
     ends = day + timedelta(days=int(min(1000.0 * t_in_store / kg_a_day, 10_000.0)))
-    return ends if ends < farm.turnout else None
+    if ends >= farm.turnout:
+        return None
+    return ends
 
 
 def _can_go_over(
@@ -249,12 +253,14 @@ def _can_go_over(
     days = (farm.turnout - day).days
     uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]
     highest_t = max((t for _, t in uses), default=0.0)
-    if t_in_store is None or highest_t <= t_in_store:
-        return (None if t_in_store is None else highest_t), 1.0
+    if t_in_store is None:
+        return None, 1.0
+    if highest_t <= t_in_store:
+        return highest_t, 1.0
     below = (0.0, 0.0)
     for share, t in uses:
         if t > t_in_store:
-            part = (t_in_store - below[1]) / (t - below[1]) if t > below[1] else 0.0
+            part = (t_in_store - below[1]) / (t - below[1])
             return t_in_store, below[0] + part * (share - below[0])
         below = (share, t)
     return t_in_store, 1.0

@@ -144,11 +144,9 @@ def _break_even_yield(
         return None
     saved = winter.dual(winter.solution, other_store) * (1.0 - other_crop.losses)
     lost = winter.dual(winter.solution, store) * crop.edible_t_dm_per_ha
-    return (
-        None
-        if saved <= 1e-9
-        else max(lost + other_crop.cost_per_ha - crop.cost_per_ha, 0.0) / saved
-    )
+    if saved <= 1e-9:
+        return None
+    return max(lost + other_crop.cost_per_ha - crop.cost_per_ha, 0.0) / saved
 
 
 @dataclass(frozen=True)
@@ -190,7 +188,9 @@ def _moved(move: _Move) -> Moved:
     knots = breakpoints(move.line, 0.0, possible)
     points = []
     for (at, cost, _), following in zip(knots, [*knots[1:], None], strict=True):
-        slope = None if following is None else (following[1] - cost) / (following[0] - at)
+        slope = None
+        if following is not None:
+            slope = (following[1] - cost) / (following[0] - at)
         settled = move.winter.settled_with(move.change(at))
         points.append(MovedPoint(at, cost, settled + move.cost * at, slope))
     best = min(points, key=lambda point: point.cost)
@@ -218,8 +218,10 @@ def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -
     inside = 1e-7 * (high - low)
     first, last = line(low), line(high)
     left, right = line(low + inside), line(high - inside)
-    if first is None or last is None or left is None or right is None or high <= low:
-        return [] if first is None else [first]
+    if first is None:
+        return []
+    if last is None or left is None or right is None or high <= low:
+        return [first]
     knots = {low: first, high: last}
     waiting = [(left, right)]
     for _ in range(_MOST_LINES):

@@ -124,7 +124,8 @@ def what_if(
         try:
             questions.append(_question(scenario.name, changed(begun, scenario.changes), question))
         except InputError as trouble:
-            findings += () if scenario.ready else trouble.findings
+            if not scenario.ready:
+                findings += trouble.findings
             questions.append(
                 Question(scenario.name, None, question.groups, question.day, trouble.findings)
             )
@@ -234,6 +235,7 @@ def _short(plan: WinterPlan) -> str:
         return "no plan was found"
     first = plan.shortfalls[0]
     day = plan.periods[first.period].first
-    further = len(plan.shortfalls) - 1
     sentence = f"{first.group} short of {first.shortfall.need} from {day}"
-    return sentence + (f", and {further} more" if further else "")
+    if len(plan.shortfalls) > 1:
+        sentence += f", and {len(plan.shortfalls) - 1} more"
+    return sentence

@@ -18,7 +18,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import Optimum, optimum_of
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
 from rationlp.model.ration import NOTHING_KG, eat, excess, priced_extras
@@ -131,8 +131,8 @@ def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Why | 
     """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM
     by offer id]; None where there is none. Raises SolverTrouble as the ration itself would.
     """
-    optimum = solve_block(block)
-    if isinstance(optimum, NoOptimum):
+    optimum = optimum_of(block)
+    if optimum is None:
         return None
     kg_dm = {offer.id: shown_kg.get(offer.id, 0.0) for offer in block.offers}
     eaten = eat(block, kg_dm, {})
@@ -160,7 +160,9 @@ def bindings(
     together: dict[Key, tuple[Row, float]] = {}
     for row, dual in duals:
         if row.kind != "definition" and not row.words.silent:
-            mark = (row.kind, row.title) if row.words.tangent else row.key[:-2]
+            mark = row.key[:-2]
+            if row.words.tangent:
+                mark = (row.kind, row.title)
             together[mark] = (row, together.get(mark, (row, 0.0))[1] + dual)
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
     return {
@@ -173,10 +175,14 @@ def bindings(
 def _binding(currency: str, dm_kg: float, row: Row, dual: float) -> Binding:
     """A row with its marginal value, told in units a farmer knows."""
     row_words = row.words
-    cost = abs(dual) * row_words.per * (dm_kg if row_words.of_diet else 1.0)
+    cost = abs(dual) * row_words.per
+    if row_words.of_diet:
+        cost *= dm_kg
     unit, what = row_words.unit or row.unit, row_words.need or row_in_words(row)
     units, amount = readable(cost)
-    verb = "costs" if dual > 0.0 else "would save"
+    verb = "would save"
+    if dual > 0.0:
+        verb = "costs"
     phrase = f"{what} ({units} {unit} more {verb} {currency} {amount})"
     return Binding(what, row.kind, cost, unit, row.why, phrase)
 
@@ -194,10 +200,9 @@ def readable(cost: float) -> tuple[int, str]:
 
 def _solved(block: Block) -> Optimum | None:
     try:
-        answer = solve_block(block)
+        return optimum_of(block)
     except ProofFailed:
         return None
-    return None if isinstance(answer, NoOptimum) else answer
 
 
 def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
@@ -221,14 +226,16 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
         minerals=needs_with_more.minerals,
     )
     answer = _solved(replace(block, needs=needs))
-    return None if answer is None else MoreProduct(what, answer.objective - optimum.objective)
+    if answer is None:
+        return None
+    return MoreProduct(what, answer.objective - optimum.objective)
 
 
 def _priced(block: Block, offer: Offer, factor: float) -> Block:
     """The block with one feed's price multiplied."""
     changed = replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor)
-    offers = tuple(changed if present.id == offer.id else present for present in block.offers)
-    return replace(block, offers=offers)
+    offers = {present.id: present for present in block.offers} | {offer.id: changed}
+    return replace(block, offers=tuple(offers.values()))
 
 
 def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:

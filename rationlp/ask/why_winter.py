@@ -190,9 +190,7 @@ def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
-            first, last = plan.periods[start].first, plan.periods[number].last
-            begins = first if group.housed is None else max(first, group.housed)
-            yield begins, last if group.out is None else min(last, group.out)
+            yield group.fed_within(plan.periods[start].first, plan.periods[number].last)
             start = following
 
 
@@ -222,8 +220,10 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
             yield from _just_out(feed, solution, offer)
             continue
         ceiling = ceilings.get(offer.id)
-        change = None if ceiling is None else ceiling / offer.price_per_t_fresh - 1.0
-        if change is not None and change <= NEAR:
+        if ceiling is None:
+            continue
+        change = ceiling / offer.price_per_t_fresh - 1.0
+        if change <= NEAR:
             yield WinterNear(offer.id, offer.name, True, change, True)
     winter.back()
 

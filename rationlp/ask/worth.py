@@ -132,15 +132,20 @@ def _references(
 
 def _feed_worth(engine: GroupEngine, offer: Offer) -> FeedWorth:
     """One feed in one group's ration."""
-    only_asked = offer.bought and offer.price_per_t_fresh >= DEAREST
+    price: float | None = offer.price_per_t_fresh
+    reduced_cost: float | None = None
+    if offer.bought and offer.price_per_t_fresh >= DEAREST:
+        price = None  # only asked about
+    else:
+        reduced_cost = _reduced(engine, offer)
     settled = engine.at({})
     answer = FeedWorth(
         group=engine.block.group.id,
         offer=offer.id,
         name=offer.name,
-        price=None if only_asked else offer.price_per_t_fresh,
+        price=price,
         kg_dm=settled.amounts.get(offer.id, 0.0),
-        reduced_cost=None if only_asked else _reduced(engine, offer),
+        reduced_cost=reduced_cost,
         turns_at=None,
         same_low=None,
         same_high=None,
@@ -155,14 +160,17 @@ def _feed_worth(engine: GroupEngine, offer: Offer) -> FeedWorth:
     turns, reason = _turns_at(engine, offer, answer, least_cost)
     if turns is not None:
         turns = _sure(engine, offer, least_cost, turns)
-    low, high = _same(engine, offer, settled) if answer.kg_dm > BOUND else (turns, None)
+    low, high = turns, None
+    if answer.kg_dm > BOUND:
+        low, high = _same(engine, offer, settled)
     return dataclasses.replace(answer, turns_at=turns, same_low=low, same_high=high, reason=reason)
 
 
 def _reduced(engine: GroupEngine, offer: Offer) -> float:
     """Reduced cost of the proven ration [currency/t fresh]."""
-    reduced_cost = 0.0 if engine.proven is None else engine.proven.reduced_costs[offer.id]
-    return max(reduced_cost, 0.0) * offer.feed.dm_g_per_kg
+    if engine.proven is None:
+        return 0.0
+    return max(engine.proven.reduced_costs[offer.id], 0.0) * offer.feed.dm_g_per_kg
 
 
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
@@ -186,14 +194,14 @@ def _turns_at(
     if feed_now.kg_dm > BOUND:
         top = _first_out(inside, price)
         engine.back()
-        return (None, ALWAYS_IN) if top is None else (turn(inside, price, top, PRICE_STEP), "")
+        if top is None:
+            return None, ALWAYS_IN
+        return turn(inside, price, top, PRICE_STEP), ""
     # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower
     # estimate.
-    below = (
-        0.0
-        if feed_now.reduced_cost is None
-        else max(price - feed_now.reduced_cost - PRICE_STEP, 0.0)
-    )
+    below = 0.0
+    if feed_now.reduced_cost is not None:
+        below = max(price - feed_now.reduced_cost - PRICE_STEP, 0.0)
     if not inside(below):
         below = 0.0
         engine.back()
@@ -218,7 +226,9 @@ def _sure(engine: GroupEngine, offer: Offer, least_cost: float, turns: float) ->
     while high - turns < _FURTHEST * max(turns, 1.0) and inside(high):
         step *= 2.0
         low, high = high, high + step
-    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else turn(inside, low, high, PRICE_STEP)
+    if high - low <= 2.0 * PRICE_STEP + 1e-9:
+        return turns
+    return turn(inside, low, high, PRICE_STEP)
 
 
 def _is_in(settled: Settled, offer: Offer, least_cost: float) -> bool:

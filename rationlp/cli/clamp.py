@@ -43,7 +43,7 @@ def solve(read: Farm, options: Options) -> Solved:
             raise typer.BadParameter(
                 "it does not go with --thought and --had", param_hint="--kg-fresh"
             )
-        named = picked if options.store else []
+        named = [key for key in picked if options.store]
         return Solved(read, {}, difference=_last_year(read, named, options.thought, options.had))
     every = farm_stocks(read)
     stocks = {key: every[key] for key in picked}
@@ -68,7 +68,7 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
         findings.append(Finding("IN522", "--store", trouble, remedy))
     if findings or thought is None or had is None:
         raise InputError(findings)
-    store = next(store for store in farm.stores if store.id == picked[0])
+    store = farm.store(picked[0])
     return last_year(farm, store, (thought, had))
 
 
@@ -80,7 +80,9 @@ def _picked(farm: Farm, names: list[str] | None) -> list[str]:
     stores = [offer for offer in farm.offers if not offer.bought]
     picked, findings = [], []
     for name in names or ():
-        fits = [name] if name in known else [offer.id for offer in offers_meant(stores, name)]
+        fits = [name]
+        if name not in known:
+            fits = [offer.id for offer in offers_meant(stores, name)]
         if len(fits) == 1:
             picked += fits
             continue

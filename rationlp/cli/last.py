@@ -50,7 +50,9 @@ def solve(read: Farm, given: Options) -> Solved:
             return Solved(read, (), plan)
 
         def again(farm: Farm) -> Spring:
-            return spring_of(plan if farm is read else solve_winter(farm))
+            if farm is read:
+                return spring_of(plan)
+            return spring_of(solve_winter(farm))
 
         every = _springs(read, again, given.whole)
         return Solved(read, every, plan, remarks=tuple(short_heads(plan)))
@@ -58,7 +60,9 @@ def solve(read: Farm, given: Options) -> Solved:
     options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
 
     def carried(farm: Farm) -> Spring:
-        return spring_of(plan if farm is plan.farm else solve_winter(farm, options, stocks))
+        if farm is plan.farm:
+            return spring_of(plan)
+        return spring_of(solve_winter(farm, options, stocks))
 
     every = _springs(plan.farm, carried, given.whole)
     return Solved(plan.farm, every, plan, in_force, tuple(plan_lines(in_force)))
@@ -68,7 +72,9 @@ def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spr
     """Every turnout, or only the farm's own: the others are planned anew, which takes as long as
     the plan.
     """
-    return springs(farm, of) if whole else (of(farm),)
+    if not whole:
+        return (of(farm),)
+    return springs(farm, of)
 
 
 def _under_fed(farm: Farm, options: Options) -> Solved:
@@ -98,12 +104,14 @@ def story(solved: Solved, options: Options) -> Story:
     """How long stores last as a story; the plan's own where the winter has none."""
     if not solved.springs and solved.plan is not None:
         return told(solved.plan)
-    under = "fed" if solved.plan is None else "plan"
+    under, code, from_plan = "fed", 0, None
+    if solved.plan is not None:
+        under, code = "plan", solved.plan.exit_code
+    if solved.kept is not None:
+        from_plan = made_from(solved.kept)
 
     def answer() -> dict[str, Any]:
-        from_plan = None if solved.kept is None else made_from(solved.kept)
         springs, remarks = tuple(solved.springs), tuple(solved.remarks)
         return document("last", LastAnswer(solved.farm, under, springs, remarks, from_plan))
 
-    code = 0 if solved.plan is None else solved.plan.exit_code
     return last_story(solved.farm, solved.springs, solved.remarks, answer, code)

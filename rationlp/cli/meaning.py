@@ -67,14 +67,15 @@ def glossary_entry(quantity: Quantity) -> str:
     """
     lines = [f"{quantity.title} ({quantity.name})", ""]
     means = glossary().get(quantity.name)
-    lines += [means, ""] if means else []
+    if means:
+        lines += [means, ""]
     lines.append(f"Unit: {quantity.unit}; {BASES[quantity.basis]}.")
     for low, high, verb in (
         (quantity.hard_low, quantity.hard_high, "Refused"),
         (quantity.soft_low, quantity.soft_high, "Asked about"),
     ):
-        sides = [f"below {low:g}"] if low is not None else []
-        sides += [f"above {high:g}"] if high is not None else []
+        limits = (("below", low), ("above", high))
+        sides = [f"{side} {limit:g}" for side, limit in limits if limit is not None]
         if sides:
             lines.append(f"{verb} {' and '.join(sides)} {quantity.unit}.")
     lines.append(f"Where these limits come from: {quantity.source} ({_STATUS[quantity.status]}).")

@@ -33,9 +33,10 @@ class Solved:
 def record_faults(options: Options) -> list[Finding]:
     """Options that do not go together (IN523)."""
     if not options.record:
+        if options.weeks is None:
+            return []
         remedy = "add --record, or leave it out"
-        without = [Finding("IN523", "--weeks", "no --record with it", remedy)]
-        return [] if options.weeks is None else without
+        return [Finding("IN523", "--weeks", "no --record with it", remedy)]
     trouble, remedy = "it does not go with --record", "leave it out: the page is of the whole plan"
     others = [name for name in ("group", "dm", "head", "cheapest_today") if getattr(options, name)]
     faults = [Finding("IN523", f"--{name.replace('_', '-')}", trouble, remedy) for name in others]
@@ -48,8 +49,9 @@ def record_faults(options: Options) -> list[Finding]:
 def solve(read: Farm, options: Options) -> Solved:
     """The plan in force on a day, else a plan made from that day."""
     in_force = kept_for(read, day_of_winter(read, options.on))
-    plan = planned(read, options.on, ceilings=False) if in_force is None else in_force.plan
-    return Solved(plan, in_force)
+    if in_force is None:
+        return Solved(planned(read, options.on, ceilings=False), None)
+    return Solved(in_force.plan, in_force)
 
 
 def story(solved: Solved, options: Options) -> Story:
@@ -59,11 +61,12 @@ def story(solved: Solved, options: Options) -> Story:
     plan, in_force = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
         return told(plan)
-    day = None if in_force is None else in_force.day
+    day = from_plan = None
+    if in_force is not None:
+        day, from_plan = in_force.day, made_from(in_force)
     marks = recorded_weeks(plan, options.weeks or USUAL_WEEKS, day)
 
     def answer() -> dict[str, Any]:
-        from_plan = None if in_force is None else made_from(in_force)
         rules = rules_of(plan, marks)
         return document("record", RecordAnswer(plan.farm, tuple(marks), rules, from_plan))
 

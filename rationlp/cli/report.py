@@ -31,10 +31,12 @@ def faults(options: Options) -> None:
 
 def solve(read: Farm, options: Options) -> WinterPlan:
     """The plan in force, or a new one from the day asked for."""
-    in_force = kept_for(read, None) if options.start is None else None
-    if in_force is None:
-        return planned(read, options.start)
-    return replace(in_force.plan, remarks=(*plan_lines(in_force), *in_force.plan.remarks))
+    if options.start is None:
+        in_force = kept_for(read, None)
+        if in_force is not None:
+            plan = in_force.plan
+            return replace(plan, remarks=(*plan_lines(in_force), *plan.remarks))
+    return planned(read, options.start)
 
 
 def story(plan: WinterPlan, options: Options) -> Story:

@@ -88,8 +88,10 @@ def _read(what: str, options: Options) -> Any:
 def inputs_of(command: Command, options: Options) -> tuple[Path, ...]:
     """The files that no answer may replace: those of the farm, and those named by an option."""
     named = [getattr(options, option.name) for option in command.options if option.reads]
-    files = () if options.farm is None else farm_inputs(options.farm)
-    return (*files, *(path for path in named if path is not None))
+    files = tuple(path for path in named if path is not None)
+    if options.farm is None:
+        return files
+    return (*farm_inputs(options.farm), *files)
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
@@ -118,7 +120,9 @@ def _written(story: Story, options: Options, inputs: tuple[Path, ...]) -> Callab
     if options.html is not None and story.page is not None:
         page = story.page()
     screen = page is None or options.output is not None
-    text = _in_form(story, options) if screen and not options.in_workbook else ""
+    text = ""
+    if screen and not options.in_workbook:
+        text = _in_form(story, options)
 
     def write() -> None:
         if page is not None:
@@ -214,6 +218,5 @@ def _count(end: Event) -> None:
 def progress(solved: int, count: int) -> None:
     """How far a batch has come, on stderr and on one line, where somebody watches."""
     if sys.stderr.isatty():
-        end = "\n" if solved == count else ""
-        sys.stderr.write(f"\r{solved} of {count} solved{end}")
+        sys.stderr.write(f"\r{solved} of {count} solved" + "\n" * (solved == count))
         sys.stderr.flush()

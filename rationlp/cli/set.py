@@ -15,7 +15,9 @@ def say(options: Options) -> None:
         if edit.after is None:
             show(f"{edit.path}: taken out")
         else:
-            before = "not stated" if edit.before is None else edit.before
+            before = edit.before
+            if before is None:
+                before = "not stated"
             show(f"{edit.path}: {before} → {edit.after}")
     write_whole(options.farm / "farm.toml", changed.text, ())
     tell(f"Written: {options.farm / 'farm.toml'}")

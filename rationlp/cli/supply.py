@@ -38,9 +38,12 @@ def solve(read: Farm, options: Options) -> Solved:
     if options.fed is None:
         return _from_plan(read, options.on)
     in_force = kept_for(read, day_of_winter(read, options.on))
-    today = read if options.on is None else farm_on_day(read, options.on)
-    lines = () if in_force is None else tuple(fed_on_day_lines(in_force))
-    return Solved(today, fed_against_needs(today, options.fed), lines, None)
+    today, lines = read, list[str]()
+    if options.on is not None:
+        today = farm_on_day(read, options.on)
+    if in_force is not None:
+        lines += fed_on_day_lines(in_force)
+    return Solved(today, fed_against_needs(today, options.fed), tuple(lines), None)
 
 
 def _from_plan(read: Farm, on: str | None) -> Solved:

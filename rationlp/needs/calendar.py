@@ -196,8 +196,7 @@ def fed_days(group: Group, first: date, last: date) -> int:
     """Days from first to last (left out) on which a group is fed: from when it is housed until it
     is out [d].
     """
-    begins = first if group.housed is None else max(first, group.housed)
-    ends = last if group.out is None else min(last, group.out)
+    begins, ends = group.fed_within(first, last)
     return max(0, (ends - begins).days)
 
 

@@ -19,8 +19,9 @@ def with_news(yard: YardSheets, news: News) -> YardSheets:
     """
     sheets = []
     for sheet in yard.sheets:
-        changing = [news.changing[sheet.group]] if sheet.group in news.changing else []
-        sheets.append(replace(sheet, notes=(*changing, *sheet.notes)))
+        if sheet.group in news.changing:
+            sheet = replace(sheet, notes=(news.changing[sheet.group], *sheet.notes))
+        sheets.append(sheet)
     return replace(yard, sheets=tuple(sheets), news=news)
 
 

@@ -103,6 +103,12 @@ class _Part:
     offer: Offer
     kg: float
 
+    def dosed(self, share: float) -> _Part:
+        """The same feed, a dose of it at a share of its weight."""
+        if not is_dosed(self.offer.feed):
+            return self
+        return _Part(self.offer, self.kg * share)
+
     @property
     def place(self) -> str:
         return place_in_load(self.offer.feed)
@@ -113,9 +119,11 @@ def place_in_load(feed: Feed) -> str:
     if feed.kind == "liquid":
         return "liquid"
     dry = feed.dm_g_per_kg >= loading_figure("long_dry")
-    if feed.is_forage:
-        return "dry forage" if dry or is_long_forage(feed) else "wet"
-    return "straight" if dry else "wet"
+    if feed.is_forage and (dry or is_long_forage(feed)):
+        return "dry forage"
+    if dry:
+        return "straight"
+    return "wet"
 
 
 def keep_total(wanted: Sequence[float], steps: Sequence[float]) -> tuple[float, ...]:
@@ -146,9 +154,9 @@ def step_kg(feed: Feed, division_kg: float) -> float:
     """To what a weighing of a feed is rounded [kg]: forage 10, others 5, in whole divisions of the
     scale.
     """
-    coarse = loading_figure(
-        "step_forage" if feed.is_forage or feed.kind == "root" else "step_straight"
-    )
+    coarse = loading_figure("step_straight")
+    if feed.is_forage or feed.kind == "root":
+        coarse = loading_figure("step_forage")
     return division_kg * ceil(coarse / division_kg - _HAIR)
 
 
@@ -164,7 +172,7 @@ def least_weighed(feeding: Feeding) -> float:
 
 def hand_kg(kg: float) -> float:
     """A weight as a hand scale has it [kg]: to 10 g below 1 kg, to 100 g above."""
-    return round(kg, 2 if kg < 1.0 else 1)
+    return round(kg, 1 + (kg < 1.0))
 
 
 def is_dosed(feed: Feed) -> bool:
@@ -189,7 +197,9 @@ def dose_kg(kg: float) -> float:
 
 def hand_weight(feed: Feed, kg: float) -> float:
     """What is weighed by hand of a feed [kg]: doses rounded down, all else to the nearest."""
-    return dose_kg(kg) if is_dosed(feed) else hand_kg(kg)
+    if is_dosed(feed):
+        return dose_kg(kg)
+    return hand_kg(kg)
 
 
 def mix_density(
@@ -249,10 +259,7 @@ def _dosed_weighings(
     """
     weight, share = sum(part.kg for part in parts), 1.0
     for _ in range(_ROUNDS):
-        dosed = [
-            _Part(part.offer, part.kg * share) if is_dosed(part.offer.feed) else part
-            for part in parts
-        ]
+        dosed = [part.dosed(share) for part in parts]
         lines, premix = _weighings(dosed, feeding)
         came_out = sum(line.kg for line in lines) / weight
         if share <= came_out:
@@ -331,7 +338,9 @@ def _premix(
 
 def _premix_line(part: _Part) -> PremixLine:
     kg = hand_weight(part.offer.feed, part.kg)
-    bag = loading_figure("bag") / kg if part.offer.feed.kind == "mineral" and kg > 0.0 else None
+    bag = None
+    if part.offer.feed.kind == "mineral" and kg > 0.0:
+        bag = loading_figure("bag") / kg
     return PremixLine(part.offer.id, part.offer.name, kg, False, bag)
 
 

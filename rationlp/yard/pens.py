@@ -86,8 +86,10 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
         return 1, max(1, round(1.0 / bales_a_day))
     choices = [(max(1, round(bales_a_day * days)), days) for days in range(1, _MOST_DAYS + 1)]
     off = {days: abs(bales / days / bales_a_day - 1.0) for bales, days in choices}
-    near = [(bales, days) for bales, days in choices if off[days] <= _CLOSE]
-    return near[0] if near else min(choices, key=lambda choice: (off[choice[1]], choice[1]))
+    for bales, days in choices:
+        if off[days] <= _CLOSE:
+            return bales, days
+    return min(choices, key=lambda choice: (off[choice[1]], choice[1]))
 
 
 def make_pen(
@@ -102,7 +104,7 @@ def make_pen(
     """
     meal = [fed for fed in served if _by_meal(fed.offer)]
     meal_limit = practice_figure(limits_key, "meal_most_kg_fresh")
-    most = loading_figure("meal_any") if meal_limit is None else meal_limit
+    most = meal_limit or loading_figure("meal_any")
     a_head = sum(fed.kg_fresh for fed in meal)
     meals = max(1, ceil(a_head / most - _HAIR))
     lines = [
@@ -137,8 +139,14 @@ def _forage(fed: Served, head: float, bale_kg: Mapping[str, float]) -> PenLine:
         return PenLine(
             fed.offer.id, fed.offer.name, BALES, kg, bales * weight / days, bales, days, weight
         )
-    step = loading_figure("step_forage") if kg >= _SMALL_PEN_KG else 1.0
+    step = 1.0
+    if kg >= _SMALL_PEN_KG:
+        step = loading_figure("step_forage")
     return PenLine(fed.offer.id, fed.offer.name, RAIL, kg, max(1.0, round(kg / step)) * step)
+
+
+_MEAL_STEPS = {False: 0.1, True: 0.5}
+"""To what a weight below 10 kg, and from there on, is rounded [kg]."""
 
 
 def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
@@ -146,7 +154,7 @@ def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
     kept.
     """
     targets = [fed.kg_fresh * head / meals for fed in meal]
-    rounded = keep_total(targets, [0.5 if kg >= 10.0 else 0.1 for kg in targets])
+    rounded = keep_total(targets, [_MEAL_STEPS[kg >= 10.0] for kg in targets])
     return [
         PenLine(
             fed.offer.id, fed.offer.name, MEALS, want * meals, round(kg * meals, 6), kg_a_meal=kg

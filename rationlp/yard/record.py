@@ -4,7 +4,7 @@ is put out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from rationlp.after.sofar import used_until
@@ -74,7 +74,7 @@ def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tu
     """
     stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
-    first, last = plan.periods[0].first if start is None else start, plan.periods[-1].last
+    first, last = start or plan.periods[0].first, plan.periods[-1].last
     weeks: list[Week] = []
     while first < last and len(weeks) < most:
         end = min(first + timedelta(days=7), last)
@@ -108,8 +108,10 @@ def _store_mark(
 
 
 def _bales(plan: WinterPlan, store: str) -> float | None:
-    stored = next(one for one in plan.farm.stores if one.id == store)
-    return float(stored.size["count"]) if stored.kind == "bales" else None
+    stored = plan.farm.store(store)
+    if stored.kind != "bales":
+        return None
+    return float(stored.size["count"])
 
 
 def _groups(plan: WinterPlan, day: date) -> Iterator[GroupMark]:
@@ -143,7 +145,9 @@ def weighed_word(group: Group) -> str:
     """
     if traits(group.animal_class).parlour:
         return "milk"
-    return "weight" if "gain_kg_per_day" in group.facts else "condition"
+    if "gain_kg_per_day" in group.facts:
+        return "weight"
+    return "condition"
 
 
 def refusals_range(animal_class: str) -> tuple[float, float]:
@@ -157,7 +161,7 @@ def refusals_range(animal_class: str) -> tuple[float, float]:
 
 def record_rules(plan: WinterPlan, weeks: tuple[Week, ...]) -> tuple[str, ...]:
     """What a difference means and what to do about it, in sentences: only of what this farm has."""
-    stores = weeks[-1].stores if weeks else ()
+    stores = [store for week in weeks[-1:] for store in week.stores]
     kinds = {group.animal_class for group in plan.farm.groups}
     return tuple(_rules(stores, kinds, _sold(plan)))
 
@@ -166,7 +170,7 @@ def _sold(plan: WinterPlan) -> tuple[str, ...]:
     return tuple(store.name for store in plan.stores if sum(store.sold_t_dm) > 0.0)
 
 
-def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]) -> Iterator[str]:
+def _rules(stores: Sequence[StoreMark], kinds: set[str], sold: tuple[str, ...]) -> Iterator[str]:
     off = 100.0 * loading_figure("face_off")
     again = "`rationlp winter FARM --from DATE --since PLAN.json`"
     yield (
@@ -222,7 +226,9 @@ def _refusals_words(kinds: set[str]) -> str:
     ranges: Mapping[bool, tuple[float, float]] = {
         traits(kind).parlour: refusals_range(kind) for kind in sorted(kinds)
     }
-    named = {True: "cows in milk", False: "others" if len(ranges) > 1 else "the animals"}
+    named = {True: "cows in milk", False: "others"}
+    if len(ranges) == 1:
+        named[False] = "the animals"
     phrases = [
         f"{named[milking]} {100 * low:.0f} to {100 * high:.0f} %"
         for milking, (low, high) in sorted(ranges.items())

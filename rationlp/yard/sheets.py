@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from rationlp.after.news import News
-from rationlp.errors import Faults
+from rationlp.errors import EXIT_NO_RATION, Faults
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import Feeding, Group
@@ -27,7 +27,7 @@ from rationlp.read.loading import loading_figure
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED
-from rationlp.yard.loads import BY_HAND, Load, keep_total, make_load
+from rationlp.yard.loads import BY_HAND, Load, LoadLine, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
 from rationlp.yard.pens import Pen, Served, make_pen
 from rationlp.yard.words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
@@ -110,7 +110,7 @@ class YardSheets:
     @property
     def exit_code(self) -> int:
         """3 when a group has no ration, else 0."""
-        return 3 if self.without else 0
+        return EXIT_NO_RATION * bool(self.without)
 
 
 def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
@@ -252,7 +252,9 @@ class _Yard:
         }
         load = make_load(kg, self.offers, feeding)
         parts = [load.load_kg * heads[group] / sum(heads.values()) for group in members]
-        step = loading_figure("step_forage") if len(members) > 1 else 1e-3
+        step = 1e-3
+        if len(members) > 1:
+            step = loading_figure("step_forage")
         shared = keep_total(parts, [step] * len(parts))
         shared_out = tuple(
             GroupShare(group, self.groups[group].name, self.groups[group].head, kg)
@@ -273,17 +275,10 @@ class _Yard:
             for key, kg in unmixed.items()
             if key not in (animals.parlour_feed, GRAZED) and key not in urea
         ]
-        pen = (
-            make_pen(
-                beside,
-                animals.head,
-                feeding.refusals,
-                ration.needs.limits_key,
-                bale_weights(self.planned),
-            )
-            if beside
-            else None
-        )
+        pen = None
+        if beside:
+            limits, bales = ration.needs.limits_key, bale_weights(self.planned)
+            pen = make_pen(beside, animals.head, feeding.refusals, limits, bales)
         eaten = self._eaten(animals, portion, shared, pen)
         alone = replace(self.farm, groups=(animals,))
         fed = fed_supply(alone, {group: eaten}, {group: ration.needs})[0]
@@ -317,7 +312,9 @@ class _Yard:
         return passed_limits(make_block(self.farm, group, needs), kg_dm)
 
     def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
-        lines = () if shared is None else shared.sheet.load.lines
+        lines: tuple[LoadLine, ...] = ()
+        if shared is not None:
+            lines = shared.sheet.load.lines
         by_hand = [
             line.name
             for line in lines
@@ -406,8 +403,12 @@ class _Yard:
                 eaten[key] = dm_from_fresh(
                     load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg
                 )
-        for line in pen.lines if pen is not None else ():
-            out = 1.0 + (feeding.refusals if line.way in ("bales", "rail") else 0.0)
+        if pen is None:
+            return eaten
+        for line in pen.lines:
+            out = 1.0
+            if line.way in ("bales", "rail"):
+                out += feeding.refusals
             eaten[line.offer] = dm_from_fresh(
                 line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg
             )
