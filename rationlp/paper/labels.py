@@ -194,9 +194,9 @@ def note_of(cells: tuple[str, ...]) -> Note | None:
         text_after = match["rest"].strip()
         if text_after and not match["mark"].strip() and kind == "sample":
             continue  # `Clamp silage was good` is a sentence
-        text = text_after or (cells[1].strip(" :") if len(cells) > 1 else "")
-        if text:
-            return Note(kind, text)
+        for text in (text_after, *(cell.strip(" :") for cell in cells[1:2])):
+            if text:
+                return Note(kind, text)
     return None
 
 

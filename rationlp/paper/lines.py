@@ -116,17 +116,25 @@ def text_lines(text: str, name: str, commas: bool) -> list[Line]:
     mark = _mark([line for _, line in filled], commas)
     lines = []
     for number, line in filled:
-        cells = _spaced(line) if mark is None else _marked(line, mark)
+        cells = _cells(line, mark)
         if cells:
             lines.append(Line(f"{name} line {number}", number, cells))
     return lines
+
+
+def _cells(line: str, mark: str | None) -> tuple[Cell, ...]:
+    if mark is None:
+        return _spaced(line)
+    return _marked(line, mark)
 
 
 def _mark(lines: list[str], commas: bool) -> str | None:
     for mark in ("\t", ";", "|"):
         if 2 * sum(mark in line for line in lines) >= len(lines):
             return mark
-    return "," if commas else None
+    if commas:
+        return ","
+    return None
 
 
 def _spaced(line: str) -> tuple[Cell, ...]:

@@ -67,9 +67,12 @@ def _lines(path: Path) -> list[Line]:
         text = page.extract_text(extraction_mode="layout")
         of_page = text_lines(text, name, False)
         lines += of_page
-        pictures += len(page.images) if not of_page else 0
+        if not of_page:
+            pictures += len(page.images)
     if not lines:
-        trouble = "a scan: pictures of pages without text" if pictures else "a PDF without any text"
+        trouble = "a PDF without any text"
+        if pictures:
+            trouble = "a scan: pictures of pages without text"
         remedy = "ask for the sheet as a PDF that is not scanned, or type its figures as text"
         raise refused("PA104", path.name, trouble, remedy)
     return lines

@@ -38,7 +38,9 @@ class Taken:
     @property
     def file(self) -> str:
         """The file beside farm.toml that its rows belong in."""
-        return LAB if self.kind == "lab" else PRICES
+        if self.kind == "lab":
+            return LAB
+        return PRICES
 
 
 def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> Taken:
@@ -93,7 +95,9 @@ def _kind(lines: Sequence[Line], answers: Answers) -> str:
         asks = "Is it a lab sheet or a price list?"
         choices = [("lab", "a lab sheet"), ("prices", "a price list")]
         return answers.choice("as", lines[0].place, asks, choices) or ""
-    return "lab" if analysed else "prices"
+    if analysed:
+        return "lab"
+    return "prices"
 
 
 def _instead(sheet: LabSheet, place: Path, lines: Sequence[Line], answers: Answers) -> bool:
