@@ -101,7 +101,9 @@ def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -
         if required is None:
             return False
         level = required.energy.feeding_level(q)
-        return level < inf and metabolisable_protein(fed, level) >= required.mp_g
+        return (
+            level < inf and metabolisable_protein(fed, level) >= required.mp_g + required.milk_mp_g
+        )
 
     by_energy = _most(energy, most)
     known = not any(protein_figures_missing(feed) for feed, _ in fed)

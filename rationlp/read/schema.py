@@ -290,6 +290,7 @@ class GroupTable(_Table):
     pens: bool = False
     lambing: date | None = None
     tupping: date | None = None
+    weaning: date | None = None
     steady: bool = False
     spread_weeks: Annotated[float, Field(ge=0.0, le=26.0, allow_inf_nan=False)] = 0.0
     after: dict[str, Any] | None = None
