@@ -102,7 +102,8 @@ def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -
             return False
         level = required.energy.feeding_level(q)
         return (
-            level < inf and metabolisable_protein(fed, level) >= required.mp_g + required.milk_mp_g
+            level < inf
+            and metabolisable_protein(fed, level) >= required.mp_g + required.priced_mp_g
         )
 
     by_energy = _most(energy, most)

@@ -142,8 +142,8 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
 
 
 def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for wool, for milk of ewes, and for udder and colostrum in the last five weeks
-    before lambing.
+    """Protein short for wool, for the last of milk or gain, and for udder and colostrum in the last
+    five weeks before lambing.
     """
     needs = block.needs
     short = protein_short(block, eaten.supply.mp_g)
@@ -153,11 +153,14 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
             f" {needs.wool_wanted_g:.0f} g of AFRC (1993): wool gives way first, and no feed is"
             " bought for it alone (common practice)."
         )
-    if short.milk > _PROTEIN_TO_MENTION_G:
+    if short.last > _PROTEIN_TO_MENTION_G:
+        produce, slower = "milk", "lambs may grow a little slower"
+        if traits(needs.animal_class).growing:
+            produce, slower = "gain", "they may grow a little slower"
         yield (
-            f"Protein for milk is {short.milk:.0f} g MP a head a day short of AFRC (1993), which"
-            " asks for more than published rations of ewes in milk bring: lambs may grow a little"
-            " slower. Soya in place of cereal would bring it."
+            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of AFRC (1993),"
+            f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
+            " place of cereal would bring it."
         )
     if short.colostrum > _PROTEIN_TO_MENTION_G:
         yield (

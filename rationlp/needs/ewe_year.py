@@ -51,12 +51,6 @@ what is left of the 5 kg.
 
 FULL_LOSS_SCORE, HALF_LOSS_SCORE = 3.0, 2.5
 
-MILK_MP_PRICED_SHARE = 0.15
-"""Share of the MP of a ewe in milk that may be short at a price [-]. Published rations of ewes with
-twins and singles indoors (1.5 and 0.7 kg of rolls of 18 % beside silage; Irish press page, a) bring
-0.97 and 0.80 of AFRC (1993): a wall there would refuse what every flock is fed. Share chosen (c).
-"""
-
 
 def most_loss_kg(facts: Mapping[str, float | str]) -> float:
     """Most that a ewe in milk may lose [kg/d]: all at score 3 (and where none is stated), half at

@@ -18,9 +18,17 @@ from rationlp.farm.group import Group
 from rationlp.needs import sheep
 from rationlp.needs import sheep_steps as steps
 from rationlp.needs.energy import EnergyNeed, kf, km
-from rationlp.needs.ewe_year import MILK_MP_PRICED_SHARE, season
+from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
-from rationlp.needs.terms import Maintenance, Pregnancy, Term, growth_remarks, present, total
+from rationlp.needs.terms import (
+    Maintenance,
+    Pregnancy,
+    Term,
+    growth_remarks,
+    present,
+    total,
+    with_priced_protein,
+)
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.35–0.72."""
@@ -152,9 +160,7 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
             "No protein is credited to her loss of weight: tissue covers energy, not protein.",
         )
     shown = present(*keep.steps, planned, value, milk, change.energy, *protein)
-    mp_g = total(protein)
-    last = MILK_MP_PRICED_SHARE * mp_g
-    return Requirement(energy, mp_g - last, shown, remarks, milk_mp_g=last)
+    return with_priced_protein(Requirement(energy, total(protein), shown, remarks))
 
 
 def _growing(group: Group, margins: Margins, sex: str) -> Requirement:

@@ -8,7 +8,7 @@ Variables, per group and period (a *block*), a head a day:
     over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
     short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last weeks)
     short_wool       g MP short of what the wool of dry and pregnant ewes and rams wants, priced
-    short_milk       g MP short for the last of a ewe's milk, priced
+    short_last       g MP short for the last of a ewe's milk or a calf's gain, priced
     short_energy     MJ ME short, only opened while a search looks for a start
     short_rumen      g ERDP short of what the rumen's microbes should have, priced (rumen)
     short_mineral    g short of a mineral, priced (mineral.mineral_columns)

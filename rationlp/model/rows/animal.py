@@ -28,9 +28,10 @@ gives way first: published advice on rolls beside silage leaves it out, and sila
 ewes. A penalty, not a cost; common practice, no source (c).
 """
 
-MILK_MJ = 0.15
-"""The same for the last of a ewe's milk: above what soya bean meal asks for it where there is room
-for soya, below what a ration costs that is pressed to 220 g of crude protein; chosen (c).
+LAST_MJ = 0.09
+"""The same for the last of a ewe's milk or a calf's gain: about what soya bean meal asks for it, so
+that soya brings it where it is cheap and no ration is pressed to 220 g of crude protein for it. A
+penalty, not a cost; chosen (c).
 """
 
 
@@ -39,18 +40,18 @@ class ProteinShort:
     """MP short of what is wanted besides the requirement [g a head a day]."""
 
     wool: float = 0.0
-    milk: float = 0.0
+    last: float = 0.0
     colostrum: float = 0.0
 
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
     """(column, most [g], price, title) of protein wanted besides the requirement."""
     needs, price = block.needs, block.mj_price
-    udder = "protein short for udder and colostrum"
+    udder, last = "protein short for udder and colostrum", "protein short for milk or gain"
     return [
         ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_MJ * price, udder),
         ("short_wool", needs.wool_wanted_g, WOOL_MJ * price, "protein short for wool"),
-        ("short_milk", needs.milk_wanted_g, MILK_MJ * price, "protein short for milk"),
+        ("short_last", needs.priced_wanted_g, LAST_MJ * price, last),
     ]
 
 
@@ -61,16 +62,16 @@ def protein_short(block: Block, supplied_g: float | None) -> ProteinShort:
         return ProteinShort()
     short = max(0.0, needs.mp_wanted_g - supplied_g)
     wool = min(short, needs.wool_wanted_g)
-    milk = min(short - wool, needs.milk_wanted_g)
-    return ProteinShort(wool, milk, min(short - wool - milk, needs.colostrum_mp_g))
+    last = min(short - wool, needs.priced_wanted_g)
+    return ProteinShort(wool, last, min(short - wool - last, needs.colostrum_mp_g))
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, milk, udder and colostrum adds [currency a head a day]; a
-    penalty, not a cost.
+    """What protein short for wool, the last of milk or gain, udder and colostrum adds [currency a
+    head a day]; a penalty, not a cost.
     """
     short = protein_short(block, supplied_g)
-    mj = short.wool * WOOL_MJ + short.milk * MILK_MJ + short.colostrum * COLOSTRUM_MJ
+    mj = short.wool * WOOL_MJ + short.last * LAST_MJ + short.colostrum * COLOSTRUM_MJ
     return mj * block.mj_price
 
 
