@@ -95,6 +95,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
+        priced_mp_g=need.priced_mp_g,
         forage_stage=stage,
         late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
@@ -180,9 +181,10 @@ def _total_steps(
         "AFRC (1993); size of the margin from memory of the publication unless the farm gives"
         " its own"
     )
-    equation = f"{need.mp_g:.0f} × {margins.mp:g}"
+    mp_g = need.mp_g + need.priced_mp_g
+    equation = f"{mp_g:.0f} × {margins.mp:g}"
     name = "MP needed, margin included"
-    mp = Step(name, need.mp_g * margins.mp, "g/d", equation, source, "b")
+    mp = Step(name, mp_g * margins.mp, "g/d", equation, source, "b")
     if me == inf:
         return (mp,)
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"
