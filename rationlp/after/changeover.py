@@ -26,7 +26,7 @@ _HAIR = 1.0 + 1e-9
 
 
 @dataclass(frozen=True)
-class Past:
+class History:
     """What is known of the days before. days: how long the ration before was fed [d], None if not
     known. on: the day of this change, and switches: the days on which the forage was switched
     before (without `on` they count for nothing).
@@ -127,7 +127,7 @@ class _Pair:
     animals: str
     before: Diet
     after: Diet
-    past: Past
+    past: History
 
     def figure(self, name: str) -> float:
         figure = change_figure(self.animals, name)
@@ -294,7 +294,7 @@ def change_over(
     needs: GroupNeeds,
     before: Mapping[str, float],
     after: Mapping[str, float],
-    past: Past | None = None,
+    past: History | None = None,
 ) -> ChangeOver:
     """The way from one ration of a group to the next.
 
@@ -309,7 +309,7 @@ def change_over(
     change in between is not checked against needs.
     """
     diets = (diet(farm.offers, before), diet(farm.offers, after))
-    pair = _Pair(animals_of(needs), *diets, past or Past())
+    pair = _Pair(animals_of(needs), *diets, past or History())
     changes = tuple(change for rule in _RULES for change in rule(pair))
     days = _days(pair, changes)
     unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
@@ -330,13 +330,13 @@ def switches_forage(
     """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the
     switches that are counted.
     """
-    pair = _Pair(animals_of(needs), diet(farm.offers, before), diet(farm.offers, after), Past())
+    pair = _Pair(animals_of(needs), diet(farm.offers, before), diet(farm.offers, after), History())
     greatest, _ = pair.greatest(pair.before.crops, pair.after.crops)
     return greatest > pair.figure("forage_change_most") * _HAIR
 
 
 def change_overs(
-    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: Past | None = None
+    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: History | None = None
 ) -> dict[str, ChangeOver]:
     """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the
     answer.

@@ -12,7 +12,7 @@ import itertools
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
-from rationlp.after.changeover import ChangeOver, Past, change_over, switches_forage
+from rationlp.after.changeover import ChangeOver, History, change_over, switches_forage
 from rationlp.after.money import with_grass
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
@@ -85,7 +85,7 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
         )
         on = plan.periods[after.period].first
         change = change_over(
-            farm, after.needs, *fed, Past(float((on - since).days), tuple(switches), on)
+            farm, after.needs, *fed, History(float((on - since).days), tuple(switches), on)
         )
         if switches_forage(farm, after.needs, *fed):
             switches.append(on)

@@ -15,7 +15,7 @@ from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)
-class SoFar:
+class StoreSoFar:
     """One store from the first day of an earlier plan to a day on which it was measured again [t DM
     that can be eaten].
 
@@ -34,7 +34,9 @@ class SoFar:
     density_kg_dm_per_m3: float | None
 
 
-def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tuple[SoFar, ...]:
+def so_far(
+    plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date
+) -> tuple[StoreSoFar, ...]:
     """Every store of the earlier plan that is still on the farm; stocks: as measured again."""
     return tuple(
         _one(plan, store, stocks[store.store], day)
@@ -43,7 +45,7 @@ def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tu
     )
 
 
-def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> SoFar:
+def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> StoreSoFar:
     planned = planned_until(plan, store, day)
     used = store.held_t_dm - stock.edible_t_dm.typical
     step, density = None, None
@@ -51,7 +53,7 @@ def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -
         step = store.length_m - stock.face.length_m
         if step > 1e-6 and store.edible_share > 0.0:
             density = planned / store.edible_share * 1000.0 / (store.area_m2 * step)
-    return SoFar(store.store, store.name, planned, used, used - planned, step, density)
+    return StoreSoFar(store.store, store.name, planned, used, used - planned, step, density)
 
 
 def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
@@ -66,7 +68,7 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
     return total
 
 
-def so_far_sentences(stores: tuple[SoFar, ...]) -> tuple[str, ...]:
+def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
     """What a person would make of the differences; empty where all is as planned within a
     twentieth.
     """

@@ -75,7 +75,7 @@ class ClampSize:
 
 
 @dataclass(frozen=True)
-class Grown:
+class GrownCrop:
     """A crop of next year.
 
     used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a
@@ -113,7 +113,7 @@ class NextYear:
     cost: float | None
     bought_cost: float | None
     sold_income: float | None
-    crops: tuple[Grown, ...]
+    crops: tuple[GrownCrop, ...]
     bought_t: Mapping[str, float]
     hectares: float
     land_ha: float | None
@@ -139,7 +139,7 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
     plan = solve_winter(next_farm, WinterOptions(faces="off", tidy=False, growing=growing), stocks)
-    crops: tuple[Grown, ...] = ()
+    crops: tuple[GrownCrop, ...] = ()
     gap = None
     if plan.proof is not None:
         crops, gap = _grown(plan, farm.growing, reserve_share), plan.proof.gap
@@ -196,7 +196,7 @@ def _empty(crop: Crop) -> StoreStock:
     return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
 
 
-def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
+def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[GrownCrop, ...]:
     hectares = {crop_grown.crop: crop_grown for crop_grown in plan.hectares}
     stores = {store.store: store for store in plan.stores}
     days = [period.days for period in plan.periods]
@@ -217,7 +217,7 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
         if weeks[crop.id] > 0.0:
             clamp = clamp_size(crop, stored, used / weeks[crop.id])
         found.append(
-            Grown(
+            GrownCrop(
                 crop=crop.id,
                 name=crop.name,
                 hectares=crop_grown.hectares,

@@ -15,7 +15,7 @@ from datetime import date, timedelta
 from math import ceil, inf
 from random import Random
 
-from rationlp.after.stock import Drawn, lasting, plan_uses
+from rationlp.after.stock import Drawdown, lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.whatif import Outcome, Question, answer_question
 from rationlp.errors import Finding, InputError
@@ -303,7 +303,7 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
     return tuple(shares)
 
 
-def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
+def _moved(use: Drawdown, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawdown:
     """The uses of a plan until the drawn turnout, out of the drawn stock."""
     stretches = [
         (_for_days(period, period.days * share), t * eaten * share, days)

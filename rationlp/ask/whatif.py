@@ -91,7 +91,7 @@ class WhatIf:
 
 
 @dataclass(frozen=True)
-class Asked:
+class Scope:
     """What is solved: a ration of these groups on a day, or the whole winter where groups is None.
     workers: processes.
     """
@@ -103,7 +103,7 @@ class Asked:
 
 
 def what_if(
-    begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False
+    begun: Begun, scenarios: Sequence[Scenario], asked: Scope | None = None, lenient: bool = False
 ) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
@@ -111,7 +111,7 @@ def what_if(
     always are; otherwise InputError with everything that is wrong in any of them. A scenario
     without an answer is a row that says so either way.
     """
-    question = asked or Asked()
+    question = asked or Scope()
     if question.groups is not None:
         # An unknown group is a fault of the question, not of a scenario.
         question = replace(question, groups=groups_of_farm(begun.farm, question.groups))
@@ -146,11 +146,11 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
     so.
     """
     return what_if(
-        begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True
+        begin(folder), typed_scenarios(changes, many=True), Scope(workers=1), lenient=True
     )
 
 
-def _question(name: str, farm: ChangedFarm, question: Asked) -> Question:
+def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:
     groups_of_farm(farm.farm, question.groups or ())
     return Question(name, farm, question.groups, question.day)
 

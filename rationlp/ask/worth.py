@@ -12,7 +12,7 @@ from collections.abc import Callable, Collection
 from math import inf
 
 from rationlp.ask.bought import WinterPrice, winter_prices
-from rationlp.ask.engine import BOUND, GroupEngine, Settled
+from rationlp.ask.engine import BOUND, GroupEngine, SettledRation
 from rationlp.ask.names import DEAREST, offer_named, with_feed
 from rationlp.ask.reference import ReferenceValue, reference_value
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
@@ -231,7 +231,7 @@ def _sure(engine: GroupEngine, offer: Offer, least_cost: float, turns: float) ->
     return turn(inside, low, high, PRICE_STEP)
 
 
-def _is_in(settled: Settled, offer: Offer, least_cost: float) -> bool:
+def _is_in(settled: SettledRation, offer: Offer, least_cost: float) -> bool:
     """The ration holds a feed and costs no more than the cheapest without it."""
     highest = least_cost + 1e-10 * max(1.0, abs(least_cost))
     return settled.amounts.get(offer.id, 0.0) > BOUND and settled.objective <= highest
@@ -244,7 +244,7 @@ def _first_out(inside: Predicate, price: float) -> float | None:
 
 
 def _same(
-    engine: GroupEngine, offer: Offer, settled_now: Settled
+    engine: GroupEngine, offer: Offer, settled_now: SettledRation
 ) -> tuple[float | None, float | None]:
     """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rationlp.ask.held import HeldAgainst, held_against_appetite
+from rationlp.ask.held import ForageBalance, held_against_appetite
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
@@ -20,7 +20,7 @@ class Solved:
     """
 
     farm: Farm
-    held: HeldAgainst | None
+    held: ForageBalance | None
     trouble: str = ""
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs
-from rationlp.ask.in_force import Followed, kept_for
+from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.options import Options
 from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
@@ -35,7 +35,7 @@ class Solved:
     farm: Farm
     springs: tuple[Spring, ...]
     plan: WinterPlan | None = None
-    kept: Followed | None = None
+    kept: FollowedPlan | None = None
     remarks: tuple[str, ...] = ()
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-from rationlp.after.changeover import ChangeOver, Past, change_overs
+from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.ask.rows import traces
 from rationlp.ask.why import why_ration
 from rationlp.cli.days import farm_on_day
@@ -60,7 +60,7 @@ def solve(read: Farm, options: Options) -> Solved:
     rations = solve_rations(today, expanded(today, options.group))
     changes = None
     if options.instead_of is not None:
-        changes = change_overs(rations, fed, Past(options.fed_for))
+        changes = change_overs(rations, fed, History(options.fed_for))
     rows = traces(rations) if options.show_rows or options.write_lp else ()
     return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 

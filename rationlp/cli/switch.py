@@ -12,7 +12,7 @@ import typer
 
 from rationlp.ask.switch import Switch, switch_by_share, why_switch
 from rationlp.ask.switch_steps import SwitchSteps, switch_steps, usual_pair
-from rationlp.ask.tonnes import Moved, switch_by_hectares, switch_by_tonnes
+from rationlp.ask.tonnes import WinterSwitch, switch_by_hectares, switch_by_tonnes
 from rationlp.cli.commands import By
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Format, Options
@@ -34,7 +34,7 @@ class Solved:
 
     steps: Callable[[], SwitchSteps]
     curve: Callable[[], Switch]
-    moved: Moved | None = None
+    moved: WinterSwitch | None = None
 
 
 def faults(options: Options) -> None:

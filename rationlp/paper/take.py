@@ -24,7 +24,7 @@ LEAST_FIGURES = 2
 
 
 @dataclass(frozen=True)
-class Taken:
+class UnderstoodPaper:
     """A paper as far as it is understood. kind: `lab` or `prices`; questions: what is open."""
 
     kind: str
@@ -43,7 +43,7 @@ class Taken:
         return PRICES
 
 
-def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> Taken:
+def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> UnderstoodPaper:
     """What a paper says for a farm. stated: answers by key. Raises InputError for a farm that
     cannot be read, a paper of no known kind (PA101), and answers that are none (PA113).
     """
@@ -63,7 +63,7 @@ def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> Taken
     rows = (*sheet.rows, *prices.rows)
     if not rows and not answers.open:
         raise refused("PA101", lines[0].place, "no figure that could be taken", _REMEDY)
-    return Taken(
+    return UnderstoodPaper(
         kind, sheet.rows, prices.rows, (*sheet.aside, *prices.aside),
         (*sheet.remarks, *prices.remarks), tuple(answers.open), instead,
     )  # fmt: skip
@@ -118,7 +118,7 @@ def _instead(sheet: LabSheet, place: Path, lines: Sequence[Line], answers: Answe
     return answers.choice("rows", lines[0].place, asks, choices) == "instead"
 
 
-def new_file(taken: Taken, place: Path) -> tuple[str, Farm]:
+def new_file(taken: UnderstoodPaper, place: Path) -> tuple[str, Farm]:
     """The text of the file with the rows in it, and the farm as it would be read with it. Raises
     InputError where the farm could not be read, and for a workbook (PA130).
     """

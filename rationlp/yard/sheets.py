@@ -29,7 +29,7 @@ from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED
 from rationlp.yard.loads import BY_HAND, Load, LoadLine, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
-from rationlp.yard.pens import Pen, Served, make_pen
+from rationlp.yard.pens import Pen, Serving, make_pen
 from rationlp.yard.words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 
 LEAST_DM_PERCENT, MOST_DM_PERCENT = 4.0, 100.0
@@ -38,7 +38,7 @@ _LEAST_KG_DM = 1e-5
 
 
 @dataclass(frozen=True)
-class Today:
+class DayFigures:
     """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
     id.
     """
@@ -113,7 +113,7 @@ class YardSheets:
         return EXIT_NO_RATION * bool(self.without)
 
 
-def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
+def yard_sheets(rations: Rations, today: DayFigures | None = None) -> YardSheets:
     """The sheets for rations of a day.
 
     The ration stands in dry matter: with another dry matter today the fresh weight changes and the
@@ -121,7 +121,7 @@ def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
     for corrections that name nothing or are out of range.
     """
-    on_the_day = today or Today()
+    on_the_day = today or DayFigures()
     farm = _farm_today(rations.farm, on_the_day)
     _check_heads(rations, on_the_day)
     rations_fed = {group.group: group for group in rations.groups if group.amounts}
@@ -135,11 +135,11 @@ def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     return YardSheets(farm, farm.day or farm.start, sheets, without)
 
 
-def _headed(group: Group, today: Today) -> Group:
+def _headed(group: Group, today: DayFigures) -> Group:
     return replace(group, head=today.head.get(group.id, group.head))
 
 
-def _farm_today(farm: Farm, today: Today) -> Farm:
+def _farm_today(farm: Farm, today: DayFigures) -> Farm:
     """The farm with today's dry matter in place of what it was."""
     faults = Faults("--dm")
     known = [offer.id for offer in farm.offers]
@@ -155,7 +155,7 @@ def _farm_today(farm: Farm, today: Today) -> Farm:
     return replace(farm, offers=tuple(_offer_today(offer, today) for offer in farm.offers))
 
 
-def _offer_today(offer: Offer, today: Today) -> Offer:
+def _offer_today(offer: Offer, today: DayFigures) -> Offer:
     percent = today.dm_percent.get(offer.id)
     if percent is None:
         return offer
@@ -166,7 +166,7 @@ def _offer_today(offer: Offer, today: Today) -> Offer:
     return replace(offer, feed=replace(offer.feed, figures=figures))
 
 
-def _check_heads(rations: Rations, today: Today) -> None:
+def _check_heads(rations: Rations, today: DayFigures) -> None:
     faults = Faults("--head")
     known = {group.id for group in rations.farm.groups}
     for key, head in today.head.items():
@@ -200,7 +200,7 @@ class _Yard:
 
     farm: Farm
     planned: Farm
-    now: Today
+    now: DayFigures
     rations: Mapping[str, GroupRation]
     groups: Mapping[str, Group]
 
@@ -271,7 +271,7 @@ class _Yard:
         }
         urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
-            Served(self.offers[key], kg)
+            Serving(self.offers[key], kg)
             for key, kg in unmixed.items()
             if key not in (animals.parlour_feed, GRAZED) and key not in urea
         ]
