@@ -59,9 +59,7 @@ class Waste:
 
 
 def carried(group: Group, parts: Parts) -> CarriedProduct | None:
-    """What a ration would carry of milk or gain; None for a group that makes neither. AFRC (1993)
-    equations, their ranges.
-    """
+    """The milk or gain that a ration carries, by AFRC (1993); None for a group of neither."""
     milk = milk_of(group)
     if milk is not None:
         most = MOST_MILK_KG
@@ -116,18 +114,14 @@ def _carried(
 
 
 def _most(covered: Callable[[float], bool], most: float) -> float | None:
-    """The largest amount that is covered, by halving; None where nothing at all is not covered
-    either.
-    """
+    """The largest amount covered, by halving; None where nothing at all is."""
     if not covered(0.0):
         return None
     return halve(covered, 0.0, most, times=_STEPS)[0]
 
 
 def wasted(needs: GroupNeeds, parts: Parts) -> Waste | None:
-    """What of a ration is over; None for a group without an energy requirement or where a protein
-    figure is blank.
-    """
+    """What of a ration is over; None without an energy requirement or a protein figure."""
     need = needs.energy
     fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
     if need is None or not fed or any(protein_figures_missing(feed) for feed, _ in fed):

@@ -133,9 +133,7 @@ def _put_out(ration: PlanRation, store: str) -> float:
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
-    d].
-    """
+    """Head-days of a ration by today's heads and dates, less those planned [head · d]."""
     period = plan.periods[ration.period]
     before = next(
         group for group in plan.farm.groups if group.id == (ration.origin or ration.group)

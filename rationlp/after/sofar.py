@@ -57,9 +57,7 @@ def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -
 
 
 def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
-    """What the plan used of a store before a day [t DM]; a period that the day falls into counts by
-    its days.
-    """
+    """Planned use before a day [t DM]; a period around it counts by its days."""
     total = 0.0
     for (first, last), used in zip(plan.periods, store.used_t_dm, strict=True):
         days = (min(last, day) - first).days
@@ -69,9 +67,7 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
 
 
 def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
-    """What a person would make of the differences; empty where all is as planned within a
-    twentieth.
-    """
+    """What to make of the differences; empty where all is as planned within a twentieth."""
     sentences = []
     for store in stores:
         if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):

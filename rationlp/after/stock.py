@@ -51,9 +51,7 @@ class Drawdown:
 
 @dataclass(frozen=True)
 class Remainder:
-    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below
-    nought.
-    """
+    """What is left on the morning of a day [t DM; typical also t fresh]; never below 0."""
 
     on: date
     t_dm: Spread
@@ -221,9 +219,7 @@ def _left(use: Drawdown) -> Iterator[Remainder]:
 
 
 def _runs_out(use: Drawdown, stock_t: float) -> date | None:
-    """The day: by interpolation within the period in which the stock ends, or at the use of the
-    last period after turnout.
-    """
+    """The day within its period; after turnout at the use of the last period."""
     left_t = stock_t
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
         if used > 0.0 and used > left_t + _CLOSE * max(1.0, stock_t):
@@ -262,9 +258,7 @@ def each_lasting(uses: Iterable[Drawdown]) -> tuple[StoreLife, ...]:
 
 @dataclass(frozen=True)
 class Spring:
-    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the
-    plan, None without one.
-    """
+    """A turnout, so many days later than the farm's, each store by it, and the plan's cost."""
 
     days: int
     turnout: date
@@ -288,9 +282,7 @@ def springs(
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
-    against others.
-    """
+    """What a plan comes to by turnout; one that leaves somebody short has no cost."""
     cost = None
     if plan.feeds_all:
         cost = plan.cost

@@ -135,9 +135,7 @@ class GroupEngine:
         return self._told()
 
     def surely(self, prices: Mapping[str, float]) -> SettledRation:
-        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level
-        of feeding.
-        """
+        """The ration at these prices; nothing is cheaper by `SURE_GAP` at any level of feeding."""
         self.at(prices)
         if self._last is not None and self.model.curve is not None:
             self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)

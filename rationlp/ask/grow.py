@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from rationlp.after.face import widest_face_m2
 from rationlp.after.stock import plan_uses
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Crop, Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import is_silage
@@ -130,11 +130,11 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     if not farm.growing:
         remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
         nothing = "nothing is said of what can be grown"
-        raise InputError([Finding("IN539", "farm.toml growing", nothing, remedy)])
+        raise refused("IN539", "farm.toml growing", nothing, remedy)
     if not 0.0 <= reserve_share <= MOST_RESERVE:
         valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
         wrong = f"{reserve_share:g} is no share to keep back"
-        raise InputError([Finding("IN539", "--reserve", wrong, valid)])
+        raise refused("IN539", "--reserve", wrong, valid)
     next_farm, left_out = next_year(farm)
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}

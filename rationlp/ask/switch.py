@@ -19,7 +19,7 @@ from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
 from rationlp.ask.why import Reasons, why_block
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.halving import halve
@@ -151,7 +151,7 @@ def nobody_eats_both(first: Offer, second: Offer) -> InputError:
     """That no group may eat both forages of a switch."""
     trouble = f'no group may eat both "{first.id}" and "{second.id}"'
     remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-    return InputError([Finding("IN543", "--from and --to", trouble, remedy)])
+    return refused("IN543", "--from and --to", trouble, remedy)
 
 
 def why_switch(switch: Switch) -> dict[str, Reasons]:
@@ -299,9 +299,7 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
 
 
 def cheapest_share(block: Block) -> tuple[GroupEngine, Optimum, float] | str:
-    """An engine that holds the cheapest share of the two forages, the ration there, and the share;
-    or why there is none.
-    """
+    """An engine at the cheapest share of the two forages, its ration and share; or why not."""
     assert block.pair is not None
     free = solve_block(dataclasses.replace(block, pair=None))
     if isinstance(free, NoOptimum):

@@ -151,9 +151,7 @@ def _break_even_yield(
 
 @dataclass(frozen=True)
 class _Move:
-    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit
-    itself [currency/unit].
-    """
+    """rates: change of the two stores a unit moved [t DM/unit]; cost: of it [currency/unit]."""
 
     farm: Farm
     pair: tuple[Offer, Offer]

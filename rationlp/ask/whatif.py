@@ -14,7 +14,7 @@ from pathlib import Path
 from rationlp.after.stock import each_lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.group_names import group_ids, no_such_groups
 from rationlp.model.ration import solve_rations
@@ -77,9 +77,7 @@ class Outcome:
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a
-    scenario and group.
-    """
+    """The farm as it stands, and beside it the outcomes of every scenario (and group)."""
 
     farm: Farm
     now: tuple[Outcome, ...]
@@ -92,9 +90,7 @@ class WhatIf:
 
 @dataclass(frozen=True)
 class Scope:
-    """What is solved: a ration of these groups on a day, or the whole winter where groups is None.
-    workers: processes.
-    """
+    """groups: whose ration on a day, None for the whole winter. workers: processes."""
 
     groups: tuple[str, ...] | None = None
     day: date | None = None
@@ -117,7 +113,7 @@ def what_if(
         question = replace(question, groups=groups_of_farm(begun.farm, question.groups))
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"
-        raise InputError([Finding("IN532", "whatif", "nothing is changed", remedy)])
+        raise refused("IN532", "whatif", "nothing is changed", remedy)
     questions = [_question(AS_IT_STANDS, ChangedFarm(begun.farm, begun.stocks), question)]
     findings: list[Finding] = []
     for scenario in scenarios:

@@ -11,7 +11,7 @@ import dataclasses
 from collections.abc import Callable, Collection
 from math import inf
 
-from rationlp.ask.bought import WinterPrice, winter_prices
+from rationlp.ask.bought import ALWAYS_IN, NOT_FOR_NOTHING, WinterPrice, winter_prices
 from rationlp.ask.engine import BOUND, GroupEngine, SettledRation
 from rationlp.ask.names import DEAREST, offer_named, with_feed
 from rationlp.ask.reference import ReferenceValue, reference_value
@@ -31,8 +31,6 @@ _MOST_DOUBLINGS = 8
 _FURTHEST = 1.0
 """How far above a price a better one is looked for [share of it]."""
 NO_RATION_WITHOUT = "no ration without it"
-NOT_FOR_NOTHING = "not even for nothing"
-ALWAYS_IN = "at any price up to the most that is looked at"
 NO_RATION = "the group has no ration"
 Predicate = Callable[[float], bool]
 

@@ -15,9 +15,7 @@ from rationlp.report.story import Story
 
 @dataclass(frozen=True)
 class Solved:
-    """A farm, and what is held against what would be eaten; None and why where a figure that a
-    ration needs is missing.
-    """
+    """A farm, and its stores against what would be eaten; None and why if it cannot tell."""
 
     farm: Farm
     held: ForageBalance | None

@@ -69,9 +69,7 @@ def solve(read: Farm, given: Options) -> Solved:
 
 
 def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: the others are planned anew, which takes as long as
-    the plan.
-    """
+    """Every turnout, or only the farm's own: each other takes as long as the plan."""
     if not whole:
         return (of(farm),)
     return springs(farm, of)

@@ -33,9 +33,7 @@ from rationlp.result import Rations
 
 @dataclass(frozen=True)
 class Solved:
-    """Rations of a day, and what was asked for besides. changes: None where --instead-of was not
-    given.
-    """
+    """Rations of a day, and what else was asked for. changes: None without --instead-of."""
 
     rations: Rations
     rate: Rate
@@ -50,9 +48,7 @@ def faults(options: Options) -> None:
 
 
 def solve(read: Farm, options: Options) -> Solved:
-    """The rations of the day. What is fed now is read before anything is solved, so that its faults
-    are told at once.
-    """
+    """The rations of the day. What is fed now is read first: its faults come at once."""
     today = farm_on_day(read, options.on)
     fed: dict[str, dict[str, float]] = {}
     if options.instead_of is not None:

@@ -24,9 +24,7 @@ _TEXT_BYTES = 5_000_001
 
 
 def say(options: Options) -> None:
-    """Understand the paper, ask where somebody is there to be asked, show it, and write it where
-    that is wanted.
-    """
+    """Understand the paper, ask if somebody is there, show it, and write it if wanted."""
     farm, name = options.farm, options.paper.name
     stated = _answers(options)
     lines = _lines(options.paper)

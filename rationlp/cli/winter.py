@@ -42,9 +42,7 @@ again.
 
 @dataclass(frozen=True)
 class Solved:
-    """A plan, the farm by its log that it was made for, and what was eaten against an earlier
-    plan.
-    """
+    """A plan, the farm by its log, and what was eaten against an earlier plan."""
 
     begun: WinterSoFar
     plan: WinterPlan
@@ -113,9 +111,7 @@ def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
 
 
 def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
-    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an
-    earlier plan.
-    """
+    """Ids of the stores with other tonnes than an earlier plan began with, if there is one."""
     if earlier is None:
         return frozenset()
     stocks = farm_stocks(farm)

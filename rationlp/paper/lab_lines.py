@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.paper.labels import ASIDE, Label, labels_in, note_head, note_of, role_of
 from rationlp.paper.lines import Cell, Line, in_order, nearest_column
 from rationlp.paper.numbers import (
@@ -51,9 +51,7 @@ class RawFigure:
 
 @dataclass
 class Sample:
-    """One sample of a sheet. titles: lines before its figures that may name it; bad_date: a date
-    that is none.
-    """
+    """A sample. titles: lines before its figures that may name it; bad_date: no date."""
 
     name: str = ""
     sampled: date | None = None
@@ -76,9 +74,7 @@ class LabPaper:
 
 
 def lab_paper(lines: Sequence[Line]) -> LabPaper:
-    """The samples of a lab sheet. Raises InputError (PA111) for a table whose columns cannot be
-    told apart.
-    """
+    """The samples of a sheet. Raises InputError (PA111) for columns not to be told apart."""
     reader = _Reader(decimal_comma(line.text for line in lines))
     for line in lines:
         reader.read(line)
@@ -257,9 +253,7 @@ class _Reader:
         return self.context
 
     def _in_columns(self, line: Line, label: Label) -> bool:
-        """A line with one name and numbers under headings; False where the headings do not tell
-        which is which.
-        """
+        """A name and numbers under headings; False where these do not tell which is which."""
         unit_text, values = "", []
         offset = 0
         for cell in line.cells:
@@ -319,9 +313,7 @@ class _Reader:
                 self.units[column] = units[0]
 
     def _table_row(self, line: Line, numbers: bool) -> bool:
-        """A row of a table with a row a sample, or its row of units; False for a line that ends
-        the table.
-        """
+        """A row of a table with a row a sample, or its units; False where the table ends."""
         if len(line.cells) < 2:
             self.table = ()
             return False
@@ -394,4 +386,4 @@ def _take_date(sample: Sample, text: str) -> None:
 def _columns_run_together(line: Line) -> InputError:
     trouble = "columns that cannot be told apart"
     remedy = "give the table as CSV or a workbook, or a line for each figure"
-    return InputError([Finding("PA111", line.place, trouble, remedy)])
+    return refused("PA111", line.place, trouble, remedy)

@@ -189,9 +189,7 @@ _OTHER = {"dm": "fresh weight", "fresh": "dry matter"}
 def _basis(
     figures: list[RawFigure], paper: LabPaper, dm: float | None, feed: Feed, answers: Answers
 ) -> tuple[str | None, str]:
-    """What figures without a basis are counted on, and why; None with a question where it may be
-    either.
-    """
+    """What figures without a basis are counted on, and why; None where it must be asked."""
     open_figures = [figure for figure in figures if has_two_bases(figure)]
     if not open_figures:
         return "dm", ""

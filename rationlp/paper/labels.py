@@ -201,9 +201,7 @@ def note_of(cells: tuple[str, ...]) -> Note | None:
 
 
 def note_head(heading: str) -> str:
-    """What a column of a table with a row a sample is about: `sample`, `sampled`, `reference`,
-    `ignored`, or empty.
-    """
+    """What a column of samples holds: `sample`, `sampled`, `reference`, `ignored`, or ""."""
     if heading.strip().casefold() == "name":
         return "sample"
     for kind, pattern in _NOTE:

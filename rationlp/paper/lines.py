@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from rationlp.csvfile import MOST_BYTES, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 
 MOST_LINES = 3000
@@ -47,15 +47,8 @@ class Line:
         return "  ".join(cell.text for cell in self.cells)
 
 
-def refused(code: str, where: str, found: str, remedy: str) -> InputError:
-    """A single finding about a paper, as an error."""
-    return InputError([Finding(code, where, found, remedy)])
-
-
 def read_lines(path: Path) -> tuple[Line, ...]:
-    """The lines of a file. Raises InputError for one that cannot be read, is too large, or holds
-    nothing.
-    """
+    """The lines of a file. Raises InputError for one unreadable, too large, or empty."""
     start = _first_bytes(path)
     if start.startswith(_PICTURES):
         remedy = "give the file that the laboratory or merchant sends, or type the figures"

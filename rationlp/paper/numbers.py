@@ -78,9 +78,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class Number:
-    """A number: its readings (one, or two where its comma or point may stand for thousands), its
-    text, and its place.
-    """
+    """A number: one reading, or two where its comma may be either; its text and place."""
 
     readings: tuple[float, ...]
     text: str

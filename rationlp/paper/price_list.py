@@ -162,9 +162,7 @@ class _Reader:
         self.bag, self.load = bag or self.bag, load or self.load
 
     def _feed(self, entry: Priced) -> tuple[str, bool, Feed] | None:
-        """The bought feed that a name means, or the feed of the tables; None where it has to be
-        asked, or is left out.
-        """
+        """The feed that a name means; None where it has to be asked, or is left out."""
         bought = [offer for offer in self.farm.offers if offer.bought]
         stated = self.answers.stated(entry.name)
         fits = _own(bought, entry.name)
@@ -338,9 +336,7 @@ class _Reader:
 
 @lru_cache(maxsize=1)
 def _words() -> tuple[frozenset[str], frozenset[str]]:
-    """Words of packing and carriage, and with them all words beside a feed's name that do not make
-    it another feed.
-    """
+    """Words of packing, and those and all others that make no other feed of a name."""
     rows = packaged_rows("price-words.csv")
     packing = frozenset(row["word"] for row in rows if row["of"] == "packing")
     return packing, frozenset(row["word"] for row in rows)

@@ -47,9 +47,7 @@ class Reading:
 
 
 def has_two_bases(figure: RawFigure) -> bool:
-    """Whether a figure may be counted on fresh weight or on dry matter, and its line does not say
-    which.
-    """
+    """Whether a figure may be on fresh weight or dry matter, and its line does not say."""
     return figure.quantity not in _ONE_BASIS and figure.basis not in ("dm", "fresh")
 
 

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rationlp.csvfile import read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.paper.lab_lines import lab_paper
 from rationlp.paper.lab_sheet import LabRow, LabSheet, lab_sheet
-from rationlp.paper.lines import Line, refused
+from rationlp.paper.lines import Line
 from rationlp.paper.price_lines import currencies_in, per_in
 from rationlp.paper.price_list import PriceList, PriceRow, price_list
 from rationlp.paper.questions import Answers, Question
@@ -125,7 +125,7 @@ def new_file(taken: UnderstoodPaper, place: Path) -> tuple[str, Farm]:
     if is_workbook(place):
         trouble = "a workbook, which is never written over"
         remedy = f"type the rows into it, or make a farm folder with {taken.file} beside farm.toml"
-        raise InputError([Finding("PA130", str(place), trouble, remedy)])
+        raise refused("PA130", str(place), trouble, remedy)
     if taken.kind == "lab":
         text = lab_text(place, taken.lab_rows, taken.instead)
     else:

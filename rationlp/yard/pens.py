@@ -65,9 +65,7 @@ class Pen:
 
 @dataclass(frozen=True)
 class Serving:
-    """A feed to be put out: its offer at today's dry matter and kg DM a head a day, refusals left
-    out.
-    """
+    """A feed to be put out, at today's dry matter [kg DM a head a day], without refusals."""
 
     offer: Offer
     kg_dm: float
@@ -150,9 +148,7 @@ _MEAL_STEPS = {False: 0.1, True: 0.5}
 
 
 def _meal_lines(meal: Sequence[Serving], head: int, meals: int) -> list[PenLine]:
-    """Each feed's weight in one meal of the pen, to half a kg (100 g below 10 kg), the meal's total
-    kept.
-    """
+    """Each feed in one meal of the pen, to 0.5 kg (0.1 below 10 kg), their total kept."""
     targets = [fed.kg_fresh * head / meals for fed in meal]
     rounded = keep_total(targets, [_MEAL_STEPS[kg >= 10.0] for kg in targets])
     return [

@@ -39,9 +39,7 @@ _LEAST_KG_DM = 1e-5
 
 @dataclass(frozen=True)
 class DayFigures:
-    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
-    id.
-    """
+    """Different today: dm_percent: dry matter by offer id [%]; head: animals by group id."""
 
     dm_percent: Mapping[str, float] = field(default_factory=dict)
     head: Mapping[str, int] = field(default_factory=dict)
@@ -59,9 +57,7 @@ class GroupShare:
 
 @dataclass(frozen=True)
 class MixSheet:
-    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made
-    from.
-    """
+    """A load and the groups that get it. recipe_of: id of the group whose ration it is."""
 
     id: str
     recipe_of: str
@@ -194,9 +190,7 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Yard:
-    """What the sheets are made from: the farm with today's dry matter and as planned, rations,
-    groups with today's head.
-    """
+    """What sheets are made from: the farm today and as planned, rations, today's head."""
 
     farm: Farm
     planned: Farm
@@ -216,9 +210,7 @@ class _Yard:
         return {a.offer: a.kg_dm for a in self.rations[group].amounts if a.kg_dm > _LEAST_KG_DM}
 
     def mixes(self) -> tuple[_Shared, ...]:
-        """The farm's mixes of several groups, then a mix for every other group that a wagon
-        feeds.
-        """
+        """Mixes of several groups, then one for every other group that a wagon feeds."""
         mixes, mixed = [], set()
         for mix in self.farm.mixes:
             portions = {
@@ -323,9 +315,7 @@ class _Yard:
         yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
-        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it
-        gets beside that.
-        """
+        """kg DM a head a day by offer id: of the own ration, or the shared mix and extras."""
         amounts = self.kg_dm(group.id)
         if shared is None:
             return amounts
@@ -389,9 +379,7 @@ class _Yard:
     def _eaten(
         self, group: Group, portion: Mapping[str, float], shared: _Shared | None, pen: Pen | None
     ) -> dict[str, float]:
-        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals
-        lie.
-        """
+        """kg DM a head a day eaten once rounded weights are put out and refusals lie."""
         feeding = self.feeding(group.id)
         eaten = {key: kg for key, kg in portion.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
