@@ -9,6 +9,7 @@ from datetime import date
 
 from rationlp.farm.store import StoreStock
 from rationlp.planned import Period
+from rationlp.quantities import by_sign
 from rationlp.read.earlier import EarlierPlan, EarlierStore
 from rationlp.records import dataclass
 
@@ -65,24 +66,24 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
     return total
 
 
-def so_far_sentences(found: tuple[SoFar, ...]) -> tuple[str, ...]:
+def so_far_sentences(stores: tuple[SoFar, ...]) -> tuple[str, ...]:
     """What a person would make of the differences; empty where all is as planned within a
     twentieth.
     """
-    said = []
-    for one in found:
-        if abs(one.more_t_dm) <= 0.05 * max(one.planned_t_dm, 1.0):
+    sentences = []
+    for store in stores:
+        if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):
             continue
-        word = "more" if one.more_t_dm > 0.0 else "less"
-        amounts = f"{one.used_t_dm:.1f} against {one.planned_t_dm:.1f}"
-        text = f"{one.name}: {abs(one.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
-        if one.density_kg_dm_per_m3 is not None:
-            density = f"{one.density_kg_dm_per_m3:.0f} kg DM/m3"
+        word = by_sign(store.more_t_dm, "more", "less")
+        amounts = f"{store.used_t_dm:.1f} against {store.planned_t_dm:.1f}"
+        text = f"{store.name}: {abs(store.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
+        if store.density_kg_dm_per_m3 is not None:
+            density = f"{store.density_kg_dm_per_m3:.0f} kg DM/m3"
             text += (
                 f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
             )
-        said.append(f"{text}.")
-    return tuple(said)
+        sentences.append(f"{text}.")
+    return tuple(sentences)
 
 
 def used_until(periods: tuple[Period, ...], used: tuple[float, ...], day: date) -> float:

@@ -128,7 +128,7 @@ def _eating(plan: WinterPlan, store: str, period: Period) -> float:
         head_days_of(plan, ration)
         for ration in plan.rations
         if ration.period == period.number
-        and any(one.offer == store and one.kg_dm > 0.0 for one in ration.amounts)
+        and any(amount.offer == store and amount.kg_dm > 0.0 for amount in ration.amounts)
     )
 
 
@@ -159,8 +159,12 @@ def fixed_uses(
             bedded = sum(bedding.get(part.origin or part.id, 0.0) * days for part, days in parts)
             used.append((kg + bedded * offer.feed.dm_g_per_kg / KG_PER_T) / KG_PER_T)
             eating.append(sum(days for part, days in parts if _fed_kg(fed, part, store.id) > 0.0))
-        held, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
-        uses.append(Drawn(store.id, store.name, *held, dry, periods, tuple(used), tuple(eating)))
+        stock_and_reserve, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
+        uses.append(
+            Drawn(
+                store.id, store.name, *stock_and_reserve, dry, periods, tuple(used), tuple(eating)
+            )
+        )
     return tuple(uses)
 
 
@@ -181,46 +185,53 @@ def _fed_kg(fed: Mapping[str, Mapping[str, float]], part: Group, store: str) -> 
 def lasting(use: Drawn) -> Lasting:
     """How long a store lasts under its uses, for the low, the typical and the high stock."""
     stocks = (use.held_t_dm.low, use.held_t_dm.typical, use.held_t_dm.high)
-    wanted = sum(use.used_t_dm)
+    used = sum(use.used_t_dm)
     return Lasting(
         store=use.store,
         name=use.name,
         turnout=use.periods[-1].last,
         reserve_t_dm=use.reserve_t_dm,
         left=tuple(_left(use)),
-        runs_out=RunOut(*(_runs_out(use, held) for held in stocks)),
-        short_t_dm=Spread(*(_nought(wanted - held, held) for held in stocks)),
-        head_days_lost=Spread(*(_lost(use, held) for held in stocks)),
+        runs_out=RunOut(*(_runs_out(use, stock) for stock in stocks)),
+        short_t_dm=Spread(*(_nought(used - stock, stock) for stock in stocks)),
+        head_days_lost=Spread(*(_lost(use, stock) for stock in stocks)),
     )
 
 
 def _nought(value: float, scale: float) -> float:
     """A value below nought, or within rounding of it, is nought."""
-    return value if value > _CLOSE * max(1.0, abs(scale)) else 0.0
+    if value <= _CLOSE * max(1.0, abs(scale)):
+        return 0.0
+    return value
 
 
 def _left(use: Drawn) -> Iterator[Left]:
     gone = 0.0
     days = [*(period.first for period in use.periods), use.periods[-1].last]
     for day, used in zip(days, (*use.used_t_dm, 0.0), strict=True):
-        held = use.held_t_dm
-        left = Spread(*(_nought(one - gone, one) for one in (held.low, held.typical, held.high)))
-        yield Left(day, left, left.typical * KG_PER_T / use.dm_g_per_kg)
+        stocks = use.held_t_dm
+        amounts = Spread(
+            *(
+                _nought(amount - gone, amount)
+                for amount in (stocks.low, stocks.typical, stocks.high)
+            )
+        )
+        yield Left(day, amounts, amounts.typical * KG_PER_T / use.dm_g_per_kg)
         gone += used
 
 
-def _runs_out(use: Drawn, held: float) -> date | None:
+def _runs_out(use: Drawn, stock_t: float) -> date | None:
     """The day: by interpolation within the period in which the stock ends, or at the use of the
     last period after turnout.
     """
-    left = held
+    left_t = stock_t
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
-        if used > 0.0 and used > left + _CLOSE * max(1.0, held):
+        if used > 0.0 and used > left_t + _CLOSE * max(1.0, stock_t):
             return period.first + timedelta(
-                days=floor(period.days * max(left, 0.0) / used + _CLOSE)
+                days=floor(period.days * max(left_t, 0.0) / used + _CLOSE)
             )
-        left -= used
-    if left <= _CLOSE * max(1.0, held):
+        left_t -= used
+    if left_t <= _CLOSE * max(1.0, stock_t):
         return max(
             (
                 period.last
@@ -229,18 +240,18 @@ def _runs_out(use: Drawn, held: float) -> date | None:
             ),
             default=None,
         )
-    rest, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
-    if rate <= 0.0 or left / rate > LONGEST_DAYS:
+    last_period, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
+    if rate <= 0.0 or left_t / rate > LONGEST_DAYS:
         return None
-    return rest.last + timedelta(days=floor(max(left, 0.0) / rate + _CLOSE))
+    return last_period.last + timedelta(days=floor(max(left_t, 0.0) / rate + _CLOSE))
 
 
-def _lost(use: Drawn, held: float) -> float:
-    left, lost = held, 0.0
+def _lost(use: Drawn, stock_t: float) -> float:
+    left_t, lost = stock_t, 0.0
     for used, head_days in zip(use.used_t_dm, use.head_days, strict=True):
         if used > 0.0:
-            lost += head_days * _nought(used - max(left, 0.0), held) / used
-        left -= used
+            lost += head_days * _nought(used - max(left_t, 0.0), stock_t) / used
+        left_t -= used
     return lost
 
 
@@ -272,14 +283,15 @@ def springs(
     shifts = [
         days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0
     ]
-    return tuple(
-        replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts
-    )
+    farms = {days: turned_out(farm, days) for days in shifts if days} | {0: farm}
+    return tuple(replace(of(farms[days]), days=days) for days in shifts)
 
 
 def spring_of(plan: WinterPlan) -> Spring:
     """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
     against others.
     """
-    cost = plan.cost if plan.feeds_all else None
+    cost = None
+    if plan.feeds_all:
+        cost = plan.cost
     return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import inf
 
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import optimum_of
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
-from rationlp.model.search import BlockModel, opened
+from rationlp.model.search import opened
 from rationlp.model.settle import FROM_ANYWHERE, FROM_NEARBY, Answer
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
@@ -63,9 +63,8 @@ class GroupEngine:
 
     def __init__(self, block: Block) -> None:
         self.block = block
-        answer = solve_block(block)
-        self.proven: Optimum | None = None if isinstance(answer, NoOptimum) else answer
-        self.model: BlockModel = answer.model if isinstance(answer, Optimum) else opened(block)
+        self.proven = optimum_of(block)
+        self.model = opened(block) if self.proven is None else self.proven.model
         self.model.care = FROM_NEARBY
         self._own_costs = dict(self.model.costs)
         self._offers = {offer.id: offer for offer in block.offers}
@@ -82,10 +81,13 @@ class GroupEngine:
         model, proven = self.model, self.proven
         if model.curve is None:
             return
-        self._dm = model.curve.high if proven is None else proven.dm_kg
-        level = None if proven is None else proven.level
+        self._dm, level = model.curve.high, None
+        if proven is not None:
+            self._dm, level = proven.dm_kg, proven.level
         if level is None:
-            level = model.need.feeding_level(0.58) if model.need is not None else 1.0
+            level = 1.0
+            if model.need is not None:
+                level = model.need.feeding_level(0.58)
         model.allow_shortage(False)
         model.set_level(level)
 
@@ -116,8 +118,8 @@ class GroupEngine:
         """Hold the pair of the block at another share [-]."""
         pair = self.block.pair
         assert pair is not None
-        held = Pair(pair.first, pair.second, share)
-        for column, value in pair_coefficients(self.block, held).items():
+        pair_at = Pair(pair.first, pair.second, share)
+        for column, value in pair_coefficients(self.block, pair_at).items():
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
     def again(self) -> Settled:
@@ -206,12 +208,16 @@ class GroupEngine:
         if self.proven is None or self.proven.held_q is None or model.need is None:
             return answer
         level = self._level
-        held = at_q(model, self.proven.held_q)
-        if held is not None:
-            held = polish(model, AtQ(self.proven.held_q, held)).answer
+        at_held_q = at_q(model, self.proven.held_q)
+        if at_held_q is not None:
+            at_held_q = polish(model, AtQ(self.proven.held_q, at_held_q)).answer
         free_q(model)
-        if held is not None and (answer is None or held.objective < answer.objective):
-            self._dm, level, answer = held.dm_kg, model.need.feeding_level(q_of(held)), held
+        if at_held_q is not None and (answer is None or at_held_q.objective < answer.objective):
+            self._dm, level, answer = (
+                at_held_q.dm_kg,
+                model.need.feeding_level(q_of(at_held_q)),
+                at_held_q,
+            )
         model.set_level(level)
         return answer
 

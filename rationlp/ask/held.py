@@ -110,7 +110,9 @@ def _cheapest(block: Block) -> dict[str, float] | None:
     model = opened(block)
     if block.needs.energy is None:
         answer = model.solve(cold=True)
-        return None if answer is None else model.amounts(answer)
+        if answer is None:
+            return None
+        return model.amounts(answer)
     if model.infeasible:
         return None
     rounds = settle_levels(model).rounds
@@ -137,12 +139,14 @@ def _crop(
     eaten: dict[str, float],
     days: int,
 ) -> CropHeld:
-    held = [stocks[store].edible_t_dm for store in stores]
+    spreads = [stocks[store].edible_t_dm for store in stores]
     spread = Spread(
-        sum(one.low for one in held),
-        sum(one.typical for one in held),
-        sum(one.high for one in held),
+        sum(spread.low for spread in spreads),
+        sum(spread.typical for spread in spreads),
+        sum(spread.high for spread in spreads),
     )
     would_eat = sum(eaten.get(store, 0.0) for store in stores)
-    lasts = days * spread.typical / would_eat if would_eat > 0.0 else None
+    lasts = None
+    if would_eat > 0.0:
+        lasts = days * spread.typical / would_eat
     return CropHeld(crop, tuple(stores), spread, would_eat, lasts)

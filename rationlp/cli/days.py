@@ -45,5 +45,5 @@ def _day(option: str, typed: str | None, remedy: str) -> date | None:
     try:
         return date.fromisoformat(typed)
     except ValueError as trouble:
-        found = f'"{typed}" is no date'
-        raise InputError([Finding("IN504", option, found, remedy)]) from trouble
+        fault = f'"{typed}" is no date'
+        raise InputError([Finding("IN504", option, fault, remedy)]) from trouble

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.report.terminal import show
 
@@ -29,9 +29,9 @@ def _rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(handle))
 
 
-def say(given: Given) -> None:
+def say(options: Options) -> None:
     """Print a page of the guide, or the list of its pages and of the questions that they answer."""
-    topic = given.topic
+    topic = options.topic
     known = topics()
     if topic is None:
         show(_contents(known))
@@ -44,12 +44,18 @@ def say(given: Given) -> None:
 def _contents(known: dict[str, str]) -> str:
     width = max(map(len, known))
     pages = [f"{topic.ljust(width)}  {title}" for topic, title in known.items()]
-    asked = [
+    question_lines = [
         f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})"
         for row in questions()
     ]
     return "\n".join(
-        ["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:", *asked]
+        [
+            "Pages (rationlp guide TOPIC):",
+            *pages,
+            "",
+            "Questions and what answers them:",
+            *question_lines,
+        ]
     )
 
 

@@ -28,10 +28,14 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     what the plan in force feeds."""
     day = day_of_winter(read, on)
     stores = _lasting(read, rations)
-    kept = kept_for(read, read.start if day is None else day)
-    line = rate_line(stores, rations.farm.day or read.start)
-    lines = (*([line] if line else []), *(() if kept is None else fed_on_day_lines(kept)))
-    return Rate(lines, stores, None if kept is None else made_from(kept))
+    lines = []
+    if line := rate_line(stores, rations.farm.day or read.start):
+        lines.append(line)
+    in_force = kept_for(read, day or read.start)
+    if in_force is None:
+        return Rate(tuple(lines), stores, None)
+    lines += fed_on_day_lines(in_force)
+    return Rate(tuple(lines), stores, made_from(in_force))
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
@@ -39,7 +43,8 @@ def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
     it is turnout."""
     day = rations.farm.day or read.start
     fed = {
-        one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups
+        group.group: {amount.offer: amount.kg_dm for amount in group.amounts}
+        for group in rations.groups
     }
     everyone = {group.id for group in rations.farm.groups}
     if set(fed) != everyone or rations.exit_code or day >= read.turnout:

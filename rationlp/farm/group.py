@@ -190,6 +190,10 @@ class Group:
         """A word fact that the class's schema guarantees."""
         return str(self.facts[key])
 
+    def fed_within(self, first: date, last: date) -> tuple[date, date]:
+        """From when to when it is fed between two days: once housed, and until it is out."""
+        return max(first, self.housed or first), min(last, self.out or last)
+
     def nearest_fact(self, key: str) -> float | str | None:
         """A fact as a caution looks at it: of days to calving, those of the cow that is nearest."""
         if key == "days_to_calving" and self.nearest_days is not None:

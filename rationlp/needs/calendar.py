@@ -18,6 +18,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Calendar, Group
+from rationlp.farm.group_names import group_ids
 from rationlp.farm.lactation import MILK, milk_later
 from rationlp.farm.traits import traits
 from rationlp.needs.cohorts import cohort_parts, dried_off
@@ -193,14 +194,15 @@ def farm_on(farm: Farm, on: date | None = None) -> Farm:
 
 
 def expanded(farm: Farm, only: Collection[str] | None) -> Collection[str] | None:
-    """Ids of the parts that the groups asked for have come to; ids that are not known are kept, to
-    be refused later.
+    """Ids of the parts that the groups asked for, by id or name, have come to; words that name none
+    are kept, to be refused later.
     """
     if only is None:
         return None
-    parts = [group.id for group in farm.groups if group.id in only or group.origin in only]
+    ids = group_ids(farm.groups, only)
+    parts = [group.id for group in farm.groups if group.id in ids or group.origin in ids]
     known = {name for group in farm.groups for name in (group.id, group.origin)}
-    return [*parts, *(name for name in only if name not in known)]
+    return [*parts, *(name for name in ids if name not in known)]
 
 
 def steps_of_winter(farm: Farm, every_days: int = 14) -> tuple[tuple[date, date], ...]:
@@ -223,8 +225,7 @@ def fed_days(group: Group, first: date, last: date) -> int:
     """Days from first to last (left out) on which a group is fed: from when it is housed until it
     is out [d].
     """
-    begins = first if group.housed is None else max(first, group.housed)
-    ends = last if group.out is None else min(last, group.out)
+    begins, ends = group.fed_within(first, last)
     return max(0, (ends - begins).days)
 
 

@@ -50,8 +50,8 @@ def edited(folder: Path, settings: Sequence[str], alone: bool = False) -> Edited
     """
     if is_workbook(folder):
         remedy = "type the figure into the workbook"
-        found = "a workbook, which is never written over"
-        raise InputError([Finding("PA130", str(folder), found, remedy)])
+        trouble = "a workbook, which is never written over"
+        raise InputError([Finding("PA130", str(folder), trouble, remedy)])
     begun = begin(folder)
     document: Any = tomlkit.parse(read_text(folder / "farm.toml")[0])
     gone = [text.rpartition("=")[0].strip() for text in settings if _takes_out(text)]
@@ -100,9 +100,9 @@ def _change(
     for change in changes:
         place = find(begun.farm, change.path)
         if place.leads_to not in (Target.KEY, Target.FIGURE):
-            found = "it is no key of farm.toml"
+            trouble = "it is no key of farm.toml"
             remedy = "ask it with `rationlp whatif`; give sizes, tonnes or an analysis here"
-            findings.append(Finding("PA140", change.path, found, remedy))
+            findings.append(Finding("PA140", change.path, trouble, remedy))
             continue
         if not alone and place.list == "bought" and _in_prices(folder, place):
             remedy = "change it there, or take in a price list: `rationlp take FILE FARM`"

@@ -132,7 +132,7 @@ class _Reader:
     def _numbers(self, text: str) -> list[Number]:
         """The numbers of a text, without those that bear a unit of no quantity (`2655 kcal`)."""
         plain = blanked(text, ((unit.first, unit.last) for unit in units_in(text)))
-        without_labels = blanked(plain, ((one.first, one.last) for one in labels_in(text)))
+        without_labels = blanked(plain, ((label.first, label.last) for label in labels_in(text)))
         return [
             number
             for number in numbers_in(plain, self.comma)
@@ -196,12 +196,12 @@ class _Reader:
         self.columns = {}
 
     def _dry_matter_words(self, text: str) -> None:
-        words = text.casefold()
-        if "dry matter" not in words and " dm" not in f" {words}":
+        plain_text = text.casefold()
+        if "dry matter" not in plain_text and " dm" not in f" {plain_text}":
             return
-        if "oven" in words or "uncorrected" in words:
+        if "oven" in plain_text or "uncorrected" in plain_text:
             self.dry_matter = "oven"
-        elif "corrected" in words or "toluene" in words:
+        elif "corrected" in plain_text or "toluene" in plain_text:
             self.dry_matter = "corrected"
 
     def _figures(self, line: Line, labels: list[Label]) -> None:
@@ -346,12 +346,12 @@ class _Reader:
             unit = self.units.get(number, self._unit(cell.text))
             self._add(sample, labels[0], self._numbers(cell.text), unit, line)
             return
-        about = note_head(head)
-        if about == "sampled":
+        note = note_head(head)
+        if note == "sampled":
             _take_date(sample, cell.text)
-        elif about == "reference":
+        elif note == "reference":
             sample.reference = cell.text[:60]
-        elif about == "sample" or (not sample.name and not about):
+        elif note == "sample" or (not sample.name and not note):
             sample.name = cell.text
 
 
@@ -373,14 +373,14 @@ def _take_date(sample: Sample, text: str) -> None:
     dates = dates_in(text)
     if not dates:
         return
-    day, words = dates[0]
+    day, written = dates[0]
     if day is None:
-        sample.bad_date = words
+        sample.bad_date = written
     else:
         sample.sampled = sample.sampled or day
 
 
 def _columns_run_together(line: Line) -> InputError:
-    found = "columns that cannot be told apart"
+    trouble = "columns that cannot be told apart"
     remedy = "give the table as CSV or a workbook, or a line for each figure"
-    return InputError([Finding("PA111", line.place, found, remedy)])
+    return InputError([Finding("PA111", line.place, trouble, remedy)])

@@ -73,8 +73,8 @@ def lab_sheet(lines: Sequence[Line], farm: Farm, answers: Answers) -> LabSheet:
         offer = _target(sample, paper, farm, answers, remarks)
         if offer is not None:
             rows.append(_row(sample, paper, offer, answers, remarks))
-    kept = tuple(row for row in rows if row.figures)
-    return LabSheet(kept, tuple(paper.aside), tuple(dict.fromkeys(remarks)))
+    filled = tuple(row for row in rows if row.figures)
+    return LabSheet(filled, tuple(paper.aside), tuple(dict.fromkeys(remarks)))
 
 
 def _target(
@@ -111,15 +111,15 @@ def _named(farm: Farm, name: str) -> list[Offer]:
     """The offers that the name of a sample may mean, the whole of their id or name in it first."""
     if not name:
         return []
-    words = stems(name)
+    stems_of_name = stems(name)
     whole = [
         offer
         for offer in farm.offers
-        if stems(offer.id) <= words or (offer.name and stems(offer.name) <= words)
+        if stems(offer.id) <= stems_of_name or (offer.name and stems(offer.name) <= stems_of_name)
     ]
     longest = max((len(stems(offer.id)) for offer in whole), default=0)
     exact = [offer for offer in whole if len(stems(offer.id)) == longest]
-    if len(exact) == 1 and _names_another(words, exact[0]):
+    if len(exact) == 1 and _names_another(stems_of_name, exact[0]):
         return [*exact, *(offer for offer in whole if offer not in exact), exact[0]]
     return exact or offers_meant(farm.offers, name)
 
@@ -194,7 +194,7 @@ def _basis(
         if stated is None and not all(of_each):
             continue
         possible[basis] = sum(
-            any(likely(figure.quantity, one.value, feed) for one in of_figure)
+            any(likely(figure.quantity, reading.value, feed) for reading in of_figure)
             for figure, of_figure in zip(open_figures, of_each, strict=True)
         )
     if stated is None and not possible:
@@ -202,14 +202,14 @@ def _basis(
     few = len(open_figures) < LEAST_FOR_FRESH and "fresh" in possible
     if stated is None and len(possible) == 1 and not few:
         basis = next(iter(possible))
-        other = "fresh weight" if basis == "dm" else "dry matter"
-        return basis, f"impossible on {other}"
+        other_basis = "fresh weight" if basis == "dm" else "dry matter"
+        return basis, f"impossible on {other_basis}"
     if stated is None and len(possible) == 2:
         best, worst = sorted(possible, key=lambda basis: -possible[basis])
         clear = possible[best] == len(open_figures)
         if clear and possible[worst] <= 0.67 * len(open_figures) - 1:
-            other = "fresh weight" if best == "dm" else "dry matter"
-            return best, f"unlikely on {other}"
+            other_basis = "fresh weight" if best == "dm" else "dry matter"
+            return best, f"unlikely on {other_basis}"
     names = ", ".join(quantities()[figure.quantity].title for figure in open_figures[:4])
     choice = answers.choice(
         "basis",
@@ -233,11 +233,11 @@ def _understood(
     """The figures whose meaning is plain, or was answered; one for each quantity."""
     understood = []
     for quantity in dict.fromkeys(figure.quantity for figure in figures):
-        of_this = [figure for figure in figures if figure.quantity == quantity]
+        printed = [figure for figure in figures if figure.quantity == quantity]
         possible = [
-            (reading, figure) for figure in of_this for reading in readings(figure, basis, dm, feed)
+            (reading, figure) for figure in printed for reading in readings(figure, basis, dm, feed)
         ]
-        chosen, reason = _chosen(quantity, possible, of_this, feed, answers)
+        chosen, reason = _chosen(quantity, possible, printed, feed, answers)
         if chosen is None:
             continue
         figure = next(figure for reading, figure in possible if reading == chosen)
@@ -264,21 +264,23 @@ def _chosen(
     if len(different) == 1 and answers.stated(title) is None:
         unstated = not any(figure.scale for figure in figures) and quantity != "ph"
         return different[0], "unit by its size" if unstated else ""
-    usual = [one for one in different if likely(quantity, one.value, feed)]
+    usual = [reading for reading in different if likely(quantity, reading.value, feed)]
     one_number = all(len(figure.numbers) == 1 for figure in figures) and len(figures) == 1
     if len(usual) == 1 and one_number and answers.stated(title) is None:
         return usual[0], "the other reading is unlikely by its size"
     unit = quantities()[quantity].unit
     decimals = quantities()[quantity].decimals
-    choices = [(f"{one.value:.{decimals}f}", f"{one.words}, {unit}") for one in different]
+    choices = [
+        (f"{reading.value:.{decimals}f}", f"{reading.words}, {unit}") for reading in different
+    ]
     written = figures[0].line.text
     asks = f'{title} in "{written[:100]}": which is it?'
     if not different:
         asks = f'{title} in "{written[:100]}" is impossible for {feed.name}: leave it out?'
     word = answers.choice(title, place, asks, [*choices, (NONE, "leave it out")])
-    for choice, one in zip(choices, different, strict=True):
+    for choice, reading in zip(choices, different, strict=True):
         if word is not None and plain(word) == plain(choice[0]):
-            return one, "as answered"
+            return reading, "as answered"
     return None, ""
 
 
@@ -293,9 +295,9 @@ def _dry_matter(
     """Whether the dry matter is an oven one or corrected, and the figures with one dry matter."""
     known = {figure.quantity: figure for figure in understood}
     if _OVEN in known and _DM in known and not agree(known[_OVEN].value, known[_DM].value):
-        kept = [figure for figure in understood if figure.quantity != _OVEN]
+        corrected = [figure for figure in understood if figure.quantity != _OVEN]
         remarks.append("The sheet has a dry matter by oven and another: the other is taken.")
-        return "corrected", kept
+        return "corrected", corrected
     if _OVEN in known:
         oven = known[_OVEN]
         renamed = LabFigure(_DM, oven.value, oven.reading, oven.why, oven.line)
@@ -306,9 +308,9 @@ def _dry_matter(
         choices = [("corrected", "volatiles added back"), ("oven", ""), ("unknown", "")]
         basis = answers.choice("dry matter basis", "", "", choices)
         return ("" if basis in (None, "unknown") else str(basis)), understood
-    words = {figure.dry_matter for figure in raw if figure.dry_matter}
-    if len(words) == 1:
-        return next(iter(words)), understood
+    kinds = {figure.dry_matter for figure in raw if figure.dry_matter}
+    if len(kinds) == 1:
+        return next(iter(kinds)), understood
     if paper.dry_matter and _DM in known:
         return paper.dry_matter, understood
     if _DM in known and is_silage(feed):

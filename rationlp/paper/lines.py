@@ -78,8 +78,8 @@ def _first_bytes(path: Path) -> bytes:
         with path.open("rb") as handle:
             return handle.read(1024)
     except OSError as trouble:
-        found = f"the file cannot be read: {trouble.strerror or 'the system refused'}"
-        raise refused("IN202", path.name, found, "check its permissions") from trouble
+        fault = f"the file cannot be read: {trouble.strerror or 'the system refused'}"
+        raise refused("IN202", path.name, fault, "check its permissions") from trouble
 
 
 def pasted_lines(text: str, name: str = "pasted text") -> tuple[Line, ...]:
@@ -112,10 +112,10 @@ def text_lines(text: str, name: str, commas: bool) -> list[Line]:
     """The lines of a text, cut into cells at the mark that it uses between them: tabs, semicolons,
     bars, commas (only where `commas`), else two blanks or more.
     """
-    kept = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    mark = _mark([line for _, line in kept], commas)
+    filled = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    mark = _mark([line for _, line in filled], commas)
     lines = []
-    for number, line in kept:
+    for number, line in filled:
         cells = _spaced(line) if mark is None else _marked(line, mark)
         if cells:
             lines.append(Line(f"{name} line {number}", number, cells))

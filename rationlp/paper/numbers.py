@@ -197,7 +197,7 @@ DATE = re.compile(
 
 def dates_in(text: str) -> list[tuple[date | None, str]]:
     """Every date of a text, the day first, with its text; None where there is no such day."""
-    found: list[tuple[date | None, str]] = []
+    dates: list[tuple[date | None, str]] = []
     for match in DATE.finditer(text):
         if match["mon"]:
             parts = (match["y3"], str(_MONTHS.index(match["mon"].lower()) + 1), match["d3"])
@@ -207,7 +207,7 @@ def dates_in(text: str) -> list[tuple[date | None, str]]:
             )  # fmt: skip
         year, month, day = (int(part) for part in parts)
         try:
-            found.append((date(year + 2000 if year < 100 else year, month, day), match[0]))
+            dates.append((date(year + 2000 if year < 100 else year, month, day), match[0]))
         except ValueError:
-            found.append((None, match[0]))
-    return found
+            dates.append((None, match[0]))
+    return dates

@@ -69,9 +69,9 @@ def _lines(path: Path) -> list[Line]:
         lines += of_page
         pictures += len(page.images) if not of_page else 0
     if not lines:
-        found = "a scan: pictures of pages without text" if pictures else "a PDF without any text"
+        trouble = "a scan: pictures of pages without text" if pictures else "a PDF without any text"
         remedy = "ask for the sheet as a PDF that is not scanned, or type its figures as text"
-        raise refused("PA104", path.name, found, remedy)
+        raise refused("PA104", path.name, trouble, remedy)
     return lines
 
 

@@ -79,5 +79,5 @@ class Answers:
         return None
 
     def _ask(self, question: Question) -> None:
-        if question.key not in [other.key for other in self.open]:
+        if question.key not in [question_open.key for question_open in self.open]:
             self.open.append(question)

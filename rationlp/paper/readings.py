@@ -90,8 +90,8 @@ def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> lis
                         continue
                     value = value * 1000.0 / dm
                 if not number.below and possible_value(figure.quantity, value, feed):
-                    words = _said(figure.quantity, plain_value, scale, counted)
-                    possible.append(Reading(value, words, scale, counted))
+                    origin = _said(figure.quantity, plain_value, scale, counted)
+                    possible.append(Reading(value, origin, scale, counted))
     return possible
 
 
@@ -128,7 +128,7 @@ def apart(possible: Iterable[Reading]) -> list[Reading]:
     """Readings that differ by more than rounding; of those that agree, the one on dry matter."""
     different: list[Reading] = []
     for reading in sorted(possible, key=lambda reading: reading.basis == "fresh"):
-        if all(not agree(reading.value, other.value) for other in different):
+        if all(not agree(reading.value, chosen.value) for chosen in different):
             different.append(reading)
     return different
 

@@ -119,9 +119,9 @@ def new_file(taken: Taken, place: Path) -> tuple[str, Farm]:
     InputError where the farm could not be read, and for a workbook (PA130).
     """
     if is_workbook(place):
-        found = "a workbook, which is never written over"
+        trouble = "a workbook, which is never written over"
         remedy = f"type the rows into it, or make a farm folder with {taken.file} beside farm.toml"
-        raise InputError([Finding("PA130", str(place), found, remedy)])
+        raise InputError([Finding("PA130", str(place), trouble, remedy)])
     if taken.kind == "lab":
         text = lab_text(place, taken.lab_rows, taken.instead)
     else:

@@ -19,8 +19,9 @@ def with_news(yard: YardSheets, news: News) -> YardSheets:
     """
     sheets = []
     for sheet in yard.sheets:
-        changing = [news.changing[sheet.group]] if sheet.group in news.changing else []
-        sheets.append(replace(sheet, notes=(*changing, *sheet.notes)))
+        if sheet.group in news.changing:
+            sheet = replace(sheet, notes=(news.changing[sheet.group], *sheet.notes))
+        sheets.append(sheet)
     return replace(yard, sheets=tuple(sheets), news=news)
 
 
@@ -28,8 +29,8 @@ def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
     """The cautions of one group's ration, gravest first: before and after rounding."""
     farm = _with_group(yard.farm, sheet.group)
     before = yard.news.kg_dm_before.get(sheet.group)
-    cautions = {one.id: one for one in ration_cautions(farm, sheet.before, before)}
-    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed, before)}
+    cautions = {caution.id: caution for caution in ration_cautions(farm, sheet.before, before)}
+    cautions |= {caution.id: caution for caution in ration_cautions(farm, sheet.fed, before)}
     return gravest_first(yard.news.marked(caution) for caution in cautions.values())
 
 
@@ -45,4 +46,4 @@ def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
 
 
 def _with_group(farm: Farm, group: str) -> Farm:
-    return replace(farm, groups=tuple(one for one in farm.groups if one.id == group))
+    return replace(farm, groups=tuple(present for present in farm.groups if present.id == group))

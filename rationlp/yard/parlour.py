@@ -113,11 +113,11 @@ class _Cow:
     def concentrate(self, litres: float) -> tuple[float, str]:
         """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
         needs = self.needs(litres)
-        found = []
+        possible = []
         for which in NEEDS:
             kg_dm = _crossing(partial(self._short_with, needs, which), _MOST_CONCENTRATE_KG_DM)
-            found.append((kg_dm, which))
-        return max(found)
+            possible.append((kg_dm, which))
+        return max(possible)
 
 
 def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
@@ -137,11 +137,9 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
     meal = practice_figure(ration.needs.limits_key, "meal_most_kg_fresh") or 4.0
     lines = tuple(_lines(cow, offer, litres, meal))
     fed = [line for line in lines if line.kg_fresh > 0.0]
-    per_litre = (
-        (fed[-1].kg_fresh - fed[0].kg_fresh) / (fed[-1].litres - fed[0].litres)
-        if len(fed) > 1
-        else 0.0
-    )
+    per_litre = 0.0
+    if len(fed) > 1:
+        per_litre = (fed[-1].kg_fresh - fed[0].kg_fresh) / (fed[-1].litres - fed[0].litres)
     return Parlour(
         group=group.id,
         feed=offer.name,
@@ -165,17 +163,20 @@ def _crossing(falling: Callable[[float], float], most: float) -> float:
         return low
     if at_high > 0.0:
         return high
-    moved = 0
+    moved: bool | None = None
     for _ in range(_STEPS):
         middle = (low * at_high - high * at_low) / (at_high - at_low)
         value = falling(middle)
-        side = 1 if value > 0.0 else -1
+        above = value > 0.0
         # An end that stays twice is given half its weight, so that both ends close in.
-        if side > 0:
-            low, at_low, at_high = middle, value, at_high * (0.5 if moved == side else 1.0)
+        weight = 1.0
+        if above == moved:
+            weight = 0.5
+        moved = above
+        if above:
+            low, at_low, at_high = middle, value, at_high * weight
         else:
-            high, at_high, at_low = middle, value, at_low * (0.5 if moved == side else 1.0)
-        moved = side
+            high, at_high, at_low = middle, value, at_low * weight
         if -_CLOSE <= value <= 0.0:
             break
     return high
@@ -193,10 +194,8 @@ def _lines(cow: _Cow, offer: Offer, base_litres: float, meal: float) -> list[Par
         fresh = fresh_from_dm(kg_dm, offer.feed.dm_g_per_kg)
         within = fresh <= meal * MILKINGS_A_DAY
         past += not within
-        lines.append(
-            ParlourLine(
-                float(litres), fresh, fresh / MILKINGS_A_DAY, word if kg_dm > 0.0 else "", within
-            )
-        )
+        if kg_dm <= 0.0:
+            word = ""
+        lines.append(ParlourLine(float(litres), fresh, fresh / MILKINGS_A_DAY, word, within))
         litres += STEP_LITRES
     return lines

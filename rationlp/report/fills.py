@@ -1,0 +1,22 @@
+"""Fills that tell feeds apart: one order for what is grown here, another for what is bought; what
+a fill looks like is in page/common.css and page/fills.svg."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rationlp.farm.feed import Offer
+
+GROWN, BOUGHT = 8, 6
+"""How many fills there are of each kind; further feeds begin again with the first."""
+
+
+def feed_fills(offers: Iterable[Offer]) -> dict[str, str]:
+    """The fill of every feed by id, in the farm's order: no two of the first 8 home-grown and 6
+    bought feeds look alike."""
+    grown: list[str] = []
+    bought: list[str] = []
+    for offer in offers:
+        (bought if offer.bought else grown).append(offer.id)
+    fills = {offer: f"grown-{number % GROWN + 1}" for number, offer in enumerate(grown)}
+    return fills | {offer: f"bought-{number % BOUGHT + 1}" for number, offer in enumerate(bought)}
