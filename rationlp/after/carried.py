@@ -100,7 +100,10 @@ def _carried(group: Group, parts: Parts, product: str, most: float, asked: float
         if required is None:
             return False
         level = required.energy.feeding_level(q)
-        return level < inf and metabolisable_protein(fed, level) >= required.mp_g
+        return (
+            level < inf
+            and metabolisable_protein(fed, level) >= required.mp_g + required.priced_mp_g
+        )
 
     by_energy, by_protein, scarcer = _most(energy, most), None, "energy"
     if not any(protein_figures_missing(feed) for feed, _ in fed):

@@ -26,6 +26,7 @@ from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
 Facts = dict[str, float | str]
 CALF_LEAVES_AT_KG, CALF_BECOMES = 200.0, "growing_cattle"
+DRY_EWE = "ewe_dry"
 _WEEK = 7.0
 
 
@@ -47,9 +48,12 @@ def aged(animal_class: str, facts: Facts, days: float) -> Facts:
     if float(facts.get("days_pregnant", 0.0)) > 0.0:
         older["days_pregnant"] = float(facts["days_pregnant"]) + days
     rate = facts.get("gain_kg_per_day", facts.get("live_weight_change_kg_per_day", 0.0))
+    of_class = animal_class
     if "live_weight_kg" in facts:
         older["live_weight_kg"] = float(facts["live_weight_kg"]) + float(rate) * days
-    ranges = {fact.key: fact for fact in CLASSES[animal_class] if not fact.choices}
+        if animal_class == "calf" and float(older["live_weight_kg"]) >= CALF_LEAVES_AT_KG:
+            of_class = CALF_BECOMES
+    ranges = {fact.key: fact for fact in CLASSES[of_class] if not fact.choices}
     return {
         key: min(max(float(value), ranges[key].low), ranges[key].high) if key in ranges else value
         for key, value in older.items()
@@ -88,18 +92,24 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
     day = max(on, calendar.start)
     facts, head = _stated(group, calendar, day)
     to_the_end = 0 if until is None else max(0, (until - day).days)
+    weaned = calendar.weaning is not None and calendar.weaning <= day + timedelta(to_the_end / 2)
+    if calendar.first_birth is None and weaned:
+        return (_weaned(group, facts, head),) if head else ()
     if calendar.first_birth is None:
         for key in BIRTHS.values():
             if key in facts:
                 facts[key] = max(0.0, float(facts[key]) - to_the_end)
         if not head:
             return ()
-        stated_days = float(group.facts.get("days_pregnant", 0.0))
-        return dried_off(_promoted(replace(group, facts=facts, head=head)), stated_days, to_the_end)
+        now = _promoted(replace(group, facts=facts, head=head))
+        return dried_off(now, group.facts, (day - calendar.start).days, to_the_end)
     if not traits(group.animal_class).sheep:
         since = (day - calendar.first_birth).days
         return cohort_parts(group, calendar, since, to_the_end, (facts, head))
-    return _by_quarters(group, calendar, day, (facts, head, to_the_end))
+    parts = _by_quarters(group, calendar, day, (facts, head, to_the_end))
+    return tuple(
+        _weaned(group, part.facts, part.head) if weaned and part.origin else part for part in parts
+    )
 
 
 def _born_word(group: Group) -> str:
@@ -118,9 +128,12 @@ def _by_quarters(
     assert calendar.first_birth is not None
     key = next(key for key in BIRTHS.values() if key in facts)
     since = (day - calendar.first_birth).days
+    # Whoever gives birth in the first half of a step counts as in milk for all of it, whoever does
+    # so later for none of it: over the winter neither need is fed for too long.
+    middle = since + to_the_end / 2
     quarters = list(zip(quarter_days(calendar.spread_weeks), split_heads(head), strict=True))
-    waiting = [(due - since, heads) for due, heads in quarters if due > since and heads]
-    born = [(since - due, heads) for due, heads in quarters if due <= since and heads]
+    waiting = [(due - since, heads) for due, heads in quarters if due > middle and heads]
+    born = [(since - due, heads) for due, heads in quarters if due <= middle and heads]
     parts = []
     if waiting:
         soonest = max(0.0, min(due for due, _ in waiting) - to_the_end)
@@ -145,6 +158,22 @@ def _by_quarters(
             )
         )
     return tuple(parts)
+
+
+def _weaned(group: Group, facts: Facts, head: int) -> Group:
+    """Ewes whose lambs are weaned: dry."""
+    known = {fact.key for fact in CLASSES[DRY_EWE]}
+    return replace(
+        group,
+        id=f"{group.id}_weaned",
+        name=f"{group.name}, weaned",
+        animal_class=DRY_EWE,
+        facts={key: value for key, value in facts.items() if key in known},
+        head=head,
+        origin=group.id,
+        intake_kg_dm=None,
+        intake_equation=None,
+    )
 
 
 def _promoted(group: Group) -> Group:
