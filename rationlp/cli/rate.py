@@ -6,7 +6,7 @@ from __future__ import annotations
 from datetime import date
 from typing import NamedTuple
 
-from rationlp.after.stock import Lasting, each_lasting, fixed_uses
+from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
 from rationlp.ask.carry_on import stocks_on
 from rationlp.ask.in_force import kept_for
 from rationlp.cli.days import day_of_winter
@@ -21,7 +21,7 @@ class Rate(NamedTuple):
     """Sentences for the first lines, how long stores last, and the plan in force."""
 
     lines: tuple[str, ...]
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     plan_in_force: MadeFrom | None
 
 
@@ -53,7 +53,7 @@ def _shut(read: Farm, rations: Rations, day: date) -> dict[str, date]:
     }
 
 
-def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
+def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:
     """Every store that the rations draw on; empty where a group is left out or has no ration, or
     it is turnout."""
     day = rations.farm.day or read.start

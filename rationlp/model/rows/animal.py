@@ -9,9 +9,8 @@ from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import free_minerals
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
-from rationlp.needs.supply import feed_protein
 from rationlp.records import dataclass
 
 AFRC = "AFRC (1993) requirement"
@@ -216,11 +215,12 @@ def protein_coefficients(
     by_energy: Coefs = {}
     by_nitrogen: Coefs = {}
     by_passing: Coefs = {}
-    for offer in block.offers:
-        key = block.feed(offer)
-        low = feed_protein(offer.feed, erdp_level)
-        high = low if dup_level == erdp_level else feed_protein(offer.feed, dup_level)
-        by_energy[key] = -y * low.fme_mj
-        by_nitrogen[key] = -low.erdp_g
-        by_passing[key] = high.dup_g
+    slow, fast = outflow_rate(erdp_level), outflow_rate(dup_level)
+    for key, figures in zip(block.feed_keys, block.protein, strict=True):
+        erdp, dup = figures.at(slow)
+        if fast != slow:
+            _, dup = figures.at(fast)
+        by_energy[key] = -y * figures.fme_mj
+        by_nitrogen[key] = -erdp
+        by_passing[key] = dup
     return by_energy, by_nitrogen, by_passing
