@@ -9,6 +9,7 @@ from typing import Any
 
 from rationlp.after.sofar import SoFar, so_far
 from rationlp.after.stock import stocks_of
+from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.carried import plan_from as plan_carried
 from rationlp.ask.carry_on import WinterSoFar, plan_on, winter_so_far
 from rationlp.ask.enough import enough_changes
@@ -84,7 +85,7 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
             WinterAnswer(plan, more.eaten, more.why, alone, enough, more.so_far, more.lying),
         )
 
-    return winter_story(plan, replace(more, document=answer))
+    return winter_story(winter_facts(plan), replace(more, document=answer))
 
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:

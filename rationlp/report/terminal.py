@@ -15,6 +15,7 @@ from shutil import get_terminal_size
 from rationlp.errors import Finding, InputError
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
+from rationlp.report.chart import Chart
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.story import (
     EVERY_DAY,
@@ -22,7 +23,6 @@ from rationlp.report.story import (
     MIND,
     SCREEN,
     Cautions,
-    Chart,
     Content,
     Rule,
     Story,
@@ -349,6 +349,8 @@ def content_text(
         return chart_text(content, width)
     if isinstance(content, Cautions):
         return cautions_text(content, width, full)
+    if not isinstance(content, Words):
+        return ""
     lines = tuple(with_day_words(line, winter) for line in content.lines)
     return words_text(replace(content, lines=lines), width)
 

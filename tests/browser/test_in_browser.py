@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rationlp.report.page_parts import Besides
+from rationlp.report.page_switch import switch_parts
 
 from rationlp.ask.switch import Switch, switch_by_share
 from rationlp.folders import examples_folder
@@ -21,8 +23,6 @@ from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.report.page import winter_page
-from rationlp.report.page_parts import Besides
-from rationlp.report.page_switch import switch_parts
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import solve_winter
 
