@@ -10,7 +10,7 @@ from rationlp.after.money import Money, MonthBuy, buying_list, money
 from rationlp.after.news import news_of
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.stock import Drawn, Lasting, each_lasting, plan_uses, stocks_of
+from rationlp.after.stock import Drawdown, StoreLife, each_lasting, plan_uses, stocks_of
 from rationlp.farm.feed_table import sort_of
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.planned import WinterPlan
@@ -25,9 +25,9 @@ class CropLasting:
     used, None where it never is."""
 
     crop: str
-    whole: Lasting | None
+    whole: StoreLife | None
     whole_opened: date | None
-    stores: tuple[tuple[Lasting, date | None], ...]
+    stores: tuple[tuple[StoreLife, date | None], ...]
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class WinterFacts:
     """
 
     plan: WinterPlan
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     crops: tuple[CropLasting, ...]
     changes: tuple[PlanChange, ...]
     cautions: tuple[Caution, ...]
@@ -82,10 +82,10 @@ def cautions_on(facts: WinterFacts, day: date) -> tuple[Caution, ...]:
 
 
 def _crops(
-    plan: WinterPlan, uses: tuple[Drawn, ...], stores: tuple[Lasting, ...]
+    plan: WinterPlan, uses: tuple[Drawdown, ...], stores: tuple[StoreLife, ...]
 ) -> tuple[CropLasting, ...]:
     feeds = {offer.id: offer.feed for offer in plan.farm.offers}
-    by_crop: dict[str, list[tuple[Drawn, Lasting]]] = {}
+    by_crop: dict[str, list[tuple[Drawdown, StoreLife]]] = {}
     for use, store in zip(uses, stores, strict=True):
         by_crop.setdefault(sort_of(feeds[use.store]), []).append((use, store))
     crops = []
@@ -99,12 +99,12 @@ def _crops(
     return tuple(crops)
 
 
-def _together(crop: str, uses: list[Drawn]) -> Drawn:
+def _together(crop: str, uses: list[Drawdown]) -> Drawdown:
     """Several stores as if they were one."""
     held = [use.held_t_dm for use in uses]
     total = sum(spread.typical for spread in held)
     fresh = sum(use.held_t_dm.typical / use.dm_g_per_kg for use in uses)
-    return Drawn(
+    return Drawdown(
         crop,
         crop,
         Spread(sum(spread.low for spread in held), total, sum(spread.high for spread in held)),
@@ -116,7 +116,7 @@ def _together(crop: str, uses: list[Drawn]) -> Drawn:
     )
 
 
-def _opened(use: Drawn) -> date | None:
+def _opened(use: Drawdown) -> date | None:
     """The first day of the first period in which something leaves the store."""
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
         if used > 0.0:

@@ -8,9 +8,9 @@ from rationlp.after.winter_facts import WinterFacts, cautions_on, winter_facts
 from rationlp.ask.in_force import kept_for
 from rationlp.ask.lying import forage_left_lying
 from rationlp.ask.switch import Switch, switch_by_share
-from rationlp.ask.why import Why, why_ration
+from rationlp.ask.why import Reasons, why_ration
 from rationlp.cli.days import day_of_winter
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.winter import planned
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -33,43 +33,43 @@ class Solved:
     extras: Extras
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse at once what cannot be made."""
     refuse_without(("jinja2",), "page")
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """The plan in force, or a new one from the day asked for, and what is told besides."""
-    kept = kept_for(read, None) if given.start is None else None
+    kept = kept_for(read, None) if options.start is None else None
     if kept is None:
-        plan = planned(read, given.start)
+        plan = planned(read, options.start)
     else:
         plan = replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
     first = plan.periods[0].first
-    day = day_of_winter(plan.farm, given.on) or first
+    day = day_of_winter(plan.farm, options.on) or first
     facts, today = winter_facts(plan), farm_on(plan.farm, first)
     extras = Extras(
         day,
         cautions_on(facts, day),
         forage_left_lying(plan),
-        _switch(facts, today, given.switch),
+        _switch(facts, today, options.switch),
         _reasons(today),
     )
     return Solved(facts, extras)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The plan as a page; it has no other form."""
     told = report_story(solved.facts, solved.extras)
     return replace(told, page=lambda: story_page(told))
 
 
-def _switch(facts: WinterFacts, today: Farm, asked: tuple[str, str] | None) -> Switch | None:
+def _switch(facts: WinterFacts, today: Farm, forages: tuple[str, str] | None) -> Switch | None:
     """The switch asked for, or of the group and the two forages that are fed most; none where no
     group eats two.
     """
-    if asked is not None:
-        return switch_by_share(today, asked)
+    if forages is not None:
+        return switch_by_share(today, forages)
     usual = forages_to_switch(facts.plan, {group.id for group in today.groups})
     if usual is None:
         return None
@@ -82,7 +82,7 @@ def _switch(facts: WinterFacts, today: Farm, asked: tuple[str, str] | None) -> S
         return None
 
 
-def _reasons(today: Farm) -> tuple[tuple[str, Why], ...]:
+def _reasons(today: Farm) -> tuple[tuple[str, Reasons], ...]:
     """Why each group's ration is what it is, with its name, for those that have one on that day."""
     reasons = []
     for ration in solve_rations(today).groups:

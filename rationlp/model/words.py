@@ -37,8 +37,6 @@ EXPECTED_GAIN_FACTORS = (1.00, 1.10)
 EXPECTED_GAIN_FACTORS_SHEEP = (1.00, 1.15)
 HIGH_MILK_KG = 25.0 * 1.03
 LATE_DAYS = 56.0
-FRESH_WEEKS = 10.0
-"""Weeks in which a cow in milk eats less: 0.8 kg more a week for ten weeks, texts (a)."""
 FORAGE_ME_APART = 0.2
 SILAGE_ALONE_FROM_KG, SILAGE_ALONE_GAIN_KG = 450.0, 0.5
 MAGNESITE_TO_MENTION_G = 50.0
@@ -47,7 +45,7 @@ CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
 12-15 (farming press, (a)).
 """
 _PRICE_TO_MENTION = 5e-4
-_COLOSTRUM_TO_MENTION_G = 0.5
+_PROTEIN_TO_MENTION_G = 0.5
 
 
 def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
@@ -122,11 +120,7 @@ def _is_high(farm: Farm, group_id: str) -> bool:
 def _unusual(block: Block, eaten: Eaten) -> Iterator[str]:
     """Figures outside the usual ranges of the class; none for a group that states its own needs."""
     fed = {offer.id: (offer.feed, kg) for offer, kg in block.fed(eaten.amounts)}
-    week = block.group.facts.get("week_of_lactation")
-    fresh = (
-        traits(block.group.animal_class).parlour and isinstance(week, float) and week <= FRESH_WEEKS
-    )
-    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg, fresh)
+    return unusual_words(block.needs.believability, fed, block.needs.live_weight_kg)
 
 
 def _nothing_needed(eaten: Eaten) -> Iterator[str]:
@@ -148,20 +142,31 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
 
 
 def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for wool, and for udder and colostrum in the last five weeks before lambing."""
+    """Protein short for wool, for the last of milk or gain, and for udder and colostrum in the last
+    five weeks before lambing.
+    """
     needs = block.needs
-    wool, short = protein_short(block, eaten.supply.mp_g)
-    if wool > _COLOSTRUM_TO_MENTION_G:
+    short = protein_short(block, eaten.supply.mp_g)
+    if short.wool > _PROTEIN_TO_MENTION_G:
         yield (
-            f"Protein for wool is {wool:.0f} g MP a head a day short of the"
+            f"Protein for wool is {short.wool:.0f} g MP a head a day short of the"
             f" {needs.wool_wanted_g:.0f} g of AFRC (1993): wool gives way first, and no feed is"
             " bought for it alone (common practice)."
         )
-    if short > _COLOSTRUM_TO_MENTION_G:
+    if short.last > _PROTEIN_TO_MENTION_G:
+        produce, slower = "milk", "lambs may grow a little slower"
+        if traits(needs.animal_class).growing:
+            produce, slower = "gain", "they may grow a little slower"
         yield (
-            f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the"
-            f" {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a feed"
-            " with protein that passes the rumen, such as soya, would bring it."
+            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of AFRC (1993),"
+            f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
+            " place of cereal would bring it."
+        )
+    if short.colostrum > _PROTEIN_TO_MENTION_G:
+        yield (
+            f"Protein for udder and colostrum is {short.colostrum:.0f} g MP a head a day short of"
+            f" the {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a"
+            " feed with protein that passes the rumen, such as soya, would bring it."
         )
 
 

@@ -23,6 +23,9 @@ Tonnes = Annotated[float, Field(ge=0.0, le=1_000_000.0, allow_inf_nan=False)]
 Kg = Annotated[float, Field(ge=0.0, le=1000.0, allow_inf_nan=False)]
 Share = Annotated[float, Field(ge=0.0, le=1.0, allow_inf_nan=False)]
 Number = Annotated[float, Field(allow_inf_nan=False)]
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2200, 12, 31)
+"""The dates a farm may have: weeks counted from one of them stay in the calendar."""
+Day = Annotated[date, Field(ge=FIRST_DAY, le=LAST_DAY)]
 
 
 class _Table(BaseModel):
@@ -42,11 +45,11 @@ class WinterTable(_Table):
     nothing is said.
     """
 
-    start: date
-    turnout: date
+    start: Day
+    turnout: Day
     periods: Literal["week", "fortnight", "month"] | None = None
     period_days: Annotated[int, Field(ge=1, le=100)] | None = None
-    period_starts: list[date] = []
+    period_starts: list[Day] = []
 
 
 class HomeGrownTable(_Table):
@@ -203,8 +206,8 @@ class MixTable(_Table):
 class GrazingTable(_Table):
     """[[groups.grazing]]"""
 
-    start: Annotated[date, Field(alias="from")]
-    until: date
+    start: Annotated[Day, Field(alias="from")]
+    until: Day
     kg_dm_per_day: Annotated[float, Field(gt=0.0, le=30.0, allow_inf_nan=False)]
     feed: Name
     cost_per_t_dm: Price = 0.0
@@ -261,7 +264,7 @@ class ChangeTable(_Table):
 
     model_config = ConfigDict(frozen=True, extra="allow", strict=True)
 
-    start: Annotated[date, Field(alias="from")]
+    start: Annotated[Day, Field(alias="from")]
     head: Annotated[int, Field(ge=0, le=100_000)] | None = None
 
 
@@ -282,14 +285,15 @@ class GroupTable(_Table):
     appetite_share: Share | None = None
     maint_factor: Annotated[float, Field(ge=0.8, le=1.5, allow_inf_nan=False)] = 1.0
     parlour_feed: Name | None = None
-    housed: date | None = None
-    out: date | None = None
+    housed: Day | None = None
+    out: Day | None = None
     grazing: list[GrazingTable] = []
-    calving: date | None = None
-    calving_last: date | None = None
+    calving: Day | None = None
+    calving_last: Day | None = None
     pens: bool = False
-    lambing: date | None = None
-    tupping: date | None = None
+    lambing: Day | None = None
+    tupping: Day | None = None
+    weaning: Day | None = None
     steady: bool = False
     spread_weeks: Annotated[float, Field(ge=0.0, le=26.0, allow_inf_nan=False)] = 0.0
     after: dict[str, Any] | None = None
@@ -364,6 +368,9 @@ def _translate(error: Any, model: type[BaseModel], here: Faults) -> None:
         found = f"{value} is none of the words allowed here"
         other = f"use one of {', '.join(choices)}"
         here.unknown("IN114", found, str(error.get("input")), choices, other)
+    elif kind in _BOUNDS and isinstance(error.get("input"), date):
+        remedy = f"give a date of the years {FIRST_DAY:%Y} to {LAST_DAY:%Y}"
+        here.add("IN113", f"{value} is out of range", remedy)
     elif kind in _BOUNDS:
         word, key = _BOUNDS[kind]
         here.add("IN113", f"{value} is out of range", f"give a number {word} {context[key]:g}")
@@ -400,9 +407,7 @@ _TYPES = {
 }
 _PATTERNS = {
     r"^[A-Z]{3}$": "give the three capital letters of the currency, such as GBP or EUR",
-    PLAIN: (
-        "write it on one line, without control signs and signs that turn the direction of the text"
-    ),
+    PLAIN: "write it on one line, without control signs or signs that turn its direction",
     r"^[a-z][a-z0-9_]*$": "use small letters, digits and _, beginning with a letter",
 }
 

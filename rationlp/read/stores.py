@@ -11,7 +11,7 @@ from math import isfinite
 from rationlp.errors import Faults, nearest
 from rationlp.farm.store import Store
 from rationlp.farm.values import as_number, shown
-from rationlp.read.schema import StoreTable
+from rationlp.read.schema import FIRST_DAY, LAST_DAY, StoreTable
 from rationlp.records import dataclass
 from rationlp.stock.checks import check_sizes
 
@@ -163,7 +163,11 @@ def _size(size: Size, value: object, here: Faults) -> float | str | None:
         return None
     if size.high == 0:
         if isinstance(value, date) and not isinstance(value, datetime):
-            return value.isoformat()
+            if FIRST_DAY <= value <= LAST_DAY:
+                return value.isoformat()
+            remedy = f"give a date of the years {FIRST_DAY:%Y} to {LAST_DAY:%Y}"
+            here.add("IN113", f"{shown(value)} is no {size.words}", remedy)
+            return None
         remedy = "write a date like 2026-06-05 without quotation marks"
         here.add("IN112", f"{shown(value)} is not a date", remedy)
         return None

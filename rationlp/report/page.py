@@ -10,7 +10,6 @@ from typing import Any
 
 from rationlp import __version__
 from rationlp.records import dataclass
-from rationlp.report.cautions import caution_lists
 from rationlp.report.chart import Chart, legend
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.draw import draw, draw_store_bar, draw_swatch, draw_winter_axis, frame_of
@@ -100,7 +99,6 @@ def _drawings(winter: Winter | None) -> dict[str, Any]:
         "store_bar": draw_store_bar,
         "winter_axis": draw_winter_axis,
         "steps": lambda slider: list(slider_steps(slider)),
-        "caution_lists": caution_lists,
         "words": lambda text: with_day_words(text, winter),
         "mixes": _mixes,
     }

@@ -62,6 +62,11 @@ class Cautions:
         """All of them, gravest first."""
         return (*self.grave, *self.others, *self.daily)
 
+    @property
+    def lists(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The three lists with their headings."""
+        return (KILLS, self.grave), (MIND, self.others), (EVERY_DAY, self.daily)
+
 
 @dataclass(frozen=True)
 class Rule:

@@ -18,9 +18,7 @@ from rationlp.report.blocks import chart_text
 from rationlp.report.chart import Chart
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.story import (
-    EVERY_DAY,
     KILLS,
-    MIND,
     SCREEN,
     Cautions,
     Content,
@@ -327,7 +325,7 @@ def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
     """
     lists = [(KILLS, cautions.first)]
     if full:
-        lists = [(KILLS, cautions.grave), (MIND, cautions.others), (EVERY_DAY, cautions.daily)]
+        lists = list(cautions.lists)
     parts = [f"{heading}\n{remarks_text(lines, width)}" for heading, lines in lists if lines]
     if not full and cautions.names:
         parts.append(wrapped(f"{ALSO} {'; '.join(cautions.names)}.", width))

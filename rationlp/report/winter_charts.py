@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from rationlp.after.stock import Lasting
+from rationlp.after.stock import StoreLife
 from rationlp.farm.store import Spread
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.chart import (
@@ -32,7 +32,7 @@ SEEN_KG_DM = 0.01
 """A part of a column below this could not be seen [kg DM]; it stands in the table."""
 
 
-def run_down_chart(stores: Sequence[Lasting]) -> Chart:
+def run_down_chart(stores: Sequence[StoreLife]) -> Chart:
     """What is left of each store from the first day to turnout [t DM], a line a store."""
     curves = tuple(
         Curve(store.name, tuple((left.on, left.t_dm.typical) for left in store.left))
@@ -41,7 +41,7 @@ def run_down_chart(stores: Sequence[Lasting]) -> Chart:
     return Chart("Left of each store [t DM]", "", Axis(), Axis("t DM"), curves)
 
 
-def store_chart(store: Lasting) -> Chart:
+def store_chart(store: StoreLife) -> Chart:
     """A store through the winter [t DM]: a band from the low to the high stock, the typical one,
     what is to be kept."""
     first, last = store.left[0], store.left[-1]

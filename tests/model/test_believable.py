@@ -4,6 +4,7 @@ sentence, nothing refused.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ from rationlp.folders import packaged_rows
 from rationlp.model.believable import feeding_system, figures, unusual, unusual_words
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
-from rationlp.needs.limits import class_rows
+from rationlp.needs.limits import class_row, class_rows
 from rationlp.read.farm import read_farm
 from rationlp.read.feeds import read_feed_tables
 from rationlp.result import Amount
@@ -54,6 +55,8 @@ def test_figures_on_paper() -> None:
         ({"straw_barley": 2.0, "hay_good": 4.0}, "hay"),
         ({"grass_silage_2nd": 4.0, "maize_silage_typical": 5.0}, "maize"),
         ({"grass_silage_2nd": 6.0, "maize_silage_typical": 5.0}, "silage"),
+        ({"grass_silage_2nd": 6.0, "fodder_beet": 1.5}, "roots"),
+        ({"grass_silage_2nd": 6.0, "fodder_beet": 1.0}, "silage"),
         ({"barley": 3.0}, ""),
     ],
 )
@@ -108,10 +111,39 @@ def test_fresh_cows_that_eat_little_are_no_remark() -> None:
     eaten = fed(grass_silage_1st_typical=8.0, barley=4.0, soya_meal_48=2.0)
     later = list(unusual_words("dairy_milking_30_40_l", eaten, 600.0))
     assert "dry matter eaten 14.00 kg" in later[0]
-    assert not any(
-        "dry matter eaten" in words
-        for words in unusual_words("dairy_milking_30_40_l", eaten, 600.0, True)
-    )
+    fresh = unusual_words("dairy_milking_fresh", eaten, 600.0)
+    assert not any("dry matter eaten" in words for words in fresh)
+
+
+@pytest.mark.parametrize("animal", ["dairy_cow_milking", "first_calver_milking"])
+@pytest.mark.parametrize(
+    ("week", "milk", "band"),
+    [
+        (4.0, 36.0, "dairy_milking_fresh"),
+        (5.0, 36.0, "dairy_milking_30_40_l"),
+        (5.0, 24.0, "dairy_milking_28_33_l"),
+        (12.0, 32.9, "dairy_milking_28_33_l"),
+        (12.0, 27.9, "dairy_milking_18_28_l"),
+        (30.0, 17.9, "dairy_milking_8_18_l"),
+    ],
+)
+def test_cows_in_milk_have_a_band_of_their_own_week_and_yield(
+    animal: str, week: float, milk: float, band: str
+) -> None:
+    """Fresh to week 4; then by litres, and in weeks 5 to 10 not below the band of 28 to 33."""
+    facts = {"week_of_lactation": week, "milk_kg_per_day": milk}
+    assert class_row(animal, facts).believability == band
+
+
+def test_bands_of_cows_in_milk_overlap() -> None:
+    """A cow whose milk falls past the end of a band is no stranger to the next one."""
+    bands = ["8_18_l", "18_28_l", "28_33_l", "30_40_l"]
+    ranges = [{one.quantity: one for one in believable(f"dairy_milking_{name}")} for name in bands]
+    for lower, higher in pairwise(ranges):
+        for name, one in lower.items():
+            other = higher[name]
+            apart = max(one.scaled(600.0).low, other.scaled(600.0).low)
+            assert min(one.scaled(600.0).high, other.scaled(600.0).high) > apart
 
 
 def test_rations_fed_are_checked_too() -> None:
@@ -128,7 +160,7 @@ def test_every_class_has_ranges_and_every_range_a_source() -> None:
     rows = packaged_rows("believability.csv")
     assert all(row["source"] and row["status"] in {"a", "b", "c"} for row in rows)
     assert all(float(row["low"]) <= float(row["high"]) for row in rows)
-    assert {row["system"] for row in rows} <= {"", "straw", "hay", "silage", "maize"}
+    assert {row["system"] for row in rows} <= {"", "straw", "hay", "silage", "maize", "roots"}
     named = {row.believability for row in class_rows()} - {""}
     assert named == {row["believability"] for row in rows}
 
@@ -142,7 +174,7 @@ def outside(
     return {one.quantity for one in unusual(key, eaten, weight)}
 
 
-@pytest.mark.parametrize("name", ["beef", "dairy", "few", "hill", "short"])
+@pytest.mark.parametrize("name", ["beef", "calving", "dairy", "few", "hill", "short"])
 def test_the_examples_are_believable(name: str) -> None:
     """Rations of the first day and of every period of the winter."""
     farm = read_farm(EXAMPLES / name)

@@ -67,6 +67,24 @@ CASES = {
         "IN136",
         "before the winter begins",
     ),
+    "lambing at the end of the calendar": (
+        "lambing = 2027-03-01",
+        "lambing = 9999-12-01\nspread_weeks = 9",
+        "IN113",
+        "out of range",
+    ),
+    "a winter before the calendar": (
+        "turnout = 2027-04-20",
+        "turnout = 0001-01-05",
+        "IN113",
+        "out of range",
+    ),
+    "a store filled at the end of the calendar": (
+        'kind = "plain"',
+        'kind = "plain"\nfilled = 9999-12-30',
+        "IN113",
+        "date of filling",
+    ),
     "lambing years ahead": (
         "lambing = 2027-03-01",
         "lambing = 2029-03-01",

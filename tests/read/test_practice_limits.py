@@ -137,5 +137,5 @@ def test_figures_and_usual_ranges() -> None:
     assert practice_figure("dairy_milking", "meal_most_kg_fresh") == 4.0
     assert practice_figure(None, "meal_most_kg_fresh") is None
     ranges = {one.quantity: (one.low, one.high) for one in believable("dairy_milking_18_28_l")}
-    assert ranges["dm_intake_kg"] == (14.0, 20.0)
+    assert ranges["dm_intake_kg"] == (14.0, 22.5)
     assert believable("none such") == ()

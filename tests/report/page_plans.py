@@ -9,7 +9,7 @@ from functools import cache
 
 from rationlp.after.winter_facts import cautions_on, winter_facts
 from rationlp.ask.switch import Switch
-from rationlp.ask.why import Why
+from rationlp.ask.why import Reasons
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
@@ -35,7 +35,7 @@ def plan_of(name: str) -> WinterPlan:
 
 
 def winter_page(
-    plan: WinterPlan, switch: Switch | None = None, reasons: tuple[tuple[str, Why], ...] = ()
+    plan: WinterPlan, switch: Switch | None = None, reasons: tuple[tuple[str, Reasons], ...] = ()
 ) -> str:
     """The report of a plan, its first page of the first day."""
     facts, day = winter_facts(plan), plan.periods[0].first

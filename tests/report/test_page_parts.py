@@ -10,7 +10,7 @@ import pytest
 from page_plans import HOSTILE, plan_of, winter_page
 from test_page import Page
 
-from rationlp.ask.why import Why, why_ration
+from rationlp.ask.why import Reasons, why_ration
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.report.chart import Axis, Band, Chart, Column, Columns, Curve, Mark, Marks, legend
@@ -136,7 +136,7 @@ def test_reasons_stand_with_the_day_they_are_of() -> None:
     farm = farm_on(plan_of("few").farm)
     [ration] = solve_rations(farm).groups
     why = why_ration(farm, ration)
-    assert isinstance(why, Why)
+    assert isinstance(why, Reasons)
     text = Page(winter_page(plan_of("few"), reasons=(("Eleven cows", why),))).text
     assert "Each group by itself on 1 November" in text
     assert why.binding[0].words in text

@@ -10,7 +10,7 @@ from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE
 from rationlp.after.plan_changes import PlanChange
-from rationlp.after.stock import Lasting
+from rationlp.after.stock import StoreLife
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.report.dates import day_and_year, day_words, span_words
@@ -77,9 +77,9 @@ def _headline(facts: WinterFacts, beside: tuple[str, ...]) -> Headline:
     elif not plan.feeds_all:
         answer = "Not every need can be met."
     elif early:
-        answer = f"Enough to turnout on {turnout}, if the stores hold what they seem to."
+        answer = f"SingleChange to turnout on {turnout}, if the stores hold what they seem to."
     else:
-        answer = f"Enough to turnout on {turnout}, with low stock too."
+        answer = f"SingleChange to turnout on {turnout}, with low stock too."
     lines = [*plan.carried, *short_heads(plan)]
     if plan.cost is not None:
         cost = f"{plan.farm.currency}\u00a0{plan.cost:,.0f}"
@@ -101,7 +101,7 @@ def _bars(facts: WinterFacts) -> Iterator[StoreBar]:
             yield _bar(store, store.name, rank, opened)
 
 
-def _bar(store: Lasting, name: str, rank: str, opened: date | None) -> StoreBar:
+def _bar(store: StoreLife, name: str, rank: str, opened: date | None) -> StoreBar:
     out = store.runs_out
     short = store.short_t_dm.typical > 0.0
     verdict, rest = _store_words(store, opened, short)
@@ -113,7 +113,7 @@ def _bar(store: Lasting, name: str, rank: str, opened: date | None) -> StoreBar:
     )
 
 
-def _store_words(store: Lasting, opened: date | None, short: bool) -> tuple[str, str]:
+def _store_words(store: StoreLife, opened: date | None, short: bool) -> tuple[str, str]:
     """The answer on a store in a few words, and what goes with it."""
     empty, left = store.runs_out.typical, store.left[-1].t_dm.typical
     if opened is None:

@@ -41,9 +41,9 @@ from rationlp.report.winter_so_far import lying_line, lying_sentences
 from rationlp.result import Caution
 
 if TYPE_CHECKING:
-    from rationlp.ask.lying import LeftLying
+    from rationlp.ask.lying import LyingForage
     from rationlp.ask.switch import Switch
-    from rationlp.ask.why import Why
+    from rationlp.ask.why import Reasons
 
 SWITCH, SUPPLY, SOURCES = "Switch of forage", "Supply and need", "Sources"
 _STATUS = (
@@ -63,9 +63,9 @@ class Extras:
 
     day: date
     cautions: tuple[Caution, ...] = ()
-    lying: tuple[LeftLying, ...] = ()
+    lying: tuple[LyingForage, ...] = ()
     switch: Switch | None = None
-    reasons: tuple[tuple[str, Why], ...] = ()
+    reasons: tuple[tuple[str, Reasons], ...] = ()
 
 
 def report_story(facts: WinterFacts, extras: Extras) -> Story:
