@@ -33,7 +33,7 @@ _KINDS: dict[type, str] = {
     Warnings: "warnings",
     Slider: "slider",
 }
-WIDE, VAST = 4, 9
+WIDE, VAST = 4, 7
 """From so many columns on a phone, or a small window, shows a table a card a row."""
 MOST_ACROSS = 4
 """Cards side by side."""
