@@ -70,15 +70,19 @@ def winter_facts(plan: WinterPlan) -> WinterFacts:
 
 def cautions_on(facts: WinterFacts, day: date) -> tuple[Caution, ...]:
     """The cautions that hold on a day of a plan, those marked that did not apply in the period
-    before; all of them where the day is in no period."""
-    if period_of(facts.plan, day) is None:
+    before; all of them where the day is in no period. What is not of some weeks holds all winter:
+    it is new in the first period only."""
+    period = period_of(facts.plan, day)
+    if period is None:
         return facts.cautions
     news, text = news_of(facts.plan, day), day.isoformat()
-    return tuple(
-        news.marked(caution)
-        for caution in facts.cautions
-        if not caution.weeks or any(first <= text < end for first, end in caution.weeks)
-    )
+    told = []
+    for caution in facts.cautions:
+        if caution.weeks and not any(first <= text < end for first, end in caution.weeks):
+            continue
+        of_winter = not caution.weeks and period.number > 0
+        told.append(caution if of_winter else news.marked(caution))
+    return tuple(told)
 
 
 def _crops(

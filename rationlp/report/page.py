@@ -11,7 +11,7 @@ from typing import Any
 from rationlp import __version__
 from rationlp.records import dataclass
 from rationlp.report.chart import Chart, legend
-from rationlp.report.dates import Winter, with_day_words
+from rationlp.report.dates import Winter, unbroken, with_day_words
 from rationlp.report.draw import draw, draw_store_bar, draw_swatch, draw_winter_axis, frame_of
 from rationlp.report.glance import Cards, Headline, Signposts, Slider, StoreBars, Warnings
 from rationlp.report.html import filled
@@ -99,7 +99,7 @@ def _drawings(winter: Winter | None) -> dict[str, Any]:
         "store_bar": draw_store_bar,
         "winter_axis": draw_winter_axis,
         "steps": lambda slider: list(slider_steps(slider)),
-        "words": lambda text: with_day_words(text, winter),
+        "words": lambda text: unbroken(with_day_words(text, winter)),
         "mixes": _mixes,
     }
 

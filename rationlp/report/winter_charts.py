@@ -22,7 +22,7 @@ from rationlp.report.chart import (
     Marks,
 )
 from rationlp.report.dates import day_words
-from rationlp.report.fills import feed_fills
+from rationlp.report.fills import plan_fills
 from rationlp.report.tables.table import shown
 
 if TYPE_CHECKING:
@@ -66,14 +66,14 @@ def _spread_words(spread: Spread) -> str:
 
 def group_chart(plan: WinterPlan, rations: Sequence[PlanRation]) -> Chart:
     """What one part of a group eats, period by period, stacked [kg DM a head a day]."""
-    fills = feed_fills(plan.farm.offers)
+    fills = plan_fills(plan)
     amounts = _amounts(rations, fills)
     names = tuple(_legend(rations, amounts, fills))
     says = "; ".join(name for _, name in names)
     columns = tuple(_columns(plan, rations, amounts, fills))
     span = plan.periods[0].first, plan.periods[-1].last
     return Chart(
-        f"What {rations[0].name} eat, by period",
+        f"{rations[0].name}: what they eat",
         f"kg DM a head a day, from the bottom up: {says}.",
         Axis("", *(float(day.toordinal()) for day in span)),
         Axis("kg DM a head a day"),

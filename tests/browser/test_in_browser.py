@@ -90,8 +90,8 @@ def test_nothing_is_complained_of_and_nothing_else_is_asked_for(
 
 def test_tables_sort_by_number_both_ways(page: Any) -> None:
     """First choice of a heading: least first; second: most first; said to those who hear it."""
-    column = "table.balance tbody tr td:nth-child(2)"
-    button = page.query_selector("table.balance thead th:nth-child(2) button")
+    column = "table[data-name=balance] tbody tr td:nth-child(2)"
+    button = page.query_selector("table[data-name=balance] thead th:nth-child(2) button")
     for order, mark in ((1, "ascending"), (-1, "descending")):
         button.click()
         values = [
@@ -100,7 +100,10 @@ def test_tables_sort_by_number_both_ways(page: Any) -> None:
         ]
         assert len(values) > 2
         assert values == sorted(values, key=lambda value: order * value)
-        assert page.get_attribute("table.balance thead th:nth-child(2)", "aria-sort") == mark
+        assert (
+            page.get_attribute("table[data-name=balance] thead th:nth-child(2)", "aria-sort")
+            == mark
+        )
 
 
 def _solved(plan: WinterPlan, share: float) -> Optimum:
@@ -298,7 +301,7 @@ def test_without_scripts_everything_is_there(chromium: Any, address: str, plan: 
     buttons = opened.locator("thead button").count()
     hint = opened.locator(".acts").is_visible()
     opened.click("summary >> text=Switch of forage")
-    table = opened.locator("table.switch").is_visible()
+    table = opened.locator("table[data-name=switch]").is_visible()
     slide = opened.locator(".slider form").is_visible()
     context.close()
     assert all(store.name in text for store in plan.stores)

@@ -17,11 +17,12 @@ from typer.testing import CliRunner
 
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
+from rationlp.after.winter_facts import cautions_on, winter_facts
 from rationlp.cli.app import app
 from rationlp.errors import InputError
 from rationlp.folders import examples_folder
 from rationlp.planned import PlanShortfall, WinterPlan
-from rationlp.report.dates import day_words
+from rationlp.report.dates import day_words, unbroken
 from rationlp.report.fills import BOUGHT, GROWN, feed_fills
 from rationlp.report.page import SHARED
 from rationlp.report.tables.table import shown
@@ -118,6 +119,7 @@ def test_the_answer_comes_first(beef: Page) -> None:
     assert grave
     assert all(one.title in first and one.action in first for one in grave)
     assert first.index("Have I enough?") < first.index("What they get")
+    assert re.search(r"<h1><bdi>Enough to turnout on \d", page_of("beef"))
     assert "Have a qualified nutritionist or vet check" in first
 
 
@@ -130,6 +132,18 @@ def test_cards_say_what_the_first_fortnight_feeds(beef: Page) -> None:
         figures = [float(text) for text in re.findall(r"<b>([\d.,]+)</b>", card)]
         shown_kg = sorted(one.kg_fresh for one in ration.amounts if one.kg_fresh >= 0.0005)
         assert sorted(figures) == pytest.approx(shown_kg, abs=0.051)
+
+
+def test_what_holds_all_winter_is_new_in_the_first_fortnight_only() -> None:
+    """Then what is new are cautions of weeks that did not apply in the period before."""
+    facts = winter_facts(plan_of("beef"))
+    first, later = facts.plan.periods[0].first, facts.plan.periods[3].first
+    new = {one.id for one in cautions_on(facts, first) if one.new}
+    assert new == {one.id for one in cautions_on(facts, first) if not one.daily}
+    for one in cautions_on(facts, later):
+        day = facts.plan.periods[2].first.isoformat()
+        applied = not one.weeks or any(begin <= day < end for begin, end in one.weeks)
+        assert one.new == (not applied and not one.daily)
 
 
 def test_no_date_is_written_for_machines(beef: Page) -> None:
@@ -171,7 +185,7 @@ def test_the_same_plan_gives_the_same_bytes() -> None:
 
 
 def test_no_two_feeds_look_alike() -> None:
-    """Eight home-grown and six bought feeds have fills of their own, each with a look in the style
+    """Eight home-grown and ten bought feeds have fills of their own, each with a look in the style
     sheet and a pattern where it names one.
     """
     offers = plan_of("beef").farm.offers
@@ -328,7 +342,7 @@ def test_changes_of_ration_stand_on_the_page() -> None:
     assert Page(page_of("few")).text.count("Changes over the winter") == 1
     found = plan_changes(plan_of("few"))
     assert found
-    assert all(day_words(one.begin) in page_of("few") for one in found)
+    assert all(unbroken(day_words(one.begin)) in page_of("few") for one in found)
     same = replace(plan_of("few"), rations=plan_of("few").rations[:1])
     assert not plan_changes(same)
     assert "Changes over the winter" not in winter_page(same)

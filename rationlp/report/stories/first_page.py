@@ -14,7 +14,7 @@ from rationlp.after.stock import StoreLife
 from rationlp.after.winter_facts import WinterFacts
 from rationlp.planned import Period, PlanRation, WinterPlan
 from rationlp.report.dates import day_and_year, day_words, span_words
-from rationlp.report.fills import feed_fills
+from rationlp.report.fills import plan_fills
 from rationlp.report.glance import (
     Cards,
     GraveLine,
@@ -77,9 +77,9 @@ def _headline(facts: WinterFacts, beside: tuple[str, ...]) -> Headline:
     elif not plan.feeds_all:
         answer = "Not every need can be met."
     elif early:
-        answer = f"SingleChange to turnout on {turnout}, if the stores hold what they seem to."
+        answer = f"Enough to turnout on {turnout}, if the stores hold what they seem to."
     else:
-        answer = f"SingleChange to turnout on {turnout}, with low stock too."
+        answer = f"Enough to turnout on {turnout}, with low stock too."
     lines = [*plan.carried, *short_heads(plan)]
     if plan.cost is not None:
         cost = f"{plan.farm.currency}\u00a0{plan.cost:,.0f}"
@@ -211,7 +211,7 @@ def _load_words(t_fresh: float, loads: float | None) -> str:
 
 def _cards(facts: WinterFacts, period: Period) -> Iterator[GroupCard]:
     plan = facts.plan
-    fills = feed_fills(plan.farm.offers)
+    fills = plan_fills(plan)
     short = {one.group for one in plan.shortfalls if one.period == period.number}
     for ration in plan.rations:
         if ration.period != period.number:

@@ -21,8 +21,8 @@
   }
   document.querySelectorAll("table").forEach(function (table) {
     // A buying list has two lines a feed, and days are written in words: they keep their order.
-    var dated = /^(winter_group|changes|run_out|plan_shortfalls|first_buys)/;
-    if (table.tBodies[0].rows.length < 3 || table.classList.contains("buying") || dated.test(table.className)) { return; }
+    var dated = /^(buying$|winter_group|changes|run_out|plan_shortfalls|first_buys)/;
+    if (table.tBodies[0].rows.length < 3 || dated.test(table.dataset.name)) { return; }
     Array.prototype.forEach.call(table.tHead.rows[0].cells, function (heading, column) {
       var button = document.createElement("button");
       button.type = "button";
