@@ -16,7 +16,7 @@ from math import isfinite
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
-from rationlp.errors import Faults, Finding, InputError
+from rationlp.errors import Faults, Finding, refused
 from rationlp.records import dataclass
 
 MOST_BYTES = 5_000_000
@@ -57,10 +57,6 @@ class CsvTable:
         return None
 
 
-def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
-    return InputError([Finding(code, where, found, remedy)])
-
-
 def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
     """A file's text and what was noticed about its encoding. Raises InputError for a file that
     cannot be read as text.
@@ -69,19 +65,19 @@ def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
     try:
         status = path.stat()
         if S_ISDIR(status.st_mode):
-            raise _refuse(
+            raise refused(
                 "IN201", name, "a folder where a file was expected", "give the path of the file"
             )
         if not S_ISREG(status.st_mode):  # a pipe would be waited for without end
-            raise _refuse("IN202", name, "no plain file", "give the path of a file")
+            raise refused("IN202", name, "no plain file", "give the path of a file")
         raw = path.read_bytes() if status.st_size <= MOST_BYTES else None
     except FileNotFoundError as trouble:
-        raise _refuse(
+        raise refused(
             "IN201", name, "no such file", "check the path and the spelling of the name"
         ) from trouble
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be opened"
-        raise _refuse(
+        raise refused(
             "IN202", name, f"the file cannot be read: {reason}", "check its permissions"
         ) from trouble
     if raw is None:
@@ -89,11 +85,11 @@ def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
             f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the"
             " right one"
         )
-        raise _refuse("IN203", name, f"{status.st_size} bytes", remedy)
+        raise refused("IN203", name, f"{status.st_size} bytes", remedy)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _refuse("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
+        raise refused("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
     if b"\0" in raw:
-        raise _refuse(
+        raise refused(
             "IN204", name, "bytes that are no text (a spreadsheet file?)", "save it as CSV UTF-8"
         )
     try:
@@ -124,7 +120,7 @@ def read_rows(path: Path) -> CsvTable:
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if not filled:
-        raise _refuse(
+        raise refused(
             "IN206",
             path.name,
             "an empty file",
@@ -136,10 +132,10 @@ def read_rows(path: Path) -> CsvTable:
         cells = list(csv.reader(io.StringIO(text), delimiter=separator, strict=True))
     except csv.Error as trouble:
         fault, remedy = f"ambiguous cells ({trouble})", "close every quotation mark on its own line"
-        raise _refuse("IN207", path.name, fault, remedy) from trouble
+        raise refused("IN207", path.name, fault, remedy) from trouble
     if len(cells) != len(filled):
         fault = "a quoted cell runs over a line end"
-        raise _refuse("IN207", path.name, fault, "keep every entry on one line")
+        raise refused("IN207", path.name, fault, "keep every entry on one line")
     headings = tuple(cell.strip() for cell in cells[0])
     faults = Faults(path.name)
     _check_headings(headings, faults.of(f"{path.name} headings"))
@@ -200,15 +196,15 @@ def parse_number(text: str, where: str) -> float | None:
         if _THOUSANDS.fullmatch(plain):
             whole, decimal = plain.replace(",", ""), float(plain.replace(",", "."))
             trouble = f'"{text}" could mean two numbers'
-            raise _refuse("IN211", where, trouble, f"write {whole} or {decimal:g}")
+            raise refused("IN211", where, trouble, f"write {whole} or {decimal:g}")
         if "." in plain or plain.count(",") > 1:
             remedy = "write numbers with one decimal point: 1234.5"
-            raise _refuse("IN211", where, f'"{text}" has a comma in it', remedy)
+            raise refused("IN211", where, f'"{text}" has a comma in it', remedy)
         candidate = plain.replace(",", ".")
     spelling = _NUMBER.fullmatch(candidate)
     if spelling is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
-        raise _refuse("IN211", where, f'"{text}" is not a number', remedy)
+        raise refused("IN211", where, f'"{text}" is not a number', remedy)
     value = float(candidate)
     if not isfinite(value):
-        raise _refuse("IN211", where, f'"{text}" is not a finite number', remedy)
+        raise refused("IN211", where, f'"{text}" is not a finite number', remedy)
     return value

@@ -183,6 +183,11 @@ class InputError(RationError):
         return (type(self), (self.findings,))
 
 
+def refused(code: str, where: str, found: str, remedy: str) -> InputError:
+    """Bad input with one fault."""
+    return InputError([Finding(code, where, found, remedy)])
+
+
 class NoRation(RationError):
     """No ration exists, or none was found, for at least one group."""
 

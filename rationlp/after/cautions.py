@@ -178,9 +178,7 @@ def _caution(row: CautionRow, subject: tuple[str, str], value: float) -> Caution
 
 
 def number_words(value: float, unit: str) -> str:
-    """A figure with its unit, to as many places as its size needs; shares as per cent of the
-    whole.
-    """
+    """A figure with its unit, to as many places as its size needs; shares as per cent."""
     if unit.startswith("share of "):
         return (
             f"{_rounded(100.0 * value)} % of the"

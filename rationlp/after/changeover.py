@@ -26,7 +26,7 @@ _HAIR = 1.0 + 1e-9
 
 
 @dataclass(frozen=True)
-class Past:
+class History:
     """What is known of the days before. days: how long the ration before was fed [d], None if not
     known. on: the day of this change, and switches: the days on which the forage was switched
     before (without `on` they count for nothing).
@@ -59,9 +59,7 @@ class Change:
 
 @dataclass(frozen=True)
 class RampStep:
-    """What to feed from a day on, a head: kg DM and kg fresh by offer id. Day 0 is the ration
-    before, still fed.
-    """
+    """What to feed a head from a day on, by offer id. Day 0: the ration before, still fed."""
 
     day: int
     kg_dm: Mapping[str, float]
@@ -95,9 +93,7 @@ class ChangeOver:
 
 
 def fed_before(changes: Mapping[str, ChangeOver] | None, group: str) -> Mapping[str, float] | None:
-    """What a group is fed now by offer id [kg DM a head a day], where a change from it was asked
-    for; else None.
-    """
+    """kg DM a head a day fed now by offer id, where a change from it was asked for."""
     change = (changes or {}).get(group)
     if change is None or not change.steps:
         return None
@@ -127,7 +123,7 @@ class _Pair:
     animals: str
     before: Diet
     after: Diet
-    past: Past
+    past: History
 
     def figure(self, name: str) -> float:
         figure = change_figure(self.animals, name)
@@ -148,9 +144,7 @@ class _Pair:
 
     @cached_property
     def concentrate_change(self) -> float:
-        """Change of all concentrates together [kg, at the dry matter of bagged feed]; wet ones
-        count by their dry matter.
-        """
+        """Change of all concentrates [kg as bagged feed]; wet ones by their dry matter."""
         kg_dm = self.after.concentrate_kg - self.before.concentrate_kg
         return fresh_from_dm(kg_dm, self.figure("concentrate_dm"))
 
@@ -234,9 +228,7 @@ def _starch(pair: _Pair) -> Iterator[Change]:
 
 
 def _new_kinds(pair: _Pair) -> Iterator[Change]:
-    """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots,
-    urea.
-    """
+    """Feeds that a rumen is brought to slowly whatever else changes: ad lib, roots, urea."""
     share, from_share = pair.after.concentrate_share, pair.figure("cereal_share_least")
     if share >= from_share > pair.before.concentrate_share:
         sentence = (
@@ -258,9 +250,7 @@ _RULES = (_forage, _switches, _concentrate, _starch, _new_kinds)
 
 
 def _days(pair: _Pair, changes: Sequence[Change]) -> int:
-    """The longest of what applies, and long enough that concentrates keep their step; 0 where
-    nothing is more than a step.
-    """
+    """The longest that applies, at the step of concentrates too; 0 where nothing is more."""
     if not changes:
         return 0
     steps = abs(pair.concentrate_change) / pair.figure("concentrate_step_most")
@@ -269,9 +259,7 @@ def _days(pair: _Pair, changes: Sequence[Change]) -> int:
 
 
 def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
-    """Linear in dry matter with the days, a row every few days; the last row is the new ration as
-    it is.
-    """
+    """Linear in dry matter, a row every few days; the last is the new ration as it is."""
     old = {offer.id: kg for offer, kg in pair.before.parts}
     new = {offer.id: kg for offer, kg in pair.after.parts}
     offers = {offer.id: offer for offer, _ in (*pair.before.parts, *pair.after.parts)}
@@ -294,7 +282,7 @@ def change_over(
     needs: GroupNeeds,
     before: Mapping[str, float],
     after: Mapping[str, float],
-    past: Past | None = None,
+    past: History | None = None,
 ) -> ChangeOver:
     """The way from one ration of a group to the next.
 
@@ -309,7 +297,7 @@ def change_over(
     change in between is not checked against needs.
     """
     diets = (diet(farm.offers, before), diet(farm.offers, after))
-    pair = _Pair(animals_of(needs), *diets, past or Past())
+    pair = _Pair(animals_of(needs), *diets, past or History())
     changes = tuple(change for rule in _RULES for change in rule(pair))
     days = _days(pair, changes)
     unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
@@ -327,16 +315,14 @@ def change_over(
 def switches_forage(
     farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float]
 ) -> bool:
-    """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the
-    switches that are counted.
-    """
-    pair = _Pair(animals_of(needs), diet(farm.offers, before), diet(farm.offers, after), Past())
+    """Whether a crop changes by more than a step: one of the switches that are counted."""
+    pair = _Pair(animals_of(needs), diet(farm.offers, before), diet(farm.offers, after), History())
     greatest, _ = pair.greatest(pair.before.crops, pair.after.crops)
     return greatest > pair.figure("forage_change_most") * _HAIR
 
 
 def change_overs(
-    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: Past | None = None
+    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: History | None = None
 ) -> dict[str, ChangeOver]:
     """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the
     answer.

@@ -145,9 +145,7 @@ def excretion(
 
 
 def _unborn(needs: GroupNeeds) -> float:
-    """Nitrogen laid down in the unborn [g/d]: MP of pregnancy times its efficiency, over 6.25 (AFRC
-    1993).
-    """
+    """N laid down in the unborn [g/d]: MP of pregnancy × efficiency / 6.25 (AFRC 1993)."""
     mp = sum(step.value for step in needs.steps if step.key == PREGNANCY_MP)
     return mp * EFFICIENCY_OF_PREGNANCY * N_PER_CP
 

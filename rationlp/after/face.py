@@ -101,9 +101,7 @@ def eaters(farm: Farm, store: Store) -> tuple[Group, ...]:
 
 
 def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
-    """What groups could eat in a day at most [kg DM]: 3 % of live weight; infinite where one of
-    them has no weight.
-    """
+    """Most that groups eat a day [kg DM]: 3 % of live weight; infinite without a weight."""
     weights = [(float(group.facts.get("live_weight_kg", inf)), group.head) for group in groups]
     return sum(MOST_OF_LIVE_WEIGHT * kg * head for kg, head in weights)
 

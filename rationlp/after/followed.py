@@ -79,9 +79,7 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
 
 
 def moved_heads(planned: Farm, group: Group, part: str, day: date) -> int:
-    """Heads of a part of a group on a day, more or fewer than the plan's farm has on it; 0 where
-    nothing was moved.
-    """
+    """Heads of a part on a day, less those of the plan's farm; 0 where none was moved."""
     before = next((earlier for earlier in planned.groups if earlier.id == group.id), None)
     if before is None or before == group:
         return 0

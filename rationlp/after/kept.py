@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.after.exact import as_plain, from_plain
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.folder import beside
@@ -138,12 +138,12 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
         reason = (
             str(trouble)[:120] if isinstance(trouble, ValueError) else trouble.__class__.__name__
         )
-        raise InputError(
-            [Finding("IN790", path.name, f"not readable as a kept plan: {reason}", _AGAIN)]
+        raise refused(
+            "IN790", path.name, f"not readable as a kept plan: {reason}", _AGAIN
         ) from trouble
     if document.get("digest") != digest(plan.farm):
         fault = "its figures are not those that it was kept with"
-        raise InputError([Finding("IN791", path.name, fault, _AGAIN)])
+        raise refused("IN791", path.name, fault, _AGAIN)
     whole = dataclasses.replace(plan.farm, feeds=farm.feeds, place=farm.place)
     return KeptPlan(path.name, dataclasses.replace(plan, farm=whole))
 

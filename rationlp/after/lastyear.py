@@ -85,9 +85,7 @@ class Reason:
 
 @dataclass(frozen=True)
 class Carry:
-    """A key to write into farm.toml for this year, in place of others, and what then reaches the
-    animals [t fresh, t DM].
-    """
+    """A key for this year's farm.toml, in place of others, and what then reaches animals."""
 
     key: str
     value: float
@@ -124,9 +122,7 @@ class LastYear:
 
 @dataclass(frozen=True)
 class _Figure:
-    """A figure of the stock: its value, its possible and its usual range, and what comes out with
-    another value.
-    """
+    """A figure of the stock, its possible and usual range, what comes out with another."""
 
     name: str
     key: str
@@ -139,9 +135,7 @@ class _Figure:
 
 
 def tonnes_faults(thought: float | None, had: float | None) -> list[Finding]:
-    """What is wrong with the two weights of last year [t fresh] (IN522): one missing, no weight, or
-    no pair.
-    """
+    """What is wrong with last year's weights [t fresh] (IN522): one missing, none, no pair."""
     stated = {"--thought": thought, "--had": had}
     missing = [option for option, value in stated.items() if value is None]
     if missing:
@@ -188,9 +182,7 @@ def last_year(farm: Farm, store: Store, tonnes: tuple[float, float]) -> LastYear
 
 
 def _far(reason: Reason) -> float:
-    """How far a figure would have had to be from where it stands, in half-widths of its usual
-    range.
-    """
+    """How far a figure would have had to be out, in half-widths of its usual range."""
     if reason.needed is None:
         return inf
     end = reason.usual.high
@@ -214,9 +206,7 @@ def _reason(figure: _Figure, thought: float, ratio: float) -> Reason:
 
 
 def _root(figure: _Figure, ratio: float) -> float | None:
-    """Where the figure would have had to lie for that share to come out, by halving; None where it
-    cannot lie there.
-    """
+    """Where the figure would have to lie for that share, by halving; None if it cannot."""
     low, high = figure.can
     ends = figure.share(low), figure.share(high)
     if not min(ends) <= ratio <= max(ends):
@@ -315,9 +305,7 @@ def _kept(lost: float) -> Callable[[float], float]:
 
 
 def _dry_matter(feed: Feed, spread: float) -> _Figure:
-    """Dry matter, where rations were weighed out by it and the tonnes reckoned back: wetter silage
-    then goes faster.
-    """
+    """Dry matter, where tonnes were reckoned back from it: wetter silage goes faster."""
     present, quantity = feed.dm_g_per_kg, quantities()[DM]
     can = (quantity.hard_low or 1.0, quantity.hard_high or 1000.0)
     row = default_spreads()["dm_silage_table"]
@@ -335,9 +323,7 @@ def _reaching(stock: StoreStock, feed: Feed) -> tuple[float, Spread]:
 
 
 def _carry(reason: Reason, store: Store, feed: Feed, start: date) -> Carry | None:
-    """The key of a reason that may act again this year; None for what is measured anew each year,
-    or what no key may hold.
-    """
+    """The key of a reason that may act again this year; None where there is none for it."""
     if reason.needed is None or not (reason.key in _CARRIED or reason.key.startswith("loss_")):
         return None
     low, high = _range(store, reason.key)

@@ -69,9 +69,7 @@ class _Sums:
 
 
 def money(plan: WinterPlan) -> tuple[Money, ...]:
-    """Each group of the farm in its order, then the whole farm (group "") where there is more than
-    one.
-    """
+    """Each group in the farm's order, then the whole farm (group "") of more than one."""
     groups = []
     for group in plan.farm.groups:
         sums = [

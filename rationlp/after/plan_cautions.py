@@ -83,9 +83,7 @@ def _of_fed(
     rations: Mapping[tuple[str, int], PlanRation],
     known: dict[object, tuple[Caution, ...]],
 ) -> tuple[Caution, ...]:
-    """The cautions of a ration. groups: as in the farm file, and the part of it. known: what was
-    worked out before.
-    """
+    """The cautions of a ration. groups: whole, and part. known: worked out before."""
     origin, part = groups
     earlier = _ration_before(ration, rations)
     rations_eaten, before = [ration], None
@@ -111,9 +109,7 @@ def _of_fed(
 def _ration_before(
     ration: PlanRation, rations: Mapping[tuple[str, int], PlanRation]
 ) -> PlanRation | None:
-    """What these animals were fed in the period before; None where the plan has nothing for them
-    then.
-    """
+    """What these animals were fed the period before; None where the plan has nothing."""
     before = rations.get((ration.group, ration.period - 1))
     if before is None and ration.origin:
         before = rations.get((ration.origin, ration.period - 1))

@@ -12,7 +12,7 @@ import itertools
 from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 
-from rationlp.after.changeover import ChangeOver, Past, change_over, switches_forage
+from rationlp.after.changeover import ChangeOver, History, change_over, switches_forage
 from rationlp.after.money import with_grass
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
@@ -62,9 +62,7 @@ class PlanChange:
 
 
 def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
-    """Every change of ration of a plan that is more than a step, group by group in the order of
-    days; none without a plan.
-    """
+    """Every change of ration of more than a step, group by group by day; none without plan."""
     changes: list[PlanChange] = []
     for part in dict.fromkeys(ration.group for ration in plan.rations):
         changes += _of_part(plan, part)
@@ -72,9 +70,7 @@ def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
 
 
 def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
-    """The changes of one part, each knowing how long the ration before was fed and when the forage
-    was last switched.
-    """
+    """A part's changes; each knows the days before it and the last switch of forage."""
     rations = _fed_to(plan, part)
     since = ended = _first_day(plan, rations[0])
     switches: list[date] = []
@@ -85,7 +81,7 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
         )
         on = plan.periods[after.period].first
         change = change_over(
-            farm, after.needs, *fed, Past(float((on - since).days), tuple(switches), on)
+            farm, after.needs, *fed, History(float((on - since).days), tuple(switches), on)
         )
         if switches_forage(farm, after.needs, *fed):
             switches.append(on)
@@ -106,9 +102,7 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
 
 
 def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
-    """What the animals of a part are fed period by period: until they have given birth, the ration
-    of those still waiting.
-    """
+    """The rations of a part by period: before birth those of the animals still waiting."""
     rations = sorted(
         (ration for ration in plan.rations if ration.group == part),
         key=lambda ration: ration.period,
@@ -123,9 +117,7 @@ def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
 
 
 def _first_day(plan: WinterPlan, ration: PlanRation) -> date:
-    """The first day on which a ration of the plan is fed: a group may be housed in the middle of a
-    period.
-    """
+    """The first day a ration is fed: a group may be housed in the middle of a period."""
     period = plan.periods[ration.period]
     return _group(plan, ration).fed_within(period.first, period.last)[0]
 

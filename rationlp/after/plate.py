@@ -60,9 +60,7 @@ class Plate:
     def total(
         self, quantity: str, complete: bool = True, feeds: Callable[[Feed], bool] = bool
     ) -> float | None:
-        """Σ content · kg DM of the feeds chosen; None where a figure is missing and the sum must be
-        complete.
-        """
+        """Σ content · kg DM; None where a figure is missing and it must be complete."""
         sum_of = 0.0
         for offer, kg in self.parts:
             if feeds(offer.feed):
@@ -96,9 +94,7 @@ def make_plate(
 
 
 def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
-    """The figure that a row looks at, or the one named, in the row's unit; None where it is not
-    known.
-    """
+    """The figure of a row, or the one named, in the row's unit; None where not known."""
     name = name or row.quantity
     if name in OF_GROUP:
         return OF_GROUP[name](plate)
@@ -180,9 +176,7 @@ def _ca_to_p(plate: Plate, row: CautionRow) -> float | None:
 
 
 def _dcad(plate: Plate, row: CautionRow) -> float | None:
-    """meq per kg DM; only where chloride and sulphur of every feed were analysed or stated by the
-    farm.
-    """
+    """meq per kg DM; only with chloride and sulphur of every feed analysed or stated."""
     for offer, _ in plate.parts:
         for name in ("cl_g_per_kg_dm", "s_g_per_kg_dm"):
             known = offer.feed.figures.get(name)

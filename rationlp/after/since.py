@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.after.followed import moved_heads
 from rationlp.after.kept import KeptPlan, farm_figures
-from rationlp.after.stock import Drawn, lasting
+from rationlp.after.stock import Drawdown, lasting
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.calendar import fed_days
@@ -44,7 +44,7 @@ class StoreOut:
 
 
 @dataclass(frozen=True)
-class Since:
+class FarmChanges:
     """What changed since a plan was kept. cost: what the plan's purchases cost more (less) at
     the prices there are now [currency]; strangers: names of groups that the plan does not know."""
 
@@ -56,7 +56,7 @@ class Since:
 
 def since_kept(
     plan_kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None
-) -> Since | None:
+) -> FarmChanges | None:
     """What changed on a farm since its plan was kept; None where nothing did.
 
     stocks: what the farm now held on the plan's first day, where that is not what its sizes say.
@@ -67,7 +67,7 @@ def since_kept(
         return None
     stocks_now = stocks or farm_stocks(farm)
     known = {group.id for group in plan.farm.groups}
-    return Since(
+    return FarmChanges(
         figures=figures,
         stores=tuple(_stores_out(plan, farm, stocks_now)),
         cost=_dearer(plan, farm),
@@ -96,7 +96,7 @@ def _stores_out(
         amount = Spread(*(max(store.held_t_dm.typical + extra, 0.0),) * 3)
         periods, used = _used_now(plan, store, farm, moved)
         stock = (amount, store.reserve_t_dm, dry[store.store])
-        drawn = Drawn(store.store, store.name, *stock, periods, used, (0.0,) * len(used))
+        drawn = Drawdown(store.store, store.name, *stock, periods, used, (0.0,) * len(used))
         left_t_dm = amount.typical - sum(used)
         if abs(left_t_dm - store.left_t_dm) < _CLOSE_T:
             continue
@@ -133,9 +133,7 @@ def _put_out(ration: PlanRation, store: str) -> float:
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
-    d].
-    """
+    """Head-days of a ration by today's heads and dates, less those planned [head · d]."""
     period = plan.periods[ration.period]
     before = next(
         group for group in plan.farm.groups if group.id == (ration.origin or ration.group)

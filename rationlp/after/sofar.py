@@ -15,7 +15,7 @@ from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)
-class SoFar:
+class StoreSoFar:
     """One store from the first day of an earlier plan to a day on which it was measured again [t DM
     that can be eaten].
 
@@ -34,7 +34,9 @@ class SoFar:
     density_kg_dm_per_m3: float | None
 
 
-def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tuple[SoFar, ...]:
+def so_far(
+    plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date
+) -> tuple[StoreSoFar, ...]:
     """Every store of the earlier plan that is still on the farm; stocks: as measured again."""
     return tuple(
         _one(plan, store, stocks[store.store], day)
@@ -43,7 +45,7 @@ def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tu
     )
 
 
-def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> SoFar:
+def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> StoreSoFar:
     planned = planned_until(plan, store, day)
     used = store.held_t_dm - stock.edible_t_dm.typical
     step, density = None, None
@@ -51,13 +53,11 @@ def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -
         step = store.length_m - stock.face.length_m
         if step > 1e-6 and store.edible_share > 0.0:
             density = planned / store.edible_share * 1000.0 / (store.area_m2 * step)
-    return SoFar(store.store, store.name, planned, used, used - planned, step, density)
+    return StoreSoFar(store.store, store.name, planned, used, used - planned, step, density)
 
 
 def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
-    """What the plan used of a store before a day [t DM]; a period that the day falls into counts by
-    its days.
-    """
+    """Planned use before a day [t DM]; a period around it counts by its days."""
     total = 0.0
     for (first, last), used in zip(plan.periods, store.used_t_dm, strict=True):
         days = (min(last, day) - first).days
@@ -66,10 +66,8 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
     return total
 
 
-def so_far_sentences(stores: tuple[SoFar, ...]) -> tuple[str, ...]:
-    """What a person would make of the differences; empty where all is as planned within a
-    twentieth.
-    """
+def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
+    """What to make of the differences; empty where all is as planned within a twentieth."""
     sentences = []
     for store in stores:
         if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):

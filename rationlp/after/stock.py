@@ -32,7 +32,7 @@ KG_PER_T = 1000.0
 
 
 @dataclass(frozen=True)
-class Drawn:
+class Drawdown:
     """What is drawn from a store over the winter.
 
     held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter.
@@ -50,10 +50,8 @@ class Drawn:
 
 
 @dataclass(frozen=True)
-class Left:
-    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below
-    nought.
-    """
+class Remainder:
+    """What is left on the morning of a day [t DM; typical also t fresh]; never below 0."""
 
     on: date
     t_dm: Spread
@@ -75,7 +73,7 @@ class RunOut:
 
 
 @dataclass(frozen=True)
-class Lasting:
+class StoreLife:
     """How long a store lasts.
 
     short_t_dm: what is wanted of it until turnout and is not there [t DM]: most of it with the low
@@ -87,7 +85,7 @@ class Lasting:
     name: str
     turnout: date
     reserve_t_dm: float
-    left: tuple[Left, ...]
+    left: tuple[Remainder, ...]
     runs_out: RunOut
     short_t_dm: Spread
     head_days_lost: Spread
@@ -98,11 +96,11 @@ def stocks_of(plan: WinterPlan) -> dict[str, StoreStock]:
     return dict(plan.stocks) or farm_stocks(plan.farm)
 
 
-def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:
+def plan_uses(plan: WinterPlan) -> tuple[Drawdown, ...]:
     """What leaves every store under a plan, store by store."""
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     return tuple(
-        Drawn(
+        Drawdown(
             store=store.store,
             name=store.name,
             held_t_dm=store.held_t_dm,
@@ -137,7 +135,7 @@ def fixed_uses(
     fed: Mapping[str, Mapping[str, float]],
     stocks: Mapping[str, StoreStock],
     start: date | None = None,
-) -> tuple[Drawn, ...]:
+) -> tuple[Drawdown, ...]:
     """What leaves every store when each group gets the same a head a day from a day (the winter's
     first) to turnout.
 
@@ -161,7 +159,7 @@ def fixed_uses(
             eating.append(sum(days for part, days in parts if _fed_kg(fed, part, store.id) > 0.0))
         stock_and_reserve, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
         uses.append(
-            Drawn(
+            Drawdown(
                 store.id, store.name, *stock_and_reserve, dry, periods, tuple(used), tuple(eating)
             )
         )
@@ -182,11 +180,11 @@ def _fed_kg(fed: Mapping[str, Mapping[str, float]], part: Group, store: str) -> 
     return ration.get(store, 0.0)
 
 
-def lasting(use: Drawn) -> Lasting:
+def lasting(use: Drawdown) -> StoreLife:
     """How long a store lasts under its uses, for the low, the typical and the high stock."""
     stocks = (use.held_t_dm.low, use.held_t_dm.typical, use.held_t_dm.high)
     used = sum(use.used_t_dm)
-    return Lasting(
+    return StoreLife(
         store=use.store,
         name=use.name,
         turnout=use.periods[-1].last,
@@ -205,7 +203,7 @@ def _nought(value: float, scale: float) -> float:
     return value
 
 
-def _left(use: Drawn) -> Iterator[Left]:
+def _left(use: Drawdown) -> Iterator[Remainder]:
     gone = 0.0
     days = [*(period.first for period in use.periods), use.periods[-1].last]
     for day, used in zip(days, (*use.used_t_dm, 0.0), strict=True):
@@ -216,14 +214,12 @@ def _left(use: Drawn) -> Iterator[Left]:
                 for amount in (stocks.low, stocks.typical, stocks.high)
             )
         )
-        yield Left(day, amounts, amounts.typical * KG_PER_T / use.dm_g_per_kg)
+        yield Remainder(day, amounts, amounts.typical * KG_PER_T / use.dm_g_per_kg)
         gone += used
 
 
-def _runs_out(use: Drawn, stock_t: float) -> date | None:
-    """The day: by interpolation within the period in which the stock ends, or at the use of the
-    last period after turnout.
-    """
+def _runs_out(use: Drawdown, stock_t: float) -> date | None:
+    """The day within its period; after turnout at the use of the last period."""
     left_t = stock_t
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
         if used > 0.0 and used > left_t + _CLOSE * max(1.0, stock_t):
@@ -246,7 +242,7 @@ def _runs_out(use: Drawn, stock_t: float) -> date | None:
     return last_period.last + timedelta(days=floor(max(left_t, 0.0) / rate + _CLOSE))
 
 
-def _lost(use: Drawn, stock_t: float) -> float:
+def _lost(use: Drawdown, stock_t: float) -> float:
     left_t, lost = stock_t, 0.0
     for used, head_days in zip(use.used_t_dm, use.head_days, strict=True):
         if used > 0.0:
@@ -255,20 +251,18 @@ def _lost(use: Drawn, stock_t: float) -> float:
     return lost
 
 
-def each_lasting(uses: Iterable[Drawn]) -> tuple[Lasting, ...]:
+def each_lasting(uses: Iterable[Drawdown]) -> tuple[StoreLife, ...]:
     """How long each store lasts."""
     return tuple(lasting(use) for use in uses)
 
 
 @dataclass(frozen=True)
 class Spring:
-    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the
-    plan, None without one.
-    """
+    """A turnout, so many days later than the farm's, each store by it, and the plan's cost."""
 
     days: int
     turnout: date
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     cost: float | None = None
 
 
@@ -288,9 +282,7 @@ def springs(
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
-    against others.
-    """
+    """What a plan comes to by turnout; one that leaves somebody short has no cost."""
     cost = None
     if plan.feeds_all:
         cost = plan.cost

@@ -20,8 +20,8 @@ from typing import Any, TypeVar
 
 from rationlp.errors import RationError, SolverTrouble
 
-Asked = TypeVar("Asked")
-Answered = TypeVar("Answered")
+Task = TypeVar("Task")
+Answer = TypeVar("Answer")
 Progress = Callable[[int, int], None]
 Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
@@ -38,11 +38,11 @@ def cores() -> int:
 
 
 def answer_all(
-    answer: Callable[[Asked], Answered],
-    questions: Sequence[Asked],
+    answer: Callable[[Task], Answer],
+    questions: Sequence[Task],
     workers: int | None = None,
     progress: Progress | None = None,
-) -> tuple[Answered, ...]:
+) -> tuple[Answer, ...]:
     """The answers in the order of the questions. answer: a function of a module, with one picklable
     question.
 
@@ -52,9 +52,9 @@ def answer_all(
     """
     count = len(questions)
     used = min(workers or cores(), count)
-    answers: dict[int, Answered] = {}
+    answers: dict[int, Answer] = {}
 
-    def keep(number: int, reply: Answered) -> None:
+    def keep(number: int, reply: Answer) -> None:
         answers[number] = reply
         if progress is not None:
             progress(len(answers), count)

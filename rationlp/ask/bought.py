@@ -16,7 +16,7 @@ PRICE_STEP = 0.25
 """To this a price is found [currency/t fresh]."""
 NOTHING_T = 1e-4
 _MOST_TRIALS = 6
-NOT_FOR_NOTHING = "not even for nothing"
+NOT_FOR_NOTHING = "would not be used even if free"
 ALWAYS_IN = "at any price up to the most that is looked at"
 
 

@@ -33,7 +33,7 @@ _SAME = 1e-7
 
 
 @dataclass(frozen=True)
-class Settled:
+class SettledRation:
     """A settled ration. objective: currency a head a day, priced penalties included (inf: none).
     amounts: kg DM by offer id.
     duals: by row number of the live model; dm_kg: D; level: L.
@@ -51,7 +51,7 @@ class Settled:
         return self.objective < inf
 
 
-NONE = Settled(inf, {})
+NONE = SettledRation(inf, {})
 
 
 class GroupEngine:
@@ -100,7 +100,7 @@ class GroupEngine:
         settled = self.at(prices)
         return settled.objective, settled.amounts
 
-    def at(self, prices: Mapping[str, float]) -> Settled:
+    def at(self, prices: Mapping[str, float]) -> SettledRation:
         """The settled ration at these prices [currency/t fresh], all others at the farm's own."""
         costs = dict(self._own_costs)
         for name, price in prices.items():
@@ -122,7 +122,7 @@ class GroupEngine:
         for column, value in pair_coefficients(self.block, pair_at).items():
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
-    def again(self) -> Settled:
+    def again(self) -> SettledRation:
         """Solve as it stands, from the last answer; from the proven one where that fails."""
         answer = self._settle()
         if self.model.curve is not None:
@@ -134,10 +134,8 @@ class GroupEngine:
         self._last = answer
         return self._told()
 
-    def surely(self, prices: Mapping[str, float]) -> Settled:
-        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level
-        of feeding.
-        """
+    def surely(self, prices: Mapping[str, float]) -> SettledRation:
+        """The ration at these prices; nothing is cheaper by `SURE_GAP` at any level of feeding."""
         self.at(prices)
         if self._last is not None and self.model.curve is not None:
             self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
@@ -189,13 +187,15 @@ class GroupEngine:
         self.model.set_level(level)
         return min(bound, last.objective)
 
-    def _told(self) -> Settled:
+    def _told(self) -> SettledRation:
         """The last answer, as those who ask are told it."""
         last = self._last
         if last is None:
             return NONE
         duals = last.solution.row_duals
-        return Settled(last.objective, self.model.amounts(last), duals, last.dm_kg, self._level)
+        return SettledRation(
+            last.objective, self.model.amounts(last), duals, last.dm_kg, self._level
+        )
 
     def _settle(self) -> Answer | None:
         """The settled answer, or a cheaper one held at the proven one's metabolisability."""

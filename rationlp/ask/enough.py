@@ -39,7 +39,7 @@ _MORE = "more of "
 
 
 @dataclass(frozen=True)
-class Enough:
+class SingleChange:
     """A single change that would be enough.
 
     kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
@@ -76,7 +76,7 @@ class _Case:
 
 def enough_changes(
     farm: Farm, short: Iterable[str], stocks: Mapping[str, StoreStock], start: date | None = None
-) -> tuple[Enough, ...]:
+) -> tuple[SingleChange, ...]:
     """Single changes that would each let the winter be fed, by kind. short: ids of the groups, or
     of parts of them, that are short; stocks: by store.
     """
@@ -96,7 +96,7 @@ def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
     return frozenset(owners[part] for part in short if part in owners)
 
 
-def _stores(case: _Case) -> Iterator[Enough]:
+def _stores(case: _Case) -> Iterator[SingleChange]:
     for store in case.farm.stores:
         offer = case.farm.offer(store.id)
         extra = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
@@ -110,7 +110,7 @@ def _stores(case: _Case) -> Iterator[Enough]:
         plan = replace(case, stocks={**case.stocks, store.id: held(stock, t_dm)}).plan(case.farm)
         if plan is not None:
             sentence = f"{t:g} t more in {offer.name}, as it comes to the trough."
-            yield Enough("store", store.id, t, "t fresh", plan.cost, sentence)
+            yield SingleChange("store", store.id, t, "t fresh", plan.cost, sentence)
 
 
 def _with(farm: Farm, extra: Offer, store: Store) -> Farm:
@@ -131,7 +131,7 @@ def _alike(group: Group, store: Store, extra: str) -> Group:
     return replace(group, barred=away, feed_limits=(*group.feed_limits, *limits_of_extra))
 
 
-def _bought(case: _Case) -> Iterator[Enough]:
+def _bought(case: _Case) -> Iterator[SingleChange]:
     """More of a feed bought up to a limit, or a feed of the tables not bought so far."""
     bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
     for offer in case.farm.offers:
@@ -147,7 +147,7 @@ def _bought(case: _Case) -> Iterator[Enough]:
         yield from _one_bought(case, new, new)
 
 
-def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[Enough]:
+def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[SingleChange]:
     """More of one feed. offer: as it is bought, or as it would be; free: without a limit, dear."""
     t = _least(case, case.farm.with_offer(free), offer.id)
     if t is None:
@@ -162,7 +162,7 @@ def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[Enough]:
     than, cost = "which is not bought so far (figures of the feed tables)", None
     if not new:
         than, cost = f"instead of at most {offer.most_t:g}", plan.cost
-    yield Enough("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
+    yield SingleChange("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
@@ -184,7 +184,7 @@ def _up(t: float) -> float:
     return round(ceil(t / step - 1e-9) * step, 1)
 
 
-def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
+def _heads(case: _Case, short: frozenset[str]) -> Iterator[SingleChange]:
     """Fewer animals of a group that is short, the others as they are; none at all is no advice."""
     for group in case.farm.groups:
         if group.id not in short or group.head < 2:
@@ -198,14 +198,14 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
             n, plan = fewer
             remaining = f"{group.head - n} of {group.head}"
             sentence = f"{n} head fewer in {group.name} ({remaining}) from the first day on."
-            yield Enough("head", group.id, float(n), "head", plan.cost, sentence)
+            yield SingleChange("head", group.id, float(n), "head", plan.cost, sentence)
 
 
 def _without(farm: Farm, group: Group, fewer: int) -> Farm:
     return farm.with_group(replace(group, head=group.head - fewer))
 
 
-def _turnout(case: _Case) -> Iterator[Enough]:
+def _turnout(case: _Case) -> Iterator[SingleChange]:
     """Everything turned out earlier."""
     first = case.start or case.farm.start
     longest = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
@@ -221,7 +221,7 @@ def _turnout(case: _Case) -> Iterator[Enough]:
         if days > 1:
             count = f"{days} days"
         sentence = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
-        yield Enough("turnout", "", float(days), "days", plan.cost, sentence)
+        yield SingleChange("turnout", "", float(days), "days", plan.cost, sentence)
 
 
 def _ending(farm: Farm, turnout: date) -> Farm:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 
-from rationlp.after.carried import Carried, Wasted, carried, wasted
+from rationlp.after.carried import CarriedProduct, Waste, carried, wasted
 from rationlp.after.excretion import Excretion, excretion
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
@@ -22,7 +22,7 @@ _NOTICEABLE_KG = 1e-4
 
 
 @dataclass(frozen=True)
-class Changed:
+class FeedChange:
     """One feed of a change [kg fresh a head a day]."""
 
     offer: str
@@ -37,7 +37,7 @@ class Fix:
     it adds to the feed cost [currency a head a day].
     """
 
-    changes: tuple[Changed, ...]
+    changes: tuple[FeedChange, ...]
     cost: float
 
 
@@ -47,8 +47,8 @@ class FedWhy:
     right (None: nothing wrong).
     """
 
-    carried: Carried | None
-    wasted: Wasted | None
+    carried: CarriedProduct | None
+    wasted: Waste | None
     leaves: Excretion | None
     fix: Fix | None
 
@@ -100,7 +100,7 @@ def _fix(block: Block, fed_kg: Mapping[str, float], then: Mapping[str, float]) -
         before, after = fed_kg.get(offer.id, 0.0), then[offer.id]
         if abs(after - before) > _NOTICEABLE_KG:
             fresh = (fresh_from_dm(kg, offer.feed.dm_g_per_kg) for kg in (before, after))
-            changes.append(Changed(offer.id, offer.name, *fresh))
+            changes.append(FeedChange(offer.id, offer.name, *fresh))
             cost += (after - before) * offer.price_per_kg_dm
     return Fix(tuple(changes), cost)
 

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from rationlp.after.face import widest_face_m2
 from rationlp.after.stock import plan_uses
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Crop, Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import is_silage
@@ -75,7 +75,7 @@ class ClampSize:
 
 
 @dataclass(frozen=True)
-class Grown:
+class GrownCrop:
     """A crop of next year.
 
     used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a
@@ -113,7 +113,7 @@ class NextYear:
     cost: float | None
     bought_cost: float | None
     sold_income: float | None
-    crops: tuple[Grown, ...]
+    crops: tuple[GrownCrop, ...]
     bought_t: Mapping[str, float]
     hectares: float
     land_ha: float | None
@@ -130,16 +130,16 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     if not farm.growing:
         remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
         nothing = "nothing is said of what can be grown"
-        raise InputError([Finding("IN539", "farm.toml growing", nothing, remedy)])
+        raise refused("IN539", "farm.toml growing", nothing, remedy)
     if not 0.0 <= reserve_share <= MOST_RESERVE:
         valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
         wrong = f"{reserve_share:g} is no share to keep back"
-        raise InputError([Finding("IN539", "--reserve", wrong, valid)])
+        raise refused("IN539", "--reserve", wrong, valid)
     next_farm, left_out = next_year(farm)
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
     plan = solve_winter(next_farm, WinterOptions(faces="off", tidy=False, growing=growing), stocks)
-    crops: tuple[Grown, ...] = ()
+    crops: tuple[GrownCrop, ...] = ()
     gap = None
     if plan.proof is not None:
         crops, gap = _grown(plan, farm.growing, reserve_share), plan.proof.gap
@@ -196,7 +196,7 @@ def _empty(crop: Crop) -> StoreStock:
     return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
 
 
-def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
+def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[GrownCrop, ...]:
     hectares = {crop_grown.crop: crop_grown for crop_grown in plan.hectares}
     stores = {store.store: store for store in plan.stores}
     days = [period.days for period in plan.periods]
@@ -217,7 +217,7 @@ def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tup
         if weeks[crop.id] > 0.0:
             clamp = clamp_size(crop, stored, used / weeks[crop.id])
         found.append(
-            Grown(
+            GrownCrop(
                 crop=crop.id,
                 name=crop.name,
                 hectares=crop_grown.hectares,

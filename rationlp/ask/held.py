@@ -47,7 +47,7 @@ class CropHeld:
 
 
 @dataclass(frozen=True)
-class HeldAgainst:
+class ForageBalance:
     """Days to turnout, each crop and all of them; not_counted: names of groups without ration."""
 
     days: int
@@ -56,7 +56,7 @@ class HeldAgainst:
     not_counted: tuple[str, ...]
 
 
-def held_against_appetite(farm: Farm) -> HeldAgainst:
+def held_against_appetite(farm: Farm) -> ForageBalance:
     """What is held against what would be eaten from the first day of the winter to turnout.
 
     Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
@@ -82,7 +82,7 @@ def held_against_appetite(farm: Farm) -> HeldAgainst:
         _crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items()
     )
     every = [store for crop in crops for store in crop.stores]
-    return HeldAgainst(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
+    return ForageBalance(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
 
 
 def _by_part(runs: Iterable[Run]) -> list[list[Run]]:

@@ -7,7 +7,7 @@ from datetime import date
 
 from rationlp.after.followed import DayOfPlan, day_of_plan
 from rationlp.after.kept import plan_in_force
-from rationlp.after.since import Since, since_kept
+from rationlp.after.since import FarmChanges, since_kept
 from rationlp.ask.carry_on import plan_on, winter_so_far
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
@@ -17,7 +17,7 @@ IN_FORCE, MADE_NOW, CHEAPEST = "plan_in_force", "winter_plan", "cheapest_today"
 
 
 @dataclass(frozen=True)
-class Followed:
+class FollowedPlan:
     """The plan that a day is fed by. how: `plan_in_force` or `winter_plan` (none was kept: made
     just now). name: of its file, empty where none was kept. farm: as it is on the day by its
     log. since: what changed since it was kept, None where nothing did."""
@@ -27,7 +27,7 @@ class Followed:
     name: str
     farm: Farm
     day: date
-    since: Since | None
+    since: FarmChanges | None
 
     def rations(self) -> DayOfPlan | None:
         """What the plan feeds on the day; None where it feeds nobody then, or there is no plan."""
@@ -37,7 +37,7 @@ class Followed:
         return fed
 
 
-def kept_for(farm: Farm, day: date | None) -> Followed | None:
+def kept_for(farm: Farm, day: date | None) -> FollowedPlan | None:
     """The plan in force on a day (on its own first day where none is given); None where none was
     kept that plans the day."""
     in_force = plan_in_force(farm, day)
@@ -47,12 +47,12 @@ def kept_for(farm: Farm, day: date | None) -> Followed | None:
     if on > in_force.last:
         return None
     farm_now = winter_so_far(farm, in_force.first, on).farm
-    return Followed(
+    return FollowedPlan(
         IN_FORCE, in_force.plan, in_force.name, farm_now, on, since_kept(in_force, farm_now)
     )
 
 
-def followed(farm: Farm, day: date | None) -> Followed:
+def followed(farm: Farm, day: date | None) -> FollowedPlan:
     """The plan in force on a day, or the winter's plan from its first day where none was kept.
 
     Raises InputError and SolverTrouble as making a plan does.
@@ -65,4 +65,4 @@ def followed(farm: Farm, day: date | None) -> Followed:
     on = day or farm.start
     begun = winter_so_far(farm, farm.start, on)
     plan = plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), begun.stocks))
-    return Followed(MADE_NOW, plan, "", begun.farm, on, None)
+    return FollowedPlan(MADE_NOW, plan, "", begun.farm, on, None)

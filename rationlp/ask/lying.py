@@ -28,7 +28,7 @@ NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices
 
 
 @dataclass(frozen=True)
-class LeftLying:
+class LyingForage:
     """A store of which forage is left while feed is bought.
 
     left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the
@@ -51,7 +51,7 @@ class LeftLying:
     reason: str = ""
 
 
-def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
+def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
     """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
     nothing is left, or somebody is short and price is not what decides."""
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
@@ -82,13 +82,13 @@ _Price = tuple[float | None, float | None, str]
 
 def _lying(
     plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bought: tuple[float, float]
-) -> LeftLying:
+) -> LyingForage:
     offer, left = _offer(plan, store), _left_t_fresh(plan, store)
     worth_per_t = plan.farm.store(store.store).would_fetch_per_t_fresh
     if worth_per_t is None:
         worth_per_t = offer.price_per_t_fresh
     below, more, reason = prices[store.store]
-    return LeftLying(
+    return LyingForage(
         store=store.store,
         name=store.name,
         left_t_fresh=left,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from rationlp.errors import Finding, InputError, nearest
+from rationlp.errors import Finding, InputError, nearest, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_names import NEVER_UNASKED, feeds_meant, offers_meant, stores_first
@@ -41,7 +41,7 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
     remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in offers)}"
     if near:
         remedy = f'nearest: "{ids_by_name[near]}"'
-    raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
+    raise refused("IN540", where, f'no store or bought feed "{word}"', remedy)
 
 
 def _which(word: str, where: str, fits: Sequence[Offer]) -> InputError:
@@ -50,7 +50,7 @@ def _which(word: str, where: str, fits: Sequence[Offer]) -> InputError:
     if len(fits) > 1:
         trouble = f'"{word}" may be several feeds here'
     ids = ", ".join(offer.id for offer in fits)
-    return InputError([Finding("IN540", where, trouble, f"give one of {ids}")])
+    return refused("IN540", where, trouble, f"give one of {ids}")
 
 
 def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:

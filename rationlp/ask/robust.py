@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import date
 from random import Random
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Feed
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
@@ -40,9 +40,7 @@ DRAWS = 4000
 
 @dataclass(frozen=True)
 class SureAsked:
-    """chance: of each row. day: of the winter, the first where None. seed: of the drawn
-    analyses.
-    """
+    """chance: of each row. day: the first where None. seed: of the drawn analyses."""
 
     chance: float
     spreads: Mapping[str, SpreadRow]
@@ -94,7 +92,7 @@ def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tu
     if not LEAST_CHANCE <= question.chance <= MOST_CHANCE:
         valid = f"give {LEAST_CHANCE} to {MOST_CHANCE}, such as 0.9"
         wrong = f"{question.chance:g} is no chance to feed by"
-        raise InputError([Finding("IN538", "--chance", wrong, valid)])
+        raise refused("IN538", "--chance", wrong, valid)
     today = farm_on(farm, question.day)
     blocks = make_blocks(today, expanded(today, groups))
     stated = [block.group.id for block in blocks if block.needs.energy is None]

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.csvfile import read_text
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import Finding, InputError, nearest_or, refused
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
 from rationlp.read.changed import Begun, Change, parse_change, stated_text
@@ -100,19 +100,15 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 def allowed(count: int, many: bool) -> None:
     """Raises InputError (IN534) for more scenarios than are solved without asking twice."""
     if count > MOST_AT_ALL:
-        raise InputError(
-            [
-                Finding(
-                    "IN534",
-                    "--set",
-                    f"{count} scenarios",
-                    f"at most {MOST_AT_ALL} at a time: take wider steps",
-                )
-            ]
+        raise refused(
+            "IN534",
+            "--set",
+            f"{count} scenarios",
+            f"at most {MOST_AT_ALL} at a time: take wider steps",
         )
     if count > MOST_SCENARIOS and not many:
         remedy = f"add --many to solve more than {MOST_SCENARIOS}, or take wider steps"
-        raise InputError([Finding("IN534", "--set", f"{count} scenarios", remedy)])
+        raise refused("IN534", "--set", f"{count} scenarios", remedy)
 
 
 def _span(change: Change) -> _Span | None:
@@ -133,14 +129,12 @@ def _span(change: Change) -> _Span | None:
             "write from:to:step, such as 300:500:20, all three as numbers or all three as shares"
             " with %"
         )
-        raise InputError([Finding("IN533", change.path, f'"{change.text}" is no range', remedy)])
+        raise refused("IN533", change.path, f'"{change.text}" is no range', remedy)
     mark = numbers[0][1]
     first, last, step = (Decimal(number[0].removesuffix("%")) for number in numbers)
     if step == 0 or (last - first) * step < 0:
         remedy = "the step must lead from the first figure to the last"
-        raise InputError(
-            [Finding("IN533", change.path, f'the range "{change.text}" is empty', remedy)]
-        )
+        raise refused("IN533", change.path, f'the range "{change.text}" is empty', remedy)
     return _Span(first, last, step, mark)
 
 
@@ -155,9 +149,7 @@ def file_scenarios(path: Path, many: bool = False) -> tuple[Scenario, ...]:
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as trouble:
-        raise InputError(
-            [Finding("IN537", path.name, f"not readable as TOML: {trouble}", _FORM)]
-        ) from trouble
+        raise refused("IN537", path.name, f"not readable as TOML: {trouble}", _FORM) from trouble
     findings: list[Finding] = []
     scenarios: list[Scenario] = []
     listed = raw.get("scenarios")
@@ -187,7 +179,7 @@ _FORM = 'write each as [[scenarios]] with name = "…" and set = ["path=value", 
 
 def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
     if not isinstance(entry, dict):
-        raise InputError([Finding("IN537", where, "not a table", _FORM)])
+        raise refused("IN537", where, "not a table", _FORM)
     findings = []
     for key in entry:
         if key not in ("name", "set"):

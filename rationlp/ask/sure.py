@@ -15,10 +15,10 @@ from datetime import date, timedelta
 from math import ceil, inf
 from random import Random
 
-from rationlp.after.stock import Drawn, lasting, plan_uses
+from rationlp.after.stock import Drawdown, lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.whatif import Outcome, Question, answer_question
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
@@ -94,13 +94,13 @@ def winter_sureness(begun: Begun, draws: DrawsAsked) -> WinterSureness:
     the farm as it stands has no plan.
     """
     if not 1 <= draws.draws <= MOST_DRAWS:
-        raise InputError([Finding("IN538", "--draws", f"{draws.draws}", f"give 1 to {MOST_DRAWS}")])
+        raise refused("IN538", "--draws", f"{draws.draws}", f"give 1 to {MOST_DRAWS}")
     plan = solve_winter(
         begun.farm, WinterOptions(tidy=draws.hold_plan, shortage=False), begun.stocks
     )
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
-        raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])
+        raise refused("IN538", "farm", "this winter has no plan", remedy)
     if draws.hold_plan:
         return _held(begun, draws, plan)
     questions = [
@@ -303,7 +303,7 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
     return tuple(shares)
 
 
-def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
+def _moved(use: Drawdown, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawdown:
     """The uses of a plan until the drawn turnout, out of the drawn stock."""
     stretches = [
         (_for_days(period, period.days * share), t * eaten * share, days)

@@ -18,8 +18,8 @@ from rationlp.ask.breaks import NO_BASIS, Reading, Turn, find_turns
 from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
-from rationlp.ask.why import Why, why_block
-from rationlp.errors import Finding, InputError
+from rationlp.ask.why import Reasons, why_block
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.halving import halve
@@ -68,7 +68,7 @@ class SwitchPoint:
 
 
 @dataclass(frozen=True)
-class Barred:
+class BarredShares:
     """Shares from low to high that have no ration, and the limits and needs that bar them."""
 
     low: float
@@ -90,7 +90,7 @@ class GroupSwitch:
     head: int
     days: int
     points: tuple[SwitchPoint, ...]
-    barred: tuple[Barred, ...]
+    barred: tuple[BarredShares, ...]
     best: SwitchPoint | None
     cost_per_kg_milk: float | None
     pays_below: float | None
@@ -151,14 +151,14 @@ def nobody_eats_both(first: Offer, second: Offer) -> InputError:
     """That no group may eat both forages of a switch."""
     trouble = f'no group may eat both "{first.id}" and "{second.id}"'
     remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-    return InputError([Finding("IN543", "--from and --to", trouble, remedy)])
+    return refused("IN543", "--from and --to", trouble, remedy)
 
 
-def why_switch(switch: Switch) -> dict[str, Why]:
+def why_switch(switch: Switch) -> dict[str, Reasons]:
     """By group id, the reasons of the ration at the cheapest share, that share held, the two
     forages and straw its only forages; groups without a cheapest share are left out.
     """
-    reasons: dict[str, Why] = {}
+    reasons: dict[str, Reasons] = {}
     for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
@@ -279,9 +279,9 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
         return dataclasses.replace(empty, reason="no share has a ration that can be proved")
     barred = []
     if low > SHARE_STEP:
-        barred.append(Barred(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
+        barred.append(BarredShares(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
     if 1.0 - high > SHARE_STEP:
-        barred.append(Barred(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
+        barred.append(BarredShares(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
     cost_per_kg_milk = None
     if milk := float(group.facts.get("milk_kg_per_day", 0.0)):
         cost_per_kg_milk = (points[-1].feed_cost - points[0].feed_cost) / milk
@@ -299,9 +299,7 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
 
 
 def cheapest_share(block: Block) -> tuple[GroupEngine, Optimum, float] | str:
-    """An engine that holds the cheapest share of the two forages, the ration there, and the share;
-    or why there is none.
-    """
+    """An engine at the cheapest share of the two forages, its ration and share; or why not."""
     assert block.pair is not None
     free = solve_block(dataclasses.replace(block, pair=None))
     if isinstance(free, NoOptimum):

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 from rationlp.after.changeover import change_over
 from rationlp.ask.switch import cheapest_share, nobody_eats_both, ration_at, the_pair, with_pair
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import sort_of
@@ -41,9 +41,7 @@ class StepFeed:
 
 @dataclass(frozen=True)
 class GroupStep:
-    """One share in one group. feed_cost: [currency a head a day]; change_days: to change over from
-    the least share [d].
-    """
+    """One share in one group. feed_cost: [currency a head a day]; change_days: from the start."""
 
     share: float
     feeds: tuple[StepFeed, ...]
@@ -57,9 +55,7 @@ class GroupStep:
 
 @dataclass(frozen=True)
 class GroupSteps:
-    """The shares of one group that have a ration, lowest first; barred: those without; reason: why
-    there are none at all.
-    """
+    """The shares of a group with a ration, lowest first; barred: the others; reason: if none."""
 
     group: str
     name: str
@@ -132,7 +128,7 @@ def usual_pair(farm: Farm) -> tuple[str, str]:
         return grass[0], maize[0]
     if len(stores) < 2:
         remedy = "name two forages with --from and --to: stores, or bought feeds"
-        raise InputError([Finding("IN810", "switch", "fewer than two forages in store", remedy)])
+        raise refused("IN810", "switch", "fewer than two forages in store", remedy)
     return stores[0], stores[1]
 
 

@@ -43,7 +43,7 @@ class MovedPoint:
 
 
 @dataclass(frozen=True)
-class Moved:
+class WinterSwitch:
     """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most:
     all that can be moved;
     possible: the most that has a plan. best: the cheapest of the points. pays: what the second
@@ -79,7 +79,7 @@ def _not_in_store(offer: Offer, where: str) -> Finding | None:
 
 def switch_by_tonnes(
     farm: Farm, names: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
-) -> Moved:
+) -> WinterSwitch:
     """So many t DM less of one store and as many more of another, for the whole winter.
 
     Raises InputError for names that are no stores of the farm and for what `solve_winter` refuses.
@@ -91,7 +91,7 @@ def switch_by_tonnes(
 
 def switch_by_hectares(
     farm: Farm, names: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
-) -> Moved:
+) -> WinterSwitch:
     """So many hectares of one crop less and as many of another, each at its yield, losses and cost
     of the farm's [[growing]].
 
@@ -151,9 +151,7 @@ def _break_even_yield(
 
 @dataclass(frozen=True)
 class _Move:
-    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit
-    itself [currency/unit].
-    """
+    """rates: change of the two stores a unit moved [t DM/unit]; cost: of it [currency/unit]."""
 
     farm: Farm
     pair: tuple[Offer, Offer]
@@ -176,10 +174,10 @@ class _Move:
         return moved, solution.objective + self.cost * moved, slope
 
 
-def _moved(move: _Move) -> Moved:
+def _moved(move: _Move) -> WinterSwitch:
     first, second = move.pair
     all_of_it = move.winter.yard.free_t_dm[first.id] / -move.rates[0]
-    empty = Moved(move.farm, first, second, move.unit, (), all_of_it, 0.0, None, None, None)
+    empty = WinterSwitch(move.farm, first, second, move.unit, (), all_of_it, 0.0, None, None, None)
     if move.winter.whole:
         return dataclasses.replace(empty, reason=WHOLE_LOADS)
     if move.winter.solution is None:

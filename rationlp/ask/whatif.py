@@ -14,7 +14,7 @@ from pathlib import Path
 from rationlp.after.stock import each_lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.group_names import group_ids, no_such_groups
 from rationlp.model.ration import solve_rations
@@ -77,9 +77,7 @@ class Outcome:
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a
-    scenario and group.
-    """
+    """The farm as it stands, and beside it the outcomes of every scenario (and group)."""
 
     farm: Farm
     now: tuple[Outcome, ...]
@@ -91,10 +89,8 @@ class WhatIf:
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What is solved: a ration of these groups on a day, or the whole winter where groups is None.
-    workers: processes.
-    """
+class Scope:
+    """groups: whose ration on a day, None for the whole winter. workers: processes."""
 
     groups: tuple[str, ...] | None = None
     day: date | None = None
@@ -103,7 +99,7 @@ class Asked:
 
 
 def what_if(
-    begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False
+    begun: Begun, scenarios: Sequence[Scenario], asked: Scope | None = None, lenient: bool = False
 ) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
@@ -111,13 +107,13 @@ def what_if(
     always are; otherwise InputError with everything that is wrong in any of them. A scenario
     without an answer is a row that says so either way.
     """
-    question = asked or Asked()
+    question = asked or Scope()
     if question.groups is not None:
         # An unknown group is a fault of the question, not of a scenario.
         question = replace(question, groups=groups_of_farm(begun.farm, question.groups))
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"
-        raise InputError([Finding("IN532", "whatif", "nothing is changed", remedy)])
+        raise refused("IN532", "whatif", "nothing is changed", remedy)
     questions = [_question(AS_IT_STANDS, ChangedFarm(begun.farm, begun.stocks), question)]
     findings: list[Finding] = []
     for scenario in scenarios:
@@ -146,11 +142,11 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
     so.
     """
     return what_if(
-        begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True
+        begin(folder), typed_scenarios(changes, many=True), Scope(workers=1), lenient=True
     )
 
 
-def _question(name: str, farm: ChangedFarm, question: Asked) -> Question:
+def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:
     groups_of_farm(farm.farm, question.groups or ())
     return Question(name, farm, question.groups, question.day)
 

@@ -70,7 +70,7 @@ class Binding:
 
 
 @dataclass(frozen=True)
-class Near:
+class NearFeed:
     """A feed only just in or out, or next in line. change: of its price, at which it comes in or
     goes out [share of the price]; checked by solving again.
     """
@@ -94,7 +94,7 @@ class Range:
 
 
 @dataclass(frozen=True)
-class MoreProduct:
+class ProductCost:
     """What one litre of milk, or 100 g of gain, more adds to the cost [currency a head a day], by
     solving with it within the same limits (an equation of intake, or a limit that goes by yield,
     would otherwise move with it).
@@ -105,20 +105,20 @@ class MoreProduct:
 
 
 @dataclass(frozen=True)
-class Why:
+class Reasons:
     """Why a group's ration is what it is. more_product: None for a group that makes neither milk
     nor gain, or where more has no ration. leaves: what leaves the animal on the ration shown.
     """
 
     group: str
     binding: tuple[Binding, ...]
-    more_product: MoreProduct | None
-    near: tuple[Near, ...]
+    more_product: ProductCost | None
+    near: tuple[NearFeed, ...]
     ranges: tuple[Range, ...]
     leaves: Excretion | None
 
 
-def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
+def why_ration(farm: Farm, ration: GroupRation) -> Reasons | None:
     """The reasons of a group's ration, or None. Raises SolverTrouble as the ration would."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
@@ -127,7 +127,7 @@ def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
     return why_block(farm, make_block(farm, group, ration.needs), shown_kg)
 
 
-def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Why | None:
+def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Reasons | None:
     """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM
     by offer id]; None where there is none. Raises SolverTrouble as the ration itself would.
     """
@@ -141,7 +141,7 @@ def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Why | 
     binding = [
         binding for _, binding in bindings(farm.currency, block, optimum.dm_kg, duals).values()
     ]
-    return Why(
+    return Reasons(
         group=block.group.id,
         binding=tuple(sorted(binding, key=lambda binding: needs_first(binding.kind, binding.cost))),
         more_product=_more_product(farm, block, optimum),
@@ -205,7 +205,7 @@ def _solved(block: Block) -> Optimum | None:
         return None
 
 
-def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
+def _more_product(farm: Farm, block: Block, optimum: Optimum) -> ProductCost | None:
     """What a litre of milk, or 100 g of gain, more costs within the same limits, solved again."""
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
@@ -228,7 +228,7 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
     answer = _solved(replace(block, needs=needs))
     if answer is None:
         return None
-    return MoreProduct(what, answer.objective - optimum.objective)
+    return ProductCost(what, answer.objective - optimum.objective)
 
 
 def _priced(block: Block, offer: Offer, factor: float) -> Block:
@@ -238,7 +238,7 @@ def _priced(block: Block, offer: Offer, factor: float) -> Block:
     return replace(block, offers=tuple(offers.values()))
 
 
-def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
+def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[NearFeed]:
     """Feeds within 2 % of their price of going out or coming in, and the one next in line."""
     next_in: list[tuple[float, Offer]] = []
     for offer in block.offers:
@@ -249,7 +249,7 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
             if dearer is not None and dearer.values[offer.id] <= NOTHING_KG:
                 higher = f"with its price {100.0 * NEAR:.0f} % higher it goes out"
                 sentence = f"{offer.name} is only just in: {higher}."
-                yield Near(offer.id, offer.name, True, NEAR, sentence)
+                yield NearFeed(offer.id, offer.name, True, NEAR, sentence)
         else:
             reduced = max(optimum.reduced_costs[offer.id], 0.0)
             next_in.append((reduced / offer.price_per_kg_dm, offer))
@@ -261,14 +261,14 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
             yield _out(farm, offer, short)
 
 
-def _out(farm: Farm, offer: Offer, short: float) -> Near:
+def _out(farm: Farm, offer: Offer, short: float) -> NearFeed:
     price = offer.price_per_t_fresh
     below = f"{farm.currency} {price * (1.0 - short):.0f} a tonne instead of {price:.0f}"
     sentence = f"{offer.name} is next in line: it comes in below {below}."
     if short <= NEAR:
         fall = f"its price falls by {max(100.0 * short, 0.1):.1f} %"
         sentence = f"{offer.name} is only just out: it comes in when {fall}."
-    return Near(offer.id, offer.name, False, -short, sentence)
+    return NearFeed(offer.id, offer.name, False, -short, sentence)
 
 
 def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:

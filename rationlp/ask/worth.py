@@ -11,8 +11,8 @@ import dataclasses
 from collections.abc import Callable, Collection
 from math import inf
 
-from rationlp.ask.bought import WinterPrice, winter_prices
-from rationlp.ask.engine import BOUND, GroupEngine, Settled
+from rationlp.ask.bought import ALWAYS_IN, NOT_FOR_NOTHING, WinterPrice, winter_prices
+from rationlp.ask.engine import BOUND, GroupEngine, SettledRation
 from rationlp.ask.names import DEAREST, offer_named, with_feed
 from rationlp.ask.reference import ReferenceValue, reference_value
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
@@ -31,8 +31,6 @@ _MOST_DOUBLINGS = 8
 _FURTHEST = 1.0
 """How far above a price a better one is looked for [share of it]."""
 NO_RATION_WITHOUT = "no ration without it"
-NOT_FOR_NOTHING = "not even for nothing"
-ALWAYS_IN = "at any price up to the most that is looked at"
 NO_RATION = "the group has no ration"
 Predicate = Callable[[float], bool]
 
@@ -231,7 +229,7 @@ def _sure(engine: GroupEngine, offer: Offer, least_cost: float, turns: float) ->
     return turn(inside, low, high, PRICE_STEP)
 
 
-def _is_in(settled: Settled, offer: Offer, least_cost: float) -> bool:
+def _is_in(settled: SettledRation, offer: Offer, least_cost: float) -> bool:
     """The ration holds a feed and costs no more than the cheapest without it."""
     highest = least_cost + 1e-10 * max(1.0, abs(least_cost))
     return settled.amounts.get(offer.id, 0.0) > BOUND and settled.objective <= highest
@@ -244,7 +242,7 @@ def _first_out(inside: Predicate, price: float) -> float | None:
 
 
 def _same(
-    engine: GroupEngine, offer: Offer, settled_now: Settled
+    engine: GroupEngine, offer: Offer, settled_now: SettledRation
 ) -> tuple[float | None, float | None]:
     """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 

@@ -39,9 +39,7 @@ class Commands(NearestGroup):
             return super().make_context(*args, **settings)
 
     def invoke(self, ctx: Any) -> Any:
-        """Run the command; every error of ours ends as lines on stderr and an exit code, never as a
-        traceback.
-        """
+        """Run the command; our errors end as lines on stderr and an exit code."""
         with _told():
             return super().invoke(ctx)
 
@@ -73,9 +71,7 @@ def _told() -> Iterator[None]:
 
 
 def _say(text: str) -> None:
-    """A line on stderr, without the signs that steer a terminal; where it cannot be written the
-    exit code says it all.
-    """
+    """A line on stderr, without terminal signs; if it fails the exit code says it all."""
     lines = [printable(line) for line in text.split("\n")]
     with suppress(OSError):
         typer.echo("\n".join(lines), err=True)
@@ -151,9 +147,7 @@ def main() -> None:
 
 
 def _help_width() -> int | None:
-    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None
-    where it is not narrow.
-    """
+    """Columns of the help on a narrow terminal (the parser never goes below 50), else None."""
     columns = get_terminal_size((80, 24)).columns
     if columns >= 52:
         return None

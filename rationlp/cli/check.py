@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rationlp.ask.held import HeldAgainst, held_against_appetite
+from rationlp.ask.held import ForageBalance, held_against_appetite
 from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
@@ -15,12 +15,10 @@ from rationlp.report.story import Story
 
 @dataclass(frozen=True)
 class Solved:
-    """A farm, and what is held against what would be eaten; None and why where a figure that a
-    ration needs is missing.
-    """
+    """A farm, and its stores against what would be eaten; None and why if it cannot tell."""
 
     farm: Farm
-    held: HeldAgainst | None
+    held: ForageBalance | None
     trouble: str = ""
 
 

@@ -58,9 +58,7 @@ def solve(read: Farm, options: Options) -> Solved:
 
 
 def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float | None) -> LastYear:
-    """Why one store gave other tonnes than expected. Raises InputError (IN522) for no single store
-    and for no weights.
-    """
+    """Why a store gave other tonnes. Raises InputError (IN522) for no store or no weights."""
     findings = tonnes_faults(thought, had)
     if len(picked) != 1:
         ids = ", ".join(store.id for store in farm.stores) or "none"
@@ -73,9 +71,7 @@ def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float 
 
 
 def _picked(farm: Farm, names: list[str] | None) -> list[str]:
-    """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of
-    each unknown one.
-    """
+    """Ids of the stores asked for, in the farm's order. Raises InputError (IN507)."""
     known = [store.id for store in farm.stores]
     stores = [offer for offer in farm.offers if not offer.bought]
     picked, findings = [], []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from rationlp.cli.options import Options
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.read.feeds import read_feed_tables
@@ -46,7 +46,7 @@ def solve(nothing: None, options: Options) -> Solved:
     kinds = sorted({feed.kind for feed in every.values()})
     if options.kind is not None and options.kind not in kinds:
         trouble, remedy = f'no feed is of kind "{options.kind}"', f"use one of {', '.join(kinds)}"
-        raise InputError([Finding("IN606", "--kind", trouble, remedy)])
+        raise refused("IN606", "--kind", trouble, remedy)
     feeds = tuple(feed for feed in every.values() if options.kind in (None, feed.kind))
     return Solved(feeds, feeds_table(feeds))
 
@@ -57,7 +57,7 @@ def _meant(feeds: Mapping[str, Feed], word: str) -> tuple[Feed, ...]:
     keys = meaning.candidates or meaning.spelt_alike
     if not keys:
         remedy = 'try a shorter word, or see "rationlp feeds list"'
-        raise InputError([Finding("IN605", f'feed "{word}"', "no feed is like this", remedy)])
+        raise refused("IN605", f'feed "{word}"', "no feed is like this", remedy)
     return tuple(feeds[key] for key in keys)
 
 
@@ -70,9 +70,7 @@ def _validated(options: Options) -> Solved:
 
 
 def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
-    """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
-    is.
-    """
+    """The feeds asked for. Raises InputError (IN605) with the nearest of each unknown key."""
     meanings = [feeds_meant(word, feeds) for word in keys]
     trouble = "there is no feed of this key"
     findings = [

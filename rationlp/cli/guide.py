@@ -6,7 +6,7 @@ import csv
 from pathlib import Path
 
 from rationlp.cli.options import Options
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import nearest_or, refused
 from rationlp.report.terminal import show
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
@@ -18,9 +18,7 @@ def topics() -> dict[str, str]:
 
 
 def questions() -> list[dict[str, str]]:
-    """What a farmer asks over a winter: `question`, the `command` that answers it, the `topic` of
-    its page.
-    """
+    """Questions of a winter: `question`, the `command` for it, the `topic` of its page."""
     return _rows("questions.csv")
 
 
@@ -61,4 +59,4 @@ def _contents(known: dict[str, str]) -> str:
 
 def _unknown(topic: str, known: list[str]) -> Exception:
     remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
-    return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])
+    return refused("IN608", f'topic "{topic}"', "the guide has no such page", remedy)

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs
-from rationlp.ask.in_force import Followed, kept_for
+from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.options import Options
 from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
@@ -35,7 +35,7 @@ class Solved:
     farm: Farm
     springs: tuple[Spring, ...]
     plan: WinterPlan | None = None
-    kept: Followed | None = None
+    kept: FollowedPlan | None = None
     remarks: tuple[str, ...] = ()
 
 
@@ -69,9 +69,7 @@ def solve(read: Farm, given: Options) -> Solved:
 
 
 def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: the others are planned anew, which takes as long as
-    the plan.
-    """
+    """Every turnout, or only the farm's own: each other takes as long as the plan."""
     if not whole:
         return (of(farm),)
     return springs(farm, of)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from rationlp.cli.options import Options
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import LogLine, log_file, log_text, new_line, read_log
 from rationlp.read.logged import logged_farm
@@ -31,13 +31,13 @@ def solve(read: Farm, options: Options) -> Solved:
     if options.what is None:
         if options.on or options.unit or options.note:
             remedy = "give WHAT, ID and FIGURE with it, or leave it out to see the log"
-            raise InputError([Finding("IN802", "log", "an option of a line, and no line", remedy)])
+            raise refused("IN802", "log", "an option of a line, and no line", remedy)
         return Solved(read, lines)
     needed = {"ID": options.of, "FIGURE": options.figure, "--on": options.on}
     missing = ", ".join(name for name, value in needed.items() if value is None)
     if missing:
         remedy = "write it like: rationlp log FARM face first_cut 12.5 --on 2027-01-15"
-        raise InputError([Finding("IN802", "log", f"no {missing}", remedy)])
+        raise refused("IN802", "log", f"no {missing}", remedy)
     cells = {
         "date": options.on,
         "what": options.what,

@@ -6,7 +6,7 @@ import csv
 from pathlib import Path
 
 from rationlp.cli.options import Options
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import nearest_or, refused
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.cautions import meaning_of
 from rationlp.report.terminal import show, terminal_width, wrapped
@@ -23,9 +23,7 @@ def codes() -> dict[str, dict[str, str]]:
 
 
 def glossary() -> dict[str, str]:
-    """What each quantity (by its key) and each word of an answer means, in the order of
-    glossary.csv.
-    """
+    """What each quantity (by key) and word of an answer means, as in glossary.csv."""
     with _GLOSSARY.open(encoding="utf-8", newline="") as handle:
         return {row["name"]: row["means"] for row in csv.DictReader(handle)}
 
@@ -50,9 +48,7 @@ _STATUS = {
 
 
 def quantities_named(word: str) -> tuple[Quantity, ...]:
-    """The quantities of the vocabulary that a word names: by key, by title, or by a word of the
-    title in capitals.
-    """
+    """The quantities that a word names: by key, by title, or by a title's capitals."""
     name = word.strip().lower()
     return tuple(
         quantity
@@ -62,9 +58,7 @@ def quantities_named(word: str) -> tuple[Quantity, ...]:
 
 
 def glossary_entry(quantity: Quantity) -> str:
-    """A quantity in words: title, key, what it means, unit, what it is counted on, what is refused
-    and asked about.
-    """
+    """A quantity in words: title, key, meaning, unit, basis, and its limits."""
     lines = [f"{quantity.title} ({quantity.name})", ""]
     means = glossary().get(quantity.name)
     if means:
@@ -92,9 +86,7 @@ def say(options: Options) -> None:
 
 
 def meaning(typed: str) -> str:
-    """What a code, a caution, a word or a quantity means. Raises InputError (IN607) for what is
-    none of them.
-    """
+    """What a code, caution, word or quantity means. Raises InputError (IN607) for none."""
     every, cautions = codes(), _cautions()
     word = typed.strip()
     if word.lower() in cautions:
@@ -151,4 +143,4 @@ def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
     titles = (quantity.title.lower() for quantity in quantities().values())
     known = [*every, *cautions, *quantities(), *titles, *words()]
     remedy = nearest_or(code, known, 'see "rationlp meaning" for all words')
-    return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])
+    return refused("IN607", f'code "{code}"', "there is no such code", remedy)

@@ -62,9 +62,7 @@ def _written(options: Options, example: str) -> tuple[Path, ...]:
 
 
 def _asked_farm(example: str) -> str:
-    """farm.toml of an example with the answers of the person in it; entries that are not there are
-    taken out.
-    """
+    """farm.toml of an example with a person's answers; entries not there are taken out."""
 
     typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
     settings: list[str] = []

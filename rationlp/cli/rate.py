@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from rationlp.after.stock import Lasting, each_lasting, fixed_uses
+from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
 from rationlp.ask.carry_on import stocks_on
 from rationlp.ask.in_force import kept_for
 from rationlp.cli.days import day_of_winter
@@ -19,7 +19,7 @@ class Rate(NamedTuple):
     """Sentences for the first lines, how long stores last, and the plan in force."""
 
     lines: tuple[str, ...]
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     plan_in_force: MadeFrom | None
 
 
@@ -38,7 +38,7 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     return Rate(tuple(lines), stores, made_from(in_force))
 
 
-def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
+def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:
     """Every store that the rations draw on; empty where a group is left out or has no ration, or
     it is turnout."""
     day = rations.farm.day or read.start

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-from rationlp.after.changeover import ChangeOver, Past, change_overs
+from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.ask.rows import traces
 from rationlp.ask.why import why_ration
 from rationlp.cli.days import farm_on_day
@@ -33,9 +33,7 @@ from rationlp.result import Rations
 
 @dataclass(frozen=True)
 class Solved:
-    """Rations of a day, and what was asked for besides. changes: None where --instead-of was not
-    given.
-    """
+    """Rations of a day, and what else was asked for. changes: None without --instead-of."""
 
     rations: Rations
     rate: Rate
@@ -50,9 +48,7 @@ def faults(options: Options) -> None:
 
 
 def solve(read: Farm, options: Options) -> Solved:
-    """The rations of the day. What is fed now is read before anything is solved, so that its faults
-    are told at once.
-    """
+    """The rations of the day. What is fed now is read first: its faults come at once."""
     today = farm_on_day(read, options.on)
     fed: dict[str, dict[str, float]] = {}
     if options.instead_of is not None:
@@ -60,7 +56,7 @@ def solve(read: Farm, options: Options) -> Solved:
     rations = solve_rations(today, expanded(today, options.group))
     changes = None
     if options.instead_of is not None:
-        changes = change_overs(rations, fed, Past(options.fed_for))
+        changes = change_overs(rations, fed, History(options.fed_for))
     rows = traces(rations) if options.show_rows or options.write_lp else ()
     return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 

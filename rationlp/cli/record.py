@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from rationlp.ask.in_force import Followed, kept_for
+from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.days import day_of_winter
 from rationlp.cli.options import Options
 from rationlp.cli.winter import planned, told
@@ -27,7 +27,7 @@ class Solved:
     """The plan that is recorded against, and the plan in force where it comes from there."""
 
     plan: WinterPlan
-    kept: Followed | None
+    kept: FollowedPlan | None
 
 
 def record_faults(options: Options) -> list[Finding]:

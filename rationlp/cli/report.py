@@ -54,9 +54,7 @@ def story(plan: WinterPlan, options: Options) -> Story:
 def _switches(
     plan: WinterPlan, today: Farm, forages: tuple[str, str] | None
 ) -> tuple[SwitchPart, ...]:
-    """The switch asked for, or of the group and the two forages that are fed most; none where no
-    group eats two.
-    """
+    """The switch asked for, or that of the two forages fed most; none where no group eats two."""
     if forages is not None:
         return tuple(switch_parts(switch_by_share(today, forages)))
     usual = forages_to_switch(plan, {group.id for group in today.groups})

@@ -19,7 +19,7 @@ import typer
 from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Options
 
 if TYPE_CHECKING:
-    from rationlp.errors import Finding
+    from rationlp.errors import Finding, refused
     from rationlp.report.story import Story
 
 FILE_WIDTH = 100
@@ -143,14 +143,13 @@ def _written(story: Story, options: Options, inputs: tuple[Path, ...]) -> Callab
 
 
 def _write_workbook(story: Story, options: Options, inputs: Iterable[Path]) -> None:
-    from rationlp.errors import Finding, InputError
     from rationlp.read.folder import is_workbook
     from rationlp.report.workbook import write_story
 
     if options.form is not Format.table:
         remedy = f"leave out --format, or let the name end in .{options.form.value}"
         trouble = f"a workbook, and --format {options.form.value}"
-        raise InputError([Finding("IN713", str(options.output), trouble, remedy)])
+        raise refused("IN713", str(options.output), trouble, remedy)
     begin = None
     if options.farm is not None and is_workbook(options.farm):
         from rationlp.report.farm_sheets import farm_sheets

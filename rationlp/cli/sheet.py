@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from rationlp.after.news import news_of
-from rationlp.ask.in_force import Followed, followed
+from rationlp.ask.in_force import FollowedPlan, followed
 from rationlp.cli import record
 from rationlp.cli.days import day_of_winter, farm_on_day
 from rationlp.cli.options import Options
@@ -23,7 +23,7 @@ from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
 from rationlp.yard.cautions import with_news
-from rationlp.yard.sheets import Today, YardSheets, yard_sheets
+from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)
 
@@ -33,7 +33,7 @@ class Solved:
     """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
 
     yard: YardSheets
-    plan: Followed | None
+    plan: FollowedPlan | None
     exit_code: int
 
 
@@ -54,7 +54,7 @@ def solve(read: Farm, options: Options) -> Solved | record.Solved:
     heads = _pairs(options.head, "--head", int, findings)
     if findings:
         raise InputError(findings)
-    today, groups = Today(dry_matter, heads), options.group
+    today, groups = DayFigures(dry_matter, heads), options.group
     plan = None if options.cheapest_today else followed(read, day_of_winter(read, options.on))
     feeding = None if plan is None else plan.rations()
     if plan is None or feeding is None:

@@ -9,7 +9,7 @@ from rationlp.ask.fix import explain_fed
 from rationlp.ask.in_force import followed, kept_for
 from rationlp.cli.days import day_of_winter, farm_on_day
 from rationlp.cli.options import Format, Options
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.records import dataclass
@@ -53,7 +53,7 @@ def _from_plan(read: Farm, on: str | None) -> Solved:
     if feeding is None:
         remedy = "give FED.CSV, what is fed; `rationlp winter FARM` says who is short of what"
         trouble = f"no plan feeds anybody on {plan.day}"
-        raise InputError([Finding("IN803", "supply", trouble, remedy)])
+        raise refused("IN803", "supply", trouble, remedy)
     today, groups = feeding.rations.farm, feeding.rations.groups
     amounts = {
         group.group: {amount.offer: amount.kg_dm for amount in group.amounts} for group in groups

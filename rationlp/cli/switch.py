@@ -12,11 +12,11 @@ import typer
 
 from rationlp.ask.switch import Switch, switch_by_share, why_switch
 from rationlp.ask.switch_steps import SwitchSteps, switch_steps, usual_pair
-from rationlp.ask.tonnes import Moved, switch_by_hectares, switch_by_tonnes
+from rationlp.ask.tonnes import WinterSwitch, switch_by_hectares, switch_by_tonnes
 from rationlp.cli.commands import By
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Format, Options
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
@@ -28,13 +28,11 @@ from rationlp.report.story import Story
 
 @dataclass(frozen=True)
 class Solved:
-    """A switch by share, its steps and its curve, each worked out when it is first wanted; or one
-    over the winter.
-    """
+    """A switch by share, steps and curve worked out when wanted; or one over the winter."""
 
     steps: Callable[[], SwitchSteps]
     curve: Callable[[], Switch]
-    moved: Moved | None = None
+    moved: WinterSwitch | None = None
 
 
 def faults(options: Options) -> None:
@@ -69,16 +67,14 @@ def _nothing() -> Any:
 
 
 def _pair(farm: Farm, first: str | None, second: str | None) -> tuple[str, str]:
-    """The two forages as named, or the usual ones. Raises InputError (IN811) where only one is
-    named.
-    """
+    """The two forages as named, or the usual ones. Raises InputError (IN811) for only one."""
     if first is not None and second is not None:
         return first, second
     if first is None and second is None:
         return usual_pair(farm)
     missing = "--from" if first is None else "--to"
     remedy = "give both, or neither"
-    raise InputError([Finding("IN811", missing, "one forage named, not the other", remedy)])
+    raise refused("IN811", missing, "one forage named, not the other", remedy)
 
 
 def story(solved: Solved, options: Options) -> Story:

@@ -13,7 +13,7 @@ from rationlp.cli.options import Options
 from rationlp.errors import InputError
 from rationlp.paper.lines import Line, pasted_lines, read_lines
 from rationlp.paper.questions import Question
-from rationlp.paper.take import Taken, new_file, take
+from rationlp.paper.take import UnderstoodPaper, new_file, take
 from rationlp.quantities import quantities
 from rationlp.report.dates import with_day_words
 from rationlp.report.files import write_whole
@@ -24,9 +24,7 @@ _TEXT_BYTES = 5_000_001
 
 
 def say(options: Options) -> None:
-    """Understand the paper, ask where somebody is there to be asked, show it, and write it where
-    that is wanted.
-    """
+    """Understand the paper, ask if somebody is there, show it, and write it if wanted."""
     farm, name = options.farm, options.paper.name
     stated = _answers(options)
     lines = _lines(options.paper)
@@ -92,7 +90,7 @@ def _asked(question: Question) -> str:
             return text
 
 
-def _show(taken: Taken, name: str) -> None:
+def _show(taken: UnderstoodPaper, name: str) -> None:
 
     width = terminal_width()
     show(table_text(_table(taken, name), width))
@@ -108,7 +106,7 @@ def _source(line: Line, name: str) -> str:
     return f"{place}: {line.text[:60]}"
 
 
-def _table(taken: Taken, name: str) -> Table:
+def _table(taken: UnderstoodPaper, name: str) -> Table:
     """What was understood, a row a figure, with the line that it came from."""
 
     columns = (

@@ -7,7 +7,7 @@ from typing import Any
 import typer
 
 from rationlp.ask.scenarios import allowed, file_scenarios, stress_scenarios, typed_scenarios
-from rationlp.ask.whatif import Asked, WhatIf, what_if
+from rationlp.ask.whatif import Scope, WhatIf, what_if
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.cli.run import progress
@@ -34,7 +34,7 @@ def solve(begun: Any, options: Options) -> WhatIf:
     allowed(len(stated) + len(ready), options.many)
     day = None if options.on is None else farm_on_day(begun.farm, options.on).day
     groups = tuple(options.group) if options.group else None
-    return what_if(begun, [*stated, *ready], Asked(groups, day, options.cores, progress))
+    return what_if(begun, [*stated, *ready], Scope(groups, day, options.cores, progress))
 
 
 def story(solved: WhatIf, options: Options) -> Story:

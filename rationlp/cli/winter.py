@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from rationlp.after.sofar import SoFar, so_far
+from rationlp.after.sofar import StoreSoFar, so_far
 from rationlp.after.stock import stocks_of
 from rationlp.ask.carried import plan_from as plan_carried
 from rationlp.ask.carry_on import WinterSoFar, plan_on, winter_so_far
@@ -42,13 +42,11 @@ again.
 
 @dataclass(frozen=True)
 class Solved:
-    """A plan, the farm by its log that it was made for, and what was eaten against an earlier
-    plan.
-    """
+    """A plan, the farm by its log, and what was eaten against an earlier plan."""
 
     begun: WinterSoFar
     plan: WinterPlan
-    eaten: tuple[SoFar, ...]
+    eaten: tuple[StoreSoFar, ...]
 
 
 def solve(read: Farm, options: Options) -> Solved:
@@ -56,7 +54,7 @@ def solve(read: Farm, options: Options) -> Solved:
     earlier = None if options.since is None else read_earlier(options.since)
     begun = begun_on(read, options.start)
     plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
-    eaten: tuple[SoFar, ...] = ()
+    eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
     return Solved(begun, plan, eaten)
@@ -113,9 +111,7 @@ def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
 
 
 def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
-    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an
-    earlier plan.
-    """
+    """Ids of the stores with other tonnes than an earlier plan began with, if there is one."""
     if earlier is None:
         return frozenset()
     stocks = farm_stocks(farm)

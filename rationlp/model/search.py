@@ -109,7 +109,7 @@ class BlockModel(SettledModel):
         self.take_interval(energy_curve(self.need, low, high), ceiling)
 
     def take_interval(self, curve: EnergyCurve, ceiling: EnergyCurve | None) -> None:
-        """An interval of D found before: the curves of need and of the ceiling on it."""
+        """An interval of D from before, with the curves of need and of its ceiling on it."""
         self.part.curve, self.part.ceiling = curve, ceiling
         if ceiling is not None and self._cuts == 0:
             for touch in (curve.low, 0.5 * (curve.low + curve.high), curve.high):

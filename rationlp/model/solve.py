@@ -131,8 +131,9 @@ class LiveModel:
     tolerances, which are absolute, mean the same whatever a farm counts its money in; costs and
     duals here are in currency.
     gap: between a whole-number answer and its bound at which the search ends [-]. presolve: make
-    the programme smaller before it is solved from nothing, which pays from some hundred rows on.
-    Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it refuses the model.
+    the programme smaller before it is solved from nothing, which pays from some hundred rows on;
+    what is solved on from a basis is not touched. Raises SolverMissing when the solver cannot be
+    loaded, SolverTrouble when it refuses the model.
     """
 
     def __init__(

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from rationlp.errors import refused
 from rationlp.folders import examples_folder
 from rationlp.named import plain
-from rationlp.paper.lines import refused
 from rationlp.read.folder import raw_tables
 from rationlp.read.stores import KINDS
 from rationlp.read.template import LIKE

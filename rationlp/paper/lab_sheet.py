@@ -5,7 +5,6 @@ open is asked.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from functools import lru_cache
 
 from rationlp.errors import Finding
@@ -82,8 +81,9 @@ def _target(
 ) -> Offer | None:
     """The store or bought feed that was analysed, None where it has to be asked or is left out."""
     offers = {offer.id: offer for offer in stores_first(farm.offers)}
-    alone = len(paper.samples) == 1
-    key = "for" if alone else f"for {sample.name or paper.samples.index(sample) + 1}"
+    key = "for"
+    if len(paper.samples) > 1:
+        key = f"for {sample.name or paper.samples.index(sample) + 1}"
     place = sample.figures[0].line.place
     if answers.stated(key) is None:
         fits = _named(farm, sample.name)
@@ -104,7 +104,9 @@ def _target(
         asks = f'Which store or bought feed is "{sample.name}"?'
     choices = [(name, offers[name].name) for name in dict.fromkeys([*first, *offers])]
     chosen = answers.choice(key, place, asks, [*choices, (NONE, "leave this sample out")])
-    return None if chosen is None or chosen == NONE else offers[chosen]
+    if chosen is None or chosen == NONE:
+        return None
+    return offers[chosen]
 
 
 def _named(farm: Farm, name: str) -> list[Offer]:
@@ -165,7 +167,9 @@ def _sampled(sample: Sample, answers: Answers) -> str:
     if stated == NONE:
         return ""
     dates = dates_in(stated or "")
-    day: date | None = dates[0][0] if dates else sample.sampled
+    day = sample.sampled
+    if dates:
+        day = dates[0][0]
     if stated and (not dates or day is None):
         remedy = "give a day such as 25/09/2026"
         answers.wrong.append(Finding("PA113", "answer sampled", f'"{stated}"', remedy))
@@ -173,15 +177,19 @@ def _sampled(sample: Sample, answers: Answers) -> str:
         asks = f'"{sample.bad_date}" is no date with the day first: when was the sample taken?'
         place = sample.figures[0].line.place
         answers.choice("sampled", place, asks, [(NONE, "leave the date empty")])
-    return "" if day is None else day.isoformat()
+    if day is None:
+        return ""
+    return day.isoformat()
+
+
+_OTHER = {"dm": "fresh weight", "fresh": "dry matter"}
+"""What figures of a basis are not counted on."""
 
 
 def _basis(
     figures: list[RawFigure], paper: LabPaper, dm: float | None, feed: Feed, answers: Answers
 ) -> tuple[str | None, str]:
-    """What figures without a basis are counted on, and why; None with a question where it may be
-    either.
-    """
+    """What figures without a basis are counted on, and why; None where it must be asked."""
     open_figures = [figure for figure in figures if has_two_bases(figure)]
     if not open_figures:
         return "dm", ""
@@ -202,14 +210,12 @@ def _basis(
     few = len(open_figures) < LEAST_FOR_FRESH and "fresh" in possible
     if stated is None and len(possible) == 1 and not few:
         basis = next(iter(possible))
-        other_basis = "fresh weight" if basis == "dm" else "dry matter"
-        return basis, f"impossible on {other_basis}"
+        return basis, f"impossible on {_OTHER[basis]}"
     if stated is None and len(possible) == 2:
         best, worst = sorted(possible, key=lambda basis: -possible[basis])
         clear = possible[best] == len(open_figures)
         if clear and possible[worst] <= 0.67 * len(open_figures) - 1:
-            other_basis = "fresh weight" if best == "dm" else "dry matter"
-            return best, f"unlikely on {other_basis}"
+            return best, f"unlikely on {_OTHER[best]}"
     names = ", ".join(quantities()[figure.quantity].title for figure in open_figures[:4])
     choice = answers.choice(
         "basis",
@@ -219,7 +225,7 @@ def _basis(
     )
     if choice is None:
         return None, ""
-    return ("dm" if choice == "dry" else "fresh"), "as answered"
+    return {"dry": "dm"}.get(choice, "fresh"), "as answered"
 
 
 def _understood(
@@ -241,12 +247,11 @@ def _understood(
         if chosen is None:
             continue
         figure = next(figure for reading, figure in possible if reading == chosen)
-        reasons = [reason] if reason else []
-        if has_two_bases(figure) and why:
+        reasons = [reason]
+        if has_two_bases(figure):
             reasons.append(why)
-        understood.append(
-            LabFigure(quantity, chosen.value, chosen.words, ", ".join(reasons), figure.line)
-        )
+        because = ", ".join(filter(None, reasons))
+        understood.append(LabFigure(quantity, chosen.value, chosen.words, because, figure.line))
     return understood
 
 
@@ -262,8 +267,9 @@ def _chosen(
     place = figures[0].line.place
     different = apart(reading for reading, _ in possible)
     if len(different) == 1 and answers.stated(title) is None:
-        unstated = not any(figure.scale for figure in figures) and quantity != "ph"
-        return different[0], "unit by its size" if unstated else ""
+        if quantity == "ph" or any(figure.scale for figure in figures):
+            return different[0], ""
+        return different[0], "unit by its size"
     usual = [reading for reading in different if likely(quantity, reading.value, feed)]
     one_number = all(len(figure.numbers) == 1 for figure in figures) and len(figures) == 1
     if len(usual) == 1 and one_number and answers.stated(title) is None:
@@ -307,7 +313,7 @@ def _dry_matter(
     if stated is not None:
         choices = [("corrected", "volatiles added back"), ("oven", ""), ("unknown", "")]
         basis = answers.choice("dry matter basis", "", "", choices)
-        return ("" if basis in (None, "unknown") else str(basis)), understood
+        return (basis or "").replace("unknown", ""), understood
     kinds = {figure.dry_matter for figure in raw if figure.dry_matter}
     if len(kinds) == 1:
         return next(iter(kinds)), understood

@@ -194,16 +194,14 @@ def note_of(cells: tuple[str, ...]) -> Note | None:
         text_after = match["rest"].strip()
         if text_after and not match["mark"].strip() and kind == "sample":
             continue  # `Clamp silage was good` is a sentence
-        text = text_after or (cells[1].strip(" :") if len(cells) > 1 else "")
-        if text:
-            return Note(kind, text)
+        for text in (text_after, *(cell.strip(" :") for cell in cells[1:2])):
+            if text:
+                return Note(kind, text)
     return None
 
 
 def note_head(heading: str) -> str:
-    """What a column of a table with a row a sample is about: `sample`, `sampled`, `reference`,
-    `ignored`, or empty.
-    """
+    """What a column of samples holds: `sample`, `sampled`, `reference`, `ignored`, or ""."""
     if heading.strip().casefold() == "name":
         return "sample"
     for kind, pattern in _NOTE:

@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from rationlp.csvfile import MOST_BYTES, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 
 MOST_LINES = 3000
@@ -47,15 +47,8 @@ class Line:
         return "  ".join(cell.text for cell in self.cells)
 
 
-def refused(code: str, where: str, found: str, remedy: str) -> InputError:
-    """A single finding about a paper, as an error."""
-    return InputError([Finding(code, where, found, remedy)])
-
-
 def read_lines(path: Path) -> tuple[Line, ...]:
-    """The lines of a file. Raises InputError for one that cannot be read, is too large, or holds
-    nothing.
-    """
+    """The lines of a file. Raises InputError for one unreadable, too large, or empty."""
     start = _first_bytes(path)
     if start.startswith(_PICTURES):
         remedy = "give the file that the laboratory or merchant sends, or type the figures"
@@ -116,17 +109,25 @@ def text_lines(text: str, name: str, commas: bool) -> list[Line]:
     mark = _mark([line for _, line in filled], commas)
     lines = []
     for number, line in filled:
-        cells = _spaced(line) if mark is None else _marked(line, mark)
+        cells = _cells(line, mark)
         if cells:
             lines.append(Line(f"{name} line {number}", number, cells))
     return lines
+
+
+def _cells(line: str, mark: str | None) -> tuple[Cell, ...]:
+    if mark is None:
+        return _spaced(line)
+    return _marked(line, mark)
 
 
 def _mark(lines: list[str], commas: bool) -> str | None:
     for mark in ("\t", ";", "|"):
         if 2 * sum(mark in line for line in lines) >= len(lines):
             return mark
-    return "," if commas else None
+    if commas:
+        return ","
+    return None
 
 
 def _spaced(line: str) -> tuple[Cell, ...]:

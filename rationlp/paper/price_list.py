@@ -40,6 +40,7 @@ _LOWEST, _HIGHEST = 15.0, 3000.0
 a tonne]; common practice, no source.
 """
 _PER = {"t": "a tonne", "bag": "a bag", "load": "a load", "kg": "a kg"}
+_TONNES = {"t": 1.0, "kg": 0.001}
 
 
 @dataclass(frozen=True)
@@ -131,7 +132,9 @@ class _Reader:
             return None
         name, new, of = feed
         amount = self._amount(entry)
-        return None if amount is None else self._row(entry, amount, name, new, of)
+        if amount is None:
+            return None
+        return self._row(entry, amount, name, new, of)
 
     def _is_heading(self, line: Line) -> bool:
         roles = [column_role(cell.text) for cell in line.cells]
@@ -148,7 +151,9 @@ class _Reader:
         if len(line.cells) == len(self.heads):
             return self.heads[number]
         column = nearest_column(line.cells[number], self.heads)
-        return None if column is None else self.heads[column]
+        if column is None:
+            return None
+        return self.heads[column]
 
     def _context(self, line: Line) -> None:
         """A line without a price: what the prices after it are for."""
@@ -157,9 +162,7 @@ class _Reader:
         self.bag, self.load = bag or self.bag, load or self.load
 
     def _feed(self, entry: Priced) -> tuple[str, bool, Feed] | None:
-        """The bought feed that a name means, or the feed of the tables; None where it has to be
-        asked, or is left out.
-        """
+        """The feed that a name means; None where it has to be asked, or is left out."""
         bought = [offer for offer in self.farm.offers if offer.bought]
         stated = self.answers.stated(entry.name)
         fits = _own(bought, entry.name)
@@ -185,11 +188,9 @@ class _Reader:
         if word is None or word == NONE:
             return None
         bought_feed = next((offer for offer in bought if offer.id == word), None)
-        return (
-            self._of_key(word, bought)
-            if bought_feed is None
-            else (bought_feed.id, False, bought_feed.feed)
-        )
+        if bought_feed is None:
+            return self._of_key(word, bought)
+        return bought_feed.id, False, bought_feed.feed
 
     def _of_key(self, key: str, bought: list[Offer]) -> tuple[str, bool, Feed]:
         same_feed = [offer for offer in bought if offer.feed.key == key]
@@ -206,8 +207,10 @@ class _Reader:
             return brought[0]
         heads = [amount.head for amount in entry.amounts]
         named = all(heads) and len(set(heads)) == len(heads)
-        titles = heads if named else [amount.number.text for amount in entry.amounts]
-        key = "price column" if named else f"{entry.name} price"
+        titles, key = heads, "price column"
+        if not named:
+            titles = [amount.number.text for amount in entry.amounts]
+            key = f"{entry.name} price"
         choices = [
             (word, amount.number.text) for word, amount in zip(titles, entry.amounts, strict=True)
         ]
@@ -236,7 +239,9 @@ class _Reader:
             return None
         if fetched:
             origin += f", and {fetched:g} for haulage"
-        load = entry.load_t if per == "load" else None
+        load = None
+        if per == "load":
+            load = entry.load_t
         return PriceRow(name, per_tonne + fetched, load, origin, why, new, entry.line)
 
     def _answered(
@@ -263,16 +268,19 @@ class _Reader:
         this kind costs are left out where more than one is possible.
         """
         possible: list[tuple[float, str]] = []
-        for sort in (per,) if per else ("t", "bag", "load"):
+        sorts = ["t", "bag", "load"]
+        if per:
+            sorts = [per]
+        for sort in sorts:
             weight = self._weight(entry, sort, bool(per))
             if weight is None:
                 continue
             for number in amount.number.readings:
                 origin = f"{number:g} {_PER[sort]}"
-                if sort in ("bag", "load"):
-                    origin += (
-                        f" of {1000.0 * weight:g} kg" if sort == "bag" else f" of {weight:g} t"
-                    )
+                if sort == "bag":
+                    origin += f" of {1000.0 * weight:g} kg"
+                if sort == "load":
+                    origin += f" of {weight:g} t"
                 possible.append((number / weight, origin))
         if len(possible) < 2 and per:
             return possible
@@ -280,8 +288,8 @@ class _Reader:
 
     def _weight(self, entry: Priced, sort: str, stated: bool) -> float | None:
         """Tonnes that a price is for; None where that is not known."""
-        if sort in ("t", "kg"):
-            return 1.0 if sort == "t" else 0.001
+        if sort in _TONNES:
+            return _TONNES[sort]
         place = entry.line.place
         if sort == "bag":
             kg = entry.bag_kg or self.bag
@@ -289,7 +297,9 @@ class _Reader:
                 kg = self.answers.number(
                     "bag kg", place, "How many kg are in a bag or bale?", 1, 1500
                 )
-            return None if kg is None else kg / 1000.0
+            if kg is None:
+                return None
+            return kg / 1000.0
         tonnes = entry.load_t or self.load
         if tonnes is None and stated:
             tonnes = self.answers.number("load t", place, "How many tonnes are a load?", 0.5, 60)
@@ -319,14 +329,14 @@ class _Reader:
         both = [(f"{row.per_tonne:.2f}", row.line.text[:60]) for row in (first, second)]
         asks = f"{first.feed} has two prices on the list: which counts?"
         word = self.answers.choice(f"{first.feed} price", second.line.place, asks, both)
-        return second if word == both[1][0] else first
+        if word == both[1][0]:
+            return second
+        return first
 
 
 @lru_cache(maxsize=1)
 def _words() -> tuple[frozenset[str], frozenset[str]]:
-    """Words of packing and carriage, and with them all words beside a feed's name that do not make
-    it another feed.
-    """
+    """Words of packing, and those and all others that make no other feed of a name."""
     rows = packaged_rows("price-words.csv")
     packing = frozenset(row["word"] for row in rows if row["of"] == "packing")
     return packing, frozenset(row["word"] for row in rows)
@@ -339,7 +349,9 @@ def _level(farm: Farm) -> float | None:
         share = usual_share(offer.feed)
         if offer.bought and offer.price_per_t_fresh > 0.0 and share:
             prices.append(offer.price_per_t_fresh * 1000.0 / offer.feed.dm_g_per_kg / share)
-    return median(prices) if prices else None
+    if not prices:
+        return None
+    return median(prices)
 
 
 def _core(name: str) -> str:

@@ -47,9 +47,7 @@ class Reading:
 
 
 def has_two_bases(figure: RawFigure) -> bool:
-    """Whether a figure may be counted on fresh weight or on dry matter, and its line does not say
-    which.
-    """
+    """Whether a figure may be on fresh weight or dry matter, and its line does not say."""
     return figure.quantity not in _ONE_BASIS and figure.basis not in ("dm", "fresh")
 
 
@@ -61,7 +59,9 @@ def family(quantity: str) -> str:
         return "mj"
     if "percent" in quantity:
         return "percent"
-    return "mg" if "_mg_" in quantity else "g"
+    if "_mg_" in quantity:
+        return "mg"
+    return "g"
 
 
 def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> list[Reading]:
@@ -70,14 +70,18 @@ def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> lis
     """
     of = family(figure.quantity)
     factors = _FACTORS[of]
-    scales: Iterable[str] = ("percent",) if figure.quantity in _OF_N else _UNSTATED[of]
+    scales: Iterable[str] = _UNSTATED[of]
+    if figure.quantity in _OF_N:
+        scales = ("percent",)
     if figure.scale in factors:
         scales = (figure.scale,)
     elif figure.scale and of not in ("none", "mj"):
         return []
     if figure.quantity in _OF_N and figure.basis in ("dm", "fresh"):
         return []
-    counted = figure.basis if figure.basis in ("dm", "fresh") else basis
+    counted = basis
+    if figure.basis in ("dm", "fresh"):
+        counted = figure.basis
     if figure.quantity in _ONE_BASIS:
         counted = ""
     possible: list[Reading] = []

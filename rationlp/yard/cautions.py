@@ -14,9 +14,7 @@ from rationlp.yard.sheets import GroupSheet, YardSheets
 
 
 def with_news(yard: YardSheets, news: News) -> YardSheets:
-    """The sheets with what is news on a plan's day: a change-over under way comes first among their
-    notes.
-    """
+    """The sheets with the news of a plan's day: a change-over comes first in the notes."""
     sheets = []
     for sheet in yard.sheets:
         if sheet.group in news.changing:
@@ -35,9 +33,7 @@ def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
 
 
 def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
-    """All cautions of a day's sheets, gravest first: of every group, with a sheet or without, and
-    of stores and feeds.
-    """
+    """All cautions of a day, gravest first: of groups, stores and feeds."""
     every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
     for ration in yard.without:
         cautions = ration_cautions(_with_group(yard.farm, ration.group), ration)

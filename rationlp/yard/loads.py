@@ -151,9 +151,7 @@ def keep_total(wanted: Sequence[float], steps: Sequence[float]) -> tuple[float, 
 
 
 def step_kg(feed: Feed, division_kg: float) -> float:
-    """To what a weighing of a feed is rounded [kg]: forage 10, others 5, in whole divisions of the
-    scale.
-    """
+    """Rounding of a weighing [kg]: forage 10, others 5, in divisions of the scale."""
     coarse = loading_figure("step_straight")
     if feed.is_forage or feed.kind == "root":
         coarse = loading_figure("step_forage")
@@ -161,9 +159,7 @@ def step_kg(feed: Feed, division_kg: float) -> float:
 
 
 def least_weighed(feeding: Feeding) -> float:
-    """The least that the wagon's scale weighs [kg]: five divisions, and never below 20 kg (common
-    practice, c).
-    """
+    """Least the wagon's scale weighs [kg]: five divisions, 20 at least (common practice, c)."""
     return max(
         loading_figure("least_divisions") * feeding.scale_division_kg,
         loading_figure("least_weighed"),
@@ -176,9 +172,7 @@ def hand_kg(kg: float) -> float:
 
 
 def is_dosed(feed: Feed) -> bool:
-    """True for urea and minerals: too much of them can harm, so a weight of them is rounded down,
-    never up.
-    """
+    """True for urea and minerals: too much can harm, so their weights are rounded down."""
     return feed.kind in ("npn", "mineral")
 
 
@@ -205,9 +199,7 @@ def hand_weight(feed: Feed, kg: float) -> float:
 def mix_density(
     kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding
 ) -> tuple[float, str]:
-    """Weight of the mix in the tub [kg/m3] and whence: the farm's own, or 200 rich in straw, 400
-    wet, else 300 (c).
-    """
+    """Weight of the mix [kg/m3] and whence: stated, or 200 with straw, 400 wet, 300 (c)."""
     if feeding.mix_kg_per_m3 is not None:
         return feeding.mix_kg_per_m3, "the farm's own figure"
     dm = {key: dm_from_fresh(kg, offers[key].feed.dm_g_per_kg) for key, kg in kg_fresh.items()}
@@ -345,9 +337,7 @@ def _premix_line(part: _Part) -> PremixLine:
 
 
 def _in_order(placed: Sequence[tuple[str, LoadLine]], wagon: str) -> tuple[LoadLine, ...]:
-    """Lines in the wagon's loading order, most first within a place, with the running total of the
-    scale; none of nought.
-    """
+    """Lines by loading order, most first within a place, with the scale's running total."""
     order = _ORDER[wagon]
     lines, reading = [], 0.0
     for _, line in sorted(placed, key=lambda pair: (order.index(pair[0]), -pair[1].kg)):

@@ -83,9 +83,7 @@ class _Cow:
         return REQUIREMENTS[cow.animal_class](cow, margins_for(cow, self.farm.margins))
 
     def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
-        """ME [MJ] or MP [g] short on the base and `kg_dm` of the parlour feed; negative where there
-        is more.
-        """
+        """ME [MJ] or MP [g] short on the base and `kg_dm` of parlour feed, or minus spare."""
         parts = (*self.base, (self.feed, kg_dm))
         energy = needs.energy
         me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
@@ -103,9 +101,7 @@ class _Cow:
         return -self.short(self.needs(litres), 0.0, which)
 
     def base_litres(self) -> tuple[float, str]:
-        """Litres that the base carries by the scarcer of energy and protein; 0 where it does not
-        carry maintenance.
-        """
+        """Litres that the base carries by the scarcer of energy and protein, or 0."""
         return min(
             (_crossing(partial(self._spare_at, which), _MOST_LITRES), which) for which in NEEDS
         )
@@ -121,9 +117,7 @@ class _Cow:
 
 
 def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
-    """The parlour sheet of a group that names a `parlour_feed`; None for other groups and where
-    there is no ration.
-    """
+    """The parlour sheet of a group with a `parlour_feed` and a ration; else None."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or group.parlour_feed is None or not ration.amounts:
         return None
@@ -154,9 +148,7 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
 
 
 def _crossing(falling: Callable[[float], float], most: float) -> float:
-    """The least x in [0, most] at which a falling function is no longer above nought (Illinois
-    rule, kept on that side).
-    """
+    """Least x in [0, most] where a falling function is not above nought (Illinois rule)."""
     low, high = 0.0, most
     at_low, at_high = falling(low), falling(high)
     if at_low <= 0.0:

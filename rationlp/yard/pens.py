@@ -64,10 +64,8 @@ class Pen:
 
 
 @dataclass(frozen=True)
-class Served:
-    """A feed to be put out: its offer at today's dry matter and kg DM a head a day, refusals left
-    out.
-    """
+class Serving:
+    """A feed to be put out, at today's dry matter [kg DM a head a day], without refusals."""
 
     offer: Offer
     kg_dm: float
@@ -93,7 +91,7 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
 
 
 def make_pen(
-    served: Sequence[Served],
+    served: Sequence[Serving],
     head: int,
     refusals: float,
     limits_key: str | None,
@@ -130,7 +128,7 @@ def _by_meal(offer: Offer) -> bool:
     return not _is_bulk(offer) and offer.feed.kind != "mineral"
 
 
-def _forage(fed: Served, head: float, bale_kg: Mapping[str, float]) -> PenLine:
+def _forage(fed: Serving, head: float, bale_kg: Mapping[str, float]) -> PenLine:
     """Forage or roots of a pen, in bales where it lies in bales; `head` with its refusals."""
     kg = fed.kg_fresh * head
     if fed.offer.id in bale_kg:
@@ -149,10 +147,8 @@ _MEAL_STEPS = {False: 0.1, True: 0.5}
 """To what a weight below 10 kg, and from there on, is rounded [kg]."""
 
 
-def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
-    """Each feed's weight in one meal of the pen, to half a kg (100 g below 10 kg), the meal's total
-    kept.
-    """
+def _meal_lines(meal: Sequence[Serving], head: int, meals: int) -> list[PenLine]:
+    """Each feed in one meal of the pen, to 0.5 kg (0.1 below 10 kg), their total kept."""
     targets = [fed.kg_fresh * head / meals for fed in meal]
     rounded = keep_total(targets, [_MEAL_STEPS[kg >= 10.0] for kg in targets])
     return [
@@ -163,6 +159,6 @@ def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
     ]
 
 
-def _topped(fed: Served, head: int) -> PenLine:
+def _topped(fed: Serving, head: int) -> PenLine:
     kg = fed.kg_fresh * head
     return PenLine(fed.offer.id, fed.offer.name, TOPPED, kg, dose_kg(kg))

@@ -42,9 +42,7 @@ class StoreMark:
 
 @dataclass(frozen=True)
 class GroupMark:
-    """One group in a week: head, and what is put out for it a day, waste at the trough included [kg
-    fresh].
-    """
+    """One group in a week: head, and what is put out a day, waste included [kg fresh]."""
 
     group: str
     name: str
@@ -54,9 +52,7 @@ class GroupMark:
 
 @dataclass(frozen=True)
 class Week:
-    """A week of the plan, from 1: first and last day (left out), each store at its end, each group
-    at its beginning.
-    """
+    """A week from 1: first day, last (left out), stores at its end, groups at its beginning."""
 
     week: int
     first: date
@@ -140,9 +136,7 @@ def _put_out(ration: PlanRation) -> float:
 
 
 def weighed_word(group: Group) -> str:
-    """What is written down of a group beside head and refusals: milk, the weight of what grows, or
-    condition.
-    """
+    """What is written beside head and refusals: milk, weight of what grows, or condition."""
     if traits(group.animal_class).parlour:
         return "milk"
     if "gain_kg_per_day" in group.facts:
@@ -151,9 +145,7 @@ def weighed_word(group: Group) -> str:
 
 
 def refusals_range(animal_class: str) -> tuple[float, float]:
-    """Share of what is put out that may be left over; feeds/loading.csv, for cows in milk and for
-    all others.
-    """
+    """Share that may be left over (feeds/loading.csv), for cows in milk and for all others."""
     if traits(animal_class).parlour:
         return loading_figure("refusals_milking_low"), loading_figure("refusals_milking_high")
     return 0.0, loading_figure("refusals_other_high")

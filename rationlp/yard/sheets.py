@@ -29,7 +29,7 @@ from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED
 from rationlp.yard.loads import BY_HAND, Load, LoadLine, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
-from rationlp.yard.pens import Pen, Served, make_pen
+from rationlp.yard.pens import Pen, Serving, make_pen
 from rationlp.yard.words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 
 LEAST_DM_PERCENT, MOST_DM_PERCENT = 4.0, 100.0
@@ -38,10 +38,8 @@ _LEAST_KG_DM = 1e-5
 
 
 @dataclass(frozen=True)
-class Today:
-    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
-    id.
-    """
+class DayFigures:
+    """Different today: dm_percent: dry matter by offer id [%]; head: animals by group id."""
 
     dm_percent: Mapping[str, float] = field(default_factory=dict)
     head: Mapping[str, int] = field(default_factory=dict)
@@ -59,9 +57,7 @@ class GroupShare:
 
 @dataclass(frozen=True)
 class MixSheet:
-    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made
-    from.
-    """
+    """A load and the groups that get it. recipe_of: id of the group whose ration it is."""
 
     id: str
     recipe_of: str
@@ -113,7 +109,7 @@ class YardSheets:
         return EXIT_NO_RATION * bool(self.without)
 
 
-def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
+def yard_sheets(rations: Rations, today: DayFigures | None = None) -> YardSheets:
     """The sheets for rations of a day.
 
     The ration stands in dry matter: with another dry matter today the fresh weight changes and the
@@ -121,7 +117,7 @@ def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
     for corrections that name nothing or are out of range.
     """
-    on_the_day = today or Today()
+    on_the_day = today or DayFigures()
     farm = _farm_today(rations.farm, on_the_day)
     _check_heads(rations, on_the_day)
     rations_fed = {group.group: group for group in rations.groups if group.amounts}
@@ -135,11 +131,11 @@ def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     return YardSheets(farm, farm.day or farm.start, sheets, without)
 
 
-def _headed(group: Group, today: Today) -> Group:
+def _headed(group: Group, today: DayFigures) -> Group:
     return replace(group, head=today.head.get(group.id, group.head))
 
 
-def _farm_today(farm: Farm, today: Today) -> Farm:
+def _farm_today(farm: Farm, today: DayFigures) -> Farm:
     """The farm with today's dry matter in place of what it was."""
     faults = Faults("--dm")
     known = [offer.id for offer in farm.offers]
@@ -155,7 +151,7 @@ def _farm_today(farm: Farm, today: Today) -> Farm:
     return replace(farm, offers=tuple(_offer_today(offer, today) for offer in farm.offers))
 
 
-def _offer_today(offer: Offer, today: Today) -> Offer:
+def _offer_today(offer: Offer, today: DayFigures) -> Offer:
     percent = today.dm_percent.get(offer.id)
     if percent is None:
         return offer
@@ -166,7 +162,7 @@ def _offer_today(offer: Offer, today: Today) -> Offer:
     return replace(offer, feed=replace(offer.feed, figures=figures))
 
 
-def _check_heads(rations: Rations, today: Today) -> None:
+def _check_heads(rations: Rations, today: DayFigures) -> None:
     faults = Faults("--head")
     known = {group.id for group in rations.farm.groups}
     for key, head in today.head.items():
@@ -194,13 +190,11 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Yard:
-    """What the sheets are made from: the farm with today's dry matter and as planned, rations,
-    groups with today's head.
-    """
+    """What sheets are made from: the farm today and as planned, rations, today's head."""
 
     farm: Farm
     planned: Farm
-    now: Today
+    now: DayFigures
     rations: Mapping[str, GroupRation]
     groups: Mapping[str, Group]
 
@@ -216,9 +210,7 @@ class _Yard:
         return {a.offer: a.kg_dm for a in self.rations[group].amounts if a.kg_dm > _LEAST_KG_DM}
 
     def mixes(self) -> tuple[_Shared, ...]:
-        """The farm's mixes of several groups, then a mix for every other group that a wagon
-        feeds.
-        """
+        """Mixes of several groups, then one for every other group that a wagon feeds."""
         mixes, mixed = [], set()
         for mix in self.farm.mixes:
             portions = {
@@ -271,7 +263,7 @@ class _Yard:
         }
         urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
-            Served(self.offers[key], kg)
+            Serving(self.offers[key], kg)
             for key, kg in unmixed.items()
             if key not in (animals.parlour_feed, GRAZED) and key not in urea
         ]
@@ -323,9 +315,7 @@ class _Yard:
         yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
-        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it
-        gets beside that.
-        """
+        """kg DM a head a day by offer id: of the own ration, or the shared mix and extras."""
         amounts = self.kg_dm(group.id)
         if shared is None:
             return amounts
@@ -389,9 +379,7 @@ class _Yard:
     def _eaten(
         self, group: Group, portion: Mapping[str, float], shared: _Shared | None, pen: Pen | None
     ) -> dict[str, float]:
-        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals
-        lie.
-        """
+        """kg DM a head a day eaten once rounded weights are put out and refusals lie."""
         feeding = self.feeding(group.id)
         eaten = {key: kg for key, kg in portion.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:

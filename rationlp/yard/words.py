@@ -20,9 +20,7 @@ TWO_MEALS = 2
 def dry_matter_words(
     planned: Iterable[Offer], percent: dict[str, float], day: date
 ) -> Iterator[str]:
-    """What is to be said of the dry matter of the wet feeds fed: changed today, tested too long
-    ago, never tested.
-    """
+    """On the dry matter of wet feeds: changed today, tested too long ago, never tested."""
     old, never = [], []
     for offer in planned:
         then = offer.feed.dm_g_per_kg / 10.0
@@ -60,9 +58,7 @@ def _changed(name: str, then: float, today: float) -> str:
 
 
 def load_words(load: Load, loads_a_day: int | None) -> Iterator[str]:
-    """What is to be said of the loads: more than asked for, too small a batch, what is weighed by
-    hand, how near to aim.
-    """
+    """On the loads: too many, too small a batch, what is weighed by hand, how near to aim."""
     if loads_a_day is not None and loads_a_day < load.loads:
         yield (
             f"{loads_a_day} a day were asked for; the tub needs {load.loads} so that none is fuller"
