@@ -10,7 +10,7 @@ from typing import Any
 
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.stock import Lasting, each_lasting, plan_uses
+from rationlp.after.stock import StoreLife, each_lasting, plan_uses
 from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
@@ -48,7 +48,7 @@ def enough(farm: Farm, appetite: Appetite, plan: WinterPlan | None) -> Json:
     }
 
 
-def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, Lasting]) -> Json:
+def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, StoreLife]) -> Json:
     store = next(store for store in farm.stores if store.id == name)
     offer = next(offer for offer in farm.offers if offer.id == name)
     stock = found.stocks[name]
@@ -74,7 +74,7 @@ def _store_bar(farm: Farm, found: Appetite, name: str, lasting: Mapping[str, Las
     return bar | _planned_ends(one, fresh)
 
 
-def _planned_ends(one: Lasting, fresh: float) -> Json:
+def _planned_ends(one: StoreLife, fresh: float) -> Json:
     """How a store ends under the plan, and what is left of it by day."""
     day, left = one.runs_out.typical, one.left[-1].t_dm.typical * fresh
     short = one.short_t_dm.typical * fresh
@@ -99,7 +99,7 @@ def _planned_ends(one: Lasting, fresh: float) -> Json:
     }
 
 
-def _opens(one: Lasting) -> str | None:
+def _opens(one: StoreLife) -> str | None:
     """The day from which a store is fed; None where it never is."""
     most = one.left[0].t_dm.typical
     before = one.left[0].on

@@ -36,7 +36,7 @@ class Quick:
                 settled = engine.at({n: price for n, price in prices.items() if n in offers})
                 if not settled.exists:
                     continue
-                amounts = amounts_of(engine.block, settled.amounts, {})
+                amounts = amounts_of(engine.block, settled.amounts)
                 cost = sum(
                     one.kg_fresh
                     * prices.get(one.offer, offers[one.offer].price_per_t_fresh)

@@ -61,18 +61,17 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     """
     if group.animal_class == STATED:
         return _stated(group)
-    if group.animal_class not in REQUIREMENTS:
-        raise InputError([_unknown_class(group)])
     overall, margins = margins, margins_for(group, margins)
-    need = mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
+    need = _requirement(group, margins)
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
     weight, sheep = group.number("live_weight_kg"), traits(group.animal_class).sheep
     limits = _limits(group, row.diet_column, cap)
     fill = _fill_steps(group, weight)
     floor_kg, floor_share = appetite_floor(group, cap)
-    fed = (*_feeding_remarks(group, margins), *milking_margin_remark(group, margins, overall))
+    feeding = (*_feeding_remarks(group, margins), *milking_margin_remark(group, margins, overall))
     stage = forage_stage(group.animal_class, group.facts)
+    ceiling = _ceiling(group, need)
     minerals = sheep_mineral_needs if sheep else mineral_needs
     return GroupNeeds(
         group=group.id,
@@ -85,16 +84,17 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         appetite_floor_kg_dm=floor_kg,
         appetite_floor_share=floor_share,
         ndf_fill_kg=fill[0].value if fill else None,
-        energy_ceiling=_ceiling(group, need),
-        ceiling_priced=_ceiling(group, need) is not None and group.fed == "to_appetite",
+        energy_ceiling=ceiling,
+        ceiling_priced=ceiling is not None and group.fed == "to_appetite",
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
-        remarks=(*need.remarks, *_weight_remarks(row, weight), *fed),
+        remarks=(*need.remarks, *_weight_remarks(row, weight), *feeding),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
+        priced_mp_g=need.priced_mp_g,
         forage_stage=stage,
         late_ewe=late_ewe(group, stage),
         minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
@@ -103,6 +103,13 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         lime_kept_out=lime_kept_out(group),
         milker=mean_milker_intake(group),
     )
+
+
+def _requirement(group: Group, margins: Margins) -> Requirement:
+    """What a head of a group requires, by the equations of its class."""
+    if group.animal_class not in REQUIREMENTS:
+        raise InputError([_unknown_class(group)])
+    return mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
 
 
 def _limits(group: Group, column: str, cap: IntakeCap) -> tuple[DietLimit, ...]:
@@ -180,9 +187,10 @@ def _total_steps(
         "AFRC (1993); size of the margin from memory of the publication unless the farm gives"
         " its own"
     )
-    equation = f"{need.mp_g:.0f} × {margins.mp:g}"
+    mp_g = need.mp_g + need.priced_mp_g
+    equation = f"{mp_g:.0f} × {margins.mp:g}"
     name = "MP needed, margin included"
-    mp = Step(name, need.mp_g * margins.mp, "g/d", equation, source, "b")
+    mp = Step(name, mp_g * margins.mp, "g/d", equation, source, "b")
     if me == inf:
         return (mp,)
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"

@@ -30,6 +30,25 @@ class FeedProtein:
 
 
 @dataclass(frozen=True)
+class ProteinFigures:
+    """What of a feed's protein does not depend on the level of feeding: FME [MJ/kg DM], crude
+    protein [g/kg DM], its fractions a, b [-] and c [/h], ADIN [g N/kg DM].
+    """
+
+    fme_mj: float
+    cp_g: float
+    fractions: tuple[float, float, float]
+    adin_g_n: float
+
+    def at(self, outflow: float) -> tuple[float, float]:
+        """ERDP and DUP of a kg DM [g] at a rumen outflow [/h]."""
+        if self.cp_g == 0.0:
+            return 0.0, 0.0
+        erdp = effective_rdp(self.cp_g, self.fractions, outflow)
+        return erdp, digestible_udp(self.cp_g, self.fractions, outflow, self.adin_g_n)
+
+
+@dataclass(frozen=True)
 class RationSupply:
     """What a ration brings a head a day.
 
@@ -78,6 +97,16 @@ def feed_protein(feed: Feed, level: float) -> FeedProtein:
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
     """
+    figures = protein_figures(feed)
+    erdp, dup = figures.at(outflow_rate(level))
+    return FeedProtein(figures.fme_mj, erdp, dup, figures.cp_g)
+
+
+def protein_figures(feed: Feed) -> ProteinFigures:
+    """The figures of a feed from which its protein at any level of feeding follows.
+
+    Raises InputError (IN210) naming the feed and each figure it lacks.
+    """
     if not feed.figures.keys() >= _PROTEIN_FIGURES:
         missing = protein_figures_missing(feed)
         if missing:
@@ -85,15 +114,9 @@ def feed_protein(feed: Feed, level: float) -> FeedProtein:
     crude = feed.figures["cp_g_per_kg_dm"].value
     fme = feed.figures["fme_mj_per_kg_dm"].value
     if crude == 0.0:
-        return FeedProtein(fme, 0.0, 0.0, 0.0)
+        return ProteinFigures(fme, 0.0, (0.0, 0.0, 0.0), 0.0)
     a, b, c = (feed.figures[name].value for name in FRACTIONS)
-    outflow = outflow_rate(level)
-    return FeedProtein(
-        fme_mj=fme,
-        erdp_g=effective_rdp(crude, (a, b, c), outflow),
-        dup_g=digestible_udp(crude, (a, b, c), outflow, feed.value(ADIN) or 0.0),
-        cp_g=crude,
-    )
+    return ProteinFigures(fme, crude, (a, b, c), feed.value(ADIN) or 0.0)
 
 
 def _missing_finding(feed: Feed, quantity: str) -> Finding:

@@ -11,8 +11,7 @@ from collections.abc import Iterator
 
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
-from rationlp.needs.energy import microbial_yield
-from rationlp.needs.supply import feed_protein
+from rationlp.needs.energy import microbial_yield, outflow_rate
 from rationlp.rules.limits import practice_figure
 
 RUMEN_MJ = 0.165
@@ -53,12 +52,9 @@ def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], floa
     share = least_share(block)
     if share is None:
         return {}
-    used = share * microbial_yield(level)
-    found = {}
-    for offer in block.offers:
-        protein = feed_protein(offer.feed, level)
-        found[block.feed(offer)] = protein.erdp_g - used * protein.fme_mj
-    return found
+    used, outflow = share * microbial_yield(level), outflow_rate(level)
+    pairs = zip(block.feed_keys, block.protein, strict=True)
+    return {key: figures.at(outflow)[0] - used * figures.fme_mj for key, figures in pairs}
 
 
 def rumen_protein(block: Block) -> Iterator[Row]:
