@@ -14,6 +14,7 @@ from rationlp.after.stock import StoreLife, each_lasting, plan_uses
 from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.live.phases import FACES, SETTLED
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
@@ -155,6 +156,8 @@ def of_plan(farm: Farm, appetite: Appetite, plan: WinterPlan, phase: str) -> Jso
     cautions = cautions_of(plan_cautions(plan), (farm.start, farm.turnout))
     lasting = each_lasting(plan_uses(plan))
     words = [*plan.carried, *short_heads(plan), *shortfall_lines(plan)]
+    if phase == SETTLED:
+        words += plan.remarks[:1] if FACES in plan.remarks else ()
     if plan.proof is not None:
         words += [cost_line(plan), buy_line(plan), stores_line(lasting)]
     return {
@@ -300,7 +303,9 @@ def of_day(farm: Farm, appetite: Appetite, groups: Iterable[GroupRation], today:
     first, turnout = farm.start.isoformat(), farm.turnout.isoformat()
     for one in groups:
         group = known[one.group]
-        short = [f"{fall.need}: {shown(fall.short, 1)} {fall.unit} short" for fall in one.shortfalls]
+        short = [
+            f"{fall.need}: {shown(fall.short, 1)} {fall.unit} short" for fall in one.shortfalls
+        ]
         ration = {
             "period": 0,
             "first": first,

@@ -40,9 +40,7 @@ def signature(folder: Path) -> dict[str, str]:
 
 def differences(before: dict[str, str], now: dict[str, str]) -> list[str]:
     """Names of files that are not as they were, gone or new ones too."""
-    return sorted(
-        name for name in before.keys() | now.keys() if before.get(name) != now.get(name)
-    )
+    return sorted(name for name in before.keys() | now.keys() if before.get(name) != now.get(name))
 
 
 @dataclass(frozen=True)

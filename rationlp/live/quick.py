@@ -8,11 +8,10 @@ from typing import Any
 
 from rationlp.ask.engine import GroupEngine
 from rationlp.farm.farm import Farm
+from rationlp.live.answer import feeds
+from rationlp.live.phases import SETTLED
 from rationlp.model.ration import amounts_of, make_blocks
 from rationlp.needs.calendar import farm_on
-from rationlp.live.answer import feeds
-
-SETTLED = "settled"
 
 
 class Quick:

@@ -5,10 +5,13 @@ newer edit comes.
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from pathlib import Path
 from threading import Lock, Thread
+from types import ModuleType
 from typing import Any
 
 from rationlp.ask.carry_on import plan_on, winter_so_far
@@ -16,6 +19,7 @@ from rationlp.ask.held import appetite
 from rationlp.errors import Finding, InputError, RationError
 from rationlp.live.answer import of_day, of_plan
 from rationlp.live.edits import checked
+from rationlp.live.phases import DAY, NONE, PROVED, SETTLED
 from rationlp.live.warm import WarmWinter
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -23,7 +27,6 @@ from rationlp.read.changed import Change, ChangedFarm, begin
 from rationlp.records import dataclass
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
-DAY, SETTLED, PROVED, NONE = "day", "settled", "proved", "none"
 NO_SOLVER = "the answer did not pass its own check"
 
 
@@ -53,7 +56,7 @@ class Told:
     trouble: str = ""
 
 
-def settle(jobs: Connection) -> None:
+def settle(jobs: Connection[Any, Any]) -> None:
     """The life of the process that settles: the newest job is answered, older ones are dropped."""
     warm: WarmWinter | None = None
     while True:
@@ -86,7 +89,7 @@ def settle(jobs: Connection) -> None:
             jobs.send(Told(job.number, NONE, trouble=str(trouble) or NO_SOLVER))
 
 
-def prove(jobs: Connection) -> None:
+def prove(jobs: Connection[Any, Any]) -> None:
     """The life of the process that proves: each job as `rationlp winter` answers it."""
     while True:
         job = _newest(jobs)
@@ -113,7 +116,7 @@ def proved_plan(farm: ChangedFarm, changes: tuple[Change, ...]) -> Any:
     return plan_on(begun, solve_winter(begun.farm, WinterOptions(ceilings=True), stocks))
 
 
-def _newest(jobs: Connection) -> Job | None:
+def _newest(jobs: Connection[Any, Any]) -> Job | None:
     """The last job that was sent; None where the other end is gone."""
     try:
         job: Job = jobs.recv()
@@ -129,11 +132,13 @@ class Process:
     with everything that it says.
     """
 
-    def __init__(self, life: Callable[[Connection], None], told: Callable[[Told], None]) -> None:
+    def __init__(
+        self, life: Callable[[Connection[Any, Any]], None], told: Callable[[Told], None]
+    ) -> None:
         self._life, self._told = life, told
         self._lock = Lock()
         self._process: Any = None
-        self._pipe: Connection | None = None
+        self._pipe: Connection[Any, Any] | None = None
         self._busy = False
 
     def ask(self, job: Job, instead: bool = False) -> None:
@@ -156,7 +161,8 @@ class Process:
         context = _context()
         ours, theirs = context.Pipe()
         self._process = context.Process(target=self._life, args=(theirs,), daemon=True)
-        self._process.start()
+        with _bare_main():
+            self._process.start()
         theirs.close()
         self._pipe = ours
         Thread(target=self._listen, args=(ours,), daemon=True).start()
@@ -171,7 +177,7 @@ class Process:
             self._pipe.close()
         self._process, self._pipe, self._busy = None, None, False
 
-    def _listen(self, pipe: Connection) -> None:
+    def _listen(self, pipe: Connection[Any, Any]) -> None:
         while True:
             try:
                 told: Told = pipe.recv()
@@ -180,6 +186,19 @@ class Process:
             if told.phase != DAY:
                 self._busy = False
             self._told(told)
+
+
+@contextmanager
+def _bare_main() -> Iterator[None]:
+    """A process begun in here does not run the script again that this one was begun with: what it
+    needs is all in modules.
+    """
+    own = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = own
 
 
 def _context() -> Any:

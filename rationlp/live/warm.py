@@ -9,6 +9,7 @@ from pathlib import Path
 from rationlp.ask.bought import other_price
 from rationlp.ask.stores import OpenWinter
 from rationlp.farm.farm import Farm
+from rationlp.live.phases import FACES
 from rationlp.model.lp import Key
 from rationlp.model.proof import certify
 from rationlp.planned import WinterPlan
@@ -33,7 +34,7 @@ class WarmWinter:
 
     def plan(self, farm: ChangedFarm) -> WinterPlan | None:
         """The settled plan at the prices of a farm, certified; None where it has to be planned
-        anew: whole loads, a face too slow, an answer that does not pass.
+        anew: whole loads, an answer that does not pass. Which clamps are open is left to the proof.
         """
         winter = self._winter
         costs = self._costs(farm.farm)
@@ -57,7 +58,11 @@ class WarmWinter:
         finally:
             model.runs, model.yard, model.costs = yard.runs, yard, own
             model.live.set_costs(own)
-        return None if slow_faces(priced, plan) else plan
+        if not certificate.passed:
+            return None
+        if slow_faces(priced, plan):
+            plan = replace(plan, remarks=(FACES, *plan.remarks))
+        return plan
 
     def _costs(self, farm: Farm) -> dict[Key, float] | None:
         """Costs of the columns of feeds whose price is another; None for one that cost nothing."""
