@@ -172,7 +172,7 @@ def drawn_shares(
     me = sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     least = EnergyCurve(need, 1.0, dm, dm).value(dm)
-    wanted = block.needs.mp_required_g
+    wanted, standard = block.needs.mp_required_g, block.needs.standard
     met = [0, 0, 0]
     for _ in range(draws):
         drawn = []
@@ -183,7 +183,7 @@ def drawn_shares(
         protein = wanted is None
         if wanted is not None:
             parts = [(shifted(feed, _varied(feed, values)), kg) for feed, kg, values in drawn]
-            protein = metabolisable_protein(parts, level) >= wanted * (1.0 - 1e-9)
+            protein = metabolisable_protein(parts, level, standard) >= wanted * (1.0 - 1e-9)
         for number, kept in enumerate((energy, protein, energy and protein)):
             met[number] += kept
     return met[0] / draws, met[1] / draws, met[2] / draws

@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -20,6 +21,7 @@ from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Given
 
 if TYPE_CHECKING:
     from rationlp.errors import Finding
+    from rationlp.farm.farm import Farm
     from rationlp.report.story import Story
 
 FILE_WIDTH = 100
@@ -77,12 +79,18 @@ def _read(what: str, given: Given) -> Any:
     if what == FARM:
         from rationlp.read.farm import read_farm
 
-        return read_farm(given.farm)
+        farm = read_farm(given.farm)
+        return farm if given.standard is None else by_standard(farm, given.standard.value)
     if what == CHANGED_FARM:
         from rationlp.read.changed import begin
 
         return begin(given.farm)
     return None
+
+
+def by_standard(farm: Farm, standard: str) -> Farm:
+    """The farm with the needs of every group by one standard, where it holds for the class."""
+    return replace(farm, groups=tuple(replace(group, standard=standard) for group in farm.groups))
 
 
 def inputs_of(command: Command, given: Given) -> tuple[Path, ...]:

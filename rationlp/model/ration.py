@@ -240,7 +240,8 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
     need = block.needs.energy
     if need is not None and parts:
         level = need.feeding_level(Eaten(kg_dm, ration_supply(parts, None), None, duals).q)
-    return Eaten(kg_dm, ration_supply(parts, level), level, duals)
+    supply = ration_supply(parts, level, block.needs.standard)
+    return Eaten(kg_dm, supply, level, duals)
 
 
 def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:

@@ -8,8 +8,11 @@ from collections.abc import Iterable, Sequence
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed
-from rationlp.needs.energy import microbial_yield, outflow_rate
-from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp, effective_rdp, microbial_cp
+from rationlp.farm.group import AFRC, CSIRO
+from rationlp.needs import csiro
+from rationlp.needs.energy import outflow_rate
+from rationlp.needs.protein import digestible_udp, effective_rdp, microbial_cp
+from rationlp.needs.standards import STANDARDS
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
@@ -73,8 +76,11 @@ def protein_figures_missing(feed: Feed) -> tuple[str, ...]:
     return tuple(missing)
 
 
-def feed_protein(feed: Feed, level: float) -> FeedProtein:
-    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-]. AFRC (1993).
+def feed_protein(feed: Feed, level: float, standard: str = AFRC) -> FeedProtein:
+    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-].
+
+    AFRC (1993); by CSIRO (2007) ERDP is what the rumen degrades, and DUP is less the protein lost
+    in the dung of each kg eaten.
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
     """
@@ -83,6 +89,8 @@ def feed_protein(feed: Feed, level: float) -> FeedProtein:
         if missing:
             raise InputError(_missing_finding(feed, name) for name in missing)
     crude = feed.figures["cp_g_per_kg_dm"].value
+    if standard == CSIRO:
+        return _by_csiro(feed, crude, level)
     fme = feed.figures["fme_mj_per_kg_dm"].value
     if crude == 0.0:
         return FeedProtein(fme, 0.0, 0.0, 0.0)
@@ -96,6 +104,15 @@ def feed_protein(feed: Feed, level: float) -> FeedProtein:
     )
 
 
+def _by_csiro(feed: Feed, crude: float, level: float) -> FeedProtein:
+    fractions = None
+    if all(name in feed.figures for name in FRACTIONS):
+        a, b, c = (feed.figures[name].value for name in FRACTIONS)
+        fractions = a, b, c
+    fme, degraded, digested = csiro.supply_of(feed, crude, fractions, level)
+    return FeedProtein(fme, degraded, digested - csiro.FAECAL_DPLS_G_PER_KG_DM, crude)
+
+
 def _missing_finding(feed: Feed, quantity: str) -> Finding:
     return Finding(
         "IN210",
@@ -105,13 +122,15 @@ def _missing_finding(feed: Feed, quantity: str) -> Finding:
     )
 
 
-def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> RationSupply:
+def ration_supply(
+    parts: Sequence[tuple[Feed, float]], level: float | None, standard: str = AFRC
+) -> RationSupply:
     """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
-    None. AFRC (1993).
+    None, by a standard.
 
-    MP = 0.6375 · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are left out, blanks of
-    theirs included. Without a level, or where a feed lacks a protein figure, the four protein sums
-    are None.
+    MP = 0.6375 (CSIRO: 0.6) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is
+    eaten are left out, blanks of theirs included. Without a level, or where a feed lacks a
+    protein figure, the four protein sums are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
     amounts: dict[str, float] = {}
@@ -125,7 +144,7 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
         blank = tuple(feed.key for feed, _ in eaten if name in protein_figures_missing(feed))
         if blank:
             missing[name] = blank
-    erdp, dup, mcp, mp = _protein(eaten, level)
+    erdp, dup, mcp, mp = _protein(eaten, level, standard)
     return RationSupply(
         dm_kg=sum(kg for _, kg in eaten),
         fresh_kg=sum(kg * 1000.0 / feed.dm_g_per_kg for feed, kg in eaten),
@@ -142,11 +161,13 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
     )
 
 
-def metabolisable_protein(parts: Sequence[tuple[Feed, float]], level: float) -> float:
+def metabolisable_protein(
+    parts: Sequence[tuple[Feed, float]], level: float, standard: str = AFRC
+) -> float:
     """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
     figure being known.
     """
-    mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
+    mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level, standard)[3]
     assert mp_g is not None
     return mp_g
 
@@ -164,15 +185,16 @@ def _columns(feeds: Iterable[Feed]) -> list[str]:
 
 
 def _protein(
-    eaten: Sequence[tuple[Feed, float]], level: float | None
+    eaten: Sequence[tuple[Feed, float]], level: float | None, standard: str
 ) -> tuple[float, float, float, float] | tuple[None, None, None, None]:
     if level is None or any(protein_figures_missing(feed) for feed, _ in eaten):
         return None, None, None, None
     fme = erdp = dup = 0.0
     for feed, kg in eaten:
-        protein = feed_protein(feed, level)
+        protein = feed_protein(feed, level, standard)
         fme += kg * protein.fme_mj
         erdp += kg * protein.erdp_g
         dup += kg * protein.dup_g
-    mcp = microbial_cp(microbial_yield(level), fme, erdp)
-    return erdp, dup, mcp, MP_PER_MICROBIAL_CP * mcp + dup
+    rows = STANDARDS[standard]
+    mcp = microbial_cp(rows.microbial_yield(level), fme, erdp)
+    return erdp, dup, mcp, rows.mp_per_microbial_cp * mcp + dup

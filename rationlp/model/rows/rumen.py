@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
-from rationlp.needs.energy import microbial_yield
+from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import feed_protein
 from rationlp.rules.limits import practice_figure
 
@@ -53,10 +53,10 @@ def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], floa
     share = least_share(block)
     if share is None:
         return {}
-    used = share * microbial_yield(level)
+    used = share * _yield(block, level)
     found = {}
     for offer in block.offers:
-        protein = feed_protein(offer.feed, level)
+        protein = feed_protein(offer.feed, level, block.needs.standard)
         found[block.feed(offer)] = protein.erdp_g - used * protein.fme_mj
     return found
 
@@ -67,18 +67,24 @@ def rumen_protein(block: Block) -> Iterator[Row]:
     """
     if least_share(block) is not None:
         coefs = {**rumen_coefficients(block, 1.0), block.key("short_rumen"): 1.0}
-        title, why = "protein for the rumen", f"AFRC (1993); {COMMON}"
+        title, why = "protein for the rumen", f"{STANDARDS[block.needs.standard].title}; {COMMON}"
         words = Words(need="its protein for the rumen")
         yield at_least(block.key("rumen"), coefs, 0.0, "g", title, why, words, "priced")
 
 
-def rumen_share(supply_erdp_g: float | None, fme_mj: float, level: float | None) -> float | None:
+def _yield(block: Block, level: float) -> float:
+    return STANDARDS[block.needs.standard].microbial_yield(level)
+
+
+def rumen_share(
+    block: Block, supply_erdp_g: float | None, fme_mj: float, level: float | None
+) -> float | None:
     """ERDP/(y · FME) of a ration [-]: AFRC (1993) wants 1 or more (from memory, b); None where it
     cannot be told.
     """
     if supply_erdp_g is None or level is None or fme_mj <= 0.0:
         return None
-    return supply_erdp_g / (microbial_yield(level) * fme_mj)
+    return supply_erdp_g / (_yield(block, level) * fme_mj)
 
 
 def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float | None) -> float:
@@ -86,7 +92,7 @@ def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float 
     share = least_share(block)
     if share is None or erdp_g is None or level is None:
         return 0.0
-    return max(0.0, share * microbial_yield(level) * fme_mj - erdp_g)
+    return max(0.0, share * _yield(block, level) * fme_mj - erdp_g)
 
 
 def urea_carried(block: Block) -> Iterator[Row]:
