@@ -156,8 +156,8 @@ def plan_in_force(farm: Farm, day: date | None = None) -> WinterPlan | None:
     """
     from rationlp.ask.in_force import kept_for
 
-    kept = kept_for(farm, day)
-    return None if kept is None else kept.plan
+    in_force = kept_for(farm, day)
+    return None if in_force is None else in_force.plan
 
 
 def planned_ration(farm: Farm, day: date | None = None) -> Rations | None:

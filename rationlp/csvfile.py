@@ -16,7 +16,7 @@ from math import isfinite
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
 
-from rationlp.errors import Faults, Finding, InputError
+from rationlp.errors import Faults, Finding, refused
 from rationlp.records import dataclass
 
 MOST_BYTES = 5_000_000
@@ -57,31 +57,27 @@ class CsvTable:
         return None
 
 
-def _refuse(code: str, where: str, found: str, remedy: str) -> InputError:
-    return InputError([Finding(code, where, found, remedy)])
-
-
 def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
     """A file's text and what was noticed about its encoding. Raises InputError for a file that
     cannot be read as text.
     """
     name = path.name
     try:
-        about = path.stat()
-        if S_ISDIR(about.st_mode):
-            raise _refuse(
+        status = path.stat()
+        if S_ISDIR(status.st_mode):
+            raise refused(
                 "IN201", name, "a folder where a file was expected", "give the path of the file"
             )
-        if not S_ISREG(about.st_mode):  # a pipe would be waited for without end
-            raise _refuse("IN202", name, "no plain file", "give the path of a file")
-        raw = path.read_bytes() if about.st_size <= MOST_BYTES else None
+        if not S_ISREG(status.st_mode):  # a pipe would be waited for without end
+            raise refused("IN202", name, "no plain file", "give the path of a file")
+        raw = path.read_bytes() if status.st_size <= MOST_BYTES else None
     except FileNotFoundError as trouble:
-        raise _refuse(
+        raise refused(
             "IN201", name, "no such file", "check the path and the spelling of the name"
         ) from trouble
     except OSError as trouble:
         reason = trouble.strerror or "it cannot be opened"
-        raise _refuse(
+        raise refused(
             "IN202", name, f"the file cannot be read: {reason}", "check its permissions"
         ) from trouble
     if raw is None:
@@ -89,23 +85,23 @@ def read_text(path: Path) -> tuple[str, tuple[Finding, ...]]:
             f"a farm's file has at most {MOST_BYTES // 1_000_000} MB: check that it is the"
             " right one"
         )
-        raise _refuse("IN203", name, f"{about.st_size} bytes", remedy)
+        raise refused("IN203", name, f"{status.st_size} bytes", remedy)
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise _refuse("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
+        raise refused("IN204", name, "text saved as UTF-16", "save it as CSV UTF-8")
     if b"\0" in raw:
-        raise _refuse(
+        raise refused(
             "IN204", name, "bytes that are no text (a spreadsheet file?)", "save it as CSV UTF-8"
         )
     try:
         return raw.decode("utf-8-sig"), ()
     except UnicodeDecodeError:
-        said = Finding(
+        notice = Finding(
             "IN205",
             name,
             "not UTF-8; read as Windows-1252",
             "save it as UTF-8 if letters look wrong",
         )
-        return raw.decode("cp1252", errors="replace"), (said,)
+        return raw.decode("cp1252", errors="replace"), (notice,)
 
 
 def _separator(line: str) -> str:
@@ -118,37 +114,37 @@ def read_rows(path: Path) -> CsvTable:
     shape.
     """
     text, notices = read_text(path)
-    kept = [
+    filled = [
         (number, line)
         for number, line in enumerate(text.splitlines(), start=1)
         if line.strip() and not line.lstrip().startswith("#")
     ]
-    if not kept:
-        raise _refuse(
+    if not filled:
+        raise refused(
             "IN206",
             path.name,
             "an empty file",
             "give a line of headings and one line for each entry",
         )
-    separator = _separator(kept[0][1])
-    text = "\n".join(line for _, line in kept)
+    separator = _separator(filled[0][1])
+    text = "\n".join(line for _, line in filled)
     try:
         cells = list(csv.reader(io.StringIO(text), delimiter=separator, strict=True))
     except csv.Error as trouble:
-        found, remedy = f"ambiguous cells ({trouble})", "close every quotation mark on its own line"
-        raise _refuse("IN207", path.name, found, remedy) from trouble
-    if len(cells) != len(kept):
-        found = "a quoted cell runs over a line end"
-        raise _refuse("IN207", path.name, found, "keep every entry on one line")
+        fault, remedy = f"ambiguous cells ({trouble})", "close every quotation mark on its own line"
+        raise refused("IN207", path.name, fault, remedy) from trouble
+    if len(cells) != len(filled):
+        fault = "a quoted cell runs over a line end"
+        raise refused("IN207", path.name, fault, "keep every entry on one line")
     headings = tuple(cell.strip() for cell in cells[0])
     faults = Faults(path.name)
     _check_headings(headings, faults.of(f"{path.name} headings"))
     rows = []
-    for (number, _), row in zip(kept[1:], cells[1:], strict=True):
+    for (number, _), row in zip(filled[1:], cells[1:], strict=True):
         if len(row) != len(headings):
-            found = f"{len(row)} cells under {len(headings)} headings"
+            fault = f"{len(row)} cells under {len(headings)} headings"
             remedy = "give one cell for each heading; leave a cell empty where there is no figure"
-            faults.of(f"{path.name} row {number}").add("IN209", found, remedy)
+            faults.of(f"{path.name} row {number}").add("IN209", fault, remedy)
         elif any(cell.strip() for cell in row):
             trimmed = (cell.strip() for cell in row)
             rows.append(CsvRow(number, dict(zip(headings, trimmed, strict=True))))
@@ -156,14 +152,14 @@ def read_rows(path: Path) -> CsvTable:
     return CsvTable(path.name, headings, tuple(rows), separator == ";", notices)
 
 
-def _check_headings(headings: tuple[str, ...], here: Faults) -> None:
+def _check_headings(headings: tuple[str, ...], place: Faults) -> None:
     for heading in dict.fromkeys(headings):
         if not heading:
-            here.add("IN208", "a column without a heading", "name it or delete it")
+            place.add("IN208", "a column without a heading", "name it or delete it")
         elif headings.count(heading) > 1:
-            columns = [str(n) for n, other in enumerate(headings, 1) if other == heading]
-            found = f'"{heading}" appears twice, in columns {" and ".join(columns)}'
-            here.add("IN208", found, "keep one of them")
+            columns = [str(n) for n, title in enumerate(headings, 1) if title == heading]
+            trouble = f'"{heading}" appears twice, in columns {" and ".join(columns)}'
+            place.add("IN208", trouble, "keep one of them")
 
 
 def check_columns(
@@ -171,18 +167,18 @@ def check_columns(
     code: str,
     needed: Sequence[str],
     known: Sequence[str],
-    here: Faults,
-    other: str,
+    faults: Faults,
+    remedy: str,
 ) -> None:
-    """Columns that a table lacks and columns that nobody knows; `other` is the remedy where no
+    """Columns that a table lacks and columns that nobody knows; `remedy` is the remedy where no
     known column is near.
     """
     for name in needed:
         if name not in table.headings:
-            here.add(code, f'no column "{name}"', f"columns: {', '.join(known)}")
+            faults.add(code, f'no column "{name}"', f"columns: {', '.join(known)}")
     for heading in table.headings:
         if heading not in known:
-            here.unknown(code, f'unknown column "{heading}"', heading, known, other)
+            faults.unknown(code, f'unknown column "{heading}"', heading, known, remedy)
 
 
 def parse_number(text: str, where: str) -> float | None:
@@ -199,16 +195,16 @@ def parse_number(text: str, where: str) -> float | None:
     if "," in plain:
         if _THOUSANDS.fullmatch(plain):
             whole, decimal = plain.replace(",", ""), float(plain.replace(",", "."))
-            found = f'"{text}" could mean two numbers'
-            raise _refuse("IN211", where, found, f"write {whole} or {decimal:g}")
+            trouble = f'"{text}" could mean two numbers'
+            raise refused("IN211", where, trouble, f"write {whole} or {decimal:g}")
         if "." in plain or plain.count(",") > 1:
             remedy = "write numbers with one decimal point: 1234.5"
-            raise _refuse("IN211", where, f'"{text}" has a comma in it', remedy)
+            raise refused("IN211", where, f'"{text}" has a comma in it', remedy)
         candidate = plain.replace(",", ".")
     spelling = _NUMBER.fullmatch(candidate)
     if spelling is None and candidate.lstrip("+-").lower() not in _WORDS_FOR_NO_NUMBER:
-        raise _refuse("IN211", where, f'"{text}" is not a number', remedy)
+        raise refused("IN211", where, f'"{text}" is not a number', remedy)
     value = float(candidate)
     if not isfinite(value):
-        raise _refuse("IN211", where, f'"{text}" is not a finite number', remedy)
+        raise refused("IN211", where, f'"{text}" is not a finite number', remedy)
     return value

@@ -51,7 +51,12 @@ class Finding:
         line = f"{self.code} {_cut(self.where)} — {_cut(self.found)} — {_cut(self.remedy)}"
         # A line end or an escape sequence inside a name of the input must not break the line or
         # reach the terminal.
-        return "".join(sign if sign.isprintable() else " " for sign in line)
+        return printable(line)
+
+
+def printable(line: str) -> str:
+    """A line without the signs that steer a terminal."""
+    return "".join(sign * sign.isprintable() or " " for sign in line)
 
 
 Step = str | int
@@ -103,10 +108,10 @@ class Faults:
         return self._shared((place,), AS_IT_IS)
 
     def _shared(self, path: tuple[Step, ...], spelling: Spelling) -> Faults:
-        other = Faults(*path, spelling=spelling)
-        other.findings, other.notices = self.findings, self.notices
-        other._before = len(self.findings)
-        return other
+        faults = Faults(*path, spelling=spelling)
+        faults.findings, faults.notices = self.findings, self.notices
+        faults._before = len(self.findings)
+        return faults
 
     @property
     def place(self) -> str:
@@ -153,10 +158,10 @@ def nearest(word: str, known: Iterable[str], alike: float = 0.5) -> str:
     return likely[0] if likely else ""
 
 
-def nearest_or(word: str, known: Iterable[str], other: str) -> str:
-    """The remedy for a word that is none of those known: the nearest of them, or `other`."""
+def nearest_or(word: str, known: Iterable[str], remedy: str) -> str:
+    """The remedy for a word that is none of those known: the nearest of them, or `remedy`."""
     near = nearest(word, known)
-    return f'nearest: "{near}"' if near else other
+    return f'nearest: "{near}"' if near else remedy
 
 
 class RationError(Exception):
@@ -176,6 +181,11 @@ class InputError(RationError):
 
     def __reduce__(self) -> tuple[type[InputError], tuple[tuple[Finding, ...]]]:
         return (type(self), (self.findings,))
+
+
+def refused(code: str, where: str, found: str, remedy: str) -> InputError:
+    """Bad input with one fault."""
+    return InputError([Finding(code, where, found, remedy)])
 
 
 class NoRation(RationError):

@@ -92,5 +92,5 @@ def _alike(word: str, names: list[str], cutoff: float) -> list[str]:
         if likely:
             spelt.setdefault(trade_word, []).extend(likely)
     strict = get_close_matches(plain(word), list(spelt), 5, max(cutoff, 0.75))
-    own = get_close_matches(plain(word), [plain(name) for name in names], 5, cutoff)
-    return [name for text in [*strict, *own] for name in spelt[text]]
+    similar = get_close_matches(plain(word), [plain(name) for name in names], 5, cutoff)
+    return [name for text in [*strict, *similar] for name in spelt[text]]

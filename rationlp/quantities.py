@@ -84,7 +84,14 @@ def quantities() -> dict[str, Quantity]:
 def feed_columns() -> tuple[str, ...]:
     """The quantities that are columns of the feed tables, by name."""
     in_a_feed = ("fresh", "dm", "feed")
-    return tuple(name for name, one in quantities().items() if one.basis in in_a_feed)
+    return tuple(name for name, quantity in quantities().items() if quantity.basis in in_a_feed)
+
+
+def by_sign(value: float, more: str, less: str) -> str:
+    """The word for a rise, or the one for a fall (or none)."""
+    if value > 0.0:
+        return more
+    return less
 
 
 def fresh_from_dm(kg_dm: float, dm_g_per_kg: float) -> float:

@@ -30,16 +30,16 @@ else:
 
 
 def _made(cls: type) -> Any:
-    given = vars(cls)
-    if given.keys() & _SHARED.keys() or any(_is_special(value) for value in given.values()):
+    own_names = vars(cls)
+    if own_names.keys() & _SHARED.keys() or any(_is_special(value) for value in own_names.values()):
         return dataclasses.dataclass(frozen=True)(
             cls
         )  # a method of its own, a field apart: the library knows how
-    made: Any = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
-    made.__init__ = _init(made, dataclasses.fields(made))
+    record: Any = dataclasses.dataclass(init=False, repr=False, eq=False)(cls)
+    record.__init__ = _init(record, dataclasses.fields(record))
     for name, method in _SHARED.items():
-        setattr(made, name, method)
-    return made
+        setattr(record, name, method)
+    return record
 
 
 def _is_special(value: object) -> bool:
@@ -62,7 +62,9 @@ def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[...,
         f.name: f.default_factory for f in fields if f.default_factory is not dataclasses.MISSING
     }
     scope |= {f"{name}__": _ANEW for name in made_anew}
-    wanted = ", ".join(f"{f.name}={f.name}__" if f"{f.name}__" in scope else f.name for f in fields)
+    parameters = ", ".join(
+        f"{f.name}={f.name}__" if f"{f.name}__" in scope else f.name for f in fields
+    )
     lines = ["into__ = self.__dict__", *(f"into__[{f.name!r}] = {f.name}" for f in fields)]
     for name, factory in made_anew.items():
         scope[f"{name}_made__"] = factory
@@ -70,18 +72,18 @@ def _init(cls: Any, fields: tuple[dataclasses.Field[Any], ...]) -> Callable[...,
     if hasattr(cls, "__post_init__"):
         lines.append("self.__post_init__()")
     exec(
-        f"def __init__(self, {wanted}):\n " + "\n ".join(lines), scope
+        f"def __init__(self, {parameters}):\n " + "\n ".join(lines), scope
     )  # of names that python took as fields
-    made: Callable[..., None] = scope["__init__"]
-    return made
+    init: Callable[..., None] = scope["__init__"]
+    return init
 
 
 _ANEW = object()
 
 
-def _values(one: Any) -> tuple[Any, ...]:
-    held = one.__dict__
-    return tuple([held[name] for name in one.__match_args__])
+def _values(record: Any) -> tuple[Any, ...]:
+    fields = record.__dict__
+    return tuple([fields[name] for name in record.__match_args__])
 
 
 def _eq(self: Any, other: object) -> Any:
@@ -93,8 +95,8 @@ def _hash(self: Any) -> int:
 
 
 def _repr(self: Any) -> str:
-    shown = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self.__match_args__)
-    return f"{type(self).__qualname__}({shown})"
+    pairs = ", ".join(f"{name}={self.__dict__[name]!r}" for name in self.__match_args__)
+    return f"{type(self).__qualname__}({pairs})"
 
 
 def _refuse_set(self: Any, name: str, value: object) -> NoReturn:

@@ -16,6 +16,7 @@ from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
+from rationlp.halving import halve
 from rationlp.needs import requirement_of, standard_of
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds, Requirement
@@ -30,7 +31,7 @@ Parts = Sequence[tuple[Feed, float]]
 
 
 @dataclass(frozen=True)
-class Carried:
+class CarriedProduct:
     """Milk or gain [kg a head a day] that a ration suffices for, without margins.
 
     product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where
@@ -46,7 +47,7 @@ class Carried:
 
 
 @dataclass(frozen=True)
-class Wasted:
+class Waste:
     """What a ration brings and the animal cannot use, a head a day; 0 where nothing is over.
 
     erdp_g: rumen-degradable protein beyond what microbes can use with the energy of this ration.
@@ -58,26 +59,24 @@ class Wasted:
     mp_g: float
 
 
-def carried(group: Group, parts: Parts) -> Carried | None:
-    """What a ration would carry of milk or gain; None for a group that makes neither. AFRC (1993)
-    equations, their ranges.
-    """
+def carried(group: Group, parts: Parts) -> CarriedProduct | None:
+    """The milk or gain that a ration carries, by AFRC (1993); None for a group of neither."""
     milk = milk_of(group)
     if milk is not None:
-        most = MOST_EWE_MILK_KG if is_sheep(group) else MOST_MILK_KG
-        return _carried(group, parts, "milk_kg_per_day", most, milk)
+        most = MOST_MILK_KG
+        if is_sheep(group):
+            most = MOST_EWE_MILK_KG
+        return _carried(group, parts, "milk", most, milk)
     if traits(group.animal_class).growing:
-        return _carried(
-            group,
-            parts,
-            "gain_kg_per_day",
-            MOST_GAIN_KG,
-            float(group.facts.get("gain_kg_per_day", 0.0)),
-        )
+        gain = float(group.facts.get("gain_kg_per_day", 0.0))
+        return _carried(group, parts, "gain", MOST_GAIN_KG, gain)
     return None
 
 
-def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -> Carried | None:
+def _carried(
+    group: Group, parts: Parts, product: str, most: float, asked: float
+) -> CarriedProduct | None:
+    fact = f"{product}_kg_per_day"
     fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
     dm = sum(kg for _, kg in fed)
     if dm <= 0.0:
@@ -103,36 +102,28 @@ def _carried(group: Group, parts: Parts, fact: str, most: float, asked: float) -
             return False
         level = required.energy.feeding_level(q)
         return (
-            level < inf and metabolisable_protein(fed, level, standard_of(group)) >= required.mp_g
+            level < inf
+            and metabolisable_protein(fed, level, standard_of(group))
+            >= required.mp_g + required.priced_mp_g
         )
 
-    by_energy = _most(energy, most)
-    known = not any(protein_figures_missing(feed) for feed, _ in fed)
-    by_protein = _most(protein, most) if known else None
-    scarce = known and (by_protein if by_protein is not None else -1.0) < (
-        by_energy if by_energy is not None else -1.0
-    )
-    product = "milk" if fact.startswith("milk") else "gain"
-    return Carried(product, asked, by_energy, by_protein, "protein" if scarce else "energy")
+    by_energy, by_protein, scarcer = _most(energy, most), None, "energy"
+    if not any(protein_figures_missing(feed) for feed, _ in fed):
+        by_protein = _most(protein, most)
+        if by_energy is not None and (by_protein is None or by_protein < by_energy):
+            scarcer = "protein"
+    return CarriedProduct(product, asked, by_energy, by_protein, scarcer)
 
 
 def _most(covered: Callable[[float], bool], most: float) -> float | None:
-    """The largest amount that is covered, by halving; None where nothing at all is not covered
-    either.
-    """
-    low, high = 0.0, most
-    if not covered(low):
+    """The largest amount covered, by halving; None where nothing at all is."""
+    if not covered(0.0):
         return None
-    for _ in range(_STEPS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if covered(middle) else (low, middle)
-    return low
+    return halve(covered, 0.0, most, times=_STEPS)[0]
 
 
-def wasted(needs: GroupNeeds, parts: Parts) -> Wasted | None:
-    """What of a ration is over; None for a group without an energy requirement or where a protein
-    figure is blank.
-    """
+def wasted(needs: GroupNeeds, parts: Parts) -> Waste | None:
+    """What of a ration is over; None without an energy requirement or a protein figure."""
     need = needs.energy
     fed = [(feed, kg) for feed, kg in parts if kg > 0.0]
     if need is None or not fed or any(protein_figures_missing(feed) for feed, _ in fed):
@@ -145,7 +136,7 @@ def wasted(needs: GroupNeeds, parts: Parts) -> Wasted | None:
     own = ration_supply(fed, level, needs.standard)
     assert own.erdp_g is not None and own.mp_g is not None
     used = STANDARDS[needs.standard].microbial_yield(level) * own.fme_mj
-    return Wasted(
+    return Waste(
         max(own.erdp_g - used, 0.0),
         max(own.me_mj - required, 0.0),
         max(own.mp_g - needs.mp_wanted_g, 0.0),

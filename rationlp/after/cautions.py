@@ -63,9 +63,9 @@ def farm_cautions(farm: Farm) -> tuple[Caution, ...]:
     words = [group_words(group) for group in farm.groups]
     names = {offer.id: offer.name for offer in farm.offers}
     called_for = (
-        _caution(found.row, (found.offer, names[found.offer]), found.value)
-        for found in feed_cautions(farm)
-        if any(found.row.concerns(one) for one in words)
+        _caution(caution.row, (caution.offer, names[caution.offer]), caution.value)
+        for caution in feed_cautions(farm)
+        if any(caution.row.concerns(word) for word in words)
     )
     return gravest_first(called_for)
 
@@ -74,8 +74,10 @@ def store_cautions(farm: Farm, stores: Iterable[str] | None = None) -> tuple[Cau
     """Those of the farm's cautions that are about a store (all, or those of these ids): for what is
     measured and opened there.
     """
-    wanted = {store.id for store in farm.stores} if stores is None else set(stores)
-    return tuple(caution for caution in farm_cautions(farm) if caution.about in wanted)
+    if stores is None:
+        stores = (store.id for store in farm.stores)
+    ids = set(stores)
+    return tuple(caution for caution in farm_cautions(farm) if caution.about in ids)
 
 
 def gravest_first(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
@@ -103,21 +105,23 @@ def ration_cautions(
     feed's own caution.
     """
     plate = make_plate(farm, ration, before)
-    return () if plate is None else plate_cautions(plate)
+    if plate is None:
+        return ()
+    return plate_cautions(plate)
 
 
 def plate_cautions(plate: Plate) -> tuple[Caution, ...]:
     """What a plate calls for, gravest first."""
     words = group_words(plate.group)
-    about = (plate.group.id, plate.group.name)
-    found = [
-        _caution(row, about, value)
+    subject = (plate.group.id, plate.group.name)
+    called_for = [
+        _caution(row, subject, value)
         for row in rows_that_look_at(ration=True)
         if row.concerns(words)
-        and all(when.holds(figure(plate, row, when.name)) for when in row.when)
+        and all(condition.holds(figure(plate, row, condition.name)) for condition in row.when)
         if (value := figure(plate, row)) is not None and row.met(value)
     ]
-    return gravest_first([*found, *_eaten_all_the_same(plate)])
+    return gravest_first([*called_for, *_eaten_all_the_same(plate)])
 
 
 def rations_cautions(farm: Farm, rations: Iterable[GroupRation | FedSupply]) -> tuple[Caution, ...]:
@@ -133,31 +137,31 @@ def _eaten_all_the_same(plate: Plate) -> Iterable[Caution]:
             plate,
             f"{offer.name}: {_found(away[offer.id].row, away[offer.id].value)}",
         )
-    held = share_caps(plate.farm, plate.group)
+    caps = share_caps(plate.farm, plate.group)
     kg = {offer.id: eaten for offer, eaten in plate.parts}
-    eaten = eats(plate, held)
-    filled = sum(kg[offer.id] / (held[offer.id].row.most_share or 1.0) for offer in eaten)
+    eaten = eats(plate, caps)
+    filled = sum(kg[offer.id] / (caps[offer.id].row.most_share or 1.0) for offer in eaten)
     if compared(filled, ">", plate.dm_kg):
         for offer in eaten:
             share = f"{100.0 * kg[offer.id] / plate.dm_kg:.0f} % of the dry matter"
             yield _of_feed(
-                held[offer.id],
+                caps[offer.id],
                 plate,
                 f"{offer.name}: {share}, too much with what else holds nitrate",
             )
 
 
-def _of_feed(found: FeedCaution, plate: Plate, words: str) -> Caution:
-    about = (plate.group.id, plate.group.name)
-    return replace(_caution(found.row, about, found.value), found=words)
+def _of_feed(feed_caution: FeedCaution, plate: Plate, sentence: str) -> Caution:
+    subject = (plate.group.id, plate.group.name)
+    return replace(_caution(feed_caution.row, subject, feed_caution.value), found=sentence)
 
 
-def _caution(row: CautionRow, about: tuple[str, str], value: float) -> Caution:
+def _caution(row: CautionRow, subject: tuple[str, str], value: float) -> Caution:
     return Caution(
         id=row.id,
         title=row.title,
-        about=about[0],
-        about_name=about[1],
+        about=subject[0],
+        about_name=subject[1],
         found=_found(row, value),
         threshold=threshold_words(row),
         says=row.says,
@@ -174,9 +178,7 @@ def _caution(row: CautionRow, about: tuple[str, str], value: float) -> Caution:
 
 
 def number_words(value: float, unit: str) -> str:
-    """A figure with its unit, to as many places as its size needs; shares as per cent of the
-    whole.
-    """
+    """A figure with its unit, to as many places as its size needs; shares as per cent."""
     if unit.startswith("share of "):
         return (
             f"{_rounded(100.0 * value)} % of the"
@@ -185,10 +187,16 @@ def number_words(value: float, unit: str) -> str:
     return f"{_rounded(value)} {unit}".strip()
 
 
+_PLACES = ((100.0, 0), (10.0, 1), (0.1, 2), (0.0, 4))
+"""From a size on, so many decimals."""
+
+
 def _rounded(value: float) -> str:
     size = abs(value)
-    places = 0 if size >= 100.0 else 1 if size >= 10.0 else 2 if size >= 0.1 else 4
-    return f"{round(value, places):g}" if size < 1e5 else f"{value:.0f}"
+    if size >= 1e5:
+        return f"{value:.0f}"
+    places = next(places for least, places in _PLACES if size >= least)
+    return f"{round(value, places):g}"
 
 
 def _found(row: CautionRow, value: float) -> str:
@@ -196,12 +204,13 @@ def _found(row: CautionRow, value: float) -> str:
         return f"{row.quantity.removeprefix('seen_').replace('_', ' ')} seen or known"
     if row.quantity == "mixer_wagon":
         return _NAMES[row.quantity]
-    quantity = quantities().get(row.quantity)
-    name = _NAMES.get(row.quantity) or (
-        quantity.title if quantity is not None else row.quantity.replace("_", " ")
-    )
-    unit = "" if row.unit == name else row.unit
-    return f"{name} {number_words(value, unit)}"
+    name = row.quantity.replace("_", " ")
+    if row.quantity in quantities():
+        name = quantities()[row.quantity].title
+    name = _NAMES.get(row.quantity, name)
+    if row.unit == name:
+        return f"{name} {number_words(value, '')}"
+    return f"{name} {number_words(value, row.unit)}"
 
 
 def threshold_words(row: CautionRow) -> str:
@@ -210,5 +219,7 @@ def threshold_words(row: CautionRow) -> str:
         return "any"
     if row.up_to is None:
         return f"{_SIGNS[row.comparison]} {number_words(row.threshold, row.unit)}"
-    low = 100.0 * row.threshold if row.unit.startswith("share of ") else row.threshold
+    low = row.threshold
+    if row.unit.startswith("share of "):
+        low *= 100.0
     return f"{_SIGNS[row.comparison]} {_rounded(low)} to {number_words(row.up_to, row.unit)}"

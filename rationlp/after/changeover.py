@@ -10,25 +10,23 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from functools import cached_property
-from math import ceil
+from math import ceil, inf
 
+from rationlp.after.diet import NOTHING_KG_DM, Diet, diet
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Offer
 from rationlp.farm.traits import traits
 from rationlp.needs.objects import GroupNeeds
-from rationlp.quantities import fresh_from_dm
+from rationlp.quantities import by_sign, fresh_from_dm
 from rationlp.records import dataclass
 from rationlp.result import Rations
 from rationlp.rules.changes import ALL, change_figure
 
 _HAIR = 1.0 + 1e-9
-_NOTHING = 1e-9
-STARCH = "starch_g_per_kg_dm"
 
 
 @dataclass(frozen=True)
-class Past:
+class History:
     """What is known of the days before. days: how long the ration before was fed [d], None if not
     known. on: the day of this change, and switches: the days on which the forage was switched
     before (without `on` they count for nothing).
@@ -61,9 +59,7 @@ class Change:
 
 @dataclass(frozen=True)
 class RampStep:
-    """What to feed from a day on, a head: kg DM and kg fresh by offer id. Day 0 is the ration
-    before, still fed.
-    """
+    """What to feed a head from a day on, by offer id. Day 0: the ration before, still fed."""
 
     day: int
     kg_dm: Mapping[str, float]
@@ -97,71 +93,20 @@ class ChangeOver:
 
 
 def fed_before(changes: Mapping[str, ChangeOver] | None, group: str) -> Mapping[str, float] | None:
-    """What a group is fed now by offer id [kg DM a head a day], where a change from it was asked
-    for; else None.
-    """
+    """kg DM a head a day fed now by offer id, where a change from it was asked for."""
     change = (changes or {}).get(group)
-    return change.steps[0].kg_dm if change is not None and change.steps else None
-
-
-@dataclass(frozen=True)
-class _Diet:
-    """One ration as its offers with kg DM a head a day."""
-
-    parts: tuple[tuple[Offer, float], ...]
-
-    @cached_property
-    def kg(self) -> float:
-        return sum(kg for _, kg in self.parts)
-
-    @cached_property
-    def forages(self) -> dict[str, float]:
-        """kg DM of each forage, a store or a bought forage each by itself."""
-        return {offer.id: kg for offer, kg in self.parts if offer.feed.is_forage}
-
-    @cached_property
-    def crops(self) -> dict[str, float]:
-        """kg DM of each crop: cuts and clamps of one crop together."""
-        found: dict[str, float] = {}
-        for offer, kg in self.parts:
-            if offer.feed.is_forage:
-                found[_crop(offer)] = found.get(_crop(offer), 0.0) + kg
-        return found
-
-    @cached_property
-    def forage_kg(self) -> float:
-        return sum(self.forages.values())
-
-    @cached_property
-    def concentrate_kg(self) -> float:
-        return sum(kg for offer, kg in self.parts if offer.feed.is_concentrate)
-
-    @cached_property
-    def without_starch(self) -> tuple[str, ...]:
-        return tuple(
-            offer.name for offer, kg in self.parts if kg > 0.0 and offer.feed.value(STARCH) is None
-        )
-
-    @cached_property
-    def starch(self) -> float:
-        """Starch of the ration [g/kg DM]."""
-        grams = sum(kg * (offer.feed.value(STARCH) or 0.0) for offer, kg in self.parts)
-        return grams / self.kg if self.kg else 0.0
-
-    def kind(self, kind: str) -> float:
-        """kg DM of a kind of feed."""
-        return sum(kg for offer, kg in self.parts if offer.feed.kind == kind)
-
-
-def _crop(offer: Offer) -> str:
-    return offer.feed.sort.replace("_", " ") or offer.name
+    if change is None or not change.steps:
+        return None
+    return change.steps[0].kg_dm
 
 
 def animals_of(needs: GroupNeeds) -> str:
     """`cattle`, `sheep`, or `all` for a class of no known kind (stated needs)."""
     if traits(needs.animal_class).sheep:
         return "sheep"
-    return ALL if needs.limits_key is None else "cattle"
+    if needs.limits_key is None:
+        return ALL
+    return "cattle"
 
 
 _KIND_OF_DAYS = {
@@ -176,13 +121,15 @@ class _Pair:
     """Two rations of one group, and by which figures they are set side by side."""
 
     animals: str
-    before: _Diet
-    after: _Diet
-    past: Past
+    before: Diet
+    after: Diet
+    past: History
 
     def figure(self, name: str) -> float:
-        found = change_figure(self.animals, name)
-        return float("inf") if found is None else found.value
+        figure = change_figure(self.animals, name)
+        if figure is None:
+            return inf
+        return figure.value
 
     def change(
         self, what: str, rule: str, size: float, sentence: str, warned: bool = True
@@ -191,15 +138,13 @@ class _Pair:
         kind = _KIND_OF_DAYS.get(what, what)
         row = change_figure(self.animals, rule)
         assert row is not None
-        least, most = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
-        limit = (row.value, row.unit, least, most)
+        fewest, longest = (int(self.figure(f"{kind}_days_{end}")) for end in ("least", "most"))
+        limit = (row.value, row.unit, fewest, longest)
         return Change(what, warned, size, *limit, sentence, row.status, row.source)
 
     @cached_property
     def concentrate_change(self) -> float:
-        """Change of all concentrates together [kg, at the dry matter of bagged feed]; wet ones
-        count by their dry matter.
-        """
+        """Change of all concentrates [kg as bagged feed]; wet ones by their dry matter."""
         kg_dm = self.after.concentrate_kg - self.before.concentrate_kg
         return fresh_from_dm(kg_dm, self.figure("concentrate_dm"))
 
@@ -246,10 +191,11 @@ def _switches(pair: _Pair) -> Iterator[Change]:
     span = timedelta(days=within)
     earlier = [day for day in pair.past.switches if timedelta(0) <= on - day < span]
     most = pair.figure("forage_switches_most")
+    times = {1.0: "once"}.get(most, f"{most:g} times")
     if len(earlier) + 1 > most:
         sentence = (
             f"The forage is switched {len(earlier) + 1} times within {within:g} days "
-            f"(common practice: no more than {'once' if most == 1 else f'{most:g} times'})."
+            f"(common practice: no more than {times})."
         )
         yield pair.change("switches", "forage_switches_most", len(earlier) + 1.0, sentence)
 
@@ -258,8 +204,8 @@ def _concentrate(pair: _Pair) -> Iterator[Change]:
     size = pair.concentrate_change
     most, days = pair.figure("concentrate_step_most"), pair.figure("concentrate_step_days")
     if abs(size) > most * _HAIR:
-        word = "rise" if size > 0.0 else "fall"
-        decimals = 2 if most < 0.3 else 1
+        word = by_sign(size, "rise", "fall")
+        decimals = 1 + (most < 0.3)
         sentence = (
             f"Concentrates {word} by {abs(size):.{decimals}f} kg: take"
             f" {ceil(abs(size) / most / _HAIR) * days:.0f} days over it, no more than {most:g} kg"
@@ -273,7 +219,7 @@ def _starch(pair: _Pair) -> Iterator[Change]:
         return
     size, most = pair.after.starch - pair.before.starch, pair.figure("starch_change_most")
     if abs(size) > most * _HAIR:
-        word = "rises" if size > 0.0 else "falls"
+        word = by_sign(size, "rises", "falls")
         sentence = (
             f"Starch {word} by {abs(size):.0f} g/kg DM: more than {most:g} at once (common"
             " practice)."
@@ -282,11 +228,9 @@ def _starch(pair: _Pair) -> Iterator[Change]:
 
 
 def _new_kinds(pair: _Pair) -> Iterator[Change]:
-    """Feeds that a rumen has to be brought to slowly whatever else changes: cereals ad lib, roots,
-    urea.
-    """
-    share, least = _concentrate_share(pair.after), pair.figure("cereal_share_least")
-    if share >= least > _concentrate_share(pair.before):
+    """Feeds that a rumen is brought to slowly whatever else changes: ad lib, roots, urea."""
+    share, from_share = pair.after.concentrate_share, pair.figure("cereal_share_least")
+    if share >= from_share > pair.before.concentrate_share:
         sentence = (
             f"Concentrates become {100.0 * share:.0f} % of the dry matter: to bring them in ad lib"
             f" takes {pair.figure('cereal_days_least'):g} to {pair.figure('cereal_days_most'):g}"
@@ -302,22 +246,11 @@ def _new_kinds(pair: _Pair) -> Iterator[Change]:
             yield pair.change(what, f"{what}_days_most", high, sentence, warned=False)
 
 
-def _concentrate_share(diet: _Diet) -> float:
-    return diet.concentrate_kg / diet.kg if diet.kg else 0.0
-
-
 _RULES = (_forage, _switches, _concentrate, _starch, _new_kinds)
 
 
-def _diet(offers: Sequence[Offer], kg_dm: Mapping[str, float]) -> _Diet:
-    parts = ((offer, kg_dm.get(offer.id, 0.0)) for offer in offers)
-    return _Diet(tuple((offer, kg) for offer, kg in parts if kg > _NOTHING))
-
-
 def _days(pair: _Pair, changes: Sequence[Change]) -> int:
-    """The longest of what applies, and long enough that concentrates keep their step; 0 where
-    nothing is more than a step.
-    """
+    """The longest that applies, at the step of concentrates too; 0 where nothing is more."""
     if not changes:
         return 0
     steps = abs(pair.concentrate_change) / pair.figure("concentrate_step_most")
@@ -326,9 +259,7 @@ def _days(pair: _Pair, changes: Sequence[Change]) -> int:
 
 
 def _ramp(pair: _Pair, days: int) -> Iterator[RampStep]:
-    """Linear in dry matter with the days, a row every few days; the last row is the new ration as
-    it is.
-    """
+    """Linear in dry matter, a row every few days; the last is the new ration as it is."""
     old = {offer.id: kg for offer, kg in pair.before.parts}
     new = {offer.id: kg for offer, kg in pair.after.parts}
     offers = {offer.id: offer for offer, _ in (*pair.before.parts, *pair.after.parts)}
@@ -351,7 +282,7 @@ def change_over(
     needs: GroupNeeds,
     before: Mapping[str, float],
     after: Mapping[str, float],
-    past: Past | None = None,
+    past: History | None = None,
 ) -> ChangeOver:
     """The way from one ration of a group to the next.
 
@@ -365,8 +296,8 @@ def change_over(
     feeds/change-over.csv, common practice (c) but for the fortnight that the rumen needs (a). A
     change in between is not checked against needs.
     """
-    diets = (_diet(farm.offers, before), _diet(farm.offers, after))
-    pair = _Pair(animals_of(needs), *diets, past or Past())
+    diets = (diet(farm.offers, before), diet(farm.offers, after))
+    pair = _Pair(animals_of(needs), *diets, past or History())
     changes = tuple(change for rule in _RULES for change in rule(pair))
     days = _days(pair, changes)
     unknown = dict.fromkeys((*pair.before.without_starch, *pair.after.without_starch))
@@ -375,8 +306,8 @@ def change_over(
         changes=changes,
         days=days,
         steps=tuple(_ramp(pair, days)),
-        cost_before=_cost(pair.before),
-        cost_after=_cost(pair.after),
+        cost_before=pair.before.cost,
+        cost_after=pair.after.cost,
         not_compared=tuple(unknown),
     )
 
@@ -384,20 +315,14 @@ def change_over(
 def switches_forage(
     farm: Farm, needs: GroupNeeds, before: Mapping[str, float], after: Mapping[str, float]
 ) -> bool:
-    """Whether a crop changes by more of the forage [kg DM by offer id] than a step: one of the
-    switches that are counted.
-    """
-    pair = _Pair(animals_of(needs), _diet(farm.offers, before), _diet(farm.offers, after), Past())
+    """Whether a crop changes by more than a step: one of the switches that are counted."""
+    pair = _Pair(animals_of(needs), diet(farm.offers, before), diet(farm.offers, after), History())
     greatest, _ = pair.greatest(pair.before.crops, pair.after.crops)
     return greatest > pair.figure("forage_change_most") * _HAIR
 
 
-def _cost(diet: _Diet) -> float:
-    return sum(kg * offer.price_per_kg_dm for offer, kg in diet.parts)
-
-
 def change_overs(
-    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: Past | None = None
+    rations: Rations, fed: Mapping[str, Mapping[str, float]], past: History | None = None
 ) -> dict[str, ChangeOver]:
     """By group id, the way from what is fed (kg DM by offer id, as read_fed gives it) to the
     answer.
@@ -406,15 +331,15 @@ def change_overs(
     Groups that are not in `fed`, or have no ration, are left out. Raises InputError for groups fed
     nothing at all.
     """
-    empty = [group for group, kg in fed.items() if max(kg.values(), default=0.0) <= _NOTHING]
+    empty = [group for group, kg in fed.items() if max(kg.values(), default=0.0) <= NOTHING_KG_DM]
     if empty:
-        words = "no feed with an amount above zero", "give kg_fresh or kg_dm"
-        raise InputError([Finding("IN502", f'group "{group}"', *words) for group in empty])
+        trouble = "no feed with an amount above zero", "give kg_fresh or kg_dm"
+        raise InputError([Finding("IN502", f'group "{group}"', *trouble) for group in empty])
     origins = {group.id: group.origin for group in rations.farm.groups}
-    found = {}
+    changes = {}
     for group in rations.groups:
         before = fed.get(group.group, fed.get(origins.get(group.group, "")))
         if before is not None and group.amounts:
             new = {amount.offer: amount.kg_dm for amount in group.amounts}
-            found[group.group] = change_over(rations.farm, group.needs, before, new, past)
-    return found
+            changes[group.group] = change_over(rations.farm, group.needs, before, new, past)
+    return changes

@@ -7,7 +7,7 @@ beginning of the winter. From then on the plan in force is taken as fed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -75,15 +75,15 @@ class SoFarThisWinter:
 
 
 def stores_now(
-    logged: LoggedFarm, kept: Sequence[KeptPlan], day: date
+    logged: LoggedFarm, plans: Sequence[KeptPlan], day: date
 ) -> tuple[tuple[StoreNow, ...], dict[str, StoreStock]]:
-    """Every store on a day, and its stock by id. kept: plans that were in force, the newest first.
+    """Every store on a day, and its stock by id. plans: plans that were in force, the newest first.
 
     Raises InputError (IN800) for stores that were measured before the day and of which no plan
     says what was fed since.
     """
-    before = [one for one in kept if one.first < day]
-    found: list[StoreNow] = []
+    before = [plan for plan in plans if plan.first < day]
+    states: list[StoreNow] = []
     stocks: dict[str, StoreStock] = {}
     findings: list[Finding] = []
     for store in logged.farm.stores:
@@ -103,15 +103,15 @@ def stores_now(
             findings.append(Finding("IN800", f'store "{store.id}"', gone, remedy))
             continue
         stocks[store.id] = _rolled(stock, fed)
-        found.append(
+        states.append(
             _store_now(store.name, (stock, stocks[store.id]), (measured, day, fed), before)
         )
     if findings:
         raise InputError(findings)
-    return tuple(found), stocks
+    return tuple(states), stocks
 
 
-def _last_measured(logged: LoggedFarm, kept: Sequence[KeptPlan], store: str, day: date) -> date:
+def _last_measured(logged: LoggedFarm, plans: Sequence[KeptPlan], store: str, day: date) -> date:
     """The day on which a store was last measured: by the log, by its own date or by new sizes in
     the farm file, else the start."""
     if store in logged.measured:
@@ -120,48 +120,51 @@ def _last_measured(logged: LoggedFarm, kept: Sequence[KeptPlan], store: str, day
     stated = logged.stocks[store].measured
     if stated and start <= date.fromisoformat(stated) <= day:
         return date.fromisoformat(stated)
-    if kept and _sized_anew(logged.farm, kept[-1].plan.farm, store):
+    if plans and _sized_anew(logged.farm, plans[-1].plan.farm, store):
         return day
     return start
 
 
-def _sized_anew(now: Farm, then: Farm, store: str) -> bool:
+def _sized_anew(farm_now: Farm, then: Farm, store: str) -> bool:
     """Whether the farm file gives a store other sizes than when the first plan was kept."""
     sizes = [
-        next((one.size for one in farm.stores if one.id == store), None) for farm in (now, then)
+        next((sized.size for sized in farm.stores if sized.id == store), None)
+        for farm in (farm_now, then)
     ]
     return sizes[0] != sizes[1]
 
 
-def used_between(kept: Sequence[KeptPlan], store: str, first: date, last: date) -> float | None:
+def used_between(plans: Sequence[KeptPlan], store: str, first: date, last: date) -> float | None:
     """What the plans in force took from a store from a day until another [t DM]; None where they
     do not cover the days."""
     return _taken(
-        kept,
+        plans,
         (first, last),
         lambda plan: next((o.used_t_dm for o in plan.stores if o.store == store), ()),
     )
 
 
 def _taken(
-    kept: Sequence[KeptPlan],
+    plans: Sequence[KeptPlan],
     days: tuple[date, date],
     series: Callable[[WinterPlan], Sequence[float]],
 ) -> float | None:
     """The sum of a series by period over the days, each from the plan in force on it; None where
     no plan covers some of them."""
     total, (first, until) = 0.0, days
-    for one in kept:
-        begins = max(one.first, first)
+    for plan in plans:
+        begins = max(plan.first, first)
         if begins >= until:
             continue
-        amounts = tuple(series(one.plan))
+        amounts = tuple(series(plan.plan))
         if amounts:
-            total += used_until(one.plan.periods, amounts, until) - used_until(
-                one.plan.periods, amounts, begins
+            total += used_until(plan.plan.periods, amounts, until) - used_until(
+                plan.plan.periods, amounts, begins
             )
         until = begins
-    return total if until <= first else None
+    if until > first:
+        return None
+    return total
 
 
 def _rolled(stock: StoreStock, fed_t_dm: float) -> StoreStock:
@@ -169,26 +172,32 @@ def _rolled(stock: StoreStock, fed_t_dm: float) -> StoreStock:
     edible = stock.edible_t_dm.typical
     if fed_t_dm <= 0.0:
         return stock
-    left = max(edible - fed_t_dm, 0.0)
-    after = held(stock, left)
+    left_t_dm = max(edible - fed_t_dm, 0.0)
+    after = held(stock, left_t_dm)
     if stock.face is None or edible <= 0.0:
         return after
-    return replace(after, face=replace(stock.face, length_m=stock.face.length_m * left / edible))
+    return replace(
+        after, face=replace(stock.face, length_m=stock.face.length_m * left_t_dm / edible)
+    )
 
 
 def _store_now(
     name: str,
     stock: tuple[StoreStock, StoreStock],
-    when: tuple[date, date, float],
-    kept: Sequence[KeptPlan],
+    span: tuple[date, date, float],
+    plans: Sequence[KeptPlan],
 ) -> StoreNow:
-    (then, now), (measured, day, fed) = stock, when
-    planned = _should_hold(kept, then.store, measured)
-    drift = None if planned is None else then.edible_t_dm.typical - planned
-    if drift is not None and abs(drift) < _CLOSE_T:
-        drift = 0.0
-    rate = _rate(kept, then.store, measured)
-    is_fed = fed > _CLOSE_T or _rate(kept, then.store, day) > 0.0
+    (then, stock_now), (measured, day, fed) = stock, span
+    planned = _should_hold(plans, then.store, measured)
+    rate = _rate(plans, then.store, measured)
+    drift = drift_days = None
+    if planned is not None:
+        drift = then.edible_t_dm.typical - planned
+        if abs(drift) < _CLOSE_T:
+            drift = 0.0
+        if rate > 0.0:
+            drift_days = drift / rate
+    is_fed = fed > _CLOSE_T or _rate(plans, then.store, day) > 0.0
     return StoreNow(
         store=then.store,
         name=name,
@@ -196,88 +205,91 @@ def _store_now(
         measured_t_dm=then.edible_t_dm.typical,
         planned_t_dm=planned,
         drift_t_dm=drift,
-        drift_days=None if drift is None or rate <= 0.0 else drift / rate,
+        drift_days=drift_days,
         fed_since_t_dm=fed,
-        now_t_dm=now.edible_t_dm.typical,
+        now_t_dm=stock_now.edible_t_dm.typical,
         due=is_fed and (day - measured).days >= 7 * DUE_WEEKS,
     )
 
 
-def _should_hold(kept: Sequence[KeptPlan], store: str, day: date) -> float | None:
+def _should_hold(plans: Sequence[KeptPlan], store: str, day: date) -> float | None:
     """What a store should hold on a day by the plan in force [t DM]; None where none began before
     the day.
 
     On the day on which a plan begins the plan before it counts: what is measured for a new plan
     is held against the old one.
     """
-    for one in kept:
-        if one.first < day:
-            line = next((line for line in one.plan.stores if line.store == store), None)
-            used = 0.0 if line is None else used_until(one.plan.periods, line.used_t_dm, day)
-            return None if line is None else line.held_t_dm.typical - used
+    for plan in plans:
+        if plan.first < day:
+            line = next((line for line in plan.plan.stores if line.store == store), None)
+            if line is None:
+                return None
+            return line.held_t_dm.typical - used_until(plan.plan.periods, line.used_t_dm, day)
     return None
 
 
-def _rate(kept: Sequence[KeptPlan], store: str, day: date) -> float:
+def _rate(plans: Sequence[KeptPlan], store: str, day: date) -> float:
     """What the plan in force takes from a store a day, on that day or when it next does [t
     DM/d]; 0 where it takes none."""
-    for one in kept:
-        here = period_of(one.plan, day)
-        line = next((line for line in one.plan.stores if line.store == store), None)
-        if here is None or line is None:
+    for plan in plans:
+        period_of_day = period_of(plan.plan, day)
+        line = next((line for line in plan.plan.stores if line.store == store), None)
+        if period_of_day is None or line is None:
             continue
-        used = zip(one.plan.periods, line.used_t_dm, strict=True)
+        used = zip(plan.plan.periods, line.used_t_dm, strict=True)
         return next(
             (
                 t / period.days
                 for period, t in used
-                if period.number >= here.number and t > _CLOSE_T
+                if period.number >= period_of_day.number and t > _CLOSE_T
             ),
             0.0,
         )
     return 0.0
 
 
-def deliveries(logged: LoggedFarm, kept: Sequence[KeptPlan], day: date) -> Iterator[Delivery]:
+def deliveries(logged: LoggedFarm, plans: Sequence[KeptPlan], day: date) -> Iterator[Delivery]:
     """Every bought feed that the log has deliveries of."""
     names = {offer.id: offer.name for offer in logged.farm.offers}
     for offer, tonnes in logged.bought_t.items():
-        used = _bought_until(kept, offer, (logged.farm.start, day))
+        used = _bought_until(plans, offer, (logged.farm.start, day))
         yield Delivery(offer, names[offer], tonnes, used, max(tonnes - used, 0.0))
 
 
-def _bought_until(kept: Sequence[KeptPlan], offer: str, days: tuple[date, date]) -> float:
+def _bought_until(plans: Sequence[KeptPlan], offer: str, days: tuple[date, date]) -> float:
     """What the plans in force used of a bought feed [t fresh]; 0 where there were none."""
     used = _taken(
-        kept, days, lambda plan: next((o.t_fresh for o in plan.purchases if o.offer == offer), ())
+        plans, days, lambda plan: next((o.t_fresh for o in plan.purchases if o.offer == offer), ())
     )
     return used or 0.0
 
 
 def with_what_is_done(
-    farm: Farm, kept: Sequence[KeptPlan], done: Iterable[Delivery], day: date
+    farm: Farm, plans: Sequence[KeptPlan], delivered: Iterable[Delivery], day: date
 ) -> Farm:
     """The farm with what may still be used of each delivered feed, and still be sold to each
     outlet [t fresh]."""
-    used = {one.offer: one.used_t for one in done}
-    offers = tuple(
-        (
-            replace(
-                offer,
-                least_t=_less(offer.least_t, used[offer.id]),
-                most_t=_less(offer.most_t, used[offer.id]),
-            )
-            if offer.id in used
-            else offer
-        )
-        for offer in farm.offers
-    )
+    used = {delivery.offer: delivery.used_t for delivery in delivered}
+    sold = {}
+    for outlet in farm.outlets:
+        t = _taken(plans, (farm.start, day), partial(_sales, outlet=outlet.id))
+        sold[outlet.id] = t or 0.0
+    return farm_less(farm, used, sold)
+
+
+def farm_less(farm: Farm, used: Mapping[str, float], sold: Mapping[str, float]) -> Farm:
+    """The farm, bounds of its purchases and sales less what is used and sold already [t fresh]."""
+    offers = []
+    for offer in farm.offers:
+        t = used.get(offer.id, 0.0)
+        least, most = _less(offer.least_t, t), _less(offer.most_t, t)
+        offers.append(replace(offer, least_t=least, most_t=most))
     outlets = []
     for outlet in farm.outlets:
-        sold = _taken(kept, (farm.start, day), partial(_sales, outlet=outlet.id)) or 0.0
-        least, most = _less(outlet.least_t_fresh, sold), _less(outlet.most_t_fresh, sold)
+        t = sold.get(outlet.id, 0.0)
+        least, most = _less(outlet.least_t_fresh, t), _less(outlet.most_t_fresh, t)
         outlets.append(replace(outlet, least_t_fresh=least, most_t_fresh=most))
-    return replace(farm, offers=offers, outlets=tuple(outlets))
+    return replace(farm, offers=tuple(offers), outlets=tuple(outlets))
 
 
 def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
@@ -287,5 +299,7 @@ def _sales(plan: WinterPlan, outlet: str) -> Sequence[float]:
     return [total, *(0.0 for _ in plan.periods[1:])]
 
 
-def _less(amount: float | None, done: float) -> float | None:
-    return None if amount is None else max(amount - done, 0.0)
+def _less(amount: float | None, gone: float) -> float | None:
+    if amount is None:
+        return None
+    return max(amount - gone, 0.0)

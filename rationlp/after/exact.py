@@ -67,23 +67,23 @@ def _key(key: object) -> str:
     return "_".join(key) if isinstance(key, tuple) else str(key)
 
 
-def from_plain(wanted: Any, plain: Any) -> Any:
+def from_plain(kind: Any, plain: Any) -> Any:
     """The value of a type that `as_plain` made plain. Raises ValueError where it does not fit
     the type."""
-    if wanted is Any:
+    if kind is Any:
         return plain
-    if dataclasses.is_dataclass(wanted):
-        return _record(wanted, plain)
-    origin = typing.get_origin(wanted)
+    if dataclasses.is_dataclass(kind):
+        return _record(kind, plain)
+    origin = typing.get_origin(kind)
     if origin is not None:
-        return _made_of(origin, typing.get_args(wanted), plain)
-    if wanted is date and isinstance(plain, str):
+        return _made_of(origin, typing.get_args(kind), plain)
+    if kind is date and isinstance(plain, str):
         return date.fromisoformat(plain)
-    if wanted is float:
+    if kind is float:
         return _float(plain)
-    if wanted in (str, bool, int) and type(plain) is wanted:
+    if kind in (str, bool, int) and type(plain) is kind:
         return plain
-    raise ValueError(f"{plain!r} where {getattr(wanted, '__name__', wanted)} was expected")
+    raise ValueError(f"{plain!r} where {getattr(kind, '__name__', kind)} was expected")
 
 
 def _float(plain: Any) -> float | int:
@@ -96,19 +96,19 @@ def _float(plain: Any) -> float | int:
     raise ValueError(f"{plain!r} where a number was expected")
 
 
-def _record(wanted: Any, plain: Any) -> Any:
+def _record(kind: Any, plain: Any) -> Any:
     if not isinstance(plain, Mapping):
-        raise ValueError(f"{plain!r} where {wanted.__name__} was expected")
-    hints = _hints(wanted)
+        raise ValueError(f"{plain!r} where {kind.__name__} was expected")
+    hints = _hints(kind)
     unknown = sorted(set(plain) - set(hints))
     if unknown:
         raise ValueError(
-            f"{wanted.__name__} with {', '.join(unknown)}, which this version does not know"
+            f"{kind.__name__} with {', '.join(unknown)}, which this version does not know"
         )
     try:
-        return wanted(**{name: from_plain(hints[name], value) for name, value in plain.items()})
+        return kind(**{name: from_plain(hints[name], value) for name, value in plain.items()})
     except TypeError as trouble:
-        raise ValueError(f"{wanted.__name__} without all of its parts") from trouble
+        raise ValueError(f"{kind.__name__} without all of its parts") from trouble
 
 
 @cache

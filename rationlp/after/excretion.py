@@ -105,58 +105,77 @@ def excretion(
     if dm <= 0.0 or needs.energy is None or unknown_protein:
         return None
     milk, gain = milk_of(group) or 0.0, gain_of(group)
-    eaten = sum(kg * (feed.value("cp_g_per_kg_dm") or 0.0) for feed, kg in parts) * N_PER_CP
+    eaten = _eaten_g(parts, "cp_g_per_kg_dm") * N_PER_CP
     in_milk, in_gain = milk_nitrogen(group, milk), gain_nitrogen(group, gain)
     unborn = _unborn(needs)
-    kept = in_milk + max(in_gain, 0.0)
+    retained = in_milk + max(in_gain, 0.0)
     unknown = tuple(feed.name for feed, _ in parts if feed.value("p_g_per_kg_dm") is None)
     p_eaten = p_out = None
     if not unknown:
-        p_eaten = sum(kg * (feed.value("p_g_per_kg_dm") or 0.0) for feed, kg in parts)
+        p_eaten = _eaten_g(parts, "p_g_per_kg_dm")
         p_out = p_eaten - MILK_P_G_PER_KG * milk - gain_phosphorus(group, gain)
     ym = _ym(group, parts, dm)
     second = _second(parts, dm, level)
-    second_g = None
-    if second is not None:
-        second_g = ipcc_methane(dm, second) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
     n_out, methane = eaten - in_milk - in_gain - unborn, ipcc_methane(dm, ym)
-    product, made = ("milk", milk) if milk > 0.0 else ("gain", max(gain, 0.0))
+    product, product_kg = _product(milk, gain)
     amounts = {"n_excreted_g": n_out, "methane_g": methane}
     if p_out is not None:
         amounts["p_excreted_g"] = p_out
+    n_efficiency = None
+    if retained > 0.0 and eaten > 0.0:
+        n_efficiency = retained / eaten
     return Excretion(
         n_eaten_g=eaten,
         n_milk_g=in_milk,
         n_gain_g=in_gain,
         n_unborn_g=unborn,
         n_excreted_g=n_out,
-        n_efficiency=kept / eaten if kept > 0.0 and eaten > 0.0 else None,
+        n_efficiency=n_efficiency,
         p_eaten_g=p_eaten,
         p_excreted_g=p_out,
         p_unknown=unknown,
         methane_g=methane,
         ym=ym,
-        methane_second_g=second_g,
+        methane_second_g=_second_g(dm, second),
         second_percent=second,
-        product=product if made > 0.0 else "",
-        product_kg=made,
-        per_kg={name: amount / made for name, amount in amounts.items()} if made > 0.0 else {},
+        product=product,
+        product_kg=product_kg,
+        per_kg={name: amount / product_kg for name, amount in amounts.items() if product},
     )
 
 
 def _unborn(needs: GroupNeeds) -> float:
-    """Nitrogen laid down in the unborn [g/d]: MP of pregnancy times its efficiency, over 6.25 (AFRC
-    1993).
-    """
+    """N laid down in the unborn [g/d]: MP of pregnancy × efficiency / 6.25 (AFRC 1993)."""
     mp = sum(step.value for step in needs.steps if step.key == PREGNANCY_MP)
     return mp * EFFICIENCY_OF_PREGNANCY * N_PER_CP
+
+
+def _eaten_g(parts: Sequence[tuple[Feed, float]], name: str) -> float:
+    return sum(kg * (feed.value(name) or 0.0) for feed, kg in parts)
+
+
+def _second_g(dm_kg: float, percent: float | None) -> float | None:
+    if percent is None:
+        return None
+    return ipcc_methane(dm_kg, percent) * GE_MJ_PER_KG_DM / IPCC_GE_MJ_PER_KG_DM
+
+
+def _product(milk_kg: float, gain_kg: float) -> tuple[str, float]:
+    """What it is held against, and how much of it [kg a head a day]."""
+    if milk_kg > 0.0:
+        return "milk", milk_kg
+    if gain_kg > 0.0:
+        return "gain", gain_kg
+    return "", 0.0
 
 
 def _ym(group: Group, parts: Sequence[tuple[Feed, float]], dm_kg: float) -> float:
     if is_sheep(group):
         return YM_SHEEP
     concentrate = sum(kg for feed, kg in parts if feed.is_concentrate)
-    return YM_CATTLE_CONCENTRATE if concentrate >= MOSTLY_CONCENTRATE * dm_kg else YM_CATTLE
+    if concentrate >= MOSTLY_CONCENTRATE * dm_kg:
+        return YM_CATTLE_CONCENTRATE
+    return YM_CATTLE
 
 
 def _second(parts: Sequence[tuple[Feed, float]], dm_kg: float, level: float | None) -> float | None:

@@ -86,7 +86,9 @@ def keep_as(kg_fresh_per_day: float) -> str:
     cows = kg_fresh_per_day / COW_KG_FRESH
     if cows < BALES_BELOW:
         return "bales"
-    return "narrow clamp or bag" if cows <= NARROW_BELOW else "clamp"
+    if cows <= NARROW_BELOW:
+        return "narrow clamp or bag"
+    return "clamp"
 
 
 def eaters(farm: Farm, store: Store) -> tuple[Group, ...]:
@@ -99,17 +101,9 @@ def eaters(farm: Farm, store: Store) -> tuple[Group, ...]:
 
 
 def most_eaten_kg_dm(groups: Sequence[Group]) -> float:
-    """What groups could eat in a day at most [kg DM]: 3 % of live weight; infinite where one of
-    them has no weight.
-    """
-    weights = [group.facts.get("live_weight_kg") for group in groups]
-    heads = [group.head for group in groups]
-    known = [
-        MOST_OF_LIVE_WEIGHT * float(kg) * head
-        for kg, head in zip(weights, heads, strict=True)
-        if kg is not None
-    ]
-    return sum(known) if len(known) == len(weights) else inf
+    """Most that groups eat a day [kg DM]: 3 % of live weight; infinite without a weight."""
+    weights = [(float(group.facts.get("live_weight_kg", inf)), group.head) for group in groups]
+    return sum(MOST_OF_LIVE_WEIGHT * kg * head for kg, head in weights)
 
 
 def stated_use(
@@ -123,7 +117,9 @@ def stated_use(
     """
     feed = _feed(farm, store)
     groups = eaters(farm, store)
-    eating = sum(group.head for group in groups) if head is None or kg_fresh is None else head
+    eating = sum(group.head for group in groups)
+    if head is not None and kg_fresh is not None:
+        eating = head
     if eating <= 0:
         return None
     if kg_fresh is not None:
@@ -143,36 +139,29 @@ def store_use(farm: Farm, store: Store, stock: StoreStock, use: Use) -> StoreUse
     feed = _feed(farm, store)
     per_head = use.kg_fresh * feed.dm_g_per_kg / 1000.0
     fed = per_head * use.head
-    kept = stock.edible_t_dm.typical / stock.t_dm.typical
-    days = (stock.edible_t_dm.typical - stock.reserve_t_dm) * 1000.0 / fed if fed > 0.0 else 0.0
-    taken = fed / kept
+    share_kept = stock.edible_t_dm.typical / stock.t_dm.typical
+    days = 0.0
+    if fed > 0.0:
+        days = (stock.edible_t_dm.typical - stock.reserve_t_dm) * 1000.0 / fed
+    taken = fed / share_kept
     face = stock.face
     if face is None:
         bale_days = _bale_days(store, stock, feed, fed)
-        return StoreUse(
-            store.id,
-            use,
-            days,
-            taken,
-            None,
-            "",
-            None,
-            None,
-            bale_days,
-            "",
-            _bale_words(bale_days, store.name),
-        )
+        sentences = _bale_words(bale_days, store.name)
+        blank = (None, "", None, None)
+        return StoreUse(store.id, use, days, taken, *blank, bale_days, "", sentences)
     advance = advance_m_per_week(taken, face.kg_dm_per_m)
     verdict = _verdict(advance, face)
-    herd = (
-        ceil(smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / kept) - 1e-9)
-        if fed > 0.0
-        else None
-    )
+    herd = None
+    if fed > 0.0:
+        enough = smallest_herd(face.kg_dm_per_m, face.warn_m_per_week, per_head / share_kept)
+        herd = ceil(enough - 1e-9)
     widest = face.width_m * advance / face.warn_m_per_week
     suits = keep_as(use.kg_fresh * use.head)
-    words = _face_words(store.name, face, (advance, widest), verdict, suits)
-    return StoreUse(store.id, use, days, taken, advance, verdict, herd, widest, None, suits, words)
+    sentences = _face_words(store.name, face, (advance, widest), verdict, suits)
+    return StoreUse(
+        store.id, use, days, taken, advance, verdict, herd, widest, None, suits, sentences
+    )
 
 
 def _feed(farm: Farm, store: Store) -> Feed:
@@ -182,7 +171,9 @@ def _feed(farm: Farm, store: Store) -> Feed:
 def _verdict(advance: float, face: Face) -> str:
     if advance >= face.warn_m_per_week:
         return "ok"
-    return "warn" if advance >= face.fail_m_per_week else "fail"
+    if advance >= face.fail_m_per_week:
+        return "warn"
+    return "fail"
 
 
 def _face_words(
@@ -191,19 +182,19 @@ def _face_words(
     if verdict == "ok":
         return ()
     advance, widest = moved
-    words = [
+    sentences = [
         f"{name}: the face moves {advance:.2f} m a week; {face.warn_m_per_week:g} m is wanted in"
         f" winter, below {face.fail_m_per_week:g} m it is likely to heat and spoil. So much use"
         f" carries a face {widest:.1f} m wide at this height."
     ]
     if widest < MACHINE_M:
-        words.append(
+        sentences.append(
             f"{name}: a machine needs about {MACHINE_M:g} m to work in: a lower clamp, a bag or"
             " bales."
         )
     if suits != "clamp":
-        words.append(f"{name}: so little use is better kept as {suits}.")
-    return tuple(words)
+        sentences.append(f"{name}: so little use is better kept as {suits}.")
+    return tuple(sentences)
 
 
 def _bale_days(store: Store, stock: StoreStock, feed: Feed, kg_dm_per_day: float) -> float | None:

@@ -52,9 +52,9 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
         if not _is_fed(group, day, period):
             continue
         of_group = {
-            one.group: one
-            for one in plan.rations
-            if one.period == period.number and one.origin == group.id
+            ration.group: ration
+            for ration in plan.rations
+            if ration.period == period.number and ration.origin == group.id
         }
         for stepped in parts_on(group, period.first, period.last):
             if stepped.id not in of_group:
@@ -66,7 +66,11 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
             )
             if part.head <= 0:
                 continue
-            gone |= {one.name: None for one in of_group[part.id].amounts if one.offer not in known}
+            gone |= {
+                amount.name: None
+                for amount in of_group[part.id].amounts
+                if amount.offer not in known
+            }
             groups.append(part)
             rations.append(_ration(of_group[part.id], part, known, plan.status))
     offers = (*_grazed(groups, period), *farm.offers)
@@ -75,10 +79,8 @@ def day_of_plan(plan: WinterPlan, farm: Farm, day: date) -> DayOfPlan | None:
 
 
 def moved_heads(planned: Farm, group: Group, part: str, day: date) -> int:
-    """Heads of a part of a group on a day, more or fewer than the plan's farm has on it; 0 where
-    nothing was moved.
-    """
-    before = next((one for one in planned.groups if one.id == group.id), None)
+    """Heads of a part on a day, less those of the plan's farm; 0 where none was moved."""
+    before = next((earlier for earlier in planned.groups if earlier.id == group.id), None)
     if before is None or before == group:
         return 0
     return heads_on(group, part, day) - heads_on(before, part, day)
@@ -86,7 +88,7 @@ def moved_heads(planned: Farm, group: Group, part: str, day: date) -> int:
 
 def heads_on(group: Group, part: str, day: date) -> int:
     """Heads of a part of a group on a day."""
-    return sum(one.head for one in parts_on(group, day) if one.id == part)
+    return sum(present.head for present in parts_on(group, day) if present.id == part)
 
 
 def _is_fed(group: Group, day: date, period: Period) -> bool:
@@ -95,21 +97,23 @@ def _is_fed(group: Group, day: date, period: Period) -> bool:
     return fed_days(group, last, last + timedelta(days=1)) > 0
 
 
-def _ration(one: PlanRation, part: Group, known: set[str], status: str) -> GroupRation:
+def _ration(fed: PlanRation, part: Group, known: set[str], status: str) -> GroupRation:
+    if status in ("proven", "open"):
+        status = PLANNED
     return GroupRation(
         group=part.id,
         name=part.name,
         head=part.head,
-        status=PLANNED if status in ("proven", "open") else status,
-        needs=one.needs,
-        amounts=tuple(amount for amount in one.amounts if amount.offer in known),
-        supply=one.supply,
-        feed_cost=one.feed_cost,
-        penalty=one.penalty,
-        dm_kg=one.dm_kg,
-        me_mj_per_kg_dm=one.me_mj_per_kg_dm,
+        status=status,
+        needs=fed.needs,
+        amounts=tuple(amount for amount in fed.amounts if amount.offer in known),
+        supply=fed.supply,
+        feed_cost=fed.feed_cost,
+        penalty=fed.penalty,
+        dm_kg=fed.dm_kg,
+        me_mj_per_kg_dm=fed.me_mj_per_kg_dm,
         proof=None,
-        remarks=one.remarks,
+        remarks=fed.remarks,
     )
 
 

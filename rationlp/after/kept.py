@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.after.exact import as_plain, from_plain
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.folder import beside
@@ -72,11 +72,12 @@ def plan_files(farm: Path) -> tuple[Path, ...]:
     """Every plan kept for a farm, the newest first, then by the first day planned, the latest
     first."""
     newest = plan_file(farm)
-    older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}") if newest.parent.is_dir() else ()
+    older = newest.parent.glob(f"{newest.stem}-*{newest.suffix}")
     dated = sorted(
         ((key, path) for path in older if (key := _dated(newest, path)) is not None), reverse=True
     )
-    return (*([newest] if newest.is_file() else []), *(path for _, path in dated))
+    files = [path for path in (newest,) if path.is_file()]
+    return (*files, *(path for _, path in dated))
 
 
 def free_name(farm: Path, first: date) -> Path:
@@ -91,8 +92,8 @@ def free_name(farm: Path, first: date) -> Path:
 
 def _dated(newest: Path, path: Path) -> tuple[date, int] | None:
     """First day and number in the name of an older plan; None for a file of another name."""
-    said = path.stem.removeprefix(f"{newest.stem}-")
-    day, number = said[:10], said[10:].removeprefix("-")
+    ending = path.stem.removeprefix(f"{newest.stem}-")
+    day, number = ending[:10], ending[10:].removeprefix("-")
     try:
         return date.fromisoformat(day), int(number or 1)
     except ValueError:
@@ -107,9 +108,9 @@ def plan_in_force(farm: Farm, day: date | None = None) -> KeptPlan | None:
     hand.
     """
     for path in plan_files(Path(farm.place)):
-        kept = read_kept(path, farm)
-        if day is None or kept.first <= day:
-            return kept
+        newest = read_kept(path, farm)
+        if day is None or newest.first <= day:
+            return newest
     return None
 
 
@@ -134,13 +135,15 @@ def read_kept(path: Path, farm: Farm) -> KeptPlan:
         if not plan.periods:
             raise ValueError("a plan without a day")
     except (OSError, ValueError, RecursionError) as trouble:
-        said = str(trouble)[:120] if isinstance(trouble, ValueError) else trouble.__class__.__name__
-        raise InputError(
-            [Finding("IN790", path.name, f"not readable as a kept plan: {said}", _AGAIN)]
+        reason = (
+            str(trouble)[:120] if isinstance(trouble, ValueError) else trouble.__class__.__name__
+        )
+        raise refused(
+            "IN790", path.name, f"not readable as a kept plan: {reason}", _AGAIN
         ) from trouble
     if document.get("digest") != digest(plan.farm):
-        found = "its figures are not those that it was kept with"
-        raise InputError([Finding("IN791", path.name, found, _AGAIN)])
+        fault = "its figures are not those that it was kept with"
+        raise refused("IN791", path.name, fault, _AGAIN)
     whole = dataclasses.replace(plan.farm, feeds=farm.feeds, place=farm.place)
     return KeptPlan(path.name, dataclasses.replace(plan, farm=whole))
 
@@ -151,7 +154,9 @@ def period_of(plan: WinterPlan, day: date) -> Period | None:
     for period in plan.periods:
         if period.first <= day < period.last:
             return period
-    return plan.periods[-1] if day == plan.periods[-1].last else None
+    if day == plan.periods[-1].last:
+        return plan.periods[-1]
+    return None
 
 
 def digest(farm: Farm) -> str:
@@ -167,7 +172,7 @@ def farm_figures(farm: Farm) -> dict[str, Any]:
     Left out: names, sources, where the farm is, next year's crops, the steps in which the winter
     is planned and how it is loaded.
     """
-    found: dict[str, Any] = {
+    figures: dict[str, Any] = {
         "farm.currency": farm.currency,
         "winter.start": farm.start.isoformat(),
         "winter.turnout": farm.turnout.isoformat(),
@@ -178,18 +183,20 @@ def farm_figures(farm: Farm) -> dict[str, Any]:
         "prices.mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
     }
     for offer in farm.offers:
-        found |= dict(
+        figures |= dict(
             _flat(f"{offer.id}", {**as_plain(offer), "name": None, "feed": offer.feed.key})
         )
-        found |= {f"{offer.id}.{name}": figure.value for name, figure in offer.feed.figures.items()}
+        figures |= {
+            f"{offer.id}.{name}": figure.value for name, figure in offer.feed.figures.items()
+        }
     for store in farm.stores:
         # What a tonne of it counts for is said by its offer.
         left_out = dict.fromkeys(
             ("name", "size", "feed_key", "cost_per_t_fresh", "would_fetch_per_t_fresh")
         )
-        found |= dict(_flat(store.id, {**as_plain(store), **store.size, **left_out}))
+        figures |= dict(_flat(store.id, {**as_plain(store), **store.size, **left_out}))
     for group in farm.groups:
-        found |= dict(
+        figures |= dict(
             _flat(
                 group.id,
                 {**as_plain(group), **group.facts, "name": None, "facts": None, "feeding": None},
@@ -201,8 +208,8 @@ def farm_figures(farm: Farm) -> dict[str, Any]:
         ("mixes", farm.mixes),
     ):
         for number, thing in enumerate(things, 1):
-            found |= dict(_flat(f"{name}[{number}]", as_plain(thing)))
-    return found
+            figures |= dict(_flat(f"{name}[{number}]", as_plain(thing)))
+    return figures
 
 
 def _flat(path: str, value: Any) -> Iterator[tuple[str, Any]]:

@@ -11,12 +11,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from math import inf, isfinite
 
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.store import Spread, Store, StoreStock
+from rationlp.halving import turn
 from rationlp.quantities import quantities
 from rationlp.read.stores import KINDS
 from rationlp.records import dataclass
@@ -43,8 +45,20 @@ _NAMES = {
     "amount_t_fresh": "tonnes as weighed or guessed",
     "yield_t_dm_per_ha": "yield standing in the field",
 }
+_LOSSES = {
+    "surface": "lost at the surface",
+    "face": "lost at the face",
+    "trough": "wasted at the trough",
+    "damaged bales": "damaged bales",
+}
+_UNITS = {
+    "count": "bales",
+    "weight_kg": "kg",
+    "amount_t_fresh": "t fresh",
+    "yield_t_dm_per_ha": "t DM/ha",
+}
+"""Units of sizes that are not lengths in metres."""
 _CARRIED = ("density_kg_dm_per_m3", "weight_kg", "amount_t_fresh", "yield_t_dm_per_ha")
-_STEPS = 200
 
 
 @dataclass(frozen=True)
@@ -71,9 +85,7 @@ class Reason:
 
 @dataclass(frozen=True)
 class Carry:
-    """A key to write into farm.toml for this year, in place of others, and what then reaches the
-    animals [t fresh, t DM].
-    """
+    """A key for this year's farm.toml, in place of others, and what then reaches animals."""
 
     key: str
     value: float
@@ -110,9 +122,7 @@ class LastYear:
 
 @dataclass(frozen=True)
 class _Figure:
-    """A figure of the stock: its value, its possible and its usual range, and what comes out with
-    another value.
-    """
+    """A figure of the stock, its possible and usual range, what comes out with another."""
 
     name: str
     key: str
@@ -125,17 +135,15 @@ class _Figure:
 
 
 def tonnes_faults(thought: float | None, had: float | None) -> list[Finding]:
-    """What is wrong with the two weights of last year [t fresh] (IN522): one missing, no weight, or
-    no pair.
-    """
-    given = {"--thought": thought, "--had": had}
-    missing = [option for option, value in given.items() if value is None]
+    """What is wrong with last year's weights [t fresh] (IN522): one missing, none, no pair."""
+    stated = {"--thought": thought, "--had": had}
+    missing = [option for option, value in stated.items() if value is None]
     if missing:
-        other = next(option for option in given if option not in missing)
-        return [Finding("IN522", missing[0], f"{other} without it", "give both, in tonnes fresh")]
+        partner = next(option for option in stated if option not in missing)
+        return [Finding("IN522", missing[0], f"{partner} without it", "give both, in tonnes fresh")]
     odd = [
         Finding("IN522", option, f"{value:g} is no weight", "give tonnes fresh, above 0")
-        for option, value in given.items()
+        for option, value in stated.items()
         if value is not None and (not isfinite(value) or value <= 0.0)
     ]
     if odd or thought is None or had is None:
@@ -157,71 +165,64 @@ def last_year(farm: Farm, store: Store, tonnes: tuple[float, float]) -> LastYear
     whole = replace(
         store, size={key: value for key, value in store.size.items() if key != "fed_length_m"}
     )
-    found = [_reason(one, thought, had / thought) for one in _figures(whole, feed, farm.start)]
-    gap = thought - had
-    reasons = tuple(sorted(found, key=lambda one: (not one.believable, _far(one)))) if gap else ()
-    now = store_stock(store, feed, farm.start)
-    fresh, dry = _reaching(now, feed)
+    possible = [
+        _reason(figure, thought, had / thought) for figure in _figures(whole, feed, farm.start)
+    ]
+    likeliest_first = sorted(possible, key=lambda reason: (not reason.believable, _far(reason)))
+    reasons = tuple(likeliest_first) if had != thought else ()
+    stock = store_stock(store, feed, farm.start)
+    fresh, dry = _reaching(stock, feed)
     carries = tuple(
-        carry for one in reasons if (carry := _carry(one, store, feed, farm.start)) is not None
+        carry
+        for reason in reasons
+        if (carry := _carry(reason, store, feed, farm.start)) is not None
     )
-    words = tuple(_words(reasons, now, tonnes, own_keys(store.size)))
-    return LastYear(store.id, store.name, thought, had, reasons, carries, fresh, dry, words)
+    sentences = tuple(_words(reasons, stock, tonnes, own_keys(store.size)))
+    return LastYear(store.id, store.name, thought, had, reasons, carries, fresh, dry, sentences)
 
 
 def _far(reason: Reason) -> float:
-    """How far a figure would have had to be from where it stands, in half-widths of its usual
-    range.
-    """
+    """How far a figure would have had to be out, in half-widths of its usual range."""
     if reason.needed is None:
         return inf
-    end = reason.usual.low if reason.needed < reason.now else reason.usual.high
+    end = reason.usual.high
+    if reason.needed < reason.now:
+        end = reason.usual.low
     return abs(reason.needed - reason.now) / max(abs(end - reason.now), 1e-12)
 
 
 def _reason(figure: _Figure, thought: float, ratio: float) -> Reason:
     needed = _root(figure, ratio)
     low, high = (min(max(end, figure.can[0]), figure.can[1]) for end in figure.usual)
-    explains = max(
-        (figure.share(end) - 1.0) * (1.0 if ratio > 1.0 else -1.0) for end in (low, high)
-    )
+    shares = (figure.share(low), figure.share(high))
+    explains = max(shares) - 1.0
+    if ratio <= 1.0:
+        explains = 1.0 - min(shares)
     believable = needed is not None and low - 1e-9 <= needed <= high + 1e-9
     usual = Spread(low, figure.now, high)
-    return Reason(
-        figure.name, figure.key, figure.unit, figure.now, needed, usual, thought * max(explains,
-        0.0), believable, *figure.source
-    )  # fmt: skip
+    explains_t = thought * max(explains, 0.0)
+    named = (figure.name, figure.key, figure.unit, figure.now)
+    return Reason(*named, needed, usual, explains_t, believable, *figure.source)
 
 
 def _root(figure: _Figure, ratio: float) -> float | None:
-    """Where the figure would have had to lie for that share to come out, by halving; None where it
-    cannot lie there.
-    """
+    """Where the figure would have to lie for that share, by halving; None if it cannot."""
     low, high = figure.can
     ends = figure.share(low), figure.share(high)
     if not min(ends) <= ratio <= max(ends):
         return None
     rising = ends[1] > ends[0]
-    for _ in range(_STEPS):
-        middle = (low + high) / 2.0
-        if (figure.share(middle) < ratio) == rising:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2.0
+    return turn(lambda value: (figure.share(value) < ratio) == rising, low, high, 0.0)
 
 
 def _figures(store: Store, feed: Feed, start: date) -> Iterator[_Figure]:
     """Every figure of a store that could have been another."""
     stock = store_stock(store, feed, start)
-    if (
-        stock.density_kg_dm_per_m3 is not None
-        and "amount_t_fresh" not in store.size
-        and store.kind != "bales"
-    ):
+    weighed = "amount_t_fresh" in store.size
+    if stock.density_kg_dm_per_m3 is not None and not weighed and store.kind != "bales":
         yield _density(store, stock)
     yield from _sizes(store, feed, start, stock)
-    if store.kind == "clamp" and feed.kind != "root" and "amount_t_fresh" not in store.size:
+    if store.kind == "clamp" and feed.kind != "root" and not weighed:
         yield from _settling(stock, feed)
     yield from _losses(store, stock)
     spread = spread_of(default_spreads(), feed, DM)
@@ -234,11 +235,11 @@ def _density(store: Store, stock: StoreStock) -> _Figure:
     assert usual is not None
     key = "density_kg_dm_per_m3"
     step = next(step for step in stock.steps if step.name == "density")
-    now = usual.typical
+    present = usual.typical
     return _Figure(
-        "density", key, "kg DM/m3", now, _range(store, key), (usual.low, usual.high),
+        "density", key, "kg DM/m3", present, _range(store, key), (usual.low, usual.high),
         (f"{step.source}; range: own choice", "c"),
-        lambda x: x / now,
+        lambda x: x / present,
     )  # fmt: skip
 
 
@@ -248,52 +249,29 @@ def _range(store: Store, key: str) -> tuple[float, float]:
 
 def _sizes(store: Store, feed: Feed, start: date, stock: StoreStock) -> Iterator[_Figure]:
     """Sizes, counts and weights: what comes out is asked of the stock with that size changed."""
-    held = stock.edible_t_dm.typical
     for key, name in _NAMES.items():
         value = store.size.get(key)
         if not isinstance(value, float):
             continue
-        if (
-            key in ("length_m", "width_m", "height_m", "diameter_m")
-            and "amount_t_fresh" in store.size
-        ):
+        if key in TAPE and key != "count" and "amount_t_fresh" in store.size:
             continue
         share = TAPE.get(key, 1.0 - stock.t_dm.low / stock.t_dm.typical)
         low, high = _range(store, key)
         can = (max(low, 0.6 * value), min(high, 1.6 * value))
-        unit = {
-            "count": "bales",
-            "weight_kg": "kg",
-            "amount_t_fresh": "t fresh",
-            "yield_t_dm_per_ha": "t DM/ha",
-        }
-        yield _Figure(
-            name, key, unit.get(key, "m"), value, can, (value * (1.0 - share),
-            value * (1.0 + share)),
-            ("own choice", "c"), _sized(store, feed, start, (key, held)),
-        )  # fmt: skip
+        usual = (value * (1.0 - share), value * (1.0 + share))
+        comes_out = partial(_sized, store, feed, start, key)
+        unit = _UNITS.get(key, "m")
+        yield _Figure(name, key, unit, value, can, usual, ("own choice", "c"), comes_out)
 
 
-def _sized(
-    store: Store, feed: Feed, start: date, of: tuple[str, float]
-) -> Callable[[float], float]:
-    key, held = of
-
-    def share(x: float) -> float:
-        by = x / float(store.size[key])
-        moved = {
-            one: float(store.size[one]) * by
-            for one in (key, *_WITH.get(key, ()))
-            if one in store.size
-        }
-        return (
-            store_stock(
-                replace(store, size={**store.size, **moved}), feed, start
-            ).edible_t_dm.typical
-            / held
-        )
-
-    return share
+def _sized(store: Store, feed: Feed, start: date, key: str, value: float) -> float:
+    """What is to eat with another size, over what is to eat as it stands [-]."""
+    sizes = dict(store.size)
+    for name in (key, *_WITH.get(key, ())):
+        if name in sizes:
+            sizes[name] = float(sizes[name]) * value / float(store.size[key])
+    other = store_stock(replace(store, size=sizes), feed, start)
+    return other.edible_t_dm.typical / store_stock(store, feed, start).edible_t_dm.typical
 
 
 def _settling(stock: StoreStock, feed: Feed) -> Iterator[_Figure]:
@@ -309,89 +287,89 @@ def _settling(stock: StoreStock, feed: Feed) -> Iterator[_Figure]:
 def _losses(store: Store, stock: StoreStock) -> Iterator[_Figure]:
     """Losses in store, while filling, and at the trough: what is kept goes with one less each."""
     out = default_spreads()["loss"]
-    named = {
-        "surface": "lost at the surface",
-        "face": "lost at the face",
-        "trough": "wasted at the trough",
-    }
-    for name, now in (*stock.losses.items(), ("trough", stock.trough_loss)):
-        if now <= 0.0:
+    keys = {size.key for size in KINDS[store.kind]}
+    for name, share in (*stock.losses.items(), ("trough", stock.trough_loss)):
+        if share <= 0.0:
             continue
         key = f"loss_{name}"
-        said = named.get(
-            name, f"lost before it was in store ({name})" if name != "damaged bales" else name
-        )
-        known = any(size.key == key for size in KINDS[store.kind])
-        usual = (now * (1.0 - out.spread), now * (1.0 + out.spread))
+        if key not in keys:
+            key = ""
+        title = _LOSSES.get(name, f"lost before it was in store ({name})")
+        usual = (share * (1.0 - out.spread), share * (1.0 + out.spread))
         source = (out.source, out.status)
-        yield _Figure(
-            said, key if known else "", "share", now, (0.0, 0.95), usual, source, _kept(now)
-        )
+        yield _Figure(title, key, "share", share, (0.0, 0.95), usual, source, _kept(share))
 
 
-def _kept(now: float) -> Callable[[float], float]:
-    return lambda x: (1.0 - x) / (1.0 - now)
+def _kept(lost: float) -> Callable[[float], float]:
+    return lambda x: (1.0 - x) / (1.0 - lost)
 
 
 def _dry_matter(feed: Feed, spread: float) -> _Figure:
-    """Dry matter, where rations were weighed out by it and the tonnes reckoned back: wetter silage
-    then goes faster.
-    """
-    now, quantity = feed.dm_g_per_kg, quantities()[DM]
+    """Dry matter, where tonnes were reckoned back from it: wetter silage goes faster."""
+    present, quantity = feed.dm_g_per_kg, quantities()[DM]
     can = (quantity.hard_low or 1.0, quantity.hard_high or 1000.0)
     row = default_spreads()["dm_silage_table"]
     name = "dry matter, if tonnes were reckoned from rations by dry matter"
-    usual, source = (now - spread, now + spread), (row.source, row.status)
-    return _Figure(name, "", "g/kg", now, can, usual, source, lambda x: x / now)
+    usual, source = (present - spread, present + spread), (row.source, row.status)
+    return _Figure(name, "", "g/kg", present, can, usual, source, lambda x: x / present)
 
 
 def _reaching(stock: StoreStock, feed: Feed) -> tuple[float, Spread]:
     """What reaches the animals: to eat, less waste at the trough [t fresh, t DM]."""
-    kept = 1.0 - stock.trough_loss
+    eaten = 1.0 - stock.trough_loss
     edible = stock.edible_t_dm
-    dry = Spread(edible.low * kept, edible.typical * kept, edible.high * kept)
+    dry = Spread(edible.low * eaten, edible.typical * eaten, edible.high * eaten)
     return dry.typical * 1000.0 / feed.dm_g_per_kg, dry
 
 
 def _carry(reason: Reason, store: Store, feed: Feed, start: date) -> Carry | None:
-    """The key of a reason that may act again this year; None for what is measured anew each year,
-    or what no key may hold.
-    """
+    """The key of a reason that may act again this year; None where there is none for it."""
     if reason.needed is None or not (reason.key in _CARRIED or reason.key.startswith("loss_")):
         return None
     low, high = _range(store, reason.key)
-    value = round(reason.needed, 3 if reason.unit == "share" else 1 if reason.needed < 100.0 else 0)
+    value = round(reason.needed, _decimals(reason.unit, reason.needed))
     if not low <= value <= high:
         return None
-    replaced = tuple(own_keys(store.size)) if reason.key == "density_kg_dm_per_m3" else ()
-    gone = {*replaced, *(("fed_t_fresh_per_week",) if "step_m_per_week" in replaced else ())}
+    gone: set[str] = set()
+    if reason.key == "density_kg_dm_per_m3":
+        gone |= set(own_keys(store.size))
+    if "step_m_per_week" in gone:
+        gone.add("fed_t_fresh_per_week")
     sizes = {key: size for key, size in store.size.items() if key not in gone}
     stock = store_stock(replace(store, size={**sizes, reason.key: value}), feed, start)
     gone.discard(reason.key)
     return Carry(reason.key, value, tuple(sorted(gone)), reason.believable, *_reaching(stock, feed))
 
 
+def _decimals(unit: str, value: float) -> int:
+    if unit == "share":
+        return 3
+    return int(value < 100.0)
+
+
 def _words(
-    reasons: tuple[Reason, ...], stock: StoreStock, tonnes: tuple[float, float], own: list[str]
+    reasons: tuple[Reason, ...], stock: StoreStock, tonnes: tuple[float, float], own_keys: list[str]
 ) -> Iterator[str]:
     thought, had = tonnes
-    kept = stock.edible_t_dm.typical / stock.t_dm.typical
-    if had < thought and kept < 1.0:
-        left = thought * kept
-        rest = f"ask again with --thought {left:.0f}" if left > had else "and that is all of it"
+    share_kept = stock.edible_t_dm.typical / stock.t_dm.typical
+    if had < thought and share_kept < 1.0:
+        expected = thought * share_kept
+        advice = "and that is all of it"
+        if expected > had:
+            advice = f"ask again with --thought {expected:.0f}"
         yield (
             "Thought and had are taken to be the same thing: what there was to feed. If"
             f" {thought:g} t was what lay there, losses not yet taken off, the usual ones"
-            f" ({100.0 * (1.0 - kept):.1f} %) leave {left:.0f} t: {rest}."
+            f" ({100.0 * (1.0 - share_kept):.1f} %) leave {expected:.0f} t: {advice}."
         )
-    if reasons and not any(one.believable for one in reasons):
+    if reasons and not any(reason.believable for reason in reasons):
         yield _together(reasons, thought, had)
-    if own and reasons:
+    if own_keys and reasons:
         yield (
-            f"This store's density is the farm's own ({own[0]}). If that was found in this year's"
-            " silage it knows more than last year's difference: keep it."
+            f"This store's density is the farm's own ({own_keys[0]}). If that was found in this"
+            " year's silage it knows more than last year's difference: keep it."
         )
-    if any(one.key == "density_kg_dm_per_m3" for one in reasons):
+    if any(reason.key == "density_kg_dm_per_m3" for reason in reasons):
         yield (
             "Which reason it was, a mark on the wall tells: how far the face goes back in a week"
             " and what was fed in it (step_m_per_week, fed_t_fresh_per_week) give the density of"
@@ -401,13 +379,15 @@ def _words(
 
 def _together(reasons: tuple[Reason, ...], thought: float, had: float) -> str:
     """Which usual errors together would be enough, the largest first."""
-    left, named = abs(thought - had), []
-    for one in sorted(reasons, key=lambda one: -one.explains_t):
-        if left <= 0.0 or one.explains_t <= 0.0:
+    missing, named = abs(thought - had), []
+    for reason in sorted(reasons, key=lambda reason: -reason.explains_t):
+        if missing <= 0.0 or reason.explains_t <= 0.0:
             break
-        left -= one.explains_t
-        named.append(f"{one.name} ({one.explains_t:.0f} t)")
-    said = f"No single reason is within its usual range. At the ends of theirs, {', '.join(named)}"
-    if left <= 0.0:
-        return f"{said} come to it together."
-    return f"{said} leave {left:.0f} t: check the weights themselves."
+        missing -= reason.explains_t
+        named.append(f"{reason.name} ({reason.explains_t:.0f} t)")
+    sentence = (
+        f"No single reason is within its usual range. At the ends of theirs, {', '.join(named)}"
+    )
+    if missing <= 0.0:
+        return f"{sentence} come to it together."
+    return f"{sentence} leave {missing:.0f} t: check the weights themselves."

@@ -9,7 +9,7 @@ from math import ceil
 
 from rationlp.after.stock import head_days_of
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Feed
+from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 from rationlp.needs.calendar import parts_on
@@ -69,9 +69,7 @@ class _Sums:
 
 
 def money(plan: WinterPlan) -> tuple[Money, ...]:
-    """Each group of the farm in its order, then the whole farm (group "") where there is more than
-    one.
-    """
+    """Each group in the farm's order, then the whole farm (group "") of more than one."""
     groups = []
     for group in plan.farm.groups:
         sums = [
@@ -83,7 +81,7 @@ def money(plan: WinterPlan) -> tuple[Money, ...]:
             groups.append((group.id, group.name, _added(sums)))
     if len(groups) > 1:
         groups.append(("", "All groups", _added([sums for _, _, sums in groups])))
-    return tuple(_money(plan.farm, *one) for one in groups)
+    return tuple(_money(plan.farm, *group) for group in groups)
 
 
 def _added(sums: Iterable[_Sums]) -> _Sums:
@@ -103,25 +101,26 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
         gain = max(0.0, float(part.facts.get("gain_kg_per_day", 0.0)))
     bought = {offer.id for offer in plan.farm.offers if offer.bought}
     paid = sum(
-        one.cost / (1.0 - ration.waste.get(one.offer, 0.0))
-        for one in ration.amounts
-        if one.offer in bought
+        amount.cost / (1.0 - ration.waste.get(amount.offer, 0.0))
+        for amount in ration.amounts
+        if amount.offer in bought
     )
     me = {
-        one.offer: one.kg_dm * _me(feed_of(plan, group, ration, one.offer))
-        for one in ration.amounts
+        amount.offer: amount.kg_dm * _me(feed_of(plan, group, ration, amount.offer))
+        for amount in ration.amounts
     }
     return _Sums(
         head_days=head_days,
         feed=ration.feed_cost * head_days,
         bought=paid * head_days,
         milk_l=milk_l * head_days,
-        milk_feed=ration.feed_cost * head_days if milk_l else 0.0,
-        milk_bought=paid * head_days if milk_l else 0.0,
+        milk_feed=ration.feed_cost * head_days * bool(milk_l),
+        milk_bought=paid * head_days * bool(milk_l),
         gain_kg=gain * head_days,
-        gain_feed=ration.feed_cost * head_days if gain else 0.0,
-        dm=sum(one.kg_dm for one in ration.amounts) * head_days,
-        home_dm=sum(one.kg_dm for one in ration.amounts if one.offer not in bought) * head_days,
+        gain_feed=ration.feed_cost * head_days * bool(gain),
+        dm=sum(amount.kg_dm for amount in ration.amounts) * head_days,
+        home_dm=sum(amount.kg_dm for amount in ration.amounts if amount.offer not in bought)
+        * head_days,
         me=sum(me.values()) * head_days,
         home_me=sum(value for offer, value in me.items() if offer not in bought) * head_days,
     )
@@ -133,22 +132,37 @@ def feed_of(plan: WinterPlan, group: Group, ration: PlanRation, offer_id: str) -
         if offer.id == offer_id:
             return offer.feed
     period = plan.periods[ration.period]
-    grazed = [
-        one.feed for one in group.grazing if one.start < period.last and period.first < one.until
-    ]
-    return grazed[0] if grazed else None
+    for grazed in group.grazing:
+        if grazed.start < period.last and period.first < grazed.until:
+            return grazed.feed
+    return None
+
+
+def with_grass(plan: WinterPlan, group: Group, *rations: PlanRation) -> Farm:
+    """The farm of a plan with what these rations of a group graze among its offers."""
+    farm = plan.farm
+    known = {offer.id for offer in farm.offers}
+    for ration in rations:
+        for amount in ration.amounts:
+            if amount.offer in known:
+                continue
+            feed = feed_of(plan, group, ration, amount.offer)
+            if feed is not None:
+                farm = farm.with_offer(Offer(amount.offer, amount.name, feed, False, 0.0))
+    return farm
 
 
 def _me(feed: Feed | None) -> float:
-    return 0.0 if feed is None else feed.value("me_mj_per_kg_dm") or 0.0
+    if feed is None:
+        return 0.0
+    return feed.value("me_mj_per_kg_dm") or 0.0
 
 
 def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
-    income = (
-        None
-        if farm.milk_price_per_litre is None or not sums.milk_l
-        else farm.milk_price_per_litre * sums.milk_l
-    )
+    income = over_bought = over_feed = None
+    if farm.milk_price_per_litre is not None and sums.milk_l:
+        income = farm.milk_price_per_litre * sums.milk_l
+        over_bought, over_feed = income - sums.milk_bought, income - sums.milk_feed
     return Money(
         group=group,
         name=name,
@@ -161,15 +175,17 @@ def _money(farm: Farm, group: str, name: str, sums: _Sums) -> Money:
         gain_kg=sums.gain_kg,
         per_kg_gain=_ratio(sums.gain_feed, sums.gain_kg),
         milk_income=income,
-        margin_over_bought=None if income is None else income - sums.milk_bought,
-        margin_over_feed=None if income is None else income - sums.milk_feed,
+        margin_over_bought=over_bought,
+        margin_over_feed=over_feed,
         home_share_of_dm=_ratio(sums.home_dm, sums.dm),
         home_share_of_me=_ratio(sums.home_me, sums.me),
     )
 
 
 def _ratio(part: float, whole: float) -> float | None:
-    return part / whole if whole > 0.0 else None
+    if whole <= 0.0:
+        return None
+    return part / whole
 
 
 @dataclass(frozen=True)
@@ -194,29 +210,29 @@ def buying_list(plan: WinterPlan) -> tuple[MonthBuy, ...]:
     """What to buy, month by month, in the farm's order of feeds."""
     size = {offer.id: offer.load_t for offer in plan.farm.offers}
     months = dict.fromkeys(period.first.isoformat()[:7] for period in plan.periods)
-    found = []
+    purchases = []
     come: dict[str, int] = {}
     fed: dict[str, float] = {}
     for month in months:
-        mine = [period.number for period in plan.periods if period.first.isoformat()[:7] == month]
-        for one in plan.purchases:
-            load = size.get(one.offer)
-            whole = sum(one.loads[number] for number in mine) if one.loads else None
-            tonnes = (
-                sum(one.t_fresh[number] for number in mine)
-                if whole is None or load is None
-                else whole * load
-            )
-            total = sum(one.t_fresh) if not one.loads or load is None else sum(one.loads) * load
-            fed[one.offer] = fed.get(one.offer, 0.0) + tonnes
+        numbers = [
+            period.number for period in plan.periods if period.first.isoformat()[:7] == month
+        ]
+        for purchase in plan.purchases:
+            load = size.get(purchase.offer)
+            loads: float | None = None
+            tonnes, total = sum(purchase.t_fresh[n] for n in numbers), sum(purchase.t_fresh)
+            if purchase.loads:
+                loads = float(sum(purchase.loads[n] for n in numbers))
+                if load is not None:
+                    tonnes, total = loads * load, sum(purchase.loads) * load
+            fed[purchase.offer] = fed.get(purchase.offer, 0.0) + tonnes
             if tonnes < LEAST_SHOWN_T:
                 continue
-            loads = None if whole is None else float(whole)
-            if whole is None and load:
-                wanted = ceil(fed[one.offer] / load - 1e-6)
-                loads, come[one.offer] = float(wanted - come.get(one.offer, 0)), wanted
-            cost = one.cost * tonnes / total
-            found.append(
-                MonthBuy(month, one.offer, one.name, tonnes, loads, cost, one.price_ceiling)
-            )
-    return tuple(found)
+            if loads is None and load:
+                until_now = ceil(fed[purchase.offer] / load - 1e-6)
+                loads = float(until_now - come.get(purchase.offer, 0))
+                come[purchase.offer] = until_now
+            cost = purchase.cost * tonnes / total
+            bought = (month, purchase.offer, purchase.name, tonnes, loads, cost)
+            purchases.append(MonthBuy(*bought, purchase.price_ceiling))
+    return tuple(purchases)

@@ -65,7 +65,9 @@ def _changing_words(change: PlanChange, day: date) -> str:
     days = change.change.days
     last = change.begin + timedelta(days=days - 1)
     moves = "; ".join(_move_words(move) for move in change.moves)
-    fed = "the ration it goes to" if change.on <= day else "the ration it comes from"
+    fed = "the ration it comes from"
+    if change.on <= day:
+        fed = "the ration it goes to"
     return (
         f"Changing over: day {(day - change.begin).days + 1} of {days} ({_day(change.begin)} to"
         f" {_day(last)}), in kg fresh a head a day: {moves}. The kilograms of this sheet are the"

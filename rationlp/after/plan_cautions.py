@@ -6,13 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from datetime import date
 
 from rationlp.after.cautions import farm_cautions, gravest_first, plate_cautions, ration_cautions
-from rationlp.after.money import feed_of
+from rationlp.after.money import with_grass
 from rationlp.after.plate import Plate
-from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
 from rationlp.needs.calendar import fed_days, parts_on
 from rationlp.planned import Period, PlanRation, WinterPlan
@@ -36,7 +33,7 @@ def plan_cautions(plan: WinterPlan) -> tuple[Caution, ...]:
         key = (caution.id, caution.about)
         called.setdefault(key, caution)
         weeks.setdefault(key, []).append((period.first.isoformat(), period.last.isoformat()))
-    dated = (replace(one, weeks=_joined(weeks.get(key, []))) for key, one in called.items())
+    dated = (replace(caution, weeks=_joined(weeks.get(key, []))) for key, caution in called.items())
     return gravest_first(dated)
 
 
@@ -60,7 +57,11 @@ def _of_groups(plan: WinterPlan) -> Iterator[tuple[Period, Caution]]:
             if not fed_days(origin, period.first, period.last):
                 continue
             parts = {part.id: part for part in parts_on(origin, period.first, period.last)}
-            fed = [one for one in rations.values() if _is_of(one, origin, period) and one.amounts]
+            fed = [
+                ration
+                for ration in rations.values()
+                if _is_of(ration, origin, period) and ration.amounts
+            ]
             for ration in fed:
                 groups = (origin, parts.get(ration.group, origin))
                 for caution in _of_fed(plan, ration, groups, rations, known):
@@ -82,18 +83,22 @@ def _of_fed(
     rations: Mapping[tuple[str, int], PlanRation],
     known: dict[object, tuple[Caution, ...]],
 ) -> tuple[Caution, ...]:
-    """The cautions of a ration. groups: as in the farm file, and the part of it. known: what was
-    worked out before.
-    """
+    """The cautions of a ration. groups: whole, and part. known: worked out before."""
     origin, part = groups
     earlier = _ration_before(ration, rations)
-    before = None if earlier is None else {one.offer: one.kg_dm for one in earlier.amounts}
-    farm = _farm_with(plan, (ration,) if earlier is None else (ration, earlier), origin, part)
-    new = farm.day if before is None else tuple(before.items())
+    rations_eaten, before = [ration], None
+    if earlier is not None:
+        rations_eaten.append(earlier)
+        before = {amount.offer: amount.kg_dm for amount in earlier.amounts}
+    first, _ = part.fed_within(plan.periods[ration.period].first, plan.farm.turnout)
+    farm = replace(with_grass(plan, origin, *rations_eaten), groups=(part,), day=first)
+    new: object = farm.day
+    if before is not None:
+        new = tuple(before.items())
     mark = (
         part.id,
         tuple(part.facts.items()),
-        tuple((one.offer, one.kg_dm) for one in ration.amounts),
+        tuple((amount.offer, amount.kg_dm) for amount in ration.amounts),
         new,
     )
     if mark not in known:
@@ -104,48 +109,24 @@ def _of_fed(
 def _ration_before(
     ration: PlanRation, rations: Mapping[tuple[str, int], PlanRation]
 ) -> PlanRation | None:
-    """What these animals were fed in the period before; None where the plan has nothing for them
-    then.
-    """
+    """What these animals were fed the period before; None where the plan has nothing."""
     before = rations.get((ration.group, ration.period - 1))
     if before is None and ration.origin:
         before = rations.get((ration.origin, ration.period - 1))
-    return before if before is not None and before.amounts else None
+    if before is None or not before.amounts:
+        return None
+    return before
 
 
 def _of_unfed(plan: WinterPlan, period: Period, part: Group) -> tuple[Caution, ...]:
     """The cautions of a part that has no ration in a period, with what it is short of."""
     short = tuple(
-        one.shortfall
-        for one in plan.shortfalls
-        if (one.group, one.period) == (part.id, period.number)
+        shortfall.shortfall
+        for shortfall in plan.shortfalls
+        if (shortfall.group, shortfall.period) == (part.id, period.number)
     )
     farm = replace(plan.farm, groups=(part,), day=period.first)
     return plate_cautions(Plate(farm, part, None, (), shortfalls=short))
-
-
-def _farm_with(
-    plan: WinterPlan, rations: tuple[PlanRation, ...], origin: Group, part: Group
-) -> Farm:
-    """The farm with the part of the group as its only group, and what is grazed among what it can
-    feed.
-    """
-    known = {offer.id for offer in plan.farm.offers}
-    offers = {}
-    for ration in rations:
-        for one in ration.amounts:
-            feed = None if one.offer in known else feed_of(plan, origin, ration, one.offer)
-            if feed is not None:
-                offers[one.offer] = Offer(
-                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
-                )
-    day = _first_day(plan.periods[rations[0].period].first, part)
-    return replace(plan.farm, groups=(part,), offers=(*plan.farm.offers, *offers.values()), day=day)
-
-
-def _first_day(first: date, part: Group) -> date:
-    """The first day on which a part eats its ration: it may be housed in the middle of a period."""
-    return first if part.housed is None else max(first, part.housed)
 
 
 def _as_fed(ration: PlanRation) -> FedSupply:

@@ -10,11 +10,10 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import date, timedelta
 
-from rationlp.after.changeover import ChangeOver, Past, change_over, switches_forage
-from rationlp.after.money import feed_of
+from rationlp.after.changeover import ChangeOver, History, change_over, switches_forage
+from rationlp.after.money import with_grass
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group import Group
@@ -63,27 +62,26 @@ class PlanChange:
 
 
 def plan_changes(plan: WinterPlan) -> tuple[PlanChange, ...]:
-    """Every change of ration of a plan that is more than a step, group by group in the order of
-    days; none without a plan.
-    """
-    found: list[PlanChange] = []
+    """Every change of ration of more than a step, group by group by day; none without plan."""
+    changes: list[PlanChange] = []
     for part in dict.fromkeys(ration.group for ration in plan.rations):
-        found += _of_part(plan, part)
-    return tuple(found)
+        changes += _of_part(plan, part)
+    return tuple(changes)
 
 
 def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
-    """The changes of one part, each knowing how long the ration before was fed and when the forage
-    was last switched.
-    """
+    """A part's changes; each knows the days before it and the last switch of forage."""
     rations = _fed_to(plan, part)
     since = ended = _first_day(plan, rations[0])
     switches: list[date] = []
     for before, after in itertools.pairwise(rations):
-        farm, fed = _with_grass(plan, before, after), (_kg_dm(before), _kg_dm(after))
+        farm, fed = (
+            with_grass(plan, _group(plan, before), before, after),
+            (_kg_dm(before), _kg_dm(after)),
+        )
         on = plan.periods[after.period].first
         change = change_over(
-            farm, after.needs, *fed, Past(float((on - since).days), tuple(switches), on)
+            farm, after.needs, *fed, History(float((on - since).days), tuple(switches), on)
         )
         if switches_forage(farm, after.needs, *fed):
             switches.append(on)
@@ -104,53 +102,33 @@ def _of_part(plan: WinterPlan, part: str) -> Iterator[PlanChange]:
 
 
 def _fed_to(plan: WinterPlan, part: str) -> list[PlanRation]:
-    """What the animals of a part are fed period by period: until they have given birth, the ration
-    of those still waiting.
-    """
-    own = sorted((one for one in plan.rations if one.group == part), key=lambda one: one.period)
-    origin = own[0].origin or part
+    """The rations of a part by period: before birth those of the animals still waiting."""
+    rations = sorted(
+        (ration for ration in plan.rations if ration.group == part),
+        key=lambda ration: ration.period,
+    )
+    origin = rations[0].origin or part
     waiting = [
-        one
-        for one in plan.rations
-        if origin != part and one.group == origin and one.period < own[0].period
+        ration
+        for ration in plan.rations
+        if origin != part and ration.group == origin and ration.period < rations[0].period
     ]
-    return [*sorted(waiting, key=lambda one: one.period), *own]
+    return [*sorted(waiting, key=lambda ration: ration.period), *rations]
 
 
 def _first_day(plan: WinterPlan, ration: PlanRation) -> date:
-    """The first day on which a ration of the plan is fed: a group may be housed in the middle of a
-    period.
-    """
-    first = plan.periods[ration.period].first
-    housed = _group(plan, ration).housed
-    return first if housed is None else max(first, housed)
+    """The first day a ration is fed: a group may be housed in the middle of a period."""
+    period = plan.periods[ration.period]
+    return _group(plan, ration).fed_within(period.first, period.last)[0]
 
 
 def _group(plan: WinterPlan, ration: PlanRation) -> Group:
-    wanted = (ration.origin, ration.group)
-    return next(group for group in plan.farm.groups if group.id in wanted)
-
-
-def _with_grass(plan: WinterPlan, *rations: PlanRation) -> Farm:
-    """The farm with what is grazed in these periods among its offers."""
-    known = {offer.id for offer in plan.farm.offers}
-    grass: dict[str, Offer] = {}
-    for ration in rations:
-        for one in ration.amounts:
-            feed = (
-                None
-                if one.offer in known
-                else feed_of(plan, _group(plan, ration), ration, one.offer)
-            )
-            if feed is not None:
-                grass[one.offer] = Offer(
-                    one.offer, one.name, feed, bought=False, price_per_t_fresh=0.0
-                )
-    return replace(plan.farm, offers=(*plan.farm.offers, *grass.values()))
+    names = (ration.origin, ration.group)
+    return next(group for group in plan.farm.groups if group.id in names)
 
 
 def _kg_dm(ration: PlanRation) -> dict[str, float]:
-    return {one.offer: one.kg_dm for one in ration.amounts}
+    return {amount.offer: amount.kg_dm for amount in ration.amounts}
 
 
 def _moves(

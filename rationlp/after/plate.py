@@ -60,9 +60,7 @@ class Plate:
     def total(
         self, quantity: str, complete: bool = True, feeds: Callable[[Feed], bool] = bool
     ) -> float | None:
-        """Σ content · kg DM of the feeds chosen; None where a figure is missing and the sum must be
-        complete.
-        """
+        """Σ content · kg DM; None where a figure is missing and it must be complete."""
         sum_of = 0.0
         for offer, kg in self.parts:
             if feeds(offer.feed):
@@ -91,26 +89,28 @@ def make_plate(
         return None
     eaten = [amount for amount in ration.amounts if amount.kg_dm > 0.0]
     parts = tuple((offers[amount.offer], amount.kg_dm) for amount in eaten)
-    short = ration.shortfalls if isinstance(ration, GroupRation) else ()
+    short = getattr(ration, "shortfalls", ())
     return Plate(farm, groups[ration.group], ration.needs, parts, before, short)
 
 
 def figure(plate: Plate, row: CautionRow, name: str = "") -> float | None:
-    """The figure that a row looks at, or the one named, in the row's unit; None where it is not
-    known.
-    """
+    """The figure of a row, or the one named, in the row's unit; None where not known."""
     name = name or row.quantity
     if name in OF_GROUP:
         return OF_GROUP[name](plate)
     fact = plate.group.nearest_fact(name)
     if fact is not None and name not in MEASURES:
-        return None if isinstance(fact, str) else float(fact)
+        if isinstance(fact, str):
+            return None
+        return float(fact)
     if not plate.parts:
         return None
     if name in MEASURES:
         return MEASURES[name](plate, row)
     total = plate.total(name, complete=row.comparison in ("below", "at_most"))
-    return None if total is None else total / plate.dm_kg
+    if total is None:
+        return None
+    return total / plate.dm_kg
 
 
 def _share_of_dm(plate: Plate, row: CautionRow) -> float | None:
@@ -118,9 +118,10 @@ def _share_of_dm(plate: Plate, row: CautionRow) -> float | None:
 
 
 def _of_live_weight(plate: Plate, row: CautionRow) -> float | None:
-    weight = None if plate.needs is None else plate.needs.live_weight_kg
     share = plate.share(row.covers)
-    return None if weight is None or share is None else share * plate.dm_kg / weight
+    if share is None or plate.needs is None or plate.needs.live_weight_kg is None:
+        return None
+    return share * plate.dm_kg / plate.needs.live_weight_kg
 
 
 def _concentrate_kg_fresh(plate: Plate, row: CautionRow) -> float | None:
@@ -137,10 +138,17 @@ def _ration_dm(plate: Plate, row: CautionRow) -> float | None:
     return plate.dm_kg * 1000.0 / fresh
 
 
+def _over(part: float | None, whole: float | None) -> float | None:
+    """One figure over another; None where one of them is not known, or the other nought."""
+    if part is None or not whole:
+        return None
+    return part / whole
+
+
 def _urea_share_of_cp(plate: Plate, row: CautionRow) -> float | None:
     protein = plate.total("cp_g_per_kg_dm")
     urea = plate.total("cp_g_per_kg_dm", feeds=lambda feed: feed.kind == "npn")
-    return None if not protein or urea is None else urea / protein
+    return _over(urea, protein)
 
 
 def _copper_unknown(plate: Plate, row: CautionRow) -> float | None:
@@ -152,7 +160,7 @@ def _forage_k(plate: Plate, row: CautionRow) -> float | None:
     potassium = plate.total("k_g_per_kg_dm", feeds=lambda feed: feed.is_forage)
     if forage <= 0.0:
         return 0.0
-    return None if potassium is None else potassium / forage
+    return _over(potassium, forage)
 
 
 def _k_to_ca_mg(plate: Plate, row: CautionRow) -> float | None:
@@ -164,13 +172,11 @@ def _k_to_ca_mg(plate: Plate, row: CautionRow) -> float | None:
 
 def _ca_to_p(plate: Plate, row: CautionRow) -> float | None:
     calcium, phosphorus = plate.total("ca_g_per_kg_dm"), plate.total("p_g_per_kg_dm")
-    return None if calcium is None or not phosphorus else calcium / phosphorus
+    return _over(calcium, phosphorus)
 
 
 def _dcad(plate: Plate, row: CautionRow) -> float | None:
-    """meq per kg DM; only where chloride and sulphur of every feed were analysed or stated by the
-    farm.
-    """
+    """meq per kg DM; only with chloride and sulphur of every feed analysed or stated."""
     for offer, _ in plate.parts:
         for name in ("cl_g_per_kg_dm", "s_g_per_kg_dm"):
             known = offer.feed.figures.get(name)
@@ -196,24 +202,26 @@ def _starch_step(plate: Plate, row: CautionRow) -> float | None:
     herd goes on as it is.
     """
     starch = plate.total("starch_g_per_kg_dm", complete=False)
-    now = (starch or 0.0) / plate.dm_kg
+    share = (starch or 0.0) / plate.dm_kg
     if plate.before is not None:
         offers = {offer.id: offer for offer in plate.farm.offers}
         parts = [
             (offers[key], kg) for key, kg in plate.before.items() if kg > 0.0 and key in offers
         ]
         earlier = replace(plate, parts=tuple(parts))
-        had = earlier.total("starch_g_per_kg_dm", complete=False) if parts else 0.0
-        return now - (had or 0.0) / (earlier.dm_kg or 1.0)
+        had = earlier.total("starch_g_per_kg_dm", complete=False)
+        return share - (had or 0.0) / (earlier.dm_kg or 1.0)
     day = plate.farm.day or plate.farm.start
     housed = max(plate.farm.start, plate.group.housed or plate.farm.start)
-    return now if (day - housed).days < DAYS_AFTER_GRASS else None
+    if (day - housed).days >= DAYS_AFTER_GRASS:
+        return None
+    return share
 
 
 def _mixer_wagon(plate: Plate) -> float:
     """1 where the group is fed from a mixer wagon, else 0."""
     feeding = plate.group.feeding or plate.farm.feeding
-    return 0.0 if feeding.wagon == "none" else 1.0
+    return float(feeding.wagon != "none")
 
 
 def _me_cover(plate: Plate) -> float | None:
@@ -221,15 +229,20 @@ def _me_cover(plate: Plate) -> float | None:
     that could not be fed, what is left of the need when its shortage is taken off.
     """
     if not plate.parts:
-        short = [one for one in plate.shortfalls if one.need == _ENERGY and one.needed > 0.0]
+        short = [
+            shortfall
+            for shortfall in plate.shortfalls
+            if shortfall.need == _ENERGY and shortfall.needed > 0.0
+        ]
         margin = plate.farm.margins.me
-        return min((margin * (1.0 - one.short / one.needed) for one in short), default=None)
-    need = None if plate.needs is None else plate.needs.energy
+        return min(
+            (margin * (1.0 - energy.short / energy.needed) for energy in short), default=None
+        )
     eaten = plate.total("me_mj_per_kg_dm")
-    if need is None or not eaten:
+    if plate.needs is None or plate.needs.energy is None or not eaten:
         return None
     q = eaten / plate.dm_kg / GE_MJ_PER_KG_DM
-    return eaten / replace(need, margin=1.0).required_mj(q)
+    return eaten / replace(plate.needs.energy, margin=1.0).required_mj(q)
 
 
 def _a_day(quantity: str) -> Callable[[Plate, CautionRow], float | None]:

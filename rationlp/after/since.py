@@ -9,7 +9,7 @@ from typing import Any
 
 from rationlp.after.followed import moved_heads
 from rationlp.after.kept import KeptPlan, farm_figures
-from rationlp.after.stock import Drawn, lasting
+from rationlp.after.stock import Drawdown, lasting
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.needs.calendar import fed_days
@@ -44,7 +44,7 @@ class StoreOut:
 
 
 @dataclass(frozen=True)
-class Since:
+class FarmChanges:
     """What changed since a plan was kept. cost: what the plan's purchases cost more (less) at
     the prices there are now [currency]; strangers: names of groups that the plan does not know."""
 
@@ -55,30 +55,30 @@ class Since:
 
 
 def since_kept(
-    kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None
-) -> Since | None:
+    plan_kept: KeptPlan, farm: Farm, stocks: Mapping[str, StoreStock] | None = None
+) -> FarmChanges | None:
     """What changed on a farm since its plan was kept; None where nothing did.
 
     stocks: what the farm now held on the plan's first day, where that is not what its sizes say.
     """
-    plan = kept.plan
+    plan = plan_kept.plan
     figures = tuple(_changed(farm_figures(plan.farm), farm_figures(farm)))
     if not figures:
         return None
-    here = farm_stocks(farm) if stocks is None else stocks
+    stocks_now = stocks or farm_stocks(farm)
     known = {group.id for group in plan.farm.groups}
-    return Since(
+    return FarmChanges(
         figures=figures,
-        stores=tuple(_stores_out(plan, farm, here)),
+        stores=tuple(_stores_out(plan, farm, stocks_now)),
         cost=_dearer(plan, farm),
         strangers=tuple(group.name for group in farm.groups if group.id not in known),
     )
 
 
-def _changed(before: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[ChangedFigure]:
-    for path in dict.fromkeys((*before, *now)):
-        if before.get(path) != now.get(path):
-            yield ChangedFigure(path, before.get(path), now.get(path))
+def _changed(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[ChangedFigure]:
+    for path in dict.fromkeys((*before, *after)):
+        if before.get(path) != after.get(path):
+            yield ChangedFigure(path, before.get(path), after.get(path))
 
 
 def _stores_out(
@@ -88,28 +88,23 @@ def _stores_out(
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     moved = [_more_head_days(plan, ration, farm) for ration in plan.rations]
     for store in plan.stores:
-        more = 0.0
+        extra = 0.0
         if store.store in then:
-            had = then[store.store].edible_t_dm.typical
-            more = stocks[store.store].edible_t_dm.typical - had if store.store in stocks else -had
-        held = Spread(*(max(store.held_t_dm.typical + more, 0.0),) * 3)
+            extra = -then[store.store].edible_t_dm.typical
+            if store.store in stocks:
+                extra += stocks[store.store].edible_t_dm.typical
+        amount = Spread(*(max(store.held_t_dm.typical + extra, 0.0),) * 3)
         periods, used = _used_now(plan, store, farm, moved)
-        drawn = Drawn(
-            store.store,
-            store.name,
-            held,
-            store.reserve_t_dm,
-            dry[store.store],
-            periods,
-            used,
-            (0.0,) * len(used),
-        )
-        left = held.typical - sum(used)
-        if abs(left - store.left_t_dm) < _CLOSE_T:
+        stock = (amount, store.reserve_t_dm, dry[store.store])
+        drawn = Drawdown(store.store, store.name, *stock, periods, used, (0.0,) * len(used))
+        left_t_dm = amount.typical - sum(used)
+        if abs(left_t_dm - store.left_t_dm) < _CLOSE_T:
             continue
         ends = lasting(drawn)
-        short = ends.runs_out.typical if ends.short_t_dm.typical > _CLOSE_T else None
-        yield StoreOut(store.store, store.name, store.left_t_dm, left, short)
+        short = None
+        if ends.short_t_dm.typical > _CLOSE_T:
+            short = ends.runs_out.typical
+        yield StoreOut(store.store, store.name, store.left_t_dm, left_t_dm, short)
 
 
 def _used_now(
@@ -131,16 +126,14 @@ def _used_now(
 def _put_out(ration: PlanRation, store: str) -> float:
     """What a head's ration takes from a store a day [kg DM]."""
     return sum(
-        one.kg_dm / (1.0 - ration.waste.get(store, 0.0))
-        for one in ration.amounts
-        if one.offer == store
+        amount.kg_dm / (1.0 - ration.waste.get(store, 0.0))
+        for amount in ration.amounts
+        if amount.offer == store
     )
 
 
 def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
-    """Head-days of a ration with the heads and dates there are now, less those planned [head ·
-    d].
-    """
+    """Head-days of a ration by today's heads and dates, less those planned [head · d]."""
     period = plan.periods[ration.period]
     before = next(
         group for group in plan.farm.groups if group.id == (ration.origin or ration.group)
@@ -151,20 +144,20 @@ def _more_head_days(plan: WinterPlan, ration: PlanRation, farm: Farm) -> float:
     planned = ration.head * fed_days(before, period.first, period.last)
     if group is None:
         return -float(planned)
-    now = 0
+    head_days = 0
     for number in range(period.days):
         day = period.first + timedelta(days=number)
         if day < farm.turnout and fed_days(group, day, day + timedelta(days=1)):
-            now += max(ration.head + moved_heads(plan.farm, group, ration.group, day), 0)
-    return float(now - planned)
+            head_days += max(ration.head + moved_heads(plan.farm, group, ration.group, day), 0)
+    return float(head_days - planned)
 
 
 def _dearer(plan: WinterPlan, farm: Farm) -> float:
     """What the plan's purchases cost more at the prices there are now [currency]."""
     then = {offer.id: offer.price_per_t_fresh for offer in plan.farm.offers}
-    now = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
+    prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
     return sum(
-        sum(one.t_fresh) * (now[one.offer] - then[one.offer])
-        for one in plan.purchases
-        if one.offer in then and one.offer in now
+        sum(purchase.t_fresh) * (prices[purchase.offer] - then[purchase.offer])
+        for purchase in plan.purchases
+        if purchase.offer in then and purchase.offer in prices
     )

@@ -9,12 +9,13 @@ from datetime import date
 
 from rationlp.farm.store import StoreStock
 from rationlp.planned import Period
+from rationlp.quantities import by_sign
 from rationlp.read.earlier import EarlierPlan, EarlierStore
 from rationlp.records import dataclass
 
 
 @dataclass(frozen=True)
-class SoFar:
+class StoreSoFar:
     """One store from the first day of an earlier plan to a day on which it was measured again [t DM
     that can be eaten].
 
@@ -33,7 +34,9 @@ class SoFar:
     density_kg_dm_per_m3: float | None
 
 
-def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tuple[SoFar, ...]:
+def so_far(
+    plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date
+) -> tuple[StoreSoFar, ...]:
     """Every store of the earlier plan that is still on the farm; stocks: as measured again."""
     return tuple(
         _one(plan, store, stocks[store.store], day)
@@ -42,7 +45,7 @@ def so_far(plan: EarlierPlan, stocks: Mapping[str, StoreStock], day: date) -> tu
     )
 
 
-def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> SoFar:
+def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -> StoreSoFar:
     planned = planned_until(plan, store, day)
     used = store.held_t_dm - stock.edible_t_dm.typical
     step, density = None, None
@@ -50,13 +53,11 @@ def _one(plan: EarlierPlan, store: EarlierStore, stock: StoreStock, day: date) -
         step = store.length_m - stock.face.length_m
         if step > 1e-6 and store.edible_share > 0.0:
             density = planned / store.edible_share * 1000.0 / (store.area_m2 * step)
-    return SoFar(store.store, store.name, planned, used, used - planned, step, density)
+    return StoreSoFar(store.store, store.name, planned, used, used - planned, step, density)
 
 
 def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
-    """What the plan used of a store before a day [t DM]; a period that the day falls into counts by
-    its days.
-    """
+    """Planned use before a day [t DM]; a period around it counts by its days."""
     total = 0.0
     for (first, last), used in zip(plan.periods, store.used_t_dm, strict=True):
         days = (min(last, day) - first).days
@@ -65,24 +66,22 @@ def planned_until(plan: EarlierPlan, store: EarlierStore, day: date) -> float:
     return total
 
 
-def so_far_sentences(found: tuple[SoFar, ...]) -> tuple[str, ...]:
-    """What a person would make of the differences; empty where all is as planned within a
-    twentieth.
-    """
-    said = []
-    for one in found:
-        if abs(one.more_t_dm) <= 0.05 * max(one.planned_t_dm, 1.0):
+def so_far_sentences(stores: tuple[StoreSoFar, ...]) -> tuple[str, ...]:
+    """What to make of the differences; empty where all is as planned within a twentieth."""
+    sentences = []
+    for store in stores:
+        if abs(store.more_t_dm) <= 0.05 * max(store.planned_t_dm, 1.0):
             continue
-        word = "more" if one.more_t_dm > 0.0 else "less"
-        amounts = f"{one.used_t_dm:.1f} against {one.planned_t_dm:.1f}"
-        text = f"{one.name}: {abs(one.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
-        if one.density_kg_dm_per_m3 is not None:
-            density = f"{one.density_kg_dm_per_m3:.0f} kg DM/m3"
+        word = by_sign(store.more_t_dm, "more", "less")
+        amounts = f"{store.used_t_dm:.1f} against {store.planned_t_dm:.1f}"
+        text = f"{store.name}: {abs(store.more_t_dm):.1f} t DM {word} gone than planned ({amounts})"
+        if store.density_kg_dm_per_m3 is not None:
+            density = f"{store.density_kg_dm_per_m3:.0f} kg DM/m3"
             text += (
                 f"; if the animals ate as planned it holds {density} (give it as core_kg_dm_per_m3)"
             )
-        said.append(f"{text}.")
-    return tuple(said)
+        sentences.append(f"{text}.")
+    return tuple(sentences)
 
 
 def used_until(periods: tuple[Period, ...], used: tuple[float, ...], day: date) -> float:

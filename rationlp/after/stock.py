@@ -32,7 +32,7 @@ KG_PER_T = 1000.0
 
 
 @dataclass(frozen=True)
-class Drawn:
+class Drawdown:
     """What is drawn from a store over the winter.
 
     held_t_dm: what can be eaten of it on the first day [t DM]. dm_g_per_kg: its dry matter.
@@ -50,10 +50,8 @@ class Drawn:
 
 
 @dataclass(frozen=True)
-class Left:
-    """What is left of a store on the morning of a day [t DM; typical also t fresh]; never below
-    nought.
-    """
+class Remainder:
+    """What is left on the morning of a day [t DM; typical also t fresh]; never below 0."""
 
     on: date
     t_dm: Spread
@@ -75,7 +73,7 @@ class RunOut:
 
 
 @dataclass(frozen=True)
-class Lasting:
+class StoreLife:
     """How long a store lasts.
 
     short_t_dm: what is wanted of it until turnout and is not there [t DM]: most of it with the low
@@ -87,7 +85,7 @@ class Lasting:
     name: str
     turnout: date
     reserve_t_dm: float
-    left: tuple[Left, ...]
+    left: tuple[Remainder, ...]
     runs_out: RunOut
     short_t_dm: Spread
     head_days_lost: Spread
@@ -98,11 +96,11 @@ def stocks_of(plan: WinterPlan) -> dict[str, StoreStock]:
     return dict(plan.stocks) or farm_stocks(plan.farm)
 
 
-def plan_uses(plan: WinterPlan) -> tuple[Drawn, ...]:
+def plan_uses(plan: WinterPlan) -> tuple[Drawdown, ...]:
     """What leaves every store under a plan, store by store."""
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     return tuple(
-        Drawn(
+        Drawdown(
             store=store.store,
             name=store.name,
             held_t_dm=store.held_t_dm,
@@ -128,7 +126,7 @@ def _eating(plan: WinterPlan, store: str, period: Period) -> float:
         head_days_of(plan, ration)
         for ration in plan.rations
         if ration.period == period.number
-        and any(one.offer == store and one.kg_dm > 0.0 for one in ration.amounts)
+        and any(amount.offer == store and amount.kg_dm > 0.0 for amount in ration.amounts)
     )
 
 
@@ -137,7 +135,7 @@ def fixed_uses(
     fed: Mapping[str, Mapping[str, float]],
     stocks: Mapping[str, StoreStock],
     start: date | None = None,
-) -> tuple[Drawn, ...]:
+) -> tuple[Drawdown, ...]:
     """What leaves every store when each group gets the same a head a day from a day (the winter's
     first) to turnout.
 
@@ -159,8 +157,12 @@ def fixed_uses(
             bedded = sum(bedding.get(part.origin or part.id, 0.0) * days for part, days in parts)
             used.append((kg + bedded * offer.feed.dm_g_per_kg / KG_PER_T) / KG_PER_T)
             eating.append(sum(days for part, days in parts if _fed_kg(fed, part, store.id) > 0.0))
-        held, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
-        uses.append(Drawn(store.id, store.name, *held, dry, periods, tuple(used), tuple(eating)))
+        stock_and_reserve, dry = (stock.edible_t_dm, stock.reserve_t_dm), offer.feed.dm_g_per_kg
+        uses.append(
+            Drawdown(
+                store.id, store.name, *stock_and_reserve, dry, periods, tuple(used), tuple(eating)
+            )
+        )
     return tuple(uses)
 
 
@@ -178,49 +180,54 @@ def _fed_kg(fed: Mapping[str, Mapping[str, float]], part: Group, store: str) -> 
     return ration.get(store, 0.0)
 
 
-def lasting(use: Drawn) -> Lasting:
+def lasting(use: Drawdown) -> StoreLife:
     """How long a store lasts under its uses, for the low, the typical and the high stock."""
     stocks = (use.held_t_dm.low, use.held_t_dm.typical, use.held_t_dm.high)
-    wanted = sum(use.used_t_dm)
-    return Lasting(
+    used = sum(use.used_t_dm)
+    return StoreLife(
         store=use.store,
         name=use.name,
         turnout=use.periods[-1].last,
         reserve_t_dm=use.reserve_t_dm,
         left=tuple(_left(use)),
-        runs_out=RunOut(*(_runs_out(use, held) for held in stocks)),
-        short_t_dm=Spread(*(_nought(wanted - held, held) for held in stocks)),
-        head_days_lost=Spread(*(_lost(use, held) for held in stocks)),
+        runs_out=RunOut(*(_runs_out(use, stock) for stock in stocks)),
+        short_t_dm=Spread(*(_nought(used - stock, stock) for stock in stocks)),
+        head_days_lost=Spread(*(_lost(use, stock) for stock in stocks)),
     )
 
 
 def _nought(value: float, scale: float) -> float:
     """A value below nought, or within rounding of it, is nought."""
-    return value if value > _CLOSE * max(1.0, abs(scale)) else 0.0
+    if value <= _CLOSE * max(1.0, abs(scale)):
+        return 0.0
+    return value
 
 
-def _left(use: Drawn) -> Iterator[Left]:
+def _left(use: Drawdown) -> Iterator[Remainder]:
     gone = 0.0
     days = [*(period.first for period in use.periods), use.periods[-1].last]
     for day, used in zip(days, (*use.used_t_dm, 0.0), strict=True):
-        held = use.held_t_dm
-        left = Spread(*(_nought(one - gone, one) for one in (held.low, held.typical, held.high)))
-        yield Left(day, left, left.typical * KG_PER_T / use.dm_g_per_kg)
+        stocks = use.held_t_dm
+        amounts = Spread(
+            *(
+                _nought(amount - gone, amount)
+                for amount in (stocks.low, stocks.typical, stocks.high)
+            )
+        )
+        yield Remainder(day, amounts, amounts.typical * KG_PER_T / use.dm_g_per_kg)
         gone += used
 
 
-def _runs_out(use: Drawn, held: float) -> date | None:
-    """The day: by interpolation within the period in which the stock ends, or at the use of the
-    last period after turnout.
-    """
-    left = held
+def _runs_out(use: Drawdown, stock_t: float) -> date | None:
+    """The day within its period; after turnout at the use of the last period."""
+    left_t = stock_t
     for period, used in zip(use.periods, use.used_t_dm, strict=True):
-        if used > 0.0 and used > left + _CLOSE * max(1.0, held):
+        if used > 0.0 and used > left_t + _CLOSE * max(1.0, stock_t):
             return period.first + timedelta(
-                days=floor(period.days * max(left, 0.0) / used + _CLOSE)
+                days=floor(period.days * max(left_t, 0.0) / used + _CLOSE)
             )
-        left -= used
-    if left <= _CLOSE * max(1.0, held):
+        left_t -= used
+    if left_t <= _CLOSE * max(1.0, stock_t):
         return max(
             (
                 period.last
@@ -229,35 +236,33 @@ def _runs_out(use: Drawn, held: float) -> date | None:
             ),
             default=None,
         )
-    rest, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
-    if rate <= 0.0 or left / rate > LONGEST_DAYS:
+    last_period, rate = use.periods[-1], use.used_t_dm[-1] / use.periods[-1].days
+    if rate <= 0.0 or left_t / rate > LONGEST_DAYS:
         return None
-    return rest.last + timedelta(days=floor(max(left, 0.0) / rate + _CLOSE))
+    return last_period.last + timedelta(days=floor(max(left_t, 0.0) / rate + _CLOSE))
 
 
-def _lost(use: Drawn, held: float) -> float:
-    left, lost = held, 0.0
+def _lost(use: Drawdown, stock_t: float) -> float:
+    left_t, lost = stock_t, 0.0
     for used, head_days in zip(use.used_t_dm, use.head_days, strict=True):
         if used > 0.0:
-            lost += head_days * _nought(used - max(left, 0.0), held) / used
-        left -= used
+            lost += head_days * _nought(used - max(left_t, 0.0), stock_t) / used
+        left_t -= used
     return lost
 
 
-def each_lasting(uses: Iterable[Drawn]) -> tuple[Lasting, ...]:
+def each_lasting(uses: Iterable[Drawdown]) -> tuple[StoreLife, ...]:
     """How long each store lasts."""
     return tuple(lasting(use) for use in uses)
 
 
 @dataclass(frozen=True)
 class Spring:
-    """A turnout and what every store comes to by it. days: later than the farm's own. cost: of the
-    plan, None without one.
-    """
+    """A turnout, so many days later than the farm's, each store by it, and the plan's cost."""
 
     days: int
     turnout: date
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     cost: float | None = None
 
 
@@ -272,14 +277,13 @@ def springs(
     shifts = [
         days for days in (-shift_days, 0, shift_days) if (farm.turnout - farm.start).days + days > 0
     ]
-    return tuple(
-        replace(of(turned_out(farm, days) if days else farm), days=days) for days in shifts
-    )
+    farms = {days: turned_out(farm, days) for days in shifts if days} | {0: farm}
+    return tuple(replace(of(farms[days]), days=days) for days in shifts)
 
 
 def spring_of(plan: WinterPlan) -> Spring:
-    """What a plan comes to by its turnout; a plan that leaves somebody short has no cost to hold
-    against others.
-    """
-    cost = plan.cost if plan.feeds_all else None
+    """What a plan comes to by turnout; one that leaves somebody short has no cost."""
+    cost = None
+    if plan.feeds_all:
+        cost = plan.cost
     return Spring(0, plan.farm.turnout, each_lasting(plan_uses(plan)), cost)

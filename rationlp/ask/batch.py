@@ -20,9 +20,9 @@ from typing import Any, TypeVar
 
 from rationlp.errors import RationError, SolverTrouble
 
-Asked = TypeVar("Asked")
-Answered = TypeVar("Answered")
-Said = Callable[[int, int], None]
+Task = TypeVar("Task")
+Answer = TypeVar("Answer")
+Progress = Callable[[int, int], None]
 Worker = tuple[BaseProcess, "Connection[Any, Any]"]
 
 WORTH_A_PROCESS = 4
@@ -38,56 +38,56 @@ def cores() -> int:
 
 
 def answer_all(
-    answer: Callable[[Asked], Answered],
-    questions: Sequence[Asked],
+    answer: Callable[[Task], Answer],
+    questions: Sequence[Task],
     workers: int | None = None,
-    said: Said | None = None,
-) -> tuple[Answered, ...]:
+    progress: Progress | None = None,
+) -> tuple[Answer, ...]:
     """The answers in the order of the questions. answer: a function of a module, with one picklable
     question.
 
-    workers: processes, all cores where None. said: told after each answer how many there are, and
-    how many in all. Raises what `answer` raises of our own errors, and SolverTrouble where a
+    workers: processes, all cores where None. progress: told after each answer how many there are,
+    and how many in all. Raises what `answer` raises of our own errors, and SolverTrouble where a
     process came to an end in any other way.
     """
     count = len(questions)
-    used = min(cores() if workers is None else workers, count)
-    done: dict[int, Answered] = {}
+    used = min(workers or cores(), count)
+    answers: dict[int, Answer] = {}
 
-    def keep(number: int, one: Answered) -> None:
-        done[number] = one
-        if said is not None:
-            said(len(done), count)
+    def keep(number: int, reply: Answer) -> None:
+        answers[number] = reply
+        if progress is not None:
+            progress(len(answers), count)
 
     if used < 2 or count < WORTH_A_PROCESS:
         for number, question in enumerate(questions):
             keep(number, answer(question))
     else:
         with _started(answer, used) as pool:
-            for number, one in _shared_out(pool, questions):
-                keep(number, one)
-    return tuple(done[number] for number in range(count))
+            for number, reply in _shared_out(pool, questions):
+                keep(number, reply)
+    return tuple(answers[number] for number in range(count))
 
 
 def _shared_out(pool: Sequence[Worker], questions: Sequence[Any]) -> Iterator[tuple[int, Any]]:
     """Number and answer of each question as they come; a worker that answered gets the next."""
     waiting = list(enumerate(questions))[::-1]
-    asked: dict[Connection[Any, Any], int] = {}
+    numbers: dict[Connection[Any, Any], int] = {}
     pipes = [pipe for _, pipe in pool]
     for pipe in pipes:
-        asked[pipe] = _ask(pipe, waiting)
-    while asked:
-        ready = wait(list(asked))
-        for pipe in [one for one in asked if one in ready]:
+        numbers[pipe] = _ask(pipe, waiting)
+    while numbers:
+        ready = wait(list(numbers))
+        for pipe in [pipe_asked for pipe_asked in numbers if pipe_asked in ready]:
             try:
-                good, one = pipe.recv()
+                good, pipe_asked = pipe.recv()
             except (EOFError, OSError) as gone:
                 raise SolverTrouble(_ENDED) from gone
             if not good:
-                raise one
-            yield asked.pop(pipe), one
+                raise pipe_asked
+            yield numbers.pop(pipe), pipe_asked
             if waiting:
-                asked[pipe] = _ask(pipe, waiting)
+                numbers[pipe] = _ask(pipe, waiting)
 
 
 def _ask(pipe: Connection[Any, Any], waiting: list[tuple[int, Any]]) -> int:
@@ -152,11 +152,11 @@ def _work(pipe: Connection[Any, Any], answer: Callable[[Any], Any]) -> None:
         except (EOFError, OSError):
             return
         try:
-            told: tuple[bool, Any] = (True, answer(question))
+            reply: tuple[bool, Any] = (True, answer(question))
         except RationError as trouble:
-            told = (False, trouble)
+            reply = (False, trouble)
         try:
-            pipe.send(told)
+            pipe.send(reply)
         except OSError:
             return
 

@@ -16,7 +16,7 @@ PRICE_STEP = 0.25
 """To this a price is found [currency/t fresh]."""
 NOTHING_T = 1e-4
 _MOST_TRIALS = 6
-NOT_FOR_NOTHING = "not even for nothing"
+NOT_FOR_NOTHING = "would not be used even if free"
 ALWAYS_IN = "at any price up to the most that is looked at"
 
 
@@ -55,7 +55,9 @@ class OtherPrice:
         live.set_costs({**costs, **self.costs(at)})
         answer = live.solve()
         live.set_costs(costs)
-        return answer if answer.status is Status.OPTIMAL else None
+        if answer.status is Status.OPTIMAL:
+            return answer
+        return None
 
     def settled(self, at: float) -> Solution | None:
         """The plan at another price, settled; None without one."""
@@ -69,12 +71,14 @@ class OtherPrice:
 def other_price(winter: OpenWinter, offer: Offer) -> OtherPrice | None:
     """A feed of an open winter at other prices; None where nobody may eat it."""
     columns = {
-        run.block.feed(one): run.put_out(one) * run.weight / one.feed.dm_g_per_kg
+        run.block.feed(feed): run.put_out(feed) * run.weight / feed.feed.dm_g_per_kg
         for run in winter.model.runs
-        for one in run.block.offers
-        if one.id == offer.id
+        for feed in run.block.offers
+        if feed.id == offer.id
     }
-    return OtherPrice(winter, columns, offer.price_per_t_fresh) if columns else None
+    if not columns:
+        return None
+    return OtherPrice(winter, columns, offer.price_per_t_fresh)
 
 
 def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPrice, ...]:
@@ -93,7 +97,7 @@ def winter_prices(winter: OpenWinter, only: Collection[str]) -> tuple[WinterPric
 
 def _winter_price(feed: OtherPrice, plan: Solution, offer: Offer) -> WinterPrice:
     """One feed: bracketed at the plan's own energy rows, then with the rows settled."""
-    now, price = feed.tonnes(plan), feed.price
+    fed_t, price = feed.tonnes(plan), feed.price
 
     def held(at: float) -> bool:
         answer = feed.held(at)
@@ -103,24 +107,26 @@ def _winter_price(feed: OtherPrice, plan: Solution, offer: Offer) -> WinterPrice
         answer = feed.settled(at)
         if answer is None:
             return True
-        out_is_cheaper = now <= NOTHING_T and answer.objective > plan.objective * (1.0 + 1e-9)
+        out_is_cheaper = fed_t <= NOTHING_T and answer.objective > plan.objective * (1.0 + 1e-9)
         return feed.tonnes(answer) > NOTHING_T and not out_is_cheaper
 
     feed.winter.back()
-    told = WinterPrice(offer.id, offer.name, price, now, None)
-    low = price if now > NOTHING_T else 0.0
-    if now <= NOTHING_T and not held(0.0):
-        return replace(told, reason=NOT_FOR_NOTHING)
+    unturned = WinterPrice(offer.id, offer.name, price, fed_t, None)
+    low = price
+    if fed_t <= NOTHING_T:
+        low = 0.0
+        if not held(0.0):
+            return replace(unturned, reason=NOT_FOR_NOTHING)
     top = _first_out(held, max(low, price))
     if top is None:
-        return replace(told, reason=ALWAYS_IN)
+        return replace(unturned, reason=ALWAYS_IN)
     turns = turn(held, low, top, PRICE_STEP)
     below = max(turns - PRICE_STEP, 0.0)
     if settled(below):
         higher = _first_out(settled, turns + PRICE_STEP, 1.02)
         if higher is not None:
             turns = turn(settled, below, higher, PRICE_STEP)
-    return replace(told, turns_at=turns)
+    return replace(unturned, turns_at=turns)
 
 
 def _first_out(inside: Callable[[float], bool], price: float, times: float = 2.0) -> float | None:
@@ -129,5 +135,6 @@ def _first_out(inside: Callable[[float], bool], price: float, times: float = 2.0
         if not inside(price):
             return price
         price *= times
-        times *= 1.0 if times >= 2.0 else 1.05
+        if times < 2.0:
+            times *= 1.05
     return None

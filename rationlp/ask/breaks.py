@@ -9,6 +9,7 @@ from rationlp.records import dataclass
 
 Basis = tuple[frozenset[str], frozenset[str]]
 """Feeds in the ration, and limits and needs that carry a price."""
+NO_BASIS: Basis = (frozenset(), frozenset())
 _MOST_DEPTH = 60
 _KINK_WIDTH = 1e-4
 _KINK = 1e-7
@@ -43,12 +44,12 @@ def find_turns(
     places: rising; a stretch between two of them whose ends share their basis is taken to be free
     of breakpoints.
     """
-    kept: dict[float, Reading] = {}
+    readings_at: dict[float, Reading] = {}
 
     def read(at: float) -> Reading:
-        if at not in kept:
-            kept[at] = ask(at)
-        return kept[at]
+        if at not in readings_at:
+            readings_at[at] = ask(at)
+        return readings_at[at]
 
     readings = [read(place) for place in places]
     turns: list[Turn] = []
@@ -97,8 +98,8 @@ def _middles(
     if depth == 0 or high - low <= 1e-3:
         return []
     middle = 0.5 * (low + high)
-    left, found, right = (read(place).cost for place in (low, middle, high))
-    if abs(found - 0.5 * (left + right)) <= tolerance * max(abs(found), 1e-3):
+    left, centre, right = (read(place).cost for place in (low, middle, high))
+    if abs(centre - 0.5 * (left + right)) <= tolerance * max(abs(centre), 1e-3):
         return []
     before = _middles(read, (low, middle), tolerance, depth - 1)
     return [*before, middle, *_middles(read, (middle, high), tolerance, depth - 1)]

@@ -8,10 +8,10 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
+from rationlp.after.drift import farm_less
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
-from rationlp.farm.feed import Offer
-from rationlp.farm.store import Outlet, StoreStock
+from rationlp.farm.store import StoreStock
 from rationlp.planned import Period, WinterPlan
 from rationlp.read.changed import held
 from rationlp.stock.dry_matter import farm_stocks
@@ -49,12 +49,12 @@ def plan_from(farm: Farm, options: WinterOptions, measured: Collection[str] = ()
         for store in whole.stores
         if store.store in stale
     }
-    now = {
+    stocks_now = {
         **stocks,
         **{name: held(stocks[name], _left(stocks[name], t)) for name, t in taken.items()},
     }
-    plan = solve_winter(_with_what_is_done(farm, whole, day), options, now)
-    return replace(plan, stocks=now, carried=tuple(_sentences(farm, stale, taken, day)))
+    plan = solve_winter(_with_what_is_done(farm, whole, day), options, stocks_now)
+    return replace(plan, stocks=stocks_now, carried=tuple(_sentences(farm, stale, taken, day)))
 
 
 def spent(periods: Sequence[Period], used: Sequence[float], since: date, day: date) -> float:
@@ -69,7 +69,9 @@ def spent(periods: Sequence[Period], used: Sequence[float], since: date, day: da
 
 def _measured(farm: Farm, stock: StoreStock) -> date:
     """The day from which a store's size counts: when measured, not before the winter begins."""
-    return max(farm.start, date.fromisoformat(stock.measured)) if stock.measured else farm.start
+    if not stock.measured:
+        return farm.start
+    return max(farm.start, date.fromisoformat(stock.measured))
 
 
 def _left(stock: StoreStock, taken_t_dm: float) -> float:
@@ -82,30 +84,10 @@ def _with_what_is_done(farm: Farm, whole: WinterPlan, day: date) -> Farm:
     for sale in whole.sales:
         sold[sale.outlet] = sold.get(sale.outlet, 0.0) + sale.t_fresh
     bought = {
-        one.offer: spent(whole.periods, one.t_fresh, farm.start, day) for one in whole.purchases
+        purchase.offer: spent(whole.periods, purchase.t_fresh, farm.start, day)
+        for purchase in whole.purchases
     }
-    outlets = tuple(_outlet(outlet, sold.get(outlet.id, 0.0)) for outlet in farm.outlets)
-    return replace(
-        farm,
-        outlets=outlets,
-        offers=tuple(_offer(one, bought.get(one.id, 0.0)) for one in farm.offers),
-    )
-
-
-def _outlet(outlet: Outlet, sold: float) -> Outlet:
-    return replace(
-        outlet,
-        least_t_fresh=_less(outlet.least_t_fresh, sold),
-        most_t_fresh=_less(outlet.most_t_fresh, sold),
-    )
-
-
-def _offer(offer: Offer, bought: float) -> Offer:
-    return replace(offer, least_t=_less(offer.least_t, bought), most_t=_less(offer.most_t, bought))
-
-
-def _less(bound: float | None, done: float) -> float | None:
-    return None if bound is None else max(bound - done, 0.0)
+    return farm_less(farm, bought, sold)
 
 
 def _sentences(
@@ -126,7 +108,7 @@ def _sentences(
 
 
 def _unmeasured(farm: Farm, store: str, on: date, day: date) -> Finding:
-    found = f"not measured since {on}, and no plan says what was fed until {day}"
+    trouble = f"not measured since {on}, and no plan says what was fed until {day}"
     return Finding(
-        "IN730", f'store "{store}"', found, "measure it and give its size and `measured`"
+        "IN730", f'store "{store}"', trouble, "measure it and give its size and `measured`"
     )

@@ -39,31 +39,33 @@ def winter_so_far(farm: Farm, day: date, until: date | None = None) -> WinterSoF
     lines = [
         line for line in read_log(farm) if line.day <= day or line.what in ("head", "dry_matter")
     ]
-    kept = tuple(one for one in plans_by_day(farm) if one.first < day)
-    logged = logged_farm(farm, lines, day if until is None else until)
-    if not logged.lines and not kept:
+    plans = tuple(plan for plan in plans_by_day(farm) if plan.first < day)
+    logged = logged_farm(farm, lines, until or day)
+    if not logged.lines and not plans:
         return WinterSoFar(farm, None, None)
-    stores, stocks = stores_now(logged, kept, day)
-    delivered = tuple(deliveries(logged, kept, day))
-    carried = with_what_is_done(logged.farm, kept, delivered, day)
-    due = [one.name for one in stores if one.due and until is None]
+    stores, stocks = stores_now(logged, plans, day)
+    delivered = tuple(deliveries(logged, plans, day))
+    carried = with_what_is_done(logged.farm, plans, delivered, day)
+    due = [store.name for store in stores if store.due and until is None]
     if due:
-        words = "not measured for four weeks or longer, and fed from"
+        trouble = "not measured for four weeks or longer, and fed from"
         remedy = "`rationlp log FARM face ID METRES`, or `left ID TONNES`"
         carried = replace(
-            carried, notices=(*carried.notices, Finding("WA245", ", ".join(due), words, remedy))
+            carried, notices=(*carried.notices, Finding("WA245", ", ".join(due), trouble, remedy))
         )
     return WinterSoFar(carried, stocks, SoFarThisWinter(day, stores, delivered, len(logged.lines)))
 
 
 def plan_on(begun: WinterSoFar, plan: WinterPlan) -> WinterPlan:
     """A plan made from where the winter stands, with the stores that it was made from."""
-    return plan if begun.stocks is None else replace(plan, stocks=dict(begun.stocks))
+    if begun.stocks is None:
+        return plan
+    return replace(plan, stocks=dict(begun.stocks))
 
 
 def stocks_on(farm: Farm, day: date) -> Mapping[str, StoreStock]:
     """What is in store on a day, by store id: by the log and the plan in force where one was
     kept, else as the farm file has it."""
-    if not any(one.first < day for one in plans_by_day(farm)):
+    if not any(plan.first < day for plan in plans_by_day(farm)):
         return farm_stocks(farm)
     return winter_so_far(farm, day).stocks or farm_stocks(farm)

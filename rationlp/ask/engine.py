@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import inf
 
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import optimum_of
 from rationlp.model.bound import GAP_TARGET
 from rationlp.model.levels import MOST_LPS, AtQ, at_q, free_q, polish, q_of, search_levels
 from rationlp.model.proof import dual_bound
 from rationlp.model.rows.asked import SHARE_ROW, pair_coefficients
 from rationlp.model.rows.block import Block, Pair
-from rationlp.model.search import BlockModel, opened
+from rationlp.model.search import opened
 from rationlp.model.settle import FROM_ANYWHERE, FROM_NEARBY, Answer
 from rationlp.quantities import price_per_kg_dm
 from rationlp.records import dataclass
@@ -33,7 +33,7 @@ _SAME = 1e-7
 
 
 @dataclass(frozen=True)
-class Settled:
+class SettledRation:
     """A settled ration. objective: currency a head a day, priced penalties included (inf: none).
     amounts: kg DM by offer id.
     duals: by row number of the live model; dm_kg: D; level: L.
@@ -51,7 +51,7 @@ class Settled:
         return self.objective < inf
 
 
-NONE = Settled(inf, {})
+NONE = SettledRation(inf, {})
 
 
 class GroupEngine:
@@ -63,9 +63,8 @@ class GroupEngine:
 
     def __init__(self, block: Block) -> None:
         self.block = block
-        answer = solve_block(block)
-        self.proven: Optimum | None = None if isinstance(answer, NoOptimum) else answer
-        self.model: BlockModel = answer.model if isinstance(answer, Optimum) else opened(block)
+        self.proven = optimum_of(block)
+        self.model = opened(block) if self.proven is None else self.proven.model
         self.model.care = FROM_NEARBY
         self._own_costs = dict(self.model.costs)
         self._offers = {offer.id: offer for offer in block.offers}
@@ -82,10 +81,13 @@ class GroupEngine:
         model, proven = self.model, self.proven
         if model.curve is None:
             return
-        self._dm = model.curve.high if proven is None else proven.dm_kg
-        level = None if proven is None else proven.level
+        self._dm, level = model.curve.high, None
+        if proven is not None:
+            self._dm, level = proven.dm_kg, proven.level
         if level is None:
-            level = model.need.feeding_level(0.58) if model.need is not None else 1.0
+            level = 1.0
+            if model.need is not None:
+                level = model.need.feeding_level(0.58)
         model.allow_shortage(False)
         model.set_level(level)
 
@@ -98,7 +100,7 @@ class GroupEngine:
         settled = self.at(prices)
         return settled.objective, settled.amounts
 
-    def at(self, prices: Mapping[str, float]) -> Settled:
+    def at(self, prices: Mapping[str, float]) -> SettledRation:
         """The settled ration at these prices [currency/t fresh], all others at the farm's own."""
         costs = dict(self._own_costs)
         for name, price in prices.items():
@@ -116,11 +118,11 @@ class GroupEngine:
         """Hold the pair of the block at another share [-]."""
         pair = self.block.pair
         assert pair is not None
-        held = Pair(pair.first, pair.second, share)
-        for column, value in pair_coefficients(self.block, held).items():
+        pair_at = Pair(pair.first, pair.second, share)
+        for column, value in pair_coefficients(self.block, pair_at).items():
             self.model.live.set_coefficient(self.block.key(SHARE_ROW), column, value)
 
-    def again(self) -> Settled:
+    def again(self) -> SettledRation:
         """Solve as it stands, from the last answer; from the proven one where that fails."""
         answer = self._settle()
         if self.model.curve is not None:
@@ -132,10 +134,8 @@ class GroupEngine:
         self._last = answer
         return self._told()
 
-    def surely(self, prices: Mapping[str, float]) -> Settled:
-        """The ration at these prices, where nothing is cheaper by more than `SURE_GAP` at any level
-        of feeding.
-        """
+    def surely(self, prices: Mapping[str, float]) -> SettledRation:
+        """The ration at these prices; nothing is cheaper by `SURE_GAP` at any level of feeding."""
         self.at(prices)
         if self._last is not None and self.model.curve is not None:
             self._last = self._cheaper(self._last, MOST_LPS, SURE_GAP)
@@ -187,13 +187,15 @@ class GroupEngine:
         self.model.set_level(level)
         return min(bound, last.objective)
 
-    def _told(self) -> Settled:
+    def _told(self) -> SettledRation:
         """The last answer, as those who ask are told it."""
         last = self._last
         if last is None:
             return NONE
         duals = last.solution.row_duals
-        return Settled(last.objective, self.model.amounts(last), duals, last.dm_kg, self._level)
+        return SettledRation(
+            last.objective, self.model.amounts(last), duals, last.dm_kg, self._level
+        )
 
     def _settle(self) -> Answer | None:
         """The settled answer, or a cheaper one held at the proven one's metabolisability."""
@@ -206,12 +208,16 @@ class GroupEngine:
         if self.proven is None or self.proven.held_q is None or model.need is None:
             return answer
         level = self._level
-        held = at_q(model, self.proven.held_q)
-        if held is not None:
-            held = polish(model, AtQ(self.proven.held_q, held)).answer
+        at_held_q = at_q(model, self.proven.held_q)
+        if at_held_q is not None:
+            at_held_q = polish(model, AtQ(self.proven.held_q, at_held_q)).answer
         free_q(model)
-        if held is not None and (answer is None or held.objective < answer.objective):
-            self._dm, level, answer = held.dm_kg, model.need.feeding_level(q_of(held)), held
+        if at_held_q is not None and (answer is None or at_held_q.objective < answer.objective):
+            self._dm, level, answer = (
+                at_held_q.dm_kg,
+                model.need.feeding_level(q_of(at_held_q)),
+                at_held_q,
+            )
         model.set_level(level)
         return answer
 

@@ -39,7 +39,7 @@ _MORE = "more of "
 
 
 @dataclass(frozen=True)
-class Enough:
+class SingleChange:
     """A single change that would be enough.
 
     kind: `store` (more in a store), `buy` (a bought feed, more than `most_t` allows or not bought
@@ -69,12 +69,14 @@ class _Case:
             plan = solve_winter(farm, plain, self.stocks)
         except InputError:
             return None
-        return None if plan.proof is None else plan
+        if plan.proof is None:
+            return None
+        return plan
 
 
 def enough_changes(
     farm: Farm, short: Iterable[str], stocks: Mapping[str, StoreStock], start: date | None = None
-) -> tuple[Enough, ...]:
+) -> tuple[SingleChange, ...]:
     """Single changes that would each let the winter be fed, by kind. short: ids of the groups, or
     of parts of them, that are short; stocks: by store.
     """
@@ -94,73 +96,73 @@ def _whole_groups(farm: Farm, short: Iterable[str]) -> frozenset[str]:
     return frozenset(owners[part] for part in short if part in owners)
 
 
-def _stores(case: _Case) -> Iterator[Enough]:
+def _stores(case: _Case) -> Iterator[SingleChange]:
     for store in case.farm.stores:
-        offer = next(one for one in case.farm.offers if one.id == store.id)
-        more = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
-        least = _least(case, _with(case.farm, more, store), more.id)
-        if least is None:
+        offer = case.farm.offer(store.id)
+        extra = replace(offer, id=_MORE + offer.id, bought=True, price_per_t_fresh=_FIRST)
+        needed_t = _least(case, _with(case.farm, extra, store), extra.id)
+        if needed_t is None:
             continue
         # What is bought is told as it is eaten; out of a store some is left at the trough as well.
         stock = case.stocks[store.id]
-        t = _up(least / (1.0 - stock.trough_loss))
+        t = _up(needed_t / (1.0 - stock.trough_loss))
         t_dm = stock.edible_t_dm.typical + t * offer.feed.dm_g_per_kg / 1000.0
         plan = replace(case, stocks={**case.stocks, store.id: held(stock, t_dm)}).plan(case.farm)
         if plan is not None:
-            words = f"{t:g} t more in {offer.name}, as it comes to the trough."
-            yield Enough("store", store.id, t, "t fresh", plan.cost, words)
+            sentence = f"{t:g} t more in {offer.name}, as it comes to the trough."
+            yield SingleChange("store", store.id, t, "t fresh", plan.cost, sentence)
 
 
-def _with(farm: Farm, more: Offer, store: Store) -> Farm:
+def _with(farm: Farm, extra: Offer, store: Store) -> Farm:
     """The farm with more of a store for those who may have it, within their limits on it."""
-    groups = tuple(_alike(group, store, more.id) for group in farm.groups)
-    return replace(farm, offers=(*farm.offers, more), groups=groups)
+    groups = tuple(_alike(group, store, extra.id) for group in farm.groups)
+    return replace(farm, offers=(*farm.offers, extra), groups=groups)
 
 
-def _alike(group: Group, store: Store, more: str) -> Group:
+def _alike(group: Group, store: Store, extra: str) -> Group:
     barred = store.id in group.barred or bool(store.kept_for and group.id not in store.kept_for)
     limits = [limit for limit in group.feed_limits if limit.offer == store.id]
-    mine = [FeedLimit(more, None, one.max_kg_fresh, None, one.max_share_of_dm) for one in limits]
-    away = group.barred | {more} if barred else group.barred
-    return replace(group, barred=away, feed_limits=(*group.feed_limits, *mine))
+    limits_of_extra = [
+        FeedLimit(extra, None, limit.max_kg_fresh, None, limit.max_share_of_dm) for limit in limits
+    ]
+    away = group.barred
+    if barred:
+        away |= {extra}
+    return replace(group, barred=away, feed_limits=(*group.feed_limits, *limits_of_extra))
 
 
-def _bought(case: _Case) -> Iterator[Enough]:
+def _bought(case: _Case) -> Iterator[SingleChange]:
     """More of a feed bought up to a limit, or a feed of the tables not bought so far."""
     bought = {offer.feed.key for offer in case.farm.offers if offer.bought}
     for offer in case.farm.offers:
         if offer.bought and offer.most_t is not None:
             free = replace(offer, most_t=None, price_per_t_fresh=_FIRST)
-            yield from _one_bought(case, offer, lambda one: _swapped(case.farm, one), free, False)
+            yield from _one_bought(case, offer, free)
     taken = {offer.id for offer in case.farm.offers}
     for key in MARKET:
         feed = case.farm.feeds.get(key)
         if feed is None or key in bought or key in taken:
             continue
         new = Offer(key, feed.name, complete(feed), True, _FIRST)
-        yield from _one_bought(
-            case, new, lambda one: replace(case.farm, offers=(*case.farm.offers, one)), new, True
-        )
+        yield from _one_bought(case, new, new)
 
 
-def _one_bought(
-    case: _Case, offer: Offer, made: Callable[[Offer], Farm], free: Offer, new: bool
-) -> Iterator[Enough]:
-    t = _least(case, made(free), offer.id)
+def _one_bought(case: _Case, offer: Offer, free: Offer) -> Iterator[SingleChange]:
+    """More of one feed. offer: as it is bought, or as it would be; free: without a limit, dear."""
+    t = _least(case, case.farm.with_offer(free), offer.id)
     if t is None:
         return
-    price = 0.0 if new else offer.price_per_t_fresh
-    plan = case.plan(made(replace(free, price_per_t_fresh=price, most_t=t)))
+    new = offer.most_t is None
+    price = offer.price_per_t_fresh
+    if new:
+        price = 0.0
+    plan = case.plan(case.farm.with_offer(replace(free, price_per_t_fresh=price, most_t=t)))
     if plan is None:
         return
     than, cost = "which is not bought so far (figures of the feed tables)", None
     if not new:
         than, cost = f"instead of at most {offer.most_t:g}", plan.cost
-    yield Enough("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
-
-
-def _swapped(farm: Farm, offer: Offer) -> Farm:
-    return replace(farm, offers=tuple(offer if one.id == offer.id else one for one in farm.offers))
+    yield SingleChange("buy", offer.id, t, "t fresh", cost, f"{t:g} t of {offer.name}, {than}.")
 
 
 def _least(case: _Case, farm: Farm, offer: str) -> float | None:
@@ -168,7 +170,7 @@ def _least(case: _Case, farm: Farm, offer: str) -> float | None:
     plan = case.plan(farm)
     if plan is None:
         return None
-    t = sum(sum(one.t_fresh) for one in plan.purchases if one.offer == offer)
+    t = sum(sum(purchase.t_fresh) for purchase in plan.purchases if purchase.offer == offer)
     if t <= 1e-6:
         return None
     return _up(t)
@@ -176,11 +178,13 @@ def _least(case: _Case, farm: Farm, offer: str) -> float | None:
 
 def _up(t: float) -> float:
     """Rounded up to tenths of a tonne, from five tonnes on to tonnes."""
-    step = 0.1 if t < 5.0 else 1.0
+    step = 1.0
+    if t < 5.0:
+        step = 0.1
     return round(ceil(t / step - 1e-9) * step, 1)
 
 
-def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
+def _heads(case: _Case, short: frozenset[str]) -> Iterator[SingleChange]:
     """Fewer animals of a group that is short, the others as they are; none at all is no advice."""
     for group in case.farm.groups:
         if group.id not in short or group.head < 2:
@@ -192,31 +196,32 @@ def _heads(case: _Case, short: frozenset[str]) -> Iterator[Enough]:
         fewer = _halved(1, group.head - 1, plan_without)
         if fewer is not None:
             n, plan = fewer
-            left = f"{group.head - n} of {group.head}"
-            words = f"{n} head fewer in {group.name} ({left}) from the first day on."
-            yield Enough("head", group.id, float(n), "head", plan.cost, words)
+            remaining = f"{group.head - n} of {group.head}"
+            sentence = f"{n} head fewer in {group.name} ({remaining}) from the first day on."
+            yield SingleChange("head", group.id, float(n), "head", plan.cost, sentence)
 
 
 def _without(farm: Farm, group: Group, fewer: int) -> Farm:
-    small = replace(group, head=group.head - fewer)
-    return replace(farm, groups=tuple(small if one.id == group.id else one for one in farm.groups))
+    return farm.with_group(replace(group, head=group.head - fewer))
 
 
-def _turnout(case: _Case) -> Iterator[Enough]:
+def _turnout(case: _Case) -> Iterator[SingleChange]:
     """Everything turned out earlier."""
     first = case.start or case.farm.start
-    most = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
+    longest = min(MOST_DAYS_EARLIER, (case.farm.turnout - first).days - 1)
     turnout = case.farm.turnout
 
     def plan_of(days: int) -> WinterPlan | None:
         return case.plan(_ending(case.farm, turnout - timedelta(days=days)))
 
-    earlier = _halved(1, most, plan_of)
+    earlier = _halved(1, longest, plan_of)
     if earlier is not None:
         days, plan = earlier
-        count = f"{days} {'day' if days == 1 else 'days'}"
-        words = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
-        yield Enough("turnout", "", float(days), "days", plan.cost, words)
+        count = "1 day"
+        if days > 1:
+            count = f"{days} days"
+        sentence = f"Turnout {count} earlier, on {turnout - timedelta(days=days)}."
+        yield SingleChange("turnout", "", float(days), "days", plan.cost, sentence)
 
 
 def _ending(farm: Farm, turnout: date) -> Farm:
@@ -236,6 +241,8 @@ def _halved(
 
     if high < low or is_too_little(high):
         return None
-    _, least = halve_whole(is_too_little, low - 1, high)
-    plan = plans[least]
-    return None if plan is None else (least, plan)
+    _, fewest = halve_whole(is_too_little, low - 1, high)
+    plan = plans[fewest]
+    if plan is None:
+        return None
+    return fewest, plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 
-from rationlp.after.carried import Carried, Wasted, carried, wasted
+from rationlp.after.carried import CarriedProduct, Waste, carried, wasted
 from rationlp.after.excretion import Excretion, excretion
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
@@ -22,7 +22,7 @@ _NOTICEABLE_KG = 1e-4
 
 
 @dataclass(frozen=True)
-class Changed:
+class FeedChange:
     """One feed of a change [kg fresh a head a day]."""
 
     offer: str
@@ -37,7 +37,7 @@ class Fix:
     it adds to the feed cost [currency a head a day].
     """
 
-    changes: tuple[Changed, ...]
+    changes: tuple[FeedChange, ...]
     cost: float
 
 
@@ -47,15 +47,15 @@ class FedWhy:
     right (None: nothing wrong).
     """
 
-    carried: Carried | None
-    wasted: Wasted | None
+    carried: CarriedProduct | None
+    wasted: Waste | None
     leaves: Excretion | None
     fix: Fix | None
 
 
 def explain_fed(farm: Farm, fed: FedSupply) -> FedWhy:
     """All of it for one group's fed ration."""
-    group = next(group for group in farm.groups if group.id == fed.group)
+    group = farm.group(fed.group)
     feeds = {offer.id: offer.feed for offer in farm.offers}
     parts = [(feeds[amount.offer], amount.kg_dm) for amount in fed.amounts]
     return FedWhy(
@@ -73,50 +73,58 @@ def fix_fed(farm: Farm, fed: FedSupply) -> Fix | None:
     The fixed mineral of a class is not asked for here. Minerals are not among the feeds that are
     changed.
     """
-    group = next(group for group in farm.groups if group.id == fed.group)
+    group = farm.group(fed.group)
     block = make_block(farm, group, fed.needs)
-    now = {amount.offer: amount.kg_dm for amount in fed.amounts}
-    if not now.keys() <= {offer.id for offer in block.offers}:
+    fed_kg = {amount.offer: amount.kg_dm for amount in fed.amounts}
+    if not fed_kg.keys() <= {offer.id for offer in block.offers}:
         return Fix((), 0.0)
     model = opened(block, [block.key("minerals")])
     if model.infeasible:
         return Fix((), 0.0)
-    if _ration(model, now, ()) is not None:
+    if _ration(model, fed_kg, ()) is not None:
         return None
     movable = [offer for offer in block.offers if offer.feed.kind != "mineral"]
     best: tuple[float, dict[str, float]] | None = None
     for pair in itertools.combinations(movable, 2):
-        found = _ration(model, now, pair)
-        if found is not None and (best is None or found[0] < best[0]):
-            best = found
-    return Fix((), 0.0) if best is None else _fix(block, now, best[1])
+        cost_and_kg = _ration(model, fed_kg, pair)
+        if cost_and_kg is not None and (best is None or cost_and_kg[0] < best[0]):
+            best = cost_and_kg
+    if best is None:
+        return Fix((), 0.0)
+    return _fix(block, fed_kg, best[1])
 
 
-def _fix(block: Block, now: Mapping[str, float], then: Mapping[str, float]) -> Fix:
+def _fix(block: Block, fed_kg: Mapping[str, float], then: Mapping[str, float]) -> Fix:
     changes, cost = [], 0.0
     for offer in block.offers:
-        before, after = now.get(offer.id, 0.0), then[offer.id]
+        before, after = fed_kg.get(offer.id, 0.0), then[offer.id]
         if abs(after - before) > _NOTICEABLE_KG:
             fresh = (fresh_from_dm(kg, offer.feed.dm_g_per_kg) for kg in (before, after))
-            changes.append(Changed(offer.id, offer.name, *fresh))
+            changes.append(FeedChange(offer.id, offer.name, *fresh))
             cost += (after - before) * offer.price_per_kg_dm
     return Fix(tuple(changes), cost)
 
 
 def _ration(
-    model: BlockModel, now: Mapping[str, float], free: tuple[Offer, ...]
+    model: BlockModel, fed_kg: Mapping[str, float], free: tuple[Offer, ...]
 ) -> tuple[float, dict[str, float]] | None:
     """(cost compared, kg DM by offer) of the cheapest ration with all but the free feeds held."""
     block = model.block
-    kept = [(offer.id, now.get(offer.id, 0.0)) for offer in block.offers if offer not in free]
-    held = {name: (kg * (1.0 - _LOOSE), kg * (1.0 + _LOOSE)) for name, kg in kept}
-    model.hold_feeds(held)
+    unchanged = [
+        (offer.id, fed_kg.get(offer.id, 0.0)) for offer in block.offers if offer not in free
+    ]
+    bounds = {name: (kg * (1.0 - _LOOSE), kg * (1.0 + _LOOSE)) for name, kg in unchanged}
+    model.hold_feeds(bounds)
     if block.needs.energy is None:
         answer = model.solve(cold=True)
     else:
         state = settle_levels(model, ties=False)
-        answer = state.rounds[-1].answer if state.still else None
+        if not state.still:
+            return None
+        answer = state.rounds[-1].answer
     if answer is None:
         return None
     values = model.amounts(answer)
-    return (answer.objective, values) if excess(block, eat(block, values, {}))[2] else None
+    if not excess(block, eat(block, values, {}))[2]:
+        return None
+    return answer.objective, values

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from rationlp.after.face import widest_face_m2
 from rationlp.after.stock import plan_uses
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Crop, Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import is_silage
@@ -52,8 +52,8 @@ def storing_figures() -> dict[str, StoringFigure]:
     """Every row of feeds/storing.csv."""
     figures = {}
     for row in packaged_rows("storing.csv"):
-        words = (row["unit"], row["year"], row["status"], row["source"])
-        figures[row["figure"]] = StoringFigure(float(row["value"]), *words)
+        origin = (row["unit"], row["year"], row["status"], row["source"])
+        figures[row["figure"]] = StoringFigure(float(row["value"]), *origin)
     return figures
 
 
@@ -75,7 +75,7 @@ class ClampSize:
 
 
 @dataclass(frozen=True)
-class Grown:
+class GrownCrop:
     """A crop of next year.
 
     used_t_dm: put out over the winter, waste in; reserve_t_dm: left at turnout; cost_per_t_dm: of a
@@ -113,7 +113,7 @@ class NextYear:
     cost: float | None
     bought_cost: float | None
     sold_income: float | None
-    crops: tuple[Grown, ...]
+    crops: tuple[GrownCrop, ...]
     bought_t: Mapping[str, float]
     hectares: float
     land_ha: float | None
@@ -130,15 +130,19 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
     if not farm.growing:
         remedy = "add [[growing]] with feed, yield_t_dm_per_ha and cost_per_ha"
         nothing = "nothing is said of what can be grown"
-        raise InputError([Finding("IN539", "farm.toml growing", nothing, remedy)])
+        raise refused("IN539", "farm.toml growing", nothing, remedy)
     if not 0.0 <= reserve_share <= MOST_RESERVE:
         valid = f"give a share from 0 to {MOST_RESERVE:g}, such as 0.1"
         wrong = f"{reserve_share:g} is no share to keep back"
-        raise InputError([Finding("IN539", "--reserve", wrong, valid)])
+        raise refused("IN539", "--reserve", wrong, valid)
     next_farm, left_out = next_year(farm)
     growing = Growing(farm.growing, farm.land_ha, reserve_share)
     stocks = {crop.id: _empty(crop) for crop in farm.growing}
     plan = solve_winter(next_farm, WinterOptions(faces="off", tidy=False, growing=growing), stocks)
+    crops: tuple[GrownCrop, ...] = ()
+    gap = None
+    if plan.proof is not None:
+        crops, gap = _grown(plan, farm.growing, reserve_share), plan.proof.gap
     return NextYear(
         farm=farm,
         reserve_share=reserve_share,
@@ -146,11 +150,11 @@ def grow(farm: Farm, reserve_share: float = USUAL_RESERVE) -> NextYear:
         cost=plan.cost,
         bought_cost=plan.bought_cost,
         sold_income=plan.sold_income,
-        crops=_grown(plan, farm.growing, reserve_share) if plan.cost is not None else (),
-        bought_t={one.offer: sum(one.t_fresh) for one in plan.purchases},
-        hectares=sum(one.hectares for one in plan.hectares),
+        crops=crops,
+        bought_t={purchase.offer: sum(purchase.t_fresh) for purchase in plan.purchases},
+        hectares=sum(crop.hectares for crop in plan.hectares),
         land_ha=farm.land_ha,
-        gap=None if plan.proof is None else plan.proof.gap,
+        gap=gap,
         left_out=left_out,
         shortfalls=plan.shortfalls,
         penalty=plan.penalty,
@@ -165,7 +169,7 @@ def next_year(farm: Farm) -> tuple[Farm, tuple[str, ...]]:
     left_out: list[str] = []
     groups = tuple(_without(group, known, left_out) for group in farm.groups)
     plain = ((crop.id, crop.name, "plain", crop.feed.key) for crop in farm.growing)
-    stores = tuple(Store(*words, {}, None, None) for words in plain)
+    stores = tuple(Store(*columns, {}, None, None) for columns in plain)
     beddings = tuple(bed for bed in farm.beddings if bed.store in known)
     gone = (bed for bed in farm.beddings if bed.store not in known)
     left_out += [f"bedding of {bed.group} from {bed.store}" for bed in gone]
@@ -181,46 +185,52 @@ def _without(group: Group, known: set[str], left_out: list[str]) -> Group:
     return replace(group, feed_limits=limits, barred=frozenset(group.barred & known))
 
 
+_LOSSES_LIKE = {"bales": "bales"}
+"""Ways of storing whose losses are not those of a clamp."""
+
+
 def _empty(crop: Crop) -> StoreStock:
     """A store that holds nothing yet; waste at the trough as of its kind."""
     nothing = Spread(0.0, 0.0, 0.0)
-    trough = usual_losses()["bales" if crop.stored == "bales" else "clamp", "trough"].share
+    trough = usual_losses()[_LOSSES_LIKE.get(crop.stored, "clamp"), "trough"].share
     return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
 
 
-def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[Grown, ...]:
-    hectares = {one.crop: one for one in plan.hectares}
+def _grown(plan: WinterPlan, crops: Sequence[Crop], reserve_share: float) -> tuple[GrownCrop, ...]:
+    hectares = {crop_grown.crop: crop_grown for crop_grown in plan.hectares}
     stores = {store.store: store for store in plan.stores}
     days = [period.days for period in plan.periods]
     weeks = {use.store: _weeks(use.used_t_dm, days) for use in plan_uses(plan)}
     found = []
     for crop in crops:
-        one, store = hectares[crop.id], stores[crop.id]
+        crop_grown, store = hectares[crop.id], stores[crop.id]
         used = sum(store.used_t_dm)
-        edible = one.edible_t_dm - one.surplus_t_dm
-        held = _in_store(crop, one.edible_t_dm)
-        wet = is_silage(crop.feed)
+        edible = crop_grown.edible_t_dm - crop_grown.surplus_t_dm
+        stored = _in_store(crop, crop_grown.edible_t_dm)
         figures = storing_figures()
-        worth = clamp = None
+        worth = clamp = under_sheets = in_wrap = None
+        if is_silage(crop.feed):
+            under_sheets = stored * figures["plastic_clamp"].value
+            in_wrap = stored * figures["plastic_bales"].value
         if store.marginal is not None:
             worth = store.marginal * crop.edible_t_dm_per_ha / (1.0 + reserve_share)
         if weeks[crop.id] > 0.0:
-            clamp = clamp_size(crop, held, used / weeks[crop.id])
+            clamp = clamp_size(crop, stored, used / weeks[crop.id])
         found.append(
-            Grown(
+            GrownCrop(
                 crop=crop.id,
                 name=crop.name,
-                hectares=one.hectares,
+                hectares=crop_grown.hectares,
                 used_t_dm=used,
                 reserve_t_dm=edible - used,
-                surplus_t_dm=one.surplus_t_dm,
-                cost=one.hectares * crop.cost_per_ha,
+                surplus_t_dm=crop_grown.surplus_t_dm,
+                cost=crop_grown.hectares * crop.cost_per_ha,
                 cost_per_t_dm=crop.cost_per_ha / crop.edible_t_dm_per_ha,
                 cost_per_ha=crop.cost_per_ha,
                 worth_per_ha=worth,
                 clamp=clamp,
-                plastic_clamp_kg=held * figures["plastic_clamp"].value if wet else None,
-                plastic_bales_kg=held * figures["plastic_bales"].value if wet else None,
+                plastic_clamp_kg=under_sheets,
+                plastic_bales_kg=in_wrap,
             )
         )
     return tuple(found)
@@ -233,9 +243,11 @@ def _weeks(used_t_dm: Sequence[float], days: Sequence[int]) -> float:
 
 def _in_store(crop: Crop, edible_t_dm: float) -> float:
     """What must be in store, once settled, for so much to reach the trough [t DM]."""
+    if crop.stored != "clamp":
+        return edible_t_dm
     usual = usual_losses()
-    kept = (1.0 - usual["clamp", "surface"].share) * (1.0 - usual["clamp", "face"].share)
-    return edible_t_dm / kept if crop.stored == "clamp" else edible_t_dm
+    share_left = (1.0 - usual["clamp", "surface"].share) * (1.0 - usual["clamp", "face"].share)
+    return edible_t_dm / share_left
 
 
 def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | None:
@@ -245,17 +257,17 @@ def clamp_size(crop: Crop, t_dm: float, t_dm_per_week: float) -> ClampSize | Non
     face = use a week / (density x least advance that gives no warning, feeds/face-advance.csv).
     Depth and widest clamp: common practice (c), feeds/storing.csv.
     """
-    least = face_advance(crop.feed)
-    if least is None or crop.feed.kind != "forage" or crop.stored != "clamp" or t_dm <= 0.0:
+    advance = face_advance(crop.feed)
+    if advance is None or crop.feed.kind != "forage" or crop.stored != "clamp" or t_dm <= 0.0:
         return None
     figures = storing_figures()
     height, widest = figures["clamp_depth"].value, figures["widest_clamp"].value
-    found = density(crop.feed, {}, box_solid(10.0, 10.0, height), "clamp")
-    if found is None:
+    packed = density(crop.feed, {}, box_solid(10.0, 10.0, height), "clamp")
+    if packed is None:
         return None
-    dense = found.spread.typical
+    dense = packed.spread.typical
     volume = t_dm * 1000.0 / dense
-    face = widest_face_m2(t_dm_per_week * 1000.0 / WEEK, dense, least[0])
+    face = widest_face_m2(t_dm_per_week * 1000.0 / WEEK, dense, advance[0])
     width = min(face / height, widest)
     length, narrow = volume / (width * height), width < figures["narrowest_clamp"].value
     return ClampSize(t_dm, dense, volume, face, width, height, length, narrow)

@@ -47,7 +47,7 @@ class CropHeld:
 
 
 @dataclass(frozen=True)
-class HeldAgainst:
+class ForageBalance:
     """Days to turnout, each crop and all of them; not_counted: names of groups without ration."""
 
     days: int
@@ -56,7 +56,7 @@ class HeldAgainst:
     not_counted: tuple[str, ...]
 
 
-def held_against_appetite(farm: Farm) -> HeldAgainst:
+def held_against_appetite(farm: Farm) -> ForageBalance:
     """What is held against what would be eaten from the first day of the winter to turnout.
 
     Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
@@ -82,7 +82,7 @@ def held_against_appetite(farm: Farm) -> HeldAgainst:
         _crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items()
     )
     every = [store for crop in crops for store in crop.stores]
-    return HeldAgainst(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
+    return ForageBalance(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
 
 
 def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
@@ -110,7 +110,9 @@ def _cheapest(block: Block) -> dict[str, float] | None:
     model = opened(block)
     if block.needs.energy is None:
         answer = model.solve(cold=True)
-        return None if answer is None else model.amounts(answer)
+        if answer is None:
+            return None
+        return model.amounts(answer)
     if model.infeasible:
         return None
     rounds = settle_levels(model).rounds
@@ -137,12 +139,14 @@ def _crop(
     eaten: dict[str, float],
     days: int,
 ) -> CropHeld:
-    held = [stocks[store].edible_t_dm for store in stores]
+    spreads = [stocks[store].edible_t_dm for store in stores]
     spread = Spread(
-        sum(one.low for one in held),
-        sum(one.typical for one in held),
-        sum(one.high for one in held),
+        sum(spread.low for spread in spreads),
+        sum(spread.typical for spread in spreads),
+        sum(spread.high for spread in spreads),
     )
     would_eat = sum(eaten.get(store, 0.0) for store in stores)
-    lasts = days * spread.typical / would_eat if would_eat > 0.0 else None
+    lasts = None
+    if would_eat > 0.0:
+        lasts = days * spread.typical / would_eat
     return CropHeld(crop, tuple(stores), spread, would_eat, lasts)

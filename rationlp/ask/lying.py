@@ -28,7 +28,7 @@ NO_PLAN_AGAIN = "the plan was not found again when it was solved at other prices
 
 
 @dataclass(frozen=True)
-class LeftLying:
+class LyingForage:
     """A store of which forage is left while feed is bought.
 
     left_t_fresh: left at turnout over the reserve. price: what a tonne of it counts for in the
@@ -51,11 +51,11 @@ class LeftLying:
     reason: str = ""
 
 
-def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
+def forage_left_lying(plan: WinterPlan) -> tuple[LyingForage, ...]:
     """Every store that a plan leaves lying while it buys feed; empty where it buys none, or
     nothing is left, or somebody is short and price is not what decides."""
     minerals = {offer.id for offer in plan.farm.offers if offer.feed.kind == "mineral"}
-    bought = [one for one in plan.purchases if one.offer not in minerals]
+    bought = [purchase for purchase in plan.purchases if purchase.offer not in minerals]
     tonnes, cost = sum(sum(one.t_fresh) for one in bought), sum(one.cost for one in bought)
     lying = [store for store in plan.stores if _counts(plan, store)]
     if not plan.feeds_all or tonnes < MORE_T or not lying:
@@ -65,7 +65,7 @@ def forage_left_lying(plan: WinterPlan) -> tuple[LeftLying, ...]:
 
 
 def _offer(plan: WinterPlan, store: StorePlan) -> Offer:
-    return next(offer for offer in plan.farm.offers if offer.id == store.store)
+    return plan.farm.offer(store.store)
 
 
 def _left_t_fresh(plan: WinterPlan, store: StorePlan) -> float:
@@ -82,16 +82,18 @@ _Price = tuple[float | None, float | None, str]
 
 def _lying(
     plan: WinterPlan, store: StorePlan, prices: Mapping[str, _Price], bought: tuple[float, float]
-) -> LeftLying:
+) -> LyingForage:
     offer, left = _offer(plan, store), _left_t_fresh(plan, store)
-    fetch = next(one.would_fetch_per_t_fresh for one in plan.farm.stores if one.id == store.store)
+    worth_per_t = plan.farm.store(store.store).would_fetch_per_t_fresh
+    if worth_per_t is None:
+        worth_per_t = offer.price_per_t_fresh
     below, more, reason = prices[store.store]
-    return LeftLying(
+    return LyingForage(
         store=store.store,
         name=store.name,
         left_t_fresh=left,
         price=offer.price_per_t_fresh,
-        worth=left * (offer.price_per_t_fresh if fetch is None else fetch),
+        worth=left * worth_per_t,
         more_below=below,
         more_if_free_t=more,
         bought_t=bought[0],
@@ -126,16 +128,19 @@ def _price(winter: OpenWinter, plan: Solution, offer: Offer) -> _Price:
     def more(at: float) -> float:
         winter.back()
         answer = feed.settled(at)
-        return 0.0 if answer is None else feed.tonnes(answer) - now
+        if answer is None:
+            return 0.0
+        return feed.tonnes(answer) - now
 
     if price <= 0.0:
         return None, 0.0, ""
     free = more(0.0)
-    below = None
-    if free > MORE_T:
-        below = _confirmed(held, lambda at: more(at) > MORE_T, price)
+    if free <= MORE_T:
+        winter.back()
+        return None, 0.0, ""
+    below = _confirmed(held, lambda at: more(at) > MORE_T, price)
     winter.back()
-    return below, max(free, 0.0) if below is not None else 0.0, ""
+    return below, free, ""
 
 
 def _confirmed(
@@ -143,8 +148,12 @@ def _confirmed(
 ) -> float:
     """The price below which more is fed: by the held rows first, then confirmed, or found, with
     the rows settled."""
-    guess = halve(held, 0.0, price, PRICE_STEP)[0] if held(0.0) else 0.0
+    guess = 0.0
+    if held(0.0):
+        guess = halve(held, 0.0, price, PRICE_STEP)[0]
     low, high = max(guess - PRICE_STEP, 0.0), min(guess + PRICE_STEP, price)
     if not settled(low):
         return halve(settled, 0.0, low, PRICE_STEP)[0]
-    return halve(settled, low, price, PRICE_STEP)[0] if settled(high) else low
+    if settled(high):
+        low = halve(settled, low, price, PRICE_STEP)[0]
+    return low

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from rationlp.errors import Finding, InputError, nearest
+from rationlp.errors import Finding, InputError, nearest, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_names import NEVER_UNASKED, feeds_meant, offers_meant, stores_first
@@ -20,32 +20,37 @@ def offer_named(farm: Farm, word: str, where: str) -> Offer:
     for offer in farm.offers:
         if offer.id == word:
             return offer
-    for found in (
+    for matching in (
         [offer for offer in farm.offers if offer.feed.key == word],
         [offer for offer in farm.offers if offer.name.casefold() == word.casefold()],
     ):
-        if len(found) == 1:
-            return found[0]
-        if found:
-            ids = ", ".join(offer.id for offer in found)
-            several = f'"{word}" may be several feeds here'
-            raise InputError([Finding("IN540", where, several, f"give one of {ids}")])
+        if len(matching) == 1:
+            return matching[0]
+        if matching:
+            raise _which(word, where, matching)
     fits = offers_meant(farm.offers, word)
     if len(fits) == 1 and fits[0].feed.kind not in NEVER_UNASKED:
         return fits[0]
-    own = stores_first(farm.offers)
+    offers = stores_first(farm.offers)
     if fits:
-        ids = ", ".join(offer.id for offer in fits)
-        words = f'"{word}" may be several feeds here' if len(fits) > 1 else f'no feed "{word}"'
-        raise InputError([Finding("IN540", where, words, f"give one of {ids}")])
+        raise _which(word, where, fits)
     ids_by_name = {
-        name: offer.id for offer in own for name in (offer.id, offer.name, offer.feed.key)
+        name: offer.id for offer in offers for name in (offer.id, offer.name, offer.feed.key)
     }
     near = nearest(word, ids_by_name)
-    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in own)}"
+    remedy = f"stores and bought feeds of this farm: {', '.join(offer.id for offer in offers)}"
     if near:
         remedy = f'nearest: "{ids_by_name[near]}"'
-    raise InputError([Finding("IN540", where, f'no store or bought feed "{word}"', remedy)])
+    raise refused("IN540", where, f'no store or bought feed "{word}"', remedy)
+
+
+def _which(word: str, where: str, fits: Sequence[Offer]) -> InputError:
+    """That a word has to be said more exactly."""
+    trouble = f'no feed "{word}"'
+    if len(fits) > 1:
+        trouble = f'"{word}" may be several feeds here'
+    ids = ", ".join(offer.id for offer in fits)
+    return refused("IN540", where, trouble, f"give one of {ids}")
 
 
 def with_feed(farm: Farm, word: str, where: str) -> tuple[Farm, Offer]:
@@ -73,7 +78,7 @@ DEAREST = 20_000.0
 
 
 def pair_named(
-    farm: Farm, words: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
+    farm: Farm, names: tuple[str, str], fault: Callable[[Offer, str], Finding | None], same: str
 ) -> tuple[Offer, Offer]:
     """The offers that a switch goes from and to. Raises one InputError for names not known, one of
     them twice, and faults.
@@ -81,19 +86,20 @@ def pair_named(
     fault: what is wrong with an offer named by an option, if anything; same: the remedy where both
     are one.
     """
-    found: list[Offer] = []
+    pair: list[Offer] = []
     findings: list[Finding] = []
-    for word, where in zip(words, ("--from", "--to"), strict=True):
+    for word, where in zip(names, ("--from", "--to"), strict=True):
         try:
             offer = offer_named(farm, word, where)
         except InputError as trouble:
             findings += trouble.findings
             continue
         wrong = fault(offer, where)
-        findings += [] if wrong is None else [wrong]
-        found.append(offer)
-    if len(found) == 2 and found[0].id == found[1].id:
-        findings.append(Finding("IN541", "--to", f'"{found[0].id}" is switched to itself', same))
+        if wrong is not None:
+            findings.append(wrong)
+        pair.append(offer)
+    if len(pair) == 2 and pair[0].id == pair[1].id:
+        findings.append(Finding("IN541", "--to", f'"{pair[0].id}" is switched to itself', same))
     if findings:
         raise InputError(findings)
-    return found[0], found[1]
+    return pair[0], pair[1]

@@ -69,7 +69,9 @@ class ReferenceValue:
 def content_of(feed: Feed) -> Content | None:
     """What counts of a feed, None where its energy or protein is not known."""
     me, cp = feed.value(ENERGY), feed.value(PROTEIN)
-    return None if me is None or cp is None else Content(feed.dm_g_per_kg / 1000.0, me, cp / 1000.0)
+    if me is None or cp is None:
+        return None
+    return Content(feed.dm_g_per_kg / 1000.0, me, cp / 1000.0)
 
 
 def constants(feed: Content, barley: Content, soya: Content) -> Constants | None:
@@ -85,12 +87,16 @@ def constants(feed: Content, barley: Content, soya: Content) -> Constants | None
 
 def reference_value(offer: Offer, barley: Offer, soya: Offer) -> ReferenceValue | None:
     """The value of an offer at the farm's prices of the references; None without a figure."""
-    contents = [content_of(one.feed) for one in (offer, barley, soya)]
+    contents = [content_of(compared.feed) for compared in (offer, barley, soya)]
     if contents[0] is None or contents[1] is None or contents[2] is None:
         return None
-    found = constants(contents[0], contents[1], contents[2])
-    if found is None:
+    shares = constants(contents[0], contents[1], contents[2])
+    if shares is None:
         return None
-    value = found.value(barley.price_per_t_fresh, soya.price_per_t_fresh)
-    low, high = FORAGE_FACTOR if offer.feed.is_forage else (1.0, 1.0)
-    return ReferenceValue(offer.id, found, value, value / contents[0].dm, value * low, value * high)
+    value = shares.value(barley.price_per_t_fresh, soya.price_per_t_fresh)
+    low = high = 1.0
+    if offer.feed.is_forage:
+        low, high = FORAGE_FACTOR
+    return ReferenceValue(
+        offer.id, shares, value, value / contents[0].dm, value * low, value * high
+    )

@@ -14,7 +14,7 @@ from dataclasses import replace
 from datetime import date
 from random import Random
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Feed
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block, solve_model
@@ -40,9 +40,7 @@ DRAWS = 4000
 
 @dataclass(frozen=True)
 class SureAsked:
-    """chance: of each row. day: of the winter, the first where None. seed: of the drawn
-    analyses.
-    """
+    """chance: of each row. day: the first where None. seed: of the drawn analyses."""
 
     chance: float
     spreads: Mapping[str, SpreadRow]
@@ -86,39 +84,39 @@ PLAIN, LINEAR, SURE = (
 )
 
 
-def sure_rations(farm: Farm, groups: tuple[str, ...], asked: SureAsked) -> tuple[SureGroup, ...]:
+def sure_rations(farm: Farm, groups: tuple[str, ...], question: SureAsked) -> tuple[SureGroup, ...]:
     """The rations of these groups on a day. Raises InputError for a chance outside 0.5 to 0.999
     (IN538), unknown groups, and groups that state their needs without an energy requirement
     (IN538).
     """
-    if not LEAST_CHANCE <= asked.chance <= MOST_CHANCE:
+    if not LEAST_CHANCE <= question.chance <= MOST_CHANCE:
         valid = f"give {LEAST_CHANCE} to {MOST_CHANCE}, such as 0.9"
-        wrong = f"{asked.chance:g} is no chance to feed by"
-        raise InputError([Finding("IN538", "--chance", wrong, valid)])
-    today = farm_on(farm, asked.day)
+        wrong = f"{question.chance:g} is no chance to feed by"
+        raise refused("IN538", "--chance", wrong, valid)
+    today = farm_on(farm, question.day)
     blocks = make_blocks(today, expanded(today, groups))
     stated = [block.group.id for block in blocks if block.needs.energy is None]
     wrong, remedy = "its needs are stated without energy", "ask for another group"
     findings = [Finding("IN538", f'group "{group}"', wrong, remedy) for group in stated]
     if findings:
         raise InputError(findings)
-    return tuple(_of_group(today, block, asked) for block in blocks)
+    return tuple(_of_group(today, block, question) for block in blocks)
 
 
-def _of_group(farm: Farm, block: Block, asked: SureAsked) -> SureGroup:
+def _of_group(farm: Farm, block: Block, question: SureAsked) -> SureGroup:
     spreads = {}
     for offer in block.offers:
-        me_cp = (spread_of(asked.spreads, offer.feed, name) for name in (ME, CP))
+        me_cp = (spread_of(question.spreads, offer.feed, name) for name in (ME, CP))
         spreads[offer.id] = FeedSpread(*me_cp)
     bare = replace(block, needs=group_needs(block.group, Margins(1.0, 1.0)))
     answers = (
         (PLAIN, solve_block(block)),
         (LINEAR, solve_block(lowered(block, spreads, LINEAR_SHARE))),
-        (SURE, solve_model(SureModel(block, spreads, asked.chance))),
+        (SURE, solve_model(SureModel(block, spreads, question.chance))),
     )
-    pair, seed = (block, bare), asked.seed
+    pair, seed = (block, bare), question.seed
     rations = tuple(_ration(name, answer, pair, spreads, seed) for name, answer in answers)
-    return SureGroup(block.group.id, block.group.name, asked.chance, rations)
+    return SureGroup(block.group.id, block.group.name, question.chance, rations)
 
 
 def lowered(block: Block, spreads: Spreads, share: float) -> Block:
@@ -133,16 +131,20 @@ def lowered(block: Block, spreads: Spreads, share: float) -> Block:
     return replace(block, offers=tuple(offers))
 
 
+_NO_RATION = {True: "none_exists", False: "none_found"}
+_STATUS = {True: "proven", False: "open"}
+
+
 def _ration(
     name: str, answer: Optimum | NoOptimum, blocks: tuple[Block, Block], spreads: Spreads, seed: int
 ) -> SureRation:
     if isinstance(answer, NoOptimum):
-        return SureRation(name, "none_exists" if answer.proved else "none_found")
+        return SureRation(name, _NO_RATION[answer.proved])
     block, bare = blocks
     amounts = amounts_of(block, answer.values)
     return SureRation(
         name=name,
-        status="proven" if gap_closed(answer) else "open",
+        status=_STATUS[gap_closed(answer)],
         cost=sum(amount.cost for amount in amounts),
         amounts=amounts,
         chances=chances(block, answer.values, spreads),
@@ -171,21 +173,22 @@ def drawn_shares(
     figures = [(feed.value(ME) or 0.0, feed.value(CP) or 0.0, spread) for feed, spread in feeds]
     me = sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
-    least = EnergyCurve(need, 1.0, dm, dm).value(dm)
-    wanted, standard = block.needs.mp_required_g, block.needs.standard
+    least_me = EnergyCurve(need, 1.0, dm, dm).value(dm)
+    need_mp_g, standard = block.needs.mp_required_g, block.needs.standard
     met = [0, 0, 0]
     for _ in range(draws):
         drawn = []
         for (offer, kg), (me, cp, spread) in zip(fed, figures, strict=True):
             values = {ME: random.gauss(me, spread.me_mj), CP: random.gauss(cp, spread.cp_g)}
             drawn.append((offer.feed, kg, values))
-        energy = sum(kg * values[ME] for _, kg, values in drawn) >= least * (1.0 - 1e-9)
-        protein = wanted is None
-        if wanted is not None:
+        energy = sum(kg * values[ME] for _, kg, values in drawn) >= least_me * (1.0 - 1e-9)
+        protein = need_mp_g is None
+        if need_mp_g is not None:
             parts = [(shifted(feed, _varied(feed, values)), kg) for feed, kg, values in drawn]
-            protein = metabolisable_protein(parts, level, standard) >= wanted * (1.0 - 1e-9)
-        for number, kept in enumerate((energy, protein, energy and protein)):
-            met[number] += kept
+            brought = metabolisable_protein(parts, level, standard)
+            protein = brought >= need_mp_g * (1.0 - 1e-9)
+        for number, is_met in enumerate((energy, protein, energy and protein)):
+            met[number] += is_met
     return met[0] / draws, met[1] / draws, met[2] / draws
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from rationlp.model.block_ration import NoOptimum, solve_block
+from rationlp.model.block_ration import optimum_of
 from rationlp.model.rows.block import make_block
 from rationlp.model.trace import Trace, last_programme
 from rationlp.result import Rations
@@ -10,14 +10,15 @@ from rationlp.result import Rations
 
 def traces(rations: Rations) -> tuple[Trace, ...]:
     """Programmes of the groups that have a ration. Raises SolverTrouble as the ration would."""
-    groups = {group.id: group for group in rations.farm.groups}
-    found = []
+    programmes = []
     for ration in rations.groups:
         if ration.proof is None:
             continue
-        block = make_block(rations.farm, groups[ration.group], ration.needs)
-        optimum = solve_block(block)
-        trace = None if isinstance(optimum, NoOptimum) else last_programme(block, optimum)
+        block = make_block(rations.farm, rations.farm.group(ration.group), ration.needs)
+        optimum = optimum_of(block)
+        if optimum is None:
+            continue
+        trace = last_programme(block, optimum)
         if trace is not None:
-            found.append(trace)
-    return tuple(found)
+            programmes.append(trace)
+    return tuple(programmes)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from rationlp.csvfile import read_text
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.errors import Finding, InputError, nearest_or, refused
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
 from rationlp.read.changed import Begun, Change, parse_change, stated_text
@@ -69,23 +69,21 @@ def typed_scenarios(texts: Sequence[str], many: bool = False) -> tuple[Scenario,
             findings += trouble.findings
     if findings:
         raise InputError(findings)
-    allowed(prod(1 if span is None else span.count for span in spans), many)
-    ways = [
-        (
-            [change]
-            if span is None
-            else [Change(change.path, change.sign, text) for text in span.texts()]
-        )
-        for change, span in zip(changes, spans, strict=True)
-    ]
+    allowed(prod(span.count for span in spans if span is not None), many)
+    ways = []
+    for change, span in zip(changes, spans, strict=True):
+        texts = [change.text]
+        if span is not None:
+            texts = span.texts()
+        ways.append([Change(change.path, change.sign, text) for text in texts])
     moving = {change.path for change, span in zip(changes, spans, strict=True) if span is not None}
-    return tuple(_typed(one, moving) for one in product(*ways))
+    return tuple(_typed(combination, moving) for combination in product(*ways))
 
 
 def _typed(changes: tuple[Change, ...], moving: set[str]) -> Scenario:
     """Named by what differs between the scenarios, or by everything where there is only one."""
-    told = [change for change in changes if change.path in moving] or changes
-    return Scenario(", ".join(map(str, told)), changes)
+    naming = [change for change in changes if change.path in moving] or changes
+    return Scenario(", ".join(map(str, naming)), changes)
 
 
 def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
@@ -102,19 +100,15 @@ def _parsed(texts: Iterable[str]) -> tuple[list[Change], list[Finding]]:
 def allowed(count: int, many: bool) -> None:
     """Raises InputError (IN534) for more scenarios than are solved without asking twice."""
     if count > MOST_AT_ALL:
-        raise InputError(
-            [
-                Finding(
-                    "IN534",
-                    "--set",
-                    f"{count} scenarios",
-                    f"at most {MOST_AT_ALL} at a time: take wider steps",
-                )
-            ]
+        raise refused(
+            "IN534",
+            "--set",
+            f"{count} scenarios",
+            f"at most {MOST_AT_ALL} at a time: take wider steps",
         )
     if count > MOST_SCENARIOS and not many:
         remedy = f"add --many to solve more than {MOST_SCENARIOS}, or take wider steps"
-        raise InputError([Finding("IN534", "--set", f"{count} scenarios", remedy)])
+        raise refused("IN534", "--set", f"{count} scenarios", remedy)
 
 
 def _span(change: Change) -> _Span | None:
@@ -125,22 +119,22 @@ def _span(change: Change) -> _Span | None:
     parts = text.split(":")
     if not any(_NUMBER.match(part.strip()) for part in parts):
         return None
-    found = _RANGE.match(text)
-    marks = [_NUMBER.match(part.strip()) for part in found.groups()] if found else []
-    kept = [mark for mark in marks if mark is not None]
-    if len(kept) != 3 or len({mark[1] for mark in kept}) != 1:
+    parts_match = _RANGE.match(text)
+    numbers = []
+    if parts_match:
+        marks = [_NUMBER.match(part.strip()) for part in parts_match.groups()]
+        numbers = [mark for mark in marks if mark is not None]
+    if len(numbers) != 3 or len({mark[1] for mark in numbers}) != 1:
         remedy = (
             "write from:to:step, such as 300:500:20, all three as numbers or all three as shares"
             " with %"
         )
-        raise InputError([Finding("IN533", change.path, f'"{change.text}" is no range', remedy)])
-    mark = kept[0][1]
-    first, last, step = (Decimal(one[0].removesuffix("%")) for one in kept)
+        raise refused("IN533", change.path, f'"{change.text}" is no range', remedy)
+    mark = numbers[0][1]
+    first, last, step = (Decimal(number[0].removesuffix("%")) for number in numbers)
     if step == 0 or (last - first) * step < 0:
         remedy = "the step must lead from the first figure to the last"
-        raise InputError(
-            [Finding("IN533", change.path, f'the range "{change.text}" is empty', remedy)]
-        )
+        raise refused("IN533", change.path, f'the range "{change.text}" is empty', remedy)
     return _Span(first, last, step, mark)
 
 
@@ -155,11 +149,9 @@ def file_scenarios(path: Path, many: bool = False) -> tuple[Scenario, ...]:
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as trouble:
-        raise InputError(
-            [Finding("IN537", path.name, f"not readable as TOML: {trouble}", _FORM)]
-        ) from trouble
+        raise refused("IN537", path.name, f"not readable as TOML: {trouble}", _FORM) from trouble
     findings: list[Finding] = []
-    found: list[Scenario] = []
+    scenarios: list[Scenario] = []
     listed = raw.get("scenarios")
     for key in raw:
         if key != "scenarios":
@@ -168,18 +160,18 @@ def file_scenarios(path: Path, many: bool = False) -> tuple[Scenario, ...]:
         raise InputError([*findings, Finding("IN537", path.name, "no scenario in it", _FORM)])
     for number, entry in enumerate(listed, 1):
         try:
-            found += _of_entry(f"{path.name} scenarios[{number}]", entry, many)
+            scenarios += _of_entry(f"{path.name} scenarios[{number}]", entry, many)
         except InputError as trouble:
             findings += trouble.findings
-    names = [scenario.name for scenario in found]
+    names = [scenario.name for scenario in scenarios]
     for name in dict.fromkeys(name for name in names if names.count(name) > 1):
         findings.append(
             Finding("IN537", path.name, f'two scenarios named "{name}"', "give each its own name")
         )
     if findings:
         raise InputError(findings)
-    allowed(len(found), many)
-    return tuple(found)
+    allowed(len(scenarios), many)
+    return tuple(scenarios)
 
 
 _FORM = 'write each as [[scenarios]] with name = "…" and set = ["path=value", …]'
@@ -187,7 +179,7 @@ _FORM = 'write each as [[scenarios]] with name = "…" and set = ["path=value", 
 
 def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
     if not isinstance(entry, dict):
-        raise InputError([Finding("IN537", where, "not a table", _FORM)])
+        raise refused("IN537", where, "not a table", _FORM)
     findings = []
     for key in entry:
         if key not in ("name", "set"):
@@ -201,11 +193,10 @@ def _of_entry(where: str, entry: Any, many: bool) -> list[Scenario]:
     if findings:
         raise InputError(findings)
     assert isinstance(texts, list)
-    made = typed_scenarios(texts, many)
-    return [
-        Scenario(f"{name}" if len(made) == 1 else f"{name}: {one.name}", one.changes)
-        for one in made
-    ]
+    steps = typed_scenarios(texts, many)
+    if len(steps) == 1:
+        return [Scenario(str(name), steps[0].changes)]
+    return [Scenario(f"{name}: {step.name}", step.changes) for step in steps]
 
 
 def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
@@ -243,17 +234,17 @@ def stress_scenarios(begun: Begun) -> tuple[Scenario, ...]:
         ("price of soya", "20 %", _WAYS, _prices(begun, "soya"), "20%"),
         ("price of barley", "20 %", _WAYS, _prices(begun, "barley"), "20%"),
     ]
-    found = []
-    for what, how_much, words, paths, text in ways:
-        for word, sign in zip(words, ("+=", "-="), strict=True):
+    scenarios = []
+    for what, how_much, directions, paths, text in ways:
+        for word, sign in zip(directions, ("+=", "-="), strict=True):
             if paths:
                 changes = tuple(Change(path, sign, text) for path in paths)
-                found.append(Scenario(f"{what} {how_much} {word}", changes, True))
+                scenarios.append(Scenario(f"{what} {how_much} {word}", changes, True))
     names = {store.id: store.name for store in farm.stores}
     for name in silages:
         less = Change(f"stores.{name}.me_mj_per_kg_dm", "-=", "0.5")
-        found.append(Scenario(f"ME of {names[name]} 0.5 less", (less,), True))
-    return tuple(found)
+        scenarios.append(Scenario(f"ME of {names[name]} 0.5 less", (less,), True))
+    return tuple(scenarios)
 
 
 _WAYS = ("more", "less")

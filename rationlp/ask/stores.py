@@ -56,14 +56,17 @@ class OpenWinter:
     def __init__(
         self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None
     ) -> None:
-        held = farm_stocks(farm) if stocks is None else stocks
-        self.yard = make_yard(farm, WinterOptions(start=start, faces="off", prove=False), held)
+        stocks_held = stocks or farm_stocks(farm)
+        self.yard = make_yard(
+            farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
+        )
         self.model = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
-        plan = None if self.model.infeasible else settle_plan(self.model, begin(self.model))
-        if plan is not None:
-            self._hold(plan)
+        if not self.model.infeasible:
+            plan = settle_plan(self.model, begin(self.model))
+            if plan is not None:
+                self._hold(plan)
 
     def _hold(self, plan: AcceptedPlan) -> None:
         self._plan = plan
@@ -79,7 +82,9 @@ class OpenWinter:
         self._hold_stores(change_t_dm)
         answer = self.model.solve()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
-        return None if answer is None else answer.solution
+        if answer is None:
+            return None
+        return answer.solution
 
     def settled_with(self, change_t_dm: Mapping[str, float]) -> float:
         """Least cost [currency] with so many t DM more (or less) in stores, every energy row and
@@ -87,18 +92,20 @@ class OpenWinter:
         energy rows stay where they came to stand.
         """
         self._hold_stores(change_t_dm)
-        found = self._settled()
+        settled = self._settled()
         self._hold_stores(dict.fromkeys(change_t_dm, 0.0))
-        return inf if found is None else found.objective
+        if settled is None:
+            return inf
+        return settled.objective
 
     def settled_at(self, costs: dict[Key, float]) -> Solution | None:
         """The plan at other costs of some columns, settled and not proven; None without one."""
-        own = self.model.costs
-        self.model.costs = {**own, **costs}
-        found = self._settled()
-        self.model.costs = own
+        own_costs = self.model.costs
+        self.model.costs = {**own_costs, **costs}
+        settled = self._settled()
+        self.model.costs = own_costs
         self.model.allow_shortage(False)
-        return found
+        return settled
 
     def back(self) -> None:
         """Hold the rows and levels of the plan itself again."""
@@ -122,7 +129,9 @@ class OpenWinter:
     def dual(self, solution: Solution, store: str) -> float:
         """What one more t DM of a store saves [currency/t DM], by a solution's marginal value."""
         index = self.model.live.row_index.get(("store", store))
-        return 0.0 if index is None else max(-solution.row_duals[index], 0.0)
+        if index is None:
+            return 0.0
+        return max(-solution.row_duals[index], 0.0)
 
 
 def store_worths(winter: OpenWinter, only: Collection[str]) -> tuple[StoreWorth, ...]:
@@ -132,7 +141,7 @@ def store_worths(winter: OpenWinter, only: Collection[str]) -> tuple[StoreWorth,
 
 
 def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
-    offer = next(offer for offer in winter.yard.farm.offers if offer.id == store)
+    offer = winter.yard.farm.offer(store)
     price = offer.price_per_kg_dm * KG_PER_T
     none = StoreWorth(store, name, price, None, None, None, None, None)
     if winter.solution is None:
@@ -145,10 +154,15 @@ def _store_worth(winter: OpenWinter, store: str, name: str) -> StoreWorth:
     if small <= 0.0:
         small = SMALL_T
     base = winter.solution.objective
-    more, less = winter.with_change({store: small}), winter.with_change({store: -small})
+    larger, smaller = winter.with_change({store: small}), winter.with_change({store: -small})
     marginal = winter.dual(winter.solution, store)
-    saved = None if more is None else max(base - more.objective, 0.0) / small
-    asked = None if less is None else max(less.objective - base, 0.0) / small
-    replaces = marginal + price if marginal > 1e-6 else 0.0
+    saved = lost = None
+    if larger is not None:
+        saved = max(base - larger.objective, 0.0) / small
+    if smaller is not None:
+        lost = max(smaller.objective - base, 0.0) / small
+    replaces = 0.0
+    if marginal > 1e-6:
+        replaces = marginal + price
     fresh = replaces * offer.feed.dm_g_per_kg / KG_PER_T
-    return StoreWorth(store, name, price, marginal, saved, asked, replaces, fresh)
+    return StoreWorth(store, name, price, marginal, saved, lost, replaces, fresh)

@@ -12,13 +12,13 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import field, replace
 from datetime import date, timedelta
-from math import ceil
+from math import ceil, inf
 from random import Random
 
-from rationlp.after.stock import Drawn, lasting, plan_uses
+from rationlp.after.stock import Drawdown, lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.whatif import Outcome, Question, answer_question
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
@@ -89,38 +89,38 @@ class WinterSureness:
     spreads: tuple[SpreadRow, ...] = field(default_factory=tuple)
 
 
-def winter_sureness(begun: Begun, asked: DrawsAsked) -> WinterSureness:
+def winter_sureness(begun: Begun, draws: DrawsAsked) -> WinterSureness:
     """Draws of a winter. Raises InputError (IN538) for a number of draws that is none, and where
     the farm as it stands has no plan.
     """
-    if not 1 <= asked.draws <= MOST_DRAWS:
-        raise InputError([Finding("IN538", "--draws", f"{asked.draws}", f"give 1 to {MOST_DRAWS}")])
+    if not 1 <= draws.draws <= MOST_DRAWS:
+        raise refused("IN538", "--draws", f"{draws.draws}", f"give 1 to {MOST_DRAWS}")
     plan = solve_winter(
-        begun.farm, WinterOptions(tidy=asked.hold_plan, shortage=False), begun.stocks
+        begun.farm, WinterOptions(tidy=draws.hold_plan, shortage=False), begun.stocks
     )
     if plan.cost is None:
         remedy = "`rationlp winter` says what is short; there is nothing to vary yet"
-        raise InputError([Finding("IN538", "farm", "this winter has no plan", remedy)])
-    if asked.hold_plan:
-        return _held(begun, asked, plan)
+        raise refused("IN538", "farm", "this winter has no plan", remedy)
+    if draws.hold_plan:
+        return _held(begun, draws, plan)
     questions = [
-        Question(f"{number}", drawn_farm(begun, asked, number), None, None)
-        for number in range(asked.draws)
+        Question(f"{number}", drawn_farm(begun, draws, number), None, None)
+        for number in range(draws.draws)
     ]
-    answers = [one for (one,) in answer_all(answer_question, questions, asked.workers, asked.said)]
-    kept = [one for one in answers if one.cost is not None]
-    bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in kept]
+    answers = [one for (one,) in answer_all(answer_question, questions, draws.workers, draws.said)]
+    solved = [answer for answer in answers if answer.cost is not None]
+    bought = [sum(t for name, t in one.fed.items() if name in one.bought) for one in solved]
     return WinterSureness(
         farm=begun.farm,
-        draws=asked.draws,
-        seed=asked.seed,
+        draws=draws.draws,
+        seed=draws.seed,
         held=False,
         planned_cost=plan.cost,
-        cost=_spread([one.cost for one in kept if one.cost is not None]),
+        cost=_spread([one.cost for one in solved if one.cost is not None]),
         bought_t=_spread(bought),
-        without=1.0 - len(kept) / asked.draws,
-        stores=tuple(_solved_store(store, kept) for store in begun.farm.stores),
-        spreads=tuple(asked.spreads.values()),
+        without=1.0 - len(solved) / draws.draws,
+        stores=tuple(_solved_store(store, solved) for store in begun.farm.stores),
+        spreads=tuple(draws.spreads.values()),
     )
 
 
@@ -130,7 +130,9 @@ def quantile(values: Sequence[float], share: float) -> float:
 
 
 def _spread(values: Sequence[float]) -> Spread | None:
-    return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH))) if values else None
+    if not values:
+        return None
+    return Spread(*(quantile(values, share) for share in (LOW, MIDDLE, HIGH)))
 
 
 # ---- one draw
@@ -146,23 +148,23 @@ class Draw:
 
     def normal(self, of: str) -> float:
         """A standard normal number of its own for all that varies, the same in every process."""
-        found = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
-        return min(max(found, -FURTHEST), FURTHEST)
+        deviation = Random(f"{self.seed}:{self.number}:{of}").gauss(0.0, 1.0)
+        return min(max(deviation, -FURTHEST), FURTHEST)
 
 
-def drawn_farm(begun: Begun, asked: DrawsAsked, number: int) -> ChangedFarm:
+def drawn_farm(begun: Begun, draws: DrawsAsked, number: int) -> ChangedFarm:
     """The farm of one draw: analyses, stores, weights, turnout, prices moved by spreads."""
-    draw = Draw(asked.seed, number)
+    draw = Draw(draws.seed, number)
     farm = begun.farm
-    offers = tuple(_drawn_offer(offer, asked.spreads, draw) for offer in farm.offers)
+    offers = tuple(_drawn_offer(offer, draws.spreads, draw) for offer in farm.offers)
     feeds = {offer.id: offer.feed for offer in offers}
     stocks = {
-        store.id: _drawn_stock(store, feeds[store.id], begun, asked.spreads, draw)
+        store.id: _drawn_stock(store, feeds[store.id], begun, draws.spreads, draw)
         for store in farm.stores
     }
-    groups = tuple(_drawn_group(group, asked.spreads, draw) for group in farm.groups)
+    groups = tuple(_drawn_group(group, draws.spreads, draw) for group in farm.groups)
     moved = replace(farm, offers=offers, groups=groups)
-    return ChangedFarm(_drawn_turnout(moved, asked.spreads, draw), stocks)
+    return ChangedFarm(_drawn_turnout(moved, draws.spreads, draw), stocks)
 
 
 def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> Offer:
@@ -176,9 +178,10 @@ def _drawn_offer(offer: Offer, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
     price = offer.price_per_t_fresh
     if offer.bought and (offer.feed.kind == "cereal" or offer.feed.key.startswith(PRICED_ALIKE)):
         price *= max(1.0 + spreads["price"].spread * draw.normal(f"price {offer.id}"), 0.1)
-    return replace(
-        offer, feed=shifted(offer.feed, values) if values else offer.feed, price_per_t_fresh=price
-    )
+    feed = offer.feed
+    if values:
+        feed = shifted(feed, values)
+    return replace(offer, feed=feed, price_per_t_fresh=price)
 
 
 def _drawn_stock(
@@ -195,12 +198,12 @@ def _drawn_stock(
     factor = moved * max(
         1.0 + _stock_sd(store, stock, spreads) * draw.normal(f"density {store.id}"), 0.05
     )
-    more = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
+    loss_factor = max(1.0 + spreads["loss"].spread * draw.normal(f"loss {store.id}"), 0.0)
     for loss in stock.losses.values():
-        factor *= max(1.0 - loss * more, 0.0) / (1.0 - loss)
+        factor *= max(1.0 - loss * loss_factor, 0.0) / (1.0 - loss)
     scaled = (
-        Spread(one.low * factor, one.typical * factor, one.high * factor)
-        for one in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
+        Spread(amount.low * factor, amount.typical * factor, amount.high * factor)
+        for amount in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
     )
     fresh, dry, edible = scaled
     return replace(
@@ -219,7 +222,9 @@ def _stock_sd(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow])
     if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
         return spreads["density_table"].spread
     typical = stock.t_dm.typical
-    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical) if typical > 0.0 else 0.0
+    if typical <= 0.0:
+        return 0.0
+    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical)
 
 
 def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> Group:
@@ -239,50 +244,51 @@ def _drawn_group(group: Group, spreads: Mapping[str, SpreadRow], draw: Draw) -> 
 
 def _drawn_turnout(farm: Farm, spreads: Mapping[str, SpreadRow], draw: Draw) -> Farm:
     days = round(spreads["turnout"].spread * draw.normal("turnout"))
-    most = (farm.turnout - farm.start).days - 1
-    return turned_out(farm, max(days, -most)) if days else farm
+    longest = (farm.turnout - farm.start).days - 1
+    if not days:
+        return farm
+    return turned_out(farm, max(days, -longest))
 
 
 # ---- the plan held
 # --------------------------------------------------------------------------------------------------
 
 
-def _held(begun: Begun, asked: DrawsAsked, plan: WinterPlan) -> WinterSureness:
+def _held(begun: Begun, draws: DrawsAsked, plan: WinterPlan) -> WinterSureness:
     uses = plan_uses(plan)
     days: dict[str, list[float]] = {use.store: [] for use in uses}
     short: dict[str, list[float]] = {use.store: [] for use in uses}
     early = dict.fromkeys(days, 0)
     costs, bought = [], []
-    for number in range(asked.draws):
-        drawn = drawn_farm(begun, asked, number)
-        eaten = 1.0 + asked.spreads["intake"].spread * Draw(asked.seed, number).normal("intake")
+    for number in range(draws.draws):
+        drawn = drawn_farm(begun, draws, number)
+        eaten = 1.0 + draws.spreads["intake"].spread * Draw(draws.seed, number).normal("intake")
         stretch = _stretch(drawn.farm.turnout, plan)
         for use in uses:
             last = lasting(_moved(use, drawn, eaten, stretch))
-            day = last.runs_out.typical
-            days[use.store].append(float("inf") if day is None else float(day.toordinal()))
+            days[use.store].append(_ordinal(last.runs_out.typical))
             short[use.store].append(last.short_t_dm.typical)
             early[use.store] += last.short_t_dm.typical > 1e-6
         cost, tonnes = _held_cost(plan, drawn, eaten, stretch)
         costs.append(cost)
         bought.append(tonnes)
-        if asked.said is not None:
-            asked.said(number + 1, asked.draws)
+        if draws.said is not None:
+            draws.said(number + 1, draws.draws)
     assert plan.cost is not None
     stores = tuple(
         _of_store(
             use.store,
             use.name,
             days[use.store],
-            early[use.store] / asked.draws,
+            early[use.store] / draws.draws,
             quantile(short[use.store], HIGH),
         )
         for use in uses
     )
     return WinterSureness(
-        begun.farm, asked.draws, asked.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0,
+        begun.farm, draws.draws, draws.seed, True, plan.cost, _spread(costs), _spread(bought), 0.0,
         stores,
-        tuple(asked.spreads.values()),
+        tuple(draws.spreads.values()),
     )  # fmt: skip
 
 
@@ -290,22 +296,23 @@ def _stretch(turnout: date, plan: WinterPlan) -> tuple[float, ...]:
     """Each period's days under a drawn turnout over its days in the plan; the last goes on."""
     shares = []
     for period in plan.periods:
-        last = period is plan.periods[-1]
-        ends = turnout if last or turnout < period.last else period.last
+        ends = min(turnout, period.last)
+        if period is plan.periods[-1]:
+            ends = turnout
         shares.append(max(0, (ends - period.first).days) / period.days)
     return tuple(shares)
 
 
-def _moved(use: Drawn, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawn:
+def _moved(use: Drawdown, drawn: ChangedFarm, eaten: float, stretch: tuple[float, ...]) -> Drawdown:
     """The uses of a plan until the drawn turnout, out of the drawn stock."""
-    kept = [
+    stretches = [
         (_for_days(period, period.days * share), t * eaten * share, days)
         for period, t, days, share in zip(
             use.periods, use.used_t_dm, use.head_days, stretch, strict=True
         )
         if share > 0.0
     ]
-    periods, used, head_days = (tuple(part) for part in zip(*kept, strict=True))
+    periods, used, head_days = (tuple(part) for part in zip(*stretches, strict=True))
     return replace(
         use,
         held_t_dm=drawn.stocks[use.store].edible_t_dm,
@@ -326,24 +333,33 @@ def _held_cost(
     """(cost of the held plan at the drawn prices [currency], what is bought [t fresh]); nothing
     bought in place of a store that ran out: what is short is told apart.
     """
-    now = {offer.id: offer for offer in plan.farm.offers}
+    offers_now = {offer.id: offer for offer in plan.farm.offers}
     then = {offer.id: offer for offer in drawn.farm.offers}
     cost = tonnes = 0.0
-    for one in plan.purchases:
+    for purchase in plan.purchases:
         # The dry matter is held: wetter feed takes more tonnes.
-        wet = now[one.offer].feed.dm_g_per_kg / then[one.offer].feed.dm_g_per_kg
-        t = sum(t * share for t, share in zip(one.t_fresh, stretch, strict=True)) * eaten * wet
+        wet = offers_now[purchase.offer].feed.dm_g_per_kg / then[purchase.offer].feed.dm_g_per_kg
+        t = sum(t * share for t, share in zip(purchase.t_fresh, stretch, strict=True)) * eaten * wet
         tonnes += t
-        cost += t * then[one.offer].price_per_t_fresh
+        cost += t * then[purchase.offer].price_per_t_fresh
     for store in plan.stores:
         dry = sum(t * share for t, share in zip(store.used_t_dm, stretch, strict=True)) * eaten
-        offer = now[store.store]
+        offer = offers_now[store.store]
         cost += dry * 1000.0 * price_per_kg_dm(offer.price_per_t_fresh, offer.feed.dm_g_per_kg)
     return cost - (plan.sold_income or 0.0), tonnes
 
 
 def _day(ordinal: float) -> date | None:
-    return None if ordinal == float("inf") else date.fromordinal(int(ordinal))
+    if ordinal == inf:
+        return None
+    return date.fromordinal(int(ordinal))
+
+
+def _ordinal(day: date | None) -> float:
+    """A day as a number; no day comes after all of them."""
+    if day is None:
+        return inf
+    return float(day.toordinal())
 
 
 def _of_store(
@@ -354,10 +370,7 @@ def _of_store(
     return StoreSureness(store, name, early, middle, late, before, short)
 
 
-def _solved_store(store: Store, kept: Sequence[Outcome]) -> StoreSureness:
+def _solved_store(store: Store, outcomes: Sequence[Outcome]) -> StoreSureness:
     """When a store is used up under the plans solved anew; none of them runs short."""
-    days = []
-    for one in kept:
-        day = one.runs_out.get(store.id)
-        days.append(float("inf") if day is None else float(day.toordinal()))
-    return _of_store(store.id, store.name, days or [float("inf")], 0.0, 0.0)
+    days = [_ordinal(outcome.runs_out.get(store.id)) for outcome in outcomes]
+    return _of_store(store.id, store.name, days or [inf], 0.0, 0.0)

@@ -14,16 +14,16 @@ from collections.abc import Collection, Iterable
 from math import inf
 
 from rationlp.after.changeover import ChangeOver, change_over
-from rationlp.ask.breaks import Reading, Turn, find_turns
+from rationlp.ask.breaks import NO_BASIS, Reading, Turn, find_turns
 from rationlp.ask.engine import BOUND, GroupEngine
 from rationlp.ask.names import pair_named
 from rationlp.ask.pay import pay_price
-from rationlp.ask.why import Why, why_block
-from rationlp.errors import Finding, InputError
+from rationlp.ask.why import Reasons, why_block
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.halving import halve
-from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, optimum_of, solve_block
 from rationlp.model.bound import close_enough
 from rationlp.model.ration import make_blocks
 from rationlp.model.rows.block import Block, Pair
@@ -68,7 +68,7 @@ class SwitchPoint:
 
 
 @dataclass(frozen=True)
-class Barred:
+class BarredShares:
     """Shares from low to high that have no ration, and the limits and needs that bar them."""
 
     low: float
@@ -90,7 +90,7 @@ class GroupSwitch:
     head: int
     days: int
     points: tuple[SwitchPoint, ...]
-    barred: tuple[Barred, ...]
+    barred: tuple[BarredShares, ...]
     best: SwitchPoint | None
     cost_per_kg_milk: float | None
     pays_below: float | None
@@ -101,7 +101,9 @@ class GroupSwitch:
     @property
     def whole_change(self) -> float | None:
         """What the largest share's feed costs more than the smallest's [currency a head a day]."""
-        return self.points[-1].feed_cost - self.points[0].feed_cost if self.points else None
+        if not self.points:
+            return None
+        return self.points[-1].feed_cost - self.points[0].feed_cost
 
 
 @dataclass(frozen=True)
@@ -114,9 +116,9 @@ class Switch:
     groups: tuple[GroupSwitch, ...]
 
 
-def the_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
+def the_pair(farm: Farm, names: tuple[str, str]) -> tuple[Offer, Offer]:
     """The two forages of a switch. Raises one InputError for all that is wrong with the names."""
-    return pair_named(farm, words, _no_forage, "name two forages")
+    return pair_named(farm, names, _no_forage, "name two forages")
 
 
 def _no_forage(offer: Offer, where: str) -> Finding | None:
@@ -127,14 +129,14 @@ def _no_forage(offer: Offer, where: str) -> Finding | None:
 
 
 def switch_by_share(
-    farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None
+    farm: Farm, names: tuple[str, str], groups: Collection[str] | None = None
 ) -> Switch:
     """The switch in every group that may eat both forages (or in those of `groups`). farm: its
     groups as on one day.
 
     Raises InputError for names and groups not known, and where no group may eat both.
     """
-    first, second = the_pair(farm, words)
+    first, second = the_pair(farm, names)
     answers = []
     for block in make_blocks(farm, groups):
         ids = {offer.id for offer in block.offers}
@@ -147,16 +149,16 @@ def switch_by_share(
 
 def nobody_eats_both(first: Offer, second: Offer) -> InputError:
     """That no group may eat both forages of a switch."""
-    words = f'no group may eat both "{first.id}" and "{second.id}"'
+    trouble = f'no group may eat both "{first.id}" and "{second.id}"'
     remedy = "look at barred, kept_for and the cautions of `rationlp check`"
-    return InputError([Finding("IN543", "--from and --to", words, remedy)])
+    return refused("IN543", "--from and --to", trouble, remedy)
 
 
-def why_switch(switch: Switch) -> dict[str, Why]:
+def why_switch(switch: Switch) -> dict[str, Reasons]:
     """By group id, the reasons of the ration at the cheapest share, that share held, the two
     forages and straw its only forages; groups without a cheapest share are left out.
     """
-    found: dict[str, Why] = {}
+    reasons: dict[str, Reasons] = {}
     for block in make_blocks(switch.farm, [group.group for group in switch.groups]):
         best = next(group.best for group in switch.groups if group.group == block.group.id)
         if best is not None:
@@ -164,8 +166,8 @@ def why_switch(switch: Switch) -> dict[str, Why]:
             alone = with_pair(block, switch.first, switch.second)
             why = why_block(switch.farm, dataclasses.replace(alone, pair=pair), best.kg_dm)
             if why is not None:
-                found[block.group.id] = why
-    return found
+                reasons[block.group.id] = why
+    return reasons
 
 
 def with_pair(block: Block, first: Offer, second: Offer) -> Block:
@@ -188,12 +190,12 @@ class _Question:
     def at(self, share: float) -> Reading:
         """The settled answer at a share."""
         self.engine.share(share)
-        found = self.engine.again()
+        ration = self.engine.again()
         pair = self.block.pair
         assert pair is not None
-        eaten = {name for name, kg in found.amounts.items() if kg > BOUND}
+        eaten = {name for name, kg in ration.amounts.items() if kg > BOUND}
         feeds = frozenset(eaten - {pair.first, pair.second})
-        return Reading(share, found.objective, (feeds, pressing(self.engine, found.duals)))
+        return Reading(share, ration.objective, (feeds, pressing(self.engine, ration.duals)))
 
 
 def pressing(engine: GroupEngine, duals: Iterable[float]) -> frozenset[str]:
@@ -223,30 +225,34 @@ def ration_at(block: Block, engine: GroupEngine, share: float) -> RationAt | Non
         return RationAt(settled.objective, bound, settled.amounts, True)
     pair = block.pair
     assert pair is not None
-    proved = solve_block(dataclasses.replace(block, pair=dataclasses.replace(pair, share=share)))
-    return None if isinstance(proved, NoOptimum) else _of(proved)
+    proved = optimum_of(dataclasses.replace(block, pair=dataclasses.replace(pair, share=share)))
+    if proved is None:
+        return None
+    return _of(proved)
 
 
 def _of(proved: Optimum) -> RationAt:
     return RationAt(proved.objective, proved.lower_bound, proved.values, gap_closed(proved))
 
 
-def _point(block: Block, share: float, found: RationAt, turn: Turn | None) -> SwitchPoint:
-    bought = [(offer, found.kg_dm[offer.id]) for offer in block.offers if offer.bought]
+def _point(block: Block, share: float, ration: RationAt, turn: Turn | None) -> SwitchPoint:
+    bought = [(offer, ration.kg_dm[offer.id]) for offer in block.offers if offer.bought]
     names = {offer.id: offer.name for offer in block.offers}
 
     def named(ids: Iterable[str]) -> tuple[str, ...]:
         return tuple(names[name] for name in names if name in set(ids))
 
-    before, after = ((frozenset(), frozenset()),) * 2 if turn is None else (turn.before, turn.after)
+    before = after = NO_BASIS
+    if turn is not None:
+        before, after = turn.before, turn.after
     return SwitchPoint(
         share=share,
-        cost=found.cost,
-        lower_bound=found.lower_bound,
-        feed_cost=sum(found.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
-        proven=found.proven,
+        cost=ration.cost,
+        lower_bound=ration.lower_bound,
+        feed_cost=sum(ration.kg_dm[offer.id] * offer.price_per_kg_dm for offer in block.offers),
+        proven=ration.proven,
         turn=turn is not None,
-        kg_dm={name: kg for name, kg in found.kg_dm.items() if kg > BOUND},
+        kg_dm={name: kg for name, kg in ration.kg_dm.items() if kg > BOUND},
         bought_cost=sum(kg * offer.price_per_kg_dm for offer, kg in bought),
         bought_me_mj=sum(kg * (offer.feed.value(ENERGY) or 0.0) for offer, kg in bought),
         bought_cp_g=sum(kg * (offer.feed.value(PROTEIN) or 0.0) for offer, kg in bought),
@@ -273,18 +279,19 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
         return dataclasses.replace(empty, reason="no share has a ration that can be proved")
     barred = []
     if low > SHARE_STEP:
-        barred.append(Barred(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
+        barred.append(BarredShares(0.0, low, _why_barred(engine, max(low - 0.01, 0.0), 1.0)))
     if 1.0 - high > SHARE_STEP:
-        barred.append(Barred(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
-    milk = group.facts.get("milk_kg_per_day")
-    more = points[-1].feed_cost - points[0].feed_cost
+        barred.append(BarredShares(high, 1.0, _why_barred(engine, min(high + 0.01, 1.0), -1.0)))
+    cost_per_kg_milk = None
+    if milk := float(group.facts.get("milk_kg_per_day", 0.0)):
+        cost_per_kg_milk = (points[-1].feed_cost - points[0].feed_cost) / milk
     pays, comes_in = pay_price(block, engine, points[0].cost, (low, high))
     return dataclasses.replace(
         empty,
         points=points,
         barred=tuple(barred),
         best=_point(block, best_share, _of(optimum), None),
-        cost_per_kg_milk=more / float(milk) if milk else None,
+        cost_per_kg_milk=cost_per_kg_milk,
         pays_below=pays,
         comes_in_below=comes_in,
         change=change_over(farm, block.needs, points[0].kg_dm, points[-1].kg_dm),
@@ -292,9 +299,7 @@ def _group_switch(farm: Farm, block: Block) -> GroupSwitch:
 
 
 def cheapest_share(block: Block) -> tuple[GroupEngine, Optimum, float] | str:
-    """An engine that holds the cheapest share of the two forages, the ration there, and the share;
-    or why there is none.
-    """
+    """An engine at the cheapest share of the two forages, its ration and share; or why not."""
     assert block.pair is not None
     free = solve_block(dataclasses.replace(block, pair=None))
     if isinstance(free, NoOptimum):
@@ -322,20 +327,20 @@ def _last_share(engine: GroupEngine, inside: float, end: float) -> float:
     return good
 
 
-def _points(asked: _Question) -> tuple[SwitchPoint, ...]:
+def _points(question: _Question) -> tuple[SwitchPoint, ...]:
     """Both ends, every breakpoint, and between them what the tolerance needs, all proved."""
-    asked.engine.share(asked.low)
-    asked.engine.back()
-    width, count = asked.high - asked.low, FIRST_SHARES - 1
-    shares = [asked.low + width * number / count for number in range(count + 1)]
-    turns, samples = find_turns(asked.at, shares, SHARE_STEP, CURVE_TOLERANCE)
+    question.engine.share(question.low)
+    question.engine.back()
+    width, count = question.high - question.low, FIRST_SHARES - 1
+    shares = [question.low + width * number / count for number in range(count + 1)]
+    turns, samples = find_turns(question.at, shares, SHARE_STEP, CURVE_TOLERANCE)
     at: dict[float, Turn | None] = dict.fromkeys(samples)
     at |= {turn.at: turn for turn in turns}
     points = []
     for share in sorted(at):
-        found = ration_at(asked.block, asked.engine, share)
-        if found is not None:
-            points.append(_point(asked.block, share, found, at[share]))
+        ration = ration_at(question.block, question.engine, share)
+        if ration is not None:
+            points.append(_point(question.block, share, ration, at[share]))
     return tuple(points)
 
 

@@ -13,7 +13,7 @@ from datetime import date, timedelta
 
 from rationlp.after.changeover import change_over
 from rationlp.ask.switch import cheapest_share, nobody_eats_both, ration_at, the_pair, with_pair
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.feed_table import sort_of
@@ -41,9 +41,7 @@ class StepFeed:
 
 @dataclass(frozen=True)
 class GroupStep:
-    """One share in one group. feed_cost: [currency a head a day]; change_days: to change over from
-    the least share [d].
-    """
+    """One share in one group. feed_cost: [currency a head a day]; change_days: from the start."""
 
     share: float
     feeds: tuple[StepFeed, ...]
@@ -57,9 +55,7 @@ class GroupStep:
 
 @dataclass(frozen=True)
 class GroupSteps:
-    """The shares of one group that have a ration, lowest first; barred: those without; reason: why
-    there are none at all.
-    """
+    """The shares of a group with a ration, lowest first; barred: the others; reason: if none."""
 
     group: str
     name: str
@@ -112,8 +108,8 @@ class SwitchSteps:
         """The cheapest step of the farm; of two that cost the same to a thousandth, the smaller."""
         if not self.steps:
             return None
-        least = min(step.cost for step in self.steps)
-        return next(step for step in self.steps if step.cost <= least * (1.0 + 1e-3))
+        lowest = min(step.cost for step in self.steps)
+        return next(step for step in self.steps if step.cost <= lowest * (1.0 + 1e-3))
 
 
 def usual_pair(farm: Farm) -> tuple[str, str]:
@@ -124,41 +120,43 @@ def usual_pair(farm: Farm) -> tuple[str, str]:
     stocks = farm_stocks(farm)
     offers = {offer.id: offer.feed for offer in farm.offers}
     forages = [store.id for store in farm.stores if offers[store.id].is_forage]
-    held = [store for store in forages if offers[store].kind != "straw"]
-    held.sort(key=lambda store: -stocks[store].edible_t_dm.typical)
-    grass = [store for store in held if sort_of(offers[store]) == GRASS]
-    maize = [store for store in held if sort_of(offers[store]) == MAIZE]
+    stores = [store for store in forages if offers[store].kind != "straw"]
+    stores.sort(key=lambda store: -stocks[store].edible_t_dm.typical)
+    grass = [store for store in stores if sort_of(offers[store]) == GRASS]
+    maize = [store for store in stores if sort_of(offers[store]) == MAIZE]
     if grass and maize:
         return grass[0], maize[0]
-    if len(held) < 2:
+    if len(stores) < 2:
         remedy = "name two forages with --from and --to: stores, or bought feeds"
-        raise InputError([Finding("IN810", "switch", "fewer than two forages in store", remedy)])
-    return held[0], held[1]
+        raise refused("IN810", "switch", "fewer than two forages in store", remedy)
+    return stores[0], stores[1]
 
 
 def switch_steps(
-    farm: Farm, words: tuple[str, str], groups: Collection[str] | None = None
+    farm: Farm, names: tuple[str, str], groups: Collection[str] | None = None
 ) -> SwitchSteps:
     """The switch in every group that may eat both forages (or in those of `groups`). farm: its
     groups as on one day.
 
     Raises InputError as `switch_by_share` does.
     """
-    first, second = the_pair(farm, words)
-    found, left_out = [], []
+    first, second = the_pair(farm, names)
+    group_steps, left_out = [], []
     for block in make_blocks(farm, groups):
         ids = {offer.id for offer in block.offers}
         if first.id in ids and second.id in ids:
-            found.append(_group_steps(farm, with_pair(block, first, second)))
+            group_steps.append(_group_steps(farm, with_pair(block, first, second)))
         else:
             left_out.append(block.group.name)
-    if not found:
+    if not group_steps:
         raise nobody_eats_both(first, second)
     day = farm.day or farm.start
-    fed = [group for group in found if group.steps]
+    fed = [group for group in group_steps if group.steps]
     steps = tuple(_farm_steps(farm, (first, second), fed, day))
-    held, up_to = _can_go_over(farm, second, steps, day)
-    return SwitchSteps(farm, day, first, second, tuple(found), steps, held, up_to, tuple(left_out))
+    t_in_store, up_to = _can_go_over(farm, second, steps, day)
+    return SwitchSteps(
+        farm, day, first, second, tuple(group_steps), steps, t_in_store, up_to, tuple(left_out)
+    )
 
 
 def _group_steps(farm: Farm, block: Block) -> GroupSteps:
@@ -168,17 +166,19 @@ def _group_steps(farm: Farm, block: Block) -> GroupSteps:
     if isinstance(free, str):
         return dataclasses.replace(empty, reason=free)
     steps: list[GroupStep] = []
-    start: dict[str, float] | None = None
+    start: dict[str, float] = {}
     for share in SHARES:
         ration = ration_at(block, free[0], share)
         if ration is None:
             continue
-        start = ration.kg_dm if start is None else start
+        start = start or ration.kg_dm
         days = change_over(farm, block.needs, start, ration.kg_dm).days
         steps.append(_step(block, share, ration.kg_dm, days))
     with_ration = {step.share for step in steps}
     barred = tuple(share for share in SHARES if share not in with_ration)
-    reason = "" if steps else "none of these shares has a ration"
+    reason = ""
+    if not steps:
+        reason = "none of these shares has a ration"
     return dataclasses.replace(empty, steps=tuple(steps), barred=barred, reason=reason)
 
 
@@ -201,7 +201,9 @@ def _farm_steps(
         at = [(group.head, step) for group in groups if (step := group.at(share)) is not None]
         if len(at) < len(groups) or not at:
             continue
-        a_day = {one.id: sum(heads * step.kg_of(one.id) for heads, step in at) for one in pair}
+        a_day = {
+            forage.id: sum(heads * step.kg_of(forage.id) for heads, step in at) for forage in pair
+        }
         bought: dict[str, float] = {}
         for heads, step in at:
             for feed in step.feeds:
@@ -230,27 +232,31 @@ def _held_t_fresh(farm: Farm, offer: Offer) -> float | None:
 
 def _lasts(farm: Farm, offer: Offer, kg_a_day: float, day: date) -> date | None:
     """The first day without a store at this rate, or None where it lasts to turnout."""
-    held = _held_t_fresh(farm, offer)
-    if held is None or kg_a_day <= 0.0:
+    t_in_store = _held_t_fresh(farm, offer)
+    if t_in_store is None or kg_a_day <= 0.0:
         return None
-    ends = day + timedelta(days=int(min(1000.0 * held / kg_a_day, 10_000.0)))
-    return ends if ends < farm.turnout else None
+    ends = day + timedelta(days=int(min(1000.0 * t_in_store / kg_a_day, 10_000.0)))
+    if ends >= farm.turnout:
+        return None
+    return ends
 
 
 def _can_go_over(
     farm: Farm, second: Offer, steps: Sequence[FarmStep], day: date
 ) -> tuple[float | None, float]:
     """The most of the second forage to turnout [t fresh], and the share that uses it."""
-    held = _held_t_fresh(farm, second)
+    t_in_store = _held_t_fresh(farm, second)
     days = (farm.turnout - day).days
     uses = [(step.share, step.kg_fresh[second.id] * step.head * days / 1000.0) for step in steps]
-    most = max((t for _, t in uses), default=0.0)
-    if held is None or most <= held:
-        return (None if held is None else most), 1.0
+    highest_t = max((t for _, t in uses), default=0.0)
+    if t_in_store is None:
+        return None, 1.0
+    if highest_t <= t_in_store:
+        return highest_t, 1.0
     below = (0.0, 0.0)
     for share, t in uses:
-        if t > held:
-            part = (held - below[1]) / (t - below[1]) if t > below[1] else 0.0
-            return held, below[0] + part * (share - below[0])
+        if t > t_in_store:
+            part = (t_in_store - below[1]) / (t - below[1])
+            return t_in_store, below[0] + part * (share - below[0])
         below = (share, t)
-    return held, 1.0
+    return t_in_store, 1.0

@@ -43,7 +43,7 @@ class MovedPoint:
 
 
 @dataclass(frozen=True)
-class Moved:
+class WinterSwitch:
     """The switch of a winter. unit: `t DM` or `ha`. points: ends and breakpoints by amount. most:
     all that can be moved;
     possible: the most that has a plan. best: the cheapest of the points. pays: what the second
@@ -65,71 +65,71 @@ class Moved:
     reason: str = ""
 
 
-def store_pair(farm: Farm, words: tuple[str, str]) -> tuple[Offer, Offer]:
+def store_pair(farm: Farm, names: tuple[str, str]) -> tuple[Offer, Offer]:
     """The two stores of a switch. Raises one InputError for all that is wrong with the names."""
-    return pair_named(farm, words, _not_in_store, "name two stores")
+    return pair_named(farm, names, _not_in_store, "name two stores")
 
 
 def _not_in_store(offer: Offer, where: str) -> Finding | None:
     if not offer.bought:
         return None
-    words = f'"{offer.id}" is bought, not in store'
-    return Finding("IN544", where, words, "name a store of the farm")
+    trouble = f'"{offer.id}" is bought, not in store'
+    return Finding("IN544", where, trouble, "name a store of the farm")
 
 
 def switch_by_tonnes(
-    farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
-) -> Moved:
+    farm: Farm, names: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
+) -> WinterSwitch:
     """So many t DM less of one store and as many more of another, for the whole winter.
 
     Raises InputError for names that are no stores of the farm and for what `solve_winter` refuses.
     """
-    first, second = store_pair(farm, words)
+    first, second = store_pair(farm, names)
     winter = OpenWinter(farm, stocks)
     return _moved(_Move(farm, (first, second), winter, (-1.0, 1.0), 0.0, "t DM"))
 
 
 def switch_by_hectares(
-    farm: Farm, words: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
-) -> Moved:
+    farm: Farm, names: tuple[str, str], stocks: Mapping[str, StoreStock] | None = None
+) -> WinterSwitch:
     """So many hectares of one crop less and as many of another, each at its yield, losses and cost
     of the farm's [[growing]].
 
     The two forages themselves then count for nothing in the winter's cost: growing them is paid by
     the hectare. Raises InputError as `switch_by_tonnes`, and where [[growing]] lacks one of them.
     """
-    first, second = store_pair(farm, words)
-    one, other = _crops(farm, (first, second))
+    first, second = store_pair(farm, names)
+    crop, other_crop = _crops(farm, (first, second))
     free = {o.id: dataclasses.replace(o, price_per_t_fresh=0.0) for o in (first, second)}
     offers = tuple(free.get(offer.id, offer) for offer in farm.offers)
     winter = OpenWinter(dataclasses.replace(farm, offers=offers), stocks)
-    rates = (-one.edible_t_dm_per_ha, other.edible_t_dm_per_ha)
-    cost = other.cost_per_ha - one.cost_per_ha
+    rates = (-crop.edible_t_dm_per_ha, other_crop.edible_t_dm_per_ha)
+    cost = other_crop.cost_per_ha - crop.cost_per_ha
     moved = _moved(_Move(farm, (first, second), winter, rates, cost, "ha"))
-    least = _break_even_yield(winter, (first.id, one), (second.id, other))
-    return dataclasses.replace(moved, pays=None, break_even_yield=least)
+    yield_t_dm = _break_even_yield(winter, (first.id, crop), (second.id, other_crop))
+    return dataclasses.replace(moved, pays=None, break_even_yield=yield_t_dm)
 
 
-def _crops(farm: Farm, held: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
+def _crops(farm: Farm, stores: tuple[Offer, Offer]) -> tuple[Crop, Crop]:
     """The crops of two stores, by the store's id, else by its feed. Raises InputError (IN545)."""
     by_id = {crop.id: crop for crop in farm.growing}
-    found: list[Crop] = []
+    crops: list[Crop] = []
     lacking = []
-    for offer in held:
+    for offer in stores:
         same = [crop for crop in farm.growing if crop.feed.key == offer.feed.key]
         if offer.id in by_id:
-            found.append(by_id[offer.id])
+            crops.append(by_id[offer.id])
         elif len(same) == 1:
-            found += same
+            crops += same
         else:
-            said = f'{len(same) or "no"} crops for the store "{offer.id}"'
+            trouble = f'{len(same) or "no"} crops for the store "{offer.id}"'
             remedy = f'give one [[growing]] the id "{offer.id}"'
             if not same:
                 remedy = f'add [[growing]] with feed = "{offer.feed.key}"'
-            lacking.append(Finding("IN545", "farm.toml growing", said, remedy))
+            lacking.append(Finding("IN545", "farm.toml growing", trouble, remedy))
     if lacking:
         raise InputError(lacking)
-    return found[0], found[1]
+    return crops[0], crops[1]
 
 
 def _break_even_yield(
@@ -139,19 +139,19 @@ def _break_even_yield(
     the difference in cost, over what a tonne of the second saves; None where it saves nothing.
     first, second: id of the store and its crop.
     """
-    (store, one), (other_store, other) = first, second
+    (store, crop), (other_store, other_crop) = first, second
     if winter.solution is None or winter.whole:
         return None
-    saved = winter.dual(winter.solution, other_store) * (1.0 - other.losses)
-    lost = winter.dual(winter.solution, store) * one.edible_t_dm_per_ha
-    return None if saved <= 1e-9 else max(lost + other.cost_per_ha - one.cost_per_ha, 0.0) / saved
+    saved = winter.dual(winter.solution, other_store) * (1.0 - other_crop.losses)
+    lost = winter.dual(winter.solution, store) * crop.edible_t_dm_per_ha
+    if saved <= 1e-9:
+        return None
+    return max(lost + other_crop.cost_per_ha - crop.cost_per_ha, 0.0) / saved
 
 
 @dataclass(frozen=True)
 class _Move:
-    """What is moved. rates: change of the two stores for a unit moved [t DM/unit]; cost: of a unit
-    itself [currency/unit].
-    """
+    """rates: change of the two stores a unit moved [t DM/unit]; cost: of it [currency/unit]."""
 
     farm: Farm
     pair: tuple[Offer, Offer]
@@ -174,19 +174,21 @@ class _Move:
         return moved, solution.objective + self.cost * moved, slope
 
 
-def _moved(move: _Move) -> Moved:
+def _moved(move: _Move) -> WinterSwitch:
     first, second = move.pair
-    most = move.winter.yard.free_t_dm[first.id] / -move.rates[0]
-    empty = Moved(move.farm, first, second, move.unit, (), most, 0.0, None, None, None)
+    all_of_it = move.winter.yard.free_t_dm[first.id] / -move.rates[0]
+    empty = WinterSwitch(move.farm, first, second, move.unit, (), all_of_it, 0.0, None, None, None)
     if move.winter.whole:
         return dataclasses.replace(empty, reason=WHOLE_LOADS)
     if move.winter.solution is None:
         return dataclasses.replace(empty, reason=NO_PLAN)
-    possible = _possible(move, most)
+    possible = _possible(move, all_of_it)
     knots = breakpoints(move.line, 0.0, possible)
     points = []
     for (at, cost, _), following in zip(knots, [*knots[1:], None], strict=True):
-        slope = None if following is None else (following[1] - cost) / (following[0] - at)
+        slope = None
+        if following is not None:
+            slope = (following[1] - cost) / (following[0] - at)
         settled = move.winter.settled_with(move.change(at))
         points.append(MovedPoint(at, cost, settled + move.cost * at, slope))
     best = min(points, key=lambda point: point.cost)
@@ -196,11 +198,11 @@ def _moved(move: _Move) -> Moved:
     return dataclasses.replace(empty, points=tuple(points), possible=possible, best=best, pays=pays)
 
 
-def _possible(move: _Move, most: float) -> float:
+def _possible(move: _Move, all_of_it: float) -> float:
     """The most that can be moved with a plan left."""
-    if move.line(most) is not None:
-        return most
-    return halve(lambda moved: move.line(moved) is not None, 0.0, most, 1e-6 * most)[0]
+    if move.line(all_of_it) is not None:
+        return all_of_it
+    return halve(lambda moved: move.line(moved) is not None, 0.0, all_of_it, 1e-6 * all_of_it)[0]
 
 
 def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -> list[Line]:
@@ -214,8 +216,10 @@ def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -
     inside = 1e-7 * (high - low)
     first, last = line(low), line(high)
     left, right = line(low + inside), line(high - inside)
-    if first is None or last is None or left is None or right is None or high <= low:
-        return [] if first is None else [first]
+    if first is None:
+        return []
+    if last is None or left is None or right is None or high <= low:
+        return [first]
     knots = {low: first, high: last}
     waiting = [(left, right)]
     for _ in range(_MOST_LINES):
@@ -226,11 +230,11 @@ def breakpoints(line: Callable[[float], Line | None], low: float, high: float) -
             continue
         at = (a[1] - b[1] + b[2] * b[0] - a[2] * a[0]) / (b[2] - a[2])
         at = min(max(at, a[0]), b[0])
-        found = line(at)
-        if found is None:
+        crossing = line(at)
+        if crossing is None:
             continue
-        if found[1] - (a[1] + a[2] * (at - a[0])) <= ON_THE_LINE * max(abs(found[1]), 1.0):
-            knots[at] = found
+        if crossing[1] - (a[1] + a[2] * (at - a[0])) <= ON_THE_LINE * max(abs(crossing[1]), 1.0):
+            knots[at] = crossing
             continue
-        waiting += [(a, found), (found, b)]
+        waiting += [(a, crossing), (crossing, b)]
     return [knots[at] for at in sorted(knots)]

@@ -14,8 +14,9 @@ from pathlib import Path
 from rationlp.after.stock import each_lasting, plan_uses
 from rationlp.ask.batch import answer_all
 from rationlp.ask.scenarios import Scenario, typed_scenarios
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
+from rationlp.farm.group_names import group_ids, no_such_groups
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import expanded, farm_on
 from rationlp.planned import WinterPlan
@@ -76,9 +77,7 @@ class Outcome:
 
 @dataclass(frozen=True)
 class WhatIf:
-    """The farm as it stands, and every scenario's outcomes beside it: one a scenario, or one a
-    scenario and group.
-    """
+    """The farm as it stands, and beside it the outcomes of every scenario (and group)."""
 
     farm: Farm
     now: tuple[Outcome, ...]
@@ -86,14 +85,12 @@ class WhatIf:
 
     def before(self, outcome: Outcome) -> Outcome:
         """What an outcome is compared with."""
-        return next(one for one in self.now if one.group == outcome.group)
+        return next(outcome_now for outcome_now in self.now if outcome_now.group == outcome.group)
 
 
 @dataclass(frozen=True)
-class Asked:
-    """What is solved: a ration of these groups on a day, or the whole winter where groups is None.
-    workers: processes.
-    """
+class Scope:
+    """groups: whose ration on a day, None for the whole winter. workers: processes."""
 
     groups: tuple[str, ...] | None = None
     day: date | None = None
@@ -102,7 +99,7 @@ class Asked:
 
 
 def what_if(
-    begun: Begun, scenarios: Sequence[Scenario], asked: Asked | None = None, lenient: bool = False
+    begun: Begun, scenarios: Sequence[Scenario], asked: Scope | None = None, lenient: bool = False
 ) -> WhatIf:
     """The farm as it stands and under every scenario, solved and set side by side.
 
@@ -110,24 +107,30 @@ def what_if(
     always are; otherwise InputError with everything that is wrong in any of them. A scenario
     without an answer is a row that says so either way.
     """
-    wanted = asked or Asked()
+    question = asked or Scope()
+    if question.groups is not None:
+        # An unknown group is a fault of the question, not of a scenario.
+        question = replace(question, groups=groups_of_farm(begun.farm, question.groups))
     if not scenarios:
         remedy = "give --set path=value, --scenarios FILE or --stress"
-        raise InputError([Finding("IN532", "whatif", "nothing is changed", remedy)])
-    questions = [_question(AS_IT_STANDS, ChangedFarm(begun.farm, begun.stocks), wanted)]
+        raise refused("IN532", "whatif", "nothing is changed", remedy)
+    questions = [_question(AS_IT_STANDS, ChangedFarm(begun.farm, begun.stocks), question)]
     findings: list[Finding] = []
     for scenario in scenarios:
         try:
-            questions.append(_question(scenario.name, changed(begun, scenario.changes), wanted))
+            questions.append(_question(scenario.name, changed(begun, scenario.changes), question))
         except InputError as trouble:
-            findings += () if scenario.ready else trouble.findings
+            if not scenario.ready:
+                findings += trouble.findings
             questions.append(
-                Question(scenario.name, None, wanted.groups, wanted.day, trouble.findings)
+                Question(scenario.name, None, question.groups, question.day, trouble.findings)
             )
     if findings and not lenient:
         raise InputError(dict.fromkeys(findings))
-    answers = answer_all(answer_question, questions, wanted.workers, wanted.said)
-    return WhatIf(begun.farm, answers[0], tuple(outcome for one in answers[1:] for outcome in one))
+    answers = answer_all(answer_question, questions, question.workers, question.said)
+    return WhatIf(
+        begun.farm, answers[0], tuple(outcome for answer in answers[1:] for outcome in answer)
+    )
 
 
 def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
@@ -139,39 +142,29 @@ def what_if_farm(folder: Path, changes: Sequence[str]) -> WhatIf:
     so.
     """
     return what_if(
-        begin(folder), typed_scenarios(changes, many=True), Asked(workers=1), lenient=True
+        begin(folder), typed_scenarios(changes, many=True), Scope(workers=1), lenient=True
     )
 
 
-def _question(name: str, farm: ChangedFarm, wanted: Asked) -> Question:
-    if wanted.groups is not None:
-        # An unknown group is a fault of the question, not of a scenario.
-        expanded_or_refused(farm.farm, wanted.groups)
-    return Question(name, farm, wanted.groups, wanted.day)
+def _question(name: str, farm: ChangedFarm, question: Scope) -> Question:
+    groups_of_farm(farm.farm, question.groups or ())
+    return Question(name, farm, question.groups, question.day)
 
 
-def expanded_or_refused(farm: Farm, groups: Collection[str]) -> None:
-    """Raises InputError (IN501) for a group that the farm does not have."""
-    known = [group.id for group in farm.groups]
-    missing = [name for name in groups if name not in known]
-    if missing:
-        raise InputError(
-            Finding(
-                "IN501",
-                f'group "{name}"',
-                "this farm has no such group",
-                f"use one of {', '.join(known)}",
-            )
-            for name in missing
-        )
+def groups_of_farm(farm: Farm, words: Collection[str]) -> tuple[str, ...]:
+    """Ids of groups by id or name. Raises InputError (IN501) for one that the farm lacks."""
+    ids = group_ids(farm.groups, words)
+    if findings := no_such_groups(farm.groups, ids):
+        raise InputError(findings)
+    return tuple(ids)
 
 
 def answer_question(question: Question) -> tuple[Outcome, ...]:
     """The outcomes of one question: a pure function of it, so that any process may answer it."""
     if question.changed is None:
-        words = "; ".join(f"{one.where}: {one.found}" for one in question.refused)
+        faults = "; ".join(f"{finding.where}: {finding.found}" for finding in question.refused)
         return tuple(
-            Outcome(question.name, group, "refused", short=words)
+            Outcome(question.name, group, "refused", short=faults)
             for group in question.groups or ("",)
         )
     if question.groups is None:
@@ -182,16 +175,19 @@ def answer_question(question: Question) -> tuple[Outcome, ...]:
     except InputError as trouble:
         refused = replace(question, changed=None, refused=trouble.findings)
         return answer_question(refused)
-    return tuple(_of_group(question.name, one, today) for one in rations.groups)
+    return tuple(_of_group(question.name, group, today) for group in rations.groups)
 
 
 def _of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
     if group.proof is None:
-        lacking = ", ".join(f"{one.need} {one.short:.2f} {one.unit}" for one in group.shortfalls)
+        lacking = ", ".join(
+            f"{shortfall.need} {shortfall.short:.2f} {shortfall.unit}"
+            for shortfall in group.shortfalls
+        )
         return Outcome(name, group.group, group.status, short=lacking)
     bought = frozenset(offer.id for offer in farm.offers if offer.bought)
-    fed = {one.offer: one.kg_fresh for one in group.amounts if one.kg_fresh >= TRACE_KG}
-    spent = sum(one.cost for one in group.amounts if one.offer in bought)
+    fed = {amount.offer: amount.kg_fresh for amount in group.amounts if amount.kg_fresh >= TRACE_KG}
+    spent = sum(amount.cost for amount in group.amounts if amount.offer in bought)
     return Outcome(
         name, group.group, group.status, group.feed_cost, spent, group.proof.gap, fed, bought
     )
@@ -201,8 +197,8 @@ def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
     try:
         plan = solve_winter(farm.farm, WinterOptions(tidy=False, shortage=False), farm.stocks)
     except InputError as trouble:
-        words = "; ".join(f"{one.where}: {one.found}" for one in trouble.findings)
-        return Outcome(name, "", "refused", short=words, turnout=farm.farm.turnout)
+        faults = "; ".join(f"{finding.where}: {finding.found}" for finding in trouble.findings)
+        return Outcome(name, "", "refused", short=faults, turnout=farm.farm.turnout)
     if plan.proof is None:
         return Outcome(name, "", plan.status, short=_short(plan), turnout=farm.farm.turnout)
     return Outcome(
@@ -214,7 +210,7 @@ def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
         gap=plan.proof.gap,
         fed=_tonnes(plan),
         bought=frozenset(offer.id for offer in farm.farm.offers if offer.bought),
-        runs_out={one.store: one.runs_out.typical for one in each_lasting(plan_uses(plan))},
+        runs_out={store.store: store.runs_out.typical for store in each_lasting(plan_uses(plan))},
         turnout=farm.farm.turnout,
     )
 
@@ -223,7 +219,7 @@ def _tonnes(plan: WinterPlan) -> dict[str, float]:
     """t fresh of every feed that leaves a store or is bought, in the farm's order."""
     dry = {offer.id: offer.feed.dm_g_per_kg for offer in plan.farm.offers}
     fed = {store.store: sum(store.used_t_dm) * 1000.0 / dry[store.store] for store in plan.stores}
-    fed |= {one.offer: sum(one.t_fresh) for one in plan.purchases}
+    fed |= {purchase.offer: sum(purchase.t_fresh) for purchase in plan.purchases}
     return {
         offer.id: fed[offer.id] for offer in plan.farm.offers if fed.get(offer.id, 0.0) >= TRACE_T
     }
@@ -235,6 +231,7 @@ def _short(plan: WinterPlan) -> str:
         return "no plan was found"
     first = plan.shortfalls[0]
     day = plan.periods[first.period].first
-    more = len(plan.shortfalls) - 1
-    words = f"{first.group} short of {first.shortfall.need} from {day}"
-    return words + (f", and {more} more" if more else "")
+    sentence = f"{first.group} short of {first.shortfall.need} from {day}"
+    if len(plan.shortfalls) > 1:
+        sentence += f", and {len(plan.shortfalls) - 1} more"
+    return sentence

@@ -18,7 +18,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
-from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
+from rationlp.model.block_ration import Optimum, optimum_of
 from rationlp.model.clash import row_in_words
 from rationlp.model.lp import Key, Row
 from rationlp.model.ration import NOTHING_KG, eat, excess, priced_extras
@@ -70,7 +70,7 @@ class Binding:
 
 
 @dataclass(frozen=True)
-class Near:
+class NearFeed:
     """A feed only just in or out, or next in line. change: of its price, at which it comes in or
     goes out [share of the price]; checked by solving again.
     """
@@ -94,7 +94,7 @@ class Range:
 
 
 @dataclass(frozen=True)
-class MoreProduct:
+class ProductCost:
     """What one litre of milk, or 100 g of gain, more adds to the cost [currency a head a day], by
     solving with it within the same limits (an equation of intake, or a limit that goes by yield,
     would otherwise move with it).
@@ -105,43 +105,45 @@ class MoreProduct:
 
 
 @dataclass(frozen=True)
-class Why:
+class Reasons:
     """Why a group's ration is what it is. more_product: None for a group that makes neither milk
     nor gain, or where more has no ration. leaves: what leaves the animal on the ration shown.
     """
 
     group: str
     binding: tuple[Binding, ...]
-    more_product: MoreProduct | None
-    near: tuple[Near, ...]
+    more_product: ProductCost | None
+    near: tuple[NearFeed, ...]
     ranges: tuple[Range, ...]
     leaves: Excretion | None
 
 
-def why_ration(farm: Farm, ration: GroupRation) -> Why | None:
+def why_ration(farm: Farm, ration: GroupRation) -> Reasons | None:
     """The reasons of a group's ration, or None. Raises SolverTrouble as the ration would."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or not ration.amounts:
         return None
-    shown = {amount.offer: amount.kg_dm for amount in ration.amounts}
-    return why_block(farm, make_block(farm, group, ration.needs), shown)
+    shown_kg = {amount.offer: amount.kg_dm for amount in ration.amounts}
+    return why_block(farm, make_block(farm, group, ration.needs), shown_kg)
 
 
-def why_block(farm: Farm, block: Block, shown: Mapping[str, float]) -> Why | None:
+def why_block(farm: Farm, block: Block, shown_kg: Mapping[str, float]) -> Reasons | None:
     """The reasons of a block's cheapest ration, and what leaves the animal on the one shown [kg DM
     by offer id]; None where there is none. Raises SolverTrouble as the ration itself would.
     """
-    optimum = solve_block(block)
-    if isinstance(optimum, NoOptimum):
+    optimum = optimum_of(block)
+    if optimum is None:
         return None
-    kg_dm = {offer.id: shown.get(offer.id, 0.0) for offer in block.offers}
+    kg_dm = {offer.id: shown_kg.get(offer.id, 0.0) for offer in block.offers}
     eaten = eat(block, kg_dm, {})
     parts = [(offer.feed, kg_dm[offer.id]) for offer in block.offers if kg_dm[offer.id] > 0.0]
     duals = ((row, optimum.row_duals.get(row.key, 0.0)) for row in optimum.model.live.rows)
-    binding = [one for _, one in bindings(farm.currency, block, optimum.dm_kg, duals).values()]
-    return Why(
+    binding = [
+        binding for _, binding in bindings(farm.currency, block, optimum.dm_kg, duals).values()
+    ]
+    return Reasons(
         group=block.group.id,
-        binding=tuple(sorted(binding, key=lambda one: needs_first(one.kind, one.cost))),
+        binding=tuple(sorted(binding, key=lambda binding: needs_first(binding.kind, binding.cost))),
         more_product=_more_product(farm, block, optimum),
         near=tuple(_near(farm, block, optimum)),
         ranges=tuple(_ranges(block, optimum)),
@@ -158,7 +160,9 @@ def bindings(
     together: dict[Key, tuple[Row, float]] = {}
     for row, dual in duals:
         if row.kind != "definition" and not row.words.silent:
-            mark = (row.kind, row.title) if row.words.tangent else row.key[:-2]
+            mark = row.key[:-2]
+            if row.words.tangent:
+                mark = (row.kind, row.title)
             together[mark] = (row, together.get(mark, (row, 0.0))[1] + dual)
     dearest = max((abs(offer.price_per_kg_dm) for offer in block.offers), default=1.0)
     return {
@@ -170,13 +174,17 @@ def bindings(
 
 def _binding(currency: str, dm_kg: float, row: Row, dual: float) -> Binding:
     """A row with its marginal value, told in units a farmer knows."""
-    words = row.words
-    cost = abs(dual) * words.per * (dm_kg if words.of_diet else 1.0)
-    unit, what = words.unit or row.unit, words.need or row_in_words(row)
+    row_words = row.words
+    cost = abs(dual) * row_words.per
+    if row_words.of_diet:
+        cost *= dm_kg
+    unit, what = row_words.unit or row.unit, row_words.need or row_in_words(row)
     units, amount = readable(cost)
-    verb = "costs" if dual > 0.0 else "would save"
-    told = f"{what} ({units} {unit} more {verb} {currency} {amount})"
-    return Binding(what, row.kind, cost, unit, row.why, told)
+    verb = "would save"
+    if dual > 0.0:
+        verb = "costs"
+    phrase = f"{what} ({units} {unit} more {verb} {currency} {amount})"
+    return Binding(what, row.kind, cost, unit, row.why, phrase)
 
 
 def needs_first(kind: str, cost: float) -> tuple[bool, float]:
@@ -192,13 +200,12 @@ def readable(cost: float) -> tuple[int, str]:
 
 def _solved(block: Block) -> Optimum | None:
     try:
-        answer = solve_block(block)
+        return optimum_of(block)
     except ProofFailed:
         return None
-    return None if isinstance(answer, NoOptimum) else answer
 
 
-def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | None:
+def _more_product(farm: Farm, block: Block, optimum: Optimum) -> ProductCost | None:
     """What a litre of milk, or 100 g of gain, more costs within the same limits, solved again."""
     group, milk = block.group, milk_of(block.group)
     if milk is not None:
@@ -207,24 +214,31 @@ def _more_product(farm: Farm, block: Block, optimum: Optimum) -> MoreProduct | N
         fact, becomes, what = GAIN, group.number(GAIN) + _MORE_GAIN_KG, "100 g of gain"
     else:
         return None
-    more = replace(group, facts={**group.facts, fact: becomes})
+    group_with_more = replace(group, facts={**group.facts, fact: becomes})
     try:
-        asked = group_needs(more, farm.margins)
+        needs_with_more = group_needs(group_with_more, farm.margins)
     except InputError:
         return None
-    needs = replace(block.needs, energy=asked.energy, mp_g=asked.mp_g, minerals=asked.minerals)
+    needs = replace(
+        block.needs,
+        energy=needs_with_more.energy,
+        mp_g=needs_with_more.mp_g,
+        minerals=needs_with_more.minerals,
+    )
     answer = _solved(replace(block, needs=needs))
-    return None if answer is None else MoreProduct(what, answer.objective - optimum.objective)
+    if answer is None:
+        return None
+    return ProductCost(what, answer.objective - optimum.objective)
 
 
 def _priced(block: Block, offer: Offer, factor: float) -> Block:
     """The block with one feed's price multiplied."""
     changed = replace(offer, price_per_t_fresh=offer.price_per_t_fresh * factor)
-    offers = tuple(changed if other.id == offer.id else other for other in block.offers)
-    return replace(block, offers=offers)
+    offers = {present.id: present for present in block.offers} | {offer.id: changed}
+    return replace(block, offers=tuple(offers.values()))
 
 
-def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
+def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[NearFeed]:
     """Feeds within 2 % of their price of going out or coming in, and the one next in line."""
     next_in: list[tuple[float, Offer]] = []
     for offer in block.offers:
@@ -234,12 +248,12 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
             dearer = _solved(_priced(block, offer, 1.0 + NEAR))
             if dearer is not None and dearer.values[offer.id] <= NOTHING_KG:
                 higher = f"with its price {100.0 * NEAR:.0f} % higher it goes out"
-                words = f"{offer.name} is only just in: {higher}."
-                yield Near(offer.id, offer.name, True, NEAR, words)
+                sentence = f"{offer.name} is only just in: {higher}."
+                yield NearFeed(offer.id, offer.name, True, NEAR, sentence)
         else:
             reduced = max(optimum.reduced_costs[offer.id], 0.0)
             next_in.append((reduced / offer.price_per_kg_dm, offer))
-    for place, (short, offer) in enumerate(sorted(next_in, key=lambda one: one[0])):
+    for place, (short, offer) in enumerate(sorted(next_in, key=lambda distance: distance[0])):
         if short >= 1.0 - SURELY or (short > NEAR and place > 0):
             break
         cheaper = _solved(_priced(block, offer, 1.0 - short - SURELY))
@@ -247,14 +261,14 @@ def _near(farm: Farm, block: Block, optimum: Optimum) -> Iterator[Near]:
             yield _out(farm, offer, short)
 
 
-def _out(farm: Farm, offer: Offer, short: float) -> Near:
+def _out(farm: Farm, offer: Offer, short: float) -> NearFeed:
     price = offer.price_per_t_fresh
     below = f"{farm.currency} {price * (1.0 - short):.0f} a tonne instead of {price:.0f}"
-    words = f"{offer.name} is next in line: it comes in below {below}."
+    sentence = f"{offer.name} is next in line: it comes in below {below}."
     if short <= NEAR:
         fall = f"its price falls by {max(100.0 * short, 0.1):.1f} %"
-        words = f"{offer.name} is only just out: it comes in when {fall}."
-    return Near(offer.id, offer.name, False, -short, words)
+        sentence = f"{offer.name} is only just out: it comes in when {fall}."
+    return NearFeed(offer.id, offer.name, False, -short, sentence)
 
 
 def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
@@ -268,10 +282,10 @@ def _ranges(block: Block, optimum: Optimum) -> Iterator[Range]:
     )
     for offer in block.offers:
         to_fresh = 1000.0 / offer.feed.dm_g_per_kg
-        now = fresh_from_dm(optimum.values[offer.id], offer.feed.dm_g_per_kg)
+        kg_now = fresh_from_dm(optimum.values[offer.id], offer.feed.dm_g_per_kg)
         least, most = (to_fresh * _furthest(model, optimum, offer, sign) for sign in (1.0, -1.0))
-        if max(now, most) > COUNTS * optimum.dm_kg * to_fresh:
-            yield Range(offer.id, offer.name, now, min(least, now), max(most, now))
+        if max(kg_now, most) > COUNTS * optimum.dm_kg * to_fresh:
+            yield Range(offer.id, offer.name, kg_now, min(least, kg_now), max(most, kg_now))
 
 
 def _furthest(model: BlockModel, optimum: Optimum, offer: Offer, sign: float) -> float:

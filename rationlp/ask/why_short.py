@@ -39,12 +39,15 @@ def why_short(plan: WinterPlan) -> tuple[ShortAlone, ...]:
     is left out. Raises SolverTrouble as a ration would.
     """
     worst: dict[str, PlanShortfall] = {}
-    for one in plan.shortfalls:
-        other = worst.get(one.group)
-        if other is None or (one.t_dm, one.shortfall.short) > (other.t_dm, other.shortfall.short):
-            worst[one.group] = one
-    found = (_alone(plan, one) for one in worst.values())
-    return tuple(one for one in found if one is not None)
+    for shortfall in plan.shortfalls:
+        worst_so_far = worst.get(shortfall.group)
+        if worst_so_far is None or (shortfall.t_dm, shortfall.shortfall.short) > (
+            worst_so_far.t_dm,
+            worst_so_far.shortfall.short,
+        ):
+            worst[shortfall.group] = shortfall
+    groups = (_alone(plan, group) for group in worst.values())
+    return tuple(group for group in groups if group is not None)
 
 
 def _alone(plan: WinterPlan, short: PlanShortfall) -> ShortAlone | None:

@@ -115,12 +115,12 @@ def why_winter(
         return _nothing(plan, ANOTHER)
     binding = tuple(_bindings(plan, winter, solution))
     worths = store_worths(winter, [store.store for store in plan.stores])
-    stores = tuple(_store(plan, one) for one in worths)
+    stores = tuple(_store(plan, store_worth) for store_worth in worths)
     return WinterWhy(binding, stores, tuple(_near(plan, winter, solution)))
 
 
 def _nothing(plan: WinterPlan, reason: str) -> WinterWhy:
-    stores = tuple(StoreWhy(one.store, one.name, None, None, reason) for one in plan.stores)
+    stores = tuple(StoreWhy(store.store, store.name, None, None, reason) for store in plan.stores)
     return WinterWhy((), stores, (), reason)
 
 
@@ -135,7 +135,9 @@ def _bindings(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Itera
             for mark, (row, binding) in _of_run(plan, winter, solution, run).items():
                 limits.setdefault(mark, []).append((run, row, binding))
         every = [_over_winter(plan, runs, same) for same in limits.values()]
-        yield from sorted(every, key=lambda one: needs_first(one.kind, one.cost * one.head_days))
+        yield from sorted(
+            every, key=lambda binding: needs_first(binding.kind, binding.cost * binding.head_days)
+        )
 
 
 def _of_run(
@@ -157,14 +159,14 @@ def _over_winter(
     """One need or limit over all runs in which it binds."""
     _, row, first = same[0]
     weight = sum(run.weight for run, _, _ in same)
-    costs = [one.cost for _, _, one in same]
+    costs = [binding.cost for _, _, binding in same]
     what = first.what
-    if len({one.what for _, _, one in same}) > 1:
+    if len({binding.what for _, _, binding in same}) > 1:
         what = row.words.whole or row.title
     numbers = sorted({number for run, _, _ in same for number in run.periods})
     every = {number for run in runs for number in run.periods}
     part = runs[0].block.group
-    group = next(one for one in plan.farm.groups if one.id in (part.origin, part.id))
+    group = next(group for group in plan.farm.groups if group.id in (part.origin, part.id))
     periods = [plan.periods[number] for number in numbers]
     return WinterBinding(
         group=part.id,
@@ -173,7 +175,7 @@ def _over_winter(
         kind=first.kind,
         unit=first.unit,
         whose=first.whose,
-        cost=sum(run.weight * one.cost for run, _, one in same) / weight,
+        cost=sum(run.weight * binding.cost for run, _, binding in same) / weight,
         least=min(costs),
         most=max(costs),
         head_days=weight,
@@ -188,14 +190,12 @@ def _spans(plan: WinterPlan, group: Group, numbers: list[int]) -> Iterator[tuple
     start = numbers[0]
     for number, following in zip(numbers, [*numbers[1:], -1], strict=True):
         if following != number + 1:
-            first, last = plan.periods[start].first, plan.periods[number].last
-            begins = first if group.housed is None else max(first, group.housed)
-            yield begins, last if group.out is None else min(last, group.out)
+            yield group.fed_within(plan.periods[start].first, plan.periods[number].last)
             start = following
 
 
 def _store(plan: WinterPlan, worth: StoreWorth) -> StoreWhy:
-    planned = next(one for one in plan.stores if one.store == worth.store)
+    planned = next(store for store in plan.stores if store.store == worth.store)
     why = worth.reason or _why_worth(planned, worth)
     return StoreWhy(worth.store, worth.name, worth.marginal, worth.more, why)
 
@@ -211,7 +211,7 @@ def _why_worth(planned: StorePlan, worth: StoreWorth) -> str:
 
 def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[WinterNear]:
     """Bought feeds within 2 % of their price of going out of the plan or of coming in."""
-    ceilings = {one.offer: one.price_ceiling for one in plan.purchases}
+    ceilings = {purchase.offer: purchase.price_ceiling for purchase in plan.purchases}
     for offer in plan.farm.offers:
         feed = other_price(winter, offer)
         if not offer.bought or offer.price_per_t_fresh <= 0.0 or feed is None:
@@ -220,8 +220,10 @@ def _near(plan: WinterPlan, winter: OpenWinter, solution: Solution) -> Iterator[
             yield from _just_out(feed, solution, offer)
             continue
         ceiling = ceilings.get(offer.id)
-        change = None if ceiling is None else ceiling / offer.price_per_t_fresh - 1.0
-        if change is not None and change <= NEAR:
+        if ceiling is None:
+            continue
+        change = ceiling / offer.price_per_t_fresh - 1.0
+        if change <= NEAR:
             yield WinterNear(offer.id, offer.name, True, change, True)
     winter.back()
 
@@ -234,8 +236,8 @@ def _just_out(feed: OtherPrice, solution: Solution, offer: Offer) -> Iterator[Wi
     if short > NEAR:
         return
     below = feed.price * (1.0 - short - SURELY)
-    held = feed.held(below)
-    if held is None or feed.tonnes(held) <= NOTHING_T:
+    answer = feed.held(below)
+    if answer is None or feed.tonnes(answer) <= NOTHING_T:
         return
     feed.winter.back()
     settled = feed.settled(below)

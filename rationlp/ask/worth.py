@@ -11,8 +11,8 @@ import dataclasses
 from collections.abc import Callable, Collection
 from math import inf
 
-from rationlp.ask.bought import WinterPrice, winter_prices
-from rationlp.ask.engine import BOUND, GroupEngine, Settled
+from rationlp.ask.bought import ALWAYS_IN, NOT_FOR_NOTHING, WinterPrice, winter_prices
+from rationlp.ask.engine import BOUND, GroupEngine, SettledRation
 from rationlp.ask.names import DEAREST, offer_named, with_feed
 from rationlp.ask.reference import ReferenceValue, reference_value
 from rationlp.ask.stores import OpenWinter, StoreWorth, store_worths
@@ -31,8 +31,6 @@ _MOST_DOUBLINGS = 8
 _FURTHEST = 1.0
 """How far above a price a better one is looked for [share of it]."""
 NO_RATION_WITHOUT = "no ration without it"
-NOT_FOR_NOTHING = "not even for nothing"
-ALWAYS_IN = "at any price up to the most that is looked at"
 NO_RATION = "the group has no ration"
 Predicate = Callable[[float], bool]
 
@@ -93,119 +91,131 @@ def worth(farm: Farm, today: Farm, options: WorthOptions) -> Worth:
     Raises InputError for unknown feeds and groups and for missing figures, SolverTrouble where the
     solver fails.
     """
-    asked: list[str] = []
+    feeds_asked: list[str] = []
     findings: list[Finding] = []
     for word in options.feeds:
         try:
             today, offer = with_feed(today, word, "--feed")
-            asked.append(offer.id)
+            feeds_asked.append(offer.id)
         except InputError as trouble:
             findings += trouble.findings
     if findings:
         raise InputError(findings)
     plain = (offer.id for offer in today.offers if offer.feed.kind != "mineral")
-    wanted = tuple(asked) or tuple(plain)
+    feeds_shown = tuple(feeds_asked) or tuple(plain)
     feeds: list[FeedWorth] = []
     for block in make_blocks(today, options.groups):
         engine = GroupEngine(block)
-        feeds += [_feed_worth(engine, offer) for offer in block.offers if offer.id in wanted]
+        feeds += [_feed_worth(engine, offer) for offer in block.offers if offer.id in feeds_shown]
     stores: tuple[StoreWorth, ...] = ()
     bought: tuple[WinterPrice, ...] = ()
     if options.winter:
         winter = OpenWinter(farm)
-        stores, bought = store_worths(winter, wanted), winter_prices(winter, wanted)
-    references = _references(today, options, wanted)
+        stores, bought = store_worths(winter, feeds_shown), winter_prices(winter, feeds_shown)
+    references = _references(today, options, feeds_shown)
     return Worth(today, tuple(feeds), stores, bought, references, options.lot_t_fresh)
 
 
 def _references(
-    farm: Farm, options: WorthOptions, wanted: tuple[str, ...]
+    farm: Farm, options: WorthOptions, shown: tuple[str, ...]
 ) -> tuple[ReferenceValue, ...]:
     """The plain valuation of every feed; none where the farm does not buy a reference."""
     try:
         barley, soya = (offer_named(farm, word, "") for word in (options.energy, options.protein))
     except InputError:
         return ()
-    found = (reference_value(offer, barley, soya) for offer in farm.offers if offer.id in wanted)
-    return tuple(one for one in found if one is not None)
+    values = (reference_value(offer, barley, soya) for offer in farm.offers if offer.id in shown)
+    return tuple(value for value in values if value is not None)
 
 
 def _feed_worth(engine: GroupEngine, offer: Offer) -> FeedWorth:
     """One feed in one group's ration."""
-    only_asked = offer.bought and offer.price_per_t_fresh >= DEAREST
-    now = engine.at({})
+    price: float | None = offer.price_per_t_fresh
+    reduced_cost: float | None = None
+    if offer.bought and offer.price_per_t_fresh >= DEAREST:
+        price = None  # only asked about
+    else:
+        reduced_cost = _reduced(engine, offer)
+    settled = engine.at({})
     answer = FeedWorth(
         group=engine.block.group.id,
         offer=offer.id,
         name=offer.name,
-        price=None if only_asked else offer.price_per_t_fresh,
-        kg_dm=now.amounts.get(offer.id, 0.0),
-        reduced_cost=None if only_asked else _reduced(engine, offer),
+        price=price,
+        kg_dm=settled.amounts.get(offer.id, 0.0),
+        reduced_cost=reduced_cost,
         turns_at=None,
         same_low=None,
         same_high=None,
         reason=NO_RATION,
     )
-    if not now.exists:
+    if not settled.exists:
         return answer
-    least = _least_without(engine, offer)
-    if least == inf:
-        low, high = _same(engine, offer, now)
+    least_cost = _least_without(engine, offer)
+    if least_cost == inf:
+        low, high = _same(engine, offer, settled)
         return dataclasses.replace(answer, same_low=low, same_high=high, reason=NO_RATION_WITHOUT)
-    turns, reason = _turns_at(engine, offer, answer, least)
+    turns, reason = _turns_at(engine, offer, answer, least_cost)
     if turns is not None:
-        turns = _sure(engine, offer, least, turns)
-    low, high = _same(engine, offer, now) if answer.kg_dm > BOUND else (turns, None)
+        turns = _sure(engine, offer, least_cost, turns)
+    low, high = turns, None
+    if answer.kg_dm > BOUND:
+        low, high = _same(engine, offer, settled)
     return dataclasses.replace(answer, turns_at=turns, same_low=low, same_high=high, reason=reason)
 
 
 def _reduced(engine: GroupEngine, offer: Offer) -> float:
     """Reduced cost of the proven ration [currency/t fresh]."""
-    found = 0.0 if engine.proven is None else engine.proven.reduced_costs[offer.id]
-    return max(found, 0.0) * offer.feed.dm_g_per_kg
+    if engine.proven is None:
+        return 0.0
+    return max(engine.proven.reduced_costs[offer.id], 0.0) * offer.feed.dm_g_per_kg
 
 
 def _least_without(engine: GroupEngine, offer: Offer) -> float:
     """Least cost without a feed [currency a head a day]; inf without a ration."""
     engine.hold({offer.id: (0.0, 0.0)})
-    found = engine.surely({})
+    settled = engine.surely({})
     engine.hold({})
     engine.back()
-    return found.objective
+    return settled.objective
 
 
 def _turns_at(
-    engine: GroupEngine, offer: Offer, now: FeedWorth, least: float
+    engine: GroupEngine, offer: Offer, feed_now: FeedWorth, least_cost: float
 ) -> tuple[float | None, str]:
     """The price at which a feed comes in or goes out [currency/t fresh], or None and why."""
 
     def inside(price: float) -> bool:
-        return _is_in(engine.at({offer.id: price}), offer, least)
+        return _is_in(engine.at({offer.id: price}), offer, least_cost)
 
     price = offer.price_per_t_fresh
-    if now.kg_dm > BOUND:
+    if feed_now.kg_dm > BOUND:
         top = _first_out(inside, price)
         engine.back()
-        return (None, ALWAYS_IN) if top is None else (turn(inside, price, top, PRICE_STEP), "")
+        if top is None:
+            return None, ALWAYS_IN
+        return turn(inside, price, top, PRICE_STEP), ""
     # Out of the ration at its price: by the reduced cost it comes in at `below`, which is the lower
     # estimate.
-    below = 0.0 if now.reduced_cost is None else max(price - now.reduced_cost - PRICE_STEP, 0.0)
+    below = 0.0
+    if feed_now.reduced_cost is not None:
+        below = max(price - feed_now.reduced_cost - PRICE_STEP, 0.0)
     if not inside(below):
         below = 0.0
         engine.back()
         if not inside(0.0):
             return None, NOT_FOR_NOTHING
-    if now.price is not None and not inside(min(below + 2.0 * PRICE_STEP, price)):
+    if feed_now.price is not None and not inside(min(below + 2.0 * PRICE_STEP, price)):
         return turn(inside, below, min(below + 2.0 * PRICE_STEP, price), PRICE_STEP), ""
     engine.back()
     return turn(inside, below, price, PRICE_STEP), ""
 
 
-def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> float:
+def _sure(engine: GroupEngine, offer: Offer, least_cost: float, turns: float) -> float:
     """The same price, or a better one where a search that misses nothing finds one."""
 
     def inside(price: float) -> bool:
-        return _is_in(engine.surely({offer.id: price}), offer, least)
+        return _is_in(engine.surely({offer.id: price}), offer, least_cost)
 
     low, high, step = max(turns - PRICE_STEP, 0.0), turns + PRICE_STEP, PRICE_STEP
     while low > 0.0 and not inside(low):
@@ -214,13 +224,15 @@ def _sure(engine: GroupEngine, offer: Offer, least: float, turns: float) -> floa
     while high - turns < _FURTHEST * max(turns, 1.0) and inside(high):
         step *= 2.0
         low, high = high, high + step
-    return turns if high - low <= 2.0 * PRICE_STEP + 1e-9 else turn(inside, low, high, PRICE_STEP)
+    if high - low <= 2.0 * PRICE_STEP + 1e-9:
+        return turns
+    return turn(inside, low, high, PRICE_STEP)
 
 
-def _is_in(found: Settled, offer: Offer, least: float) -> bool:
+def _is_in(settled: SettledRation, offer: Offer, least_cost: float) -> bool:
     """The ration holds a feed and costs no more than the cheapest without it."""
-    most = least + 1e-10 * max(1.0, abs(least))
-    return found.amounts.get(offer.id, 0.0) > BOUND and found.objective <= most
+    highest = least_cost + 1e-10 * max(1.0, abs(least_cost))
+    return settled.amounts.get(offer.id, 0.0) > BOUND and settled.objective <= highest
 
 
 def _first_out(inside: Predicate, price: float) -> float | None:
@@ -229,13 +241,15 @@ def _first_out(inside: Predicate, price: float) -> float | None:
     return next((top for top in tops if not inside(top)), None)
 
 
-def _same(engine: GroupEngine, offer: Offer, now: Settled) -> tuple[float | None, float | None]:
+def _same(
+    engine: GroupEngine, offer: Offer, settled_now: SettledRation
+) -> tuple[float | None, float | None]:
     """The prices between which every feed stays within a gram [currency/t fresh]; None: no end."""
 
     def same(price: float) -> bool:
-        other = engine.at({offer.id: price})
-        kg = now.amounts.items()
-        return other.exists and all(abs(other.amounts[name] - n) <= SAME_KG for name, n in kg)
+        settled = engine.at({offer.id: price})
+        kg = settled_now.amounts.items()
+        return settled.exists and all(abs(settled.amounts[name] - n) <= SAME_KG for name, n in kg)
 
     price = offer.price_per_t_fresh
     engine.back()

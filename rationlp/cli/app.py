@@ -24,7 +24,7 @@ from rationlp.cli import console_signs
 from rationlp.cli.commands import commands
 from rationlp.cli.nearest import NearestGroup
 from rationlp.cli.run import function_of
-from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError
+from rationlp.errors import EXIT_BAD_INPUT, InputError, RationError, printable
 
 EXIT_STOPPED = 130
 EXIT_PIPE = 141
@@ -39,9 +39,7 @@ class Commands(NearestGroup):
             return super().make_context(*args, **settings)
 
     def invoke(self, ctx: Any) -> Any:
-        """Run the command; every error of ours ends as lines on stderr and an exit code, never as a
-        traceback.
-        """
+        """Run the command; our errors end as lines on stderr and an exit code."""
         with _told():
             return super().invoke(ctx)
 
@@ -73,13 +71,10 @@ def _told() -> Iterator[None]:
 
 
 def _say(text: str) -> None:
-    """A line on stderr, without the signs that steer a terminal; where it cannot be written the
-    exit code says it all.
-    """
+    """A line on stderr, without terminal signs; if it fails the exit code says it all."""
+    lines = [printable(line) for line in text.split("\n")]
     with suppress(OSError):
-        typer.echo(
-            "".join(sign if sign.isprintable() or sign == "\n" else " " for sign in text), err=True
-        )
+        typer.echo("\n".join(lines), err=True)
 
 
 def _cannot_write(trouble: OSError) -> None:
@@ -100,8 +95,8 @@ app = typer.Typer(
 )
 
 
-def _version(wanted: bool) -> None:
-    if wanted:
+def _version(asked_for: bool) -> None:
+    if asked_for:
         typer.echo(f"rationlp {__version__}")
         raise typer.Exit
 
@@ -126,7 +121,8 @@ feeds_app = typer.Typer(
     help="List, show, compare and validate feed tables.",
 )
 for command in commands():
-    group, name = (feeds_app if " " in command.name else app), command.name.split()[-1]
+    *above, name = command.name.split()
+    group = {(): app, ("feeds",): feeds_app}[tuple(above)]
     group.command(
         name,
         help=command.help,
@@ -151,11 +147,11 @@ def main() -> None:
 
 
 def _help_width() -> int | None:
-    """Columns of the help on a narrow terminal, which the parser never goes below fifty for; None
-    where it is not narrow.
-    """
+    """Columns of the help on a narrow terminal (the parser never goes below 50), else None."""
     columns = get_terminal_size((80, 24)).columns
-    return max(columns, 40) if columns < 52 else None
+    if columns >= 52:
+        return None
+    return max(columns, 40)
 
 
 def _open_streams() -> None:

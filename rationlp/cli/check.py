@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rationlp.ask.held import HeldAgainst, held_against_appetite
-from rationlp.cli.options import Given
+from rationlp.ask.held import ForageBalance, held_against_appetite
+from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
@@ -15,16 +15,14 @@ from rationlp.report.story import Story
 
 @dataclass(frozen=True)
 class Solved:
-    """A farm, and what is held against what would be eaten; None and why where a figure that a
-    ration needs is missing.
-    """
+    """A farm, and its stores against what would be eaten; None and why if it cannot tell."""
 
     farm: Farm
-    held: HeldAgainst | None
+    held: ForageBalance | None
     trouble: str = ""
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """What is held against what would be eaten."""
     try:
         return Solved(read, held_against_appetite(read))
@@ -39,13 +37,13 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
     return ()
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The farm as read, as a story."""
-    farm, held = solved.farm, solved.held
+    farm, forage = solved.farm, solved.held
     return farm_story(
         farm,
-        held,
+        forage,
         solved.trouble,
-        bool(given.figures),
-        lambda: document("check", CheckAnswer(farm, held)),
+        bool(options.figures),
+        lambda: document("check", CheckAnswer(farm, forage)),
     )

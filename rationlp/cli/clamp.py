@@ -6,7 +6,7 @@ import typer
 
 from rationlp.after.face import StoreUse, stated_use, store_use
 from rationlp.after.lastyear import LastYear, last_year, tonnes_faults
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed_names import offers_meant
@@ -29,58 +29,56 @@ class Solved:
     difference: LastYear | None = None
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse options that do not go together."""
-    if given.head is not None and given.kg_fresh is None:
+    if options.head is not None and options.kg_fresh is None:
         raise typer.BadParameter("it goes with --kg-fresh", param_hint="--head")
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """What is in store, or last year's difference."""
-    picked = _picked(read, given.store)
-    if given.thought is not None or given.had is not None:
-        if given.kg_fresh is not None:
+    picked = _picked(read, options.store)
+    if options.thought is not None or options.had is not None:
+        if options.kg_fresh is not None:
             raise typer.BadParameter(
                 "it does not go with --thought and --had", param_hint="--kg-fresh"
             )
-        named = picked if given.store else []
-        return Solved(read, {}, difference=_last_year(read, named, given.thought, given.had))
+        named = [key for key in picked if options.store]
+        return Solved(read, {}, difference=_last_year(read, named, options.thought, options.had))
     every = farm_stocks(read)
     stocks = {key: every[key] for key in picked}
     uses = []
     for store in read.stores:
         if store.id in stocks:
             stock = stocks[store.id]
-            use = stated_use(read, store, stock, given.head, given.kg_fresh)
+            use = stated_use(read, store, stock, options.head, options.kg_fresh)
             if use is not None:
                 uses.append(store_use(read, store, stock, use))
     return Solved(read, stocks, tuple(uses))
 
 
 def _last_year(farm: Farm, picked: list[str], thought: float | None, had: float | None) -> LastYear:
-    """Why one store gave other tonnes than expected. Raises InputError (IN522) for no single store
-    and for no weights.
-    """
+    """Why a store gave other tonnes. Raises InputError (IN522) for no store or no weights."""
     findings = tonnes_faults(thought, had)
     if len(picked) != 1:
         ids = ", ".join(store.id for store in farm.stores) or "none"
-        found, remedy = f"{len(picked)} stores named", f"name one of this farm's: {ids}"
-        findings.append(Finding("IN522", "--store", found, remedy))
+        trouble, remedy = f"{len(picked)} stores named", f"name one of this farm's: {ids}"
+        findings.append(Finding("IN522", "--store", trouble, remedy))
     if findings or thought is None or had is None:
         raise InputError(findings)
-    store = next(store for store in farm.stores if store.id == picked[0])
+    store = farm.store(picked[0])
     return last_year(farm, store, (thought, had))
 
 
-def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
-    """Ids of the stores asked for, in the farm's order; raises InputError that names the nearest of
-    each unknown one.
-    """
+def _picked(farm: Farm, names: list[str] | None) -> list[str]:
+    """Ids of the stores asked for, in the farm's order. Raises InputError (IN507)."""
     known = [store.id for store in farm.stores]
     stores = [offer for offer in farm.offers if not offer.bought]
     picked, findings = [], []
-    for name in wanted or ():
-        fits = [name] if name in known else [offer.id for offer in offers_meant(stores, name)]
+    for name in names or ():
+        fits = [name]
+        if name not in known:
+            fits = [offer.id for offer in offers_meant(stores, name)]
         if len(fits) == 1:
             picked += fits
             continue
@@ -90,10 +88,10 @@ def _picked(farm: Farm, wanted: list[str] | None) -> list[str]:
         findings.append(Finding("IN507", "--store", f'no store "{name}"', remedy))
     if findings:
         raise InputError(findings)
-    return [key for key in known if not wanted or key in picked]
+    return [key for key in known if not names or key in picked]
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """Stores as a story, step by step where single ones are asked for."""
     farm, stocks, uses = solved.farm, solved.stocks, solved.uses
     difference = solved.difference
@@ -101,6 +99,6 @@ def story(solved: Solved, given: Given) -> Story:
         return last_year_story(
             difference, lambda: document("last_year", LastYearAnswer(farm, difference))
         )
-    steps = bool(given.store)
+    steps = bool(options.store)
     answer = ClampAnswer(farm, tuple(stocks.values()), tuple(uses))
     return stores_story(farm, stocks, uses, steps, lambda: document("clamp", answer))

@@ -4,26 +4,22 @@ from __future__ import annotations
 
 from datetime import date
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import farm_on
 
 
 def farm_on_day(farm: Farm, on: str | None) -> Farm:
-    """The farm with its groups as they are on a day. Raises InputError (IN504) for what is no day
-    of its winter.
-    """
+    """The farm with its groups on a day. Raises InputError (IN504) for no day of its winter."""
     return farm_on(farm, day_of_winter(farm, on))
 
 
 def day_of_winter(farm: Farm, on: str | None) -> date | None:
-    """A day of the winter as typed, None where none is. Raises InputError (IN504) for what is no
-    day of the winter.
-    """
+    """A day as typed, or None. Raises InputError (IN504) for no day of the winter."""
     remedy = f"give a day from {farm.start} to {farm.turnout}, as year-month-day"
     day = _day("--on", on, remedy)
     if day is not None and not farm.start <= day <= farm.turnout:
-        raise InputError([Finding("IN504", "--on", f"{day} is outside the winter", remedy)])
+        raise refused("IN504", "--on", f"{day} is outside the winter", remedy)
     return day
 
 
@@ -35,7 +31,7 @@ def first_planned(farm: Farm, start: str | None) -> date | None:
     remedy = f"give a day from {farm.start} to before {farm.turnout}, as year-month-day"
     day = _day("--from", start, remedy)
     if day is not None and not farm.start <= day < farm.turnout:
-        raise InputError([Finding("IN504", "--from", f"{day} is outside the winter", remedy)])
+        raise refused("IN504", "--from", f"{day} is outside the winter", remedy)
     return day
 
 
@@ -45,5 +41,5 @@ def _day(option: str, typed: str | None, remedy: str) -> date | None:
     try:
         return date.fromisoformat(typed)
     except ValueError as trouble:
-        found = f'"{typed}" is no date'
-        raise InputError([Finding("IN504", option, found, remedy)]) from trouble
+        fault = f'"{typed}" is no date'
+        raise refused("IN504", option, fault, remedy) from trouble

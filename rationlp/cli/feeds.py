@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.cli.options import Options
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.read.feeds import read_feed_tables
@@ -29,25 +29,25 @@ class Solved:
     table: Table
 
 
-def solve(nothing: None, given: Given) -> Solved:
+def solve(nothing: None, options: Options) -> Solved:
     """The feeds asked for: one, two side by side, those of a table, or all."""
-    if given.file is not None:
-        return _validated(given)
-    every = read_feed_tables(given.own)
-    if given.word is not None:
-        feeds = _meant(every, given.word)
+    if options.file is not None:
+        return _validated(options)
+    every = read_feed_tables(options.own)
+    if options.word is not None:
+        feeds = _meant(every, options.word)
         return Solved(feeds, feeds_table(feeds))
-    keys = [key for key in (given.key, given.first, given.second) if key is not None]
+    keys = [key for key in (options.key, options.first, options.second) if key is not None]
     feeds = _picked(every, keys)
-    if given.second is not None:
+    if options.second is not None:
         return Solved(feeds, compare_feeds(feeds[0], feeds[1]))
-    if given.key is not None:
+    if options.key is not None:
         return Solved(feeds, feed_table(feeds[0]))
     kinds = sorted({feed.kind for feed in every.values()})
-    if given.kind is not None and given.kind not in kinds:
-        found, remedy = f'no feed is of kind "{given.kind}"', f"use one of {', '.join(kinds)}"
-        raise InputError([Finding("IN606", "--kind", found, remedy)])
-    feeds = tuple(feed for feed in every.values() if given.kind in (None, feed.kind))
+    if options.kind is not None and options.kind not in kinds:
+        trouble, remedy = f'no feed is of kind "{options.kind}"', f"use one of {', '.join(kinds)}"
+        raise refused("IN606", "--kind", trouble, remedy)
+    feeds = tuple(feed for feed in every.values() if options.kind in (None, feed.kind))
     return Solved(feeds, feeds_table(feeds))
 
 
@@ -57,26 +57,24 @@ def _meant(feeds: Mapping[str, Feed], word: str) -> tuple[Feed, ...]:
     keys = meaning.candidates or meaning.spelt_alike
     if not keys:
         remedy = 'try a shorter word, or see "rationlp feeds list"'
-        raise InputError([Finding("IN605", f'feed "{word}"', "no feed is like this", remedy)])
+        raise refused("IN605", f'feed "{word}"', "no feed is like this", remedy)
     return tuple(feeds[key] for key in keys)
 
 
-def _validated(given: Given) -> Solved:
+def _validated(options: Options) -> Solved:
     """What a table of one's own adds or changes."""
-    packaged, laid = read_feed_tables(), read_feed_tables(given.file)
+    packaged, laid = read_feed_tables(), read_feed_tables(options.file)
     changed = tuple(feed for key, feed in laid.items() if packaged.get(key) != feed)
-    tell(f"{given.file}: no errors; feeds that it adds or changes: {len(changed)}")
+    tell(f"{options.file}: no errors; feeds that it adds or changes: {len(changed)}")
     return Solved(changed, feeds_table(changed))
 
 
 def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
-    """The feeds asked for; raises InputError that names, for each unknown key, the nearest there
-    is.
-    """
+    """The feeds asked for. Raises InputError (IN605) with the nearest of each unknown key."""
     meanings = [feeds_meant(word, feeds) for word in keys]
-    found = "there is no feed of this key"
+    trouble = "there is no feed of this key"
     findings = [
-        Finding("IN605", f'feed "{word}"', found, feed_remedy(meaning))
+        Finding("IN605", f'feed "{word}"', trouble, feed_remedy(meaning))
         for word, meaning in zip(keys, meanings, strict=True)
         if meaning.key is None
     ]
@@ -85,10 +83,10 @@ def _picked(feeds: Mapping[str, Feed], keys: list[str]) -> tuple[Feed, ...]:
     return tuple(feeds[meaning.key] for meaning in meanings if meaning.key is not None)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """Feeds as a story."""
     table = solved.table
-    listed = given.key is None and given.second is None
+    listed = options.key is None and options.second is None
     parts = always(table)
     if listed and len(table.rows) > MOST_ROWS:
         parts = (*brief(cut(table, MOST_ROWS)), *full(table))

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.cli.options import Options
+from rationlp.errors import nearest_or, refused
 from rationlp.report.terminal import show
 
 GUIDE = Path(__file__).resolve().parent.parent / "guide"
@@ -18,9 +18,7 @@ def topics() -> dict[str, str]:
 
 
 def questions() -> list[dict[str, str]]:
-    """What a farmer asks over a winter: `question`, the `command` that answers it, the `topic` of
-    its page.
-    """
+    """Questions of a winter: `question`, the `command` for it, the `topic` of its page."""
     return _rows("questions.csv")
 
 
@@ -29,9 +27,9 @@ def _rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(handle))
 
 
-def say(given: Given) -> None:
+def say(options: Options) -> None:
     """Print a page of the guide, or the list of its pages and of the questions that they answer."""
-    topic = given.topic
+    topic = options.topic
     known = topics()
     if topic is None:
         show(_contents(known))
@@ -44,15 +42,21 @@ def say(given: Given) -> None:
 def _contents(known: dict[str, str]) -> str:
     width = max(map(len, known))
     pages = [f"{topic.ljust(width)}  {title}" for topic, title in known.items()]
-    asked = [
+    question_lines = [
         f"- {row['question']}\n    rationlp {row['command']}  (page {row['topic']})"
         for row in questions()
     ]
     return "\n".join(
-        ["Pages (rationlp guide TOPIC):", *pages, "", "Questions and what answers them:", *asked]
+        [
+            "Pages (rationlp guide TOPIC):",
+            *pages,
+            "",
+            "Questions and what answers them:",
+            *question_lines,
+        ]
     )
 
 
 def _unknown(topic: str, known: list[str]) -> Exception:
     remedy = nearest_or(topic, known, 'see "rationlp guide" for all pages')
-    return InputError([Finding("IN608", f'topic "{topic}"', "the guide has no such page", remedy)])
+    return refused("IN608", f'topic "{topic}"', "the guide has no such page", remedy)

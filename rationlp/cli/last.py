@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, spring_of, springs
-from rationlp.ask.in_force import Followed, kept_for
-from rationlp.cli.options import Given
+from rationlp.ask.in_force import FollowedPlan, kept_for
+from rationlp.cli.options import Options
 from rationlp.cli.winter import told
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import parts_on, planned_steps
@@ -35,53 +35,58 @@ class Solved:
     farm: Farm
     springs: tuple[Spring, ...]
     plan: WinterPlan | None = None
-    kept: Followed | None = None
+    kept: FollowedPlan | None = None
     remarks: tuple[str, ...] = ()
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, given: Options) -> Solved:
     """How long stores last; turnout earlier and later too where all is wanted."""
     if given.fed is not None:
         return _under_fed(read, given)
-    kept = kept_for(read, None)
-    if kept is None:
+    in_force = kept_for(read, None)
+    if in_force is None:
         plan = solve_winter(read)
         if plan.proof is None:
             return Solved(read, (), plan)
 
         def again(farm: Farm) -> Spring:
-            return spring_of(plan if farm is read else solve_winter(farm))
+            if farm is read:
+                return spring_of(plan)
+            return spring_of(solve_winter(farm))
 
         every = _springs(read, again, given.whole)
         return Solved(read, every, plan, remarks=tuple(short_heads(plan)))
-    plan = kept.plan
+    plan = in_force.plan
     options, stocks = WinterOptions(start=plan.periods[0].first), dict(plan.stocks) or None
 
     def carried(farm: Farm) -> Spring:
-        return spring_of(plan if farm is plan.farm else solve_winter(farm, options, stocks))
+        if farm is plan.farm:
+            return spring_of(plan)
+        return spring_of(solve_winter(farm, options, stocks))
 
     every = _springs(plan.farm, carried, given.whole)
-    return Solved(plan.farm, every, plan, kept, tuple(plan_lines(kept)))
+    return Solved(plan.farm, every, plan, in_force, tuple(plan_lines(in_force)))
 
 
 def _springs(farm: Farm, of: Callable[[Farm], Spring], whole: bool) -> tuple[Spring, ...]:
-    """Every turnout, or only the farm's own: the others are planned anew, which takes as long as
-    the plan.
-    """
-    return springs(farm, of) if whole else (of(farm),)
+    """Every turnout, or only the farm's own: each other takes as long as the plan."""
+    if not whole:
+        return (of(farm),)
+    return springs(farm, of)
 
 
-def _under_fed(farm: Farm, given: Given) -> Solved:
+def _under_fed(farm: Farm, options: Options) -> Solved:
     parts = {
         part.id: part
         for group in farm.groups
         for first, until in planned_steps(farm)
         for part in (group, *parts_on(group, first, until))
     }
-    fed = read_fed(given.fed, replace(farm, groups=tuple(parts.values())))
+    fed = read_fed(options.fed, replace(farm, groups=tuple(parts.values())))
     stocks = farm_stocks(farm)
     every = springs(
-        farm, lambda one: Spring(0, one.turnout, each_lasting(fixed_uses(one, fed, stocks)))
+        farm,
+        lambda farm_at: Spring(0, farm_at.turnout, each_lasting(fixed_uses(farm_at, fed, stocks))),
     )
     without = [
         part.name for part in parts.values() if part.id not in fed and part.origin not in fed
@@ -89,20 +94,22 @@ def _under_fed(farm: Farm, given: Given) -> Solved:
     remarks: tuple[str, ...] = ()
     if without:
         names = ", ".join(without)
-        remarks = (f"Not in {given.fed.name}, and so nothing counted for: {names}.",)
+        remarks = (f"Not in {options.fed.name}, and so nothing counted for: {names}.",)
     return Solved(farm, every, remarks=remarks)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """How long stores last as a story; the plan's own where the winter has none."""
     if not solved.springs and solved.plan is not None:
         return told(solved.plan)
-    under = "fed" if solved.plan is None else "plan"
+    under, code, from_plan = "fed", 0, None
+    if solved.plan is not None:
+        under, code = "plan", solved.plan.exit_code
+    if solved.kept is not None:
+        from_plan = made_from(solved.kept)
 
     def answer() -> dict[str, Any]:
-        from_plan = None if solved.kept is None else made_from(solved.kept)
         springs, remarks = tuple(solved.springs), tuple(solved.remarks)
         return document("last", LastAnswer(solved.farm, under, springs, remarks, from_plan))
 
-    code = 0 if solved.plan is None else solved.plan.exit_code
     return last_story(solved.farm, solved.springs, solved.remarks, answer, code)

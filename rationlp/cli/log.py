@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError
+from rationlp.cli.options import Options
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.read.logbook import LogLine, log_file, log_text, new_line, read_log
 from rationlp.read.logged import logged_farm
@@ -25,26 +25,26 @@ class Solved:
     added: LogLine | None = None
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """The log, with a line more where one was typed."""
     lines = read_log(read)
-    if given.what is None:
-        if given.on or given.unit or given.note:
+    if options.what is None:
+        if options.on or options.unit or options.note:
             remedy = "give WHAT, ID and FIGURE with it, or leave it out to see the log"
-            raise InputError([Finding("IN802", "log", "an option of a line, and no line", remedy)])
+            raise refused("IN802", "log", "an option of a line, and no line", remedy)
         return Solved(read, lines)
-    needed = {"ID": given.of, "FIGURE": given.figure, "--on": given.on}
+    needed = {"ID": options.of, "FIGURE": options.figure, "--on": options.on}
     missing = ", ".join(name for name, value in needed.items() if value is None)
     if missing:
         remedy = "write it like: rationlp log FARM face first_cut 12.5 --on 2027-01-15"
-        raise InputError([Finding("IN802", "log", f"no {missing}", remedy)])
+        raise refused("IN802", "log", f"no {missing}", remedy)
     cells = {
-        "date": given.on,
-        "what": given.what,
-        "of": given.of,
-        "figure": given.figure,
-        "unit": given.unit or "",
-        "note": given.note or "",
+        "date": options.on,
+        "what": options.what,
+        "of": options.of,
+        "figure": options.figure,
+        "unit": options.unit or "",
+        "note": options.note or "",
     }
     line = new_line(read, cells, lines)
     every = tuple(sorted((*lines, line), key=lambda one: one.day))
@@ -54,12 +54,12 @@ def solve(read: Farm, given: Given) -> Solved:
     return Solved(read, every, line)
 
 
-def story(solved: Solved, given: Given) -> Story | None:
+def story(solved: Solved, options: Options) -> Story | None:
     """The log as a story; a line more is written down, and that is all that is said of it."""
     if solved.added is None:
         answer = LogAnswer(solved.farm, tuple(solved.lines))
         return log_story(solved.farm, solved.lines, lambda: document("log", answer))
-    path = log_file(given.farm)
+    path = log_file(options.farm)
     write_whole(path, log_text(solved.lines), ())
     tell(f"{line_words(solved.added, solved.farm)} Written: {path}")
     return None

@@ -5,8 +5,8 @@ from __future__ import annotations
 import csv
 from pathlib import Path
 
-from rationlp.cli.options import Given
-from rationlp.errors import Finding, InputError, nearest_or
+from rationlp.cli.options import Options
+from rationlp.errors import nearest_or, refused
 from rationlp.quantities import Quantity, quantities
 from rationlp.report.cautions import meaning_of
 from rationlp.report.terminal import show, terminal_width, wrapped
@@ -23,9 +23,7 @@ def codes() -> dict[str, dict[str, str]]:
 
 
 def glossary() -> dict[str, str]:
-    """What each quantity (by its key) and each word of an answer means, in the order of
-    glossary.csv.
-    """
+    """What each quantity (by key) and word of an answer means, as in glossary.csv."""
     with _GLOSSARY.open(encoding="utf-8", newline="") as handle:
         return {row["name"]: row["means"] for row in csv.DictReader(handle)}
 
@@ -50,69 +48,63 @@ _STATUS = {
 
 
 def quantities_named(word: str) -> tuple[Quantity, ...]:
-    """The quantities of the vocabulary that a word names: by key, by title, or by a word of the
-    title in capitals.
-    """
-    asked = word.strip().lower()
+    """The quantities that a word names: by key, by title, or by a title's capitals."""
+    name = word.strip().lower()
     return tuple(
         quantity
         for quantity in quantities().values()
-        if asked in (quantity.name, quantity.title.lower())
-        or word.strip() in quantity.title.split()
+        if name in (quantity.name, quantity.title.lower()) or word.strip() in quantity.title.split()
     )
 
 
 def glossary_entry(quantity: Quantity) -> str:
-    """A quantity in words: title, key, what it means, unit, what it is counted on, what is refused
-    and asked about.
-    """
+    """A quantity in words: title, key, meaning, unit, basis, and its limits."""
     lines = [f"{quantity.title} ({quantity.name})", ""]
     means = glossary().get(quantity.name)
-    lines += [means, ""] if means else []
+    if means:
+        lines += [means, ""]
     lines.append(f"Unit: {quantity.unit}; {BASES[quantity.basis]}.")
-    for low, high, said in (
+    for low, high, verb in (
         (quantity.hard_low, quantity.hard_high, "Refused"),
         (quantity.soft_low, quantity.soft_high, "Asked about"),
     ):
-        sides = [f"below {low:g}"] if low is not None else []
-        sides += [f"above {high:g}"] if high is not None else []
+        limits = (("below", low), ("above", high))
+        sides = [f"{side} {limit:g}" for side, limit in limits if limit is not None]
         if sides:
-            lines.append(f"{said} {' and '.join(sides)} {quantity.unit}.")
+            lines.append(f"{verb} {' and '.join(sides)} {quantity.unit}.")
     lines.append(f"Where these limits come from: {quantity.source} ({_STATUS[quantity.status]}).")
     return "\n".join(lines)
 
 
-def say(given: Given) -> None:
+def say(options: Options) -> None:
     """Print what a code, a caution, a word or a quantity means; without one, what can be asked."""
-    if given.code is None:
-        text = _everything() if given.full else _overview()
+    if options.code is None:
+        text = _everything() if options.full else _overview()
     else:
-        text = meaning(given.code)
+        text = meaning(options.code)
     show(wrapped(text, terminal_width()))
 
 
-def meaning(asked: str) -> str:
-    """What a code, a caution, a word or a quantity means. Raises InputError (IN607) for what is
-    none of them.
-    """
+def meaning(typed: str) -> str:
+    """What a code, caution, word or quantity means. Raises InputError (IN607) for none."""
     every, cautions = codes(), _cautions()
-    word = asked.strip()
+    word = typed.strip()
     if word.lower() in cautions:
         return meaning_of(cautions[word.lower()])
     if word.upper() in every:
         row = every[word.upper()]
         return f"{row['code']}: {row['title']}\n\n{row['meaning']}\n\nWhat to do: {row['remedy']}"
-    told = [f"{name}: {means}" for name, means in words().items() if _same(word, name)]
-    told += [glossary_entry(quantity) for quantity in quantities_named(word)]
-    if not told:
-        raise _unknown(asked, list(every), list(cautions))
-    return "\n\n".join(told)
+    entries = [f"{name}: {means}" for name, means in words().items() if _same(word, name)]
+    entries += [glossary_entry(quantity) for quantity in quantities_named(word)]
+    if not entries:
+        raise _unknown(typed, list(every), list(cautions))
+    return "\n\n".join(entries)
 
 
 def _same(word: str, name: str) -> bool:
     """Whether a word is meant, one or many of it."""
-    asked, known = word.casefold(), name.casefold()
-    return asked in (known, f"{known}s")
+    typed, known = word.casefold(), name.casefold()
+    return typed in (known, f"{known}s")
 
 
 def _cautions() -> dict[str, CautionRow]:
@@ -140,7 +132,10 @@ def _everything() -> str:
     lines = [f"{key}  {row['title']}" for key, row in codes().items()]
     lines += ["", *(f"{row.id}  {row.title}" for row in caution_rows())]
     lines += ["", *words()]
-    lines += ["", *(f"{key}  {one.title}, {one.unit}" for key, one in quantities().items())]
+    lines += [
+        "",
+        *(f"{key}  {quantity.title}, {quantity.unit}" for key, quantity in quantities().items()),
+    ]
     return "\n".join(lines)
 
 
@@ -148,4 +143,4 @@ def _unknown(code: str, every: list[str], cautions: list[str]) -> Exception:
     titles = (quantity.title.lower() for quantity in quantities().values())
     known = [*every, *cautions, *quantities(), *titles, *words()]
     remedy = nearest_or(code, known, 'see "rationlp meaning" for all words')
-    return InputError([Finding("IN607", f'code "{code}"', "there is no such code", remedy)])
+    return refused("IN607", f'code "{code}"', "there is no such code", remedy)

@@ -13,9 +13,7 @@ class NearestGroup(TyperGroup):
     """Commands that can be mistyped."""
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """Find the command; an unknown one is refused with the nearest there is, or with all of
-        them.
-        """
+        """Find the command; an unknown one gets the nearest there is, or all of them."""
         if args and not args[0].startswith("-") and args[0] not in self.commands:
             near = nearest(args[0], self.commands)
             hint = f"There are: {', '.join(self.commands)}."

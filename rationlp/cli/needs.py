@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rationlp import farm_needs
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.needs.compare import second_opinions
@@ -26,25 +26,25 @@ class Solved:
     steps: tuple[WinterStep, ...] = ()
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """Work the needs out."""
-    if given.over_winter:
-        return Solved(read, steps=tuple(needs_over_winter(read, given.group)))
-    today = farm_on_day(read, given.on)
-    return Solved(today, farm_needs(today, expanded(today, given.group)))
+    if options.over_winter:
+        return Solved(read, steps=tuple(needs_over_winter(read, options.group)))
+    today = farm_on_day(read, options.on)
+    return Solved(today, farm_needs(today, expanded(today, options.group)))
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """Needs as a story; beside other standards where that was asked for."""
     farm, needs = solved.farm, solved.needs
-    if given.over_winter:
+    if options.over_winter:
         days = farm.start, farm.turnout
         steps = solved.steps
         return winter_needs_story(
             steps, days, lambda: document("needs_over_winter", winter_needs_answer(farm, steps))
         )
-    working = bool(given.show_working)
-    if not given.compare:
+    working = bool(options.show_working)
+    if not options.compare:
         own = farm.own_quantities
         return needs_story(
             needs,
@@ -53,7 +53,9 @@ def story(solved: Solved, given: Given) -> Story:
             lambda: document("needs", needs_answer(farm, needs, working=working)),
         )
     groups = {group.id: group for group in farm.groups}
-    opinions = {one.group: second_opinions(groups[one.group], one, farm.margins) for one in needs}
+    opinions = {
+        need.group: second_opinions(groups[need.group], need, farm.margins) for need in needs
+    }
     return compared_story(
         opinions, needs, lambda: document("needs", needs_answer(farm, needs, opinions))
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import typer
 
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.paper.edited import edited
 from rationlp.paper.first_farm import (
     example_folder,
@@ -19,9 +19,10 @@ from rationlp.report.terminal import show, tell
 from rationlp.report.workbook_form import write_farm_workbook
 
 
-def say(given: Given) -> None:
+def say(options: Options) -> None:
     """Write the folder or the workbook, and say what was written and what comes next."""
-    folder, workbook, source, empty = given.folder, given.workbook, given.source, given.empty
+    folder, workbook = options.folder, options.workbook
+    source, empty = options.source, options.empty
     if (folder is None) == (workbook is None):
         raise typer.BadParameter(
             "give either a folder to make, or --workbook FARM.xlsx", param_hint="FOLDER"
@@ -32,34 +33,36 @@ def say(given: Given) -> None:
         raise typer.BadParameter(
             "a farm to fill it with, and yet empty: leave one of them out", param_hint="--empty"
         )
-    if given.ask and workbook is not None:
+    if options.ask and workbook is not None:
         raise typer.BadParameter("it goes with a folder", param_hint="--ask")
-    example = EXAMPLE if given.like is None else example_like(given.like)
-    for path in _written(given, example):
+    example = EXAMPLE
+    if options.like is not None:
+        example = example_like(options.like)
+    for path in _written(options, example):
         show(str(path))
     if folder is not None:
-        _first_edits(folder, given.ask)
-    then = "check" if empty else "ration"
+        _first_edits(folder, options.ask)
+    then = "ration"
+    if empty:
+        then = "check"
     tell(f"Written: the files above. Next: rationlp {then} {folder or workbook}")
 
 
-def _written(given: Given, example: str) -> tuple[Path, ...]:
-    workbook: Path | None = given.workbook
+def _written(options: Options, example: str) -> tuple[Path, ...]:
+    workbook: Path | None = options.workbook
     if workbook is None:
-        text = _asked_farm(example) if given.ask else None
-        return write_new_farm(given.folder, example, text)
-    write_farm_workbook(workbook, given.source, example, empty=given.empty)
+        text = _asked_farm(example) if options.ask else None
+        return write_new_farm(options.folder, example, text)
+    write_farm_workbook(workbook, options.source, example, empty=options.empty)
     beside = workbook.with_name(f"{workbook.stem}-example.xlsx")
-    if not given.empty or beside.exists():
+    if not options.empty or beside.exists():
         return (workbook,)
     write_farm_workbook(beside, None, example)
     return (workbook, beside)
 
 
 def _asked_farm(example: str) -> str:
-    """farm.toml of an example with the answers of the person in it; entries that are not there are
-    taken out.
-    """
+    """farm.toml of an example with a person's answers; entries not there are taken out."""
 
     typer.echo("Enter keeps what stands in brackets; none: there is no such thing here.", err=True)
     settings: list[str] = []
@@ -75,7 +78,7 @@ def _asked_farm(example: str) -> str:
             continue
         if change.endswith("=none"):
             gone.add(name)
-            settings = [one for one in settings if not one.startswith(f"{name}.")]
+            settings = [setting for setting in settings if not setting.startswith(f"{name}.")]
         settings.append(change)
     return edited(example_folder(example), settings, alone=True).text
 

@@ -55,7 +55,7 @@ class Option:
         )
 
 
-class Given(SimpleNamespace):
+class Options(SimpleNamespace):
     """What was typed: a value for every option of a command, by its name."""
 
     def __getattr__(self, name: str) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from rationlp.after.stock import Lasting, each_lasting, fixed_uses
+from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
 from rationlp.ask.carry_on import stocks_on
 from rationlp.ask.in_force import kept_for
 from rationlp.cli.days import day_of_winter
@@ -19,7 +19,7 @@ class Rate(NamedTuple):
     """Sentences for the first lines, how long stores last, and the plan in force."""
 
     lines: tuple[str, ...]
-    stores: tuple[Lasting, ...]
+    stores: tuple[StoreLife, ...]
     plan_in_force: MadeFrom | None
 
 
@@ -28,18 +28,23 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     what the plan in force feeds."""
     day = day_of_winter(read, on)
     stores = _lasting(read, rations)
-    kept = kept_for(read, read.start if day is None else day)
-    line = rate_line(stores, rations.farm.day or read.start)
-    lines = (*([line] if line else []), *(() if kept is None else fed_on_day_lines(kept)))
-    return Rate(lines, stores, None if kept is None else made_from(kept))
+    lines = []
+    if line := rate_line(stores, rations.farm.day or read.start):
+        lines.append(line)
+    in_force = kept_for(read, day or read.start)
+    if in_force is None:
+        return Rate(tuple(lines), stores, None)
+    lines += fed_on_day_lines(in_force)
+    return Rate(tuple(lines), stores, made_from(in_force))
 
 
-def _lasting(read: Farm, rations: Rations) -> tuple[Lasting, ...]:
+def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:
     """Every store that the rations draw on; empty where a group is left out or has no ration, or
     it is turnout."""
     day = rations.farm.day or read.start
     fed = {
-        one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in rations.groups
+        group.group: {amount.offer: amount.kg_dm for amount in group.amounts}
+        for group in rations.groups
     }
     everyone = {group.id for group in rations.farm.groups}
     if set(fed) != everyone or rations.exit_code or day >= read.turnout:

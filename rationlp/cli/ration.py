@@ -9,11 +9,11 @@ from typing import Any
 
 import typer
 
-from rationlp.after.changeover import ChangeOver, Past, change_overs
+from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.ask.rows import traces
 from rationlp.ask.why import why_ration
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.rate import Rate, at_this_rate
 from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
@@ -33,9 +33,7 @@ from rationlp.result import Rations
 
 @dataclass(frozen=True)
 class Solved:
-    """Rations of a day, and what was asked for besides. changes: None where --instead-of was not
-    given.
-    """
+    """Rations of a day, and what else was asked for. changes: None without --instead-of."""
 
     rations: Rations
     rate: Rate
@@ -43,36 +41,34 @@ class Solved:
     traces: tuple[Trace, ...]
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse options that do not go together."""
-    if given.fed_for is not None and given.instead_of is None:
+    if options.fed_for is not None and options.instead_of is None:
         raise typer.BadParameter("it goes with --instead-of", param_hint="--fed-for")
 
 
-def solve(read: Farm, given: Given) -> Solved:
-    """The rations of the day. What is fed now is read before anything is solved, so that its faults
-    are told at once.
-    """
-    today = farm_on_day(read, given.on)
+def solve(read: Farm, options: Options) -> Solved:
+    """The rations of the day. What is fed now is read first: its faults come at once."""
+    today = farm_on_day(read, options.on)
     fed: dict[str, dict[str, float]] = {}
-    if given.instead_of is not None:
-        fed = read_fed(given.instead_of, replace(today, groups=(*today.groups, *read.groups)))
-    rations = solve_rations(today, expanded(today, given.group))
+    if options.instead_of is not None:
+        fed = read_fed(options.instead_of, replace(today, groups=(*today.groups, *read.groups)))
+    rations = solve_rations(today, expanded(today, options.group))
     changes = None
-    if given.instead_of is not None:
-        changes = change_overs(rations, fed, Past(given.fed_for))
-    rows = traces(rations) if given.show_rows or given.write_lp else ()
-    return Solved(rations, at_this_rate(read, rations, given.on), changes, rows)
+    if options.instead_of is not None:
+        changes = change_overs(rations, fed, History(options.fed_for))
+    rows = traces(rations) if options.show_rows or options.write_lp else ()
+    return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The rations as a story."""
-    rations, names = solved.rations, {one.group: one.name for one in solved.rations.groups}
+    rations, names = solved.rations, {group.group: group.name for group in solved.rations.groups}
     reasons = {}
-    if given.explain:
+    if options.explain:
         every = {group.group: why_ration(rations.farm, group) for group in rations.groups}
         reasons = {group: why for group, why in every.items() if why is not None}
-    rows = solved.traces if given.show_rows else ()
+    rows = solved.traces if options.show_rows else ()
 
     def answer() -> dict[str, Any]:
         groups = rations_of_groups(rations, solved.changes, reasons, rows)
@@ -82,12 +78,14 @@ def story(solved: Solved, given: Given) -> Story:
         )
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
-    asked = Asked(solved.rate.lines, solved.changes, reasons, tables, bool(given.figures), answer)
-    return ration_story(rations, asked)
+    extras = Asked(
+        solved.rate.lines, solved.changes, reasons, tables, bool(options.figures), answer
+    )
+    return ration_story(rations, extras)
 
 
-def finish(solved: Solved, given: Given, inputs: Iterable[Path]) -> None:
+def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
     """Write the last programmes where that was asked for."""
-    if given.write_lp is not None:
-        write_whole(given.write_lp, lp_text(solved.traces), inputs)
-        tell(f"Written: {given.write_lp}")
+    if options.write_lp is not None:
+        write_whole(options.write_lp, lp_text(solved.traces), inputs)
+        tell(f"Written: {options.write_lp}")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from rationlp.ask.in_force import Followed, kept_for
+from rationlp.ask.in_force import FollowedPlan, kept_for
 from rationlp.cli.days import day_of_winter
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.winter import planned, told
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
@@ -27,43 +27,46 @@ class Solved:
     """The plan that is recorded against, and the plan in force where it comes from there."""
 
     plan: WinterPlan
-    kept: Followed | None
+    kept: FollowedPlan | None
 
 
-def record_faults(given: Given) -> list[Finding]:
+def record_faults(options: Options) -> list[Finding]:
     """Options that do not go together (IN523)."""
-    if not given.record:
+    if not options.record:
+        if options.weeks is None:
+            return []
         remedy = "add --record, or leave it out"
-        without = [Finding("IN523", "--weeks", "no --record with it", remedy)]
-        return [] if given.weeks is None else without
-    found, remedy = "it does not go with --record", "leave it out: the page is of the whole plan"
-    others = [name for name in ("group", "dm", "head", "cheapest_today") if getattr(given, name)]
-    faults = [Finding("IN523", f"--{name.replace('_', '-')}", found, remedy) for name in others]
-    if given.weeks is not None and not 1 <= given.weeks <= MOST_WEEKS:
+        return [Finding("IN523", "--weeks", "no --record with it", remedy)]
+    trouble, remedy = "it does not go with --record", "leave it out: the page is of the whole plan"
+    others = [name for name in ("group", "dm", "head", "cheapest_today") if getattr(options, name)]
+    faults = [Finding("IN523", f"--{name.replace('_', '-')}", trouble, remedy) for name in others]
+    if options.weeks is not None and not 1 <= options.weeks <= MOST_WEEKS:
         remedy = f"give 1 to {MOST_WEEKS}"
-        faults.append(Finding("IN523", "--weeks", f"{given.weeks} weeks", remedy))
+        faults.append(Finding("IN523", "--weeks", f"{options.weeks} weeks", remedy))
     return faults
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """The plan in force on a day, else a plan made from that day."""
-    kept = kept_for(read, day_of_winter(read, given.on))
-    plan = planned(read, given.on, ceilings=False) if kept is None else kept.plan
-    return Solved(plan, kept)
+    in_force = kept_for(read, day_of_winter(read, options.on))
+    if in_force is None:
+        return Solved(planned(read, options.on, ceilings=False), None)
+    return Solved(in_force.plan, in_force)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The page as a story, from the day asked for where a plan in force is followed; the plan's own
     where the winter cannot be fed.
     """
-    plan, kept = solved.plan, solved.kept
+    plan, in_force = solved.plan, solved.kept
     if plan.proof is None or not plan.proof.passed:
         return told(plan)
-    day = None if kept is None else kept.day
-    marks = recorded_weeks(plan, given.weeks or USUAL_WEEKS, day)
+    day = from_plan = None
+    if in_force is not None:
+        day, from_plan = in_force.day, made_from(in_force)
+    marks = recorded_weeks(plan, options.weeks or USUAL_WEEKS, day)
 
     def answer() -> dict[str, Any]:
-        from_plan = None if kept is None else made_from(kept)
         rules = rules_of(plan, marks)
         return document("record", RecordAnswer(plan.farm, tuple(marks), rules, from_plan))
 

@@ -8,7 +8,7 @@ from rationlp.after.stock import stocks_of
 from rationlp.ask.in_force import kept_for
 from rationlp.ask.switch import switch_by_share
 from rationlp.ask.why import why_ration
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.winter import planned
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -24,25 +24,27 @@ from rationlp.report.page_why import why_parts
 from rationlp.report.story import Story
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse at once what cannot be made."""
     refuse_without(("jinja2", "matplotlib"), "page")
 
 
-def solve(read: Farm, given: Given) -> WinterPlan:
+def solve(read: Farm, options: Options) -> WinterPlan:
     """The plan in force, or a new one from the day asked for."""
-    kept = kept_for(read, None) if given.start is None else None
-    if kept is None:
-        return planned(read, given.start)
-    return replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
+    if options.start is None:
+        in_force = kept_for(read, None)
+        if in_force is not None:
+            plan = in_force.plan
+            return replace(plan, remarks=(*plan_lines(in_force), *plan.remarks))
+    return planned(read, options.start)
 
 
-def story(plan: WinterPlan, given: Given) -> Story:
+def story(plan: WinterPlan, options: Options) -> Story:
     """The plan as a page; it has no other form."""
     today = farm_on(plan.farm, plan.periods[0].first)
     besides = Besides(
         stocks=stocks_of(plan),
-        switches=_switches(plan, today, given.switch),
+        switches=_switches(plan, today, options.switch),
         reasons=_reasons(today),
         reasons_on=plan.periods[0].first.isoformat(),
     )
@@ -50,13 +52,11 @@ def story(plan: WinterPlan, given: Given) -> Story:
 
 
 def _switches(
-    plan: WinterPlan, today: Farm, asked: tuple[str, str] | None
+    plan: WinterPlan, today: Farm, forages: tuple[str, str] | None
 ) -> tuple[SwitchPart, ...]:
-    """The switch asked for, or of the group and the two forages that are fed most; none where no
-    group eats two.
-    """
-    if asked is not None:
-        return tuple(switch_parts(switch_by_share(today, asked)))
+    """The switch asked for, or that of the two forages fed most; none where no group eats two."""
+    if forages is not None:
+        return tuple(switch_parts(switch_by_share(today, forages)))
     usual = forages_to_switch(plan, {group.id for group in today.groups})
     if usual is None:
         return ()

@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Given
+from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Options
 
 if TYPE_CHECKING:
-    from rationlp.errors import Finding
+    from rationlp.errors import Finding, refused
     from rationlp.farm.farm import Farm
     from rationlp.report.story import Story
 
@@ -34,7 +34,7 @@ def function_of(command: Command) -> Callable[..., None]:
     """A command as the function that the parser calls."""
 
     def called(**typed: Any) -> None:
-        run(command, Given(**typed))
+        run(command, Options(**typed))
 
     called.__name__ = command.module
     called.__doc__ = command.help
@@ -42,29 +42,29 @@ def function_of(command: Command) -> Callable[..., None]:
     return called
 
 
-def run(command: Command, given: Given) -> None:
+def run(command: Command, options: Options) -> None:
     """Run a command. Its module has `solve` (of the farm and what was typed) and `story` (of what
     was solved), or `say` where it prints by itself; where it needs them `faults` (of what was
     typed), `notices` and `finish`, which comes last.
     """
     work: Any = import_module(f"rationlp.cli.{command.module}")
     if hasattr(work, "say"):
-        work.say(given)
+        work.say(options)
         return
     with waiting(not command.counts):
         if hasattr(work, "faults"):
-            work.faults(given)
-        read = _read(command.reads, given)
-        solved = work.solve(read, given)
-        story: Story | None = work.story(solved, given)
+            work.faults(options)
+        read = _read(command.reads, options)
+        solved = work.solve(read, options)
+        story: Story | None = work.story(solved, options)
         if story is None:
             return
-        write = _written(story, given, inputs_of(command, given))
+        write = _written(story, options, inputs_of(command, options))
         notices = getattr(work, "notices", _notices)(read, solved)
     tell_notices(notices)
     write()
     if hasattr(work, "finish"):
-        work.finish(solved, given, inputs_of(command, given))
+        work.finish(solved, options, inputs_of(command, options))
     if story.exit_code:
         raise typer.Exit(story.exit_code)
 
@@ -75,16 +75,16 @@ def _notices(read: Any, solved: Any) -> tuple[Finding, ...]:
     return notices
 
 
-def _read(what: str, given: Given) -> Any:
+def _read(what: str, options: Options) -> Any:
     if what == FARM:
         from rationlp.read.farm import read_farm
 
-        farm = read_farm(given.farm)
-        return farm if given.standard is None else by_standard(farm, given.standard.value)
+        farm = read_farm(options.farm)
+        return farm if options.standard is None else by_standard(farm, options.standard.value)
     if what == CHANGED_FARM:
         from rationlp.read.changed import begin
 
-        return begin(given.farm)
+        return begin(options.farm)
     return None
 
 
@@ -93,11 +93,13 @@ def by_standard(farm: Farm, standard: str) -> Farm:
     return replace(farm, groups=tuple(replace(group, standard=standard) for group in farm.groups))
 
 
-def inputs_of(command: Command, given: Given) -> tuple[Path, ...]:
+def inputs_of(command: Command, options: Options) -> tuple[Path, ...]:
     """The files that no answer may replace: those of the farm, and those named by an option."""
-    named = [getattr(given, option.name) for option in command.options if option.reads]
-    own = () if given.farm is None else farm_inputs(given.farm)
-    return (*own, *(path for path in named if path is not None))
+    named = [getattr(options, option.name) for option in command.options if option.reads]
+    files = tuple(path for path in named if path is not None)
+    if options.farm is None:
+        return files
+    return (*farm_inputs(options.farm), *files)
 
 
 def farm_inputs(folder: Path) -> tuple[Path, ...]:
@@ -107,13 +109,13 @@ def farm_inputs(folder: Path) -> tuple[Path, ...]:
     from rationlp.after.kept import plan_files
     from rationlp.read.logbook import log_file
 
-    own = (log_file(folder), *plan_files(folder))
+    files = (log_file(folder), *plan_files(folder))
     if not folder.is_dir():
-        return (folder, *own)
-    return (folder / "farm.toml", *sorted(folder.glob("*.csv")), *own)
+        return (folder, *files)
+    return (folder / "farm.toml", *sorted(folder.glob("*.csv")), *files)
 
 
-def _written(story: Story, given: Given, inputs: tuple[Path, ...]) -> Callable[[], None]:
+def _written(story: Story, options: Options, inputs: tuple[Path, ...]) -> Callable[[], None]:
     """How a story leaves the program: to stdout, or whole to a file. Made here, written when it is
     called.
 
@@ -123,62 +125,63 @@ def _written(story: Story, given: Given, inputs: tuple[Path, ...]) -> Callable[[
     from rationlp.report.terminal import show, tell
 
     page = None
-    if given.html is not None and story.page is not None:
+    if options.html is not None and story.page is not None:
         page = story.page()
-    screen = page is None or given.output is not None
-    text = _in_form(story, given) if screen and not given.in_workbook else ""
+    screen = page is None or options.output is not None
+    text = ""
+    if screen and not options.in_workbook:
+        text = _in_form(story, options)
 
     def write() -> None:
         if page is not None:
-            write_whole(given.html, page, inputs)
-            tell(f"Written: {given.html}")
+            write_whole(options.html, page, inputs)
+            tell(f"Written: {options.html}")
         if not screen:
             return
-        if given.in_workbook:
-            _write_workbook(story, given, inputs)
-        elif given.output is None:
+        if options.in_workbook:
+            _write_workbook(story, options, inputs)
+        elif options.output is None:
             show(text.removesuffix("\n"))
             return
         else:
-            write_whole(given.output, f"{text.removesuffix(chr(10))}\n", inputs)
-        tell(f"Written: {given.output}")
+            write_whole(options.output, f"{text.removesuffix(chr(10))}\n", inputs)
+        tell(f"Written: {options.output}")
 
     return write
 
 
-def _write_workbook(story: Story, given: Given, inputs: Iterable[Path]) -> None:
-    from rationlp.errors import Finding, InputError
+def _write_workbook(story: Story, options: Options, inputs: Iterable[Path]) -> None:
     from rationlp.read.folder import is_workbook
     from rationlp.report.workbook import write_story
 
-    if given.form is not Format.table:
-        remedy = f"leave out --format, or let the name end in .{given.form.value}"
-        found = f"a workbook, and --format {given.form.value}"
-        raise InputError([Finding("IN713", str(given.output), found, remedy)])
+    if options.form is not Format.table:
+        remedy = f"leave out --format, or let the name end in .{options.form.value}"
+        trouble = f"a workbook, and --format {options.form.value}"
+        raise refused("IN713", str(options.output), trouble, remedy)
     begin = None
-    if given.farm is not None and is_workbook(given.farm):
+    if options.farm is not None and is_workbook(options.farm):
         from rationlp.report.farm_sheets import farm_sheets
 
-        begin = partial(farm_sheets, given.farm)
-    write_story(given.output, story, inputs, begin)
+        begin = partial(farm_sheets, options.farm)
+    write_story(options.output, story, inputs, begin)
 
 
-def _in_form(story: Story, given: Given) -> str:
-    if given.form is Format.json:
+def _in_form(story: Story, options: Options) -> str:
+    if options.form is Format.json:
         from rationlp.report.json_answer import json_text
 
         return json_text(story.document())
-    if given.form is Format.csv:
+    if options.form is Format.csv:
         from rationlp.report.files import csv_text
 
         return csv_text(story.table())
     from rationlp.report.blocks import may_draw
     from rationlp.report.terminal import story_text, terminal_width
 
-    if given.output is not None:
-        return story_text(story, FILE_WIDTH, bool(given.full))
+    if options.output is not None:
+        return story_text(story, FILE_WIDTH, bool(options.full))
     drawn = may_draw(sys.stdout, os.environ)
-    return story_text(story, terminal_width(), bool(given.full), drawn)
+    return story_text(story, terminal_width(), bool(options.full), drawn)
 
 
 def tell_notices(notices: Iterable[Finding]) -> None:
@@ -190,38 +193,37 @@ def tell_notices(notices: Iterable[Finding]) -> None:
 
 
 @contextmanager
-def waiting(wanted: bool) -> Iterator[None]:
+def waiting(watched: bool) -> Iterator[None]:
     """Tell somebody who watches stderr for how long the work has gone on, from two seconds on."""
-    if not wanted or not sys.stderr.isatty():
+    if not watched or not sys.stderr.isatty():
         yield
         return
-    done = Event()
-    counter = Thread(target=_count, args=(done,), daemon=True)
+    end = Event()
+    counter = Thread(target=_count, args=(end,), daemon=True)
     counter.start()
     try:
         yield
     finally:
-        done.set()
+        end.set()
         counter.join()
 
 
-def _count(done: Event) -> None:
-    if done.wait(LONG_S):
+def _count(end: Event) -> None:
+    if end.wait(LONG_S):
         return
     seconds = int(LONG_S)
     while True:
         sys.stderr.write(f"\rWorking, {seconds} s")
         sys.stderr.flush()
-        if done.wait(1.0):
+        if end.wait(1.0):
             break
         seconds += 1
     sys.stderr.write(f"\r{' ' * 20}\r")
     sys.stderr.flush()
 
 
-def progress(done: int, count: int) -> None:
+def progress(solved: int, count: int) -> None:
     """How far a batch has come, on stderr and on one line, where somebody watches."""
     if sys.stderr.isatty():
-        end = "\n" if done == count else ""
-        sys.stderr.write(f"\r{done} of {count} solved{end}")
+        sys.stderr.write(f"\r{solved} of {count} solved" + "\n" * (solved == count))
         sys.stderr.flush()

@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.paper.edited import edited
 from rationlp.report.files import write_whole
 from rationlp.report.terminal import show, tell
 
 
-def say(given: Given) -> None:
+def say(options: Options) -> None:
     """Change keys of farm.toml, whole or not at all, and show what stood there before."""
-    changed = edited(given.farm, given.settings)
+    changed = edited(options.farm, options.settings)
     for edit in changed.edits:
         if edit.after is None:
             show(f"{edit.path}: taken out")
         else:
-            before = "not stated" if edit.before is None else edit.before
+            before = edit.before
+            if before is None:
+                before = "not stated"
             show(f"{edit.path}: {before} → {edit.after}")
-    write_whole(given.farm / "farm.toml", changed.text, ())
-    tell(f"Written: {given.farm / 'farm.toml'}")
+    write_whole(options.farm / "farm.toml", changed.text, ())
+    tell(f"Written: {options.farm / 'farm.toml'}")

@@ -6,10 +6,10 @@ from collections.abc import Callable
 from typing import Any, TypeVar
 
 from rationlp.after.news import news_of
-from rationlp.ask.in_force import Followed, followed
+from rationlp.ask.in_force import FollowedPlan, followed
 from rationlp.cli import record
 from rationlp.cli.days import day_of_winter, farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.model.ration import chosen_groups, solve_rations
@@ -23,7 +23,7 @@ from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.story import Story
 from rationlp.result import Rations
 from rationlp.yard.cautions import with_news
-from rationlp.yard.sheets import Today, YardSheets, yard_sheets
+from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 Number = TypeVar("Number", int, float)
 
@@ -33,45 +33,45 @@ class Solved:
     """The sheets, the plan that they come from (None: cheapest of the day), and the exit code."""
 
     yard: YardSheets
-    plan: Followed | None
+    plan: FollowedPlan | None
     exit_code: int
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse options that do not go together, and a page that cannot be made."""
-    if findings := record.record_faults(given):
+    if findings := record.record_faults(options):
         raise InputError(findings)
-    if given.html is not None:
+    if options.html is not None:
         refuse_without(("jinja2",), "--html", WITHOUT_HTML)
 
 
-def solve(read: Farm, given: Given) -> Solved | record.Solved:
+def solve(read: Farm, options: Options) -> Solved | record.Solved:
     """The sheets of the day, or the plan to record against."""
-    if given.record:
-        return record.solve(read, given)
+    if options.record:
+        return record.solve(read, options)
     findings: list[Finding] = []
-    dry_matter = _pairs(given.dm, "--dm", float, findings)
-    heads = _pairs(given.head, "--head", int, findings)
+    dry_matter = _pairs(options.dm, "--dm", float, findings)
+    heads = _pairs(options.head, "--head", int, findings)
     if findings:
         raise InputError(findings)
-    today, groups = Today(dry_matter, heads), given.group
-    plan = None if given.cheapest_today else followed(read, day_of_winter(read, given.on))
+    today, groups = DayFigures(dry_matter, heads), options.group
+    plan = None if options.cheapest_today else followed(read, day_of_winter(read, options.on))
     feeding = None if plan is None else plan.rations()
     if plan is None or feeding is None:
-        day = farm_on_day(read, given.on)
+        day = farm_on_day(read, options.on)
         yard = yard_sheets(solve_rations(day, expanded(day, groups)), today)
         return Solved(yard, None, yard.exit_code)
     farm = feeding.rations.farm
-    wanted = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
-    rations = tuple(one for one in feeding.rations.groups if one.group in wanted)
+    groups_shown = {group.id for group in chosen_groups(farm, expanded(farm, groups))}
+    rations = tuple(group for group in feeding.rations.groups if group.group in groups_shown)
     yard = with_news(yard_sheets(Rations(farm, rations), today), news_of(plan.plan, plan.day))
     return Solved(yard, plan, max(yard.exit_code, plan.plan.exit_code))
 
 
-def story(solved: Solved | record.Solved, given: Given) -> Story:
+def story(solved: Solved | record.Solved, options: Options) -> Story:
     """The sheets as a story."""
     if isinstance(solved, record.Solved):
-        return record.story(solved, given)
+        return record.story(solved, options)
 
     def answer() -> dict[str, Any]:
         return document("sheet", sheet_answer(solved.yard, made_from(solved.plan)))
@@ -89,8 +89,8 @@ def _pairs(
         try:
             value = number(figure)
         except ValueError:
-            found, remedy = f'"{text}" is no id with a number', f"write it like {option} id=25"
-            findings.append(Finding("IN520", option, found, remedy))
+            trouble, remedy = f'"{text}" is no id with a number', f"write it like {option} id=25"
+            findings.append(Finding("IN520", option, trouble, remedy))
             continue
         if key in pairs:
             findings.append(Finding("IN520", option, f'duplicate "{key}"', "keep one of them"))

@@ -8,8 +8,8 @@ from rationlp import supply as fed_against_needs
 from rationlp.ask.fix import explain_fed
 from rationlp.ask.in_force import followed, kept_for
 from rationlp.cli.days import day_of_winter, farm_on_day
-from rationlp.cli.options import Format, Given
-from rationlp.errors import Finding, InputError
+from rationlp.cli.options import Format, Options
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.model.fed import fed_supply
 from rationlp.records import dataclass
@@ -33,14 +33,17 @@ class Solved:
     made_from: MadeFrom | None
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """What the file says is fed, else what the plan feeds on the day."""
-    if given.fed is None:
-        return _from_plan(read, given.on)
-    kept = kept_for(read, day_of_winter(read, given.on))
-    today = read if given.on is None else farm_on_day(read, given.on)
-    lines = () if kept is None else tuple(fed_on_day_lines(kept))
-    return Solved(today, fed_against_needs(today, given.fed), lines, None)
+    if options.fed is None:
+        return _from_plan(read, options.on)
+    in_force = kept_for(read, day_of_winter(read, options.on))
+    today, lines = read, list[str]()
+    if options.on is not None:
+        today = farm_on_day(read, options.on)
+    if in_force is not None:
+        lines += fed_on_day_lines(in_force)
+    return Solved(today, fed_against_needs(today, options.fed), tuple(lines), None)
 
 
 def _from_plan(read: Farm, on: str | None) -> Solved:
@@ -49,20 +52,22 @@ def _from_plan(read: Farm, on: str | None) -> Solved:
     feeding = plan.rations()
     if feeding is None:
         remedy = "give FED.CSV, what is fed; `rationlp winter FARM` says who is short of what"
-        found = f"no plan feeds anybody on {plan.day}"
-        raise InputError([Finding("IN803", "supply", found, remedy)])
+        trouble = f"no plan feeds anybody on {plan.day}"
+        raise refused("IN803", "supply", trouble, remedy)
     today, groups = feeding.rations.farm, feeding.rations.groups
-    amounts = {one.group: {amount.offer: amount.kg_dm for amount in one.amounts} for one in groups}
-    needs = {one.group: one.needs for one in groups}
+    amounts = {
+        group.group: {amount.offer: amount.kg_dm for amount in group.amounts} for group in groups
+    }
+    needs = {group.group: group.needs for group in groups}
     fed = fed_supply(today, {group: kg for group, kg in amounts.items() if kg}, needs)
     return Solved(today, fed, made_from_lines(plan), made_from(plan))
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """What is fed as a story; CSV holds no reasons."""
     reasons = {}
-    if given.form is not Format.csv:
-        reasons = {one.group: explain_fed(solved.farm, one) for one in solved.fed}
+    if options.form is not Format.csv:
+        reasons = {supply.group: explain_fed(solved.farm, supply) for supply in solved.fed}
 
     def answer() -> dict[str, Any]:
         return document("supply", supply_answer(solved.farm, solved.fed, reasons, solved.made_from))

@@ -8,9 +8,9 @@ import typer
 
 from rationlp.ask.robust import SureAsked, SureGroup, sure_rations
 from rationlp.ask.sure import DrawsAsked, WinterSureness, winter_sureness
-from rationlp.ask.whatif import expanded_or_refused
+from rationlp.ask.whatif import groups_of_farm
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.run import progress
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
@@ -34,32 +34,36 @@ class Solved:
     winter: WinterSureness | None = None
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Options that go with --group, and those that go without."""
-    wrong, word = {"--chance": given.chance, "--on": given.on}, "with"
-    if given.group:
-        wrong, word = {"--draws": given.draws, "--hold-plan": given.hold_plan or None}, "without"
+    wrong, word = {"--chance": options.chance, "--on": options.on}, "with"
+    if options.group:
+        wrong, word = (
+            {"--draws": options.draws, "--hold-plan": options.hold_plan or None},
+            "without",
+        )
     for name, value in wrong.items():
         if value is not None:
             raise typer.BadParameter(f"it goes {word} --group", param_hint=name)
 
 
-def solve(begun: Any, given: Given) -> Solved:
+def solve(begun: Any, options: Options) -> Solved:
     """The draws. begun: a farm that may be changed."""
-    farm, spreads = begun.farm, dict(spreads_with(given.spread or ()))
-    if not given.group:
-        draws = USUAL_DRAWS if given.draws is None else given.draws
-        asked = DrawsAsked(draws, given.seed, spreads, given.hold_plan, given.cores, progress)
-        return Solved(farm, spreads, winter=winter_sureness(begun, asked))
-    groups = tuple(given.group)
-    expanded_or_refused(farm, groups)
-    day = None if given.on is None else farm_on_day(farm, given.on).day
-    chance = USUAL_CHANCE if given.chance is None else given.chance
-    sure = sure_rations(farm, groups, SureAsked(chance, spreads, day, given.seed))
+    farm, spreads = begun.farm, dict(spreads_with(options.spread or ()))
+    if not options.group:
+        draws = USUAL_DRAWS if options.draws is None else options.draws
+        question = DrawsAsked(
+            draws, options.seed, spreads, options.hold_plan, options.cores, progress
+        )
+        return Solved(farm, spreads, winter=winter_sureness(begun, question))
+    groups = groups_of_farm(farm, options.group)
+    day = None if options.on is None else farm_on_day(farm, options.on).day
+    chance = USUAL_CHANCE if options.chance is None else options.chance
+    sure = sure_rations(farm, groups, SureAsked(chance, spreads, day, options.seed))
     return Solved(farm, spreads, tuple(sure))
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """How sure it is, as a story."""
     winter, farm = solved.winter, solved.farm
     if winter is not None:

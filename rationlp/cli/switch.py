@@ -12,11 +12,11 @@ import typer
 
 from rationlp.ask.switch import Switch, switch_by_share, why_switch
 from rationlp.ask.switch_steps import SwitchSteps, switch_steps, usual_pair
-from rationlp.ask.tonnes import Moved, switch_by_hectares, switch_by_tonnes
+from rationlp.ask.tonnes import WinterSwitch, switch_by_hectares, switch_by_tonnes
 from rationlp.cli.commands import By
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Format, Given
-from rationlp.errors import Finding, InputError
+from rationlp.cli.options import Format, Options
+from rationlp.errors import refused
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.records import dataclass
@@ -28,39 +28,37 @@ from rationlp.report.story import Story
 
 @dataclass(frozen=True)
 class Solved:
-    """A switch by share, its steps and its curve, each worked out when it is first wanted; or one
-    over the winter.
-    """
+    """A switch by share, steps and curve worked out when wanted; or one over the winter."""
 
     steps: Callable[[], SwitchSteps]
     curve: Callable[[], Switch]
-    moved: Moved | None = None
+    moved: WinterSwitch | None = None
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse options that do not go together."""
-    if given.by is By.share:
+    if options.by is By.share:
         return
-    if given.group or given.on:
+    if options.group or options.on:
         raise typer.BadParameter(
             "the whole winter of all groups is asked for", param_hint="--group, --on"
         )
-    if given.explain:
+    if options.explain:
         raise typer.BadParameter("it goes with --by share", param_hint="--explain")
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """The switch; what is worked out by share waits until it is wanted."""
-    words = _pair(read, given.first, given.second)
-    if given.by is not By.share:
-        by = switch_by_tonnes if given.by is By.tonnes else switch_by_hectares
-        moved = by(read, words)
+    forages = _pair(read, options.first, options.second)
+    if options.by is not By.share:
+        by = switch_by_tonnes if options.by is By.tonnes else switch_by_hectares
+        moved = by(read, forages)
         return Solved(_nothing, _nothing, moved)
-    today = farm_on_day(read, given.on)
-    groups = expanded(today, given.group)
+    today = farm_on_day(read, options.on)
+    groups = expanded(today, options.group)
     return Solved(
-        cache(lambda: switch_steps(today, words, groups)),
-        cache(lambda: switch_by_share(today, words, groups)),
+        cache(lambda: switch_steps(today, forages, groups)),
+        cache(lambda: switch_by_share(today, forages, groups)),
     )
 
 
@@ -69,29 +67,27 @@ def _nothing() -> Any:
 
 
 def _pair(farm: Farm, first: str | None, second: str | None) -> tuple[str, str]:
-    """The two forages as named, or the usual ones. Raises InputError (IN811) where only one is
-    named.
-    """
+    """The two forages as named, or the usual ones. Raises InputError (IN811) for only one."""
     if first is not None and second is not None:
         return first, second
     if first is None and second is None:
         return usual_pair(farm)
     missing = "--from" if first is None else "--to"
     remedy = "give both, or neither"
-    raise InputError([Finding("IN811", missing, "one forage named, not the other", remedy)])
+    raise refused("IN811", missing, "one forage named, not the other", remedy)
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The switch as a story: its steps by default, the whole curve as well with --full."""
     moved = solved.moved
     if moved is not None:
         return moved_story(moved, lambda: document("switch_winter", moved))
-    reasons = why_switch(solved.curve()) if given.explain else {}
-    table = given.form is Format.table
+    reasons = why_switch(solved.curve()) if options.explain else {}
+    table = options.form is Format.table
 
     def answer() -> dict[str, Any]:
         return document("switch", switch_answer(solved.curve(), reasons, solved.steps()))
 
-    curved = table and (given.whole or bool(given.explain))
+    curved = table and (options.whole or bool(options.explain))
     steps = solved.steps() if table else None
     return switch_story(steps, solved.curve, reasons, curved, answer)

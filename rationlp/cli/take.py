@@ -9,11 +9,11 @@ from pathlib import Path
 
 import typer
 
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.errors import InputError
 from rationlp.paper.lines import Line, pasted_lines, read_lines
 from rationlp.paper.questions import Question
-from rationlp.paper.take import Taken, new_file, take
+from rationlp.paper.take import UnderstoodPaper, new_file, take
 from rationlp.quantities import quantities
 from rationlp.report.dates import with_day_words
 from rationlp.report.files import write_whole
@@ -23,28 +23,26 @@ from rationlp.report.terminal import show, table_text, tell, terminal_width
 _TEXT_BYTES = 5_000_001
 
 
-def say(given: Given) -> None:
-    """Understand the paper, ask where somebody is there to be asked, show it, and write it where
-    that is wanted.
-    """
-    farm, name = given.farm, given.paper.name
-    stated = _answers(given)
-    lines = _lines(given.paper)
+def say(options: Options) -> None:
+    """Understand the paper, ask if somebody is there, show it, and write it if wanted."""
+    farm, name = options.farm, options.paper.name
+    stated = _answers(options)
+    lines = _lines(options.paper)
     taken = take(lines, farm, stated)
-    while taken.questions and _may_ask(given.paper):
+    while taken.questions and _may_ask(options.paper):
         for question in taken.questions:
             stated[question.key] = _asked(question)
         taken = take(lines, farm, stated)
     if taken.questions:
         raise InputError(question.finding() for question in taken.questions)
     _show(taken, name)
-    if not given.write and not farm.is_dir():
+    if not options.write and not farm.is_dir():
         return
     text, after = new_file(taken, farm)
     for notice in after.notices:
         if taken.file in notice.where:
             tell(f"Note: {notice}")
-    if given.write:
+    if options.write:
         write_whole(farm / taken.file, text, ())
         tell(f"Written: {farm / taken.file}")
     else:
@@ -59,19 +57,19 @@ def _lines(file: Path) -> tuple[Line, ...]:
     return pasted_lines(packed.decode("utf-8-sig", errors="replace"))
 
 
-def _answers(given: Given) -> dict[str, str]:
+def _answers(options: Options) -> dict[str, str]:
     """Answers by key from --for, --answer and the options of their own."""
     stated = {}
-    for text in given.of or ():
+    for text in options.of or ():
         sample, mark, store = text.partition("=")
         stated["for" if not mark else f"for {sample}"] = store if mark else text
-    for text in given.answer or ():
+    for text in options.answer or ():
         key, mark, word = text.rpartition("=")
         if not mark:
             raise typer.BadParameter(f'"{text}" is not KEY=WORD', param_hint="--answer")
         stated[key] = word
-    named = {"basis": given.basis, "dry matter basis": given.dm_basis, "rows": given.rows}
-    named["haulage"] = given.haulage
+    named = {"basis": options.basis, "dry matter basis": options.dm_basis, "rows": options.rows}
+    named["haulage"] = options.haulage
     return stated | {key: word for key, word in named.items() if word is not None}
 
 
@@ -92,7 +90,7 @@ def _asked(question: Question) -> str:
             return text
 
 
-def _show(taken: Taken, name: str) -> None:
+def _show(taken: UnderstoodPaper, name: str) -> None:
 
     width = terminal_width()
     show(table_text(_table(taken, name), width))
@@ -108,7 +106,7 @@ def _source(line: Line, name: str) -> str:
     return f"{place}: {line.text[:60]}"
 
 
-def _table(taken: Taken, name: str) -> Table:
+def _table(taken: UnderstoodPaper, name: str) -> Table:
     """What was understood, a row a figure, with the line that it came from."""
 
     columns = (

@@ -7,9 +7,9 @@ from typing import Any
 import typer
 
 from rationlp.ask.scenarios import allowed, file_scenarios, stress_scenarios, typed_scenarios
-from rationlp.ask.whatif import Asked, WhatIf, what_if
+from rationlp.ask.whatif import Scope, WhatIf, what_if
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.cli.run import progress
 from rationlp.report.answers.asked import what_if_answer
 from rationlp.report.json_answer import document
@@ -17,26 +17,26 @@ from rationlp.report.stories.asked import what_if_story
 from rationlp.report.story import Story
 
 
-def faults(given: Given) -> None:
+def faults(options: Options) -> None:
     """Refuse options that do not go together."""
-    if given.on is not None and not given.group:
+    if options.on is not None and not options.group:
         raise typer.BadParameter(
             "a day goes with --group; the winter is planned whole", param_hint="--on"
         )
 
 
-def solve(begun: Any, given: Given) -> WhatIf:
+def solve(begun: Any, options: Options) -> WhatIf:
     """Every scenario, typed, in a file or ready-made. begun: a farm that may be changed."""
-    stated = typed_scenarios(given.change or (), given.many)
-    if given.scenarios is not None:
-        stated = (*stated, *file_scenarios(given.scenarios, given.many))
-    ready = stress_scenarios(begun) if given.stress else ()
-    allowed(len(stated) + len(ready), given.many)
-    day = None if given.on is None else farm_on_day(begun.farm, given.on).day
-    groups = tuple(given.group) if given.group else None
-    return what_if(begun, [*stated, *ready], Asked(groups, day, given.cores, progress))
+    stated = typed_scenarios(options.change or (), options.many)
+    if options.scenarios is not None:
+        stated = (*stated, *file_scenarios(options.scenarios, options.many))
+    ready = stress_scenarios(begun) if options.stress else ()
+    allowed(len(stated) + len(ready), options.many)
+    day = None if options.on is None else farm_on_day(begun.farm, options.on).day
+    groups = tuple(options.group) if options.group else None
+    return what_if(begun, [*stated, *ready], Scope(groups, day, options.cores, progress))
 
 
-def story(solved: WhatIf, given: Given) -> Story:
+def story(solved: WhatIf, options: Options) -> Story:
     """The scenarios as a story."""
     return what_if_story(solved, lambda: document("what_if", what_if_answer(solved)))

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from rationlp.after.sofar import SoFar, so_far
+from rationlp.after.sofar import StoreSoFar, so_far
 from rationlp.after.stock import stocks_of
 from rationlp.ask.carried import plan_from as plan_carried
 from rationlp.ask.carry_on import WinterSoFar, plan_on, winter_so_far
@@ -17,7 +17,7 @@ from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
@@ -42,21 +42,19 @@ again.
 
 @dataclass(frozen=True)
 class Solved:
-    """A plan, the farm by its log that it was made for, and what was eaten against an earlier
-    plan.
-    """
+    """A plan, the farm by its log, and what was eaten against an earlier plan."""
 
     begun: WinterSoFar
     plan: WinterPlan
-    eaten: tuple[SoFar, ...]
+    eaten: tuple[StoreSoFar, ...]
 
 
-def solve(read: Farm, given: Given) -> Solved:
+def solve(read: Farm, options: Options) -> Solved:
     """The plan from the day asked for on."""
-    earlier = None if given.since is None else read_earlier(given.since)
-    begun = begun_on(read, given.start)
-    plan = plan_from(begun, given.start, given.periods, measured_again(read, earlier))
-    eaten: tuple[SoFar, ...] = ()
+    earlier = None if options.since is None else read_earlier(options.since)
+    begun = begun_on(read, options.start)
+    plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
+    eaten: tuple[StoreSoFar, ...] = ()
     if earlier is not None:
         eaten = so_far(earlier, begun.stocks or farm_stocks(read), plan.periods[0].first)
     return Solved(begun, plan, eaten)
@@ -67,61 +65,61 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
     return solved.begun.farm.notices
 
 
-def story(solved: Solved, given: Given) -> Story:
+def story(solved: Solved, options: Options) -> Story:
     """The plan as a story, with reasons where they were asked for."""
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
-    return told(solved.plan, _with_reasons(solved.plan, beside, bool(given.explain)))
+    return told(solved.plan, _with_reasons(solved.plan, beside, bool(options.explain)))
 
 
 def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
     """A plan as a story; of a winter that cannot be fed too."""
-    more = beside or Beside()
+    extras = beside or Beside()
 
     def answer() -> dict[str, Any]:
-        alone, enough = tuple(more.alone), tuple(more.enough or ())
+        alone, enough = tuple(extras.alone), tuple(extras.enough or ())
         return document(
             "winter",
-            WinterAnswer(plan, more.eaten, more.why, alone, enough, more.so_far, more.lying),
+            WinterAnswer(
+                plan, extras.eaten, extras.why, alone, enough, extras.so_far, extras.lying
+            ),
         )
 
-    return winter_story(plan, replace(more, document=answer))
+    return winter_story(plan, replace(extras, document=answer))
 
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:
     if plan.feeds_all:
         return replace(beside, why=why_winter(plan, stocks_of(plan))) if explain else beside
-    short = {one.group for one in plan.shortfalls}
+    short = {shortfall.group for shortfall in plan.shortfalls}
     enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
     return replace(beside, alone=why_short(plan) if explain else (), enough=enough)
 
 
-def finish(solved: Solved, given: Given, inputs: Iterable[Path]) -> None:
+def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
     """Keep the plan in force where that was asked for, and say where; a winter without a plan has
     said so, and nothing is kept.
     """
-    if not given.keep:
+    if not options.keep:
         return
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
         return
-    done = keep_plan(solved.plan, given.farm)
-    if done.older is not None:
-        tell(f"The plan in force until now stays: {done.older}")
-    tell(f"Plan in force: {done.path}")
+    kept_files = keep_plan(solved.plan, options.farm)
+    if kept_files.older is not None:
+        tell(f"The plan in force until now stays: {kept_files.older}")
+    tell(f"Plan in force: {kept_files.path}")
 
 
 def measured_again(farm: Farm, earlier: EarlierPlan | None) -> frozenset[str]:
-    """Ids of the stores that hold other tonnes than an earlier plan began with; none without an
-    earlier plan.
-    """
+    """Ids of the stores with other tonnes than an earlier plan began with, if there is one."""
     if earlier is None:
         return frozenset()
-    now = farm_stocks(farm)
+    stocks = farm_stocks(farm)
     return frozenset(
         store.store
         for store in earlier.stores
-        if store.store in now
-        and abs(now[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
+        if store.store in stocks
+        and abs(stocks[store.store].edible_t_dm.typical - store.held_t_dm) > SAME_T_DM
     )
 
 

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from rationlp.ask.worth import Worth, WorthOptions, worth
 from rationlp.cli.days import farm_on_day
-from rationlp.cli.options import Given
+from rationlp.cli.options import Options
 from rationlp.farm.farm import Farm
 from rationlp.needs.calendar import expanded
 from rationlp.report.json_answer import document
@@ -14,7 +14,7 @@ from rationlp.report.stories.asked import worth_story
 from rationlp.report.story import Story
 
 
-def solve(read: Farm, given: Given) -> Worth:
+def solve(read: Farm, given: Options) -> Worth:
     """What feeds and stores are worth."""
     today = farm_on_day(read, given.on)
     groups = expanded(today, given.group)
@@ -23,6 +23,6 @@ def solve(read: Farm, given: Given) -> Worth:
     return worth(read, today, options)
 
 
-def story(solved: Worth, given: Given) -> Story:
+def story(solved: Worth, options: Options) -> Story:
     """The worth of feeds as a story."""
     return worth_story(solved, lambda: document("worth", solved))

@@ -10,6 +10,10 @@ from __future__ import annotations
 from rationlp.records import dataclass
 
 Facts = dict[str, float | str]
+GESTATION_OF_COWS = 281.0
+"""Length of gestation [d]: AFRC (1993), from memory; status (b). By breed 280–289, inventory
+method.
+"""
 
 
 @dataclass(frozen=True)

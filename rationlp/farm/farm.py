@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import field, replace
 from datetime import date
 
 from rationlp.errors import Finding
@@ -109,3 +109,25 @@ class Farm(Shown):
     land_ha: float | None = None
     mineral_shortage_price_per_g: float = MINERAL_SHORTAGE_MJ * MJ_PRICE
     mj_price: float = MJ_PRICE
+
+    def offer(self, key: str) -> Offer:
+        """The store or bought feed with this id."""
+        return next(offer for offer in self.offers if offer.id == key)
+
+    def store(self, key: str) -> Store:
+        """The store with this id."""
+        return next(store for store in self.stores if store.id == key)
+
+    def group(self, key: str) -> Group:
+        """The group with this id."""
+        return next(group for group in self.groups if group.id == key)
+
+    def with_offer(self, offer: Offer) -> Farm:
+        """The farm with an offer more, or in place of the one with its id."""
+        offers = {present.id: present for present in self.offers} | {offer.id: offer}
+        return replace(self, offers=tuple(offers.values()))
+
+    def with_group(self, group: Group) -> Farm:
+        """The farm with a group more, or in place of the one with its id."""
+        groups = {present.id: present for present in self.groups} | {group.id: group}
+        return replace(self, groups=tuple(groups.values()))

@@ -97,7 +97,8 @@ class Calendar:
     start: the day on which the group's facts hold. first_birth: first day of calving or lambing;
     spread_weeks: from the first to the last birth. after_class, after: what the animals are
     afterwards, milk of dairy cows at its peak. changes: in order of date. pens: cattle go through
-    pens of their own: dry, close to calving, fresh, in milk.
+    pens of their own: dry, close to calving, fresh, in milk. weaning: the day on which the lambs of
+    ewes in milk are weaned, None where they stay with the ewes.
     """
 
     start: date
@@ -107,6 +108,7 @@ class Calendar:
     after: dict[str, float | str] = field(default_factory=dict)
     changes: tuple[Change, ...] = ()
     pens: bool = False
+    weaning: date | None = None
 
 
 @dataclass(frozen=True)
@@ -192,6 +194,10 @@ class Group:
     def text(self, key: str) -> str:
         """A word fact that the class's schema guarantees."""
         return str(self.facts[key])
+
+    def fed_within(self, first: date, last: date) -> tuple[date, date]:
+        """From when to when it is fed between two days: once housed, and until it is out."""
+        return max(first, self.housed or first), min(last, self.out or last)
 
     def nearest_fact(self, key: str) -> float | str | None:
         """A fact as a caution looks at it: of days to calving, those of the cow that is nearest."""

@@ -19,7 +19,9 @@ from rationlp.rules.limits import Believable, believable
 HAIR = 0.01
 """A range is passed by more than a hundredth of its end: rounding of a table is no remark."""
 
-MAIZE = "maize_silage"
+MAIZE, ROOT = "maize_silage", "root"
+ROOTS_FROM = 0.2
+"""Share of roots in the dry matter from which a ration is one of roots [-]; common practice (c)."""
 _CONTENTS = ("cp_g_per_kg_dm", "me_mj_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm")
 _WORDS = {
     "forage_share_of_dm": ("forage in the dry matter", "%", 100.0, 0),
@@ -44,8 +46,13 @@ class Unusual:
 
 
 def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
-    """The forage with most dry matter: `straw`, `hay`, `maize`, `silage`; empty without one."""
+    """`roots` where they bring a fifth of the dry matter or more; else the forage with most of it:
+    `straw`, `hay`, `maize`, `silage`; empty without one.
+    """
     totals: dict[str, float] = {}
+    roots = sum(kg for feed, kg in fed.values() if feed.kind == ROOT)
+    if roots > 0.0 and roots >= ROOTS_FROM * sum(kg for _, kg in fed.values()):
+        return "roots"
     for feed, kg in fed.values():
         sort = forage_sort(feed)
         if sort is not None:

@@ -104,6 +104,14 @@ def solve_block(block: Block) -> Optimum | NoOptimum:
     return _plain(model) if block.needs.energy is None else solve_model(model)
 
 
+def optimum_of(block: Block) -> Optimum | None:
+    """A block's cheapest ration, None where there is none. Raises as `solve_block` does."""
+    answer = solve_block(block)
+    if isinstance(answer, NoOptimum):
+        return None
+    return answer
+
+
 def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     """The cheapest ration of a model whose block needs energy, or that there is none."""
     model.find_interval()

@@ -54,7 +54,7 @@ def _bounded(model: BlockModel, low: float, high: float) -> tuple[float, Answer]
     answer = model.bound(low, high)
     if answer is None:
         return None
-    return dual_bound(model.live.numbers(), answer.solution.row_duals), answer
+    return dual_bound(model.live.numbers_now(), answer.solution.row_duals), answer
 
 
 def _split(model: BlockModel, low: float, high: float, at: float) -> float:

@@ -95,7 +95,7 @@ def possible(block: Block, kept: Iterable[Key]) -> bool | None:
     wanted = frozenset(kept)
     needs = block.needs
     if PROTEIN not in wanted:
-        needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
+        needs = replace(needs, mp_g=None, wool_mp_g=0.0, priced_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=needs)
     left_out = {row.key for row in _single(less) if row.key not in wanted}
     if ENERGY not in wanted:

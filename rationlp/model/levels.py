@@ -130,7 +130,7 @@ def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Answe
     answer = model.solve()
     if answer is None:
         return None
-    return dual_bound(model.live.numbers(), answer.solution.row_duals), answer
+    return dual_bound(model.live.numbers_now(), answer.solution.row_duals), answer
 
 
 def q_of(answer: Answer) -> float:

@@ -112,7 +112,7 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
         bounds = _Bounds(bare, target, None, ceiling, standard, (key,))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)
     if needs.mp_g is not None and supply.mp_g is not None and eaten.level is not None:
-        bare = needs.mp_g + needs.wool_mp_g + needs.colostrum_mp_g
+        bare = needs.mp_g + needs.wool_mp_g + needs.priced_mp_g + needs.colostrum_mp_g
         bounds = _Bounds(bare, needs.mp_wanted_g, whose=standard, keys=(block.key("protein"),))
         yield _line(block, eaten, "mp_g", supply.mp_g, bounds)
     if supply.erdp_g is not None and eaten.level is not None:

@@ -8,6 +8,7 @@ computed y, so it also serves as the proven bound of the search.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from math import inf
 
@@ -63,16 +64,16 @@ def dual_bound(numbers: Numbers, row_duals: tuple[float, ...]) -> float:
 
 
 def _entries(numbers: Numbers) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    entries = numbers.entries
-    if not entries:
-        none = np.zeros(0, dtype=int)
-        return none, none, np.zeros(0)
-    rows, columns, values = zip(*entries, strict=True)
-    return np.array(rows), np.array(columns), np.array(values, dtype=float)
+    """Row, column and coefficient of every entry of A."""
+    sizes = [len(row) for row in numbers.coefs]
+    rows, count = np.repeat(np.arange(len(sizes)), sizes), sum(sizes)
+    columns = np.fromiter(itertools.chain.from_iterable(numbers.coefs), int, count)
+    values = (row.values() for row in numbers.coefs)
+    return rows, columns, np.fromiter(itertools.chain.from_iterable(values), float, count)
 
 
 def _bound_part(
-    weights: Sequence[float], low: tuple[float, ...], high: tuple[float, ...], scale: float
+    weights: Sequence[float], low: Sequence[float], high: Sequence[float], scale: float
 ) -> float:
     total = 0.0
     for weight, lower, upper in zip(weights, low, high, strict=True):

@@ -8,6 +8,7 @@ from dataclasses import replace
 from rationlp.errors import Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.farm.group_names import no_such_groups
 from rationlp.model import reserves
 from rationlp.model.bales import Eater, bale_remarks, open_too_long, without_bale_words
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
@@ -34,11 +35,8 @@ def chosen_groups(farm: Farm, only: Collection[str] | None) -> tuple[Group, ...]
     """The groups asked for, in the farm's order. Raises InputError for one it does not have."""
     if only is None:
         return farm.groups
-    known = {group.id for group in farm.groups}
-    unknown = [name for name in only if name not in known]
-    if unknown:
-        words, remedy = "this farm has no such group", f"use one of {', '.join(sorted(known))}"
-        raise InputError(Finding("IN501", f'group "{name}"', words, remedy) for name in unknown)
+    if findings := no_such_groups(farm.groups, only):
+        raise InputError(findings)
     return tuple(group for group in farm.groups if group.id in only)
 
 

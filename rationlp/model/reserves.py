@@ -21,7 +21,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.lactation import MILK
 from rationlp.halving import halve
-from rationlp.model.believable import feeding_system, figures
+from rationlp.model.believable import HAIR, feeding_system, figures
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.dairy_words import FRESH_FORAGE_SHARE
 from rationlp.model.rows.block import Block, with_floor
@@ -125,12 +125,13 @@ def _with_minerals(
 @dataclass(frozen=True)
 class _Richness:
     """What a ration has too much of where an animal cannot eat enough: crude protein [g/kg DM], ME
-    [MJ/kg DM], fat [kg DM a head a day].
+    [MJ/kg DM], fat [kg DM a head a day]; and its share of forage in the DM [-], then too small.
     """
 
     cp: float
     me: float
     fat: float
+    forage: float
     system: str
 
 
@@ -144,7 +145,7 @@ def _richness(answer: Eased) -> _Richness:
     contents = figures(fed)
     fat = sum(kg for feed, kg in fed.values() if feed.kind == "fat")
     cp, me = (contents.get(name, 0.0) for name in ("cp_g_per_kg_dm", "me_mj_per_kg_dm"))
-    return _Richness(cp, me, fat, feeding_system(fed))
+    return _Richness(cp, me, fat, contents.get("forage_share_of_dm", 1.0), feeding_system(fed))
 
 
 def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> bool:
@@ -155,10 +156,12 @@ def _within(ration: _Richness, block: Block, most: _Richness | None = None) -> b
     usual = {row.quantity: row.high for row in rows}
     cp, me = usual.get("cp_g_per_kg_dm", inf), usual.get("me_mj_per_kg_dm", inf)
     fat = USUAL_FAT_KG
+    forage = FRESH_FORAGE_SHARE if most is None else 0.0
     if most is not None:
         cp, me = max(cp, most.cp + MORE_CP_G), max(me, most.me + MORE_ME_MJ)
         fat = max(fat, most.fat + MORE_FAT_KG)
-    return ration.cp <= cp and ration.me <= me and ration.fat <= fat
+    too_rich = ration.cp > cp or ration.me > me or ration.fat > fat
+    return not too_rich and ration.forage >= forage - HAIR
 
 
 def _ordinary(

@@ -27,8 +27,10 @@ class BlockModel(SettledModel):
 
     need_by_q = True
 
-    def __init__(self, block: Block, without: Collection[Key] = ()) -> None:
-        program = build([block])
+    def __init__(
+        self, block: Block, without: Collection[Key] = (), program: Program | None = None
+    ) -> None:
+        program = build([block]) if program is None else program
         if without:
             rows = tuple(row for row in program.rows if row.key not in without)
             program = Program(program.columns, rows)
@@ -101,11 +103,16 @@ class BlockModel(SettledModel):
             self.infeasible = True
             return
         high = self.live.value(most, self.dm)
-        self.part.curve = energy_curve(self.need, low, high)
-        multiple = self.block.needs.energy_ceiling
+        ceiling, multiple = None, self.block.needs.energy_ceiling
         if multiple is not None:
-            self.part.ceiling = EnergyCurve(self.need, multiple, low, high)
-            for touch in (low, 0.5 * (low + high), high) if self._cuts == 0 else ():
+            ceiling = EnergyCurve(self.need, multiple, low, high)
+        self.take_interval(energy_curve(self.need, low, high), ceiling)
+
+    def take_interval(self, curve: EnergyCurve, ceiling: EnergyCurve | None) -> None:
+        """An interval of D from before, with the curves of need and of its ceiling on it."""
+        self.part.curve, self.part.ceiling = curve, ceiling
+        if ceiling is not None and self._cuts == 0:
+            for touch in (curve.low, 0.5 * (curve.low + curve.high), curve.high):
                 self.cut_ceiling(self.part, touch)
 
     def protein_rows(self) -> list[Key]:

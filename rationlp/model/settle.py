@@ -123,11 +123,13 @@ class SettledModel:
     """
 
     care = FROM_ANYWHERE
+    presolve = False
+    """Whether its programme is large enough to be made smaller before it is solved afresh."""
 
     def __init__(
         self, program: Program, parts: Iterable[Part], short_price: float, unit: float = 1.0
     ) -> None:
-        self.live = LiveModel(program, unit)
+        self.live = LiveModel(program, unit, presolve=self.presolve)
         self.parts = list(parts)
         self.costs = {column.key: column.cost for column in program.columns if column.cost}
         known = program.column_index
@@ -157,8 +159,8 @@ class SettledModel:
         self._set_coefficients(block.key("rumen"), rumen_coefficients(block, erdp_level))
 
     def _set_coefficients(self, row: Key, coefs: dict[Key, float]) -> None:
-        for column, value in coefs.items():
-            self.live.set_coefficient(row, column, value)
+        if coefs:
+            self.live.set_coefficients(row, coefs)
 
     def hold_energy(self, number: int, row: LinearRow, low: float, high: float) -> None:
         """Set a block's energy row and interval of D."""

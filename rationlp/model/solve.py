@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from enum import Enum
 from math import floor, inf, log2
@@ -86,12 +86,12 @@ class Numbers:
     absolute is measured.
     """
 
-    cost: tuple[float, ...]
-    col_low: tuple[float, ...]
-    col_high: tuple[float, ...]
-    row_low: tuple[float, ...]
-    row_high: tuple[float, ...]
-    coefs: tuple[Mapping[int, float], ...]
+    cost: Sequence[float]
+    col_low: Sequence[float]
+    col_high: Sequence[float]
+    row_low: Sequence[float]
+    row_high: Sequence[float]
+    coefs: Sequence[Mapping[int, float]]
     unit: float = 1.0
 
     @property
@@ -130,9 +130,10 @@ class LiveModel:
     unit: of money, a power of two [currency]. The solver sees every cost divided by it, so that its
     tolerances, which are absolute, mean the same whatever a farm counts its money in; costs and
     duals here are in currency.
-    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: for
-    models solved once. Raises SolverMissing when the solver cannot be loaded, SolverTrouble when it
-    refuses the model.
+    gap: between a whole-number answer and its bound at which the search ends [-]. presolve: make
+    the programme smaller before it is solved from nothing, which pays from some hundred rows on;
+    what is solved on from a basis is not touched. Raises SolverMissing when the solver cannot be
+    loaded, SolverTrouble when it refuses the model.
     """
 
     def __init__(
@@ -204,10 +205,17 @@ class LiveModel:
 
     def set_coefficient(self, row: Key, column: Key, value: float) -> None:
         """Change one coefficient of a row."""
-        i, j = self.row_index[row], self.column_index[column]
-        if self.coefs[i].get(j, 0.0) != value:
-            self.coefs[i][j] = value
-            self._solver.changeCoeff(i, j, value)
+        self.set_coefficients(row, {column: value})
+
+    def set_coefficients(self, row: Key, values: Mapping[Key, float]) -> None:
+        """Change coefficients of a row."""
+        i = self.row_index[row]
+        coefs, change = self.coefs[i], self._solver.changeCoeff
+        for column, value in values.items():
+            j = self.column_index[column]
+            if coefs.get(j, 0.0) != value:
+                coefs[j] = value
+                change(i, j, value)
 
     def set_row_bounds(self, row: Key, low: float, high: float) -> None:
         """Change the bounds of a row."""
@@ -314,7 +322,8 @@ class LiveModel:
         other method, and with the programme made smaller first, which tells one that is barely
         impossible.
         """
-        for attempt_cold, strategy, presolve in _attempts(cold):
+        cold = cold or (self.solves == 0 and self._presolve == "on")
+        for attempt_cold, strategy, presolve in _attempts(cold, self._presolve):
             if attempt_cold:
                 self._solver.clearSolver()
             self._solver.setOptionValue("simplex_strategy", strategy)
@@ -322,7 +331,8 @@ class LiveModel:
             self._solver.run()
             self.solves += 1
             status = read_status(self._solver.getModelStatus().name)
-            if status is not Status.STOPPED:
+            # What presolve calls impossible may be so by a hair only: that is decided without.
+            if status is Status.OPTIMAL or (status is not Status.STOPPED and presolve == "off"):
                 break
         self._solver.setOptionValue("simplex_strategy", _DUAL_SIMPLEX)
         self._solver.setOptionValue("presolve", "off")
@@ -346,8 +356,8 @@ class LiveModel:
             return Solution(status, inf if status is Status.INFEASIBLE else -inf)
         answer = self._solver.getSolution()
         values = tuple(answer.col_value)
-        row_duals = tuple(dual * self.unit for dual in answer.row_dual)
-        reduced = tuple(dual * self.unit for dual in answer.col_dual)
+        row_duals = tuple([dual * self.unit for dual in answer.row_dual])
+        reduced = tuple([dual * self.unit for dual in answer.col_dual])
         return Solution(status, sum(map(mul, self.cost, values)), values, row_duals, reduced)
 
     def value(self, solution: Solution, column: Key) -> float:
@@ -361,10 +371,17 @@ class LiveModel:
         coefs = tuple(map(dict, self.coefs))
         return Numbers(cost, low, high, tuple(self.row_low), tuple(self.row_high), coefs, self.unit)
 
+    def numbers_now(self) -> Numbers:
+        """The same without a copy: they are the model's own and change with it."""
+        columns, rows = (self.cost, self.col_low, self.col_high), (self.row_low, self.row_high)
+        return Numbers(*columns, *rows, self.coefs, self.unit)
 
-def _attempts(cold: bool) -> tuple[tuple[bool, int, str], ...]:
+
+def _attempts(cold: bool, presolve: str) -> tuple[tuple[bool, int, str], ...]:
     """(cold, method, presolve) of every attempt on one programme, in order."""
+    smaller = ((True, _DUAL_SIMPLEX, "on"),) if cold and presolve == "on" else ()
     return (
+        *smaller,
         (cold, _DUAL_SIMPLEX, "off"),
         (True, _DUAL_SIMPLEX, "off"),
         (True, _PRIMAL_SIMPLEX, "off"),

@@ -47,7 +47,7 @@ CLAMP_SILAGE_DM, WEANLINGS_BELOW_KG, WEANLING_SHARE = 280.0, 300.0, 2.0 / 3.0
 12-15 (farming press, (a)).
 """
 _PRICE_TO_MENTION = 5e-4
-_COLOSTRUM_TO_MENTION_G = 0.5
+_PROTEIN_TO_MENTION_G = 0.5
 
 
 def sentences(block: Block, over_mj: float, eaten: Eaten) -> list[str]:
@@ -144,21 +144,32 @@ def _over_energy(block: Block, over_mj: float, eaten: Eaten) -> Iterator[str]:
 
 
 def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
-    """Protein short for wool, and for udder and colostrum in the last five weeks before lambing."""
+    """Protein short for wool, for the last of milk or gain, and for udder and colostrum in the last
+    five weeks before lambing.
+    """
     needs = block.needs
     standard = STANDARDS[needs.standard].title
-    wool, short = protein_short(block, eaten.supply.mp_g)
-    if wool > _COLOSTRUM_TO_MENTION_G:
+    short = protein_short(block, eaten.supply.mp_g)
+    if short.wool > _PROTEIN_TO_MENTION_G:
         yield (
-            f"Protein for wool is {wool:.0f} g MP a head a day short of the"
+            f"Protein for wool is {short.wool:.0f} g MP a head a day short of the"
             f" {needs.wool_wanted_g:.0f} g of {standard}: wool gives way first, and no feed is"
             " bought for it alone (common practice)."
         )
-    if short > _COLOSTRUM_TO_MENTION_G:
+    if short.last > _PROTEIN_TO_MENTION_G:
+        produce, slower = "milk", "lambs may grow a little slower"
+        if traits(needs.animal_class).growing:
+            produce, slower = "gain", "they may grow a little slower"
         yield (
-            f"Protein for udder and colostrum is {short:.0f} g MP a head a day short of the"
-            f" {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a feed"
-            " with protein that passes the rumen, such as soya, would bring it."
+            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of AFRC (1993),"
+            f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
+            " place of cereal would bring it."
+        )
+    if short.colostrum > _PROTEIN_TO_MENTION_G:
+        yield (
+            f"Protein for udder and colostrum is {short.colostrum:.0f} g MP a head a day short of"
+            f" the {needs.colostrum_mp_g:.0f} g wanted in the last five weeks (common practice): a"
+            " feed with protein that passes the rumen, such as soya, would bring it."
         )
 
 

@@ -64,10 +64,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     """
     if group.animal_class == STATED:
         return _stated(group)
-    if group.animal_class not in REQUIREMENTS:
-        raise InputError([_unknown_class(group)])
     overall, margins = margins, _margins(group, margins)
-    need = mean_requirement(requirement_of(group), group, margins)
+    need = _requirement(group, margins)
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
     weight = group.number("live_weight_kg")
@@ -75,6 +73,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     fill = _fill_steps(group, weight)
     floor_kg, floor_share = appetite_floor(group, cap)
     stage = forage_stage(group.animal_class, group.facts)
+    ceiling = _ceiling(group, need)
     totals = _total_steps(need, margins, limits, standard_of(group))
     return GroupNeeds(
         group=group.id,
@@ -87,8 +86,8 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         appetite_floor_kg_dm=floor_kg,
         appetite_floor_share=floor_share,
         ndf_fill_kg=fill[0].value if fill else None,
-        energy_ceiling=_ceiling(group, need),
-        ceiling_priced=_ceiling(group, need) is not None and group.fed == "to_appetite",
+        energy_ceiling=ceiling,
+        ceiling_priced=ceiling is not None and group.fed == "to_appetite",
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
@@ -97,6 +96,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
         wool_mp_g=need.wool_mp_g,
+        priced_mp_g=need.priced_mp_g,
         forage_stage=stage,
         late_ewe=late_ewe(group, stage),
         minerals=_minerals(group, row, cap),
@@ -159,6 +159,13 @@ def _standard_remarks(group: Group) -> tuple[str, ...]:
         f" eaten and the limits of safety and practice are the same as under"
         f" {STANDARDS[AFRC].title}.",
     )
+
+
+def _requirement(group: Group, margins: Margins) -> Requirement:
+    """What a head of a group requires, by the equations of its class."""
+    if group.animal_class not in REQUIREMENTS:
+        raise InputError([_unknown_class(group)])
+    return mean_requirement(requirement_of(group), group, margins)
 
 
 def _limits(group: Group, column: str, cap: IntakeCap) -> tuple[DietLimit, ...]:
@@ -236,9 +243,10 @@ def _total_steps(
         f"{STANDARDS[standard].title}; size of the margin from memory of the publication"
         " unless the farm gives its own"
     )
-    equation = f"{need.mp_g:.0f} × {margins.mp:g}"
+    mp_g = need.mp_g + need.priced_mp_g
+    equation = f"{mp_g:.0f} × {margins.mp:g}"
     name = "MP needed, margin included"
-    mp = Step(name, need.mp_g * margins.mp, "g/d", equation, source, "b")
+    mp = Step(name, mp_g * margins.mp, "g/d", equation, source, "b")
     if me == inf:
         return (mp,)
     equation = f"{me / margins.me:.1f} × {margins.me:g}; falls as the ration gets richer"

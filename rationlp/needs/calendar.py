@@ -18,6 +18,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.animals import CLASSES
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Calendar, Group
+from rationlp.farm.group_names import group_ids
 from rationlp.farm.lactation import MILK, milk_later
 from rationlp.farm.traits import traits
 from rationlp.needs.cohorts import cohort_parts, dried_off
@@ -25,6 +26,7 @@ from rationlp.read.calendar import BIRTHS, IN_MILK, QUARTERS, quarter_days
 
 Facts = dict[str, float | str]
 CALF_LEAVES_AT_KG, CALF_BECOMES = 200.0, "growing_cattle"
+DRY_EWE = "ewe_dry"
 _WEEK = 7.0
 
 
@@ -46,9 +48,12 @@ def aged(animal_class: str, facts: Facts, days: float) -> Facts:
     if float(facts.get("days_pregnant", 0.0)) > 0.0:
         older["days_pregnant"] = float(facts["days_pregnant"]) + days
     rate = facts.get("gain_kg_per_day", facts.get("live_weight_change_kg_per_day", 0.0))
+    of_class = animal_class
     if "live_weight_kg" in facts:
         older["live_weight_kg"] = float(facts["live_weight_kg"]) + float(rate) * days
-    ranges = {fact.key: fact for fact in CLASSES[animal_class] if not fact.choices}
+        if animal_class == "calf" and float(older["live_weight_kg"]) >= CALF_LEAVES_AT_KG:
+            of_class = CALF_BECOMES
+    ranges = {fact.key: fact for fact in CLASSES[of_class] if not fact.choices}
     return {
         key: min(max(float(value), ranges[key].low), ranges[key].high) if key in ranges else value
         for key, value in older.items()
@@ -87,18 +92,24 @@ def parts_on(group: Group, on: date, until: date | None = None) -> tuple[Group, 
     day = max(on, calendar.start)
     facts, head = _stated(group, calendar, day)
     to_the_end = 0 if until is None else max(0, (until - day).days)
+    weaned = calendar.weaning is not None and calendar.weaning <= day + timedelta(to_the_end / 2)
+    if calendar.first_birth is None and weaned:
+        return (_weaned(group, facts, head),) if head else ()
     if calendar.first_birth is None:
         for key in BIRTHS.values():
             if key in facts:
                 facts[key] = max(0.0, float(facts[key]) - to_the_end)
         if not head:
             return ()
-        stated_days = float(group.facts.get("days_pregnant", 0.0))
-        return dried_off(_promoted(replace(group, facts=facts, head=head)), stated_days, to_the_end)
+        now = _promoted(replace(group, facts=facts, head=head))
+        return dried_off(now, group.facts, (day - calendar.start).days, to_the_end)
     if not traits(group.animal_class).sheep:
         since = (day - calendar.first_birth).days
         return cohort_parts(group, calendar, since, to_the_end, (facts, head))
-    return _by_quarters(group, calendar, day, (facts, head, to_the_end))
+    parts = _by_quarters(group, calendar, day, (facts, head, to_the_end))
+    return tuple(
+        _weaned(group, part.facts, part.head) if weaned and part.origin else part for part in parts
+    )
 
 
 def _born_word(group: Group) -> str:
@@ -117,9 +128,12 @@ def _by_quarters(
     assert calendar.first_birth is not None
     key = next(key for key in BIRTHS.values() if key in facts)
     since = (day - calendar.first_birth).days
+    # Whoever gives birth in the first half of a step counts as in milk for all of it, whoever does
+    # so later for none of it: over the winter neither need is fed for too long.
+    middle = since + to_the_end / 2
     quarters = list(zip(quarter_days(calendar.spread_weeks), split_heads(head), strict=True))
-    waiting = [(due - since, heads) for due, heads in quarters if due > since and heads]
-    born = [(since - due, heads) for due, heads in quarters if due <= since and heads]
+    waiting = [(due - since, heads) for due, heads in quarters if due > middle and heads]
+    born = [(since - due, heads) for due, heads in quarters if due <= middle and heads]
     parts = []
     if waiting:
         soonest = max(0.0, min(due for due, _ in waiting) - to_the_end)
@@ -146,6 +160,22 @@ def _by_quarters(
     return tuple(parts)
 
 
+def _weaned(group: Group, facts: Facts, head: int) -> Group:
+    """Ewes whose lambs are weaned: dry."""
+    known = {fact.key for fact in CLASSES[DRY_EWE]}
+    return replace(
+        group,
+        id=f"{group.id}_weaned",
+        name=f"{group.name}, weaned",
+        animal_class=DRY_EWE,
+        facts={key: value for key, value in facts.items() if key in known},
+        head=head,
+        origin=group.id,
+        intake_kg_dm=None,
+        intake_equation=None,
+    )
+
+
 def _promoted(group: Group) -> Group:
     """A calf that has grown past its class is growing cattle."""
     if group.animal_class == "calf" and group.number("live_weight_kg") >= CALF_LEAVES_AT_KG:
@@ -164,14 +194,15 @@ def farm_on(farm: Farm, on: date | None = None) -> Farm:
 
 
 def expanded(farm: Farm, only: Collection[str] | None) -> Collection[str] | None:
-    """Ids of the parts that the groups asked for have come to; ids that are not known are kept, to
-    be refused later.
+    """Ids of the parts that the groups asked for, by id or name, have come to; words that name none
+    are kept, to be refused later.
     """
     if only is None:
         return None
-    parts = [group.id for group in farm.groups if group.id in only or group.origin in only]
+    ids = group_ids(farm.groups, only)
+    parts = [group.id for group in farm.groups if group.id in ids or group.origin in ids]
     known = {name for group in farm.groups for name in (group.id, group.origin)}
-    return [*parts, *(name for name in only if name not in known)]
+    return [*parts, *(name for name in ids if name not in known)]
 
 
 def steps_of_winter(farm: Farm, every_days: int = 14) -> tuple[tuple[date, date], ...]:
@@ -194,8 +225,7 @@ def fed_days(group: Group, first: date, last: date) -> int:
     """Days from first to last (left out) on which a group is fed: from when it is housed until it
     is out [d].
     """
-    begins = first if group.housed is None else max(first, group.housed)
-    ends = last if group.out is None else min(last, group.out)
+    begins, ends = group.fed_within(first, last)
     return max(0, (ends - begins).days)
 
 

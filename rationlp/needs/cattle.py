@@ -13,6 +13,7 @@ from __future__ import annotations
 from math import exp, pow
 from types import MappingProxyType
 
+from rationlp.farm.animals import GESTATION_OF_COWS
 from rationlp.needs.energy import KC, KT, LACTATING_GAIN_FACTOR
 from rationlp.needs.terms import Linear, Power
 from rationlp.records import dataclass
@@ -20,10 +21,7 @@ from rationlp.records import dataclass
 INVENTORY = "AFRC (1993), as given in the UK agricultural greenhouse-gas inventory method"
 REMEMBERED = "AFRC (1993), from memory of the publication"
 
-GESTATION_DAYS = 281.0
-"""Length of gestation [d]: AFRC (1993), from memory; status (b). By breed 280–289, inventory
-method.
-"""
+GESTATION_DAYS = GESTATION_OF_COWS
 
 PREGNANCY_COUNTS_FROM_DAY = 150.0
 """Before this day of pregnancy the unborn calf needs less than 3.5 MJ ME/d and is left out; own

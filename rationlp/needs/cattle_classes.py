@@ -20,7 +20,15 @@ from rationlp.needs.energy import LACTATING_GAIN_FACTOR, EnergyNeed
 from rationlp.needs.honest_gain import MAINTENANCE_FACTOR, honest_correction
 from rationlp.needs.intake import LAST_DAY_PREGNANT
 from rationlp.needs.objects import Requirement
-from rationlp.needs.terms import Maintenance, Pregnancy, Term, growth_remarks, present, total
+from rationlp.needs.terms import (
+    Maintenance,
+    Pregnancy,
+    Term,
+    growth_remarks,
+    present,
+    total,
+    with_priced_protein,
+)
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.45–0.70."""
@@ -259,7 +267,8 @@ def growing_cattle(group: Group, margins: Margins) -> Requirement:
     """Growing and finishing cattle and calves, housed, by sex and maturity, with rule H of
     honest_gain.py.
     """
-    return _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
+    need = _growing(group, margins, (group.text("maturity"), group.text("sex")), honest=True)
+    return with_priced_protein(need) if group.animal_class == "calf" else need
 
 
 def growing_cattle_as_published(group: Group, margins: Margins) -> Requirement:

@@ -28,7 +28,7 @@ _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 DRY_DAYS = 60.0
 """Days that a dairy cow is dry before she calves: six to eight weeks, common practice (c)."""
-DRY_CLASS = "dairy_cow_dry"
+DRY_CLASS, MILKING_CLASS = "dairy_cow_dry", "dairy_cow_milking"
 
 Facts = dict[str, float | str]
 
@@ -56,6 +56,11 @@ FOUR_PENS = (
     Pen("close_up", "close to calving", 0.0, CLOSE_UP_DAYS),
     Pen("fresh", "fresh", -FRESH_DAYS, 0.0),
     Pen("calved", "calved", -inf, -FRESH_DAYS),
+)
+_LACTATION = (
+    Pen("", "", DRY_DAYS, inf),
+    Pen("dry", "dried off", 0.0, DRY_DAYS),
+    Pen("calved", "calved again", -inf, 0.0),
 )
 
 
@@ -89,32 +94,58 @@ def cohort_parts(
     return tuple(parts)
 
 
-def dried_off(group: Group, stated_days: float, days: int) -> tuple[Group, ...]:
+def dried_off(group: Group, stated: Facts, since: int, days: int) -> tuple[Group, ...]:
     """A dairy group over `days` from its facts on: in milk until its cows have 60 days to calving,
-    then dry; heads by the days of each. Cows in milk nearer to calving than that by the farm's own
-    figures are left in milk. stated_days: since they conceived, as the farm states it.
+    then dry, then in milk again; heads by the days of each. Cows in milk nearer to calving than
+    that by the farm's own figures are left in milk. stated: facts as the farm states them, `since`
+    days ago.
 
     A dry period of six to eight weeks is common practice, no source (c).
     """
     dry_from = GESTATION_DAYS - DRY_DAYS
-    conceived = float(group.facts.get("days_pregnant", 0.0))
-    left = dry_from - conceived
+    stated_days = float(stated.get("days_pregnant", 0.0))
     in_milk = group.animal_class in MILKERS and 0.0 < stated_days < dry_from
-    if not in_milk or left >= max(days, 1):
+    conceived = float(group.facts.get("days_pregnant", 0.0))
+    if conceived >= GESTATION_DAYS:
+        conceived = stated_days + since  # the fact itself ends with the range of its class
+    span = max(days, 1)
+    if not in_milk or dry_from - conceived >= span:
         return (group,)
-    dry_days = max(days, 1) - max(0.0, left)
-    dry_head = round(group.head * dry_days / max(days, 1))
+    to_calving = GESTATION_DAYS - conceived
+    stays = [_stay(to_calving, days, pen) for pen in _LACTATION]
+    late, dry, again = _whole([group.head * share for share, _ in stays])
+    parts = (
+        replace(group, head=late),
+        _dried(group, dry, stays[1][1]),
+        _calved_again(group, again, stated, -stays[2][1] / _WEEK),
+    )
+    return tuple(part for part in parts if part.head)
+
+
+def _dried(group: Group, head: int, to_calving: float) -> Group:
     keys = {fact.key for fact in CLASSES[DRY_CLASS]}
     facts = {key: value for key, value in group.facts.items() if key in keys}
-    since = max(0.0, -left)
-    facts[_TO_CALVING] = max(0.0, DRY_DAYS - since - (0.5 * dry_days if days else 0.0))
-    dry = replace(
+    return replace(
         group, id=f"{group.id}_dry", name=f"{group.name}, dried off", animal_class=DRY_CLASS,
-        facts=facts, head=dry_head, origin=group.id, parlour_feed=None, intake_kg_dm=None,
-        intake_equation=None,
+        facts={**facts, _TO_CALVING: to_calving}, head=head, origin=group.id, parlour_feed=None,
+        intake_kg_dm=None, intake_equation=None,
     )  # fmt: skip
-    parts = (replace(group, head=group.head - dry_head), dry)
-    return tuple(part for part in parts if part.head)
+
+
+def _calved_again(group: Group, head: int, stated: Facts, week: float) -> Group:
+    """Cows in their next lactation, with the peak of the last one (c)."""
+    keys = {fact.key for fact in CLASSES[MILKING_CLASS]}
+    facts = {key: value for key, value in group.facts.items() if key in keys}
+    week = max(1.0, week)
+    curve, next_curve = curve_of(group.animal_class, facts), curve_of(MILKING_CLASS, facts)
+    if curve is not None and next_curve is not None:
+        peak = float(stated[MILK]) / curve.share(float(stated[IN_MILK]))
+        facts[MILK] = peak * next_curve.share(week)
+    return replace(
+        group, id=f"{group.id}_calved", name=f"{group.name}, calved again",
+        animal_class=MILKING_CLASS, facts={**facts, IN_MILK: week, "days_pregnant": 0.0}, head=head,
+        origin=group.id, intake_kg_dm=None, intake_equation=None,
+    )  # fmt: skip
 
 
 def _stay(to_calving: float, days: int, pen: Pen) -> tuple[float, float]:

@@ -196,28 +196,15 @@ def microbial_yield(level: float) -> float:
     return 7.0 + 5.0 * (1.0 - exp(-0.35 * level))
 
 
-def digestibility(feed: Feed) -> float:
-    """DMD [-]: roughage (ME + 1.707)/17.2, concentrate (ME − 1.3 − 23.4 oil)/13.3, oil kg/kg."""
-    me = feed.value("me_mj_per_kg_dm") or 0.0
-    if feed.is_concentrate:
-        oil = (feed.value("oil_g_per_kg_dm") or 0.0) / 1000.0
-        return (me - 1.3 - 23.4 * oil) / 13.3
-    return (me + 1.707) / 17.2
-
-
 def supply_of(
-    feed: Feed, crude_g: float, fractions: tuple[float, float, float] | None, level: float
+    feed: Feed, crude_g: float, fractions: tuple[float, float, float], level: float
 ) -> tuple[float, float, float]:
     """(FME [MJ], RDP [g], digested UDP [g]) of a kg DM at a level of feeding.
 
-    Degraded: [a + b c/(c + 0.02)] (1 − 0.1 (L − 1)); without a, b and c min(0.9, DMD + 0.1). Urea
-    is degraded wholly at every level (c).
+    Degraded: [a + b c/(c + 0.02)] (1 − 0.1 (L − 1)); urea wholly at every level (c).
     """
-    if fractions is None:
-        degraded = min(0.9, digestibility(feed) + 0.1)
-    else:
-        a, b, c = fractions
-        degraded = a + (b * c / (c + OUTFLOW_PER_H) if b > 0.0 else 0.0)
+    a, b, c = fractions
+    degraded = a + (b * c / (c + OUTFLOW_PER_H) if b > 0.0 else 0.0)
     if feed.kind != "npn":
         degraded = min(1.0, max(0.0, degraded * (1.0 - 0.1 * (level - 1.0))))
     passing = crude_g * (1.0 - degraded)

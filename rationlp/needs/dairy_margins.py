@@ -11,7 +11,7 @@ from rationlp.farm.farm import Margins
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 
-NEAR_CALVING_DAYS = 21.0
+NEAR_CALVING_DAYS, FRESH_WEEKS = 21.0, 4.0
 
 
 def near_calving(group: Group) -> bool:
@@ -29,11 +29,17 @@ def margins_for(group: Group, margins: Margins) -> Margins:
 
     Dairy cows in milk: the farm's `me_milking`, 1.00 unless it says otherwise. With it the amounts
     of concentrate agree with twelve printed ones (bias −0.1 kg; 1.05 gives +0.9 kg). 1.00 while
-    energy from the back is counted on, and in the last three weeks before calving: common practice,
-    no source (c).
+    energy from the back is counted on, and in the last three weeks before calving; none on protein
+    in the first four weeks after it, when a margin only buys soya that she cannot eat: common
+    practice, no source (c).
     """
     if traits(group.animal_class).parlour:
-        return replace(margins, me=1.0 if group.reserve_mj > 0.0 else margins.me_milking)
+        fresh = group.number("week_of_lactation") <= FRESH_WEEKS
+        return replace(
+            margins,
+            me=1.0 if group.reserve_mj > 0.0 else margins.me_milking,
+            mp=min(margins.mp, 1.0) if fresh else margins.mp,
+        )
     return replace(margins, me=min(margins.me, 1.0)) if near_calving(group) else margins
 
 

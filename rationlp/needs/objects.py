@@ -36,9 +36,9 @@ class Requirement:
     """Energy constants (margin inside), MP without margin [g/d], the steps to them, and what should
     be said.
 
-    colostrum_mp_g, wool_mp_g: MP wanted besides for udder and colostrum, and for the wool of an
-    adult that neither grows nor milks [g/d]; a shortage of either is priced and said, never
-    forbidden.
+    colostrum_mp_g, wool_mp_g, priced_mp_g: MP wanted besides for udder and colostrum, for the wool
+    of an adult that neither grows nor milks, and for the last of a ewe's milk or a calf's gain
+    [g/d]; a shortage of any is priced and said, never forbidden.
     """
 
     energy: EnergyNeed
@@ -47,6 +47,7 @@ class Requirement:
     remarks: tuple[str, ...] = ()
     colostrum_mp_g: float = 0.0
     wool_mp_g: float = 0.0
+    priced_mp_g: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -210,6 +211,7 @@ class GroupNeeds(Shown):
     species: str = ""
     lime_kept_out: bool = False
     milker: MilkerIntake | None = None
+    priced_mp_g: float = 0.0
     standard: str = AFRC
 
     @property
@@ -219,12 +221,19 @@ class GroupNeeds(Shown):
 
     @property
     def mp_wanted_g(self) -> float:
-        """MP that the protein row asks for [g/d]: requirement and wool with the margin, and what
-        colostrum wants; 0 for none.
+        """MP that the protein row asks for [g/d]: requirement, wool and the last of milk
+        or gain with the margin, and
+        what colostrum wants; 0 for none.
         """
-        return (self.mp_required_g or 0.0) + self.wool_wanted_g + self.colostrum_mp_g
+        besides = self.wool_wanted_g + self.priced_wanted_g + self.colostrum_mp_g
+        return (self.mp_required_g or 0.0) + besides
 
     @property
     def wool_wanted_g(self) -> float:
         """MP that wool wants, margin included [g/d]."""
         return self.wool_mp_g * self.mp_margin
+
+    @property
+    def priced_wanted_g(self) -> float:
+        """MP that the last of milk or gain wants, margin included [g/d]."""
+        return self.priced_mp_g * self.mp_margin

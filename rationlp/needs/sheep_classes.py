@@ -20,7 +20,15 @@ from rationlp.needs import sheep_steps as steps
 from rationlp.needs.energy import EnergyNeed, kf, km
 from rationlp.needs.ewe_year import season
 from rationlp.needs.objects import Requirement, Step
-from rationlp.needs.terms import Maintenance, Pregnancy, Term, growth_remarks, present, total
+from rationlp.needs.terms import (
+    Maintenance,
+    Pregnancy,
+    Term,
+    growth_remarks,
+    present,
+    total,
+    with_priced_protein,
+)
 
 RICHEST_RATION_Q = 0.75
 """A gain that needs a richer ration than this is refused; practical rations lie at q 0.35–0.72."""
@@ -152,7 +160,7 @@ def ewe_milking(group: Group, margins: Margins) -> Requirement:
             "No protein is credited to her loss of weight: tissue covers energy, not protein.",
         )
     shown = present(*keep.steps, planned, value, milk, change.energy, *protein)
-    return Requirement(energy, total(protein), shown, remarks)
+    return with_priced_protein(Requirement(energy, total(protein), shown, remarks))
 
 
 def _growing(group: Group, margins: Margins, sex: str) -> Requirement:

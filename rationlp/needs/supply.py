@@ -10,7 +10,6 @@ from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, CSIRO
 from rationlp.needs import csiro
-from rationlp.needs.energy import outflow_rate
 from rationlp.needs.protein import digestible_udp, effective_rdp, microbial_cp
 from rationlp.needs.standards import STANDARDS
 from rationlp.quantities import quantities
@@ -30,6 +29,42 @@ class FeedProtein:
     erdp_g: float
     dup_g: float
     cp_g: float
+
+
+@dataclass(frozen=True)
+class ProteinFigures:
+    """What of a feed's protein does not depend on the level of feeding: FME [MJ/kg DM], crude
+    protein [g/kg DM], its fractions a, b [-] and c [/h], ADIN [g N/kg DM].
+    """
+
+    fme_mj: float
+    cp_g: float
+    fractions: tuple[float, float, float]
+    adin_g_n: float
+
+    def at(self, outflow: float) -> tuple[float, float, float]:
+        """FME [MJ], ERDP and DUP [g] of a kg DM at a rumen outflow [/h]."""
+        if self.cp_g == 0.0:
+            return self.fme_mj, 0.0, 0.0
+        erdp = effective_rdp(self.cp_g, self.fractions, outflow)
+        dup = digestible_udp(self.cp_g, self.fractions, outflow, self.adin_g_n)
+        return self.fme_mj, erdp, dup
+
+
+@dataclass(frozen=True)
+class CsiroFigures:
+    """A feed under CSIRO (2007): its crude protein [g/kg DM] and fractions."""
+
+    feed: Feed
+    cp_g: float
+    fractions: tuple[float, float, float]
+
+    def at(self, level: float) -> tuple[float, float, float]:
+        """FME [MJ], degraded and digested passing protein [g] of a kg DM at a level of feeding; of
+        the last is taken off what a kg eaten loses in the dung.
+        """
+        fme, degraded, digested = csiro.supply_of(self.feed, self.cp_g, self.fractions, level)
+        return fme, degraded, digested - csiro.FAECAL_DPLS_G_PER_KG_DM
 
 
 @dataclass(frozen=True)
@@ -77,10 +112,16 @@ def protein_figures_missing(feed: Feed) -> tuple[str, ...]:
 
 
 def feed_protein(feed: Feed, level: float, standard: str = AFRC) -> FeedProtein:
-    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-].
+    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-], by a standard.
 
-    AFRC (1993); by CSIRO (2007) ERDP is what the rumen degrades, and DUP is less the protein lost
-    in the dung of each kg eaten.
+    Raises InputError (IN210) naming the feed and each figure it lacks.
+    """
+    figures = protein_figures(feed, standard)
+    return FeedProtein(*figures.at(STANDARDS[standard].passage(level)), figures.cp_g)
+
+
+def protein_figures(feed: Feed, standard: str = AFRC) -> ProteinFigures | CsiroFigures:
+    """The figures of a feed from which its protein at any level of feeding follows.
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
     """
@@ -89,28 +130,14 @@ def feed_protein(feed: Feed, level: float, standard: str = AFRC) -> FeedProtein:
         if missing:
             raise InputError(_missing_finding(feed, name) for name in missing)
     crude = feed.figures["cp_g_per_kg_dm"].value
-    if standard == CSIRO:
-        return _by_csiro(feed, crude, level)
     fme = feed.figures["fme_mj_per_kg_dm"].value
-    if crude == 0.0:
-        return FeedProtein(fme, 0.0, 0.0, 0.0)
-    a, b, c = (feed.figures[name].value for name in FRACTIONS)
-    outflow = outflow_rate(level)
-    return FeedProtein(
-        fme_mj=fme,
-        erdp_g=effective_rdp(crude, (a, b, c), outflow),
-        dup_g=digestible_udp(crude, (a, b, c), outflow, feed.value(ADIN) or 0.0),
-        cp_g=crude,
-    )
-
-
-def _by_csiro(feed: Feed, crude: float, level: float) -> FeedProtein:
-    fractions = None
-    if all(name in feed.figures for name in FRACTIONS):
+    fractions = (0.0, 0.0, 0.0)
+    if crude != 0.0:
         a, b, c = (feed.figures[name].value for name in FRACTIONS)
         fractions = a, b, c
-    fme, degraded, digested = csiro.supply_of(feed, crude, fractions, level)
-    return FeedProtein(fme, degraded, digested - csiro.FAECAL_DPLS_G_PER_KG_DM, crude)
+    if standard == CSIRO:
+        return CsiroFigures(feed, crude, fractions)
+    return ProteinFigures(fme, crude, fractions, feed.value(ADIN) or 0.0)
 
 
 def _missing_finding(feed: Feed, quantity: str) -> Finding:
@@ -128,9 +155,9 @@ def ration_supply(
     """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
     None, by a standard.
 
-    MP = 0.6375 (CSIRO: 0.6) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is
-    eaten are left out, blanks of theirs included. Without a level, or where a feed lacks a
-    protein figure, the four protein sums are None.
+    MP = 0.6375 (CSIRO: 0.6) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are
+    left out, blanks of theirs included. Without a level, or where a feed lacks a protein figure,
+    the four protein sums are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
     amounts: dict[str, float] = {}

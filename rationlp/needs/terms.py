@@ -5,10 +5,18 @@ None where the animal has no such term.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from math import pow
 
-from rationlp.needs.objects import Step
+from rationlp.needs.objects import Requirement, Step
 from rationlp.records import dataclass
+
+PRICED_MP_SHARE = 0.15
+"""Share of the MP of a ewe in milk, or of a calf up to 200 kg, that may be short at a price [-].
+Published rations of ewes with twins and singles indoors (1.5 and 0.7 kg of rolls of 18 % beside
+silage; Irish press page, a) bring 0.97 and 0.80 of AFRC (1993), calf rations of 16–18 % crude
+protein 0.85 (c): a wall there would refuse what every farm feeds. Share chosen (c).
+"""
 
 
 @dataclass(frozen=True)
@@ -115,6 +123,12 @@ def present(*steps: Step | None) -> tuple[Step, ...]:
 def total(steps: Iterable[Step]) -> float:
     """Sum of the steps' values, in their unit."""
     return sum(step.value for step in steps)
+
+
+def with_priced_protein(need: Requirement) -> Requirement:
+    """The requirement with the last of its MP wanted at a price instead of asked for."""
+    last = PRICED_MP_SHARE * need.mp_g
+    return replace(need, mp_g=need.mp_g - last, priced_mp_g=last)
 
 
 def growth_remarks(

@@ -7,9 +7,10 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import date
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
+from rationlp.farm.group_names import group_ids, no_such_groups
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import parts_on, steps_of_winter
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -42,22 +43,13 @@ def needs_over_winter(
     """Every group, part and step of the winter, group by group. Raises one InputError with
     everything that is wrong.
 
-    only: ids of groups, or None for all.
+    only: ids or names of groups, or None for all.
     """
-    known = {group.id for group in farm.groups}
-    findings = [
-        Finding(
-            "IN501",
-            f'group "{name}"',
-            "this farm has no such group",
-            f"use one of {', '.join(sorted(known))}",
-        )
-        for name in only or ()
-        if name not in known
-    ]
+    ids = group_ids(farm.groups, only or ())
+    findings = no_such_groups(farm.groups, ids)
     steps = []
     for group in farm.groups:
-        if only is not None and group.id not in only:
+        if only is not None and group.id not in ids:
             continue
         for first, last in steps_of_winter(farm, every_days):
             for part in parts_on(group, first, last):

@@ -13,7 +13,7 @@ from typing import Any
 import tomlkit
 
 from rationlp.csvfile import read_rows, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import Finding, InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.paper.writing import farm_with
 from rationlp.read.changed import Begun, Change, begin, drafted, parse_change
@@ -50,8 +50,8 @@ def edited(folder: Path, settings: Sequence[str], alone: bool = False) -> Edited
     """
     if is_workbook(folder):
         remedy = "type the figure into the workbook"
-        found = "a workbook, which is never written over"
-        raise InputError([Finding("PA130", str(folder), found, remedy)])
+        trouble = "a workbook, which is never written over"
+        raise refused("PA130", str(folder), trouble, remedy)
     begun = begin(folder)
     document: Any = tomlkit.parse(read_text(folder / "farm.toml")[0])
     gone = [text.rpartition("=")[0].strip() for text in settings if _takes_out(text)]
@@ -87,7 +87,7 @@ def _rename(begun: Begun, document: Any, change: Change) -> Edit:
             entry = document[listed][number]
             before, entry["name"] = entry.get("name"), change.text.strip("\"'")
             return Edit(change.path, before, str(entry["name"]))
-    raise InputError([Finding("PA140", name, "farm.toml has no entry for it", "add it there")])
+    raise refused("PA140", name, "farm.toml has no entry for it", "add it there")
 
 
 def _change(
@@ -100,9 +100,9 @@ def _change(
     for change in changes:
         place = find(begun.farm, change.path)
         if place.leads_to not in (Target.KEY, Target.FIGURE):
-            found = "it is no key of farm.toml"
+            trouble = "it is no key of farm.toml"
             remedy = "ask it with `rationlp whatif`; give sizes, tonnes or an analysis here"
-            findings.append(Finding("PA140", change.path, found, remedy))
+            findings.append(Finding("PA140", change.path, trouble, remedy))
             continue
         if not alone and place.list == "bought" and _in_prices(folder, place):
             remedy = "change it there, or take in a price list: `rationlp take FILE FARM`"
@@ -143,9 +143,7 @@ def _table(document: Any, begun: Begun, place: Place) -> Any:
     entries = begun.source.raw.get(place.list, [])
     number = _number(entries, place.id)
     if number is None:
-        raise InputError(
-            [Finding("PA140", place.id, "farm.toml has no entry for it", "add it there")]
-        )
+        raise refused("PA140", place.id, "farm.toml has no entry for it", "add it there")
     entry = document[place.list][number]
     if place.within:
         name, of = place.within
@@ -153,7 +151,7 @@ def _table(document: Any, begun: Begun, place: Place) -> Any:
             if of in inner.values():
                 return inner
         remedy = f"add [[{place.list}.{name}]] to farm.toml"
-        raise InputError([Finding("PA140", place.id, "no such limit yet", remedy)])
+        raise refused("PA140", place.id, "no such limit yet", remedy)
     return entry
 
 
@@ -165,9 +163,7 @@ def _number(entries: Sequence[Mapping[str, Any]], name: str) -> int | None:
 
 
 def _take_out(farm: Farm, document: Any, name: str) -> None:
-    """Take an entry out, and with it what names it. Raises InputError (PA140) where there is
-    none.
-    """
+    """Take out an entry and what names it. Raises InputError (PA140) where there is none."""
     for listed in _LISTS:
         number = _number(document.get(listed, []), name)
         if number is not None:
@@ -176,7 +172,7 @@ def _take_out(farm: Farm, document: Any, name: str) -> None:
     else:
         ids = ", ".join([*(o.id for o in farm.offers), *(group.id for group in farm.groups)])
         remedy = f"there are: {ids}"
-        raise InputError([Finding("PA140", name, "nothing of this farm is called so", remedy)])
+        raise refused("PA140", name, "nothing of this farm is called so", remedy)
     for listed in ("stores", "groups", "outlets", "mixes", "bedding"):
         _forget(document, listed, name)
 

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from rationlp.errors import refused
 from rationlp.folders import examples_folder
 from rationlp.named import plain
-from rationlp.paper.lines import refused
 from rationlp.read.folder import raw_tables
 from rationlp.read.stores import KINDS
 from rationlp.read.template import LIKE
@@ -50,10 +50,10 @@ def first_questions(example: str) -> Iterator[FirstQuestion]:
         yield FirstQuestion(path, words, raw[table][key])
     for store in raw.get("stores", []):
         sizes = {size.key: size for size in KINDS[store["kind"]]}
-        wanted = [size for size in sizes.values() if size.required or size.key in _OF_BALES]
+        asked_sizes = [size for size in sizes.values() if size.required or size.key in _OF_BALES]
         if store["kind"] == "plain":
-            wanted = [sizes["amount_t_fresh"]]
-        for size in wanted:
+            asked_sizes = [sizes["amount_t_fresh"]]
+        for size in asked_sizes:
             words = f"{store.get('name', store['id'])}: {size.words}"
             if size.key in store:
                 yield FirstQuestion(f"{store['id']}.{size.key}", words, store[size.key])

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.paper.labels import ASIDE, Label, labels_in, note_head, note_of, role_of
 from rationlp.paper.lines import Cell, Line, in_order, nearest_column
 from rationlp.paper.numbers import (
@@ -51,9 +51,7 @@ class RawFigure:
 
 @dataclass
 class Sample:
-    """One sample of a sheet. titles: lines before its figures that may name it; bad_date: a date
-    that is none.
-    """
+    """A sample. titles: lines before its figures that may name it; bad_date: no date."""
 
     name: str = ""
     sampled: date | None = None
@@ -76,14 +74,14 @@ class LabPaper:
 
 
 def lab_paper(lines: Sequence[Line]) -> LabPaper:
-    """The samples of a lab sheet. Raises InputError (PA111) for a table whose columns cannot be
-    told apart.
-    """
+    """The samples of a sheet. Raises InputError (PA111) for columns not to be told apart."""
     reader = _Reader(decimal_comma(line.text for line in lines))
     for line in lines:
         reader.read(line)
     samples = [sample for sample in reader.samples() if sample.figures]
-    basis = next(iter(reader.bases)) if len(reader.bases) == 1 else ""
+    basis = ""
+    if len(reader.bases) == 1:
+        (basis,) = reader.bases
     return LabPaper(samples, reader.aside, basis, reader.dry_matter)
 
 
@@ -132,7 +130,7 @@ class _Reader:
     def _numbers(self, text: str) -> list[Number]:
         """The numbers of a text, without those that bear a unit of no quantity (`2655 kcal`)."""
         plain = blanked(text, ((unit.first, unit.last) for unit in units_in(text)))
-        without_labels = blanked(plain, ((one.first, one.last) for one in labels_in(text)))
+        without_labels = blanked(plain, ((label.first, label.last) for label in labels_in(text)))
         return [
             number
             for number in numbers_in(plain, self.comma)
@@ -159,7 +157,9 @@ class _Reader:
             noted = True
             if note.about == "sample":
                 inside = labels_in(note.text)
-                name = note.text[: inside[0].first] if inside and labels else note.text
+                name = note.text
+                if inside and labels:
+                    name = name[: inside[0].first]
                 self._next_sample().name = name.strip(" ,;:-")
             elif note.about == "sampled":
                 _take_date(self._sample(), note.text)
@@ -183,12 +183,12 @@ class _Reader:
         self.title = line.text
         if not self._sample().figures:
             self._sample().titles.append(line.text)
-        units = units_in(line.text)
-        basis = units[0].basis if units else basis_in(line.text)
+        self.context, basis = NO_UNIT, basis_in(line.text)
+        if units := units_in(line.text):
+            self.context, basis = units[0], units[0].basis
         if basis in ("dm", "fresh"):
             self.section = basis
             self.bases.add(basis)
-        self.context = units[0] if units else NO_UNIT
 
     def columns_of(self, line: Line) -> None:
         """New headings begin new samples of their own."""
@@ -196,12 +196,12 @@ class _Reader:
         self.columns = {}
 
     def _dry_matter_words(self, text: str) -> None:
-        words = text.casefold()
-        if "dry matter" not in words and " dm" not in f" {words}":
+        plain_text = text.casefold()
+        if "dry matter" not in plain_text and " dm" not in f" {plain_text}":
             return
-        if "oven" in words or "uncorrected" in words:
+        if "oven" in plain_text or "uncorrected" in plain_text:
             self.dry_matter = "oven"
-        elif "corrected" in words or "toluene" in words:
+        elif "corrected" in plain_text or "toluene" in plain_text:
             self.dry_matter = "corrected"
 
     def _figures(self, line: Line, labels: list[Label]) -> None:
@@ -229,6 +229,7 @@ class _Reader:
         """
         text = line.text
         starts = [0, *(label.last for label in labels)]
+        ends = [*(label.first for label in labels[1:]), len(text)]
         behind = self._numbers(text[labels[-1].last :])
         number_first = bool(self._numbers(text[: labels[0].first])) and not behind
         known = {figure.quantity for figure in self._sample().figures}
@@ -236,7 +237,7 @@ class _Reader:
             self._next_sample().titles.append(self.title)
         self.title = ""
         for number, label in enumerate(labels):
-            last = labels[number + 1].first if number + 1 < len(labels) else len(text)
+            last = ends[number]
             part = text[label.last : last]
             if number_first:
                 part = text[starts[number] : label.first]
@@ -252,9 +253,7 @@ class _Reader:
         return self.context
 
     def _in_columns(self, line: Line, label: Label) -> bool:
-        """A line with one name and numbers under headings; False where the headings do not tell
-        which is which.
-        """
+        """A name and numbers under headings; False where these do not tell which is which."""
         unit_text, values = "", []
         offset = 0
         for cell in line.cells:
@@ -263,7 +262,9 @@ class _Reader:
                 unit_text += f" {cell.text}"
                 continue
             column = nearest_column(cell, self.heads)
-            role = "" if column is None else role_of(self.heads[column].text)
+            role = ""
+            if column is not None:
+                role = role_of(self.heads[column].text)
             if units_in(cell.text) and not self._numbers(cell.text):
                 unit_text += f" {cell.text}"
             elif self._numbers(cell.text) and role != ASIDE:
@@ -278,7 +279,9 @@ class _Reader:
             unit = self._unit(cell.text, unit_text, head)
             if role in ("fresh", "dm") and label.means not in ON_FRESH:
                 unit = replace(unit, basis=role)
-            sample = self._column(column, head) if role == "sample" else self._sample()
+            sample = self._sample()
+            if role == "sample":
+                sample = self._column(column, head)
             self._add(sample, label, self._numbers(cell.text), unit, line)
         return True
 
@@ -310,9 +313,7 @@ class _Reader:
                 self.units[column] = units[0]
 
     def _table_row(self, line: Line, numbers: bool) -> bool:
-        """A row of a table with a row a sample, or its row of units; False for a line that ends
-        the table.
-        """
+        """A row of a table with a row a sample, or its units; False where the table ends."""
         if len(line.cells) < 2:
             self.table = ()
             return False
@@ -340,18 +341,20 @@ class _Reader:
         return True
 
     def _table_cell(self, sample: Sample, number: int, cell: Cell, line: Line) -> None:
-        head = self.table[number].text if number >= 0 else "sample"
+        head = "sample"
+        if number >= 0:
+            head = self.table[number].text
         labels = labels_in(head)
         if labels:
             unit = self.units.get(number, self._unit(cell.text))
             self._add(sample, labels[0], self._numbers(cell.text), unit, line)
             return
-        about = note_head(head)
-        if about == "sampled":
+        note = note_head(head)
+        if note == "sampled":
             _take_date(sample, cell.text)
-        elif about == "reference":
+        elif note == "reference":
             sample.reference = cell.text[:60]
-        elif about == "sample" or (not sample.name and not about):
+        elif note == "sample" or (not sample.name and not note):
             sample.name = cell.text
 
 
@@ -373,14 +376,14 @@ def _take_date(sample: Sample, text: str) -> None:
     dates = dates_in(text)
     if not dates:
         return
-    day, words = dates[0]
+    day, written = dates[0]
     if day is None:
-        sample.bad_date = words
+        sample.bad_date = written
     else:
         sample.sampled = sample.sampled or day
 
 
 def _columns_run_together(line: Line) -> InputError:
-    found = "columns that cannot be told apart"
+    trouble = "columns that cannot be told apart"
     remedy = "give the table as CSV or a workbook, or a line for each figure"
-    return InputError([Finding("PA111", line.place, found, remedy)])
+    return refused("PA111", line.place, trouble, remedy)

@@ -5,7 +5,6 @@ open is asked.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
 from functools import lru_cache
 
 from rationlp.errors import Finding
@@ -73,8 +72,8 @@ def lab_sheet(lines: Sequence[Line], farm: Farm, answers: Answers) -> LabSheet:
         offer = _target(sample, paper, farm, answers, remarks)
         if offer is not None:
             rows.append(_row(sample, paper, offer, answers, remarks))
-    kept = tuple(row for row in rows if row.figures)
-    return LabSheet(kept, tuple(paper.aside), tuple(dict.fromkeys(remarks)))
+    filled = tuple(row for row in rows if row.figures)
+    return LabSheet(filled, tuple(paper.aside), tuple(dict.fromkeys(remarks)))
 
 
 def _target(
@@ -82,8 +81,9 @@ def _target(
 ) -> Offer | None:
     """The store or bought feed that was analysed, None where it has to be asked or is left out."""
     offers = {offer.id: offer for offer in stores_first(farm.offers)}
-    alone = len(paper.samples) == 1
-    key = "for" if alone else f"for {sample.name or paper.samples.index(sample) + 1}"
+    key = "for"
+    if len(paper.samples) > 1:
+        key = f"for {sample.name or paper.samples.index(sample) + 1}"
     place = sample.figures[0].line.place
     if answers.stated(key) is None:
         fits = _named(farm, sample.name)
@@ -104,22 +104,24 @@ def _target(
         asks = f'Which store or bought feed is "{sample.name}"?'
     choices = [(name, offers[name].name) for name in dict.fromkeys([*first, *offers])]
     chosen = answers.choice(key, place, asks, [*choices, (NONE, "leave this sample out")])
-    return None if chosen is None or chosen == NONE else offers[chosen]
+    if chosen is None or chosen == NONE:
+        return None
+    return offers[chosen]
 
 
 def _named(farm: Farm, name: str) -> list[Offer]:
     """The offers that the name of a sample may mean, the whole of their id or name in it first."""
     if not name:
         return []
-    words = stems(name)
+    stems_of_name = stems(name)
     whole = [
         offer
         for offer in farm.offers
-        if stems(offer.id) <= words or (offer.name and stems(offer.name) <= words)
+        if stems(offer.id) <= stems_of_name or (offer.name and stems(offer.name) <= stems_of_name)
     ]
     longest = max((len(stems(offer.id)) for offer in whole), default=0)
     exact = [offer for offer in whole if len(stems(offer.id)) == longest]
-    if len(exact) == 1 and _names_another(words, exact[0]):
+    if len(exact) == 1 and _names_another(stems_of_name, exact[0]):
         return [*exact, *(offer for offer in whole if offer not in exact), exact[0]]
     return exact or offers_meant(farm.offers, name)
 
@@ -165,7 +167,9 @@ def _sampled(sample: Sample, answers: Answers) -> str:
     if stated == NONE:
         return ""
     dates = dates_in(stated or "")
-    day: date | None = dates[0][0] if dates else sample.sampled
+    day = sample.sampled
+    if dates:
+        day = dates[0][0]
     if stated and (not dates or day is None):
         remedy = "give a day such as 25/09/2026"
         answers.wrong.append(Finding("PA113", "answer sampled", f'"{stated}"', remedy))
@@ -173,15 +177,19 @@ def _sampled(sample: Sample, answers: Answers) -> str:
         asks = f'"{sample.bad_date}" is no date with the day first: when was the sample taken?'
         place = sample.figures[0].line.place
         answers.choice("sampled", place, asks, [(NONE, "leave the date empty")])
-    return "" if day is None else day.isoformat()
+    if day is None:
+        return ""
+    return day.isoformat()
+
+
+_OTHER = {"dm": "fresh weight", "fresh": "dry matter"}
+"""What figures of a basis are not counted on."""
 
 
 def _basis(
     figures: list[RawFigure], paper: LabPaper, dm: float | None, feed: Feed, answers: Answers
 ) -> tuple[str | None, str]:
-    """What figures without a basis are counted on, and why; None with a question where it may be
-    either.
-    """
+    """What figures without a basis are counted on, and why; None where it must be asked."""
     open_figures = [figure for figure in figures if has_two_bases(figure)]
     if not open_figures:
         return "dm", ""
@@ -194,7 +202,7 @@ def _basis(
         if stated is None and not all(of_each):
             continue
         possible[basis] = sum(
-            any(likely(figure.quantity, one.value, feed) for one in of_figure)
+            any(likely(figure.quantity, reading.value, feed) for reading in of_figure)
             for figure, of_figure in zip(open_figures, of_each, strict=True)
         )
     if stated is None and not possible:
@@ -202,14 +210,12 @@ def _basis(
     few = len(open_figures) < LEAST_FOR_FRESH and "fresh" in possible
     if stated is None and len(possible) == 1 and not few:
         basis = next(iter(possible))
-        other = "fresh weight" if basis == "dm" else "dry matter"
-        return basis, f"impossible on {other}"
+        return basis, f"impossible on {_OTHER[basis]}"
     if stated is None and len(possible) == 2:
         best, worst = sorted(possible, key=lambda basis: -possible[basis])
         clear = possible[best] == len(open_figures)
         if clear and possible[worst] <= 0.67 * len(open_figures) - 1:
-            other = "fresh weight" if best == "dm" else "dry matter"
-            return best, f"unlikely on {other}"
+            return best, f"unlikely on {_OTHER[best]}"
     names = ", ".join(quantities()[figure.quantity].title for figure in open_figures[:4])
     choice = answers.choice(
         "basis",
@@ -219,7 +225,7 @@ def _basis(
     )
     if choice is None:
         return None, ""
-    return ("dm" if choice == "dry" else "fresh"), "as answered"
+    return {"dry": "dm"}.get(choice, "fresh"), "as answered"
 
 
 def _understood(
@@ -233,20 +239,19 @@ def _understood(
     """The figures whose meaning is plain, or was answered; one for each quantity."""
     understood = []
     for quantity in dict.fromkeys(figure.quantity for figure in figures):
-        of_this = [figure for figure in figures if figure.quantity == quantity]
+        printed = [figure for figure in figures if figure.quantity == quantity]
         possible = [
-            (reading, figure) for figure in of_this for reading in readings(figure, basis, dm, feed)
+            (reading, figure) for figure in printed for reading in readings(figure, basis, dm, feed)
         ]
-        chosen, reason = _chosen(quantity, possible, of_this, feed, answers)
+        chosen, reason = _chosen(quantity, possible, printed, feed, answers)
         if chosen is None:
             continue
         figure = next(figure for reading, figure in possible if reading == chosen)
-        reasons = [reason] if reason else []
-        if has_two_bases(figure) and why:
+        reasons = [reason]
+        if has_two_bases(figure):
             reasons.append(why)
-        understood.append(
-            LabFigure(quantity, chosen.value, chosen.words, ", ".join(reasons), figure.line)
-        )
+        because = ", ".join(filter(None, reasons))
+        understood.append(LabFigure(quantity, chosen.value, chosen.words, because, figure.line))
     return understood
 
 
@@ -262,23 +267,26 @@ def _chosen(
     place = figures[0].line.place
     different = apart(reading for reading, _ in possible)
     if len(different) == 1 and answers.stated(title) is None:
-        unstated = not any(figure.scale for figure in figures) and quantity != "ph"
-        return different[0], "unit by its size" if unstated else ""
-    usual = [one for one in different if likely(quantity, one.value, feed)]
+        if quantity == "ph" or any(figure.scale for figure in figures):
+            return different[0], ""
+        return different[0], "unit by its size"
+    usual = [reading for reading in different if likely(quantity, reading.value, feed)]
     one_number = all(len(figure.numbers) == 1 for figure in figures) and len(figures) == 1
     if len(usual) == 1 and one_number and answers.stated(title) is None:
         return usual[0], "the other reading is unlikely by its size"
     unit = quantities()[quantity].unit
     decimals = quantities()[quantity].decimals
-    choices = [(f"{one.value:.{decimals}f}", f"{one.words}, {unit}") for one in different]
+    choices = [
+        (f"{reading.value:.{decimals}f}", f"{reading.words}, {unit}") for reading in different
+    ]
     written = figures[0].line.text
     asks = f'{title} in "{written[:100]}": which is it?'
     if not different:
         asks = f'{title} in "{written[:100]}" is impossible for {feed.name}: leave it out?'
     word = answers.choice(title, place, asks, [*choices, (NONE, "leave it out")])
-    for choice, one in zip(choices, different, strict=True):
+    for choice, reading in zip(choices, different, strict=True):
         if word is not None and plain(word) == plain(choice[0]):
-            return one, "as answered"
+            return reading, "as answered"
     return None, ""
 
 
@@ -293,9 +301,9 @@ def _dry_matter(
     """Whether the dry matter is an oven one or corrected, and the figures with one dry matter."""
     known = {figure.quantity: figure for figure in understood}
     if _OVEN in known and _DM in known and not agree(known[_OVEN].value, known[_DM].value):
-        kept = [figure for figure in understood if figure.quantity != _OVEN]
+        corrected = [figure for figure in understood if figure.quantity != _OVEN]
         remarks.append("The sheet has a dry matter by oven and another: the other is taken.")
-        return "corrected", kept
+        return "corrected", corrected
     if _OVEN in known:
         oven = known[_OVEN]
         renamed = LabFigure(_DM, oven.value, oven.reading, oven.why, oven.line)
@@ -305,10 +313,10 @@ def _dry_matter(
     if stated is not None:
         choices = [("corrected", "volatiles added back"), ("oven", ""), ("unknown", "")]
         basis = answers.choice("dry matter basis", "", "", choices)
-        return ("" if basis in (None, "unknown") else str(basis)), understood
-    words = {figure.dry_matter for figure in raw if figure.dry_matter}
-    if len(words) == 1:
-        return next(iter(words)), understood
+        return (basis or "").replace("unknown", ""), understood
+    kinds = {figure.dry_matter for figure in raw if figure.dry_matter}
+    if len(kinds) == 1:
+        return next(iter(kinds)), understood
     if paper.dry_matter and _DM in known:
         return paper.dry_matter, understood
     if _DM in known and is_silage(feed):

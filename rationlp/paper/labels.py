@@ -89,10 +89,10 @@ def _without_basis(text: str) -> str:
 
 
 def _dry_matter(around: str) -> str:
-    words = around.casefold()
-    if re.search(r"\boven|uncorrected", words):
+    plain_text = around.casefold()
+    if re.search(r"\boven|uncorrected", plain_text):
         return "oven"
-    if re.search(r"\bcorrected|\btoluene|\bvolatile|\btrue\b", words):
+    if re.search(r"\bcorrected|\btoluene|\bvolatile|\btrue\b", plain_text):
         return "corrected"
     return ""
 
@@ -125,15 +125,15 @@ def role_of(heading: str) -> str:
     """What a column of figures holds by its heading: `unit`, `aside` (typical values, ranges),
     `fresh`, `dm`, `value`, `label`, or `sample` where it is none of these.
     """
-    words = heading.casefold().strip()
+    title = heading.casefold().strip()
     for role, pattern in _ROLES:
-        if re.search(pattern, words):
+        if re.search(pattern, title):
             return role
     if re.fullmatch(r"(?:(?:in|on)\s+(?:the\s+)?)?(?:dry(?:\s*(?:matter|basis|weight))?|d\.?m\.?"
-                    r"(?:\s*basis)?)(?:\s*basis)?", words):  # fmt: skip
+                    r"(?:\s*basis)?)(?:\s*basis)?", title):  # fmt: skip
         return "dm"
-    basis = basis_in(f"{words} ") or basis_in(f"on {words}")
-    if basis or re.fullmatch(r"fresh", words):
+    basis = basis_in(f"{title} ") or basis_in(f"on {title}")
+    if basis or re.fullmatch(r"fresh", title):
         return basis or "fresh"
     return "sample"
 
@@ -187,27 +187,25 @@ def note_of(cells: tuple[str, ...]) -> Note | None:
     """What a line says about the sample, where it says something: `Sample: First cut`."""
     if not cells:
         return None
-    for about, pattern in _NOTE:
+    for kind, pattern in _NOTE:
         match = pattern.fullmatch(cells[0])
         if match is None:
             continue
-        rest = match["rest"].strip()
-        if rest and not match["mark"].strip() and about == "sample":
+        text_after = match["rest"].strip()
+        if text_after and not match["mark"].strip() and kind == "sample":
             continue  # `Clamp silage was good` is a sentence
-        text = rest or (cells[1].strip(" :") if len(cells) > 1 else "")
-        if text:
-            return Note(about, text)
+        for text in (text_after, *(cell.strip(" :") for cell in cells[1:2])):
+            if text:
+                return Note(kind, text)
     return None
 
 
 def note_head(heading: str) -> str:
-    """What a column of a table with a row a sample is about: `sample`, `sampled`, `reference`,
-    `ignored`, or empty.
-    """
+    """What a column of samples holds: `sample`, `sampled`, `reference`, `ignored`, or ""."""
     if heading.strip().casefold() == "name":
         return "sample"
-    for about, pattern in _NOTE:
+    for kind, pattern in _NOTE:
         match = pattern.fullmatch(heading)
         if match is not None and not match["rest"].strip():
-            return about
+            return kind
     return ""

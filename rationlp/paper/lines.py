@@ -14,7 +14,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from rationlp.csvfile import MOST_BYTES, read_text
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.records import dataclass
 
 MOST_LINES = 3000
@@ -47,15 +47,8 @@ class Line:
         return "  ".join(cell.text for cell in self.cells)
 
 
-def refused(code: str, where: str, found: str, remedy: str) -> InputError:
-    """A single finding about a paper, as an error."""
-    return InputError([Finding(code, where, found, remedy)])
-
-
 def read_lines(path: Path) -> tuple[Line, ...]:
-    """The lines of a file. Raises InputError for one that cannot be read, is too large, or holds
-    nothing.
-    """
+    """The lines of a file. Raises InputError for one unreadable, too large, or empty."""
     start = _first_bytes(path)
     if start.startswith(_PICTURES):
         remedy = "give the file that the laboratory or merchant sends, or type the figures"
@@ -78,8 +71,8 @@ def _first_bytes(path: Path) -> bytes:
         with path.open("rb") as handle:
             return handle.read(1024)
     except OSError as trouble:
-        found = f"the file cannot be read: {trouble.strerror or 'the system refused'}"
-        raise refused("IN202", path.name, found, "check its permissions") from trouble
+        fault = f"the file cannot be read: {trouble.strerror or 'the system refused'}"
+        raise refused("IN202", path.name, fault, "check its permissions") from trouble
 
 
 def pasted_lines(text: str, name: str = "pasted text") -> tuple[Line, ...]:
@@ -112,21 +105,29 @@ def text_lines(text: str, name: str, commas: bool) -> list[Line]:
     """The lines of a text, cut into cells at the mark that it uses between them: tabs, semicolons,
     bars, commas (only where `commas`), else two blanks or more.
     """
-    kept = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
-    mark = _mark([line for _, line in kept], commas)
+    filled = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
+    mark = _mark([line for _, line in filled], commas)
     lines = []
-    for number, line in kept:
-        cells = _spaced(line) if mark is None else _marked(line, mark)
+    for number, line in filled:
+        cells = _cells(line, mark)
         if cells:
             lines.append(Line(f"{name} line {number}", number, cells))
     return lines
+
+
+def _cells(line: str, mark: str | None) -> tuple[Cell, ...]:
+    if mark is None:
+        return _spaced(line)
+    return _marked(line, mark)
 
 
 def _mark(lines: list[str], commas: bool) -> str | None:
     for mark in ("\t", ";", "|"):
         if 2 * sum(mark in line for line in lines) >= len(lines):
             return mark
-    return "," if commas else None
+    if commas:
+        return ","
+    return None
 
 
 def _spaced(line: str) -> tuple[Cell, ...]:

@@ -78,9 +78,7 @@ class Unit:
 
 @dataclass(frozen=True)
 class Number:
-    """A number: its readings (one, or two where its comma or point may stand for thousands), its
-    text, and its place.
-    """
+    """A number: one reading, or two where its comma may be either; its text and place."""
 
     readings: tuple[float, ...]
     text: str
@@ -116,7 +114,9 @@ def basis_in(text: str) -> str:
     match = BASIS_WORDS.search(text)
     if match is None:
         return ""
-    return "fresh" if match["fresh"] else "dm"
+    if match["fresh"]:
+        return "fresh"
+    return "dm"
 
 
 def blanked(text: str, spans: Iterable[tuple[int, int]]) -> str:
@@ -152,8 +152,8 @@ def readings_of(digits: str, comma: bool | None) -> tuple[float, ...]:
         last = max(digits.rfind(","), digits.rfind("."))
         whole = digits[:last].replace(",", "").replace(".", "")
         return (float(f"{whole}.{digits[last + 1 :]}"),)
-    mark = "," if "," in digits else "."
-    if mark not in digits:
+    mark = next((mark for mark in ",." if mark in digits), "")
+    if not mark:
         return (float(digits),)
     if digits.count(mark) > 1:
         return (float(digits.replace(mark, "")),)
@@ -161,8 +161,10 @@ def readings_of(digits: str, comma: bool | None) -> tuple[float, ...]:
     if not _GROUPED.fullmatch(digits) or digits.startswith("0"):
         return (decimal,)
     if comma is None:
-        return (decimal, whole_number) if mark == "." else (whole_number, decimal)
-    return (decimal,) if comma == (mark == ",") else (whole_number,)
+        return {".": (decimal, whole_number), ",": (whole_number, decimal)}[mark]
+    if comma == (mark == ","):
+        return (decimal,)
+    return (whole_number,)
 
 
 def decimal_comma(texts: Iterable[str]) -> bool | None:
@@ -197,7 +199,7 @@ DATE = re.compile(
 
 def dates_in(text: str) -> list[tuple[date | None, str]]:
     """Every date of a text, the day first, with its text; None where there is no such day."""
-    found: list[tuple[date | None, str]] = []
+    dates: list[tuple[date | None, str]] = []
     for match in DATE.finditer(text):
         if match["mon"]:
             parts = (match["y3"], str(_MONTHS.index(match["mon"].lower()) + 1), match["d3"])
@@ -206,8 +208,10 @@ def dates_in(text: str) -> list[tuple[date | None, str]]:
                 match["y"] or match["y2"], match["m"] or match["m2"], match["d"] or match["d2"],
             )  # fmt: skip
         year, month, day = (int(part) for part in parts)
+        if year < 100:
+            year += 2000
         try:
-            found.append((date(year + 2000 if year < 100 else year, month, day), match[0]))
+            dates.append((date(year, month, day), match[0]))
         except ValueError:
-            found.append((None, match[0]))
-    return found
+            dates.append((None, match[0]))
+    return dates

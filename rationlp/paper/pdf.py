@@ -11,7 +11,8 @@ from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from rationlp.paper.lines import Line, refused, text_lines
+from rationlp.errors import refused
+from rationlp.paper.lines import Line, text_lines
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -28,9 +29,7 @@ _DAMAGED = (
 
 
 def pdf_lines(path: Path) -> list[Line]:
-    """The lines of all pages. Raises InputError (PA103 too large, PA104 a scan, PA105 locked, PA106
-    damaged).
-    """
+    """The lines of all pages. Raises InputError (PA103 to PA106) where it cannot be read."""
     from pypdf.errors import PyPdfError
 
     # The library tells of every fault that it gets over; what matters is told here.
@@ -67,11 +66,14 @@ def _lines(path: Path) -> list[Line]:
         text = page.extract_text(extraction_mode="layout")
         of_page = text_lines(text, name, False)
         lines += of_page
-        pictures += len(page.images) if not of_page else 0
+        if not of_page:
+            pictures += len(page.images)
     if not lines:
-        found = "a scan: pictures of pages without text" if pictures else "a PDF without any text"
+        trouble = "a PDF without any text"
+        if pictures:
+            trouble = "a scan: pictures of pages without text"
         remedy = "ask for the sheet as a PDF that is not scanned, or type its figures as text"
-        raise refused("PA104", path.name, found, remedy)
+        raise refused("PA104", path.name, trouble, remedy)
     return lines
 
 

@@ -90,7 +90,9 @@ def column_role(heading: str) -> str:
         r"^min|^qty|^quantity|bag size|weight", heading, re.I
     ):
         return "price"
-    return "size" if _SIZE.search(heading) else ""
+    if _SIZE.search(heading):
+        return "size"
+    return ""
 
 
 def currencies_in(text: str) -> set[str]:
@@ -109,11 +111,16 @@ def with_tax(text: str) -> bool:
     return _VAT.search(text) is not None
 
 
+def _weight(pattern: re.Pattern[str], text: str) -> float | None:
+    match = pattern.search(text)
+    if match is None:
+        return None
+    return float(match[1].replace(",", "."))
+
+
 def weights(text: str) -> tuple[float | None, float | None]:
     """The weight of a bag [kg] and of a load [t] that a line states."""
-    kg, tonnes = _KG.search(text), _T.search(text)
-    bag = None if kg is None else float(kg[1].replace(",", "."))
-    load = None if tonnes is None else float(tonnes[1].replace(",", "."))
+    bag, load = _weight(_KG, text), _weight(_T, text)
     if load is not None and bag is None and _BAG.search(text):
         bag, load = 1000.0 * load, None
     if bag is not None and bag > MOST_BAG_KG:
@@ -130,8 +137,8 @@ def priced(line: Line, heads: Sequence[Cell | None], comma: bool | None, money: 
     amounts: list[Amount] = []
     name_cells: list[str] = []
     for cell, head in zip(line.cells, heads, strict=True):
-        heading = "" if head is None else head.text
-        role = column_role(heading) if heading else ""
+        heading = _text_of(head)
+        role = column_role(heading)
         of_cell = _amounts(cell.text, heading, role, comma, money)
         if role != "product" and role != "size":
             amounts += of_cell
@@ -145,14 +152,24 @@ def priced(line: Line, heads: Sequence[Cell | None], comma: bool | None, money: 
     return Priced(" ".join(name.split()).strip(" .,:-–£€$@"), tuple(amounts), bag, load, line)
 
 
+def _text_of(head: Cell | None) -> str:
+    if head is None:
+        return ""
+    return head.text
+
+
 def _in_columns(line: Line, heads: Sequence[Cell | None]) -> str:
     """The text of a line, a number under a heading such as `Bag kg` followed by its unit."""
     texts = []
     for cell, head in zip(line.cells, heads, strict=True):
-        text, heading = cell.text, "" if head is None else head.text
+        text, heading = cell.text, _text_of(head)
         if re.fullmatch(r"\d+(?:[.,]\d+)?", text) and column_role(heading) == "size":
-            unit = "kg" if re.search(r"kg", heading, re.I) else "t"
-            text = f"{text} {unit}" + (" load" if "load" in heading.casefold() else "")
+            unit = "t"
+            if "kg" in heading.casefold():
+                unit = "kg"
+            text = f"{text} {unit}"
+            if "load" in heading.casefold():
+                text += " load"
         texts.append(text)
     return "  ".join(texts)
 

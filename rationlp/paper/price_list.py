@@ -40,6 +40,7 @@ _LOWEST, _HIGHEST = 15.0, 3000.0
 a tonne]; common practice, no source.
 """
 _PER = {"t": "a tonne", "bag": "a bag", "load": "a load", "kg": "a kg"}
+_TONNES = {"t": 1.0, "kg": 0.001}
 
 
 @dataclass(frozen=True)
@@ -95,9 +96,9 @@ class _Reader:
             row = self._line(line)
             if row is None:
                 continue
-            other = rows.get(row.feed)
-            if other is not None and abs(other.per_tonne - row.per_tonne) > 0.005:
-                row = self._one_of(other, row)
+            earlier = rows.get(row.feed)
+            if earlier is not None and abs(earlier.per_tonne - row.per_tonne) > 0.005:
+                row = self._one_of(earlier, row)
             if row is not None:
                 rows[row.feed] = row
         if rows and not BROUGHT.search(self.text) and not FETCHED.search(self.text):
@@ -111,9 +112,9 @@ class _Reader:
     def _currency(self) -> None:
         for sign in sorted(currencies_in(self.text)):
             if self.farm.currency not in SIGNS.get(sign, (sign,)):
-                found = f"prices in {sign}, and the farm counts in {self.farm.currency}"
+                trouble = f"prices in {sign}, and the farm counts in {self.farm.currency}"
                 remedy = "give a list in the farm's currency"
-                self.answers.wrong.append(Finding("PA120", self.lines[0].place, found, remedy))
+                self.answers.wrong.append(Finding("PA120", self.lines[0].place, trouble, remedy))
 
     def _line(self, line: Line) -> PriceRow | None:
         if self._is_heading(line):
@@ -131,7 +132,9 @@ class _Reader:
             return None
         name, new, of = feed
         amount = self._amount(entry)
-        return None if amount is None else self._row(entry, amount, name, new, of)
+        if amount is None:
+            return None
+        return self._row(entry, amount, name, new, of)
 
     def _is_heading(self, line: Line) -> bool:
         roles = [column_role(cell.text) for cell in line.cells]
@@ -148,7 +151,9 @@ class _Reader:
         if len(line.cells) == len(self.heads):
             return self.heads[number]
         column = nearest_column(line.cells[number], self.heads)
-        return None if column is None else self.heads[column]
+        if column is None:
+            return None
+        return self.heads[column]
 
     def _context(self, line: Line) -> None:
         """A line without a price: what the prices after it are for."""
@@ -157,9 +162,7 @@ class _Reader:
         self.bag, self.load = bag or self.bag, load or self.load
 
     def _feed(self, entry: Priced) -> tuple[str, bool, Feed] | None:
-        """The bought feed that a name means, or the feed of the tables; None where it has to be
-        asked, or is left out.
-        """
+        """The feed that a name means; None where it has to be asked, or is left out."""
         bought = [offer for offer in self.farm.offers if offer.bought]
         stated = self.answers.stated(entry.name)
         fits = _own(bought, entry.name)
@@ -184,13 +187,15 @@ class _Reader:
         word = self.answers.choice(entry.name, place, asks, [*choices, (NONE, "leave it out")])
         if word is None or word == NONE:
             return None
-        own = next((offer for offer in bought if offer.id == word), None)
-        return self._of_key(word, bought) if own is None else (own.id, False, own.feed)
+        bought_feed = next((offer for offer in bought if offer.id == word), None)
+        if bought_feed is None:
+            return self._of_key(word, bought)
+        return bought_feed.id, False, bought_feed.feed
 
     def _of_key(self, key: str, bought: list[Offer]) -> tuple[str, bool, Feed]:
-        own = [offer for offer in bought if offer.feed.key == key]
-        if len(own) == 1:
-            return own[0].id, False, own[0].feed
+        same_feed = [offer for offer in bought if offer.feed.key == key]
+        if len(same_feed) == 1:
+            return same_feed[0].id, False, same_feed[0].feed
         return key, True, self.farm.feeds[key]
 
     def _amount(self, entry: Priced) -> Amount | None:
@@ -202,14 +207,16 @@ class _Reader:
             return brought[0]
         heads = [amount.head for amount in entry.amounts]
         named = all(heads) and len(set(heads)) == len(heads)
-        words = heads if named else [amount.number.text for amount in entry.amounts]
-        key = "price column" if named else f"{entry.name} price"
+        titles, key = heads, "price column"
+        if not named:
+            titles = [amount.number.text for amount in entry.amounts]
+            key = f"{entry.name} price"
         choices = [
-            (word, amount.number.text) for word, amount in zip(words, entry.amounts, strict=True)
+            (word, amount.number.text) for word, amount in zip(titles, entry.amounts, strict=True)
         ]
         asks = f'Several prices in "{entry.line.text[:80]}": which counts?'
         chosen = self.answers.choice(key, entry.line.place, asks, choices)
-        for word, amount in zip(words, entry.amounts, strict=True):
+        for word, amount in zip(titles, entry.amounts, strict=True):
             if chosen == word:
                 return amount
         return None
@@ -226,14 +233,16 @@ class _Reader:
             possible, why = self._answered(entry, possible), "as answered"
         if not possible:
             return None
-        per_tonne, words = possible[0]
+        per_tonne, origin = possible[0]
         fetched = self._haulage(entry, amount)
         if fetched is None:
             return None
         if fetched:
-            words += f", and {fetched:g} for haulage"
-        load = entry.load_t if per == "load" else None
-        return PriceRow(name, per_tonne + fetched, load, words, why, new, entry.line)
+            origin += f", and {fetched:g} for haulage"
+        load = None
+        if per == "load":
+            load = entry.load_t
+        return PriceRow(name, per_tonne + fetched, load, origin, why, new, entry.line)
 
     def _answered(
         self, entry: Priced, possible: list[tuple[float, str]]
@@ -243,14 +252,14 @@ class _Reader:
             if entry.line.place not in {question.place for question in self.answers.open}:
                 self.aside.append(entry.line)
             return []
-        choices = [(f"{value:.2f}", words) for value, words in possible]
+        choices = [(f"{value:.2f}", origin) for value, origin in possible]
         asks = f'The price in "{entry.line.text[:80]}": what is it a tonne?'
         if len(possible) == 1:
             asks = f'The price in "{entry.line.text[:80]}" is far from usual: is it right?'
         word = self.answers.choice(
             f"{entry.name} per tonne", entry.line.place, asks, [*choices, (NONE, "leave it out")]
         )
-        return [one for one in possible if word == f"{one[0]:.2f}"]
+        return [reading for reading in possible if word == f"{reading[0]:.2f}"]
 
     def _readings(
         self, entry: Priced, amount: Amount, per: str, feed: Feed
@@ -259,23 +268,28 @@ class _Reader:
         this kind costs are left out where more than one is possible.
         """
         possible: list[tuple[float, str]] = []
-        for sort in (per,) if per else ("t", "bag", "load"):
+        sorts = ["t", "bag", "load"]
+        if per:
+            sorts = [per]
+        for sort in sorts:
             weight = self._weight(entry, sort, bool(per))
             if weight is None:
                 continue
             for number in amount.number.readings:
-                words = f"{number:g} {_PER[sort]}"
-                if sort in ("bag", "load"):
-                    words += f" of {1000.0 * weight:g} kg" if sort == "bag" else f" of {weight:g} t"
-                possible.append((number / weight, words))
+                origin = f"{number:g} {_PER[sort]}"
+                if sort == "bag":
+                    origin += f" of {1000.0 * weight:g} kg"
+                if sort == "load":
+                    origin += f" of {weight:g} t"
+                possible.append((number / weight, origin))
         if len(possible) < 2 and per:
             return possible
-        return [one for one in possible if self._usual(one[0], feed)]
+        return [reading for reading in possible if self._usual(reading[0], feed)]
 
     def _weight(self, entry: Priced, sort: str, stated: bool) -> float | None:
         """Tonnes that a price is for; None where that is not known."""
-        if sort in ("t", "kg"):
-            return 1.0 if sort == "t" else 0.001
+        if sort in _TONNES:
+            return _TONNES[sort]
         place = entry.line.place
         if sort == "bag":
             kg = entry.bag_kg or self.bag
@@ -283,7 +297,9 @@ class _Reader:
                 kg = self.answers.number(
                     "bag kg", place, "How many kg are in a bag or bale?", 1, 1500
                 )
-            return None if kg is None else kg / 1000.0
+            if kg is None:
+                return None
+            return kg / 1000.0
         tonnes = entry.load_t or self.load
         if tonnes is None and stated:
             tonnes = self.answers.number("load t", place, "How many tonnes are a load?", 0.5, 60)
@@ -299,9 +315,9 @@ class _Reader:
 
     def _haulage(self, entry: Priced, amount: Amount) -> float | None:
         """What bringing a tonne costs where the price is for feed that is fetched."""
-        own = f"{amount.head}  {entry.line.text}"
-        fetched = FETCHED.search(own)
-        if not fetched and not BROUGHT.search(own) and not BROUGHT.search(self.text):
+        entry_text = f"{amount.head}  {entry.line.text}"
+        fetched = FETCHED.search(entry_text)
+        if not fetched and not BROUGHT.search(entry_text) and not BROUGHT.search(self.text):
             fetched = FETCHED.search(self.text)
         if not fetched or BROUGHT.search(amount.head):
             return 0.0
@@ -313,14 +329,14 @@ class _Reader:
         both = [(f"{row.per_tonne:.2f}", row.line.text[:60]) for row in (first, second)]
         asks = f"{first.feed} has two prices on the list: which counts?"
         word = self.answers.choice(f"{first.feed} price", second.line.place, asks, both)
-        return second if word == both[1][0] else first
+        if word == both[1][0]:
+            return second
+        return first
 
 
 @lru_cache(maxsize=1)
 def _words() -> tuple[frozenset[str], frozenset[str]]:
-    """Words of packing and carriage, and with them all words beside a feed's name that do not make
-    it another feed.
-    """
+    """Words of packing, and those and all others that make no other feed of a name."""
     rows = packaged_rows("price-words.csv")
     packing = frozenset(row["word"] for row in rows if row["of"] == "packing")
     return packing, frozenset(row["word"] for row in rows)
@@ -333,20 +349,22 @@ def _level(farm: Farm) -> float | None:
         share = usual_share(offer.feed)
         if offer.bought and offer.price_per_t_fresh > 0.0 and share:
             prices.append(offer.price_per_t_fresh * 1000.0 / offer.feed.dm_g_per_kg / share)
-    return median(prices) if prices else None
+    if not prices:
+        return None
+    return median(prices)
 
 
 def _core(name: str) -> str:
     """A name without what only describes: numbers of per cent, bulk, delivered, in brackets …"""
-    words = re.sub(r"\(.*?\)|\d+(?:[.,]\d+)?\s*(?:kgs?|t|tonnes?|%)(?!\w)", " ", name)
+    without_pack = re.sub(r"\(.*?\)|\d+(?:[.,]\d+)?\s*(?:kgs?|t|tonnes?|%)(?!\w)", " ", name)
     packing, _ = _words()
-    kept = [word for word in plain(words).split() if not stems(word) <= packing]
-    return " ".join(kept) or name
+    core = [word for word in plain(without_pack).split() if not stems(word) <= packing]
+    return " ".join(core) or name
 
 
 def _own(bought: list[Offer], name: str) -> list[Offer]:
     """The bought feeds that a name means: the same words, but for those that only describe."""
-    words = stems(name)
+    stems_of_name = stems(name)
     exact = [
         offer for offer in bought if plain(_core(name)) in (plain(offer.id), plain(offer.name))
     ]
@@ -356,11 +374,19 @@ def _own(bought: list[Offer], name: str) -> list[Offer]:
     _, describing = _words()
     fits = []
     for offer in bought:
-        for own in (stems(offer.id), stems(offer.name)):
-            spare = {word for word in words - own if not word.isdigit()}
-            if own & core and own - describing <= words and spare <= describing:
+        for offer_stems in (stems(offer.id), stems(offer.name)):
+            spare = {word for word in stems_of_name - offer_stems if not word.isdigit()}
+            if (
+                offer_stems & core
+                and offer_stems - describing <= stems_of_name
+                and spare <= describing
+            ):
                 fits.append(offer)
                 break
-    if len(fits) == 1 and fits[0].feed.kind in NEVER_UNASKED and not stems(fits[0].name) <= words:
+    if (
+        len(fits) == 1
+        and fits[0].feed.kind in NEVER_UNASKED
+        and not stems(fits[0].name) <= stems_of_name
+    ):
         return []
     return fits

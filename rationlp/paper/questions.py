@@ -26,8 +26,10 @@ class Question:
 
     def finding(self) -> Finding:
         """The question as an error, for whoever cannot be asked."""
-        readings = "; ".join(f"{word} ({means})" if means else word for word, means in self.choices)
-        first = self.choices[0][0] if self.choices else "NUMBER"
+        readings = "; ".join(
+            f"{word} ({means})".removesuffix(" ()") for word, means in self.choices
+        )
+        first = next((word for word, _ in self.choices), "NUMBER")
         remedy = f'answer ahead with --answer "{self.key}={first}"'
         if len(self.choices) > 1:
             remedy += f", or ={self.choices[1][0]}"
@@ -79,5 +81,5 @@ class Answers:
         return None
 
     def _ask(self, question: Question) -> None:
-        if question.key not in [other.key for other in self.open]:
+        if question.key not in [question_open.key for question_open in self.open]:
             self.open.append(question)

@@ -47,9 +47,7 @@ class Reading:
 
 
 def has_two_bases(figure: RawFigure) -> bool:
-    """Whether a figure may be counted on fresh weight or on dry matter, and its line does not say
-    which.
-    """
+    """Whether a figure may be on fresh weight or dry matter, and its line does not say."""
     return figure.quantity not in _ONE_BASIS and figure.basis not in ("dm", "fresh")
 
 
@@ -61,7 +59,9 @@ def family(quantity: str) -> str:
         return "mj"
     if "percent" in quantity:
         return "percent"
-    return "mg" if "_mg_" in quantity else "g"
+    if "_mg_" in quantity:
+        return "mg"
+    return "g"
 
 
 def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> list[Reading]:
@@ -70,14 +70,18 @@ def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> lis
     """
     of = family(figure.quantity)
     factors = _FACTORS[of]
-    scales: Iterable[str] = ("percent",) if figure.quantity in _OF_N else _UNSTATED[of]
+    scales: Iterable[str] = _UNSTATED[of]
+    if figure.quantity in _OF_N:
+        scales = ("percent",)
     if figure.scale in factors:
         scales = (figure.scale,)
     elif figure.scale and of not in ("none", "mj"):
         return []
     if figure.quantity in _OF_N and figure.basis in ("dm", "fresh"):
         return []
-    counted = figure.basis if figure.basis in ("dm", "fresh") else basis
+    counted = basis
+    if figure.basis in ("dm", "fresh"):
+        counted = figure.basis
     if figure.quantity in _ONE_BASIS:
         counted = ""
     possible: list[Reading] = []
@@ -90,8 +94,8 @@ def readings(figure: RawFigure, basis: str, dm: float | None, feed: Feed) -> lis
                         continue
                     value = value * 1000.0 / dm
                 if not number.below and possible_value(figure.quantity, value, feed):
-                    words = _said(figure.quantity, plain_value, scale, counted)
-                    possible.append(Reading(value, words, scale, counted))
+                    origin = _said(figure.quantity, plain_value, scale, counted)
+                    possible.append(Reading(value, origin, scale, counted))
     return possible
 
 
@@ -128,7 +132,7 @@ def apart(possible: Iterable[Reading]) -> list[Reading]:
     """Readings that differ by more than rounding; of those that agree, the one on dry matter."""
     different: list[Reading] = []
     for reading in sorted(possible, key=lambda reading: reading.basis == "fresh"):
-        if all(not agree(reading.value, other.value) for other in different):
+        if all(not agree(reading.value, chosen.value) for chosen in different):
             different.append(reading)
     return different
 

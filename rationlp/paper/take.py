@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from rationlp.csvfile import read_rows
-from rationlp.errors import Finding, InputError
+from rationlp.errors import InputError, refused
 from rationlp.farm.farm import Farm
 from rationlp.paper.lab_lines import lab_paper
 from rationlp.paper.lab_sheet import LabRow, LabSheet, lab_sheet
-from rationlp.paper.lines import Line, refused
+from rationlp.paper.lines import Line
 from rationlp.paper.price_lines import currencies_in, per_in
 from rationlp.paper.price_list import PriceList, PriceRow, price_list
 from rationlp.paper.questions import Answers, Question
@@ -24,7 +24,7 @@ LEAST_FIGURES = 2
 
 
 @dataclass(frozen=True)
-class Taken:
+class UnderstoodPaper:
     """A paper as far as it is understood. kind: `lab` or `prices`; questions: what is open."""
 
     kind: str
@@ -38,10 +38,12 @@ class Taken:
     @property
     def file(self) -> str:
         """The file beside farm.toml that its rows belong in."""
-        return LAB if self.kind == "lab" else PRICES
+        if self.kind == "lab":
+            return LAB
+        return PRICES
 
 
-def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> Taken:
+def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> UnderstoodPaper:
     """What a paper says for a farm. stated: answers by key. Raises InputError for a farm that
     cannot be read, a paper of no known kind (PA101), and answers that are none (PA113).
     """
@@ -61,7 +63,7 @@ def take(lines: Sequence[Line], place: Path, stated: Mapping[str, str]) -> Taken
     rows = (*sheet.rows, *prices.rows)
     if not rows and not answers.open:
         raise refused("PA101", lines[0].place, "no figure that could be taken", _REMEDY)
-    return Taken(
+    return UnderstoodPaper(
         kind, sheet.rows, prices.rows, (*sheet.aside, *prices.aside),
         (*sheet.remarks, *prices.remarks), tuple(answers.open), instead,
     )  # fmt: skip
@@ -93,7 +95,9 @@ def _kind(lines: Sequence[Line], answers: Answers) -> str:
         asks = "Is it a lab sheet or a price list?"
         choices = [("lab", "a lab sheet"), ("prices", "a price list")]
         return answers.choice("as", lines[0].place, asks, choices) or ""
-    return "lab" if analysed else "prices"
+    if analysed:
+        return "lab"
+    return "prices"
 
 
 def _instead(sheet: LabSheet, place: Path, lines: Sequence[Line], answers: Answers) -> bool:
@@ -114,14 +118,14 @@ def _instead(sheet: LabSheet, place: Path, lines: Sequence[Line], answers: Answe
     return answers.choice("rows", lines[0].place, asks, choices) == "instead"
 
 
-def new_file(taken: Taken, place: Path) -> tuple[str, Farm]:
+def new_file(taken: UnderstoodPaper, place: Path) -> tuple[str, Farm]:
     """The text of the file with the rows in it, and the farm as it would be read with it. Raises
     InputError where the farm could not be read, and for a workbook (PA130).
     """
     if is_workbook(place):
-        found = "a workbook, which is never written over"
+        trouble = "a workbook, which is never written over"
         remedy = f"type the rows into it, or make a farm folder with {taken.file} beside farm.toml"
-        raise InputError([Finding("PA130", str(place), found, remedy)])
+        raise refused("PA130", str(place), trouble, remedy)
     if taken.kind == "lab":
         text = lab_text(place, taken.lab_rows, taken.instead)
     else:

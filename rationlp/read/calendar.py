@@ -9,8 +9,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from rationlp.errors import Faults
-from rationlp.farm.animals import CLASSES, Facts
+from rationlp.farm.animals import CLASSES, GESTATION_OF_COWS, Facts
 from rationlp.farm.group import Calendar, Change
+from rationlp.farm.lactation import MILKERS
 from rationlp.farm.traits import traits
 from rationlp.farm.values import as_number
 from rationlp.read.after_calving import HerdMilk, in_words, usual_after
@@ -23,8 +24,12 @@ IN_MILK = "week_of_lactation"
 GESTATION_OF_EWES = (138, 156)
 """Days from the first day of tupping to the first day of lambing; common practice, no source (c).
 """
-
 QUARTERS = 4
+WEANING_WEEKS = 14.0
+"""Weeks from the middle of lambing to weaning where the farm does not say: 12 to 16 weeks are
+usual, 8 to 10 in flocks that lamb before Christmas; common practice, no source (c).
+"""
+_EWE_IN_MILK = "ewe_milking"
 
 
 @dataclass(frozen=True)
@@ -72,7 +77,7 @@ def read_calendar(
     birth = _birth(table, facts, here)
     first_birth = birth or _birth_by_days(table, facts, winter)
     usual = _usual(table, first_birth, winter, herd, here)
-    after_class, after = _after(table, birth, usual, here)
+    after_class, after = _after(table, first_birth, usual, here)
     if winter is None:
         # The winter itself is at fault and told of: any day will do for judging the other facts.
         if birth is not None:
@@ -91,6 +96,7 @@ def read_calendar(
         _check_dates(table, birth.first, winter, after_class, here)
         to_first = (birth.first - winter.start).days + quarter_days(table.spread_weeks)[0]
         facts[BIRTHS[birth.kind]] = max(0.0, to_first)
+    weaning = _weaning(table, first_birth, winter, here)
     calendar = Calendar(
         start=winter.start,
         first_birth=None if first_birth is None else first_birth.first,
@@ -99,7 +105,9 @@ def read_calendar(
         after=after,
         changes=changes,
         pens=table.pens,
+        weaning=weaning,
     )
+    _tell_of_next_calving(table, winter, here)
     return DatedFacts(calendar, facts)
 
 
@@ -124,12 +132,56 @@ def _with_spread(table: GroupTable, here: Faults) -> GroupTable:
 def _birth_by_days(
     table: GroupTable, facts: Mapping[str, object], winter: Winter | None
 ) -> Birth | None:
-    """A calving within the winter that follows from days_to_calving: nobody is held at 0 days."""
-    days = as_number(facts.get(BIRTHS["calving"]))
-    if days is None or winter is None or table.steady or not 0.0 <= days <= 300.0:
+    """A calving or lambing within the winter that follows from the days to it: nobody is held at 0
+    days.
+    """
+    for kind, key in BIRTHS.items():
+        days = as_number(facts.get(key))
+        if days is None or winter is None or table.steady or not 0.0 <= days <= 300.0:
+            continue
+        first = winter.start + timedelta(days=round(days))
+        if first < winter.turnout:
+            return Birth(kind, first)
+    return None
+
+
+def _weaning(table: GroupTable, birth: Birth | None, winter: Winter, here: Faults) -> date | None:
+    """The day on which lambs are weaned: the farm's own, else the usual weeks after lambing where
+    that falls within the winter, with a notice of it.
+    """
+    weeks = as_number((table.model_extra or {}).get(IN_MILK))
+    lambed = None
+    if birth is not None and birth.kind == "lambing":
+        lambed = birth.first + timedelta(days=3.5 * table.spread_weeks)
+    elif table.animal_class == _EWE_IN_MILK and weeks is not None:
+        lambed = winter.start - timedelta(days=7.0 * weeks)
+    if table.weaning is not None:
+        if lambed is None or table.weaning <= lambed:
+            found = f"weaning on {table.weaning} of a group that has no lambs by then"
+            remedy = "weaning belongs to ewes, after the middle of lambing: leave it out"
+            here.at("weaning").add("IN136", found, remedy)
+        return table.weaning
+    if lambed is None:
         return None
-    first = winter.start + timedelta(days=round(days))
-    return Birth("calving", first) if first < winter.turnout else None
+    weaned = lambed + timedelta(weeks=WEANING_WEEKS)
+    if not winter.start < weaned < winter.turnout:
+        return None
+    found = f"lambs taken to be weaned on {weaned}, {WEANING_WEEKS:g} weeks after lambing"
+    remedy = "give weaning, the day; the ewes are dry from then on, lambs need a group of their own"
+    here.tell("WA236", found, remedy)
+    return weaned
+
+
+def _tell_of_next_calving(table: GroupTable, winter: Winter, here: Faults) -> None:
+    """A notice where dairy cows in milk calve again within the winter by their days pregnant."""
+    pregnant = as_number((table.model_extra or {}).get("days_pregnant"))
+    if table.animal_class not in MILKERS or not pregnant:
+        return
+    calving = winter.start + timedelta(days=GESTATION_OF_COWS - pregnant)
+    if winter.start < calving < winter.turnout:
+        found = f"calves again about {calving}, by days_pregnant: milk is taken to rise to the peak"
+        remedy = "if not, give them as dairy_cow_dry with calving and [groups.after]"
+        here.tell("WA237", f"{found} of this lactation", remedy)
 
 
 def _usual(

@@ -15,6 +15,7 @@ from pathlib import Path
 from rationlp.csvfile import CsvRow, CsvTable, check_columns, parse_number, read_rows
 from rationlp.errors import Faults, InputError
 from rationlp.farm.farm import Farm
+from rationlp.named import plain, stems
 from rationlp.read.folder import beside
 from rationlp.records import dataclass
 
@@ -134,10 +135,12 @@ def _line(
         at("what").unknown("IN793", f'"{what}" is nothing that is logged', what, ENTRIES, other)
         return None
     known = _known(farm, what)
-    if of not in known:
-        other = f"ids: {', '.join(known) or 'none'}"
+    named = [of] if of in known else _ids_named(of, known)
+    if len(named) != 1:
+        other = f"ids: {', '.join(named or known) or 'none'}"
         at("of").unknown("IN794", f'no {entry.about} "{of}" for {what}', of, known, other)
         return None
+    of = named[0]
     units = _units(farm, what, of)
     unit = cells["unit"] or units[0]
     if unit not in units:
@@ -170,15 +173,24 @@ def _day(text: str, farm: Farm, here: Faults) -> date | None:
     return day
 
 
-def _known(farm: Farm, what: str) -> list[str]:
-    """Ids that a line of a kind may be of."""
+def _known(farm: Farm, what: str) -> dict[str, str]:
+    """What a line of a kind may be of, name by id."""
     if what == "face":
-        return [store.id for store in farm.stores if store.kind in ("clamp", "bag")]
+        return {store.id: store.name for store in farm.stores if store.kind in ("clamp", "bag")}
     if what == "left":
-        return [store.id for store in farm.stores]
+        return {store.id: store.name for store in farm.stores}
     if what == "head":
-        return [group.id for group in farm.groups]
-    return [offer.id for offer in farm.offers if offer.bought or what == "dry_matter"]
+        return {group.id: group.name for group in farm.groups}
+    offers = [offer for offer in farm.offers if offer.bought or what == "dry_matter"]
+    return {offer.id: offer.name for offer in offers}
+
+
+def _ids_named(word: str, known: Mapping[str, str]) -> list[str]:
+    """Ids of what has this name or id in other letters; else of what has all its words."""
+    same = [key for key, name in known.items() if plain(word) in (plain(key), plain(name))]
+    return same or [
+        key for key, name in known.items() if stems(word) and stems(word) <= stems(f"{key} {name}")
+    ]
 
 
 def _units(farm: Farm, what: str, of: str) -> list[str]:

@@ -293,6 +293,7 @@ class GroupTable(_Table):
     pens: bool = False
     lambing: Day | None = None
     tupping: Day | None = None
+    weaning: Day | None = None
     steady: bool = False
     spread_weeks: Annotated[float, Field(ge=0.0, le=26.0, allow_inf_nan=False)] = 0.0
     after: dict[str, Any] | None = None

@@ -8,7 +8,7 @@ from rationlp.report.tables.table import shown
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
-    from rationlp.ask.tonnes import Moved
+    from rationlp.ask.tonnes import WinterSwitch
 
 
 def switch_headline(switch: Switch, group: GroupSwitch) -> str:
@@ -96,7 +96,7 @@ def _proof_words(money: str, group: GroupSwitch) -> list[str]:
     return words
 
 
-def moved_heads(moved: Moved) -> str:
+def moved_heads(moved: WinterSwitch) -> str:
     """The cheapest amount to move, in a sentence, or why there is none."""
     way = f"From {moved.first.name} to {moved.second.name}"
     if moved.best is None:
@@ -110,7 +110,7 @@ def moved_heads(moved: Moved) -> str:
     )
 
 
-def moved_words(moved: Moved) -> list[str]:
+def moved_words(moved: WinterSwitch) -> list[str]:
     """What is to be said of tonnes or hectares that move: how many can, and when it breaks even."""
     money, words = moved.farm.currency, []
     if moved.possible < moved.most * (1.0 - 1e-6):

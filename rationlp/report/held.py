@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date, timedelta
 
-from rationlp.ask.held import CropHeld, HeldAgainst
+from rationlp.ask.held import CropHeld, ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.report.dates import day_words
 from rationlp.report.tables.table import Column, Table, shown
@@ -26,7 +26,7 @@ def crop_words(crop: str) -> str:
     return crop.replace("_", " ")
 
 
-def enough_line(farm: Farm, held: HeldAgainst) -> str:
+def enough_line(farm: Farm, held: ForageBalance) -> str:
     """The verdict in a sentence or two: in all, and which crop is short."""
     whole, turnout = held.whole, day_words(farm.turnout)
     if not whole.stores:
@@ -78,7 +78,7 @@ def _short_words(farm: Farm, crop: CropHeld) -> str:
     return f"{crop_words(crop.crop)} {shown(crop.short_t_dm, places)} t DM (lasts to {lasts})"
 
 
-def held_table(held: HeldAgainst) -> Table:
+def held_table(held: ForageBalance) -> Table:
     """Held against eaten, a row a crop and one for all."""
     columns = (
         Column("crop", "Forage"),
@@ -107,7 +107,7 @@ def _row(crop: CropHeld) -> tuple[object, ...]:
     )
 
 
-def not_counted_lines(held: HeldAgainst) -> Iterator[str]:
+def not_counted_lines(held: ForageBalance) -> Iterator[str]:
     """Which groups are left out, in a sentence."""
     if held.not_counted:
         names = ", ".join(held.not_counted)

@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date
 
-from rationlp.after.since import ChangedFigure, Since, StoreOut
-from rationlp.after.stock import Lasting
-from rationlp.ask.in_force import MADE_NOW, Followed
+from rationlp.after.since import ChangedFigure, FarmChanges, StoreOut
+from rationlp.after.stock import StoreLife
+from rationlp.ask.in_force import MADE_NOW, FollowedPlan
 from rationlp.farm.values import shown as as_typed
 from rationlp.report.dates import day_and_year, day_words
 from rationlp.report.tables.table import shown
@@ -22,7 +22,7 @@ _CHEAPEST = (
 _OTHER = "The cheapest ration of this day is usually different: --cheapest-today."
 
 
-def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
+def made_from_lines(plan: FollowedPlan | None) -> tuple[str, ...]:
     """What amounts of a day come from, in sentences: a plan, or (None) the day alone."""
     if plan is None:
         return (_CHEAPEST,)
@@ -36,7 +36,7 @@ def made_from_lines(plan: Followed | None) -> tuple[str, ...]:
     return (kept, *since_lines(plan.since, plan.plan.farm.currency))
 
 
-def plan_lines(plan: Followed) -> tuple[str, ...]:
+def plan_lines(plan: FollowedPlan) -> tuple[str, ...]:
     """Which plan in force an answer about the whole winter goes by, and what changed since it
     was kept."""
     first = (
@@ -45,7 +45,7 @@ def plan_lines(plan: Followed) -> tuple[str, ...]:
     return (first, *since_lines(plan.since, plan.plan.farm.currency))
 
 
-def fed_on_day_lines(plan: Followed) -> Iterator[str]:
+def fed_on_day_lines(plan: FollowedPlan) -> Iterator[str]:
     """What the plan in force feeds on the day, a group a line."""
     feeding = plan.rations()
     if feeding is None:
@@ -63,7 +63,7 @@ def fed_on_day_lines(plan: Followed) -> Iterator[str]:
         yield f"  {one.name}: {amounts}."
 
 
-def rate_line(stores: Iterable[Lasting], day: date) -> str:
+def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     """How long each store would last if rations of a day were fed on, all groups together."""
     told = []
     for one in stores:
@@ -81,7 +81,7 @@ def rate_line(stores: Iterable[Lasting], day: date) -> str:
     )
 
 
-def since_lines(since: Since | None, currency: str) -> Iterator[str]:
+def since_lines(since: FarmChanges | None, currency: str) -> Iterator[str]:
     """What changed since a plan was kept, and by how much the plan is out; nothing where nothing
     changed."""
     if since is None:

@@ -33,7 +33,7 @@ KINDS = {
     "winter": "WinterAnswer",
     "last": "LastAnswer",
     "switch": "SwitchAnswer",
-    "switch_winter": "Moved",
+    "switch_winter": "WinterSwitch",
     "worth": "Worth",
     "what_if": "WhatIfAnswer",
     "sure_winter": "WinterSureness",

@@ -12,7 +12,7 @@ from rationlp.after.cautions import DEFER_LINE
 from rationlp.after.money import money
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import plan_changes
-from rationlp.after.stock import Lasting, each_lasting, plan_uses
+from rationlp.after.stock import StoreLife, each_lasting, plan_uses
 from rationlp.farm.store import StoreStock
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import about_words
@@ -133,7 +133,7 @@ def _planned(plan: WinterPlan) -> dict[str, Any]:
     }
 
 
-def _cards(plan: WinterPlan, stores: Iterable[Lasting]) -> Iterator[Card]:
+def _cards(plan: WinterPlan, stores: Iterable[StoreLife]) -> Iterator[Card]:
     """The answer in a glance: what it costs, how long stores last, what to buy."""
     if plan.carried:
         yield Card("Stores not measured again", "", plan.carried)
@@ -173,7 +173,7 @@ def _unplanned(plan: WinterPlan) -> dict[str, Any]:
     }
 
 
-def _store_part(number: int, one: Lasting) -> StorePart:
+def _store_part(number: int, one: StoreLife) -> StorePart:
     run = RunDown(
         days=tuple(left.on for left in one.left),
         low=tuple(left.t_dm.low for left in one.left),

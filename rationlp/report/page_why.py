@@ -11,11 +11,11 @@ from rationlp.report.page_parts import WhyPart
 from rationlp.report.why import leaves_line, ranges_table, why_line
 
 if TYPE_CHECKING:
-    from rationlp.ask.why import Why
+    from rationlp.ask.why import Reasons
 
 
 def why_parts(
-    reasons: Mapping[str, Why], names: Mapping[str, str], currency: str
+    reasons: Mapping[str, Reasons], names: Mapping[str, str], currency: str
 ) -> tuple[WhyPart, ...]:
     """The reasons of the groups in words. names: of the groups, by id."""
     return tuple(

@@ -10,7 +10,7 @@ from datetime import date
 from math import isfinite
 
 from rationlp.after.money import buying_list
-from rationlp.after.stock import Lasting
+from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
 from rationlp.planned import PlanProof, PlanRation, PlanShortfall, SmallOrder, WinterPlan
 from rationlp.read.loading import loading_figure
@@ -99,7 +99,7 @@ def buy_line(plan: WinterPlan) -> str:
     return f"Buy: {'; '.join(items)}." if items else "Nothing is bought."
 
 
-def lasting_line(one: Lasting) -> str:
+def lasting_line(one: StoreLife) -> str:
     """How long a store lasts in one sentence, the low stock beside the typical one where it changes
     the answer.
     """
@@ -321,7 +321,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     return lines
 
 
-def stores_line(stores: Sequence[Lasting]) -> str:
+def stores_line(stores: Sequence[StoreLife]) -> str:
     """Which stores run out before turnout and which do not, in one sentence each; empty without a
     store.
     """

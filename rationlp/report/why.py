@@ -6,10 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from rationlp.after.carried import Carried, Wasted
+from rationlp.after.carried import CarriedProduct, Waste
 from rationlp.after.excretion import Excretion
 from rationlp.ask.fix import FedWhy, Fix
-from rationlp.ask.why import Why
+from rationlp.ask.why import Reasons
 from rationlp.report.story import Content, Words
 from rationlp.report.tables.table import Column, Table, shown
 from rationlp.result import FedSupply
@@ -18,7 +18,7 @@ _LEAST_WASTE_SHARE = 0.02
 _PLENTY = 1.5
 
 
-def why_line(why: Why, currency: str) -> str:
+def why_line(why: Reasons, currency: str) -> str:
     """What the cheapest ration stands at, the cost of more milk or gain, and which feeds are only
     just in or out.
     """
@@ -35,7 +35,7 @@ def why_line(why: Why, currency: str) -> str:
     return " ".join(said)
 
 
-def ranges_table(why: Why, name: str) -> Table:
+def ranges_table(why: Reasons, name: str) -> Table:
     """How far each feed of the cheapest ration could move while all needs are met, at no more than
     1 % more cost.
     """
@@ -80,7 +80,7 @@ def leaves_line(leaves: Excretion | None) -> str:
     return f"{said}. Sources: {'; '.join(leaves.sources)}."
 
 
-def carried_line(carried: Carried | None) -> str:
+def carried_line(carried: CarriedProduct | None) -> str:
     """The milk or gain that energy and protein would carry."""
     if carried is None:
         return ""
@@ -102,7 +102,7 @@ def carried_line(carried: Carried | None) -> str:
     return f"{said} ({shown(carried.asked, places)} asked; AFRC 1993)."
 
 
-def wasted_line(wasted: Wasted | None, me_mj: float) -> str:
+def wasted_line(wasted: Waste | None, me_mj: float) -> str:
     """What of a ration is over, where it is worth saying."""
     if wasted is None:
         return ""
@@ -162,7 +162,7 @@ def short_fed_lines(why: FedWhy, currency: str) -> tuple[str, ...]:
     return tuple(fix_lines(why.fix, currency))
 
 
-def why_contents(why: Why, name: str, currency: str) -> tuple[Content, ...]:
+def why_contents(why: Reasons, name: str, currency: str) -> tuple[Content, ...]:
     """All reasons of one group's ration."""
     reasons = Words((why_line(why, currency),))
     return reasons, ranges_table(why, name), Words((leaves_line(why.leaves),))

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import floor, log10
 
-from rationlp.ask.enough import Enough
+from rationlp.ask.enough import SingleChange
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import StoreWhy, WinterNear, WinterWhy
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -109,7 +109,7 @@ def near_words(near: WinterNear) -> str:
     return f"{near.name} is only just out: it is bought when its price falls by {change} %{end}."
 
 
-def enough_words(enough: Sequence[Enough], currency: str) -> Words:
+def enough_words(enough: Sequence[SingleChange], currency: str) -> Words:
     """Single changes that would make the winter possible."""
     if not enough:
         return Words((NO_CHANGE,))

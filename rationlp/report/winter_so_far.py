@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from rationlp.after.drift import DUE_WEEKS, SoFarThisWinter, StoreNow
-from rationlp.ask.lying import LeftLying
+from rationlp.ask.lying import LyingForage
 from rationlp.report.dates import day_and_year
 from rationlp.report.tables.table import Column, Table, shown
 
@@ -89,7 +89,7 @@ def stores_now_table(so_far: SoFarThisWinter) -> Table:
     return Table("stores_now", f"What the stores hold on {so_far.day}", columns, rows)
 
 
-def lying_line(lying: tuple[LeftLying, ...]) -> str:
+def lying_line(lying: tuple[LyingForage, ...]) -> str:
     """The same in one sentence."""
     if not lying:
         return ""
@@ -97,7 +97,7 @@ def lying_line(lying: tuple[LeftLying, ...]) -> str:
     return f"Left at turnout while feed is bought: {left}."
 
 
-def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str]:
+def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[str]:
     """What a person should know of forage that is left while feed is bought."""
     for one in lying:
         first = (
@@ -108,7 +108,7 @@ def lying_sentences(lying: tuple[LeftLying, ...], currency: str) -> Iterator[str
         yield f"{first} {_price_words(one, currency)}"
 
 
-def _price_words(one: LeftLying, currency: str) -> str:
+def _price_words(one: LyingForage, currency: str) -> str:
     if one.reason:
         return f"At what price more of it would be fed was not worked out: {one.reason}."
     if one.more_below is None:

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
-from rationlp.model.search import opened
+from rationlp.model.search import BlockModel, opened
 from rationlp.model.settle import Part
 
 START_ROUNDS = 3
 
 
 class Alone(Part):
-    """One run alone. columns, rows: its own part of the joint programme. start: (D, L) of its
+    """One run alone. program: its own part of the joint programme. start: (D, L) of its
     cheapest ration with full stores, (0, 0) without an energy need. infeasible: no ration even so.
     lps: programmes solved.
     """
@@ -30,5 +30,12 @@ class Alone(Part):
             state = settle_levels(model, ties=False, rounds=START_ROUNDS)
             dm = 0.9 * self.curve.high if state.answer is None else state.answer.dm_kg
             self.start = (dm, state.level)
-        self.columns, self.rows = model.live.program.columns, model.live.program.rows
+        self.program = model.live.program
         self.infeasible, self.lps = model.infeasible, model.live.solves
+
+    def again(self) -> BlockModel:
+        """The run inside the solver again, with the interval of D that was found."""
+        model = BlockModel(self.block, program=self.program)
+        if self.curve is not None:
+            model.take_interval(self.curve, self.ceiling)
+        return model

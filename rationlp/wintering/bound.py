@@ -14,7 +14,7 @@ from math import inf
 
 from rationlp.model.bound import prove
 from rationlp.model.levels import search_levels
-from rationlp.model.search import BlockModel, opened
+from rationlp.model.search import BlockModel
 from rationlp.model.solve import Solution
 from rationlp.records import dataclass
 from rationlp.wintering.search import WinterModel
@@ -88,7 +88,7 @@ def _other_columns(model: WinterModel, prices: dict[int, float]) -> float:
     """Least that sales, loads and the like can add at these prices."""
     live = model.live
     first = live.column_index
-    blocks = {column.key for single in model.singles for column in single.columns}
+    blocks = {column.key for single in model.singles for column in single.program.columns}
     total = 0.0
     for key, j in first.items():
         if key in blocks:
@@ -114,10 +114,10 @@ def _one(
     one, weight = model.singles[number], model.runs[number].weight
     index = model.live.column_index
     costs = {}
-    for column in one.columns:
+    for column in one.program.columns:
         j = index[column.key]
         costs[column.key] = (model.live.cost[j] + prices.get(j, 0.0)) / weight
-    single = opened(one.block)
+    single = one.again()
     single.costs = {key: cost for key, cost in costs.items() if cost}
     single.live.set_costs(single.costs)
     if single.need is None or single.curve is None:

@@ -13,6 +13,8 @@ from collections.abc import Iterator
 from datetime import date
 from math import inf
 
+from rationlp.farm.lactation import WEEK
+from rationlp.farm.traits import traits
 from rationlp.model.lp import Key, Row
 from rationlp.read.yard_rules import hold_days, hold_saving
 from rationlp.wintering.parts import Run
@@ -20,6 +22,8 @@ from rationlp.wintering.search import WinterModel
 from rationlp.wintering.trial import Trial
 
 NOT_HELD = frozenset({"mineral"})
+RISING_WEEKS = 8.0
+"""Weeks after calving in which a cow eats more every week, 0.8 kg for ten weeks (press page, a)."""
 
 
 def add_hold_rows(model: WinterModel) -> None:
@@ -54,10 +58,19 @@ def _pairs(model: WinterModel) -> Iterator[tuple[int, int]]:
             last = model.yard.periods[second.periods[-1]].last
             follows = second.periods[0] == first.periods[-1] + 1
             # A store that opens or is kept for others from here on begins four weeks of its own.
-            if follows and (last - begun).days <= days and _forages(first) == _forages(second):
+            same = _forages(first) == _forages(second) and not _comes_into_milk(first, second)
+            if follows and (last - begun).days <= days and same:
                 yield before, after
             else:
                 begun = _first(model, second)
+
+
+def _comes_into_milk(before: Run, after: Run) -> bool:
+    """Cows that eat more forage from week to week: none of it is held back for them."""
+    cows, later = before.block.group, after.block.group
+    if not traits(later.animal_class).parlour or WEEK not in cows.facts:
+        return False
+    return cows.number(WEEK) < min(RISING_WEEKS, later.number(WEEK))
 
 
 def _forages(run: Run) -> list[str]:

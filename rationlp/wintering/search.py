@@ -23,6 +23,7 @@ class WinterModel(SettledModel):
     """
 
     care = TOGETHER
+    presolve = True
 
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
@@ -33,9 +34,9 @@ class WinterModel(SettledModel):
         columns = [
             Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)
-            for c in single.columns
+            for c in single.program.columns
         ]
-        rows = [row for single in self.singles for row in single.rows]
+        rows = [row for single in self.singles for row in single.program.rows]
         self.first_link = len(rows)
         program = Program((*columns, *link_columns(yard)), (*rows, *link_rows(yard)))
         dearest = max((abs(offer.price_per_kg_dm) for offer in yard.farm.offers), default=1.0)

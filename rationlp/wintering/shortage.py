@@ -134,7 +134,7 @@ def _open(model: WinterModel) -> dict[Key, float]:
 
 def _short_rows(single: Alone) -> list[Row]:
     """Rows of a run, besides energy, that may go short."""
-    rows = (row for row in single.rows if row.kind in ("need", "limit"))
+    rows = (row for row in single.program.rows if row.kind in ("need", "limit"))
     return [row for row in rows if 0.0 < row.low < inf and row.words.part_of != "energy"]
 
 

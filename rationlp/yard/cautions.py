@@ -14,13 +14,12 @@ from rationlp.yard.sheets import GroupSheet, YardSheets
 
 
 def with_news(yard: YardSheets, news: News) -> YardSheets:
-    """The sheets with what is news on a plan's day: a change-over under way comes first among their
-    notes.
-    """
+    """The sheets with the news of a plan's day: a change-over comes first in the notes."""
     sheets = []
     for sheet in yard.sheets:
-        changing = [news.changing[sheet.group]] if sheet.group in news.changing else []
-        sheets.append(replace(sheet, notes=(*changing, *sheet.notes)))
+        if sheet.group in news.changing:
+            sheet = replace(sheet, notes=(news.changing[sheet.group], *sheet.notes))
+        sheets.append(sheet)
     return replace(yard, sheets=tuple(sheets), news=news)
 
 
@@ -28,15 +27,13 @@ def sheet_cautions(yard: YardSheets, sheet: GroupSheet) -> tuple[Caution, ...]:
     """The cautions of one group's ration, gravest first: before and after rounding."""
     farm = _with_group(yard.farm, sheet.group)
     before = yard.news.kg_dm_before.get(sheet.group)
-    cautions = {one.id: one for one in ration_cautions(farm, sheet.before, before)}
-    cautions |= {one.id: one for one in ration_cautions(farm, sheet.fed, before)}
+    cautions = {caution.id: caution for caution in ration_cautions(farm, sheet.before, before)}
+    cautions |= {caution.id: caution for caution in ration_cautions(farm, sheet.fed, before)}
     return gravest_first(yard.news.marked(caution) for caution in cautions.values())
 
 
 def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
-    """All cautions of a day's sheets, gravest first: of every group, with a sheet or without, and
-    of stores and feeds.
-    """
+    """All cautions of a day, gravest first: of groups, stores and feeds."""
     every = [caution for sheet in yard.sheets for caution in sheet_cautions(yard, sheet)]
     for ration in yard.without:
         cautions = ration_cautions(_with_group(yard.farm, ration.group), ration)
@@ -45,4 +42,4 @@ def yard_cautions(yard: YardSheets) -> tuple[Caution, ...]:
 
 
 def _with_group(farm: Farm, group: str) -> Farm:
-    return replace(farm, groups=tuple(one for one in farm.groups if one.id == group))
+    return replace(farm, groups=tuple(present for present in farm.groups if present.id == group))

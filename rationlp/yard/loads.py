@@ -103,6 +103,12 @@ class _Part:
     offer: Offer
     kg: float
 
+    def dosed(self, share: float) -> _Part:
+        """The same feed, a dose of it at a share of its weight."""
+        if not is_dosed(self.offer.feed):
+            return self
+        return _Part(self.offer, self.kg * share)
+
     @property
     def place(self) -> str:
         return place_in_load(self.offer.feed)
@@ -113,9 +119,11 @@ def place_in_load(feed: Feed) -> str:
     if feed.kind == "liquid":
         return "liquid"
     dry = feed.dm_g_per_kg >= loading_figure("long_dry")
-    if feed.is_forage:
-        return "dry forage" if dry or is_long_forage(feed) else "wet"
-    return "straight" if dry else "wet"
+    if feed.is_forage and (dry or is_long_forage(feed)):
+        return "dry forage"
+    if dry:
+        return "straight"
+    return "wet"
 
 
 def keep_total(wanted: Sequence[float], steps: Sequence[float]) -> tuple[float, ...]:
@@ -129,10 +137,10 @@ def keep_total(wanted: Sequence[float], steps: Sequence[float]) -> tuple[float, 
     lows = [floor(kg / step + _HAIR) * step for kg, step in zip(wanted, steps, strict=True)]
     ways: dict[float, tuple[float, tuple[float, ...]]] = {0.0: (0.0, ())}
     for kg, low, step in zip(wanted, lows, steps, strict=True):
-        rest = max(0.0, (kg - low) / step)
+        over = max(0.0, (kg - low) / step)
         longer: dict[float, tuple[float, tuple[float, ...]]] = {}
         for raised, (moved, chosen) in ways.items():
-            for add, cost in ((0.0, rest**2), (step, (1.0 - rest) ** 2)):
+            for add, cost in ((0.0, over**2), (step, (1.0 - over) ** 2)):
                 key = round(raised + add, 6)
                 if key not in longer or moved + cost < longer[key][0]:
                     longer[key] = (moved + cost, (*chosen, low + add))
@@ -143,19 +151,15 @@ def keep_total(wanted: Sequence[float], steps: Sequence[float]) -> tuple[float, 
 
 
 def step_kg(feed: Feed, division_kg: float) -> float:
-    """To what a weighing of a feed is rounded [kg]: forage 10, others 5, in whole divisions of the
-    scale.
-    """
-    coarse = loading_figure(
-        "step_forage" if feed.is_forage or feed.kind == "root" else "step_straight"
-    )
+    """Rounding of a weighing [kg]: forage 10, others 5, in divisions of the scale."""
+    coarse = loading_figure("step_straight")
+    if feed.is_forage or feed.kind == "root":
+        coarse = loading_figure("step_forage")
     return division_kg * ceil(coarse / division_kg - _HAIR)
 
 
 def least_weighed(feeding: Feeding) -> float:
-    """The least that the wagon's scale weighs [kg]: five divisions, and never below 20 kg (common
-    practice, c).
-    """
+    """Least the wagon's scale weighs [kg]: five divisions, 20 at least (common practice, c)."""
     return max(
         loading_figure("least_divisions") * feeding.scale_division_kg,
         loading_figure("least_weighed"),
@@ -164,13 +168,11 @@ def least_weighed(feeding: Feeding) -> float:
 
 def hand_kg(kg: float) -> float:
     """A weight as a hand scale has it [kg]: to 10 g below 1 kg, to 100 g above."""
-    return round(kg, 2 if kg < 1.0 else 1)
+    return round(kg, 1 + (kg < 1.0))
 
 
 def is_dosed(feed: Feed) -> bool:
-    """True for urea and minerals: too much of them can harm, so a weight of them is rounded down,
-    never up.
-    """
+    """True for urea and minerals: too much can harm, so their weights are rounded down."""
     return feed.kind in ("npn", "mineral")
 
 
@@ -189,15 +191,15 @@ def dose_kg(kg: float) -> float:
 
 def hand_weight(feed: Feed, kg: float) -> float:
     """What is weighed by hand of a feed [kg]: doses rounded down, all else to the nearest."""
-    return dose_kg(kg) if is_dosed(feed) else hand_kg(kg)
+    if is_dosed(feed):
+        return dose_kg(kg)
+    return hand_kg(kg)
 
 
 def mix_density(
     kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feeding: Feeding
 ) -> tuple[float, str]:
-    """Weight of the mix in the tub [kg/m3] and whence: the farm's own, or 200 rich in straw, 400
-    wet, else 300 (c).
-    """
+    """Weight of the mix [kg/m3] and whence: stated, or 200 with straw, 400 wet, 300 (c)."""
     if feeding.mix_kg_per_m3 is not None:
         return feeding.mix_kg_per_m3, "the farm's own figure"
     dm = {key: dm_from_fresh(kg, offers[key].feed.dm_g_per_kg) for key, kg in kg_fresh.items()}
@@ -217,7 +219,7 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
     As many loads as the farm says, or as few as leave none fuller than 85 to 90 % of the tub.
     """
     assert feeding.tub_m3 is not None
-    density, said = mix_density(kg_fresh, offers, feeding)
+    density, source = mix_density(kg_fresh, offers, feeding)
     usable = (
         feeding.tub_m3 * (loading_figure("tub_fill_low") + loading_figure("tub_fill_high")) / 2.0
     )
@@ -232,7 +234,7 @@ def make_load(kg_fresh: Mapping[str, float], offers: Mapping[str, Offer], feedin
         load_kg=round(sum(line.kg for line in lines), 6),
         wanted_kg=sum(part.kg for part in parts),
         kg_per_m3=density,
-        density_said=said,
+        density_said=source,
         tub_m3=feeding.tub_m3,
         least_kg=least_weighed(feeding),
         lines=lines,
@@ -247,14 +249,11 @@ def _dosed_weighings(
     lighter by as much, or they would be a larger share of it; that makes it lighter again, by less
     than a hand scale shows after few rounds.
     """
-    wanted, share = sum(part.kg for part in parts), 1.0
+    weight, share = sum(part.kg for part in parts), 1.0
     for _ in range(_ROUNDS):
-        dosed = [
-            _Part(part.offer, part.kg * share) if is_dosed(part.offer.feed) else part
-            for part in parts
-        ]
+        dosed = [part.dosed(share) for part in parts]
         lines, premix = _weighings(dosed, feeding)
-        came_out = sum(line.kg for line in lines) / wanted
+        came_out = sum(line.kg for line in lines) / weight
         if share <= came_out:
             break
         share = came_out
@@ -271,27 +270,27 @@ def _weighings(
     scaled = [part for part in parts if part not in small and part not in by_hand]
     premix = _premix(small, scaled, feeding)
     taken = {line.offer: line.kg for line in premix if line.carrier}
-    left = [_Part(part.offer, part.kg - taken.get(part.offer.id, 0.0)) for part in scaled]
-    left = [part for part in left if part.offer.id not in taken or part.kg >= least]
-    found: list[tuple[str, LoadLine]] = []
+    remaining = [_Part(part.offer, part.kg - taken.get(part.offer.id, 0.0)) for part in scaled]
+    remaining = [part for part in remaining if part.offer.id not in taken or part.kg >= least]
+    lines: list[tuple[str, LoadLine]] = []
     if any(line.carrier for line in premix):
         kg = sum(line.kg for line in premix)
-        found.append(("premix", LoadLine("", "Premix", kg, round(kg, 6), 0.0, BY_SCALE)))
+        lines.append(("premix", LoadLine("", "Premix", kg, round(kg, 6), 0.0, BY_SCALE)))
     else:
         # Nothing dry to carry them: each is weighed by hand and spread over the load.
         by_hand, premix = [*by_hand, *small], ()
-    steps = [step_kg(part.offer.feed, feeding.scale_division_kg) for part in left]
-    for part, kg in zip(left, keep_total([part.kg for part in left], steps), strict=True):
-        wanted = part.kg + taken.get(part.offer.id, 0.0)
-        found.append(
-            (part.place, LoadLine(part.offer.id, part.offer.name, wanted, kg, 0.0, BY_SCALE))
+    steps = [step_kg(part.offer.feed, feeding.scale_division_kg) for part in remaining]
+    for part, kg in zip(remaining, keep_total([part.kg for part in remaining], steps), strict=True):
+        target = part.kg + taken.get(part.offer.id, 0.0)
+        lines.append(
+            (part.place, LoadLine(part.offer.id, part.offer.name, target, kg, 0.0, BY_SCALE))
         )
     for part in by_hand:
         kg = hand_weight(part.offer.feed, part.kg)
-        found.append(
+        lines.append(
             (part.place, LoadLine(part.offer.id, part.offer.name, part.kg, kg, 0.0, BY_HAND))
         )
-    return _in_order(found, feeding.wagon), premix
+    return _in_order(lines, feeding.wagon), premix
 
 
 def _for_premix(part: _Part, load_kg: float, least: float) -> bool:
@@ -317,32 +316,32 @@ def _premix(
     lines = [_premix_line(part) for part in sorted(small, key=lambda part: -part.kg)]
     carrier = max(straights, key=lambda part: part.kg)
     least, step = least_weighed(feeding), step_kg(carrier.offer.feed, feeding.scale_division_kg)
-    own = sum(line.kg for line in lines)
+    premix_kg = sum(line.kg for line in lines)
     # At least as much carrier as there is to carry, and never a rest of it that could not be
     # weighed.
-    whole = step * ceil(max(2.0 * own, least) / step - _HAIR)
-    if carrier.kg - (whole - own) < least:
-        whole = max(step * round((own + carrier.kg) / step), step * ceil(own / step))
+    whole = step * ceil(max(2.0 * premix_kg, least) / step - _HAIR)
+    if carrier.kg - (whole - premix_kg) < least:
+        whole = max(step * round((premix_kg + carrier.kg) / step), step * ceil(premix_kg / step))
     return (
-        PremixLine(carrier.offer.id, carrier.offer.name, round(whole - own, 6), True, None),
+        PremixLine(carrier.offer.id, carrier.offer.name, round(whole - premix_kg, 6), True, None),
         *lines,
     )
 
 
 def _premix_line(part: _Part) -> PremixLine:
     kg = hand_weight(part.offer.feed, part.kg)
-    bag = loading_figure("bag") / kg if part.offer.feed.kind == "mineral" and kg > 0.0 else None
+    bag = None
+    if part.offer.feed.kind == "mineral" and kg > 0.0:
+        bag = loading_figure("bag") / kg
     return PremixLine(part.offer.id, part.offer.name, kg, False, bag)
 
 
-def _in_order(found: Sequence[tuple[str, LoadLine]], wagon: str) -> tuple[LoadLine, ...]:
-    """Lines in the wagon's loading order, most first within a place, with the running total of the
-    scale; none of nought.
-    """
+def _in_order(placed: Sequence[tuple[str, LoadLine]], wagon: str) -> tuple[LoadLine, ...]:
+    """Lines by loading order, most first within a place, with the scale's running total."""
     order = _ORDER[wagon]
-    lines, shown = [], 0.0
-    for _, line in sorted(found, key=lambda pair: (order.index(pair[0]), -pair[1].kg)):
+    lines, reading = [], 0.0
+    for _, line in sorted(placed, key=lambda pair: (order.index(pair[0]), -pair[1].kg)):
         if line.kg > 0.0:
-            shown = round(shown + line.kg, 6)
-            lines.append(LoadLine(line.offer, line.name, line.wanted_kg, line.kg, shown, line.by))
+            reading = round(reading + line.kg, 6)
+            lines.append(LoadLine(line.offer, line.name, line.wanted_kg, line.kg, reading, line.by))
     return tuple(lines)

@@ -83,9 +83,7 @@ class _Cow:
         return requirement_of(cow)(cow, margins_for(cow, self.farm.margins))
 
     def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
-        """ME [MJ] or MP [g] short on the base and `kg_dm` of the parlour feed; negative where there
-        is more.
-        """
+        """ME [MJ] or MP [g] short on the base and `kg_dm` of parlour feed, or minus spare."""
         parts = (*self.base, (self.feed, kg_dm))
         energy = needs.energy
         me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
@@ -103,9 +101,7 @@ class _Cow:
         return -self.short(self.needs(litres), 0.0, which)
 
     def base_litres(self) -> tuple[float, str]:
-        """Litres that the base carries by the scarcer of energy and protein; 0 where it does not
-        carry maintenance.
-        """
+        """Litres that the base carries by the scarcer of energy and protein, or 0."""
         return min(
             (_crossing(partial(self._spare_at, which), _MOST_LITRES), which) for which in NEEDS
         )
@@ -113,17 +109,15 @@ class _Cow:
     def concentrate(self, litres: float) -> tuple[float, str]:
         """The least parlour feed [kg DM] that meets both needs, and which of them asked for it."""
         needs = self.needs(litres)
-        found = []
+        possible = []
         for which in NEEDS:
             kg_dm = _crossing(partial(self._short_with, needs, which), _MOST_CONCENTRATE_KG_DM)
-            found.append((kg_dm, which))
-        return max(found)
+            possible.append((kg_dm, which))
+        return max(possible)
 
 
 def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
-    """The parlour sheet of a group that names a `parlour_feed`; None for other groups and where
-    there is no ration.
-    """
+    """The parlour sheet of a group with a `parlour_feed` and a ration; else None."""
     group = next((group for group in farm.groups if group.id == ration.group), None)
     if group is None or group.parlour_feed is None or not ration.amounts:
         return None
@@ -137,11 +131,9 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
     meal = practice_figure(ration.needs.limits_key, "meal_most_kg_fresh") or 4.0
     lines = tuple(_lines(cow, offer, litres, meal))
     fed = [line for line in lines if line.kg_fresh > 0.0]
-    per_litre = (
-        (fed[-1].kg_fresh - fed[0].kg_fresh) / (fed[-1].litres - fed[0].litres)
-        if len(fed) > 1
-        else 0.0
-    )
+    per_litre = 0.0
+    if len(fed) > 1:
+        per_litre = (fed[-1].kg_fresh - fed[0].kg_fresh) / (fed[-1].litres - fed[0].litres)
     return Parlour(
         group=group.id,
         feed=offer.name,
@@ -156,26 +148,27 @@ def parlour(farm: Farm, ration: GroupRation) -> Parlour | None:
 
 
 def _crossing(falling: Callable[[float], float], most: float) -> float:
-    """The least x in [0, most] at which a falling function is no longer above nought (Illinois
-    rule, kept on that side).
-    """
+    """Least x in [0, most] where a falling function is not above nought (Illinois rule)."""
     low, high = 0.0, most
     at_low, at_high = falling(low), falling(high)
     if at_low <= 0.0:
         return low
     if at_high > 0.0:
         return high
-    moved = 0
+    moved: bool | None = None
     for _ in range(_STEPS):
         middle = (low * at_high - high * at_low) / (at_high - at_low)
         value = falling(middle)
-        side = 1 if value > 0.0 else -1
+        above = value > 0.0
         # An end that stays twice is given half its weight, so that both ends close in.
-        if side > 0:
-            low, at_low, at_high = middle, value, at_high * (0.5 if moved == side else 1.0)
+        weight = 1.0
+        if above == moved:
+            weight = 0.5
+        moved = above
+        if above:
+            low, at_low, at_high = middle, value, at_high * weight
         else:
-            high, at_high, at_low = middle, value, at_low * (0.5 if moved == side else 1.0)
-        moved = side
+            high, at_high, at_low = middle, value, at_low * weight
         if -_CLOSE <= value <= 0.0:
             break
     return high
@@ -193,10 +186,8 @@ def _lines(cow: _Cow, offer: Offer, base_litres: float, meal: float) -> list[Par
         fresh = fresh_from_dm(kg_dm, offer.feed.dm_g_per_kg)
         within = fresh <= meal * MILKINGS_A_DAY
         past += not within
-        lines.append(
-            ParlourLine(
-                float(litres), fresh, fresh / MILKINGS_A_DAY, word if kg_dm > 0.0 else "", within
-            )
-        )
+        if kg_dm <= 0.0:
+            word = ""
+        lines.append(ParlourLine(float(litres), fresh, fresh / MILKINGS_A_DAY, word, within))
         litres += STEP_LITRES
     return lines

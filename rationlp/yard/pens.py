@@ -64,10 +64,8 @@ class Pen:
 
 
 @dataclass(frozen=True)
-class Served:
-    """A feed to be put out: its offer at today's dry matter and kg DM a head a day, refusals left
-    out.
-    """
+class Serving:
+    """A feed to be put out, at today's dry matter [kg DM a head a day], without refusals."""
 
     offer: Offer
     kg_dm: float
@@ -86,12 +84,14 @@ def whole_bales(bales_a_day: float) -> tuple[int, int]:
         return 1, max(1, round(1.0 / bales_a_day))
     choices = [(max(1, round(bales_a_day * days)), days) for days in range(1, _MOST_DAYS + 1)]
     off = {days: abs(bales / days / bales_a_day - 1.0) for bales, days in choices}
-    near = [(bales, days) for bales, days in choices if off[days] <= _CLOSE]
-    return near[0] if near else min(choices, key=lambda choice: (off[choice[1]], choice[1]))
+    for bales, days in choices:
+        if off[days] <= _CLOSE:
+            return bales, days
+    return min(choices, key=lambda choice: (off[choice[1]], choice[1]))
 
 
 def make_pen(
-    served: Sequence[Served],
+    served: Sequence[Serving],
     head: int,
     refusals: float,
     limits_key: str | None,
@@ -100,18 +100,23 @@ def make_pen(
     """A pen of `head` animals fed without a wagon. refusals: share left lying of forage;
     limits_key: whose meal limit; bale_kg: weight of a bale by store id.
     """
-    meal = [one for one in served if _by_meal(one.offer)]
-    found = practice_figure(limits_key, "meal_most_kg_fresh")
-    most = loading_figure("meal_any") if found is None else found
-    a_head = sum(one.kg_fresh for one in meal)
+    meal = [fed for fed in served if _by_meal(fed.offer)]
+    meal_limit = practice_figure(limits_key, "meal_most_kg_fresh")
+    most = meal_limit or loading_figure("meal_any")
+    a_head = sum(fed.kg_fresh for fed in meal)
     meals = max(1, ceil(a_head / most - _HAIR))
     lines = [
-        _forage(one, head * (1.0 + refusals), bale_kg) for one in served if _is_bulk(one.offer)
+        _forage(fed, head * (1.0 + refusals), bale_kg) for fed in served if _is_bulk(fed.offer)
     ]
     lines += _meal_lines(meal, head, meals)
-    lines += [_topped(one, head) for one in served if one.offer.feed.kind == "mineral"]
+    lines += [_topped(fed, head) for fed in served if fed.offer.feed.kind == "mineral"]
     return Pen(
-        head, tuple(line for line in lines if line.kg > 0.0), a_head, meals, most, found is not None
+        head,
+        tuple(line for line in lines if line.kg > 0.0),
+        a_head,
+        meals,
+        most,
+        meal_limit is not None,
     )
 
 
@@ -123,33 +128,37 @@ def _by_meal(offer: Offer) -> bool:
     return not _is_bulk(offer) and offer.feed.kind != "mineral"
 
 
-def _forage(one: Served, head: float, bale_kg: Mapping[str, float]) -> PenLine:
+def _forage(fed: Serving, head: float, bale_kg: Mapping[str, float]) -> PenLine:
     """Forage or roots of a pen, in bales where it lies in bales; `head` with its refusals."""
-    kg = one.kg_fresh * head
-    if one.offer.id in bale_kg:
-        weight = bale_kg[one.offer.id]
+    kg = fed.kg_fresh * head
+    if fed.offer.id in bale_kg:
+        weight = bale_kg[fed.offer.id]
         bales, days = whole_bales(kg / weight)
         return PenLine(
-            one.offer.id, one.offer.name, BALES, kg, bales * weight / days, bales, days, weight
+            fed.offer.id, fed.offer.name, BALES, kg, bales * weight / days, bales, days, weight
         )
-    step = loading_figure("step_forage") if kg >= _SMALL_PEN_KG else 1.0
-    return PenLine(one.offer.id, one.offer.name, RAIL, kg, max(1.0, round(kg / step)) * step)
+    step = 1.0
+    if kg >= _SMALL_PEN_KG:
+        step = loading_figure("step_forage")
+    return PenLine(fed.offer.id, fed.offer.name, RAIL, kg, max(1.0, round(kg / step)) * step)
 
 
-def _meal_lines(meal: Sequence[Served], head: int, meals: int) -> list[PenLine]:
-    """Each feed's weight in one meal of the pen, to half a kg (100 g below 10 kg), the meal's total
-    kept.
-    """
-    wanted = [one.kg_fresh * head / meals for one in meal]
-    rounded = keep_total(wanted, [0.5 if kg >= 10.0 else 0.1 for kg in wanted])
+_MEAL_STEPS = {False: 0.1, True: 0.5}
+"""To what a weight below 10 kg, and from there on, is rounded [kg]."""
+
+
+def _meal_lines(meal: Sequence[Serving], head: int, meals: int) -> list[PenLine]:
+    """Each feed in one meal of the pen, to 0.5 kg (0.1 below 10 kg), their total kept."""
+    targets = [fed.kg_fresh * head / meals for fed in meal]
+    rounded = keep_total(targets, [_MEAL_STEPS[kg >= 10.0] for kg in targets])
     return [
         PenLine(
-            one.offer.id, one.offer.name, MEALS, want * meals, round(kg * meals, 6), kg_a_meal=kg
+            fed.offer.id, fed.offer.name, MEALS, want * meals, round(kg * meals, 6), kg_a_meal=kg
         )
-        for one, want, kg in zip(meal, wanted, rounded, strict=True)
+        for fed, want, kg in zip(meal, targets, rounded, strict=True)
     ]
 
 
-def _topped(one: Served, head: int) -> PenLine:
-    kg = one.kg_fresh * head
-    return PenLine(one.offer.id, one.offer.name, TOPPED, kg, dose_kg(kg))
+def _topped(fed: Serving, head: int) -> PenLine:
+    kg = fed.kg_fresh * head
+    return PenLine(fed.offer.id, fed.offer.name, TOPPED, kg, dose_kg(kg))

@@ -4,7 +4,7 @@ is put out.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 
 from rationlp.after.sofar import used_until
@@ -42,9 +42,7 @@ class StoreMark:
 
 @dataclass(frozen=True)
 class GroupMark:
-    """One group in a week: head, and what is put out for it a day, waste at the trough included [kg
-    fresh].
-    """
+    """One group in a week: head, and what is put out a day, waste included [kg fresh]."""
 
     group: str
     name: str
@@ -54,9 +52,7 @@ class GroupMark:
 
 @dataclass(frozen=True)
 class Week:
-    """A week of the plan, from 1: first and last day (left out), each store at its end, each group
-    at its beginning.
-    """
+    """A week from 1: first day, last (left out), stores at its end, groups at its beginning."""
 
     week: int
     first: date
@@ -74,14 +70,14 @@ def recorded_weeks(plan: WinterPlan, most: int, start: date | None = None) -> tu
     """
     stocks = stocks_of(plan)
     used = [store for store in plan.stores if sum(store.used_t_dm) > 1e-6]
-    first, last = plan.periods[0].first if start is None else start, plan.periods[-1].last
-    found: list[Week] = []
-    while first < last and len(found) < most:
+    first, last = start or plan.periods[0].first, plan.periods[-1].last
+    weeks: list[Week] = []
+    while first < last and len(weeks) < most:
         end = min(first + timedelta(days=7), last)
         marks = tuple(_store_mark(plan, store, stocks[store.store], (first, end)) for store in used)
-        found.append(Week(len(found) + 1, first, end, marks, tuple(_groups(plan, first))))
+        weeks.append(Week(len(weeks) + 1, first, end, marks, tuple(_groups(plan, first))))
         first = end
-    return tuple(found)
+    return tuple(weeks)
 
 
 def _store_mark(
@@ -92,24 +88,26 @@ def _store_mark(
         next(offer.feed.dm_g_per_kg for offer in plan.farm.offers if offer.id == store.store)
         / 1000.0
     )
-    left = max(store.held_t_dm.typical - after, 0.0)
-    mark = {"store": store.store, "name": store.name, "left_t_fresh": left / dm}
+    left_t = max(store.held_t_dm.typical - after, 0.0)
+    mark = {"store": store.store, "name": store.name, "left_t_fresh": left_t / dm}
     edible = stock.edible_t_dm.typical
     if stock.face is not None:
         t_edible_per_m = stock.face.kg_dm_per_m / 1000.0 * edible / stock.t_dm.typical
         gone = after / t_edible_per_m
-        rest = max(stock.face.length_m - gone, 0.0)
-        return StoreMark(**mark, moved_m=(after - before) / t_edible_per_m, face_left_m=rest)  # type: ignore[arg-type]
+        face_left = max(stock.face.length_m - gone, 0.0)
+        return StoreMark(**mark, moved_m=(after - before) / t_edible_per_m, face_left_m=face_left)  # type: ignore[arg-type]
     count = _bales(plan, store.store)
     if count is not None and edible > 0.0:
         bale = edible / count
-        return StoreMark(**mark, bales_used=(after - before) / bale, bales_left=left / bale)  # type: ignore[arg-type]
+        return StoreMark(**mark, bales_used=(after - before) / bale, bales_left=left_t / bale)  # type: ignore[arg-type]
     return StoreMark(**mark)  # type: ignore[arg-type]
 
 
 def _bales(plan: WinterPlan, store: str) -> float | None:
-    found = next(one for one in plan.farm.stores if one.id == store)
-    return float(found.size["count"]) if found.kind == "bales" else None
+    stored = plan.farm.store(store)
+    if stored.kind != "bales":
+        return None
+    return float(stored.size["count"])
 
 
 def _groups(plan: WinterPlan, day: date) -> Iterator[GroupMark]:
@@ -117,13 +115,13 @@ def _groups(plan: WinterPlan, day: date) -> Iterator[GroupMark]:
     number = next(period.number for period in plan.periods if period.first <= day < period.last)
     for group in plan.farm.groups:
         parts = [
-            one
-            for one in plan.rations
-            if one.period == number and (one.origin or one.group) == group.id
+            ration
+            for ration in plan.rations
+            if ration.period == number and (ration.origin or ration.group) == group.id
         ]
         if parts and _fed(group, day):
             yield GroupMark(
-                group.id, group.name, sum(one.head for one in parts), sum(map(_put_out, parts))
+                group.id, group.name, sum(part.head for part in parts), sum(map(_put_out, parts))
             )
 
 
@@ -133,23 +131,21 @@ def _fed(group: Group, day: date) -> bool:
 
 def _put_out(ration: PlanRation) -> float:
     return ration.head * sum(
-        one.kg_fresh / (1.0 - ration.waste.get(one.offer, 0.0)) for one in ration.amounts
+        amount.kg_fresh / (1.0 - ration.waste.get(amount.offer, 0.0)) for amount in ration.amounts
     )
 
 
 def weighed_word(group: Group) -> str:
-    """What is written down of a group beside head and refusals: milk, the weight of what grows, or
-    condition.
-    """
+    """What is written beside head and refusals: milk, weight of what grows, or condition."""
     if traits(group.animal_class).parlour:
         return "milk"
-    return "weight" if "gain_kg_per_day" in group.facts else "condition"
+    if "gain_kg_per_day" in group.facts:
+        return "weight"
+    return "condition"
 
 
 def refusals_range(animal_class: str) -> tuple[float, float]:
-    """Share of what is put out that may be left over; feeds/loading.csv, for cows in milk and for
-    all others.
-    """
+    """Share that may be left over (feeds/loading.csv), for cows in milk and for all others."""
     if traits(animal_class).parlour:
         return loading_figure("refusals_milking_low"), loading_figure("refusals_milking_high")
     return 0.0, loading_figure("refusals_other_high")
@@ -157,7 +153,7 @@ def refusals_range(animal_class: str) -> tuple[float, float]:
 
 def record_rules(plan: WinterPlan, weeks: tuple[Week, ...]) -> tuple[str, ...]:
     """What a difference means and what to do about it, in sentences: only of what this farm has."""
-    stores = weeks[-1].stores if weeks else ()
+    stores = [store for week in weeks[-1:] for store in week.stores]
     kinds = {group.animal_class for group in plan.farm.groups}
     return tuple(_rules(stores, kinds, _sold(plan)))
 
@@ -166,7 +162,7 @@ def _sold(plan: WinterPlan) -> tuple[str, ...]:
     return tuple(store.name for store in plan.stores if sum(store.sold_t_dm) > 0.0)
 
 
-def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]) -> Iterator[str]:
+def _rules(stores: Sequence[StoreMark], kinds: set[str], sold: tuple[str, ...]) -> Iterator[str]:
     off = 100.0 * loading_figure("face_off")
     again = "`rationlp winter FARM --from DATE --since PLAN.json`"
     yield (
@@ -176,7 +172,7 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
         "FARM --record --on DATE`, the stores measured "
         "again."
     )
-    if any(one.moved_m is not None for one in stores):
+    if any(store.moved_m is not None for store in stores):
         yield (
             f"Face moved over {off:.0f} % more than planned, two weeks running: more is eaten, "
             "or it is less dense than reckoned. Measure "
@@ -190,7 +186,7 @@ def _rules(stores: tuple[StoreMark, ...], kinds: set[str], sold: tuple[str, ...]
             "mouldy silage is kept from stock."
         )
         yield PROBE
-    if any(one.bales_left is not None for one in stores):
+    if any(store.bales_left is not None for store in stores):
         yield (
             "Fewer bales left than planned: weigh five to ten (weight_kg), put what is left into"
             f" count, and {again}."
@@ -222,9 +218,11 @@ def _refusals_words(kinds: set[str]) -> str:
     ranges: Mapping[bool, tuple[float, float]] = {
         traits(kind).parlour: refusals_range(kind) for kind in sorted(kinds)
     }
-    named = {True: "cows in milk", False: "others" if len(ranges) > 1 else "the animals"}
-    said = [
+    named = {True: "cows in milk", False: "others"}
+    if len(ranges) == 1:
+        named[False] = "the animals"
+    phrases = [
         f"{named[milking]} {100 * low:.0f} to {100 * high:.0f} %"
         for milking, (low, high) in sorted(ranges.items())
     ]
-    return ", ".join(reversed(said))
+    return ", ".join(reversed(phrases))

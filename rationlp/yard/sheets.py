@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 
 from rationlp.after.news import News
-from rationlp.errors import Faults
+from rationlp.errors import EXIT_NO_RATION, Faults
 from rationlp.farm.farm import Farm, Mix
 from rationlp.farm.feed import Figure, Offer
 from rationlp.farm.group import Feeding, Group
@@ -27,9 +27,9 @@ from rationlp.read.loading import loading_figure
 from rationlp.result import FedSupply, GroupRation, Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.wintering.parts import GRAZED
-from rationlp.yard.loads import BY_HAND, Load, keep_total, make_load
+from rationlp.yard.loads import BY_HAND, Load, LoadLine, keep_total, make_load
 from rationlp.yard.parlour import Parlour, parlour
-from rationlp.yard.pens import Pen, Served, make_pen
+from rationlp.yard.pens import Pen, Serving, make_pen
 from rationlp.yard.words import dry_matter_words, load_words, meal_words, parlour_words, urea_words
 
 LEAST_DM_PERCENT, MOST_DM_PERCENT = 4.0, 100.0
@@ -38,10 +38,8 @@ _LEAST_KG_DM = 1e-5
 
 
 @dataclass(frozen=True)
-class Today:
-    """What is different today. dm_percent: dry matter by offer id [%]; head: animals by group
-    id.
-    """
+class DayFigures:
+    """Different today: dm_percent: dry matter by offer id [%]; head: animals by group id."""
 
     dm_percent: Mapping[str, float] = field(default_factory=dict)
     head: Mapping[str, int] = field(default_factory=dict)
@@ -59,9 +57,7 @@ class GroupShare:
 
 @dataclass(frozen=True)
 class MixSheet:
-    """A load and the groups that get it. recipe_of: id of the group whose ration the mix is made
-    from.
-    """
+    """A load and the groups that get it. recipe_of: id of the group whose ration it is."""
 
     id: str
     recipe_of: str
@@ -110,10 +106,10 @@ class YardSheets:
     @property
     def exit_code(self) -> int:
         """3 when a group has no ration, else 0."""
-        return 3 if self.without else 0
+        return EXIT_NO_RATION * bool(self.without)
 
 
-def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
+def yard_sheets(rations: Rations, today: DayFigures | None = None) -> YardSheets:
     """The sheets for rations of a day.
 
     The ration stands in dry matter: with another dry matter today the fresh weight changes and the
@@ -121,40 +117,42 @@ def yard_sheets(rations: Rations, today: Today | None = None) -> YardSheets:
     its portions; each group's own needs are then checked. Raises InputError (IN124, IN501, IN520)
     for corrections that name nothing or are out of range.
     """
-    now = today or Today()
-    farm = _farm_today(rations.farm, now)
-    _check_heads(rations, now)
-    given = {one.group: one for one in rations.groups if one.amounts}
-    groups = {group.id: _headed(group, now) for group in farm.groups if group.id in given}
-    yard = _Yard(farm, rations.farm, now, given, groups)
+    on_the_day = today or DayFigures()
+    farm = _farm_today(rations.farm, on_the_day)
+    _check_heads(rations, on_the_day)
+    rations_fed = {group.group: group for group in rations.groups if group.amounts}
+    groups = {
+        group.id: _headed(group, on_the_day) for group in farm.groups if group.id in rations_fed
+    }
+    yard = _Yard(farm, rations.farm, on_the_day, rations_fed, groups)
     mixes = {member: sheet for sheet in yard.mixes() for member in sheet.members}
-    sheets = tuple(yard.sheet(group, mixes.get(group)) for group in given)
-    without = tuple(one for one in rations.groups if not one.amounts)
+    sheets = tuple(yard.sheet(group, mixes.get(group)) for group in rations_fed)
+    without = tuple(group for group in rations.groups if not group.amounts)
     return YardSheets(farm, farm.day or farm.start, sheets, without)
 
 
-def _headed(group: Group, now: Today) -> Group:
-    return replace(group, head=now.head.get(group.id, group.head))
+def _headed(group: Group, today: DayFigures) -> Group:
+    return replace(group, head=today.head.get(group.id, group.head))
 
 
-def _farm_today(farm: Farm, now: Today) -> Farm:
+def _farm_today(farm: Farm, today: DayFigures) -> Farm:
     """The farm with today's dry matter in place of what it was."""
     faults = Faults("--dm")
     known = [offer.id for offer in farm.offers]
-    for key, percent in now.dm_percent.items():
-        here = faults.of(f"--dm {key}")
+    for key, percent in today.dm_percent.items():
+        place = faults.of(f"--dm {key}")
         if key not in known:
             remedy = f"ids of this farm: {', '.join(sorted(known))}"
-            here.add("IN124", f'"{key}" is neither in store nor bought', remedy)
+            place.add("IN124", f'"{key}" is neither in store nor bought', remedy)
         elif not LEAST_DM_PERCENT <= percent <= MOST_DM_PERCENT:
             remedy = f"dry matter in %, from {LEAST_DM_PERCENT:g} to {MOST_DM_PERCENT:g}"
-            here.add("IN520", f"{percent:g} is no dry matter", remedy)
+            place.add("IN520", f"{percent:g} is no dry matter", remedy)
     faults.refuse()
-    return replace(farm, offers=tuple(_offer_today(offer, now) for offer in farm.offers))
+    return replace(farm, offers=tuple(_offer_today(offer, today) for offer in farm.offers))
 
 
-def _offer_today(offer: Offer, now: Today) -> Offer:
-    percent = now.dm_percent.get(offer.id)
+def _offer_today(offer: Offer, today: DayFigures) -> Offer:
+    percent = today.dm_percent.get(offer.id)
     if percent is None:
         return offer
     figures = {
@@ -164,17 +162,17 @@ def _offer_today(offer: Offer, now: Today) -> Offer:
     return replace(offer, feed=replace(offer.feed, figures=figures))
 
 
-def _check_heads(rations: Rations, now: Today) -> None:
+def _check_heads(rations: Rations, today: DayFigures) -> None:
     faults = Faults("--head")
     known = {group.id for group in rations.farm.groups}
-    for key, head in now.head.items():
-        here = faults.of(f"--head {key}")
+    for key, head in today.head.items():
+        place = faults.of(f"--head {key}")
         if key not in known:
             remedy = f"use one of {', '.join(sorted(known))}"
-            here.add("IN501", "this farm has no such group on that day", remedy)
+            place.add("IN501", "this farm has no such group on that day", remedy)
         elif not 1 <= head <= MOST_HEAD:
             remedy = f"animals in the group today, from 1 to {MOST_HEAD}"
-            here.add("IN520", f"{head} is no number of animals", remedy)
+            place.add("IN520", f"{head} is no number of animals", remedy)
     faults.refuse()
 
 
@@ -192,13 +190,11 @@ class _Shared:
 
 @dataclass(frozen=True)
 class _Yard:
-    """What the sheets are made from: the farm with today's dry matter and as planned, rations,
-    groups with today's head.
-    """
+    """What sheets are made from: the farm today and as planned, rations, today's head."""
 
     farm: Farm
     planned: Farm
-    now: Today
+    now: DayFigures
     rations: Mapping[str, GroupRation]
     groups: Mapping[str, Group]
 
@@ -214,21 +210,19 @@ class _Yard:
         return {a.offer: a.kg_dm for a in self.rations[group].amounts if a.kg_dm > _LEAST_KG_DM}
 
     def mixes(self) -> tuple[_Shared, ...]:
-        """The farm's mixes of several groups, then a mix for every other group that a wagon
-        feeds.
-        """
-        found, done = [], set()
+        """Mixes of several groups, then one for every other group that a wagon feeds."""
+        mixes, mixed = [], set()
         for mix in self.farm.mixes:
             portions = {
                 group: share for group, share in mix.portions.items() if group in self.rations
             }
             if portions and self.feeding(next(iter(portions))).wagon != "none":
-                found.append(self._shared(mix, portions))
-                done |= set(portions)
+                mixes.append(self._shared(mix, portions))
+                mixed |= set(portions)
         for group in self.rations:
-            if group not in done and self.feeding(group).wagon != "none" and self._in_tub(group):
-                found.append(self._shared(Mix(group, {group: 1.0}, frozenset()), {group: 1.0}))
-        return tuple(found)
+            if group not in mixed and self.feeding(group).wagon != "none" and self._in_tub(group):
+                mixes.append(self._shared(Mix(group, {group: 1.0}, frozenset()), {group: 1.0}))
+        return tuple(mixes)
 
     def _in_tub(self, group: str) -> dict[str, float]:
         parlour_feed = self.groups[group].parlour_feed
@@ -250,7 +244,9 @@ class _Yard:
         }
         load = make_load(kg, self.offers, feeding)
         parts = [load.load_kg * heads[group] / sum(heads.values()) for group in members]
-        step = loading_figure("step_forage") if len(members) > 1 else 1e-3
+        step = 1e-3
+        if len(members) > 1:
+            step = loading_figure("step_forage")
         shared = keep_total(parts, [step] * len(parts))
         shared_out = tuple(
             GroupShare(group, self.groups[group].name, self.groups[group].head, kg)
@@ -260,42 +256,35 @@ class _Yard:
 
     def sheet(self, group: str, shared: _Shared | None) -> GroupSheet:
         """The sheet of a group, its mix made already."""
-        one, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
-        wanted = self._wanted(one, shared)
+        animals, feeding, ration = self.groups[group], self.feeding(group), self.rations[group]
+        portion = self._wanted(animals, shared)
         unmixed = {
-            key: kg for key, kg in wanted.items() if shared is None or key not in shared.recipe
+            key: kg for key, kg in portion.items() if shared is None or key not in shared.recipe
         }
         urea = [key for key in unmixed if self.offers[key].feed.kind == "npn"]
         beside = [
-            Served(self.offers[key], kg)
+            Serving(self.offers[key], kg)
             for key, kg in unmixed.items()
-            if key not in (one.parlour_feed, GRAZED) and key not in urea
+            if key not in (animals.parlour_feed, GRAZED) and key not in urea
         ]
-        pen = (
-            make_pen(
-                beside,
-                one.head,
-                feeding.refusals,
-                ration.needs.limits_key,
-                bale_weights(self.planned),
-            )
-            if beside
-            else None
-        )
-        eaten = self._eaten(one, wanted, shared, pen)
-        alone = replace(self.farm, groups=(one,))
+        pen = None
+        if beside:
+            limits, bales = ration.needs.limits_key, bale_weights(self.planned)
+            pen = make_pen(beside, animals.head, feeding.refusals, limits, bales)
+        eaten = self._eaten(animals, portion, shared, pen)
+        alone = replace(self.farm, groups=(animals,))
         fed = fed_supply(alone, {group: eaten}, {group: ration.needs})[0]
         by_yield = parlour(self.farm, ration)
         if shared is not None and len(shared.members) > 1:
             by_yield = parlour(self.farm, replace(ration, amounts=fed.amounts))
         kg_fresh = {
-            key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) for key, kg in wanted.items()
+            key: fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) for key, kg in portion.items()
         }
-        notes = self._notes(one, wanted, shared, pen, by_yield)
+        notes = self._notes(animals, portion, shared, pen, by_yield)
         return GroupSheet(
             group=group,
-            name=one.name,
-            head=one.head,
+            name=animals.name,
+            head=animals.head,
             feeding=feeding,
             before=ration,
             kg_fresh=kg_fresh,
@@ -304,8 +293,8 @@ class _Yard:
             parlour=by_yield,
             fed=fed,
             notes=(*self._urea_notes(urea, shared), *notes),
-            passed=self._passed(one, fed.needs, eaten),
-            passed_before=self._passed(one, fed.needs, self.kg_dm(group)),
+            passed=self._passed(animals, fed.needs, eaten),
+            passed_before=self._passed(animals, fed.needs, self.kg_dm(group)),
         )
 
     def _passed(
@@ -315,7 +304,9 @@ class _Yard:
         return passed_limits(make_block(self.farm, group, needs), kg_dm)
 
     def _urea_notes(self, left_out: Iterable[str], shared: _Shared | None) -> Iterator[str]:
-        lines = () if shared is None else shared.sheet.load.lines
+        lines: tuple[LoadLine, ...] = ()
+        if shared is not None:
+            lines = shared.sheet.load.lines
         by_hand = [
             line.name
             for line in lines
@@ -324,15 +315,13 @@ class _Yard:
         yield from urea_words([self.offers[key].name for key in left_out], by_hand)
 
     def _wanted(self, group: Group, shared: _Shared | None) -> dict[str, float]:
-        """kg DM a head a day by offer id: of its own ration, or of the mix it shares and what it
-        gets beside that.
-        """
-        own = self.kg_dm(group.id)
+        """kg DM a head a day by offer id: of the own ration, or the shared mix and extras."""
+        amounts = self.kg_dm(group.id)
         if shared is None:
-            return own
+            return amounts
         beside = {
             k: kg
-            for k, kg in own.items()
+            for k, kg in amounts.items()
             if k in shared.top_up or k in (group.parlour_feed, GRAZED)
         }
         return {key: kg * shared.members[group.id] for key, kg in shared.recipe.items()} | beside
@@ -340,15 +329,15 @@ class _Yard:
     def _notes(
         self,
         group: Group,
-        wanted: Mapping[str, float],
+        portion: Mapping[str, float],
         shared: _Shared | None,
         pen: Pen | None,
         by_yield: Parlour | None,
     ) -> Iterator[str]:
-        planned = next(one.head for one in self.planned.groups if one.id == group.id)
+        planned = next(present.head for present in self.planned.groups if present.id == group.id)
         if group.head != planned:
             yield f"{group.head} animals today instead of {planned}."
-        fed = [offer for offer in self.planned.offers if offer.id in wanted]
+        fed = [offer for offer in self.planned.offers if offer.id in portion]
         yield from dry_matter_words(
             fed, dict(self.now.dm_percent), self.farm.day or self.farm.start
         )
@@ -362,8 +351,8 @@ class _Yard:
             yield from load_words(
                 shared.sheet.load, self.feeding(shared.sheet.recipe_of).loads_per_day
             )
-        if GRAZED in wanted:
-            yield f"Besides this {wanted[GRAZED]:.1f} kg DM of grass is grazed a head a day."
+        if GRAZED in portion:
+            yield f"Besides this {portion[GRAZED]:.1f} kg DM of grass is grazed a head a day."
         if pen is not None:
             yield from meal_words(pen)
         if by_yield is not None:
@@ -374,27 +363,25 @@ class _Yard:
     def _bales(self) -> dict[str, tuple[str, ...]]:
         """What is to be said of opened bales, by group; all groups of the yard share them."""
         eaters = []
-        for one in self.groups.values():
-            for key, kg in self.kg_dm(one.id).items():
-                put_out = fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) * one.head
+        for group in self.groups.values():
+            for key, kg in self.kg_dm(group.id).items():
+                put_out = fresh_from_dm(kg, self.offers[key].feed.dm_g_per_kg) * group.head
                 eaters.append(
                     Eater(
-                        one.id,
-                        one.animal_class,
+                        group.id,
+                        group.animal_class,
                         key,
-                        put_out * (1.0 + self.feeding(one.id).refusals),
+                        put_out * (1.0 + self.feeding(group.id).refusals),
                     )
                 )
         return bale_remarks(self.farm, eaters)
 
     def _eaten(
-        self, group: Group, wanted: Mapping[str, float], shared: _Shared | None, pen: Pen | None
+        self, group: Group, portion: Mapping[str, float], shared: _Shared | None, pen: Pen | None
     ) -> dict[str, float]:
-        """kg DM a head a day that are eaten when the rounded weights are put out and the refusals
-        lie.
-        """
+        """kg DM a head a day eaten once rounded weights are put out and refusals lie."""
         feeding = self.feeding(group.id)
-        eaten = {key: kg for key, kg in wanted.items() if key in (group.parlour_feed, GRAZED)}
+        eaten = {key: kg for key, kg in portion.items() if key in (group.parlour_feed, GRAZED)}
         if shared is not None:
             load = shared.sheet.load
             kg = next(share.kg for share in shared.sheet.shared_out if share.group == group.id)
@@ -404,8 +391,12 @@ class _Yard:
                 eaten[key] = dm_from_fresh(
                     load.kg_of(key) * part, self.offers[key].feed.dm_g_per_kg
                 )
-        for line in pen.lines if pen is not None else ():
-            out = 1.0 + (feeding.refusals if line.way in ("bales", "rail") else 0.0)
+        if pen is None:
+            return eaten
+        for line in pen.lines:
+            out = 1.0
+            if line.way in ("bales", "rail"):
+                out += feeding.refusals
             eaten[line.offer] = dm_from_fresh(
                 line.kg / group.head / out, self.offers[line.offer].feed.dm_g_per_kg
             )

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from rationlp.farm.feed import Offer
+from rationlp.quantities import by_sign
 from rationlp.read.loading import loading_figure
 from rationlp.yard.loads import BY_HAND, Load, place_in_load
 from rationlp.yard.parlour import MILKINGS_A_DAY, Parlour
@@ -19,9 +20,7 @@ TWO_MEALS = 2
 def dry_matter_words(
     planned: Iterable[Offer], percent: dict[str, float], day: date
 ) -> Iterator[str]:
-    """What is to be said of the dry matter of the wet feeds fed: changed today, tested too long
-    ago, never tested.
-    """
+    """On the dry matter of wet feeds: changed today, tested too long ago, never tested."""
     old, never = [], []
     for offer in planned:
         then = offer.feed.dm_g_per_kg / 10.0
@@ -45,34 +44,34 @@ def dry_matter_words(
         )
 
 
-def _changed(name: str, then: float, now: float) -> str:
+def _changed(name: str, then: float, today: float) -> str:
     """One feed's dry matter [%] as planned and today."""
-    share = then / now - 1.0
-    word = f"{abs(100.0 * share):.1f} % {'more' if share > 0.0 else 'less'} fresh weight"
-    said = (
-        f"{name} has {now:.1f} % dry matter today, {then:.1f} % in the ration: {word} for the same"
-        " dry matter."
+    share = then / today - 1.0
+    word = f"{abs(100.0 * share):.1f} % {by_sign(share, 'more', 'less')} fresh weight"
+    sentence = (
+        f"{name} has {today:.1f} % dry matter today, {then:.1f} % in the ration: {word} for the"
+        " same dry matter."
     )
-    if abs(now / then - 1.0) > loading_figure("dm_drift"):
-        said += " So large a change is more than water: have it analysed again."
-    return said
+    if abs(today / then - 1.0) > loading_figure("dm_drift"):
+        sentence += " So large a change is more than water: have it analysed again."
+    return sentence
 
 
-def load_words(load: Load, asked: int | None) -> Iterator[str]:
-    """What is to be said of the loads: more than asked for, too small a batch, what is weighed by
-    hand, how near to aim.
-    """
-    if asked is not None and asked < load.loads:
+def load_words(load: Load, loads_a_day: int | None) -> Iterator[str]:
+    """On the loads: too many, too small a batch, what is weighed by hand, how near to aim."""
+    if loads_a_day is not None and loads_a_day < load.loads:
         yield (
-            f"{asked} a day were asked for; the tub needs {load.loads} so that none is fuller than"
-            " 85 to 90 %."
+            f"{loads_a_day} a day were asked for; the tub needs {load.loads} so that none is fuller"
+            " than 85 to 90 %."
         )
     least = loading_figure("least_batch")
     if load.fill < least and load.wagon == "vertical":
+        advice = "mix for several groups at once"
+        if load.loads > 1:
+            advice += ", or fewer loads"
         yield (
             f"The load fills {100.0 * load.fill:.0f} % of the tub; below about {100.0 * least:.0f}"
-            " % a vertical mixer does not turn it (common practice): mix for several groups at"
-            f" once{', or fewer loads' if load.loads > 1 else ''}."
+            f" % a vertical mixer does not turn it (common practice): {advice}."
         )
     hand = [line.name for line in load.lines if line.by == BY_HAND]
     if hand:
@@ -110,11 +109,11 @@ def meal_words(pen: Pen) -> Iterator[str]:
     """How many meals, and why; nothing where no concentrate is fed by the meal."""
     if pen.concentrate_kg <= 0.0:
         return
-    whose = (
-        "common practice" if pen.class_figure else "common practice; none is known for this class"
-    )
+    whose = "common practice"
+    if not pen.class_figure:
+        whose += "; none is known for this class"
     a_meal = pen.concentrate_kg / pen.meals
-    times = "one meal" if pen.meals == 1 else f"{pen.meals} meals"
+    times = {1: "one meal"}.get(pen.meals, f"{pen.meals} meals")
     yield (
         f"Concentrates: {times} of {a_meal:.2f} kg a head, at most {pen.meal_most_kg:g} kg in one"
         f" ({whose})."

@@ -13,7 +13,7 @@ from datetime import date
 
 import pytest
 
-from rationlp.after.changeover import ChangeOver, Past, change_over, change_overs
+from rationlp.after.changeover import ChangeOver, History, change_over, change_overs
 from rationlp.csvfile import read_rows
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -41,7 +41,7 @@ BASE = {"first_cut": 8.0, "maize": 2.0, "barley": 3.0, "soya_meal_48": 1.0}
 
 
 def change(
-    after: Mapping[str, float], past: Past | None = None, group: str = "high", **before: float
+    after: Mapping[str, float], past: History | None = None, group: str = "high", **before: float
 ) -> ChangeOver:
     """The way from BASE (with `before` over it) to BASE with `after` over it."""
     needs = group_needs(next(one for one in FARM.groups if one.id == group), FARM.margins)
@@ -61,12 +61,12 @@ def said(found: ChangeOver, warned: bool = True) -> set[str]:
 
 
 NEW_FORAGE = {"first_cut": 5.0, "hay": 3.0}
-OLD = Past(days=21.0)
+OLD = History(days=21.0)
 
 
 def test_a_forage_that_changes_soon_is_said() -> None:
     """Three of ten kg of forage DM from grass silage to hay, after 20 days."""
-    assert said(change(NEW_FORAGE, Past(days=20.0))) == {"forage"}
+    assert said(change(NEW_FORAGE, History(days=20.0))) == {"forage"}
 
 
 def test_a_forage_may_change_after_three_weeks() -> None:
@@ -78,7 +78,7 @@ def test_a_forage_may_change_after_three_weeks() -> None:
 
 def test_a_quarter_of_the_forage_may_change_at_any_time() -> None:
     """2.5 of ten kg of forage DM is a quarter and not more."""
-    assert change({"first_cut": 5.5, "maize": 4.5}, Past(days=3.0)).changes == ()
+    assert change({"first_cut": 5.5, "maize": 4.5}, History(days=3.0)).changes == ()
 
 
 def test_days_that_are_not_known_count_as_too_few() -> None:
@@ -90,7 +90,7 @@ def test_days_that_are_not_known_count_as_too_few() -> None:
 
 def test_cuts_of_one_crop_are_one_forage() -> None:
     """All of the first cut for the second: no switch of forage, but seven to ten days."""
-    found = change({"first_cut": 0.0, "second_cut": 8.0}, Past(days=3.0))
+    found = change({"first_cut": 0.0, "second_cut": 8.0}, History(days=3.0))
     assert said(found) == set()
     assert [(one.what, one.days_least, one.days_most) for one in found.changes] == [
         ("clamp", 7, 10)
@@ -100,12 +100,12 @@ def test_cuts_of_one_crop_are_one_forage() -> None:
 
 def test_a_little_of_another_cut_is_no_change_of_clamp() -> None:
     """2 of ten kg of forage DM from the second cut can come in at once."""
-    assert change({"first_cut": 6.0, "second_cut": 2.0}, Past(days=3.0)).changes == ()
+    assert change({"first_cut": 6.0, "second_cut": 2.0}, History(days=3.0)).changes == ()
 
 
 def test_less_forage_altogether_is_a_change_of_forage() -> None:
     """Half of the silage taken away is half of the larger forage DM."""
-    found = change({"first_cut": 3.0}, Past(days=3.0))
+    found = change({"first_cut": 3.0}, History(days=3.0))
     assert next(one.size for one in found.changes if one.what == "forage") == pytest.approx(0.5)
 
 
@@ -114,18 +114,19 @@ ON = date(2026, 12, 20)
 
 def test_a_second_switch_of_forage_in_four_weeks_is_said() -> None:
     """The first was 27 days ago."""
-    assert said(change(NEW_FORAGE, Past(27.0, (date(2026, 11, 23),), ON))) == {"switches"}
+    assert said(change(NEW_FORAGE, History(27.0, (date(2026, 11, 23),), ON))) == {"switches"}
 
 
 def test_a_switch_four_weeks_ago_is_past() -> None:
     """28 days ago: one switch within 28 days, which is allowed."""
-    assert said(change(NEW_FORAGE, Past(28.0, (date(2026, 11, 22),), ON))) == set()
+    assert said(change(NEW_FORAGE, History(28.0, (date(2026, 11, 22),), ON))) == set()
 
 
 def test_without_a_switch_now_there_is_no_second() -> None:
     """A small change is no switch, however lately the forage was switched."""
     assert (
-        change({"first_cut": 7.5, "maize": 2.5}, Past(5.0, (date(2026, 12, 15),), ON)).changes == ()
+        change({"first_cut": 7.5, "maize": 2.5}, History(5.0, (date(2026, 12, 15),), ON)).changes
+        == ()
     )
 
 
@@ -303,7 +304,7 @@ def test_a_class_of_no_known_kind_keeps_the_rules_that_hold_for_all() -> None:
     """Stated needs: forage is judged, concentrates have no step."""
     needs = replace(group_needs(FARM.groups[0], FARM.margins), limits_key=None)
     after = {**BASE, **NEW_FORAGE, "soya_meal_48": 3.0}
-    found = change_over(FARM, needs, BASE, after, Past(days=3.0))
+    found = change_over(FARM, needs, BASE, after, History(days=3.0))
     assert said(found) == {"forage"}
     assert found.days == 10
 

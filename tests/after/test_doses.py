@@ -24,7 +24,7 @@ from rationlp.read.feeds import read_feed_tables
 from rationlp.report.sheet import after_rounding
 from rationlp.result import Amount, Rations
 from rationlp.yard.loads import dose_kg, make_load
-from rationlp.yard.pens import Served, make_pen
+from rationlp.yard.pens import Serving, make_pen
 from rationlp.yard.sheets import yard_sheets
 
 TABLES = read_feed_tables()
@@ -92,7 +92,7 @@ def test_no_load_holds_more_of_a_dose_than_the_ration(
 def test_no_pen_gets_more_minerals_than_the_ration(kg_dm: float, head: int) -> None:
     """By hand, over the feed."""
     minerals = offer("minerals_cattle_general")
-    pen = make_pen([Served(minerals, kg_dm)], head, 0.03, None, {})
+    pen = make_pen([Serving(minerals, kg_dm)], head, 0.03, None, {})
     wanted = fresh_from_dm(kg_dm, minerals.feed.dm_g_per_kg) * head
     assert pen.kg_of(minerals.id) <= wanted + 1e-9
 

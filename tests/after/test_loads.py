@@ -28,8 +28,8 @@ from rationlp.result import Rations
 from rationlp.rules.bales import bale_weights
 from rationlp.stock.density import bale_density
 from rationlp.yard.loads import BY_HAND, BY_SCALE, keep_total, make_load, place_in_load
-from rationlp.yard.pens import Served, make_pen, whole_bales
-from rationlp.yard.sheets import Today, YardSheets, yard_sheets
+from rationlp.yard.pens import Serving, make_pen, whole_bales
+from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 TABLES = read_feed_tables()
 WEIGHTS = st.lists(st.floats(25.0, 3000.0), min_size=1, max_size=8)
@@ -47,7 +47,7 @@ def with_feeding(name: str, feeding: Feeding, mixes: tuple[Mix, ...] = ()) -> Ra
     return replace(found, farm=replace(found.farm, feeding=feeding, mixes=mixes))
 
 
-def sheets(today: Today | None = None) -> YardSheets:
+def sheets(today: DayFigures | None = None) -> YardSheets:
     """The dairy example's sheets."""
     return yard_sheets(rations("dairy"), today)
 
@@ -303,7 +303,7 @@ def test_todays_dry_matter_changes_the_fresh_weight_and_not_the_dry() -> None:
     """First cut at 25 % instead of what the ration has: kg fresh times old over new, kg DM as
     before.
     """
-    before, after = sheets().sheets[0], sheets(Today({"first_cut": 25.0})).sheets[0]
+    before, after = sheets().sheets[0], sheets(DayFigures({"first_cut": 25.0})).sheets[0]
     then = next(o for o in rations("dairy").farm.offers if o.id == "first_cut").feed.dm_g_per_kg
     assert after.kg_fresh["first_cut"] == pytest.approx(before.kg_fresh["first_cut"] * then / 250.0)
     assert after.kg_fresh["barley"] == before.kg_fresh["barley"]
@@ -313,7 +313,7 @@ def test_todays_dry_matter_changes_the_fresh_weight_and_not_the_dry() -> None:
 
 def test_todays_head_changes_the_load_and_not_the_ration() -> None:
     """66 instead of 62 animals: 66/62 of the load, the same a head."""
-    before, after = sheets().sheets[0], sheets(Today(head={"high": 66})).sheets[0]
+    before, after = sheets().sheets[0], sheets(DayFigures(head={"high": 66})).sheets[0]
     assert before.mix is not None
     assert after.mix is not None
     ratio = (
@@ -329,14 +329,14 @@ def test_todays_head_changes_the_load_and_not_the_ration() -> None:
 @pytest.mark.parametrize(
     ("today", "code"),
     [
-        (Today({"nothing": 30.0}), "IN124"),
-        (Today({"maize": 3.0}), "IN520"),
-        (Today({"maize": 300.0}), "IN520"),
-        (Today(head={"nobody": 5}), "IN501"),
-        (Today(head={"high": 0}), "IN520"),
+        (DayFigures({"nothing": 30.0}), "IN124"),
+        (DayFigures({"maize": 3.0}), "IN520"),
+        (DayFigures({"maize": 300.0}), "IN520"),
+        (DayFigures(head={"nobody": 5}), "IN501"),
+        (DayFigures(head={"high": 0}), "IN520"),
     ],
 )
-def test_a_correction_that_cannot_be_is_refused(today: Today, code: str) -> None:
+def test_a_correction_that_cannot_be_is_refused(today: DayFigures, code: str) -> None:
     """Unknown ids and figures out of range, by code."""
     with pytest.raises(InputError) as trouble:
         sheets(today)
@@ -408,7 +408,7 @@ def test_bales_are_never_far_from_what_is_wanted(a_day: float) -> None:
 def test_meals_are_as_many_as_keep_each_within_the_class(kg: float, key: str, meals: int) -> None:
     """2.5 kg a meal for cattle (common practice, c)."""
     barley = offer("barley")
-    pen = make_pen([Served(barley, kg * barley.feed.dm_g_per_kg / 1000.0)], 20, 0.0, key, {})
+    pen = make_pen([Serving(barley, kg * barley.feed.dm_g_per_kg / 1000.0)], 20, 0.0, key, {})
     assert pen.meals == meals
     assert pen.concentrate_kg / pen.meals <= 2.5 + 1e-9
     assert pen.kg_of("barley") == pytest.approx(20 * kg, abs=0.25 * meals)
@@ -419,7 +419,7 @@ def test_the_meals_of_a_pen_keep_their_total() -> None:
     half a step a meal.
     """
     served = [
-        Served(offer(key), 3.33 * offer(key).feed.dm_g_per_kg / 1000.0)
+        Serving(offer(key), 3.33 * offer(key).feed.dm_g_per_kg / 1000.0)
         for key in ("barley", "rapeseed_meal_extracted")
     ]
     pen = make_pen(served, 9, 0.0, "finishing_cattle", {})
@@ -429,7 +429,7 @@ def test_the_meals_of_a_pen_keep_their_total() -> None:
 
 def test_refusals_are_put_out_with_forage_and_never_with_meals() -> None:
     """Five in a hundred more silage, as much barley as before."""
-    served = [Served(offer("maize_silage_typical"), 8.0), Served(offer("barley"), 1.72)]
+    served = [Serving(offer("maize_silage_typical"), 8.0), Serving(offer("barley"), 1.72)]
     pen = make_pen(served, 40, 0.05, "finishing_cattle", {})
     silage = 8.0 / TABLES["maize_silage_typical"].dm_g_per_kg * 1000.0
     assert pen.lines[0].wanted_kg == pytest.approx(40 * silage * 1.05)
@@ -491,5 +491,5 @@ def test_a_farm_that_is_given_whole_is_not_changed() -> None:
     """The corrections make a farm of their own."""
     farm: Farm = rations("dairy").farm
     before = farm.offers
-    sheets(Today({"first_cut": 20.0}))
+    sheets(DayFigures({"first_cut": 20.0}))
     assert farm.offers == before

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from rationlp.after.sofar import SoFar, planned_until, so_far, so_far_sentences
+from rationlp.after.sofar import StoreSoFar, planned_until, so_far, so_far_sentences
 from rationlp.cli.app import app
 from rationlp.errors import InputError
 from rationlp.farm.store import Face, Spread, StoreStock
@@ -53,8 +53,8 @@ def test_the_step_of_the_face_implies_a_density() -> None:
 
 def test_only_what_differs_is_said() -> None:
     """A twentieth off is as planned; a seventh is said, with the density to give."""
-    near = SoFar("pit", "Pit", 35.0, 36.0, 1.0, None, None)
-    far = SoFar("pit", "Pit", 35.0, 40.0, 5.0, 8.0, 186.0)
+    near = StoreSoFar("pit", "Pit", 35.0, 36.0, 1.0, None, None)
+    far = StoreSoFar("pit", "Pit", 35.0, 40.0, 5.0, 8.0, 186.0)
     assert so_far_sentences((near,)) == ()
     assert "5.0 t DM more gone than planned (40.0 against 35.0)" in so_far_sentences((far,))[0]
     assert "186 kg DM/m3" in so_far_sentences((far,))[0]

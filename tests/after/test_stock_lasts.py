@@ -9,7 +9,7 @@ import pytest
 from winter_plans import BED, PERIODS, TURNOUT, made_farm, made_plan, made_stock
 
 from rationlp.after.stock import (
-    Drawn,
+    Drawdown,
     RunOut,
     Spring,
     each_lasting,
@@ -26,9 +26,9 @@ from rationlp.needs.calendar import turned_out
 from rationlp.planned import Period
 
 
-def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawn:
+def use(held: Spread, used: tuple[float, float] = (30.0, 30.0)) -> Drawdown:
     """A store of the two periods, 100 head for thirty days each."""
-    return Drawn("pit", "Pit", held, 0.0, 250.0, PERIODS, used, (3000.0, 3000.0))
+    return Drawdown("pit", "Pit", held, 0.0, 250.0, PERIODS, used, (3000.0, 3000.0))
 
 
 def test_the_day_is_found_within_a_period() -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.ask.enough import Enough, _whole_groups, enough_changes
+from rationlp.ask.enough import SingleChange, _whole_groups, enough_changes
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
@@ -31,7 +31,7 @@ LIMITED = [f"{name}.most_t={t}" for name, t in MOST.items()]
 
 
 @lru_cache(maxsize=1)
-def found() -> dict[tuple[str, str], Enough]:
+def found() -> dict[tuple[str, str], SingleChange]:
     """The changes for the example short of forage when hardly anything can be bought."""
     farm = changed(begin(examples_folder() / "short"), [parse_change(one) for one in LIMITED]).farm
     plan = solve_winter(farm, OPTIONS)

@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 from ask_plans import plan_of_example
 
-from rationlp.ask.lying import LEAST_T, LeftLying, forage_left_lying
+from rationlp.ask.lying import LEAST_T, LyingForage, forage_left_lying
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import begin, changed, parse_change
@@ -18,7 +18,7 @@ from rationlp.wintering.plan import WinterOptions, solve_winter
 
 
 @pytest.fixture(scope="module")
-def lying() -> dict[str, LeftLying]:
+def lying() -> dict[str, LyingForage]:
     """What the dairy example leaves lying, by store id."""
     return {one.store: one for one in forage_left_lying(plan_of_example("dairy"))}
 
@@ -37,7 +37,7 @@ def _straw_left(price: float) -> float:
     return next(store.left_t_dm for store in plan.stores if store.store == "straw") * 1000.0 / dm
 
 
-def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
+def test_what_is_left_and_what_is_bought(lying: dict[str, LyingForage]) -> None:
     """Straw, maize and hay of the dairy example, each against all that is bought but minerals."""
     plan = plan_of_example("dairy")
     assert set(lying) == {"hay", "maize", "straw"}
@@ -52,7 +52,7 @@ def test_what_is_left_and_what_is_bought(lying: dict[str, LeftLying]) -> None:
     assert straw.worth == pytest.approx(90.0 * straw.left_t_fresh)
 
 
-def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, LeftLying]) -> None:
+def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, LyingForage]) -> None:
     """Below it a plan of its own leaves less straw, well above it no less; and free straw is fed as
     told.
     """
@@ -66,7 +66,7 @@ def test_the_price_at_which_more_would_be_fed_by_whole_plans(lying: dict[str, Le
     assert now - _straw_left(0.0) == pytest.approx(more, rel=0.05)
 
 
-def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LeftLying]) -> None:
+def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LyingForage]) -> None:
     """A forage of which no price brings more in."""
     told = list(
         lying_sentences((replace(lying["maize"], more_below=None, more_if_free_t=0.0),), "GBP")
@@ -74,7 +74,7 @@ def test_a_forage_that_is_wanted_at_no_price_is_told_so(lying: dict[str, LeftLyi
     assert told[0].endswith("even if it were free.")
 
 
-def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LeftLying]) -> None:
+def test_sentences_say_tonnes_worth_and_price(lying: dict[str, LyingForage]) -> None:
     """What the person decides by."""
     (told,) = lying_sentences((lying["straw"],), "GBP")
     for words in (

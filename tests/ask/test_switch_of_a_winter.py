@@ -11,7 +11,13 @@ import pytest
 from paper_farm import paper_farm
 
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS
-from rationlp.ask.tonnes import Line, Moved, breakpoints, switch_by_hectares, switch_by_tonnes
+from rationlp.ask.tonnes import (
+    Line,
+    WinterSwitch,
+    breakpoints,
+    switch_by_hectares,
+    switch_by_tonnes,
+)
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import StoreStock
@@ -50,7 +56,7 @@ def plan_cost(farm: Farm, change: dict[str, float]) -> float:
     return proof.cost
 
 
-def held_at(moved: Moved, t: float) -> float:
+def held_at(moved: WinterSwitch, t: float) -> float:
     """The curve at an amount, on the straight line between its points."""
     a = max((point for point in moved.points if point.moved <= t), key=lambda point: point.moved)
     return a.held_cost + (a.slope or 0.0) * (t - a.moved)

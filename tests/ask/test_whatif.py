@@ -14,7 +14,7 @@ from ask_farm import small_farm
 
 import rationlp
 from rationlp.ask.scenarios import Scenario, file_scenarios, stress_scenarios, typed_scenarios
-from rationlp.ask.whatif import Asked, Question, WhatIf, answer_question, what_if
+from rationlp.ask.whatif import Question, Scope, WhatIf, answer_question, what_if
 from rationlp.errors import InputError
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -34,7 +34,7 @@ def begun(tmp_path_factory: pytest.TempPathFactory) -> Begun:
 @pytest.fixture(scope="module")
 def stressed(begun: Begun) -> WhatIf:
     """The ready-made table, one after the other."""
-    return what_if(begun, stress_scenarios(begun), Asked(workers=1))
+    return what_if(begun, stress_scenarios(begun), Scope(workers=1))
 
 
 @pytest.mark.parametrize(
@@ -50,7 +50,7 @@ def test_a_scenario_costs_what_the_farm_typed_by_hand_costs(
     begun: Begun, tmp_path: Path, text: str, old: str, new: str
 ) -> None:
     """Cost, bought tonnes and what leaves each store, to the last digits."""
-    outcome = what_if(begun, typed_scenarios([text]), Asked(workers=1)).outcomes[0]
+    outcome = what_if(begun, typed_scenarios([text]), Scope(workers=1)).outcomes[0]
     plan = solve_winter(
         read_farm(small_farm(tmp_path / "typed", (old, new))), WinterOptions(tidy=False)
     )
@@ -66,7 +66,7 @@ def test_the_ration_of_a_group_is_compared_where_one_is_asked_for(
 ) -> None:
     """A head a day, equal to the ration of the farm typed by hand."""
     outcome = what_if(
-        begun, typed_scenarios(["pit.me_mj_per_kg_dm=9.8"]), Asked(("stores",))
+        begun, typed_scenarios(["pit.me_mj_per_kg_dm=9.8"]), Scope(("stores",))
     ).outcomes[0]
     folder = small_farm(
         tmp_path / "typed", ('kind = "clamp"', 'analysis = {me_mj_per_kg_dm = 9.8}\nkind = "clamp"')
@@ -124,7 +124,7 @@ def test_a_scenario_without_a_plan_is_a_row(begun: Begun) -> None:
 
 def test_feeds_that_come_in_and_go_out_are_told(begun: Begun) -> None:
     """Without the pit and with a ration of hay, the pit goes out."""
-    answer = what_if(begun, typed_scenarios(["pit.barred=true"]), Asked(workers=1))
+    answer = what_if(begun, typed_scenarios(["pit.barred=true"]), Scope(workers=1))
     assert answer.outcomes[0].went_out(answer.now[0]) == ("pit",)
     assert "pit" not in answer.outcomes[0].fed
 
@@ -175,7 +175,7 @@ def test_all_cores_give_the_answer_of_one(begun: Begun, stressed: WhatIf) -> Non
     many = what_if(
         begun,
         stress_scenarios(begun),
-        Asked(workers=2, said=lambda done, count: told.append((done, count))),
+        Scope(workers=2, said=lambda done, count: told.append((done, count))),
     )
     assert many == stressed
     assert told == [

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from rationlp.ask.why import Why, why_ration
+from rationlp.ask.why import Reasons, why_ration
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import FeedLimit
 from rationlp.model.block_ration import Optimum, solve_block
@@ -37,7 +37,7 @@ def farm(name: str) -> Farm:
 
 
 @lru_cache(maxsize=16)
-def why(name: str, group: str) -> Why:
+def why(name: str, group: str) -> Reasons:
     """The reasons of one group's ration."""
     found = why_ration(farm(name), solve_rations(farm(name), [group]).groups[0])
     assert found is not None

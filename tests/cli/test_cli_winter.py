@@ -16,7 +16,7 @@ import pytest
 from typer.testing import CliRunner, Result
 from winter_plans import made_plan, without_plan
 
-from rationlp.ask.enough import Enough
+from rationlp.ask.enough import SingleChange
 from rationlp.cli.app import app
 from rationlp.farm.farm import Farm
 from rationlp.folders import examples_folder
@@ -132,7 +132,9 @@ def test_a_winter_that_cannot_be_fed_ends_with_three(
     """
     monkeypatch.setattr(SOLVER, lambda *_: without_plan())
     monkeypatch.setattr("rationlp.ask.carried.solve_winter", lambda *_: without_plan())
-    change = Enough("buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5.")
+    change = SingleChange(
+        "buy", "hay", 12.0, "t fresh", 1234.4, "12 t of Hay, instead of at most 5."
+    )
     monkeypatch.setattr(
         "rationlp.cli.winter.enough_changes", lambda *_: (change,) if enough else ()
     )

@@ -29,7 +29,7 @@ OWN = {
     "protein", "mineral", "priced", "rumen",
 }  # fmt: skip
 """Rows of the model that are put down here anew."""
-WOOL, COLOSTRUM, RUMEN = 0.055, 0.55, 0.165
+WOOL, LAST, COLOSTRUM, RUMEN = 0.055, 0.09, 0.55, 0.165
 """Penalties for a gram of MP short, and of ERDP short for the rumen, in MJ of bought feed, as the
 guide states them; common practice, no source (c).
 """
@@ -65,15 +65,15 @@ def required(block: Block, q: float) -> float:
 
 
 class Sweep:
-    """The programme of a block with q open. Columns: the feeds, then microbes, wool, colostrum,
-    rumen, over energy, minerals.
+    """The programme of a block with q open. Columns: the feeds, then microbes, wool, the last of
+    milk or gain, colostrum, rumen, over energy, minerals.
     """
 
     def __init__(self, block: Block) -> None:
         self.block, self.feeds = block, [offer.feed for offer in block.offers]
         self.n = len(self.feeds)
         needs = block.needs
-        self.names = ["microbes", "wool", "colostrum", "rumen", "over"]
+        self.names = ["microbes", "wool", "last", "colostrum", "rumen", "over"]
         self.names += [f"short {need.quantity}" for need in needs.minerals]
         self.names += ["short ca_to_p", *(f"over {limit.quantity}" for limit in self._priced())]
         self.width = self.n + len(self.names)
@@ -83,6 +83,7 @@ class Sweep:
         mj = block.mj_price
         prices = {
             "wool": WOOL * mj,
+            "last": LAST * mj,
             "colostrum": COLOSTRUM * mj,
             "rumen": RUMEN * mj,
             "over": block.over_energy_price,
@@ -91,7 +92,8 @@ class Sweep:
         self.cost[: self.n] = [offer.price_per_kg_dm for offer in block.offers]
         for name in self.names[1:]:
             self.cost[self._at(name)] = prices.get(name, block.mineral_shortage_price)
-        most = {"wool": needs.wool_wanted_g, "colostrum": needs.colostrum_mp_g}
+        last = needs.mp_margin * needs.priced_mp_g
+        most = {"wool": needs.wool_wanted_g, "last": last, "colostrum": needs.colostrum_mp_g}
         self.bounds: list[tuple[float, float | None]] = [(0.0, None)] * self.width
         for name, high in most.items():
             self.bounds[self._at(name)] = (0.0, high)
@@ -188,8 +190,8 @@ class Sweep:
                 self._most(-row, -plain.low)
 
     def _protein(self, q: float) -> list[tuple[np.ndarray, float]]:
-        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + colostrum ≥ MP; y = 7 + 6 (1 − e^(−0.35
-        L)). For the rumen ΣERDP + rumen ≥ share · y ΣFME.
+        """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + last + colostrum ≥ MP;
+        y = 7 + 6 (1 − e^(−0.35 L)). For the rumen ΣERDP + rumen ≥ share · y ΣFME.
         """
         needs = self.block.needs
         if needs.mp_g is None:
@@ -198,13 +200,14 @@ class Sweep:
         y = 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
         parts = [degraded(feed, level) for feed in self.feeds]
         erdp, dup = np.array([part[0] for part in parts]), np.array([part[1] for part in parts])
-        wanted = needs.mp_margin * needs.mp_g + needs.wool_wanted_g + needs.colostrum_mp_g
+        wanted = needs.mp_margin * (needs.mp_g + needs.wool_mp_g + needs.priced_mp_g)
+        wanted += needs.colostrum_mp_g
         used = y * self._figures("fme_mj_per_kg_dm")
         share = practice_figure(needs.limits_key, "rumen_protein_least") or 0.0
         return [
             (self._row(-used, microbes=1.0), 0.0),
             (self._row(-erdp, microbes=1.0), 0.0),
-            (self._row(-dup, microbes=-0.6375, wool=-1.0, colostrum=-1.0), -wanted),
+            (self._row(-dup, microbes=-0.6375, wool=-1.0, last=-1.0, colostrum=-1.0), -wanted),
             (self._row(share * used - erdp, rumen=-1.0), 0.0),
         ]
 

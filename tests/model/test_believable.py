@@ -55,6 +55,8 @@ def test_figures_on_paper() -> None:
         ({"straw_barley": 2.0, "hay_good": 4.0}, "hay"),
         ({"grass_silage_2nd": 4.0, "maize_silage_typical": 5.0}, "maize"),
         ({"grass_silage_2nd": 6.0, "maize_silage_typical": 5.0}, "silage"),
+        ({"grass_silage_2nd": 6.0, "fodder_beet": 1.5}, "roots"),
+        ({"grass_silage_2nd": 6.0, "fodder_beet": 1.0}, "silage"),
         ({"barley": 3.0}, ""),
     ],
 )
@@ -158,7 +160,7 @@ def test_every_class_has_ranges_and_every_range_a_source() -> None:
     rows = packaged_rows("believability.csv")
     assert all(row["source"] and row["status"] in {"a", "b", "c"} for row in rows)
     assert all(float(row["low"]) <= float(row["high"]) for row in rows)
-    assert {row["system"] for row in rows} <= {"", "straw", "hay", "silage", "maize"}
+    assert {row["system"] for row in rows} <= {"", "straw", "hay", "silage", "maize", "roots"}
     named = {row.believability for row in class_rows()} - {""}
     assert named == {row["believability"] for row in rows}
 

@@ -85,7 +85,7 @@ def impossible_at_every_dm(block: Block, kept: tuple[tuple[str, ...], ...]) -> b
     assert cap is not None
     needs = block.needs
     if PROTEIN not in kept:
-        needs = replace(needs, mp_g=None, wool_mp_g=0.0, colostrum_mp_g=0.0)
+        needs = replace(needs, mp_g=None, wool_mp_g=0.0, priced_mp_g=0.0, colostrum_mp_g=0.0)
     less = replace(block, needs=replace(needs, energy_ceiling=None))
     loose = {
         row.key for row in block_rows(less) if row.kind in ("need", "limit") and row.key not in kept

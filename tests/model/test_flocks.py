@@ -20,12 +20,6 @@ from rationlp.planned import PlanRation, WinterPlan
 from rationlp.wintering.ewe_steps import STEP_KG
 from rationlp.wintering.plan import solve_winter
 
-PROTEIN_OF_MILK = "cp_g_per_kg_dm"
-"""Ewes with twins in their first weeks of milk: AFRC (1993) asks 300 g MP and credits none to the
-loss of weight, so soya goes to its printed limit and the diet to 220 g crude protein where 200 is
-usual. The answer says so.
-"""
-
 
 @pytest.fixture(scope="module", params=list(FLOCKS))
 def planned(
@@ -46,9 +40,7 @@ def test_every_flock_gets_a_proved_plan(planned: tuple[Farm, WinterPlan]) -> Non
 
 
 def test_every_ration_of_a_flock_is_believable(planned: tuple[Farm, WinterPlan]) -> None:
-    """Inside the usual ranges of class, feeding system and weight in every period, but for the
-    protein of ewes in milk.
-    """
+    """Inside the usual ranges of class, feeding system and weight in every period."""
     farm, plan = planned
     feeds = {offer.id: offer.feed for offer in farm.offers}
     outside = {}
@@ -58,7 +50,6 @@ def test_every_ration_of_a_flock_is_believable(planned: tuple[Farm, WinterPlan])
             each.quantity
             for each in unusual(one.needs.believability, fed, one.needs.live_weight_kg)
         }
-        found -= {PROTEIN_OF_MILK} if one.needs.animal_class == "ewe_milking" else set()
         if found:
             outside[one.group, one.period] = found
     assert outside == {}

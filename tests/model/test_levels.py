@@ -35,7 +35,7 @@ HELD = [
     ("light_ewe_lamb", 18),
     ("lamb", 27),
     ("growing_cattle", 2),
-    ("calf", 18),
+    ("calf", 43),
 ]
 """Groups at whose cheapest ration no level of feeding stands still: at that level something cheaper
 is short at its own.

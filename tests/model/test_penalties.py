@@ -84,14 +84,14 @@ def test_a_penalty_is_the_sum_of_its_parts() -> None:
     """
     rams = next(block for block in BLOCKS if block.group.id == "rams")
     eaten = eat(rams, solved(rams).values, {})
-    wool, colostrum = protein_short(rams, eaten.supply.mp_g)
-    assert wool > 1.0
-    assert colostrum == 0.0
+    short = protein_short(rams, eaten.supply.mp_g)
+    assert short.wool > 1.0
+    assert short.colostrum == short.last == 0.0
     protein, mineral = (
         protein_penalty(rams, eaten.supply.mp_g),
         priced_shortage(rams, eaten.amounts),
     )
-    assert protein == pytest.approx(0.055 * rams.mj_price * wool)
+    assert protein == pytest.approx(0.055 * rams.mj_price * short.wool)
     rumen = (
         0.165
         * rams.mj_price
@@ -128,3 +128,14 @@ def test_protein_short_for_colostrum_counts_ten_times_that_for_wool() -> None:
     more = protein_penalty(ewes, wanted - wool - 3.0) - protein_penalty(ewes, wanted - wool)
     assert more == pytest.approx(0.55 * ewes.mj_price * 3.0)
     assert protein_penalty(ewes, None) == 0.0
+
+
+def test_protein_short_for_the_last_of_a_ewes_milk_is_priced_between_wool_and_colostrum() -> None:
+    """0.15 of what AFRC (1993) asks for may be short at 0.09 MJ a gram; more is no ration."""
+    ewes = random_block(5, "ewe_milking")
+    needs = ewes.needs
+    assert needs.priced_mp_g == pytest.approx(0.15 * ((needs.mp_g or 0.0) + needs.priced_mp_g))
+    wanted = needs.mp_wanted_g
+    assert protein_penalty(ewes, wanted) == 0.0
+    assert protein_penalty(ewes, wanted - 4.0) == pytest.approx(0.09 * ewes.mj_price * 4.0)
+    assert protein_short(ewes, 0.0).last == pytest.approx(needs.priced_wanted_g)

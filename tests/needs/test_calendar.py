@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.group import Calendar, Change, Group
 from rationlp.farm.lactation import COWS
@@ -39,6 +40,28 @@ EWES = Group(
         },
     ),
 )
+
+MILKING_EWES = """
+[farm]
+name = "F"
+currency = "GBP"
+[winter]
+start = 2026-12-01
+turnout = 2027-04-20
+[[stores]]
+id = "hay"
+feed = "hay_good"
+kind = "plain"
+amount_t_fresh = 50
+cost_per_t_fresh = 90
+[[groups]]
+id = "g"
+head = 10
+class = "ewe_milking"
+live_weight_kg = 70
+lambs_suckled = 2
+week_of_lactation = 6
+"""
 
 
 def test_days_run_down_and_weeks_run_up() -> None:
@@ -103,6 +126,87 @@ def test_heads_move_class_across_the_spread() -> None:
     assert float(all_lambed.facts["week_of_lactation"]) == pytest.approx(
         (41.0 - 13.9) / 7.0, abs=0.1
     )
+
+
+def test_a_quarter_that_lambs_in_the_first_half_of_a_step_is_in_milk_for_all_of_it() -> None:
+    """From 1 to 15 March the first two quarters are due on days 3.5 and 10.5: one is in milk."""
+    waiting, lambed = parts_on(EWES, date(2027, 3, 1), date(2027, 3, 15))
+    assert (waiting.head, lambed.head) == (76, 26)
+
+
+def test_ewes_are_dry_once_their_lambs_are_weaned() -> None:
+    """Weaned on 10 April: in milk the day before, dry from then on, a step by its middle."""
+    assert EWES.calendar is not None
+    weaned = replace(EWES, calendar=replace(EWES.calendar, weaning=date(2027, 4, 10)))
+    (before,) = parts_on(weaned, date(2027, 4, 9))
+    assert before.animal_class == "ewe_milking"
+    (after,) = parts_on(weaned, date(2027, 4, 10))
+    assert (after.id, after.animal_class, after.head) == ("twins_weaned", "ewe_dry", 102)
+    assert "week_of_lactation" not in after.facts
+    (step,) = parts_on(weaned, date(2027, 4, 4), date(2027, 4, 18))
+    assert step.id == "twins_weaned"
+
+
+def test_ewes_in_milk_on_the_first_day_are_weaned_too(tmp_path: Path) -> None:
+    """Week 6 on 1 December: weaned eight weeks later, 14 weeks after lambing; the farm's own day
+    goes before; a weaning before lambing is refused.
+    """
+    farm = tmp_path / "farm.toml"
+    farm.write_text(MILKING_EWES, encoding="utf-8")
+    read = read_farm(tmp_path)
+    assert [notice.code for notice in read.notices] == ["WA236"]
+    (ewes,) = read.groups
+    assert ewes.calendar is not None
+    assert ewes.calendar.weaning == date(2027, 1, 26)
+    farm.write_text(f"{MILKING_EWES}weaning = 2026-12-20\n", encoding="utf-8")
+    (ewes,) = read_farm(tmp_path).groups
+    assert parts_on(ewes, date(2026, 12, 20))[0].animal_class == "ewe_dry"
+    farm.write_text(f"{MILKING_EWES}weaning = 2026-08-20\n", encoding="utf-8")
+    with pytest.raises(InputError) as refused:
+        read_farm(tmp_path)
+    assert [finding.code for finding in refused.value.findings] == ["IN136"]
+
+
+def test_ewes_known_by_days_to_lambing_lamb_on_their_day(tmp_path: Path) -> None:
+    """20 days to lambing on 1 December: in milk on 22 December, with the lambs they carried."""
+    text = MILKING_EWES.replace("ewe_milking", "ewe_pregnant").replace(
+        "lambs_suckled = 2\nweek_of_lactation = 6", "lambs_carried = 2\ndays_to_lambing = 20"
+    )
+    (tmp_path / "farm.toml").write_text(text, encoding="utf-8")
+    (ewes,) = read_farm(tmp_path).groups
+    assert parts_on(ewes, date(2026, 12, 20))[0].animal_class == "ewe_pregnant"
+    (lambed,) = parts_on(ewes, date(2026, 12, 22))
+    assert (lambed.animal_class, lambed.facts["lambs_suckled"]) == ("ewe_milking", 2.0)
+
+
+def test_dairy_cows_in_late_milk_are_dry_and_calve_again() -> None:
+    """190 days in calf on 1 November: dry from day 221, calve on day 281, 31 January; milk then
+    rises to the peak of the lactation before, 15 kg over the share of week 40.
+    """
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 620.0, "milk_kg_per_day": 15.0, "week_of_lactation": 40.0,
+        "milk_fat_g_per_kg": 44.0, "milk_protein_g_per_kg": 36.0, "days_pregnant": 190.0,
+    }  # fmt: skip
+    cows = Group("cows", "Cows", "dairy_cow_milking", 30, "to_appetite", facts)
+    cows = replace(cows, calendar=Calendar(START))
+    assert [part.id for part in parts_on(cows, date(2026, 11, 20))] == ["cows"]
+    (dry,) = parts_on(cows, date(2026, 12, 20))
+    assert (dry.id, dry.facts["days_to_calving"]) == ("cows_dry", 42.0)
+    (calved,) = parts_on(cows, date(2027, 3, 14))
+    assert (calved.id, calved.facts["week_of_lactation"]) == ("cows_calved", pytest.approx(6.0))
+    assert calved.number("milk_kg_per_day") == pytest.approx(15.0 / COWS.share(40.0), rel=1e-3)
+    both = parts_on(cows, date(2027, 1, 24), date(2027, 2, 7))
+    assert [(part.id, part.head) for part in both] == [("cows_dry", 15), ("cows_calved", 15)]
+
+
+def test_a_calf_grows_on_as_cattle() -> None:
+    """130 kg and 1.0 kg a day: 281 kg after 151 days, past what a calf may weigh."""
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 130.0, "gain_kg_per_day": 1.0, "sex": "bull", "maturity": "late",
+    }  # fmt: skip
+    calves = Group("calves", "Calves", "calf", 30, "to_appetite", facts, calendar=Calendar(START))
+    (part,) = parts_on(calves, START + timedelta(days=151))
+    assert (part.animal_class, part.facts["live_weight_kg"]) == ("growing_cattle", 281.0)
 
 
 def test_the_need_is_that_of_the_earliest_quarter_and_never_of_a_later_one() -> None:

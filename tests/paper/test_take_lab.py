@@ -11,17 +11,17 @@ from lab_papers import SHEETS, LabCase, write_paper
 
 from rationlp.errors import InputError
 from rationlp.paper.lines import pasted_lines, read_lines
-from rationlp.paper.take import Taken, take
+from rationlp.paper.take import UnderstoodPaper, take
 
 DAIRY = Path(__file__).resolve().parents[2] / "examples" / "dairy"
 
 
-def taken(text: str, **answers: str) -> Taken:
+def taken(text: str, **answers: str) -> UnderstoodPaper:
     """What a pasted text says for the dairy example."""
     return take(pasted_lines(text), DAIRY, answers)
 
 
-def figures(paper: Taken) -> dict[str, dict[str, float]]:
+def figures(paper: UnderstoodPaper) -> dict[str, dict[str, float]]:
     """The figures read, by store and quantity."""
     return {
         row.target: {figure.quantity: figure.value for figure in row.figures}

@@ -10,12 +10,12 @@ from price_papers import LISTS, PriceCase
 
 from rationlp.errors import InputError
 from rationlp.paper.lines import pasted_lines, read_lines
-from rationlp.paper.take import Taken, take
+from rationlp.paper.take import UnderstoodPaper, take
 
 DAIRY = Path(__file__).resolve().parents[2] / "examples" / "dairy"
 
 
-def taken(text: str, **answers: str) -> Taken:
+def taken(text: str, **answers: str) -> UnderstoodPaper:
     """What a pasted text says for the dairy example."""
     return take(pasted_lines(text), DAIRY, answers)
 

@@ -246,17 +246,6 @@ OUTSIDE_USUAL = {
         {"me_mj_per_kg_dm"},
         "8.9 MJ silage with 9 kg of one compound, as the trial fed it",
     ),
-    "dm-06-grass-11conc": (
-        {"dm_intake_kg", "me_mj_per_kg_dm", "ndf_g_per_kg_dm", "starch_g_per_kg_dm"},
-        (
-            "29 litres by Irish advice, 7.5 kg on such silage, held against the ranges of 30–40"
-            " litres; a trial fed 11 kg"
-        ),
-    ),
-    "dm-08-maize75-grass25": (
-        {"ndf_g_per_kg_dm"},
-        "7.4 kg of one compound for 32 litres, held against the ranges to 40 litres",
-    ),
     "dm-13-grass-6conc-beet4": (
         {"starch_g_per_kg_dm"},
         "the beet brings sugar instead of starch, and takes the place of concentrate",

@@ -268,10 +268,6 @@ RISES = (
     "the source rises evenly; by AFRC (1993) good silage carries twins longer, and asks for more in"
     " the last three weeks"
 )
-PROTEIN = (
-    "MP, not energy, asks for it: by AFRC (1993) silage brings little MP to a ewe, her wool, lambs"
-    " and milk"
-)
 ADVICE = (
     Advice("el-03 singles", "el-03-wheat-straw-twins", "straw_wheat", None, late(28, 1), 0.7, 0.7),
     Advice("el-03 twins", "el-03-wheat-straw-twins", "straw_wheat", None, late(28, 2), 1.0, 1.0),
@@ -383,7 +379,6 @@ ADVICE = (
         milking(1),
         0.6,
         0.8,
-        PROTEIN,
     ),
     Advice("em-03", "em-03-straw", "straw_barley", None, milking(2, 2), 1.5, 1.5, STRAW),
 )
@@ -461,9 +456,6 @@ def test_concentrates_of_the_last_eight_weeks(me: float) -> None:
 
 NO_RATION = {
     "el-05-barley-straw-twins": STRAW,
-    "em-01-silage-twins": (
-        "rolls of 18 % alone, twins, month one: less than a gram of MP short at the forage share"
-    ),
     "em-03-straw": STRAW,
     "em-04-treated-straw-concentrate": (
         "the trial's ewes had 20 MJ, two thirds of the need for the planning yield of twins"

@@ -16,7 +16,7 @@ from rationlp.ask.grow import grow
 from rationlp.ask.robust import SureAsked, sure_rations
 from rationlp.ask.scenarios import MOST_SCENARIOS, file_scenarios, typed_scenarios
 from rationlp.ask.sure import DrawsAsked, winter_sureness
-from rationlp.ask.whatif import Asked, what_if
+from rationlp.ask.whatif import Scope, what_if
 from rationlp.errors import InputError
 from rationlp.read.changed import begin, changed, parse_change
 from rationlp.read.farm import read_farm
@@ -167,7 +167,7 @@ def test_a_group_that_nobody_has_is_refused(tmp_path: Path) -> None:
         what_if(
             begin(small_farm(tmp_path / "farm")),
             typed_scenarios(["cows.head=3"]),
-            Asked(("goats",)),
+            Scope(("goats",)),
         )
 
 

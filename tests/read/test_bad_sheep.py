@@ -107,8 +107,8 @@ def test_an_impossible_animal_is_refused(case: str, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("group", [TWINS, MILKING, LAMBS, EWE_LAMBS, RAMS, DRY, SUCKLERS])
 def test_the_animals_that_are_spoilt_above_are_good(group: str, tmp_path: Path) -> None:
-    """Each of them reads without a word and has needs."""
+    """Each of them reads without a word, but for lambs that are weaned in time, and has needs."""
     (tmp_path / "farm.toml").write_text(HEAD + group, encoding="utf-8")
     farm = read_farm(tmp_path)
-    assert farm.notices == ()
+    assert {notice.code for notice in farm.notices} <= {"WA236"}
     assert farm_needs(farm)[0].energy is not None

@@ -17,7 +17,7 @@ import pytest
 from told import told
 from winter_plans import made_plan
 
-from rationlp.after.stock import Lasting, each_lasting, plan_uses, spring_of
+from rationlp.after.stock import StoreLife, each_lasting, plan_uses, spring_of
 from rationlp.farm.store import Spread
 from rationlp.folders import examples_folder
 from rationlp.report.blocks import chart_text, may_draw
@@ -42,7 +42,7 @@ def screen(encoding: str) -> Screen:
     return Screen(io.BytesIO(), encoding=encoding)
 
 
-def clamp(*left: float) -> Lasting:
+def clamp(*left: float) -> StoreLife:
     """The clamp of the plan made by hand: what is left on the first day, after 30 days and at
     turnout, 60 days on [t DM].
     """
@@ -51,7 +51,7 @@ def clamp(*left: float) -> Lasting:
     return replace(one, left=days)
 
 
-def signs(one: Lasting, width: int = 100) -> str:
+def signs(one: StoreLife, width: int = 100) -> str:
     """What is drawn between the two figures of the one line."""
     line = chart_text(run_down_chart([one]), width).split("\n")[1]
     first, last = (f"{left.t_dm.typical:,.1f}" for left in (one.left[0], one.left[-1]))

@@ -11,7 +11,7 @@ import pytest
 from page_plans import HOSTILE, plan_of
 from test_page import Page
 
-from rationlp.ask.why import Why, why_ration
+from rationlp.ask.why import Reasons, why_ration
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
 from rationlp.report.charts import Alt, CurvePoint, curve_svg
@@ -68,7 +68,7 @@ def test_reasons_stand_with_the_day_they_are_of() -> None:
     farm = farm_on(plan_of("few").farm)
     [ration] = solve_rations(farm).groups
     why = why_ration(farm, ration)
-    assert isinstance(why, Why)
+    assert isinstance(why, Reasons)
     parts = why_parts({"cows": why}, {"cows": "Eleven cows"}, "GBP")
     text = Page(winter_page(plan_of("few"), Besides({}, (), parts, "2026-11-01"))).text
     assert "each group by itself on 2026-11-01" in text

@@ -28,7 +28,7 @@ from rationlp.report.sheet import after_rounding, bar, pages, sheets_html
 from rationlp.report.stories.sheet import sheet_story
 from rationlp.report.tables.sheet import sheets_table
 from rationlp.result import Rations
-from rationlp.yard.sheets import Today, YardSheets, yard_sheets
+from rationlp.yard.sheets import DayFigures, YardSheets, yard_sheets
 
 A4_LINES = 66
 HOSTILE = [
@@ -195,7 +195,7 @@ def test_the_document_of_a_shared_mix_keeps_to_the_schema() -> None:
     farm = replace(
         found.farm, feeding=Feeding("horizontal", 14.0, mix_kg_per_m3=280.0), mixes=(mix,)
     )
-    yard = yard_sheets(replace(found, farm=farm), Today({"maize": 31.0}, {"late": 71}))
+    yard = yard_sheets(replace(found, farm=farm), DayFigures({"maize": 31.0}, {"late": 71}))
     mixed = document("sheet", sheet_answer(yard))
     assert against_schema(mixed) == []
     assert mixed["groups"][0]["mix"]["shared_out"][1]["head"] == 71

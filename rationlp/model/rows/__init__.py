@@ -1,34 +1,40 @@
 """EVERY variable and constraint of the model. This is the contents page; a single ration is the
 winter of one group, one day.
 
-Variables, per group and period (a *block*):
-    feed       x_i   kg DM of feed i a head a day                              animal.feed_columns
-    microbes   m     g microbial crude protein a head a day                    animal.sum_columns
-    dm, me     D, E  kg DM and MJ ME a head a day (sums, so that a pass can move them)
-    over_energy      MJ ME above the ceiling, priced (groups fed to appetite) short_colostrum  g MP
-    short of what udder and colostrum want, priced (ewes in the last five weeks) short_wool       g
-    MP short of what the wool of dry and pregnant ewes and rams wants, priced short_rumen      g
-    ERDP short of what the rumen's microbes should have, priced short_energy     MJ ME short, only
-    opened while a search looks for a start short_mineral    g short of a mineral, priced
-    mineral.mineral_columns over_limit       g above a limit that may be passed at a price
+Variables, per group and period (a *block*), a head a day:
+    feed             x_i: kg DM of feed i (animal.feed_columns)
+    microbes         m: g microbial crude protein (animal.sum_columns, as all down to short_energy)
+    dm, me           D, E: kg DM and MJ ME; sums, so that a pass can move them
+    over_energy      MJ ME above the ceiling, priced (groups fed to appetite)
+    short_colostrum  g MP short of what udder and colostrum want, priced (ewes in the last weeks)
+    short_wool       g MP short of what the wool of dry and pregnant ewes and rams wants, priced
+    short_last       g MP short for the last of a ewe's milk or a calf's gain, priced
+    short_energy     MJ ME short, only opened while a search looks for a start
+    short_rumen      g ERDP short of what the rumen's microbes should have, priced (rumen)
+    short_mineral    g short of a mineral, priced (mineral.mineral_columns)
+    over_limit       g above a limit that may be passed at a price (mineral.mineral_columns)
 
 Constraints, per block, in the order of `FAMILIES`:
-    totals         D = Σ x_i, E = Σ ME_i x_i energy         E ≥ M*(D) as one linear row that a pass
-    moves (model/energy.py) density        ME per kg DM within the range of the equations intake
-        what the animal can eat, and the least that a group fed to appetite will eat
-    fibre_fill     NDF that the rumen holds forage_appetite  what fills the appetite for forage, and
-    how concentrate pushes it out (needs/appetite.py) protein        microbial protein limited by
-    FME and by ERDP; MP ≥ requirement rumen_protein  ERDP for the energy that microbes have; short
-    at a price urea_carried   urea only beside starch and sugar diet_limits    NDF, forage, starch,
-    sugar, oil, CP, straw, urea …: shares of the diet own_limits     needs and limits on any
-    quantity that the farm states itself feed_limits    kg or share of one feed, floors and ceilings
-    practice each feed within its printed limit for the class families       near-identical feeds
-    together within theirs minerals       the fixed mineral of the class, less what compounds bring
-    mineral_needs  Ca, P, Mg and Na absorbed, calcium to phosphorus; short at a price
-    priced_limits  limits of the diet that may be passed at a price: potassium before calving
-    held_feeds     feeds that an analysis holds to a share of the dry matter asked          two
-    forages held to a share of both, where a question asks for it stomach        forage share,
-    silage, forage NDF and dry matter that an animal can really take
+    totals           D = Σ x_i, E = Σ ME_i x_i
+    energy           E ≥ M*(D) as one linear row that a pass moves (model/energy.py)
+    density          ME per kg DM within the range of the equations
+    intake           what the animal can eat, and the least that a group fed to appetite will eat
+    fibre_fill       NDF that the rumen holds
+    forage_appetite  what fills the appetite for forage, and how concentrate pushes it out
+    protein          microbial protein limited by FME and by ERDP; MP ≥ requirement
+    rumen_protein    ERDP for the energy that microbes have; short at a price
+    urea_carried     urea only beside starch and sugar
+    diet_limits      NDF, forage, starch, sugar, oil, CP, straw, urea …: shares of the diet
+    own_limits       needs and limits on any quantity that the farm states itself
+    feed_limits      kg or share of one feed, floors and ceilings
+    practice         each feed within its printed limit for the class
+    families         near-identical feeds together within theirs
+    minerals         the fixed mineral of the class, less what compounds bring
+    mineral_needs    Ca, P, Mg and Na absorbed, calcium to phosphorus; short at a price
+    priced_limits    limits of the diet that may be passed at a price: potassium before calving
+    held_feeds       feeds that an analysis holds to a share of the dry matter
+    asked            two forages held to a share of both, where a question asks for it
+    stomach          forage share, silage, forage NDF and dry matter that an animal can really take
 
 To add a constraint: one generator in this folder, one line in `FAMILIES`, one toy case in
 tests/model/test_rows.py.

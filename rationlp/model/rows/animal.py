@@ -11,7 +11,7 @@ from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import free_minerals
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.standards import STANDARDS
-from rationlp.needs.supply import feed_protein
+from rationlp.records import dataclass
 
 COLOSTRUM_MJ = 0.55
 """What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five
@@ -26,31 +26,51 @@ gives way first: published advice on rolls beside silage leaves it out, and sila
 ewes. A penalty, not a cost; common practice, no source (c).
 """
 
+LAST_MJ = 0.09
+"""The same for the last of a ewe's milk or a calf's gain: about what soya bean meal asks for it, so
+that soya brings it where it is cheap and no ration is pressed to 220 g of crude protein for it. A
+penalty, not a cost; chosen (c).
+"""
+
+
+@dataclass(frozen=True)
+class ProteinShort:
+    """MP short of what is wanted besides the requirement [g a head a day]."""
+
+    wool: float = 0.0
+    last: float = 0.0
+    colostrum: float = 0.0
+
 
 def _protein_wanted(block: Block) -> list[tuple[str, float, float, str]]:
     """(column, most [g], price, title) of protein wanted besides the requirement."""
     needs, price = block.needs, block.mj_price
-    udder = "protein short for udder and colostrum"
+    udder, last = "protein short for udder and colostrum", "protein short for milk or gain"
     return [
         ("short_colostrum", needs.colostrum_mp_g, COLOSTRUM_MJ * price, udder),
         ("short_wool", needs.wool_wanted_g, WOOL_MJ * price, "protein short for wool"),
+        ("short_last", needs.priced_wanted_g, LAST_MJ * price, last),
     ]
 
 
-def protein_short(block: Block, supplied_g: float | None) -> tuple[float, float]:
-    """(short for wool, short for udder and colostrum) [g MP a head a day]: wool gives way first."""
+def protein_short(block: Block, supplied_g: float | None) -> ProteinShort:
+    """What is short by the protein supplied [g MP a head a day]: wool gives way first."""
     needs = block.needs
     if supplied_g is None:
-        return 0.0, 0.0
+        return ProteinShort()
     short = max(0.0, needs.mp_wanted_g - supplied_g)
     wool = min(short, needs.wool_wanted_g)
-    return wool, min(short - wool, needs.colostrum_mp_g)
+    last = min(short - wool, needs.priced_wanted_g)
+    return ProteinShort(wool, last, min(short - wool - last, needs.colostrum_mp_g))
 
 
 def protein_penalty(block: Block, supplied_g: float | None) -> float:
-    """What protein short for wool, udder and colostrum adds [currency a head a day]; no cost."""
-    wool, colostrum = protein_short(block, supplied_g)
-    return (wool * WOOL_MJ + colostrum * COLOSTRUM_MJ) * block.mj_price
+    """What protein short for wool, the last of milk or gain, udder and colostrum adds [currency a
+    head a day]; a penalty, not a cost.
+    """
+    short = protein_short(block, supplied_g)
+    mj = short.wool * WOOL_MJ + short.last * LAST_MJ + short.colostrum * COLOSTRUM_MJ
+    return mj * block.mj_price
 
 
 def feed_columns(block: Block) -> Iterator[Column]:
@@ -195,18 +215,17 @@ def protein_coefficients(
     the highest make a row that no L could ask less of, and the other way round one that is enough
     at every L between.
     """
-    standard = block.needs.standard
-    y = STANDARDS[standard].microbial_yield(yield_level)
+    standard = STANDARDS[block.needs.standard]
+    y = standard.microbial_yield(yield_level)
     by_energy: Coefs = {}
     by_nitrogen: Coefs = {}
     by_passing: Coefs = {}
-    for offer in block.offers:
-        key = block.feed(offer)
-        low = feed_protein(offer.feed, erdp_level, standard)
-        high = low
-        if dup_level != erdp_level:
-            high = feed_protein(offer.feed, dup_level, standard)
-        by_energy[key] = -y * low.fme_mj
-        by_nitrogen[key] = -low.erdp_g
-        by_passing[key] = high.dup_g
+    slow, fast = standard.passage(erdp_level), standard.passage(dup_level)
+    for key, figures in zip(block.feed_keys, block.protein, strict=True):
+        fme, erdp, dup = figures.at(slow)
+        if fast != slow:
+            dup = figures.at(fast)[2]
+        by_energy[key] = -y * fme
+        by_nitrogen[key] = -erdp
+        by_passing[key] = dup
     return by_energy, by_nitrogen, by_passing

@@ -23,7 +23,12 @@ from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import protein_figures_missing
+from rationlp.needs.supply import (
+    CsiroFigures,
+    ProteinFigures,
+    protein_figures,
+    protein_figures_missing,
+)
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
 from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
@@ -120,6 +125,18 @@ class Block:
             (offer, value) for offer, value in found if value is not None
         ]
         return known
+
+    @cached_property
+    def feed_keys(self) -> tuple[Key, ...]:
+        """The columns of the offers, in their order."""
+        return tuple(self.feed(offer) for offer in self.offers)
+
+    @cached_property
+    def protein(self) -> tuple[ProteinFigures | CsiroFigures, ...]:
+        """The protein figures of the offers, in their order: levels of feeding move all the time,
+        these do not. Raises InputError for blanks.
+        """
+        return tuple(protein_figures(offer.feed, self.needs.standard) for offer in self.offers)
 
     @cached_property
     def _known(self) -> dict[str, list[tuple[Offer, float]]]:

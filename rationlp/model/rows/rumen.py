@@ -12,7 +12,6 @@ from collections.abc import Iterator
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.needs.standards import STANDARDS
-from rationlp.needs.supply import feed_protein
 from rationlp.rules.limits import practice_figure
 
 RUMEN_MJ = 0.165
@@ -53,12 +52,12 @@ def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], floa
     share = least_share(block)
     if share is None:
         return {}
-    used = share * _yield(block, level)
-    found = {}
-    for offer in block.offers:
-        protein = feed_protein(offer.feed, level, block.needs.standard)
-        found[block.feed(offer)] = protein.erdp_g - used * protein.fme_mj
-    return found
+    used, coefs = share * _yield(block, level), {}
+    passage = STANDARDS[block.needs.standard].passage(level)
+    for key, figures in zip(block.feed_keys, block.protein, strict=True):
+        fme, erdp, _ = figures.at(passage)
+        coefs[key] = erdp - used * fme
+    return coefs
 
 
 def rumen_protein(block: Block) -> Iterator[Row]:

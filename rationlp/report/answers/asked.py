@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch
     from rationlp.ask.switch_steps import SwitchSteps
     from rationlp.ask.whatif import Outcome, WhatIf
-    from rationlp.ask.why import Why
+    from rationlp.ask.why import Reasons
     from rationlp.rules.spreads import SpreadRow
 
 
@@ -24,7 +24,7 @@ class SwitchOfGroup(Composed):
 
     of: ClassVar[str] = "switch"
     switch: GroupSwitch
-    why: Why | None = None
+    why: Reasons | None = None
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ class SwitchAnswer(Composed):
 
 
 def switch_answer(
-    switch: Switch, reasons: Mapping[str, Why] | None = None, steps: SwitchSteps | None = None
+    switch: Switch, reasons: Mapping[str, Reasons] | None = None, steps: SwitchSteps | None = None
 ) -> SwitchAnswer:
     """Every point of a switch. reasons: by group id."""
     why = reasons or {}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rationlp.after.cautions import ration_cautions
 from rationlp.after.changeover import ChangeOver, fed_before
-from rationlp.after.stock import Lasting
+from rationlp.after.stock import StoreLife
 from rationlp.farm.farm import Farm
 from rationlp.records import dataclass
 from rationlp.report.answers.base import Composed, FarmAnswer, OffersAnswer
@@ -19,10 +19,10 @@ from rationlp.yard.parlour import Parlour, parlour
 from rationlp.yard.sheets import GroupSheet, YardSheets
 
 if TYPE_CHECKING:
-    from rationlp.after.since import Since
+    from rationlp.after.since import FarmChanges
     from rationlp.ask.fix import FedWhy
-    from rationlp.ask.in_force import Followed
-    from rationlp.ask.why import Why
+    from rationlp.ask.in_force import FollowedPlan
+    from rationlp.ask.why import Reasons
     from rationlp.model.trace import Trace
 
 
@@ -39,10 +39,10 @@ class MadeFrom(Composed):
     plan: str | None
     first: date | None
     says: tuple[str, ...]
-    since: Since | None
+    since: FarmChanges | None
 
 
-def made_from(followed: Followed | None) -> MadeFrom:
+def made_from(followed: FollowedPlan | None) -> MadeFrom:
     """What amounts of a day come from: a plan, or (None) the day alone."""
     from rationlp.ask.in_force import CHEAPEST, IN_FORCE
 
@@ -69,7 +69,7 @@ class RationOfGroup(Composed):
     parlour: Parlour | None
     cautions: tuple[Caution, ...]
     change_over: ChangeOver | None = None
-    why: Why | None = None
+    why: Reasons | None = None
     rows: Trace | None = None
 
 
@@ -82,14 +82,14 @@ class RationAnswer(OffersAnswer):
     """
 
     groups: tuple[RationOfGroup, ...]
-    at_this_rate: tuple[Lasting, ...] = ()
+    at_this_rate: tuple[StoreLife, ...] = ()
     plan_in_force: MadeFrom | None = None
 
 
 def rations_of_groups(
     rations: Rations,
     changes: Mapping[str, ChangeOver] | None = None,
-    reasons: Mapping[str, Why] | None = None,
+    reasons: Mapping[str, Reasons] | None = None,
     traces: Iterable[Trace] = (),
 ) -> tuple[RationOfGroup, ...]:
     """The ration of every group. changes, reasons: by group id. traces: programmes whose rows were

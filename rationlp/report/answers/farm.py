@@ -20,7 +20,7 @@ from rationlp.stock.dry_matter import farm_stocks
 
 if TYPE_CHECKING:
     from rationlp.after.lastyear import LastYear
-    from rationlp.ask.held import HeldAgainst
+    from rationlp.ask.held import ForageBalance
     from rationlp.needs.second.opinion import Opinion
     from rationlp.needs.winter import WinterStep
     from rationlp.read.logbook import LogLine
@@ -32,7 +32,7 @@ class CheckAnswer(OffersAnswer):
     could not be worked out.
     """
 
-    have_i_enough: HeldAgainst | None = None
+    have_i_enough: ForageBalance | None = None
 
     @property
     def groups(self) -> tuple[Group, ...]:

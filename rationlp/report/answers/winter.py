@@ -9,7 +9,7 @@ from rationlp.after.cautions import store_cautions
 from rationlp.after.money import Money, MonthBuy, buying_list, money
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.stock import Lasting, Spring, each_lasting, plan_uses, stocks_of
+from rationlp.after.stock import Spring, StoreLife, each_lasting, plan_uses, stocks_of
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.planned import WinterPlan
@@ -21,9 +21,9 @@ from rationlp.yard.record import Week
 
 if TYPE_CHECKING:
     from rationlp.after.drift import SoFarThisWinter
-    from rationlp.after.sofar import SoFar
-    from rationlp.ask.enough import Enough
-    from rationlp.ask.lying import LeftLying
+    from rationlp.after.sofar import StoreSoFar
+    from rationlp.ask.enough import SingleChange
+    from rationlp.ask.lying import LyingForage
     from rationlp.ask.why_short import ShortAlone
     from rationlp.ask.why_winter import WinterWhy
 
@@ -41,12 +41,12 @@ class WinterAnswer(Composed):
 
     of: ClassVar[str] = "plan"
     plan: WinterPlan
-    so_far: tuple[SoFar, ...] = ()
+    so_far: tuple[StoreSoFar, ...] = ()
     why: WinterWhy | None = None
     short_alone: tuple[ShortAlone, ...] = ()
-    enough: tuple[Enough, ...] = ()
+    enough: tuple[SingleChange, ...] = ()
     so_far_this_winter: SoFarThisWinter | None = None
-    left_lying: tuple[LeftLying, ...] = ()
+    left_lying: tuple[LyingForage, ...] = ()
 
     @property
     def offers(self) -> tuple[Offer, ...]:
@@ -65,7 +65,7 @@ class WinterAnswer(Composed):
         return tuple(stocks_of(self.plan).values())
 
     @cached_property
-    def lasting(self) -> tuple[Lasting, ...]:
+    def lasting(self) -> tuple[StoreLife, ...]:
         """How long each store lasts."""
         return each_lasting(plan_uses(self.plan))
 

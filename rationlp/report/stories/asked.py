@@ -10,9 +10,9 @@ from rationlp.ask.robust import SureGroup
 from rationlp.ask.sure import WinterSureness
 from rationlp.ask.switch import Switch
 from rationlp.ask.switch_steps import SwitchSteps
-from rationlp.ask.tonnes import Moved
+from rationlp.ask.tonnes import WinterSwitch
 from rationlp.ask.whatif import WhatIf
-from rationlp.ask.why import Why
+from rationlp.ask.why import Reasons
 from rationlp.ask.worth import Worth
 from rationlp.report import switch_steps
 from rationlp.report.asked import moved_heads, moved_words, switch_headline, switch_words
@@ -60,7 +60,7 @@ def steps_parts(switch: SwitchSteps) -> Iterator[Part]:
     yield from on_screen(always(Words(tuple(switch_steps.notes(switch)), dashes=True)))
 
 
-def curve_parts(switch: Switch, reasons: Mapping[str, Why] | None = None) -> Iterator[Part]:
+def curve_parts(switch: Switch, reasons: Mapping[str, Reasons] | None = None) -> Iterator[Part]:
     """Every share at which a ration turns, group by group, and why the cheapest is what it is."""
     heads = tuple(switch_headline(switch, group) for group in switch.groups)
     yield from on_screen(always(Words(heads)))
@@ -79,7 +79,7 @@ def curve_parts(switch: Switch, reasons: Mapping[str, Why] | None = None) -> Ite
 def switch_story(
     steps: SwitchSteps | None,
     curve: Callable[[], Switch],
-    reasons: Mapping[str, Why],
+    reasons: Mapping[str, Reasons],
     curved: bool,
     document: Document = dict,
 ) -> Story:
@@ -100,7 +100,7 @@ def switch_story(
     )
 
 
-def moved_story(moved: Moved, document: Document = dict) -> Story:
+def moved_story(moved: WinterSwitch, document: Document = dict) -> Story:
     """The story of `switch` by tonnes or hectares."""
     parts = [*on_screen(always(Words((moved_heads(moved),))))]
     if moved.best is not None:

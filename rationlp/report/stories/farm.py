@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from rationlp.after.cautions import farm_cautions
-from rationlp.ask.held import HeldAgainst
+from rationlp.ask.held import ForageBalance
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
 from rationlp.report.held import enough_line, held_table, not_counted_lines
@@ -34,7 +34,7 @@ MOST_NOTICES = 5
 
 def farm_story(
     farm: Farm,
-    held: HeldAgainst | None = None,
+    held: ForageBalance | None = None,
     trouble: str = "",
     figures: bool = False,
     document: Callable[[], dict[str, Any]] = dict,

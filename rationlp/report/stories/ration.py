@@ -49,7 +49,7 @@ from rationlp.yard.parlour import parlour
 
 if TYPE_CHECKING:
     from rationlp.after.changeover import ChangeOver
-    from rationlp.ask.why import Why
+    from rationlp.ask.why import Reasons
 
 WEIGHTS = "What to feed, kg fresh a head a day"
 WHOLE_PROOF = "Supply against need, proof and remarks: `--full`."
@@ -67,7 +67,7 @@ class Asked:
 
     rate: tuple[str, ...] = ()
     changes: Mapping[str, ChangeOver] | None = None
-    reasons: Mapping[str, Why] = field(default_factory=dict)
+    reasons: Mapping[str, Reasons] = field(default_factory=dict)
     rows: tuple[Table, ...] = ()
     figures: bool = False
     document: Callable[[], dict[str, Any]] = dict

@@ -12,10 +12,10 @@ from rationlp.after.drift import SoFarThisWinter
 from rationlp.after.money import money
 from rationlp.after.plan_cautions import plan_cautions
 from rationlp.after.plan_changes import PlanChange, plan_changes
-from rationlp.after.sofar import SoFar, so_far_sentences
-from rationlp.after.stock import Lasting, each_lasting, plan_uses
-from rationlp.ask.enough import Enough
-from rationlp.ask.lying import LeftLying
+from rationlp.after.sofar import StoreSoFar, so_far_sentences
+from rationlp.after.stock import StoreLife, each_lasting, plan_uses
+from rationlp.ask.enough import SingleChange
+from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
 from rationlp.planned import PlanRation, WinterPlan
@@ -97,11 +97,11 @@ class Beside:
     """
 
     so_far: SoFarThisWinter | None = None
-    lying: tuple[LeftLying, ...] = ()
-    eaten: tuple[SoFar, ...] = ()
+    lying: tuple[LyingForage, ...] = ()
+    eaten: tuple[StoreSoFar, ...] = ()
     why: WinterWhy | None = None
     alone: tuple[ShortAlone, ...] = ()
-    enough: tuple[Enough, ...] | None = None
+    enough: tuple[SingleChange, ...] | None = None
     document: Callable[[], dict[str, Any]] = dict
 
 
@@ -153,7 +153,7 @@ def _said(what: str, *lines: str) -> Words:
     return Words(lines, what=what, about=WINTER)
 
 
-def _heads(plan: WinterPlan, stores: Sequence[Lasting], more: Beside) -> Iterator[Part]:
+def _heads(plan: WinterPlan, stores: Sequence[StoreLife], more: Beside) -> Iterator[Part]:
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
     beside = (lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
@@ -171,13 +171,13 @@ def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
     yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
 
 
-def ends_early(store: Lasting) -> bool:
+def ends_early(store: StoreLife) -> bool:
     """Whether a store may run out before turnout, with the low stock at least."""
     day = store.runs_out.low
     return day is not None and day < store.turnout
 
 
-def run_down_chart(stores: Sequence[Lasting]) -> Chart:
+def run_down_chart(stores: Sequence[StoreLife]) -> Chart:
     """What is left of each store from the first day to turnout [t DM]."""
     return Chart(
         "Left of each store [t DM]",

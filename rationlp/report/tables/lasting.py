@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from rationlp.after.sofar import SoFar
-from rationlp.after.stock import KG_PER_T, Lasting, Spring
+from rationlp.after.sofar import StoreSoFar
+from rationlp.after.stock import KG_PER_T, Spring, StoreLife
 from rationlp.planned import WinterPlan
 from rationlp.report.tables.table import Column, Drawing, Table
 
@@ -20,7 +20,7 @@ def run_out_words(day: date | None, turnout: date) -> str:
     return day.isoformat() if day < turnout else f"lasts ({day.isoformat()})"
 
 
-def run_out_table(stores: Iterable[Lasting]) -> Table:
+def run_out_table(stores: Iterable[StoreLife]) -> Table:
     """When each store runs out, for the low, typical and high stock; what is short to turnout [t
     DM], and head-days lost.
     """
@@ -64,7 +64,7 @@ def run_out_table(stores: Iterable[Lasting]) -> Table:
     return Table("run_out", "How long each store lasts", columns, rows, notes)
 
 
-def run_down_table(stores: Sequence[Lasting]) -> Table:
+def run_down_table(stores: Sequence[StoreLife]) -> Table:
     """What is left of each store by date [t DM and t fresh]."""
     columns = [Column("on", "On")]
     for one in stores:
@@ -91,7 +91,7 @@ def run_down_table(stores: Sequence[Lasting]) -> Table:
     )
 
 
-def lasting_table(stores: Iterable[Lasting]) -> Table:
+def lasting_table(stores: Iterable[StoreLife]) -> Table:
     """What is left of every store by date in one long table: low, typical and high [t DM], typical
     also t fresh.
     """
@@ -154,7 +154,7 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
     return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
 
 
-def so_far_table(found: Sequence[SoFar]) -> Table:
+def so_far_table(found: Sequence[StoreSoFar]) -> Table:
     """What was eaten against an earlier plan [t DM that can be eaten], and what the step of each
     face says.
     """

@@ -119,11 +119,12 @@ def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
 
 def standing_in(line: SupplyLine, needs: GroupNeeds) -> str:
     """How a supply stands to the needs of a group: as `standing`, but protein that is short for
-    wool alone, which gives way first, is below advice and not short.
+    wool alone, or for the last of milk or gain, is below advice and not short.
     """
     word = standing(line, needs.limits)
-    if word == SHORT and line.quantity == "mp_g" and needs.wool_wanted_g > 0.0:
-        must = needs.mp_wanted_g - needs.wool_wanted_g
+    priced = needs.wool_wanted_g + needs.priced_wanted_g
+    if word == SHORT and line.quantity == "mp_g" and priced > 0.0:
+        must = needs.mp_wanted_g - priced
         return SHORT if _below(line.supply, must) else BELOW_ADVICE
     return word
 

@@ -12,7 +12,7 @@ from rationlp.report.tables.table import Column, Table
 
 if TYPE_CHECKING:
     from rationlp.ask.switch import GroupSwitch, Switch, SwitchPoint
-    from rationlp.ask.tonnes import Moved, MovedPoint
+    from rationlp.ask.tonnes import MovedPoint, WinterSwitch
 
 MOST_ROWS = 14
 _NOTES = (
@@ -108,7 +108,7 @@ def switches_table(switch: Switch) -> Table:
     )
 
 
-def moved_table(moved: Moved, short: bool = True) -> Table:
+def moved_table(moved: WinterSwitch, short: bool = True) -> Table:
     """The winter's cost by amount moved: ends, cheapest and breakpoints; `short` keeps those where
     the slope changes most.
     """
