@@ -3,6 +3,7 @@ what the plan in force feeds."""
 
 from __future__ import annotations
 
+from datetime import date
 from typing import NamedTuple
 
 from rationlp.after.stock import StoreLife, each_lasting, fixed_uses
@@ -11,8 +12,9 @@ from rationlp.ask.in_force import kept_for
 from rationlp.cli.days import day_of_winter
 from rationlp.farm.farm import Farm
 from rationlp.report.answers.day import MadeFrom, made_from
-from rationlp.report.in_force import fed_on_day_lines, rate_line
+from rationlp.report.in_force import fed_on_day_lines, rate_line, shut_line
 from rationlp.result import Rations
+from rationlp.wintering.parts import opening_days
 
 
 class Rate(NamedTuple):
@@ -31,11 +33,24 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     lines = []
     if line := rate_line(stores, rations.farm.day or read.start):
         lines.append(line)
+    if line := shut_line(_shut(read, rations, day or read.start), day or read.start):
+        lines.append(line)
     in_force = kept_for(read, day or read.start)
     if in_force is None:
         return Rate(tuple(lines), stores, None)
     lines += fed_on_day_lines(in_force)
     return Rate(tuple(lines), stores, made_from(in_force))
+
+
+def _shut(read: Farm, rations: Rations, day: date) -> dict[str, date]:
+    """Opening day by name of every store that a ration feeds before it opens."""
+    fed = {amount.offer for group in rations.groups for amount in group.amounts}
+    opens = opening_days(read)
+    return {
+        store.name: opens[store.id]
+        for store in read.stores
+        if store.id in fed and opens.get(store.id, day) > day
+    }
 
 
 def _lasting(read: Farm, rations: Rations) -> tuple[StoreLife, ...]:

@@ -4,76 +4,89 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from rationlp.after.stock import stocks_of
+from rationlp.after.winter_facts import WinterFacts, cautions_on, winter_facts
 from rationlp.ask.in_force import kept_for
-from rationlp.ask.switch import switch_by_share
-from rationlp.ask.why import why_ration
+from rationlp.ask.lying import forage_left_lying
+from rationlp.ask.switch import Switch, switch_by_share
+from rationlp.ask.why import Reasons, why_ration
+from rationlp.cli.days import day_of_winter
 from rationlp.cli.options import Options
 from rationlp.cli.winter import planned
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
-from rationlp.planned import WinterPlan
+from rationlp.records import dataclass
 from rationlp.report.html import refuse_without
 from rationlp.report.in_force import plan_lines
-from rationlp.report.page import winter_page
-from rationlp.report.page_parts import Besides, SwitchPart, WhyPart
-from rationlp.report.page_switch import forages_to_switch, switch_parts
-from rationlp.report.page_why import why_parts
+from rationlp.report.page import story_page
+from rationlp.report.stories.report import Extras, report_story
+from rationlp.report.stories.switch_page import forages_to_switch
 from rationlp.report.story import Story
+
+
+@dataclass(frozen=True)
+class Solved:
+    """A plan with what follows from it, and what its report tells besides."""
+
+    facts: WinterFacts
+    extras: Extras
 
 
 def faults(options: Options) -> None:
     """Refuse at once what cannot be made."""
-    refuse_without(("jinja2", "matplotlib"), "page")
+    refuse_without(("jinja2",), "page")
 
 
-def solve(read: Farm, options: Options) -> WinterPlan:
-    """The plan in force, or a new one from the day asked for."""
-    if options.start is None:
-        in_force = kept_for(read, None)
-        if in_force is not None:
-            plan = in_force.plan
-            return replace(plan, remarks=(*plan_lines(in_force), *plan.remarks))
-    return planned(read, options.start)
-
-
-def story(plan: WinterPlan, options: Options) -> Story:
-    """The plan as a page; it has no other form."""
-    today = farm_on(plan.farm, plan.periods[0].first)
-    besides = Besides(
-        stocks=stocks_of(plan),
-        switches=_switches(plan, today, options.switch),
-        reasons=_reasons(today),
-        reasons_on=plan.periods[0].first.isoformat(),
+def solve(read: Farm, options: Options) -> Solved:
+    """The plan in force, or a new one from the day asked for, and what is told besides."""
+    kept = kept_for(read, None) if options.start is None else None
+    if kept is None:
+        plan = planned(read, options.start)
+    else:
+        plan = replace(kept.plan, remarks=(*plan_lines(kept), *kept.plan.remarks))
+    first = plan.periods[0].first
+    day = day_of_winter(plan.farm, options.on) or first
+    facts, today = winter_facts(plan), farm_on(plan.farm, first)
+    extras = Extras(
+        day,
+        cautions_on(facts, day),
+        forage_left_lying(plan),
+        _switch(facts, today, options.switch),
+        _reasons(today),
     )
-    return Story("report", (), page=lambda: winter_page(plan, besides), exit_code=plan.exit_code)
+    return Solved(facts, extras)
 
 
-def _switches(
-    plan: WinterPlan, today: Farm, forages: tuple[str, str] | None
-) -> tuple[SwitchPart, ...]:
-    """The switch asked for, or that of the two forages fed most; none where no group eats two."""
+def story(solved: Solved, options: Options) -> Story:
+    """The plan as a page; it has no other form."""
+    told = report_story(solved.facts, solved.extras)
+    return replace(told, page=lambda: story_page(told))
+
+
+def _switch(facts: WinterFacts, today: Farm, forages: tuple[str, str] | None) -> Switch | None:
+    """The switch asked for, or of the group and the two forages that are fed most; none where no
+    group eats two.
+    """
     if forages is not None:
-        return tuple(switch_parts(switch_by_share(today, forages)))
-    usual = forages_to_switch(plan, {group.id for group in today.groups})
+        return switch_by_share(today, forages)
+    usual = forages_to_switch(facts.plan, {group.id for group in today.groups})
     if usual is None:
-        return ()
-    first, second, group = usual
+        return None
+    from_, to, group = usual
     try:
-        return tuple(switch_parts(switch_by_share(today, (first, second), [group])))
+        return switch_by_share(today, (from_, to), [group])
     except InputError:
         # Fed over the winter, but not both of them to be had by the group on the first day: nobody
         # asked for this switch.
-        return ()
+        return None
 
 
-def _reasons(today: Farm) -> tuple[WhyPart, ...]:
-    """Why each group's ration is what it is, for those that have one on that day."""
-    rations = solve_rations(today).groups
-    reasons = {ration.group: why_ration(today, ration) for ration in rations}
-    names = {ration.group: ration.name for ration in rations}
-    return why_parts(
-        {group: why for group, why in reasons.items() if why is not None}, names, today.currency
-    )
+def _reasons(today: Farm) -> tuple[tuple[str, Reasons], ...]:
+    """Why each group's ration is what it is, with its name, for those that have one on that day."""
+    reasons = []
+    for ration in solve_rations(today).groups:
+        why = why_ration(today, ration)
+        if why is not None:
+            reasons.append((ration.name, why))
+    return tuple(reasons)

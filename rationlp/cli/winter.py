@@ -9,6 +9,7 @@ from typing import Any
 
 from rationlp.after.sofar import StoreSoFar, so_far
 from rationlp.after.stock import stocks_of
+from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.carried import plan_from as plan_carried
 from rationlp.ask.carry_on import WinterSoFar, plan_on, winter_so_far
 from rationlp.ask.enough import enough_changes
@@ -84,7 +85,7 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
             ),
         )
 
-    return winter_story(plan, replace(extras, document=answer))
+    return winter_story(winter_facts(plan), replace(extras, document=answer))
 
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:

@@ -22,6 +22,7 @@ from rationlp.model.rows.rumen import RUMEN_MJ, rumen_short
 from rationlp.model.tidy import Tidied, tidy
 from rationlp.model.words import better_forage_below, sentences
 from rationlp.needs import group_needs
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.supply import ration_supply
 from rationlp.quantities import fresh_from_dm
 from rationlp.result import Amount, GroupRation, Proof, Rations, Tidy
@@ -236,8 +237,10 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
     parts = [(offer.feed, kg) for offer, kg in block.fed(kg_dm)]
     level = None
     need = block.needs.energy
-    if need is not None and parts:
-        level = need.feeding_level(Eaten(kg_dm, ration_supply(parts, None), None, duals).q)
+    dm = sum(kg for _, kg in parts)
+    if need is not None and dm > 0.0:
+        me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
+        level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     supply = ration_supply(parts, level, block.needs.standard)
     return Eaten(kg_dm, supply, level, duals)
 

@@ -28,7 +28,8 @@ _TO_CALVING = BIRTHS["calving"]
 _WEEK = 7.0
 DRY_DAYS = 60.0
 """Days that a dairy cow is dry before she calves: six to eight weeks, common practice (c)."""
-DRY_CLASS, MILKING_CLASS = "dairy_cow_dry", "dairy_cow_milking"
+DRY_CLASS = "dairy_cow_dry"
+MILKING_CLASS = "dairy_cow_milking"
 
 Facts = dict[str, float | str]
 

@@ -5,16 +5,32 @@ from __future__ import annotations
 import codecs
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import TextIO
 
+from rationlp.records import dataclass
+from rationlp.report.chart import Chart, Curve
 from rationlp.report.dates import day_words
-from rationlp.report.story import Chart, Line
 from rationlp.report.tables.table import shown
 
 _SIGNS = " ▁▂▃▄▅▆▇█"
 _MOST_SIGNS = 60
 _LEAST_SIGNS = 8
 _LEAST_NAME = 10
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A curve over days, its days and values apart."""
+
+    name: str
+    days: tuple[date, ...]
+    values: tuple[float, ...]
+
+
+def _over_days(curve: Curve) -> _Line:
+    days = tuple(place for place, _ in curve.points if isinstance(place, date))
+    return _Line(curve.name, days, tuple(value for _, value in curve.points))
 
 
 def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
@@ -30,24 +46,25 @@ def may_draw(stream: TextIO, environment: Mapping[str, str]) -> bool:
 
 
 def chart_text(chart: Chart, width: int) -> str:
-    """A heading and a line for each of the chart's of at most `width` columns: name, the first
+    """A heading and a line for each curve over days of at most `width` columns: name, the first
     value, the way down, the last value.
 
     Each is scaled to its own first value, in eighths; the lowest sign stands for as little as is
     left. Empty without lines.
     """
-    if not chart.lines:
+    if not chart.curves:
         return ""
-    firsts = [shown(line.values[0], 1) for line in chart.lines]
-    lasts = [shown(line.values[-1], 1) for line in chart.lines]
+    drawn = [_over_days(curve) for curve in chart.curves]
+    firsts = [shown(line.values[0], 1) for line in drawn]
+    lasts = [shown(line.values[-1], 1) for line in drawn]
     wide = (max(map(len, firsts)), max(map(len, lasts)))
     room = width - sum(wide) - 3
-    longest = max(len(line.name) for line in chart.lines)
+    longest = max(len(line.name) for line in drawn)
     name = min(longest, max(_LEAST_NAME, room - _MOST_SIGNS, room // 2))
-    begin, end = chart.lines[0].days[0], chart.lines[0].days[-1]
+    begin, end = drawn[0].days[0], drawn[0].days[-1]
     signs = max(_LEAST_SIGNS, min(room - name, _MOST_SIGNS, (end - begin).days + 1))
     lines = [f"{chart.title}, {day_words(begin)} to {day_words(end)}"]
-    for line, first, last in zip(chart.lines, firsts, lasts, strict=True):
+    for line, first, last in zip(drawn, firsts, lasts, strict=True):
         start = f"{_cut(line.name, name):<{name}} {first:>{wide[0]}}"
         lines.append(f"{start} {_signs(line, signs)} {last:>{wide[1]}}")
     return "\n".join(lines)
@@ -57,7 +74,7 @@ def _cut(name: str, most: int) -> str:
     return name if len(name) <= most else f"{name[: most - 1]}…"
 
 
-def _signs(line: Line, number: int) -> str:
+def _signs(line: _Line, number: int) -> str:
     """The way down in so many signs: the values on days evenly apart, the first and the last among
     them.
     """
@@ -69,7 +86,7 @@ def _signs(line: Line, number: int) -> str:
     return "".join(_sign(_value_on(line, days, days[0] + n * apart) / whole) for n in range(number))
 
 
-def _value_on(line: Line, days: Sequence[int], day: float) -> float:
+def _value_on(line: _Line, days: Sequence[int], day: float) -> float:
     """The value on a day, in a straight line between the days known."""
     after = min(max(bisect_right(days, day), 1), len(days) - 1)
     share = (day - days[after - 1]) / (days[after] - days[after - 1])

@@ -9,7 +9,7 @@ from datetime import date
 
 from rationlp.after.cautions import DEFER_LINE, gravest_first, threshold_words
 from rationlp.report.dates import day_words
-from rationlp.report.story import EVERY_DAY, KILLS, MIND, Cautions
+from rationlp.report.story import Cautions
 from rationlp.result import Caution
 from rationlp.rules.cautions import CautionRow
 
@@ -57,11 +57,6 @@ def cautions_of(
         DEFER_LINE,
         about,
     )
-
-
-def caution_lists(cautions: Cautions) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """The three lists with their headings."""
-    return (KILLS, cautions.grave), (MIND, cautions.others), (EVERY_DAY, cautions.daily)
 
 
 def _line(same: Sequence[Caution], winter: tuple[date, date] | None) -> str:

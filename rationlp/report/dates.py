@@ -16,6 +16,14 @@ _DAY = re.compile(r"(?<!--on )(?<!--from )(?<![\w./-])(\d{4})-(\d\d)-(\d\d)(?![\
 _MONTH = re.compile(r"(\d{4})-(\d\d)")
 
 
+_SAID = re.compile(rf"(?<!\d)(\d{{1,2}}) (?=(?:{'|'.join(_MONTHS)})\b)")
+
+
+def unbroken(text: str) -> str:
+    """A text whose days as people say them are not broken over two lines."""
+    return _SAID.sub("\\1\u00a0", text)
+
+
 def day_words(day: date) -> str:
     """A date as people say it, without its year: 24 March."""
     return f"{day.day} {_MONTHS[day.month - 1]}"

@@ -1,4 +1,4 @@
-"""Drawings as SVG: any chart, the swatch of a legend.
+"""Drawings as SVG: any chart, the swatch of a legend, the bars of the stores.
 
 A drawing takes the width that it is given: places along it are per cent of the width, heights are
 pixels, so that text keeps its size on a phone and on paper. Fills and lines are classes of
@@ -26,6 +26,7 @@ from rationlp.report.chart import (
     places,
     values,
 )
+from rationlp.report.glance import StoreBar, StoreBars
 
 HIGH = 230
 """Height of a chart [px]."""
@@ -243,3 +244,92 @@ def _marks(layer: Marks, frame: Frame) -> Iterator[str]:
 
 def _figure(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+BEYOND_TURNOUT = 1.16
+"""How far the bars of the stores go on after turnout, as a multiple of the winter [-]."""
+_BAR_TOP, _BAR_THICK, _BAR_END = 30, 40, 70
+"""Where a bar stands in its row [% of the height]."""
+
+
+@dataclass(frozen=True)
+class _Ruler:
+    """The one axis of days of all bars of stores."""
+
+    begins: date
+    days: float
+
+    def at(self, day: date | None) -> float:
+        """How far along [% of the width]; a day that is not known, or later, stands at the end."""
+        if day is None:
+            return 100.0
+        share = (day - self.begins).days / self.days
+        return 100.0 * min(max(share, 0.0), 1.0)
+
+
+def _ruler(bars: StoreBars) -> _Ruler:
+    return _Ruler(bars.begins, BEYOND_TURNOUT * (bars.turnout - bars.begins).days)
+
+
+def draw_winter_axis(bars: StoreBars) -> str:
+    """The months above the bars of the stores."""
+    ruler = _ruler(bars)
+    end = bars.begins + timedelta(days=int(ruler.days))
+    starts = [day for day in _month_starts(bars.begins, end) if day > bars.begins]
+    parts = []
+    for start, after in pairwise([bars.begins, *starts, end]):
+        if (after - start).days >= _LEAST_DAYS:
+            x = _figure(ruler.at(start))
+            parts.append(f'<text x="{x}%" dx="3" y="14">{start:%b}</text>')
+    parts += (
+        f'<line class="dayl" x1="{x}%" x2="{x}%" y1="4" y2="18"/>'
+        for x in (_figure(ruler.at(start)) for start in starts)
+    )
+    return f'<svg class="axis" aria-hidden="true">{"".join(parts)}</svg>'
+
+
+def draw_store_bar(bars: StoreBars, bar: StoreBar) -> str:
+    """One store through the winter: solid while it is fed, fading from the low to the high stock,
+    dots for what is left after turnout, hatched where it lacks, a pin at turnout.
+    """
+    ruler = _ruler(bars)
+    need, opened = ruler.at(bars.turnout), ruler.at(bar.opened)
+    low, empty = ruler.at(bar.low), ruler.at(bar.empty)
+    # Where the high stock would never be used up, the soft edge is as wide above as below.
+    high = min(ruler.at(bar.high), 2.0 * empty - low)
+    end = bars.begins + timedelta(days=int(ruler.days))
+    parts = [
+        f'<line class="gridl" x1="{x}%" x2="{x}%" y1="0" y2="100%"/>'
+        for x in (
+            _figure(ruler.at(day)) for day in _month_starts(bars.begins, end) if day > bars.begins
+        )
+    ]
+    if bar.short:
+        parts += _bar_part("lack", empty, need)
+    if bar.opened is not None:
+        parts += _bar_part("solid", opened, min(low, need))
+        parts += _bar_part("fade", max(opened, min(low, need)), min(high, need))
+        parts += _bar_part("left", max(need, opened), empty)
+        parts += _edge(empty)
+    parts += (
+        f'<line class="needl" x1="{_figure(need)}%" x2="{_figure(need)}%" y1="18%" y2="82%"/>',
+        f'<circle class="needc" cx="{_figure(need)}%" cy="16%" r="3"/>',
+    )
+    return f'<svg class="bar" aria-hidden="true">{"".join(parts)}</svg>'
+
+
+def _bar_part(looks: str, begins: float, ends: float) -> Iterator[str]:
+    if ends - begins > 0.05:
+        yield (
+            f'<rect class="{looks}" x="{_figure(begins)}%" y="{_BAR_TOP}%"'
+            f' width="{_figure(ends - begins)}%" height="{_BAR_THICK}%"/>'
+        )
+
+
+def _edge(empty: float) -> Iterator[str]:
+    """Where a store ends, or a sign that it goes on."""
+    if empty >= 100.0:
+        yield '<text x="100%" dx="4" y="60%">›</text>'
+    else:
+        x = _figure(empty)
+        yield f'<line class="endl" x1="{x}%" x2="{x}%" y1="{_BAR_TOP}%" y2="{_BAR_END}%"/>'

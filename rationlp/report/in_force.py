@@ -3,7 +3,7 @@ sentences."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 
 from rationlp.after.since import ChangedFigure, FarmChanges, StoreOut
@@ -78,6 +78,17 @@ def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     return (
         f"At these rations, all groups together from {day_and_year(day)}, the stores last: {said}. "
         "`rationlp winter` shares them out."
+    )
+
+
+def shut_line(opens: Mapping[str, date], day: date) -> str:
+    """Stores that rations of a day feed although they are still shut. opens: day by name."""
+    shut = [f"{name} is shut until {day_words(opening)}" for name, opening in opens.items()]
+    if not shut:
+        return ""
+    return (
+        f"Fed here on {day_words(day)} all the same: {'; '.join(shut)}. `rationlp winter` waits for"
+        " it."
     )
 
 

@@ -126,7 +126,14 @@ MINERAL_SHORT = 0.05
 
 
 def minerals_line(rations: Iterable[GroupRation | PlanRation]) -> str:
-    """Which minerals are short in which groups, at some time; empty where none is."""
+    """Which minerals are short in which groups, at some time, and where to read more; empty where
+    none is."""
+    short = short_minerals(rations)
+    return f"Short of minerals: {short} (`--full`)." if short else ""
+
+
+def short_minerals(rations: Iterable[GroupRation | PlanRation]) -> str:
+    """Groups that are short of a mineral at some time; of one group alone, of which."""
     short: dict[str, dict[str, None]] = {}
     for ration in rations:
         for line in ration.supply:
@@ -138,7 +145,7 @@ def minerals_line(rations: Iterable[GroupRation | PlanRation]) -> str:
     groups = "; ".join(short)
     if len(short) == 1:
         groups = "".join(f"{name} ({', '.join(minerals)})" for name, minerals in short.items())
-    return f"Short of minerals: {groups} (`--full`)."
+    return groups
 
 
 def _bought_a_day(rations: Rations) -> list[str]:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from html import escape
 from typing import TYPE_CHECKING
 
+from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.farm import Farm
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import WinterPlan
@@ -49,7 +50,7 @@ def story_of(result: Result) -> Story:
     if isinstance(result, Rations):
         return ration_story(result)
     if isinstance(result, WinterPlan):
-        return winter_story(result)
+        return winter_story(winter_facts(result))
     items = (result,) if isinstance(result, (GroupNeeds, FedSupply)) else _items(result)
     needs = tuple(item for item in items if isinstance(item, GroupNeeds))
     fed = tuple(item for item in items if isinstance(item, FedSupply))

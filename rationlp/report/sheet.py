@@ -9,7 +9,7 @@ from rationlp.model.rows.diet import FOR_SAFETY
 from rationlp.needs.objects import DietLimit
 from rationlp.read.loading import loading_figure
 from rationlp.records import dataclass
-from rationlp.report.cautions import caution_lists, cautions_of
+from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_and_year
 from rationlp.report.html import WITHOUT_HTML, filled
 from rationlp.report.story import KILLS
@@ -279,9 +279,7 @@ def sheets_html(yard: YardSheets, made_from: tuple[str, ...] = ()) -> str:
         "without": [f"{one.name} ({one.head} head)" for one in yard.without],
         "kills": KILLS,
         "cautions": [
-            (heading, lines)
-            for heading, lines in caution_lists(cautions_of(yard_cautions(yard)))
-            if lines
+            (heading, lines) for heading, lines in cautions_of(yard_cautions(yard)).lists if lines
         ],
         "defer": DEFER_LINE,
         "closing": CLOSING_LINE,

@@ -10,6 +10,8 @@ from datetime import date
 from typing import Any
 
 from rationlp.records import dataclass
+from rationlp.report.chart import Chart
+from rationlp.report.glance import Glance
 from rationlp.report.tables.table import Column, Table
 
 SCREEN, WORKBOOK, PAGE = "screen", "workbook", "page"
@@ -33,23 +35,6 @@ class Words:
     dashes: bool = False
     what: str = ""
     about: str = ""
-
-
-@dataclass(frozen=True)
-class Line:
-    """One line of a chart: a name, days and the value on each of them."""
-
-    name: str
-    days: tuple[date, ...]
-    values: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class Chart:
-    """Lines that run down from the first day, each scaled to its own first value."""
-
-    title: str
-    lines: tuple[Line, ...]
 
 
 KILLS, MIND, EVERY_DAY = "Can kill or maim:", "Mind:", "Every day:"
@@ -77,22 +62,30 @@ class Cautions:
         """All of them, gravest first."""
         return (*self.grave, *self.others, *self.daily)
 
+    @property
+    def lists(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """The three lists with their headings."""
+        return (KILLS, self.grave), (MIND, self.others), (EVERY_DAY, self.daily)
+
 
 @dataclass(frozen=True)
 class Rule:
     """A line across, between one sheet of paper and the next."""
 
 
-Content = Table | Words | Chart | Cautions | Rule
+Content = Table | Words | Chart | Cautions | Rule | Glance
 
 
 @dataclass(frozen=True)
 class Part:
-    """A part of a story. shown: ALWAYS, BRIEF or FULL. media: the forms that have it."""
+    """A part of a story. shown: ALWAYS, BRIEF or FULL. media: the forms that have it. place: the
+    heading under which a page folds it; empty on its first page, and in a story without folds.
+    """
 
     content: Content
     shown: str = ALWAYS
     media: frozenset[str] = EVERYWHERE
+    place: str = ""
 
 
 def no_table() -> Table:
@@ -182,7 +175,17 @@ def in_workbook(*contents: Content) -> tuple[Part, ...]:
 
 def on_screen(parts: Iterable[Part]) -> tuple[Part, ...]:
     """The same parts, for the screen only."""
-    return tuple(Part(part.content, part.shown, frozenset({SCREEN})) for part in parts)
+    return tuple(replace(part, media=frozenset({SCREEN})) for part in parts)
+
+
+def on_page(*contents: Content) -> tuple[Part, ...]:
+    """Contents for a page only."""
+    return _parts(contents, ALWAYS, frozenset({PAGE}))
+
+
+def placed(place: str, parts: Iterable[Part]) -> tuple[Part, ...]:
+    """The same parts, folded under a heading where a page has folds."""
+    return tuple(replace(part, place=place) for part in parts)
 
 
 def _parts(
@@ -197,4 +200,6 @@ def _holds(content: Content) -> bool:
         return bool(content.rows)
     if isinstance(content, Words):
         return any(content.lines)
-    return isinstance(content, Rule) or bool(content.lines)
+    if isinstance(content, Cautions):
+        return bool(content.lines)
+    return isinstance(content, (Rule, Glance)) or bool(content.layers)

@@ -15,14 +15,12 @@ from shutil import get_terminal_size
 from rationlp.errors import Finding, InputError
 from rationlp.records import dataclass
 from rationlp.report.blocks import chart_text
+from rationlp.report.chart import Chart
 from rationlp.report.dates import Winter, with_day_words
 from rationlp.report.story import (
-    EVERY_DAY,
     KILLS,
-    MIND,
     SCREEN,
     Cautions,
-    Chart,
     Content,
     Rule,
     Story,
@@ -327,7 +325,7 @@ def cautions_text(cautions: Cautions, width: int, full: bool = True) -> str:
     """
     lists = [(KILLS, cautions.first)]
     if full:
-        lists = [(KILLS, cautions.grave), (MIND, cautions.others), (EVERY_DAY, cautions.daily)]
+        lists = list(cautions.lists)
     parts = [f"{heading}\n{remarks_text(lines, width)}" for heading, lines in lists if lines]
     if not full and cautions.names:
         parts.append(wrapped(f"{ALSO} {'; '.join(cautions.names)}.", width))
@@ -349,6 +347,8 @@ def content_text(
         return chart_text(content, width)
     if isinstance(content, Cautions):
         return cautions_text(content, width, full)
+    if not isinstance(content, Words):
+        return ""
     lines = tuple(with_day_words(line, winter) for line in content.lines)
     return words_text(replace(content, lines=lines), width)
 

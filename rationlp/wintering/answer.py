@@ -36,11 +36,15 @@ Proved = tuple[Certificate, WinterBound | None, bool]
 _ROUNDING = 1e-6
 
 
-def plan_of(yard: Yard, model: WinterModel, answer: Answer, proof: Proved) -> WinterPlan:
-    """The plan of (solution, values shown) and (certificate, bound, levels stand still)."""
+def plan_of(
+    yard: Yard, model: WinterModel, answer: Answer, proof: Proved, worded: bool = True
+) -> WinterPlan:
+    """The plan of (solution, values shown) and (certificate, bound, levels stand still). worded:
+    with the sentences about every ration, which take longer than its figures.
+    """
     solution, exact = answer
     values = tuple(0.0 if abs(value) < NOTHING else value for value in exact)
-    rations = _rations(yard, model, values)
+    rations = _rations(yard, model, values, worded)
     stores = _stores(yard, model, solution, values)
     purchases = _purchases(yard, model, values)
     sales = _sales(yard, model, values)
@@ -88,7 +92,9 @@ def _head_days(yard: Yard, ration: PlanRation) -> float:
     return 0.0
 
 
-def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[PlanRation, ...]:
+def _rations(
+    yard: Yard, model: WinterModel, values: Sequence[float], worded: bool
+) -> tuple[PlanRation, ...]:
     """A ration a part and period, in the order of groups, then of periods."""
     index = model.live.column_index
     found = []
@@ -101,6 +107,7 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
         over = 0.0 if over_at is None else values[over_at]
         energy, protein, _ = excess(block, eaten)
         dm = eaten.supply.dm_kg
+        told = sentences(block, over, eaten) if worded else ()
         base = PlanRation(
             group=block.group.id,
             origin=block.group.origin or block.group.id,
@@ -118,7 +125,7 @@ def _rations(yard: Yard, model: WinterModel, values: Sequence[float]) -> tuple[P
             excess_mj=energy,
             excess_mp_g=protein,
             waste={amount.offer: run.waste.get(amount.offer, 0.0) for amount in amounts},
-            remarks=(*block.needs.remarks, *sentences(block, over, eaten)),
+            remarks=(*block.needs.remarks, *told),
         )
         for period, head in zip(run.periods, run.head, strict=True):
             found.append(dataclasses.replace(base, period=period, head=head))

@@ -209,13 +209,15 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
     values, certificate = _without_ties(model, accepted)
-    plan = plan_of(yard, model, (accepted.solution, values), (certificate, bound, accepted.still))
+    answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
+    plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
         bought = {one.offer for one in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
-    plan = _tidied(yard, model, plan, accepted) if options.tidy else plan
+    if options.tidy:
+        plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
     prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
@@ -271,17 +273,19 @@ def _without_ties(
 
 def _tidied(
     yard: Yard, model: WinterModel, cheapest: WinterPlan, accepted: AcceptedPlan
-) -> WinterPlan:
-    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest."""
+) -> WinterPlan | None:
+    """The plan as a yard can mix it; proof and marginal values stay those of the cheapest. None
+    where that is the plan to hand on.
+    """
     assert cheapest.proof is not None
     tidied = tidy_plan(model, accepted, _least_possible(cheapest.proof))
     if tidied is None:
-        return cheapest
+        return None
     answer = (tidied.accepted.solution, tidied.accepted.solution.values)
     plan = plan_of(yard, model, answer, (tidied.accepted.certificate, None, True))
     assert plan.proof is not None
     if not plan.proof.passed and cheapest.proof.passed:
-        return cheapest
+        return None
     pairs = zip(plan.stores, cheapest.stores, strict=True)
     stores = tuple(dataclasses.replace(one, marginal=other.marginal) for one, other in pairs)
     balance = max(cheapest.proof.balance_kg, plan.proof.balance_kg)

@@ -25,7 +25,7 @@ from rationlp.wintering.rules import TRACE_KG, has_rules, least_amount
 from rationlp.wintering.search import WinterModel
 
 MOST_BRANCHES = 7
-GAP = 2e-4
+GAP = 5e-4
 ALL = "all concentrate"
 Bounds = dict[str, tuple[float, float]]
 

@@ -16,6 +16,7 @@ from told import told
 from winter_plans import COWS, PERIODS, made_plan
 
 from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.feed import Feed, Offer
 from rationlp.folders import examples_folder
 from rationlp.planned import Period, PlanRation, WinterPlan
@@ -195,7 +196,7 @@ def test_the_text_has_a_line_a_change() -> None:
     """Group, first day, day to begin, days, and what changes."""
     found = plan_changes(example())
     text = (
-        told(winter_story(example()), 160)
+        told(winter_story(winter_facts(example())), 160)
         .split("Changes over the winter\n")[1]
         .split("What to buy")[0]
     )
@@ -209,6 +210,6 @@ def test_the_text_has_a_line_a_change() -> None:
 def test_a_plan_without_a_change_says_nothing() -> None:
     """No table in the text and none among the tables."""
     plan = plan_with(0.1)
-    assert "Changes over the winter" not in told(winter_story(plan), 100)
-    tables = story_tables(winter_story(plan))
+    assert "Changes over the winter" not in told(winter_story(winter_facts(plan)), 100)
+    tables = story_tables(winter_story(winter_facts(plan)))
     assert "changes" not in {table.name for table in tables}

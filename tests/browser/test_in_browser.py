@@ -12,6 +12,7 @@ from typing import Any
 
 import pytest
 
+from rationlp.after.winter_facts import cautions_on, winter_facts
 from rationlp.ask.switch import Switch, switch_by_share
 from rationlp.folders import examples_folder
 from rationlp.model.block_ration import Optimum, solve_block
@@ -20,17 +21,18 @@ from rationlp.model.rows.block import Pair
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.page import winter_page
-from rationlp.report.page_parts import Besides
-from rationlp.report.page_switch import switch_parts
-from rationlp.stock.dry_matter import farm_stocks
+from rationlp.report.page import story_page
+from rationlp.report.stories.report import Extras, report_story
 from rationlp.wintering.plan import solve_winter
 
 pytestmark = pytest.mark.browser
 
 MM = 96.0 / 25.4
+OPEN_ALL = "document.querySelectorAll('details').forEach(fold => { fold.open = true; })"
+PRINTED = re.compile(rb"/Type\s*/Page[^s]")
+"""A sheet of paper in a PDF."""
 PAPER_MM = (210.0, 297.0)
-PRINTED_WIDTH_MM = 186.0
+PRINTED_WIDTH_MM = 182.0
 
 
 @pytest.fixture(scope="module")
@@ -49,10 +51,9 @@ def switch(plan: WinterPlan) -> Switch:
 def address(plan: WinterPlan, switch: Switch, tmp_path_factory: pytest.TempPathFactory) -> str:
     """Where the page of the dairy farm lies."""
     path: Path = tmp_path_factory.mktemp("page") / "winter.html"
-    path.write_text(
-        winter_page(plan, Besides(farm_stocks(plan.farm), tuple(switch_parts(switch)))),
-        encoding="utf-8",
-    )
+    facts, day = winter_facts(plan), plan.periods[0].first
+    story = report_story(facts, Extras(day, cautions_on(facts, day), switch=switch))
+    path.write_text(story_page(story), encoding="utf-8")
     return path.as_uri()
 
 
@@ -62,6 +63,7 @@ def page(chromium: Any, address: str) -> Iterator[Any]:
     context = chromium.new_context(viewport={"width": 1200, "height": 900})
     opened = context.new_page()
     opened.goto(address)
+    opened.evaluate(OPEN_ALL)
     yield opened
     context.close()
 
@@ -78,6 +80,7 @@ def test_nothing_is_complained_of_and_nothing_else_is_asked_for(
     opened.on("pageerror", lambda error: said.append(str(error)))
     opened.on("request", lambda request: asked.append(request.url))
     opened.goto(address)
+    opened.evaluate(OPEN_ALL)
     for heading in opened.query_selector_all("thead button")[:5]:
         heading.click()
     context.close()
@@ -87,8 +90,8 @@ def test_nothing_is_complained_of_and_nothing_else_is_asked_for(
 
 def test_tables_sort_by_number_both_ways(page: Any) -> None:
     """First choice of a heading: least first; second: most first; said to those who hear it."""
-    column = "table.balance tbody tr td:nth-child(2)"
-    button = page.query_selector("table.balance thead th:nth-child(2) button")
+    column = "table[data-name=balance] tbody tr td:nth-child(2)"
+    button = page.query_selector("table[data-name=balance] thead th:nth-child(2) button")
     for order, mark in ((1, "ascending"), (-1, "descending")):
         button.click()
         values = [
@@ -97,7 +100,10 @@ def test_tables_sort_by_number_both_ways(page: Any) -> None:
         ]
         assert len(values) > 2
         assert values == sorted(values, key=lambda value: order * value)
-        assert page.get_attribute("table.balance thead th:nth-child(2)", "aria-sort") == mark
+        assert (
+            page.get_attribute("table[data-name=balance] thead th:nth-child(2)", "aria-sort")
+            == mark
+        )
 
 
 def _solved(plan: WinterPlan, share: float) -> Optimum:
@@ -124,14 +130,14 @@ def test_the_slider_moves_to_what_solving_again_finds(
     [group] = switch.groups
     last = len(group.points) - 1
     prices = {offer.id: offer.price_per_kg_dm for offer in plan.farm.offers}
-    slider = page.locator("article.switch input[type=range]")
+    slider = page.locator(".slider input[type=range]")
     marks = []
     for number in (0, last // 3, last // 2, last):
         slider.evaluate(
             "(s, n) => { s.value = n; s.dispatchEvent(new Event('input', {bubbles: true})); }",
             number,
         )
-        text = page.inner_text("article.switch output")
+        text = page.inner_text(".slider output")
         again = _solved(plan, group.points[number].share)
         cost = sum(kg * prices[name] for name, kg in again.values.items())
         assert f"{100.0 * group.points[number].share:.1f} %" in text
@@ -142,38 +148,76 @@ def test_the_slider_moves_to_what_solving_again_finds(
         assert (float(maize.group(1)) if maize else 0.0) == pytest.approx(
             again.values["maize"], abs=0.02
         )
-        marks.append(page.get_attribute("article.switch svg circle", "cx"))
+        marks.append(page.get_attribute(".slider circle.at", "cx"))
     assert len(set(marks)) == len(marks)
 
 
 def test_the_slider_is_moved_by_keys(page: Any) -> None:
     """One step to the right is the next point, said to those who hear it."""
-    slider = page.locator("article.switch input[type=range]")
+    slider = page.locator(".slider input[type=range]")
     before = slider.get_attribute("aria-valuetext")
     slider.focus()
     page.keyboard.press("ArrowRight")
     assert slider.get_attribute("aria-valuetext") != before
 
 
-def test_a_phone_shows_one_column_and_never_scrolls_sideways(chromium: Any, address: str) -> None:
-    """At 360 pixels the page is as wide as the window, cards stand below one another, and wide
-    tables scroll in their box.
-    """
-    context = chromium.new_context(viewport={"width": 360, "height": 740})
+@pytest.mark.parametrize("width", [360, 768, 1024, 1280])
+def test_nothing_is_wider_than_the_window(chromium: Any, address: str, width: int) -> None:
+    """With every fold open the page is as wide as the window, and nothing scrolls sideways."""
+    context = chromium.new_context(viewport={"width": width, "height": 740})
     opened = context.new_page()
     opened.goto(address)
+    opened.evaluate(OPEN_ALL)
     wide = opened.evaluate("document.documentElement.scrollWidth")
-    lefts = opened.eval_on_selector_all(
-        ".card, figure", "boxes => boxes.map(b => b.getBoundingClientRect().left)"
-    )
-    boxes = opened.eval_on_selector_all(
-        ".box", "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth).length"
+    scrolled = opened.evaluate(
+        "[...document.querySelectorAll('main *')].filter(box =>"
+        " /auto|scroll/.test(getComputedStyle(box).overflowX)).length"
     )
     context.close()
-    assert wide == 360
+    assert wide == width
+    assert scrolled == 0
+
+
+def test_a_phone_shows_a_card_a_group_and_a_card_a_row(chromium: Any, address: str) -> None:
+    """Cards stand below one another; a wide table names each figure beside it."""
+    context = chromium.new_context(viewport={"width": 390, "height": 740})
+    opened = context.new_page()
+    opened.goto(address)
+    opened.evaluate(OPEN_ALL)
+    lefts = opened.eval_on_selector_all(
+        ".card", "boxes => boxes.map(b => b.getBoundingClientRect().left)"
+    )
+    named = opened.eval_on_selector(
+        "table.wide td:not(:empty)", "cell => getComputedStyle(cell, '::before').content"
+    )
+    context.close()
     assert len(lefts) > 3
     assert max(lefts) - min(lefts) < 1.0
-    assert boxes > 0
+    assert named not in ("none", "normal", '""')
+
+
+def test_the_first_page_is_one_sheet_of_paper_and_all_are_more(chromium: Any, address: str) -> None:
+    """Folds that are shut are not printed; by its buttons the first page alone, or everything."""
+    context = chromium.new_context()
+    opened = context.new_page()
+    opened.add_init_script("window.print = () => {}")
+    opened.goto(address)
+
+    def sheets() -> int:
+        return len(PRINTED.findall(opened.pdf(prefer_css_page_size=True)))
+
+    shut = sheets()
+    opened.click("#print-all")
+    every = sheets()
+    opened.evaluate("dispatchEvent(new Event('afterprint'))")
+    again = sheets()
+    opened.click("summary")
+    with_one = sheets()
+    opened.click("#print-first")
+    alone = sheets()
+    context.close()
+    assert (shut, again, alone) == (1, 1, 1)
+    assert every > with_one > 1
 
 
 BROKEN = """() => {
@@ -224,12 +268,12 @@ def test_print_is_a4_and_nothing_is_cut(page: Any) -> None:
     page.emulate_media(media="print")
     page.set_viewport_size({"width": int(PRINTED_WIDTH_MM * MM), "height": 1000})
     too_wide = page.eval_on_selector_all(
-        ".box, figure",
+        "table, figure",
         "boxes => boxes.filter(b => b.scrollWidth > b.clientWidth + 1).map(b =>"
         " b.textContent.slice(0, 60))",
     )
     assert too_wide == []
-    assert page.eval_on_selector("nav", "nav => getComputedStyle(nav).display") == "none"
+    assert page.eval_on_selector(".acts", "box => getComputedStyle(box).display") == "none"
 
 
 def test_it_can_be_heard_and_seen_by_everybody(page: Any) -> None:
@@ -255,10 +299,12 @@ def test_without_scripts_everything_is_there(chromium: Any, address: str, plan: 
     opened.goto(address)
     text = opened.inner_text("main")
     buttons = opened.locator("thead button").count()
-    hint = opened.locator(".hint").is_visible() or opened.locator(".slide").is_visible()
-    table = opened.locator("table.switch").is_visible()
+    hint = opened.locator(".acts").is_visible()
+    opened.click("summary >> text=Switch of forage")
+    table = opened.locator("table[data-name=switch]").is_visible()
+    slide = opened.locator(".slider form").is_visible()
     context.close()
     assert all(store.name in text for store in plan.stores)
-    assert "How long each store lasts" in text
+    assert "What they get" in text
     assert table
-    assert (buttons, hint) == (0, False)
+    assert (buttons, hint, slide) == (0, False, False)

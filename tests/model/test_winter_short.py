@@ -13,6 +13,7 @@ import pytest
 from told import told
 from winter_farms import BOUGHT, COWS, DAYS, HOME, STORES, steady, stocks, winter_farm
 
+from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
@@ -112,7 +113,7 @@ def test_the_shortage_is_about_the_least_that_the_store_allows() -> None:
 def test_the_shortage_stands_in_every_output() -> None:
     """Text, table, document, workbook tables, page to record on: who, which weeks, how much."""
     plan = hungry()
-    text = " ".join(told(winter_story(plan), 100).split())
+    text = " ".join(told(winter_story(winter_facts(plan)), 100).split())
     assert "no plan feeds every group" in text
     assert "This plan has the least shortage found." in text
     assert "MJ of metabolisable energy short a head a day" in text
@@ -131,15 +132,16 @@ def test_the_shortage_stands_in_every_output() -> None:
 
 
 def test_the_page_has_plan_and_shortage() -> None:
-    """The cards say who is short; the rations are there as well."""
+    """The first page says who is short; the rations are there as well."""
     pytest.importorskip("jinja2")
-    pytest.importorskip("matplotlib")
-    from rationlp.report.page import winter_page
+    from rationlp.report.page import story_page
+    from rationlp.report.stories.report import Extras, report_story
 
-    page = winter_page(hungry())
+    plan = hungry()
+    page = story_page(report_story(winter_facts(plan), Extras(plan.periods[0].first)))
     assert "Not every need can be met" in page
     assert "What cannot be met, a head a day" in page
-    assert 'id="rations"' in page
+    assert "Each group through the winter" in page
 
 
 @pytest.mark.parametrize("grass", [0.0, 5.0])
@@ -158,7 +160,8 @@ def test_ewes_with_twins_near_lambing_get_no_amounts_while_short(grass: float) -
         assert plan.shortfalls
         assert any(ration.amounts for ration in plan.rations) == (not near and grass > 0.0)
         assert (
-            "must not be fed short of energy" in " ".join(told(winter_story(plan), 100).split())
+            "must not be fed short of energy"
+            in " ".join(told(winter_story(winter_facts(plan)), 100).split())
         ) == near
 
 

@@ -338,7 +338,7 @@ def test_a_farm_with_dates_is_read_and_moved(tmp_path: Path) -> None:
     assert spring.groups[0].facts["lambs_suckled"] == 2.0
     assert spring.groups[1].head == 18
     assert expanded(spring, ["ewes"]) == ["ewes_lambed"]
-    assert expanded(spring, ["ewe"]) == ["ewe"]
+    assert expanded(spring, ["goats"]) == ["goats"]
     between = farm_on(farm, date(2027, 3, 10))
     assert [(group.id, group.head) for group in between.groups] == [
         ("ewes", 40),

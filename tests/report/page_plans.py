@@ -7,12 +7,14 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import cache
 
+from rationlp.after.winter_facts import cautions_on, winter_facts
+from rationlp.ask.switch import Switch
+from rationlp.ask.why import Reasons
 from rationlp.folders import examples_folder
 from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
-from rationlp.report.page import winter_page
-from rationlp.report.page_parts import Besides
-from rationlp.stock.dry_matter import farm_stocks
+from rationlp.report.page import story_page
+from rationlp.report.stories.report import Extras, report_story
 from rationlp.wintering.plan import solve_winter
 
 HOSTILE = (
@@ -32,11 +34,19 @@ def plan_of(name: str) -> WinterPlan:
     return solve_winter(read_farm(examples_folder() / name))
 
 
+def winter_page(
+    plan: WinterPlan, switch: Switch | None = None, reasons: tuple[tuple[str, Reasons], ...] = ()
+) -> str:
+    """The report of a plan, its first page of the first day."""
+    facts, day = winter_facts(plan), plan.periods[0].first
+    extras = Extras(day, cautions_on(facts, day), switch=switch, reasons=reasons)
+    return story_page(report_story(facts, extras))
+
+
 @cache
 def page_of(name: str) -> str:
     """The page of an example farm."""
-    plan = plan_of(name)
-    return winter_page(plan, Besides(farm_stocks(plan.farm)))
+    return winter_page(plan_of(name))
 
 
 def named(name: str) -> WinterPlan:

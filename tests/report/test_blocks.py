@@ -18,11 +18,13 @@ from told import told
 from winter_plans import made_plan
 
 from rationlp.after.stock import StoreLife, each_lasting, plan_uses, spring_of
+from rationlp.after.winter_facts import winter_facts
 from rationlp.farm.store import Spread
 from rationlp.folders import examples_folder
 from rationlp.report.blocks import chart_text, may_draw
 from rationlp.report.stories.last import last_story
-from rationlp.report.stories.winter import run_down_chart, winter_story
+from rationlp.report.stories.winter import winter_story
+from rationlp.report.winter_charts import run_down_chart
 
 BLOCKS = set("▁▂▃▄▅▆▇█")
 FEW = str(examples_folder() / "few")
@@ -133,7 +135,10 @@ def test_answers_are_drawn_only_when_asked_to() -> None:
     plan = made_plan()
     spring = [spring_of(plan)]
     for plain, drawn in (
-        (told(winter_story(plan), 100), told(winter_story(plan), 100, drawn=True)),
+        (
+            told(winter_story(winter_facts(plan)), 100),
+            told(winter_story(winter_facts(plan)), 100, drawn=True),
+        ),
         (
             told(last_story(plan.farm, spring, ()), 100),
             told(last_story(plan.farm, spring, ()), 100, drawn=True),

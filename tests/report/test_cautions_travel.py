@@ -11,13 +11,14 @@ from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from page_plans import plan_of
+from page_plans import plan_of, winter_page
 from told import told
 from typer.testing import CliRunner
 
 import rationlp
 from rationlp.after.cautions import farm_cautions, rations_cautions
 from rationlp.after.plan_cautions import plan_cautions
+from rationlp.after.winter_facts import winter_facts
 from rationlp.cli.app import app
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
@@ -31,7 +32,6 @@ from rationlp.report.answers.day import (
 )
 from rationlp.report.answers.winter import WinterAnswer
 from rationlp.report.json_answer import document
-from rationlp.report.page import winter_page
 from rationlp.report.sheet import sheets_html
 from rationlp.report.stories.fed import fed_story
 from rationlp.report.stories.ration import ration_story
@@ -115,14 +115,14 @@ def test_every_caution_of_a_ration_is_on_every_medium(name: str, tmp_path: Path)
         told(fed_story(rations.farm, fed), 100),
         told(sheet_story(yard), 100),
         sheets_html(yard),
-        told(winter_story(plan), 100),
+        told(winter_story(winter_facts(plan)), 100),
         text_of(story_tables(ration_story(rations))),
         text_of(story_tables(fed_story(rations.farm, fed))),
-        text_of(story_tables(winter_story(plan))),
+        text_of(story_tables(winter_story(winter_facts(plan)))),
     ):
         assert ids - named_in(" ".join(text.split()), ids) == set()
     page = winter_page(plan)
-    assert [one for one in ids if f"rationlp meaning {one}<" not in page] == []
+    assert [one for one in ids if f"[{one}]" not in page] == []
     for answer in (
         document("ration", RationAnswer(rations.farm, rations_of_groups(rations))),
         document("supply", supply_answer(rations.farm, fed)),
@@ -138,7 +138,7 @@ def test_a_caution_that_does_not_fire_is_nowhere(name: str) -> None:
     silent = {"ragwort", "urea_sheep", "nitrate_refused"} | (
         {"bulls_handled"} if name == "dairy" else set()
     )
-    text = told(winter_story(plan_of(name)), 100) + told(
+    text = told(winter_story(winter_facts(plan_of(name))), 100) + told(
         sheet_story(yard_sheets(rations_of(name))), 100
     )
     assert named_in(text, silent) == set()
@@ -151,7 +151,7 @@ def test_a_change_of_ration_is_a_caution_of_its_weeks() -> None:
     first = (plan.periods[0].first.isoformat(), plan.periods[0].last.isoformat())
     assert {one.about: one.weeks for one in changes}["high"] == (first,)
     assert "High yielders 15 October to 29 October, starch" in " ".join(
-        told(winter_story(plan), 100).split()
+        told(winter_story(winter_facts(plan)), 100).split()
     )
 
 

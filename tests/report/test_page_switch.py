@@ -8,14 +8,14 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
-from page_plans import plan_of
+from page_plans import plan_of, winter_page
 
 from rationlp.ask.switch import Switch, switch_by_share
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
-from rationlp.report.page import winter_page
-from rationlp.report.page_parts import Besides
-from rationlp.report.page_switch import forages_to_switch, switch_parts
+from rationlp.report.glance import Slider
+from rationlp.report.page import slider_steps
+from rationlp.report.stories.switch_page import forages_to_switch, switch_slider
 
 GROUP = "finishers"
 
@@ -65,43 +65,50 @@ def test_a_farm_with_one_forage_has_no_switch() -> None:
     )
     assert forages_to_switch(one, {"cows"}) is None
     assert forages_to_switch(plan, ()) is None
-    assert 'id="switch"' not in winter_page(one)
-    assert 'id="switch"' in winter_page(one, Besides(switches=tuple(switch_parts(switched()))))
+    assert "<h2>Switch of forage</h2>" not in winter_page(one)
+    assert "<h2>Switch of forage</h2>" in winter_page(one, switched())
+
+
+def slider() -> Slider:
+    """The slider of the one group."""
+    [group] = switched().groups
+    return switch_slider(switched(), group)
 
 
 def test_the_slider_shows_the_figures_of_its_points() -> None:
     """Share, feed cost and every feed, point by point."""
     [group] = switched().groups
-    [part] = switch_parts(switched())
-    assert len(part.points) == len(group.points)
-    for shown, point in zip(part.points, group.points, strict=True):
-        assert shown["share"] == f"{100.0 * point.share:.1f} %"
-        rows = dict(shown["rows"])
+    steps = slider().steps
+    assert len(steps) == len(group.points)
+    for step, point in zip(steps, group.points, strict=True):
+        assert step.words == f"{100.0 * point.share:.1f} %"
+        rows = dict(step.rows)
         assert float(rows["Feed cost a head a day"].split()[1]) == pytest.approx(
             point.feed_cost, abs=5.1e-4
         )
-        assert float(
-            rows["Maize clamp"].split()[0] if "Maize clamp" in rows else 0.0
-        ) == pytest.approx(point.kg_dm.get("maize", 0.0), abs=5.1e-3)
+        maize = float(rows["Maize clamp"].split()[0]) if "Maize clamp" in rows else 0.0
+        assert maize == pytest.approx(point.kg_dm.get("maize", 0.0), abs=5.1e-3)
 
 
 def test_the_slider_begins_at_the_cheapest_share() -> None:
     """At the point nearest to it."""
     [group] = switched().groups
-    [part] = switch_parts(switched())
     assert group.best is not None
-    assert group.points[part.at].cost == pytest.approx(
+    assert group.points[slider().begins].cost == pytest.approx(
         min(point.cost for point in group.points), rel=1e-3
     )
 
 
 def test_the_data_of_the_slider_can_be_read_back() -> None:
-    """What the script reads is the list of points."""
-    found = re.search(
+    """What the script reads is the list of steps."""
+    data = re.search(
         r'<script type="application/json">(.*?)</script>',
-        winter_page(plan_of("dairy"), Besides(switches=tuple(switch_parts(switched())))),
+        winter_page(plan_of("dairy"), switched()),
         re.S,
     )
-    assert found is not None
-    [part] = switch_parts(switched())
-    assert json.loads(found.group(1)) == list(part.points)
+    assert data is not None
+    read = json.loads(data.group(1))
+    steps = list(slider_steps(slider()))
+    assert [(one["x"], one["y"], one["words"]) for one in read] == [
+        (step["x"], step["y"], step["words"]) for step in steps
+    ]

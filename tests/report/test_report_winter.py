@@ -16,6 +16,7 @@ from winter_plans import TURNOUT, made_farm, made_plan, made_stock, without_plan
 
 from rationlp.after.money import money
 from rationlp.after.stock import Spring, each_lasting, fixed_uses, plan_uses, spring_of, springs
+from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.why_short import ShortAlone, why_short
 from rationlp.ask.why_winter import WinterNear, why_winter
 from rationlp.folders import examples_folder
@@ -172,7 +173,7 @@ def test_sales_and_money() -> None:
 
 def test_the_answer_comes_first() -> None:
     """Cost with its parts, what to buy, how long the clamp lasts; then tables; then the proof."""
-    text = " ".join(told(winter_story(made_plan()), 100).split())
+    text = " ".join(told(winter_story(winter_facts(made_plan())), 100).split())
     assert text.startswith(
         "Invented Farm, 1 November 2026 to 31 December 2026: GBP 1,905 in all (bought feed 1,080,"
         " home-grown feed at what it cost 1,425, less 600 for what is sold). Buy: 3.6 t Meal. Runs"
@@ -246,11 +247,11 @@ def test_a_winter_that_cannot_be_fed() -> None:
         "Milkers, 1 November to 31 December: up to 12.00 MJ of metabolisable energy short a head a"
         " day; 3.5 t DM would do."
     ]
-    text = told(winter_story(plan), 100)
+    text = told(winter_story(winter_facts(plan)), 100)
     assert "no plan feeds every group with these stores" in " ".join(text.split())
     assert len(plan_shortfalls_table(plan).rows) == 2
     assert "no plan was found" in " ".join(
-        told(winter_story(replace(plan, status="none_found")), 100).split()
+        told(winter_story(winter_facts(replace(plan, status="none_found"))), 100).split()
     )
 
 

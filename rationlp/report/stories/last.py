@@ -10,7 +10,6 @@ from rationlp.after.stock import Spring
 from rationlp.farm.farm import Farm
 from rationlp.report.cautions import cautions_of
 from rationlp.report.plan_words import lasting_line, stores_line
-from rationlp.report.stories.winter import run_down_chart
 from rationlp.report.story import Story, Words, always, full, in_workbook, on_screen
 from rationlp.report.tables.cautions import cautions_table
 from rationlp.report.tables.lasting import (
@@ -19,6 +18,7 @@ from rationlp.report.tables.lasting import (
     run_out_table,
     springs_table,
 )
+from rationlp.report.winter_charts import run_down_chart
 
 NOTHING = "This farm has nothing in store."
 

@@ -9,11 +9,10 @@ from dataclasses import replace
 from typing import Any
 
 from rationlp.after.drift import SoFarThisWinter
-from rationlp.after.money import money
-from rationlp.after.plan_cautions import plan_cautions
-from rationlp.after.plan_changes import PlanChange, plan_changes
+from rationlp.after.plan_changes import PlanChange
 from rationlp.after.sofar import StoreSoFar, so_far_sentences
-from rationlp.after.stock import StoreLife, each_lasting, plan_uses
+from rationlp.after.stock import StoreLife
+from rationlp.after.winter_facts import WinterFacts
 from rationlp.ask.enough import SingleChange
 from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
@@ -39,8 +38,6 @@ from rationlp.report.plan_words import (
 from rationlp.report.ration_words import minerals_line
 from rationlp.report.stories.farm import counted
 from rationlp.report.story import (
-    Chart,
-    Line,
     Part,
     Story,
     Words,
@@ -48,7 +45,9 @@ from rationlp.report.story import (
     brief,
     full,
     in_workbook,
+    on_page,
     on_screen,
+    placed,
 )
 from rationlp.report.tables.lasting import (
     balance_table,
@@ -68,10 +67,12 @@ from rationlp.report.tables.winter_plan import (
     money_table,
     part_tables,
     plan_shortfalls_table,
+    rations_by_part,
     sales_table,
     winter_table,
 )
 from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
+from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart
 from rationlp.report.winter_so_far import (
     lying_line,
     lying_sentences,
@@ -105,10 +106,15 @@ class Beside:
     document: Callable[[], dict[str, Any]] = dict
 
 
-def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
+STORES, GROUPS, BUYING = "Stores", "Each group through the winter", "Buying and selling"
+MONEY, WHY, CAUTIONS, PROOF = "Money", "Why", "Cautions", "Proof"
+"""Headings under which a page folds a winter."""
+
+
+def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
     """The story of a plan; of a winter that cannot be fed, who is short of what."""
-    more = beside or Beside()
-    parts = _planned(plan, more) if plan.proof is not None else _unplanned(plan, more)
+    more, plan = beside or Beside(), facts.plan
+    parts = _planned(facts, more) if plan.proof is not None else _unplanned(facts, more)
     return Story(
         "winter",
         tuple(parts),
@@ -120,23 +126,26 @@ def winter_story(plan: WinterPlan, beside: Beside | None = None) -> Story:
     )
 
 
-def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
-    stores, changes = each_lasting(plan_uses(plan)), plan_changes(plan)
+def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
+    plan, stores, changes = facts.plan, facts.stores, facts.changes
     yield from _heads(plan, stores, more)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
-    yield from full(*shortage_tables(plan), *part_tables(plan), plan_changes_table(changes))
+    yield from placed(WHY, full(*shortage_tables(plan)))
+    yield from placed(GROUPS, _groups(plan, changes))
     yield from brief(first_buys_table(plan))
-    yield from full(buying_table(plan), sales_table(plan))
+    yield from placed(BUYING, full(buying_table(plan), sales_table(plan)))
     yield from brief(run_out_table([one for one in stores if ends_early(one)]))
-    yield from full(run_out_table(stores))
-    yield from full(run_down_table(stores), balance_table(plan))
-    yield from full(money_table(money(plan), plan.farm.currency))
+    yield from placed(STORES, on_page(*map(store_chart, stores)))
+    yield from placed(
+        STORES, full(run_out_table(stores), run_down_table(stores), balance_table(plan))
+    )
+    yield from placed(MONEY, full(money_table(facts.money, plan.farm.currency)))
     yield from in_workbook(plan_ramps_table(plan, changes), winter_table(plan))
-    yield from full(_said("made fit to mix", plan_tidy_line(plan)))
-    yield from full(_said("proof", plan_proof_line(plan)))
-    yield from _reasons(plan, more)
+    yield from placed(PROOF, full(_said("made fit to mix", plan_tidy_line(plan))))
+    yield from placed(PROOF, full(_said("proof", plan_proof_line(plan))))
+    yield from placed(WHY, _reasons(plan, more))
     yield from brief(Words((proved_line(plan),)))
     yield from brief(Words(tuple(withheld_lines(plan)), dashes=True))
     yield from in_workbook(
@@ -145,8 +154,19 @@ def _planned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
         _said("remark", *plan.remarks, *change_remarks(changes)),
     )
     remarks = (*withheld_lines(plan), *plan.remarks, *change_remarks(changes))
-    yield from on_screen(full(Words((*remarks, *ration_remarks(plan)), dashes=True)))
-    yield from _cautions(plan)
+    every = Words((*remarks, *ration_remarks(plan)), dashes=True)
+    yield from on_screen(full(every))
+    yield from placed(WHY, on_page(replace(every, title="Remarks")))
+    yield from _cautions(facts)
+
+
+def _groups(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[Part]:
+    """What each part of a group eats through the winter, drawn on a page and in a table."""
+    for rations, table in zip(rations_by_part(plan), part_tables(plan), strict=True):
+        if any(ration.amounts for ration in rations):
+            yield from on_page(group_chart(plan, rations))
+        yield from full(table)
+    yield from full(plan_changes_table(changes))
 
 
 def _said(what: str, *lines: str) -> Words:
@@ -175,21 +195,6 @@ def ends_early(store: StoreLife) -> bool:
     """Whether a store may run out before turnout, with the low stock at least."""
     day = store.runs_out.low
     return day is not None and day < store.turnout
-
-
-def run_down_chart(stores: Sequence[StoreLife]) -> Chart:
-    """What is left of each store from the first day to turnout [t DM]."""
-    return Chart(
-        "Left of each store [t DM]",
-        tuple(
-            Line(
-                one.name,
-                tuple(left.on for left in one.left),
-                tuple(left.t_dm.typical for left in one.left),
-            )
-            for one in stores
-        ),
-    )
 
 
 def _first_rations(plan: WinterPlan, changes: Sequence[PlanChange]) -> Iterator[Part]:
@@ -247,16 +252,19 @@ def _reasons(plan: WinterPlan, more: Beside) -> Iterator[Part]:
         yield from on_screen(always(enough_words(more.enough, currency)))
 
 
-def _cautions(plan: WinterPlan) -> tuple[Part, ...]:
-    winter = (plan.periods[0].first, plan.periods[-1].last)
-    return always(replace(cautions_of(plan_cautions(plan), winter), about=WINTER))
+def _cautions(facts: WinterFacts) -> tuple[Part, ...]:
+    periods = facts.plan.periods
+    winter = (periods[0].first, periods[-1].last)
+    told = replace(cautions_of(facts.cautions, winter), about=WINTER)
+    return placed(CAUTIONS, always(told))
 
 
-def _unplanned(plan: WinterPlan, more: Beside) -> Iterator[Part]:
+def _unplanned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     """A winter without any plan: who is short of what, and what would be enough."""
+    plan = facts.plan
     yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
-    yield from full(*shortage_tables(plan))
-    yield from _reasons(plan, more)
+    yield from placed(WHY, full(*shortage_tables(plan)))
+    yield from placed(WHY, _reasons(plan, more))
     yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))
-    yield from full(Words(plan.remarks, "", True, "remark", WINTER))
-    yield from _cautions(plan)
+    yield from placed(WHY, full(Words(plan.remarks, "", True, "remark", WINTER)))
+    yield from _cautions(facts)

@@ -22,6 +22,7 @@ from rationlp.report.tables.ration import (
     standing_in,
 )
 from rationlp.report.tables.table import Column, Table, decimals_of, known, shown
+from rationlp.report.tables.winter_plan import rations_by_part
 from rationlp.result import SupplyLine
 
 MARKS = {
@@ -36,14 +37,6 @@ MARKS_SAID = (
     "= stands at its need or limit; ▼ short and ▲ over what must be kept; ▽ below and △ above"
     " advice; ? not known for every feed."
 )
-
-
-def by_part(plan: WinterPlan) -> dict[str, list[PlanRation]]:
-    """The rations of a plan by part of a group, in the plan's order, each by period."""
-    parts: dict[str, list[PlanRation]] = {}
-    for ration in plan.rations:
-        parts.setdefault(ration.group, []).append(ration)
-    return parts
 
 
 def supply_over_winter_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
@@ -130,7 +123,7 @@ def standing_table(plan: WinterPlan) -> Table:
         Column("at_times", "and at times at"),
     )
     rows: list[tuple[object, ...]] = []
-    for rations in by_part(plan).values():
+    for rations in rations_by_part(plan):
         lines = [line for ration in rations for line in ration.supply if line.at_limit]
         times: dict[str, int] = {}
         for line in lines:
@@ -231,7 +224,7 @@ def need_sources_table(plan: WinterPlan) -> Table:
         Column("status", "Status"),
     )
     found: dict[tuple[str, str, str], dict[str, None]] = {}
-    for rations in by_part(plan).values():
+    for rations in rations_by_part(plan):
         for key in _need_sources(rations[0].needs):
             found.setdefault(key, {})[rations[0].name] = None
     rows = tuple(

@@ -113,10 +113,15 @@ def part_tables(plan: WinterPlan) -> tuple[Table, ...]:
     """One table for each group, and part of a group: kg fresh of each feed a head a day; like
     periods in one row.
     """
+    return tuple(_part_table(plan, rations) for rations in rations_by_part(plan))
+
+
+def rations_by_part(plan: WinterPlan) -> tuple[tuple[PlanRation, ...], ...]:
+    """The rations of a plan by part of a group, in the plan's order, each by period."""
     parts: dict[str, list[PlanRation]] = {}
     for ration in plan.rations:
         parts.setdefault(ration.group, []).append(ration)
-    return tuple(_part_table(plan, rations) for rations in parts.values())
+    return tuple(map(tuple, parts.values()))
 
 
 def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:

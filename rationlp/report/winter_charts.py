@@ -1,0 +1,160 @@
+"""Charts of a winter's plan: what is left of a store, what a group eats, a switch of forage."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from rationlp.after.stock import StoreLife
+from rationlp.farm.store import Spread
+from rationlp.planned import PlanRation, WinterPlan
+from rationlp.report.chart import (
+    BELOW,
+    LEVEL,
+    Axis,
+    Band,
+    Chart,
+    Column,
+    Columns,
+    Curve,
+    Layer,
+    Mark,
+    Marks,
+)
+from rationlp.report.dates import day_words
+from rationlp.report.fills import plan_fills
+from rationlp.report.tables.table import shown
+
+if TYPE_CHECKING:
+    from rationlp.ask.switch import GroupSwitch, Switch
+
+SEEN_KG_DM = 0.01
+"""A part of a column below this could not be seen [kg DM]; it stands in the table."""
+
+
+def run_down_chart(stores: Sequence[StoreLife]) -> Chart:
+    """What is left of each store from the first day to turnout [t DM], a line a store."""
+    curves = tuple(
+        Curve(store.name, tuple((left.on, left.t_dm.typical) for left in store.left))
+        for store in stores
+    )
+    return Chart("Left of each store [t DM]", "", Axis(), Axis("t DM"), curves)
+
+
+def store_chart(store: StoreLife) -> Chart:
+    """A store through the winter [t DM]: a band from the low to the high stock, the typical one,
+    what is to be kept."""
+    first, last = store.left[0], store.left[-1]
+    says = (
+        f"From {_spread_words(first.t_dm)} t DM on {day_words(first.on)} to"
+        f" {_spread_words(last.t_dm)} t DM on {day_words(last.on)}."
+    )
+    band = tuple((left.on, left.t_dm.low, left.t_dm.high) for left in store.left)
+    typical = tuple((left.on, left.t_dm.typical) for left in store.left)
+    layers: list[Layer] = [Band("low to high stock", band), Curve("typical stock", typical)]
+    if store.reserve_t_dm > 0.0:
+        says += f" To be kept: {shown(store.reserve_t_dm, 1)} t DM."
+        kept = ((first.on, store.reserve_t_dm), (last.on, store.reserve_t_dm))
+        layers.append(Curve("to be kept", kept, LEVEL))
+    title = f"What is left of {store.name}"
+    return Chart(title, says, Axis(), Axis("t DM left"), tuple(layers))
+
+
+def _spread_words(spread: Spread) -> str:
+    return f"{shown(spread.typical, 1)} ({shown(spread.low, 1)} to {shown(spread.high, 1)})"
+
+
+def group_chart(plan: WinterPlan, rations: Sequence[PlanRation]) -> Chart:
+    """What one part of a group eats, period by period, stacked [kg DM a head a day]."""
+    fills = plan_fills(plan)
+    amounts = _amounts(rations, fills)
+    names = tuple(_legend(rations, amounts, fills))
+    says = "; ".join(name for _, name in names)
+    columns = tuple(_columns(plan, rations, amounts, fills))
+    span = plan.periods[0].first, plan.periods[-1].last
+    return Chart(
+        f"{rations[0].name}: what they eat",
+        f"kg DM a head a day, from the bottom up: {says}.",
+        Axis("", *(float(day.toordinal()) for day in span)),
+        Axis("kg DM a head a day"),
+        (Columns(columns, names),),
+    )
+
+
+def _amounts(rations: Sequence[PlanRation], fills: Mapping[str, str]) -> dict[str, list[float]]:
+    """kg DM a head a day by feed and ration, home-grown feeds first as in the farm's order; what
+    could not be seen is left out."""
+    eaten: dict[str, list[float]] = {}
+    for number, ration in enumerate(rations):
+        for amount in ration.amounts:
+            kg = eaten.setdefault(amount.offer, [0.0] * len(rations))
+            kg[number] += amount.kg_dm
+    order = [*(offer for offer in fills if offer in eaten), *(o for o in eaten if o not in fills)]
+    return {offer: eaten[offer] for offer in order if max(eaten[offer]) >= SEEN_KG_DM}
+
+
+GRAZED = "grown-8"
+"""The fill of what is grazed: it is no feed of the farm's list."""
+
+
+def _legend(
+    rations: Sequence[PlanRation], amounts: Mapping[str, list[float]], fills: Mapping[str, str]
+) -> Iterator[tuple[str, str]]:
+    titles = {amount.offer: amount.name for ration in rations for amount in ration.amounts}
+    for offer, kg in amounts.items():
+        decimals = 1 if max(kg) >= 1.0 else 2
+        yield fills.get(offer, GRAZED), f"{titles[offer]} {range_words(kg, decimals)} kg DM"
+
+
+def range_words(figures: Iterable[float], decimals: int) -> str:
+    """The least to the most of some figures, as one where they print alike."""
+    texts = [f"{figure:.{decimals}f}" for figure in figures]
+    low, high = min(texts, key=float), max(texts, key=float)
+    return low if low == high else f"{low} to {high}"
+
+
+def _columns(
+    plan: WinterPlan,
+    rations: Sequence[PlanRation],
+    amounts: Mapping[str, list[float]],
+    fills: Mapping[str, str],
+) -> Iterator[Column]:
+    """A column a period; periods that follow one another and eat the same are one column."""
+    held: Column | None = None
+    for number, ration in enumerate(rations):
+        parts = tuple(
+            (round(kg[number], 3), fills.get(offer, GRAZED))
+            for offer, kg in amounts.items()
+            if kg[number] >= SEEN_KG_DM
+        )
+        period = plan.periods[ration.period]
+        if held is not None and held.parts == parts and held.last == period.first:
+            held = Column(held.first, period.last, parts)
+            continue
+        if held is not None:
+            yield held
+        held = Column(period.first, period.last, parts)
+    if held is not None:
+        yield held
+
+
+def switch_chart(switch: Switch, group: GroupSwitch, says: str) -> Chart:
+    """Least cost a head a day by the share of the second forage [%], what is proved to lie below
+    it, and circles where the ration changes."""
+    points = group.points
+    turns = tuple(Mark(100.0 * point.share, point.cost) for point in points if point.turn)
+    return Chart(
+        f"{group.name}: cost by the share of {switch.second.name}",
+        says,
+        Axis("share of the two forages, %", 0.0, 100.0),
+        Axis(f"{switch.farm.currency} a head a day", min(point.lower_bound for point in points)),
+        (
+            Curve("least cost", tuple((100.0 * point.share, point.cost) for point in points)),
+            Curve(
+                "nothing costs less (proved)",
+                tuple((100.0 * point.share, point.lower_bound) for point in points),
+                BELOW,
+            ),
+            Marks("the ration changes", turns),
+        ),
+    )
