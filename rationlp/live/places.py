@@ -9,7 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from rationlp.__init__ import farm_needs
+from rationlp import farm_needs
 from rationlp.after.money import money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of

@@ -48,8 +48,9 @@ class Browser:
         scope = {
             "type": "http", "asgi": {"version": "3.0"}, "http_version": "1.1", "method": method,
             "scheme": "http", "path": address, "raw_path": address.encode(),
-            "query_string": query.encode(), "client": ("127.0.0.1", 5), "server": ("127.0.0.1", PORT),
-            "headers": [(k.lower().replace("_", "-").encode(), v.encode()) for k, v in heads.items()],
+            "query_string": query.encode(), "client": ("127.0.0.1", 5),
+            "server": ("127.0.0.1", PORT),
+            "headers": [(_spelt(name), text.encode()) for name, text in heads.items()],
         }  # fmt: skip
         said: list[Any] = []
 
@@ -62,3 +63,8 @@ class Browser:
         asyncio.run(self.app(scope, receive, send))
         found = {k.decode().lower(): v.decode() for k, v in said[0]["headers"]}
         return Answer(said[0]["status"], found, b"".join(one.get("body", b"") for one in said[1:]))
+
+
+def _spelt(name: str) -> bytes:
+    """A heading as it goes over the line: `content_length` is content-length."""
+    return name.lower().replace("_", "-").encode()
