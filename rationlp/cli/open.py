@@ -19,8 +19,10 @@ def say(options: Options) -> None:
     if farm is not None and is_workbook(farm):
         remedy = "make a folder of it: `rationlp new FOLDER`, with its figures in farm.toml"
         raise refused("IN908", str(farm), "a workbook, which the page cannot write", remedy)
-    where = Path.cwd()
-    serve(farm, where, _address, browser=not options.no_browser, port=options.port or 0)
+    try:
+        serve(farm, Path.cwd(), _address, browser=not options.no_browser, port=options.port or 0)
+    except KeyboardInterrupt:
+        tell("Ended. Edits that were not saved wait beside the farm.")
 
 
 def _address(address: str) -> None:

@@ -127,6 +127,7 @@ def application(live: Live) -> Starlette:
     }  # fmt: skip
     routes = [
         *pages,
+        Route("/favicon.ico", bound(_no_icon)),
         Route("/page/{name}", bound(_file)),
         Route("/page/{inner}/{name}", bound(_file)),
         *(Route(f"/api/{path}", bound(one), methods=["GET"]) for path, one in gets.items()),
@@ -172,6 +173,11 @@ def _table(live: Live) -> Table:
 
 async def _index(live: Live, request: Request) -> Response:
     return FileResponse(PAGE / "index.html", media_type="text/html")
+
+
+async def _no_icon(live: Live, request: Request) -> Response:
+    """What browsers ask for by themselves: there is none."""
+    return Response(status_code=204)
 
 
 async def _file(live: Live, request: Request) -> Response:

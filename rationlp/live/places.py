@@ -9,7 +9,6 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from rationlp import farm_needs
 from rationlp.after.money import money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
@@ -23,6 +22,7 @@ from rationlp.ask.worth import WorthOptions, worth
 from rationlp.live.solving import proved_plan
 from rationlp.live.told import story_json
 from rationlp.model.ration import solve_rations
+from rationlp.needs import group_needs
 from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, Change, ChangedFarm
@@ -75,7 +75,8 @@ def _stores(asked: Asked) -> Story:
 
 def _animals(asked: Asked) -> Story:
     today = farm_on(asked.farm.farm, asked.day)
-    return needs_story(farm_needs(today), today.own_quantities, False)
+    needs = tuple(group_needs(group, today.margins) for group in today.groups)
+    return needs_story(needs, today.own_quantities, False)
 
 
 def _buying(asked: Asked) -> Story:

@@ -9,6 +9,7 @@ from pathlib import Path
 from rationlp.ask.bought import other_price
 from rationlp.ask.stores import OpenWinter
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.live.phases import FACES
 from rationlp.model.lp import Key
 from rationlp.model.proof import certify
@@ -80,7 +81,7 @@ class WarmWinter:
         return costs
 
 
-def _priced(offers: Iterable[object], farm: Farm) -> tuple[object, ...]:
+def _priced(offers: Iterable[Offer], farm: Farm) -> tuple[Offer, ...]:
     """The offers of a block at the prices of another farm."""
     prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
     return tuple(
