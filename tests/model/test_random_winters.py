@@ -152,7 +152,8 @@ def test_the_unit_of_money_changes_nothing_but_the_money(
 @pytest.mark.parametrize(("kind", "seed"), FEW)
 def test_heads_and_stores_doubled_double_the_cost(kind: str, seed: int) -> None:
     """Nothing is whole-number and no face binds: twice the farm is twice the plan, within the
-    gaps.
+    gaps. Where a group parts in whole heads as it calves, 9 of 44 and 19 of 88, twice the farm is
+    another farm.
     """
     farm, stocks = random_winter(seed, kind)
     plan = solved(farm, stocks)
@@ -160,7 +161,9 @@ def test_heads_and_stores_doubled_double_the_cost(kind: str, seed: int) -> None:
     doubled = {name: held(stock, 2.0 * stock.edible_t_dm.typical) for name, stock in stocks.items()}
     other = solved(replace(farm, groups=groups), doubled)
     assert other.feeds_all == plan.feeds_all
-    if plan.feeds_all and plan.proof is not None and other.proof is not None:
+    parts = [(ration.group, ration.period, 2 * ration.head) for ration in plan.rations]
+    same_parts = parts == [(ration.group, ration.period, ration.head) for ration in other.rations]
+    if same_parts and plan.feeds_all and plan.proof is not None and other.proof is not None:
         slack = 2.0 * plan.proof.gap + other.proof.gap + 1e-6 * abs(plan.proof.cost)
         assert abs(other.proof.cost - 2.0 * plan.proof.cost) <= slack
 

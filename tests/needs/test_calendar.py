@@ -41,12 +41,12 @@ EWES = Group(
     ),
 )
 
-MILKING_EWES = """
+HAY_FROM = """
 [farm]
 name = "F"
 currency = "GBP"
 [winter]
-start = 2026-12-01
+start = {start}
 turnout = 2027-04-20
 [[stores]]
 id = "hay"
@@ -54,7 +54,8 @@ feed = "hay_good"
 kind = "plain"
 amount_t_fresh = 50
 cost_per_t_fresh = 90
-[[groups]]
+"""
+MILKING_EWES = f"""{HAY_FROM.format(start="2026-12-01")}[[groups]]
 id = "g"
 head = 10
 class = "ewe_milking"
@@ -286,20 +287,7 @@ def test_a_group_without_a_calendar_stays_as_it_is() -> None:
     assert parts_on(steady, date(2027, 4, 1)) == (steady,)
 
 
-FARM = """
-[farm]
-name = "F"
-currency = "GBP"
-[winter]
-start = 2026-11-01
-turnout = 2027-04-20
-[[stores]]
-id = "hay"
-feed = "hay_good"
-kind = "plain"
-amount_t_fresh = 50
-cost_per_t_fresh = 90
-[[groups]]
+FARM = f"""{HAY_FROM.format(start="2026-11-01")}[[groups]]
 id = "ewes"
 class = "ewe_pregnant"
 head = 80
