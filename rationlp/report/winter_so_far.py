@@ -93,7 +93,7 @@ def lying_line(lying: tuple[LyingForage, ...]) -> str:
     """The same in one sentence."""
     if not lying:
         return ""
-    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t" for one in lying)
+    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t fresh" for one in lying)
     return f"Left at turnout while feed is bought: {left}."
 
 

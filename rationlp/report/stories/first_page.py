@@ -141,7 +141,7 @@ def _signposts(facts: WinterFacts, day: date) -> Iterator[Signpost]:
         days = (plan.periods[-1].last - plan.periods[0].first).days
         a_day = f"{plan.farm.currency}\u00a0{plan.cost / days:,.0f}"
         bought = f"{plan.farm.currency}\u00a0{plan.bought_cost or 0.0:,.0f}"
-        yield Signpost("Cost", (f"{a_day} a day; bought feed {bought} to turnout.",))
+        yield Signpost("Cost", (f"{a_day} a day on average; bought feed {bought} to turnout.",))
 
 
 def _next_change(changes: Iterable[PlanChange], day: date) -> str:

@@ -89,7 +89,9 @@ _SUPPLY = (
     Column("whose", "Source of rule"),
 )
 MAIN_SUPPLIES = ("me_mj", "mp_g")
-_TOLERANCE = 1e-6
+_TOLERANCE, _HAIR = 0.002, 1e-6
+"""A ration is printed to three figures: fed as printed, it is not short of what it was made to
+hold [share of the need]. Less than the second is no difference."""
 
 
 def standing(line: SupplyLine, limits: Iterable[DietLimit] = ()) -> str:
@@ -148,7 +150,7 @@ def kept_bounds(
 
 
 def _below(supply: float, bound: float) -> bool:
-    return supply < bound - _TOLERANCE * max(1.0, abs(bound))
+    return supply < bound - max(_TOLERANCE * abs(bound), _HAIR)
 
 
 def stands_of(group: GroupRation | FedSupply) -> dict[str, list[str]]:
