@@ -56,7 +56,8 @@ class Finding:
 
 def printable(line: str) -> str:
     """A line without the signs that steer a terminal."""
-    return "".join(sign * sign.isprintable() or " " for sign in line)
+    steering = {sign for sign in line if not sign.isprintable()}
+    return line.translate({ord(sign): " " for sign in steering})
 
 
 Step = str | int

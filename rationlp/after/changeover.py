@@ -205,7 +205,9 @@ def _concentrate(pair: _Pair) -> Iterator[Change]:
     most, days = pair.figure("concentrate_step_most"), pair.figure("concentrate_step_days")
     if abs(size) > most * _HAIR:
         word = by_sign(size, "rise", "fall")
-        decimals = 1 + (most < 0.3)
+        decimals = 1
+        if most < 0.3:
+            decimals = 2
         sentence = (
             f"Concentrates {word} by {abs(size):.{decimals}f} kg: take"
             f" {ceil(abs(size) / most / _HAIR) * days:.0f} days over it, no more than {most:g} kg"

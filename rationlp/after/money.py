@@ -109,15 +109,20 @@ def _sums(plan: WinterPlan, group: Group, ration: PlanRation) -> _Sums:
         amount.offer: amount.kg_dm * _me(feed_of(plan, group, ration, amount.offer))
         for amount in ration.amounts
     }
+    milk_feed = milk_bought = gain_feed = 0.0
+    if milk_l > 0.0:
+        milk_feed, milk_bought = ration.feed_cost * head_days, paid * head_days
+    if gain > 0.0:
+        gain_feed = ration.feed_cost * head_days
     return _Sums(
         head_days=head_days,
         feed=ration.feed_cost * head_days,
         bought=paid * head_days,
         milk_l=milk_l * head_days,
-        milk_feed=ration.feed_cost * head_days * bool(milk_l),
-        milk_bought=paid * head_days * bool(milk_l),
+        milk_feed=milk_feed,
+        milk_bought=milk_bought,
         gain_kg=gain * head_days,
-        gain_feed=ration.feed_cost * head_days * bool(gain),
+        gain_feed=gain_feed,
         dm=sum(amount.kg_dm for amount in ration.amounts) * head_days,
         home_dm=sum(amount.kg_dm for amount in ration.amounts if amount.offer not in bought)
         * head_days,

@@ -78,14 +78,14 @@ def _shared_out(pool: Sequence[Worker], questions: Sequence[Any]) -> Iterator[tu
         numbers[pipe] = _ask(pipe, waiting)
     while numbers:
         ready = wait(list(numbers))
-        for pipe in [pipe_asked for pipe_asked in numbers if pipe_asked in ready]:
+        for pipe in [asked for asked in numbers if asked in ready]:
             try:
-                good, pipe_asked = pipe.recv()
+                good, reply = pipe.recv()
             except (EOFError, OSError) as gone:
                 raise SolverTrouble(_ENDED) from gone
             if not good:
-                raise pipe_asked
-            yield numbers.pop(pipe), pipe_asked
+                raise reply
+            yield numbers.pop(pipe), reply
             if waiting:
                 numbers[pipe] = _ask(pipe, waiting)
 

@@ -71,10 +71,10 @@ class OtherPrice:
 def other_price(winter: OpenWinter, offer: Offer) -> OtherPrice | None:
     """A feed of an open winter at other prices; None where nobody may eat it."""
     columns = {
-        run.block.feed(feed): run.put_out(feed) * run.weight / feed.feed.dm_g_per_kg
+        run.block.feed(same): run.put_out(same) * run.weight / same.feed.dm_g_per_kg
         for run in winter.model.runs
-        for feed in run.block.offers
-        if feed.id == offer.id
+        for same in run.block.offers
+        if same.id == offer.id
     }
     if not columns:
         return None

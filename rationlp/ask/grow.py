@@ -185,14 +185,13 @@ def _without(group: Group, known: set[str], left_out: list[str]) -> Group:
     return replace(group, feed_limits=limits, barred=frozenset(group.barred & known))
 
 
-_LOSSES_LIKE = {"bales": "bales"}
-"""Ways of storing whose losses are not those of a clamp."""
-
-
 def _empty(crop: Crop) -> StoreStock:
     """A store that holds nothing yet; waste at the trough as of its kind."""
     nothing = Spread(0.0, 0.0, 0.0)
-    trough = usual_losses()[_LOSSES_LIKE.get(crop.stored, "clamp"), "trough"].share
+    kind = "clamp"
+    if crop.stored == "bales":
+        kind = "bales"
+    trough = usual_losses()[kind, "trough"].share
     return StoreStock(crop.id, None, None, nothing, nothing, {}, nothing, trough, 0.0, None, ())
 
 

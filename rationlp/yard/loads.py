@@ -168,7 +168,9 @@ def least_weighed(feeding: Feeding) -> float:
 
 def hand_kg(kg: float) -> float:
     """A weight as a hand scale has it [kg]: to 10 g below 1 kg, to 100 g above."""
-    return round(kg, 1 + (kg < 1.0))
+    if kg < 1.0:
+        return round(kg, 2)
+    return round(kg, 1)
 
 
 def is_dosed(feed: Feed) -> bool:

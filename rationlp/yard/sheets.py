@@ -106,7 +106,9 @@ class YardSheets:
     @property
     def exit_code(self) -> int:
         """3 when a group has no ration, else 0."""
-        return EXIT_NO_RATION * bool(self.without)
+        if self.without:
+            return EXIT_NO_RATION
+        return 0
 
 
 def yard_sheets(rations: Rations, today: DayFigures | None = None) -> YardSheets:
