@@ -93,8 +93,8 @@ def lying_line(lying: tuple[LyingForage, ...]) -> str:
     """The same in one sentence."""
     if not lying:
         return ""
-    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f} t fresh" for one in lying)
-    return f"Left at turnout while feed is bought: {left}."
+    left = "; ".join(f"{one.name} {one.left_t_fresh:,.0f}" for one in lying)
+    return f"Left at turnout (t fresh) while feed is bought: {left}."
 
 
 def lying_sentences(lying: tuple[LyingForage, ...], currency: str) -> Iterator[str]:

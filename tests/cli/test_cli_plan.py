@@ -196,7 +196,9 @@ def test_januarys_question_is_one_command(tmp_path: Path) -> None:
 def test_forage_left_lying_is_told(tmp_path: Path) -> None:
     """Tonnes by default, what they are worth with --full, and in the document."""
     farm = str(copied("dairy", tmp_path, keep=False))
-    assert "Left at turnout while feed is bought: Maize clamp" in run("winter", farm).stdout
+    assert (
+        "Left at turnout (t fresh) while feed is bought: Maize clamp" in run("winter", farm).stdout
+    )
     told = " ".join(run("winter", farm, "--full").stdout.split())
     assert "t are left at turnout, worth GBP" in told
     found = document("winter", farm)["left_lying"]
