@@ -19,7 +19,7 @@ import typer
 from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Options
 
 if TYPE_CHECKING:
-    from rationlp.errors import Finding, refused
+    from rationlp.errors import Finding
     from rationlp.report.story import Story
 
 FILE_WIDTH = 100
@@ -143,6 +143,7 @@ def _written(story: Story, options: Options, inputs: tuple[Path, ...]) -> Callab
 
 
 def _write_workbook(story: Story, options: Options, inputs: Iterable[Path]) -> None:
+    from rationlp.errors import refused
     from rationlp.read.folder import is_workbook
     from rationlp.report.workbook import write_story
 

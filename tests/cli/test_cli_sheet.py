@@ -223,7 +223,7 @@ def test_every_row_of_the_glossary_is_a_sentence() -> None:
 PRINTED = (
     "DM", "clamp", "face", "trough", "margin", "reserve", "proof", "low stock", "steady",
     "at limit", "head-days", "level of feeding", "breakpoint", "target", "turnout", "premix",
-    "tub", "refusals", "stop buying above", "worth feeding below", "one t DM more saves",
+    "tub", "refusals", "stop above", "worth feeding below", "one t DM more saves",
     "plan in force", "trial winter", "short", "over", "below advice", "not known", "penalty",
     "only just lasts", "proved cheapest", "group", "head", "forage", "concentrates", "load",
 )  # fmt: skip

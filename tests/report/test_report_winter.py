@@ -101,7 +101,7 @@ def test_the_buying_list_of_the_screen() -> None:
         "2026-12",
         "In all",
         "Cost",
-        "Stop buying above",
+        "Stop above",
     ]
     assert table.cells() == [
         ["Meal", "t", "1.20", "2.40", "3.60", "1,080", "350"],
@@ -110,7 +110,7 @@ def test_the_buying_list_of_the_screen() -> None:
     plain = buying_table(
         replace(made_plan(), purchases=(Purchase("meal", "Meal", (1.2, 2.4), 1080.0, (1, 1)),))
     )
-    assert "Stop buying above" not in [column.title for column in plain.columns]
+    assert "Stop above" not in [column.title for column in plain.columns]
     assert plain.cells()[1][2:5] == ["1", "1", "2"]
 
 

@@ -27,7 +27,7 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
     columns = (
         Column("store", "Store"),
         Column("in_store_t_dm", "In store", "t DM", 1, "right"),
-        Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
+        Column("left_t_dm", "Left", "t DM", 1, "right"),
         Column("reserve_t_dm", "To be kept", "t DM", 1, "right", full=True),
         Column("runs_out_low", "Runs out, low stock"),
         Column("runs_out_typical", "Runs out, typical"),
@@ -130,7 +130,7 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         Column("runs_out", "Runs out"),
     ]
     columns += [
-        Column("left_t_dm", "Left at turnout", "t DM", 1, "right"),
+        Column("left_t_dm", "Left", "t DM", 1, "right"),
         Column("short_t_dm", "Short", "t DM", 1, "right"),
         Column("short_low_t_dm", "Short, low stock", "t DM", 1, "right"),
     ]

@@ -9,7 +9,7 @@ from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
 
-STOP_BUYING = "Stop buying above"
+STOP_BUYING = "Stop above"
 LEAST_ONE_DECIMAL_T = 10.0
 """From here on a decimal is enough of an amount bought over the winter [t]."""
 
@@ -38,7 +38,7 @@ def buying_table(plan: WinterPlan) -> Table:
     ]
     if limited:
         words = (
-            "Stop buying above: the price from which none of it would be bought, all other prices"
+            "Stop above: the price from which none of it would be bought, all other prices"
             " as they are"
         )
         notes.append(f"{words}; blank where even five times its price would be paid.")
