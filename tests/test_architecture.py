@@ -206,3 +206,39 @@ def test_public_names_of_the_package_are_for_the_command_line() -> None:
         if name in public and _stage(path) not in at_home
     ]
     assert faults == []
+
+
+def _only_for_types(module: ast.Module) -> set[str]:
+    """Names that a module imports for its annotations alone."""
+    blocks = [
+        node
+        for node in module.body
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING"
+    ]
+    imports = [node for block in blocks for node in block.body if isinstance(node, ast.ImportFrom)]
+    return {alias.asname or alias.name for node in imports for alias in node.names}
+
+
+def _used_when_run(function: ast.FunctionDef) -> set[str]:
+    """Names that a function uses when it runs and does not import itself."""
+    nodes = [node for statement in function.body for node in ast.walk(statement)]
+    annotations = [node.annotation for node in nodes if isinstance(node, ast.AnnAssign)]
+    inner = [node for node in nodes if isinstance(node, ast.FunctionDef)]
+    for node in inner:
+        arguments = (*node.args.args, *node.args.kwonlyargs)
+        annotations += [argument.annotation for argument in arguments if argument.annotation]
+        annotations += [node.returns] if node.returns else []
+    told = {id(part) for annotation in annotations for part in ast.walk(annotation)}
+    imports = [node for node in nodes if isinstance(node, ast.ImportFrom | ast.Import)]
+    own = {alias.asname or alias.name for node in imports for alias in node.names}
+    used = {node.id for node in nodes if isinstance(node, ast.Name) and id(node) not in told}
+    return used - own
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_what_is_imported_for_types_is_not_used_when_run(path: Path) -> None:
+    """mypy sees the name; whoever runs the line gets a NameError."""
+    module = ast.parse(path.read_text(encoding="utf-8"))
+    functions = [node for node in ast.walk(module) if isinstance(node, ast.FunctionDef)]
+    used = {name for function in functions for name in _used_when_run(function)}
+    assert used & _only_for_types(module) == set()
