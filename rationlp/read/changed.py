@@ -89,8 +89,8 @@ def parse_change(text: str) -> Change:
     return change
 
 
-def _refused(code: str, path: str, found: str, remedy: str) -> InputError:
-    return InputError([Finding(code, path, found, remedy)])
+def _refused(code: str, path: str, problem: str, remedy: str) -> InputError:
+    return InputError([Finding(code, path, problem, remedy)])
 
 
 def _ambiguous(change: Change) -> InputError:
@@ -145,12 +145,12 @@ def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
     faults = Faults()
     seen: set[str] = set()
     for change in changes:
-        here = faults.of(change.path)
+        place = faults.of(change.path)
         if change.path in seen:
-            here.add("IN536", "it is changed twice", "keep one of the changes")
+            place.add("IN536", "it is changed twice", "keep one of the changes")
             continue
         seen.add(change.path)
-        with here.taking():
+        with place.taking():
             _make(begun, draft, find(begun.farm, change.path), change)
     faults.refuse()
     return draft
@@ -217,8 +217,8 @@ def _typed(text: str) -> Any:
 def _number(change: Change, present: float | None) -> float:
     value = _value(change, present)
     if isinstance(value, bool) or not isinstance(value, (int, float)):
-        found = f'"{change.text}" is not a number'
-        raise _refused("IN112", change.path, found, "give a plain number")
+        problem = f'"{change.text}" is not a number'
+        raise _refused("IN112", change.path, problem, "give a plain number")
     return float(value)
 
 
@@ -248,10 +248,10 @@ def _value(change: Change, present: Any) -> Any:
 
 def _present_number(change: Change, present: Any) -> float:
     if isinstance(present, bool) or not isinstance(present, (int, float)):
-        found = f"{present} is no number"
+        problem = f"{present} is no number"
         if present is None:
-            found = "there is no number that could be added to"
-        raise _refused("IN535", change.path, found, f"state it: {change.path}=…")
+            problem = "there is no number that could be added to"
+        raise _refused("IN535", change.path, problem, f"state it: {change.path}=…")
     return float(present)
 
 

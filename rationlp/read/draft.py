@@ -78,28 +78,34 @@ class Draft:
         ]  # what names a misspelt feed rightly is no second fault
         return [name for name in dict.fromkeys(names) if name]
 
-    def unknown_id(self, here: Faults, code: str, found: str, name: str, known: list[str]) -> None:
+    def unknown_id(
+        self, faults: Faults, code: str, problem: str, name: str, known: list[str]
+    ) -> None:
         """A name that is none of those ids."""
-        here.unknown(code, found, name, known, f"ids of this farm: {', '.join(known) or 'none'}")
+        faults.unknown(
+            code, problem, name, known, f"ids of this farm: {', '.join(known) or 'none'}"
+        )
 
-    def feed(self, key: str, here: Faults) -> Feed | None:
+    def feed(self, key: str, faults: Faults) -> Feed | None:
         """A feed of the tables or of the farm's own, by key."""
         feed = self.feeds.get(key)
         if feed is None and "feeds.csv" not in self.unread:
-            own = here.spelling.file("feeds.csv")
-            other = f"`rationlp feeds list` shows all keys; own feeds go in {own}"
-            remedy = feed_remedy(feeds_meant(key, self.feeds), other)
-            here.at("feed").add("IN119", f'no feed "{key}"', remedy)
+            own = faults.spelling.file("feeds.csv")
+            valid = f"`rationlp feeds list` shows all keys; own feeds go in {own}"
+            remedy = feed_remedy(feeds_meant(key, self.feeds), valid)
+            faults.at("feed").add("IN119", f'no feed "{key}"', remedy)
         return feed
 
-    def with_analysis(self, feed: Feed, analysis: Mapping[str, float], here: Faults) -> Feed | None:
+    def with_analysis(
+        self, feed: Feed, analysis: Mapping[str, float], faults: Faults
+    ) -> Feed | None:
         """A feed with the farm's own figures over it; None where one of them has a fault."""
-        own = here.at("analysis")
+        own = faults.at("analysis")
         known = [*feed_columns(), *self.own_quantities]
         for name in analysis:
             if name not in known:
-                other = "use a column of the feed tables, unit included"
-                own.at(name).unknown("IN110", "unknown quantity", name, known, other)
+                remedy = "use a column of the feed tables, unit included"
+                own.at(name).unknown("IN110", "unknown quantity", name, known, remedy)
         if analysis and own.clean:
             feed = overlay_own(feed, analysis, own)
         return feed if own.clean else None
@@ -119,15 +125,15 @@ def _read_tables(draft: Draft) -> None:
     known = [*TABLES, *LISTS]
     for key in draft.raw:
         if key not in known:
-            other = f"tables of a farm: {', '.join(known)}"
-            draft.faults.at(key).unknown("IN110", "unknown table", key, known, other)
+            remedy = f"tables of a farm: {', '.join(known)}"
+            draft.faults.at(key).unknown("IN110", "unknown table", key, known, remedy)
     for name, model in TABLES.items():
         if name not in draft.raw and name in ("farm", "winter"):
             draft.faults.add("IN111", f"no table [{name}]", "add it; the example farm shows it")
             draft.tables[name] = None
         else:
-            here = draft.faults.at(name)
-            draft.tables[name] = check_table(model, draft.raw.get(name, {}), here)
+            faults = draft.faults.at(name)
+            draft.tables[name] = check_table(model, draft.raw.get(name, {}), faults)
     for name, model in LISTS.items():
         draft.lists[name] = []
         entries = draft.raw.get(name, [])
@@ -136,17 +142,17 @@ def _read_tables(draft: Draft) -> None:
                 table = check_table(model, entry, draft.faults.at(name, number))
                 draft.lists[name].append((number, table))
         else:
-            found = "one table where a list of tables was expected"
-            draft.faults.at(name).add("IN112", found, f"begin each entry with [[{name}]]")
+            problem = "one table where a list of tables was expected"
+            draft.faults.at(name).add("IN112", problem, f"begin each entry with [[{name}]]")
 
 
 def _read_own_quantities(draft: Draft) -> None:
-    for here, table in draft.entries("own_quantities"):
+    for faults, table in draft.entries("own_quantities"):
         if table.name in quantities() or table.name in WORDS:
             remedy = "give it another name, or use the column that there is"
-            here.add("IN115", f'"{table.name}" is a column of the feed tables', remedy)
+            faults.add("IN115", f'"{table.name}" is a column of the feed tables', remedy)
         elif table.name in draft.own_quantities:
-            here.add("IN115", f'"{table.name}" appears twice', "keep one of them")
+            faults.add("IN115", f'"{table.name}" appears twice', "keep one of them")
         else:
             draft.own_quantities[table.name] = Quantity(
                 name=table.name,
@@ -168,12 +174,12 @@ def _read_files(draft: Draft) -> None:
     in a workbook.
     """
     own = _beside(draft, "feeds.csv")
-    here = draft.faults.at()
-    with here.taking():
+    faults = draft.faults.at()
+    with faults.taking():
         draft.feeds = read_feed_tables(own, draft.own_quantities)
         if isinstance(own, Path):
             draft.faults.notices += read_text(own)[1]
-    if not here.clean:
+    if not faults.clean:
         draft.feeds = read_feed_tables()
         draft.unread.add("feeds.csv")
     _read_prices(draft)
@@ -197,10 +203,10 @@ def _read_prices(draft: Draft) -> None:
     path = _beside(draft, "prices.csv")
     if not isinstance(path, Path):
         return
-    here = draft.faults.at()
-    with here.taking():
+    faults = draft.faults.at()
+    with faults.taking():
         priced = read_prices(path, draft.lists["bought"])
         draft.lists["bought"] = kept_over(draft.over.bought, draft.lists["bought"], priced)
         draft.faults.notices += read_text(path)[1]
-    if not here.clean:
+    if not faults.clean:
         draft.unread.add(path.name)

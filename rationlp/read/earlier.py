@@ -101,12 +101,12 @@ def _word(value: object) -> str:
     return value
 
 
-def _no_plan(path: Path, found: str) -> InputError:
+def _no_plan(path: Path, problem: str) -> InputError:
     remedy = (
         "give the file that `rationlp winter FARM --format json --output FILE` wrote earlier this"
         " winter"
     )
-    return InputError([Finding("IN521", path.name, found, remedy)])
+    return InputError([Finding("IN521", path.name, problem, remedy)])
 
 
 def _plan(document: Mapping[str, Any]) -> EarlierPlan:

@@ -67,15 +67,15 @@ def spreads_with(texts: Iterable[str]) -> dict[str, SpreadRow]:
     for text in texts:
         name, sign, value = (part.strip() for part in text.partition("="))
         if name not in spreads:
-            other = f"there are: {', '.join(spreads)}"
-            faults.unknown("IN538", f'no spread "{name}"', name, spreads, other)
+            remedy = f"there are: {', '.join(spreads)}"
+            faults.unknown("IN538", f'no spread "{name}"', name, spreads, remedy)
             continue
         number = _plain(value) if sign else None
-        most = 1.0 if spreads[name].share else 1000.0
-        if number is None or not 0.0 <= number <= most:
-            valid = f"write {name}=value, from 0 to {most:g}"
-            here = faults.of(f"--spread {name}")
-            here.add("IN538", f'"{value}" is no standard deviation', valid)
+        highest = 1.0 if spreads[name].share else 1000.0
+        if number is None or not 0.0 <= number <= highest:
+            valid = f"write {name}=value, from 0 to {highest:g}"
+            place = faults.of(f"--spread {name}")
+            place.add("IN538", f'"{value}" is no standard deviation', valid)
         else:
             own = replace(spreads[name], spread=number, status="", source="the person's own")
             spreads[name] = own

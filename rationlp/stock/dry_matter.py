@@ -301,12 +301,12 @@ def _face(draft: _Draft) -> Face | None:
     """
     if draft.store.kind not in ("clamp", "bag") or draft.solid is None or draft.density is None:
         return None
-    least = face_advance(draft.feed)
-    if least is None:
+    lowest = face_advance(draft.feed)
+    if lowest is None:
         return None
     solid = draft.solid
     per_metre = draft.density.typical * solid.area_m2
-    return Face(solid.width_m, solid.height_m, solid.area_m2, per_metre, *least, solid.length_m)
+    return Face(solid.width_m, solid.height_m, solid.area_m2, per_metre, *lowest, solid.length_m)
 
 
 def face_advance(feed: Feed) -> tuple[float, float] | None:
