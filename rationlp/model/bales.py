@@ -52,7 +52,7 @@ def open_too_long(farm: Farm, eaters: Sequence[Eater]) -> Iterator[OpenBale]:
     feeds = {offer.id: offer.feed for offer in farm.offers}
     names = {store.id: store.name for store in farm.stores}
     for store, bale_kg in bale_weights(farm).items():
-        those = [one for one in eaters if one.offer == store and one.kg_a_day > 0.0]
+        those = [eater for eater in eaters if eater.offer == store and eater.kg_a_day > 0.0]
         total = sum(one.kg_a_day for one in those)
         if not spoils_open(feeds[store]) or total <= _NOTHING_KG:
             continue

@@ -98,11 +98,11 @@ def unusual(
     )
 
 
-def _outside(one: Believable, value: float) -> bool:
+def _outside(believable: Believable, value: float) -> bool:
     # How wet a silage is decides its least weight; what is eaten in dry matter has a range of its
     # own.
-    low = 0.0 if one.quantity == "silage_kg_fresh" else one.low
-    return value < low * (1.0 - HAIR) or value > one.high * (1.0 + HAIR)
+    low = 0.0 if believable.quantity == "silage_kg_fresh" else believable.low
+    return value < low * (1.0 - HAIR) or value > believable.high * (1.0 + HAIR)
 
 
 def unusual_words(

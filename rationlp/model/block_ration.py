@@ -178,9 +178,9 @@ def settle_levels(
     return SettledLevels(tuple(done), answer, level, False)
 
 
-def _is_still(model: BlockModel, this: LevelRation) -> bool:
-    moved = abs(this.own_level - this.level)
-    return moved <= model.care.level * this.level or model.block.needs.mp_g is None
+def _is_still(model: BlockModel, ration: LevelRation) -> bool:
+    moved = abs(ration.own_level - ration.level)
+    return moved <= model.care.level * ration.level or model.block.needs.mp_g is None
 
 
 def _first_level(model: BlockModel) -> float:
@@ -303,13 +303,13 @@ def _ration(
     return LevelRation(level, model.need.feeding_level(q), answer, values, certificate)
 
 
-def protein_met(block: Block, this: LevelRation) -> bool:
+def protein_met(block: Block, ration: LevelRation) -> bool:
     """The ration brings the protein needed at its own level of feeding."""
     needed = block.needs.mp_required_g
     if needed is None:
         return True
-    parts = [(offer.feed, this.values[number]) for number, offer in enumerate(block.offers)]
-    return metabolisable_protein(parts, this.own_level) >= needed * (1.0 - NEED_TOLERANCE)
+    parts = [(offer.feed, ration.values[number]) for number, offer in enumerate(block.offers)]
+    return metabolisable_protein(parts, ration.own_level) >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _aims(model: BlockModel) -> list[dict[Key, float]]:

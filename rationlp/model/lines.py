@@ -196,20 +196,20 @@ def _share_price(eaten: Eaten, quantity: str) -> float:
 
 def _minerals(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     """Grams in the feed against what it must hold at its own absorption; calcium to phosphorus."""
-    for found in mineral_supplies(block, eaten.amounts):
-        need, target = found.need, found.needed_in_feed_g
+    for mineral_supply in mineral_supplies(block, eaten.amounts):
+        need, target = mineral_supply.need, mineral_supply.needed_in_feed_g
         whose = need.source
         if need.absorption.forage < 1.0:
-            whose += f"; {100 * found.share_absorbed:.0f} % absorbed"
+            whose += f"; {100 * mineral_supply.share_absorbed:.0f} % absorbed"
         if need.target_low is not None and need.target_high is not None:
             span = f"{need.target_low:g}"
             if need.target_high > need.target_low:
                 span += f"–{need.target_high:g}"
             whose += f"; usual {span} g/kg DM"
-        keys, absorbed = (block.key("mineral", need.quantity),), found.share_absorbed
-        blank = _names(found.blank)
+        keys, absorbed = (block.key("mineral", need.quantity),), mineral_supply.share_absorbed
+        blank = _names(mineral_supply.blank)
         bounds = _Bounds(target, target, whose=whose, keys=keys, per_unit=absorbed, unknown=blank)
-        yield _line(block, eaten, _A_DAY[need.quantity], found.in_feed_g, bounds)
+        yield _line(block, eaten, _A_DAY[need.quantity], mineral_supply.in_feed_g, bounds)
     both = calcium_to_phosphorus(block, eaten.amounts)
     if both is not None and both[1] > 0.0:
         low = LEAST_CALCIUM_TO_PHOSPHORUS

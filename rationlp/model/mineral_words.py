@@ -39,9 +39,9 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     if not block.needs.minerals or not any(kg > 0.0 for kg in amounts.values()):
         return
     supplies = mineral_supplies(block, amounts)
-    for found in supplies:
-        if found.short_g > LEAST_SAID_SHARE * found.needed_g:
-            yield _short(block, found)
+    for supply in supplies:
+        if supply.short_g > LEAST_SAID_SHARE * supply.needed_g:
+            yield _short(block, supply)
     yield from _ratio(block, amounts)
     for limit in priced_limits_of(block):
         over = over_limit_g(block, limit, amounts)
@@ -55,16 +55,16 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     yield from _kept_out(block)
 
 
-def _short(block: Block, found: MineralSupply) -> str:
-    title = block.quantity(found.need.quantity).title
-    needed = found.needed_in_feed_g
+def _short(block: Block, supply: MineralSupply) -> str:
+    title = block.quantity(supply.need.quantity).title
+    needed = supply.needed_in_feed_g
     start = (
-        f"{title} is {needed - found.in_feed_g:.1f} g a head a day short of the {needed:.0f} g that"
-        " the feed should hold"
+        f"{title} is {needed - supply.in_feed_g:.1f} g a head a day short of the {needed:.0f} g"
+        " that the feed should hold"
     )
-    key, name = BRINGS[found.need.quantity]
+    key, name = BRINGS[supply.need.quantity]
     if block.besides is not None:
-        return f"{start}: {_would_bring(block, found.need.quantity, block.besides)}."
+        return f"{start}: {_would_bring(block, supply.need.quantity, block.besides)}."
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
@@ -101,12 +101,12 @@ def _blanks(
     block: Block, supplies: list[MineralSupply], amounts: Mapping[str, float]
 ) -> Iterator[str]:
     """Blanks counted as nought where the mineral is short without them, or a limit stands."""
-    for found in supplies:
-        if found.blank and found.short_g > 0.0:
-            title = block.quantity(found.need.quantity).title
+    for supply in supplies:
+        if supply.blank and supply.short_g > 0.0:
+            title = block.quantity(supply.need.quantity).title
             yield (
-                f"{title} of {_list(found.blank)} is not known and counts as none: give it from the"
-                " label or a laboratory."
+                f"{title} of {_list(supply.blank)} is not known and counts as none: give it from"
+                " the label or a laboratory."
             )
     for limit in priced_limits_of(block):
         fed = [offer for offer, _ in block.fed(amounts)]

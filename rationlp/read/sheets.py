@@ -209,15 +209,18 @@ def _list_layout(key: str) -> Layout:
     headings = fields_of(LISTS[key])
     if key == "outlets":
         headings = tuple(
-            replace(one, words="price a tonne fresh") if one.key == "price_per_t_fresh" else one
-            for one in headings
+            replace(heading, words="price a tonne fresh")
+            if heading.key == "price_per_t_fresh"
+            else heading
+            for heading in headings
         )
     if key == "stores":
         headings = _unique((*headings, *_of_sizes()))
     if key == "groups":
         classes = tuple(CLASSES)
         headings = tuple(
-            replace(one, choices=classes) if one.key == "class" else one for one in headings
+            replace(heading, choices=classes) if heading.key == "class" else heading
+            for heading in headings
         )
         headings = _unique((*headings[:5], *_of_facts(), *headings[5:]))
     return Layout(title_of(key), _table("sheets.csv").get(key, ""), "list", headings, (key,))

@@ -141,7 +141,7 @@ def _refuse(path: Path, target: Path, inputs: Iterable[Path]) -> None:
         )
 
 
-def _same(target: Path, other: Path) -> bool:
-    if target == other.resolve():
+def _same(target: Path, path: Path) -> bool:
+    if target == path.resolve():
         return True
-    return target.exists() and other.exists() and target.samefile(other)
+    return target.exists() and path.exists() and target.samefile(path)

@@ -99,27 +99,27 @@ def buy_line(plan: WinterPlan) -> str:
     return f"Buy: {'; '.join(items)}." if items else "Nothing is bought."
 
 
-def lasting_line(one: StoreLife) -> str:
+def lasting_line(life: StoreLife) -> str:
     """How long a store lasts in one sentence, the low stock beside the typical one where it changes
     the answer.
     """
-    day, low = one.runs_out.typical, one.runs_out.low
-    left = f"{shown(one.left[-1].t_dm.typical, 1)} t DM left at turnout"
-    if one.short_t_dm.typical > 0.0 and day is not None:
-        lost = f"{shown(one.head_days_lost.typical, 0)} head-days without it"
+    day, low = life.runs_out.typical, life.runs_out.low
+    left = f"{shown(life.left[-1].t_dm.typical, 1)} t DM left at turnout"
+    if life.short_t_dm.typical > 0.0 and day is not None:
+        lost = f"{shown(life.head_days_lost.typical, 0)} head-days without it"
         return (
-            f"{one.name}: runs out on {day_words(day)}, {shown(one.short_t_dm.typical, 1)} t DM"
+            f"{life.name}: runs out on {day_words(day)}, {shown(life.short_t_dm.typical, 1)} t DM"
             f" short to turnout, {lost}."
         )
-    if day is not None and day < one.turnout:
-        said = f"{one.name}: used up by {day_words(day)}, as planned"
-    elif day == one.turnout:
-        said = f"{one.name}: only just lasts to turnout"
+    if day is not None and day < life.turnout:
+        said = f"{life.name}: used up by {day_words(day)}, as planned"
+    elif day == life.turnout:
+        said = f"{life.name}: only just lasts to turnout"
     else:
-        said = f"{one.name}: lasts to turnout, {left}"
-    if one.short_t_dm.low > 0.0 and low is not None:
+        said = f"{life.name}: lasts to turnout, {left}"
+    if life.short_t_dm.low > 0.0 and low is not None:
         said += (
-            f"; with the low stock it runs out on {day_words(low)}, {shown(one.short_t_dm.low, 1)}"
+            f"; with the low stock it runs out on {day_words(low)}, {shown(life.short_t_dm.low, 1)}"
             " t DM short"
         )
     return f"{said}."
@@ -246,7 +246,9 @@ def plan_tidy_line(plan: WinterPlan) -> str:
             f" {one.feed} of {one.name} stays ({one.why}): no plan was found without it or with"
             " more of it."
         )
-    line += "".join(f" {small_order_line(one, plan.farm.currency)}" for one in tidy.small_orders)
+    line += "".join(
+        f" {small_order_line(small_order, plan.farm.currency)}" for small_order in tidy.small_orders
+    )
     if tidy.too_many:
         line += (
             f" {tidy.too_many} more bought feeds than that are in the plan: none was found without"
@@ -300,7 +302,7 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
     need.
     """
     names = {group.id: group.name for group in plan.farm.groups}
-    names |= {one.group: one.name for one in plan.shortfalls if one.name}
+    names |= {shortfall.group: shortfall.name for shortfall in plan.shortfalls if shortfall.name}
     found: dict[tuple[str, str], list[PlanShortfall]] = {}
     for one in plan.shortfalls:
         found.setdefault((one.group, one.shortfall.need), []).append(one)

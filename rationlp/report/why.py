@@ -132,8 +132,8 @@ def fix_lines(fix: Fix | None, currency: str) -> Iterator[str]:
         )
         return
     moves = "; ".join(
-        f"{one.name} {shown(one.from_kg_fresh, 2)} → {shown(one.to_kg_fresh, 2)} kg"
-        for one in fix.changes
+        f"{change.name} {shown(change.from_kg_fresh, 2)} → {shown(change.to_kg_fresh, 2)} kg"
+        for change in fix.changes
     )
     verb = (
         f"costs {currency} {shown(fix.cost, 3)}"

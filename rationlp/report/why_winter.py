@@ -122,16 +122,16 @@ def enough_words(enough: Sequence[SingleChange], currency: str) -> Words:
     return Words(tuple(lines), ENOUGH_CHANGES, dashes=True)
 
 
-def short_lines(one: ShortAlone) -> Iterator[str]:
+def short_lines(alone: ShortAlone) -> Iterator[str]:
     """The same as sentences."""
-    who = f"{one.name} by itself, {one.on} to {one.until}, with every store to itself"
-    if one.fed:
+    who = f"{alone.name} by itself, {alone.on} to {alone.until}, with every store to itself"
+    if alone.fed:
         yield f"{who}: it has a ration; what is short is in the stores, or goes to others."
         return
     yield f"{who}: it has no ration either."
-    clash = clash_line(one.ration)
+    clash = clash_line(alone.ration)
     if clash:
         yield clash
-    remedies = remedy_lines(one.ration)
+    remedies = remedy_lines(alone.ration)
     yield ENOUGH if remedies else NO_REMEDY
     yield from (f"- {line}" for line in remedies)

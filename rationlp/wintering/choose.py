@@ -194,12 +194,12 @@ def _second_silages(search: _Search, number: int) -> None:
     ]
     room = ROOM * search.values[search.index[search.model.singles[number].dm]]
     for first in silages:
-        for other in silages:
-            if first is other:
+        for silage in silages:
+            if first is silage:
                 continue
             coefs = {block.feed(offer): -share for offer in forages}
             coefs[block.feed(first)] += 1.0
-            for one in (first, other):
+            for one in (first, silage):
                 coefs[search.doubtful[(number, one.id)]] = -share * room
             search.row(("second", str(number)), coefs, -2.0 * share * room, inf)
 
@@ -260,7 +260,7 @@ def _held(
     runs = search.model.runs
     for mark, key in search.doubtful.items():
         run = runs[mark[0]]
-        offer = next(one for one in run.block.offers if one.id == mark[1])
+        offer = next(offer for offer in run.block.offers if offer.id == mark[1])
         if values[index[key]] < 0.5 or values[index[run.block.feed(offer)]] <= TRACE_KG:
             yield mark, (0.0, 0.0)
         elif mark in search.least:

@@ -105,7 +105,7 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
     """The farm as a part meets it in a period, and what its grass is fixed at."""
     others = [store for store in farm.stores if store.kept_for]
-    away = {one.id for one in others if not {part.id, part.origin} & set(one.kept_for)}
+    away = {other.id for other in others if not {part.id, part.origin} & set(other.kept_for)}
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
     offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)

@@ -213,12 +213,12 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
     plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
     ceilings: dict[str, float] = {}
     if options.ceilings:
-        bought = {one.offer for one in plan.purchases}
+        bought = {purchase.offer for purchase in plan.purchases}
         offers = tuple(offer for offer in yard.farm.offers if offer.id in bought)
         ceilings = price_ceilings(model, offers)
     if options.tidy:
         plan = _tidied(yard, model, plan, accepted) or plan_of(yard, model, answer, proof)
-    prices = [(one, ceilings.get(one.offer)) for one in plan.purchases]
+    prices = [(purchase, ceilings.get(purchase.offer)) for purchase in plan.purchases]
     priced = (dataclasses.replace(one, price_ceiling=ceiling) for one, ceiling in prices)
     return dataclasses.replace(plan, purchases=tuple(priced))
 
@@ -333,11 +333,11 @@ def improve(model: WinterModel, accepted: AcceptedPlan) -> tuple[AcceptedPlan, W
     return accepted, bound
 
 
-def _is_better(other: AcceptedPlan, accepted: AcceptedPlan) -> bool:
+def _is_better(plan: AcceptedPlan, accepted: AcceptedPlan) -> bool:
     """Cheaper by more than rounding, and adequate unless the plan in hand is not either."""
-    if other.adequate != accepted.adequate:
-        return other.adequate
-    return other.cost < accepted.cost - 1e-9 * abs(accepted.cost)
+    if plan.adequate != accepted.adequate:
+        return plan.adequate
+    return plan.cost < accepted.cost - 1e-9 * abs(accepted.cost)
 
 
 def _without(yard: Yard, proved: bool) -> WinterPlan:

@@ -113,7 +113,7 @@ def _opened_early(yard: Yard, store: Store, used: StorePlan) -> Iterator[str]:
         if t > NOTHING_T:
             break
     opens = opening_days(yard.farm).get(store.id)
-    fed = next((one.first for one in yard.periods if opens and one.first >= opens), None)
+    fed = next((period.first for period in yard.periods if opens and period.first >= opens), None)
     if fed is not None and fed > yard.periods[0].first:
         days = shut_days(yard.farm.yard_rules)
         yield (

@@ -183,7 +183,7 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
     """What shortages and passed limits of minerals add [currency a head a day]; a penalty."""
-    grams = sum(found.short_g for found in mineral_supplies(block, amounts))
+    grams = sum(mineral_supply.short_g for mineral_supply in mineral_supplies(block, amounts))
     both = calcium_to_phosphorus(block, amounts)
     if both is not None:
         grams += max(LEAST_CALCIUM_TO_PHOSPHORUS * both[1] - both[0], 0.0)

@@ -68,7 +68,10 @@ def farm_story(
 
 def _notices(farm: Farm) -> Words:
     """What is worth a look, a line each."""
-    lines = [f"{one.where}: {one.found} ({one.remedy}) [{one.code}]" for one in farm.notices]
+    lines = [
+        f"{notice.where}: {notice.found} ({notice.remedy}) [{notice.code}]"
+        for notice in farm.notices
+    ]
     more = len(lines) - MOST_NOTICES
     if more > 0:
         notes = "note" if more == 1 else "notes"

@@ -136,7 +136,7 @@ def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     yield from placed(GROUPS, _groups(plan, changes))
     yield from brief(first_buys_table(plan))
     yield from placed(BUYING, full(buying_table(plan), sales_table(plan)))
-    yield from brief(run_out_table([one for one in stores if ends_early(one)]))
+    yield from brief(run_out_table([store for store in stores if ends_early(store)]))
     yield from placed(STORES, on_page(*map(store_chart, stores)))
     yield from placed(
         STORES, full(run_out_table(stores), run_down_table(stores), balance_table(plan))
@@ -218,13 +218,13 @@ def _later_days(
     how any other day is asked for.
     """
     told = []
-    days = sorted({one.begin for one in changes})
+    days = sorted({change.begin for change in changes})
     if days:
         begin = ", ".join(map(day_words, days[:MOST_DAYS]))
         more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}" if days[MOST_DAYS:] else ""
         told.append(f"Begin a change of ration on {begin}{more}.")
     here = {ration.group for ration in first}
-    fed = (one.name for one in plan.rations if one.amounts and one.group not in here)
+    fed = (ration.name for ration in plan.rations if ration.amounts and ration.group not in here)
     later = list(dict.fromkeys(fed))
     if later:
         names = "; ".join(later) if len(later) <= MOST_LATER else f"{len(later)} more groups"

@@ -39,20 +39,20 @@ def run_out_table(stores: Iterable[StoreLife]) -> Table:
     )
     rows = tuple(
         (
-            one.name,
-            one.left[0].t_dm.typical,
-            one.left[-1].t_dm.typical,
-            one.reserve_t_dm,
+            store.name,
+            store.left[0].t_dm.typical,
+            store.left[-1].t_dm.typical,
+            store.reserve_t_dm,
             *(
-                run_out_words(day, one.turnout)
-                for day in (one.runs_out.low, one.runs_out.typical, one.runs_out.high)
+                run_out_words(day, store.turnout)
+                for day in (store.runs_out.low, store.runs_out.typical, store.runs_out.high)
             ),
-            one.short_t_dm.typical,
-            one.short_t_dm.low,
-            one.head_days_lost.typical,
-            one.head_days_lost.low,
+            store.short_t_dm.typical,
+            store.short_t_dm.low,
+            store.head_days_lost.typical,
+            store.head_days_lost.low,
         )
-        for one in stores
+        for store in stores
     )
     notes = (
         (
@@ -76,11 +76,11 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
     for number, left in enumerate(stores[0].left if stores else ()):
         figures = [
             value
-            for one in stores
-            for value in (one.left[number].t_dm.typical, one.left[number].t_fresh)
+            for store in stores
+            for value in (store.left[number].t_dm.typical, store.left[number].t_fresh)
         ]
         rows.append((left.on.isoformat(), *figures))
-    series = tuple(f"{one.store}_t_dm" for one in stores)
+    series = tuple(f"{store.store}_t_dm" for store in stores)
     drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
     return Table(
         "run_down",
@@ -106,15 +106,15 @@ def lasting_table(stores: Iterable[StoreLife]) -> Table:
     )
     rows = tuple(
         (
-            one.store,
+            store.store,
             left.on.isoformat(),
-            left.t_dm.low,
-            left.t_dm.typical,
-            left.t_dm.high,
-            left.t_fresh,
+            level.t_dm.low,
+            level.t_dm.typical,
+            level.t_dm.high,
+            level.t_fresh,
         )
-        for one in stores
-        for left in one.left
+        for store in stores
+        for level in store.left
     )
     return Table("lasting", "What is left of each store, by date", columns, rows)
 

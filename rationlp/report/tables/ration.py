@@ -327,11 +327,11 @@ def weights_table(
     kg: list[dict[str, float]] = []
     for group in groups:
         mine: dict[str, float] = {}
-        for one in group.amounts:
-            key = MINERALS if one.offer in together else one.offer
-            names[key] = MINERALS if one.offer in together else one.name
-            mine[key] = mine.get(key, 0.0) + one.kg_fresh
-            eaten[key] = eaten.get(key, 0.0) + group.head * one.kg_fresh
+        for amount in group.amounts:
+            key = MINERALS if amount.offer in together else amount.offer
+            names[key] = MINERALS if amount.offer in together else amount.name
+            mine[key] = mine.get(key, 0.0) + amount.kg_fresh
+            eaten[key] = eaten.get(key, 0.0) + group.head * amount.kg_fresh
         kg.append({key: fresh for key, fresh in mine.items() if fresh >= LEAST_SHOWN_KG})
     feeds = [
         key for key in sorted(eaten, key=lambda key: -eaten[key]) if any(key in of for of in kg)

@@ -36,9 +36,9 @@ def _of_groups(answer: WhatIf) -> bool:
     return any(one.group for one in answer.now)
 
 
-def _answered(one: Outcome) -> str:
-    words = _SAID.get(one.status, "")
-    return f"{words}: {one.short}" if words and one.short else words
+def _answered(outcome: Outcome) -> str:
+    words = _SAID.get(outcome.status, "")
+    return f"{words}: {outcome.short}" if words and outcome.short else words
 
 
 def scenarios_table(answer: WhatIf) -> Table:
@@ -145,10 +145,10 @@ def _day(day: date | None) -> str:
     return "" if day is None else day.isoformat()
 
 
-def _run_out(one: Outcome, store: str) -> str:
-    if store not in one.fed:
+def _run_out(outcome: Outcome, store: str) -> str:
+    if store not in outcome.fed:
         return "not used"
-    return _day(one.runs_out.get(store)) or "lasts"
+    return _day(outcome.runs_out.get(store)) or "lasts"
 
 
 def headline(answer: WhatIf) -> str:
@@ -156,11 +156,11 @@ def headline(answer: WhatIf) -> str:
     without an answer.
     """
     priced = [
-        (one.cost - before.cost, one)
-        for one in answer.outcomes
-        if one.cost is not None and (before := answer.before(one)).cost is not None
+        (outcome.cost - before.cost, outcome)
+        for outcome in answer.outcomes
+        if outcome.cost is not None and (before := answer.before(outcome)).cost is not None
     ]
-    lost = [one for one in answer.outcomes if one.cost is None]
+    lost = [outcome for outcome in answer.outcomes if outcome.cost is None]
     unit = "a head a day" if _of_groups(answer) else "over the winter"
     decimals = 2 if _of_groups(answer) else 0
     said = []

@@ -170,7 +170,7 @@ def feed_sources_table(plan: WinterPlan) -> Table:
 
 def used_offers(plan: WinterPlan) -> tuple[Offer, ...]:
     """The feeds in store or eaten, in the farm's order."""
-    eaten = {one.offer for ration in plan.rations for one in ration.amounts}
+    eaten = {amount.offer for ration in plan.rations for amount in ration.amounts}
     return tuple(offer for offer in plan.farm.offers if not offer.bought or offer.id in eaten)
 
 
