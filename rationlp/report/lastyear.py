@@ -11,13 +11,13 @@ def last_year_line(last_year: LastYear) -> str:
     gap = last_year.thought_t - last_year.had_t
     if not gap:
         return (
-            f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain or to"
-            " carry on."
+            f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain or"
+            " to carry on."
         )
     word = "less" if gap > 0.0 else "more"
     line = (
-        f"{last_year.name}: {last_year.had_t:g} t had where {last_year.thought_t:g} t were expected,"
-        f" {shown(100.0 * last_year.ratio, 1)} %: {shown(abs(gap), 1)} t {word}."
+        f"{last_year.name}: {last_year.had_t:g} t had where {last_year.thought_t:g} t were"
+        f" expected, {shown(100.0 * last_year.ratio, 1)} %: {shown(abs(gap), 1)} t {word}."
     )
     best = [reason.name for reason in last_year.reasons if reason.believable]
     if best:

@@ -115,6 +115,6 @@ def _price_words(forage: LyingForage, currency: str) -> str:
         return "The plan would feed no more of it even if it were free."
     words = f"The plan would feed more of it below {currency} {forage.more_below:,.2f} a tonne"
     return (
-        f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if it"
-        " were free."
+        f"{words} (priced at {forage.price:,.2f} now), and {forage.more_if_free_t:,.0f} t more if"
+        " it were free."
     )

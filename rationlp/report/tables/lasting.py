@@ -107,7 +107,7 @@ def lasting_table(stores: Iterable[StoreLife]) -> Table:
     rows = tuple(
         (
             store.store,
-            left.on.isoformat(),
+            level.on.isoformat(),
             level.t_dm.low,
             level.t_dm.typical,
             level.t_dm.high,
