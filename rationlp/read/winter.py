@@ -295,11 +295,11 @@ def periods_of(winter: Winter, how: str | int) -> Periods:
     """
     starts = [winter.start]
     while True:
-        faults = starts[-1]
+        day = starts[-1]
         if how == "month":
-            after = date(faults.year + faults.month // 12, faults.month % 12 + 1, 1)
+            after = date(day.year + day.month // 12, day.month % 12 + 1, 1)
         else:
-            after = faults + timedelta(days=PERIOD_DAYS[how] if isinstance(how, str) else how)
+            after = day + timedelta(days=PERIOD_DAYS[how] if isinstance(how, str) else how)
         if after >= winter.turnout:
             return _between(starts, winter.turnout)
         starts.append(after)
