@@ -57,7 +57,9 @@ def solve(read: Farm, options: Options) -> Solved:
     changes = None
     if options.instead_of is not None:
         changes = change_overs(rations, fed, History(options.fed_for))
-    rows = traces(rations) if options.show_rows or options.write_lp else ()
+    rows: tuple[Trace, ...] = ()
+    if options.show_rows or options.write_lp:
+        rows = traces(rations)
     return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 
 

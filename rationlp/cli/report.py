@@ -40,7 +40,9 @@ def faults(options: Options) -> None:
 
 def solve(read: Farm, options: Options) -> Solved:
     """The plan in force, or a new one from the day asked for, and what is told besides."""
-    kept = kept_for(read, None) if options.start is None else None
+    kept = None
+    if options.start is None:
+        kept = kept_for(read, None)
     if kept is None:
         plan = planned(read, options.start)
     else:

@@ -55,7 +55,9 @@ def solve(read: Farm, options: Options) -> Solved | record.Solved:
     if findings:
         raise InputError(findings)
     today, groups = DayFigures(dry_matter, heads), options.group
-    plan = None if options.cheapest_today else followed(read, day_of_winter(read, options.on))
+    plan = None
+    if not options.cheapest_today:
+        plan = followed(read, day_of_winter(read, options.on))
     feeding = None if plan is None else plan.rations()
     if plan is None or feeding is None:
         day = farm_on_day(read, options.on)

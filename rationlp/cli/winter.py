@@ -52,7 +52,9 @@ class Solved:
 
 def solve(read: Farm, options: Options) -> Solved:
     """The plan from the day asked for on."""
-    earlier = None if options.since is None else read_earlier(options.since)
+    earlier = None
+    if options.since is not None:
+        earlier = read_earlier(options.since)
     begun = begun_on(read, options.start)
     plan = plan_from(begun, options.start, options.periods, measured_again(read, earlier))
     eaten: tuple[StoreSoFar, ...] = ()
@@ -90,7 +92,9 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:
     if plan.feeds_all:
-        return replace(beside, why=why_winter(plan, stocks_of(plan))) if explain else beside
+        if explain:
+            return replace(beside, why=why_winter(plan, stocks_of(plan)))
+        return beside
     short = {shortfall.group for shortfall in plan.shortfalls}
     enough = enough_changes(plan.farm, short, stocks_of(plan), plan.periods[0].first)
     return replace(beside, alone=why_short(plan) if explain else (), enough=enough)

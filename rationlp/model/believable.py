@@ -58,7 +58,9 @@ def feeding_system(fed: Mapping[str, tuple[Feed, float]]) -> str:
         if sort is not None:
             sort = "maize" if feed.key.startswith(MAIZE) else sort
             totals[sort] = totals.get(sort, 0.0) + kg
-    return max(totals, key=lambda name: (totals[name], name)) if totals else ""
+    if totals:
+        return max(totals, key=lambda name: (totals[name], name))
+    return ""
 
 
 def figures(fed: Mapping[str, tuple[Feed, float]]) -> dict[str, float]:

@@ -101,7 +101,9 @@ class SettledLevels:
 def solve_block(block: Block) -> Optimum | NoOptimum:
     """A block's cheapest ration, or that there is none. Raises SolverTrouble and ProofFailed."""
     model = BlockModel(block)
-    return _plain(model) if block.needs.energy is None else solve_model(model)
+    if block.needs.energy is None:
+        return _plain(model)
+    return solve_model(model)
 
 
 def optimum_of(block: Block) -> Optimum | None:
@@ -117,7 +119,9 @@ def solve_model(model: BlockModel) -> Optimum | NoOptimum:
     model.find_interval()
     if model.infeasible:
         return NoOptimum(True, model.live.solves)
-    return _with_energy(model) if model.need_by_q else _at_one_level(model)
+    if model.need_by_q:
+        return _with_energy(model)
+    return _at_one_level(model)
 
 
 def _plain(model: BlockModel) -> Optimum | NoOptimum:
@@ -128,7 +132,9 @@ def _plain(model: BlockModel) -> Optimum | NoOptimum:
         return NoOptimum(True, live.solves)
     if solution.status is not Status.OPTIMAL:
         paid = [offer.name for offer in model.block.offers if offer.price_per_t_fresh < 0.0]
-        why = f"{', '.join(paid)} brings money in" if paid else "some feed costs nothing"
+        why = "some feed costs nothing"
+        if paid:
+            why = f"{', '.join(paid)} brings money in"
         raise ProofFailed(
             f'the ration of group "{model.block.group.id}" has no least cost: {why} and nothing'
             " limits it"
@@ -187,7 +193,9 @@ def _first_level(model: BlockModel) -> float:
     """A level of feeding to begin with: of a middling ration, or of a rich one."""
     assert model.need is not None
     middling = model.need.feeding_level(0.58)
-    return middling if middling < inf else model.need.feeding_level(Q_MOST)
+    if middling < inf:
+        return middling
+    return model.need.feeding_level(Q_MOST)
 
 
 def _with_energy(model: BlockModel) -> Optimum | NoOptimum:

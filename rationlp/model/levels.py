@@ -56,7 +56,9 @@ class Cheapest:
 
 def cheaper(cost: float, other: float) -> bool:
     """A cost is less than another by more than the solver's rounding."""
-    return cost < other - ROUNDING * abs(other) if other < inf else cost < inf
+    if other < inf:
+        return cost < other - ROUNDING * abs(other)
+    return cost < inf
 
 
 def hold_q(model: BlockModel, least: float, most: float) -> None:

@@ -50,7 +50,9 @@ class Eaten:
     def q(self) -> float:
         """Metabolisability of the ration [-]."""
         supply = self.supply
-        return supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM if supply.dm_kg > 0.0 else 0.0
+        if supply.dm_kg > 0.0:
+            return supply.me_mj / supply.dm_kg / GE_MJ_PER_KG_DM
+        return 0.0
 
 
 @dataclass(frozen=True)
@@ -106,7 +108,9 @@ def _energy_and_protein(block: Block, eaten: Eaten) -> Iterator[SupplyLine]:
     needs, supply = block.needs, eaten.supply
     if needs.energy is not None:
         target = needs.energy.required_mj(eaten.q)
-        ceiling = None if needs.energy_ceiling is None else needs.energy_ceiling * target
+        ceiling = None
+        if needs.energy_ceiling is not None:
+            ceiling = needs.energy_ceiling * target
         bare, key = target / needs.energy.margin, block.key("energy")
         bounds = _Bounds(bare, target, None, ceiling, AFRC, (key,))
         yield _line(block, eaten, "me_mj", supply.me_mj, bounds)

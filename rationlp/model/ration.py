@@ -67,7 +67,9 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     without = _without_open_bales(farm, groups) if bales else {}
     answers = []
     for group in groups:
-        more = [richer[group.group]] if group.group in richer else []
+        more = []
+        if group.group in richer:
+            more = [richer[group.group]]
         more += [*bales.get(group.group, ()), *without.get(group.group, ())]
         answers.append(replace(group, remarks=(*group.remarks, *more)))
     return Rations(farm, tuple(answers))
@@ -124,7 +126,9 @@ def _relieved_ewe(farm: Farm, block: Block) -> tuple[Block, Optimum] | None:
     if easier is None:
         return None
     answer = solve_block(easier)
-    return None if isinstance(answer, NoOptimum) else (easier, answer)
+    if isinstance(answer, NoOptimum):
+        return None
+    return (easier, answer)
 
 
 def _without(block: Block, answer: NoOptimum) -> GroupRation:

@@ -90,7 +90,9 @@ class BlockModel(SettledModel):
         """
         assert self.need is not None
         wanted = self.block.needs.mp_wanted_g
-        rows = self.protein_rows() if self.block.needs.mp_g is not None else []
+        rows = []
+        if self.block.needs.mp_g is not None:
+            rows = self.protein_rows()
         self.live.set_costs({self.dm: -1.0})
         for key in rows:
             self.live.set_row_bounds(key, -inf, inf)

@@ -208,7 +208,9 @@ class SettledModel:
                 return self._answer(solution)
         # The last cuts came after the last answer: its duals must be those of the rows as they are.
         solution = self.live.solve(cold)
-        return self._answer(solution) if solution.status is Status.OPTIMAL else None
+        if solution.status is Status.OPTIMAL:
+            return self._answer(solution)
+        return None
 
     def _answer(self, solution: Solution) -> Answer:
         dm, me, short = [], [], []
@@ -234,7 +236,9 @@ class SettledModel:
         limit = inf if part.ceiling is None or dm <= 0.0 else part.ceiling.value(dm)
         if limit == inf:
             return 0.0
-        over = self.live.value(solution, part.over) if part.over in self.live.column_index else 0.0
+        over = 0.0
+        if part.over in self.live.column_index:
+            over = self.live.value(solution, part.over)
         return (self.live.value(solution, part.me) - over - limit) / limit
 
     def cut_ceiling(self, part: Part, touch: float) -> bool:
@@ -355,7 +359,9 @@ class SettledModel:
         """
         rounds = self.settle_levels(touches)
         ended = rounds and (rounds[-1].still or len(rounds) == self.care.rounds)
-        return rounds[-1].answer if ended and rounds[-1].answer.adequate else None
+        if ended and rounds[-1].answer.adequate:
+            return rounds[-1].answer
+        return None
 
     def follow_levels(self, answer: Answer) -> bool:
         """Hold every block at its answer's own level of feeding; True where one of them moved."""

@@ -105,7 +105,9 @@ def _forage_me(group: GroupRation, feeds: Mapping[str, Feed]) -> float | None:
     forages = [(feeds[amount.offer], amount.kg_dm) for amount in group.amounts]
     known = [(feed.value(_ME), kg) for feed, kg in forages if feed.is_forage]
     total = sum(kg for me, kg in known if me is not None)
-    return sum((me or 0.0) * kg for me, kg in known) / total if total > 0.0 else None
+    if total > 0.0:
+        return sum((me or 0.0) * kg for me, kg in known) / total
+    return None
 
 
 def _is_high(farm: Farm, group_id: str) -> bool:

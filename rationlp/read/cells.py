@@ -201,7 +201,9 @@ def _cells(row: tuple[Any, ...]) -> dict[int, Cell]:
 
 
 def _word(value: object) -> str:
-    return value.strip() if isinstance(value, str) else shown(value)
+    if isinstance(value, str):
+        return value.strip()
+    return shown(value)
 
 
 def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> int | None:
@@ -212,7 +214,9 @@ def _heading_row(filled: Mapping[int, Mapping[int, Cell]], known: list[str]) -> 
         if number <= ROWS_BEFORE_HEADINGS
     }
     best = max(counted, key=lambda number: counted[number], default=None)
-    return None if best is None or not counted[best] else best
+    if best is None or not counted[best]:
+        return None
+    return best
 
 
 def _check_headings(grid: Grid, known: list[str], faults: Faults) -> None:
@@ -252,9 +256,9 @@ def _check_stray(grid: Grid, faults: Faults) -> None:
 
 def _formula(value: Any) -> str:
     """The text of a formula; an array formula is an object that holds it."""
-    return (
-        value if isinstance(value, str) else str(getattr(value, "text", None) or "an array formula")
-    )
+    if isinstance(value, str):
+        return value
+    return str(getattr(value, "text", None) or "an array formula")
 
 
 def plain(cell: Cell) -> Any:
@@ -264,7 +268,9 @@ def plain(cell: Cell) -> Any:
     value = _formula(cell.value) if cell.formula else cell.value
     if isinstance(value, datetime) and value.time() == time():
         return value.date()
-    return value.strip() if isinstance(value, str) else value
+    if isinstance(value, str):
+        return value.strip()
+    return value
 
 
 def converted(cell: Cell, heading: Heading, faults: Faults) -> Any:
@@ -331,7 +337,9 @@ def _text(value: Any, heading: Heading, faults: Faults) -> Any:
     parts = [part.strip() for part in re.split("[,;]", value) if part.strip()]
     if heading.kind == "words":
         return parts
-    return _dates(parts, faults) if heading.kind == "dates" else _portions(parts, faults)
+    if heading.kind == "dates":
+        return _dates(parts, faults)
+    return _portions(parts, faults)
 
 
 def _dates(parts: list[str], faults: Faults) -> list[Any]:

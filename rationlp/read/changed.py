@@ -159,7 +159,9 @@ def drafted(begun: Begun, changes: Iterable[Change]) -> Draft:
 def held(stock: StoreStock, edible_t_dm: float) -> StoreStock:
     """A stock with so many tonnes of DM that can be eaten; fresh, dry, low and high go with it."""
     typical = stock.edible_t_dm.typical
-    factor = edible_t_dm / typical if typical > 0.0 else 0.0
+    factor = 0.0
+    if typical > 0.0:
+        factor = edible_t_dm / typical
     fresh, dry, edible = (
         Spread(spread.low * factor, spread.typical * factor, spread.high * factor)
         for spread in (stock.t_fresh, stock.t_dm, stock.edible_t_dm)
@@ -201,7 +203,10 @@ def _bar(draft: Draft, name: str, change: Change) -> None:
     groups = draft.raw.get("groups", [])
     for group in groups if isinstance(groups, list) else []:
         others = [feed for feed in group.get("barred", []) if feed != name]
-        group["barred"] = [*others, name] if value else others
+        if value:
+            group["barred"] = [*others, name]
+        else:
+            group["barred"] = others
 
 
 def _typed(text: str) -> Any:
@@ -227,7 +232,9 @@ def _value(change: Change, present: Any) -> Any:
     there.
     """
     share = _SHARE.match(change.text)
-    value = None if share else _typed(stated_text(change))
+    value = None
+    if not share:
+        value = _typed(stated_text(change))
     if change.sign == "=":
         if share:
             remedy = f"write {change.path}+={change.text} for a share more, or an amount"
@@ -236,14 +243,18 @@ def _value(change: Change, present: Any) -> Any:
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
         moved = _present_number(change, present) * (1.0 + towards * float(share[1]) / 100.0)
-        return round(moved) if isinstance(present, int) else moved
+        if isinstance(present, int):
+            return round(moved)
+        return moved
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         remedy = "add a number, or a share such as 5%"
         raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
     if isinstance(present, date) and abs(value) <= MOST_DAYS:
         return present + timedelta(days=round(towards * value))
     moved = _present_number(change, present) + towards * value
-    return round(moved) if isinstance(present, int) and isinstance(value, int) else moved
+    if isinstance(present, int) and isinstance(value, int):
+        return round(moved)
+    return moved
 
 
 def _present_number(change: Change, present: Any) -> float:
@@ -261,7 +272,9 @@ def _present(farm: Farm, place: Place) -> Any:
     """
     if place.list == "bought":
         offer = next((offer for offer in farm.offers if offer.id == place.id), None)
-        return None if offer is None else getattr(offer, place.key, None)
+        if offer is None:
+            return None
+        return getattr(offer, place.key, None)
     if place.list == "stores":
         store = next(store for store in farm.stores if store.id == place.id)
         return store.size.get(place.key, getattr(store, place.key, None))
@@ -274,4 +287,6 @@ def _present(farm: Farm, place: Place) -> Any:
         "over_energy_per_mj": farm.over_energy_price_per_mj,
         "mineral_shortage_per_g": farm.mineral_shortage_price_per_g,
     }
-    return stated.get(place.key) if place.list == "prices" else None
+    if place.list == "prices":
+        return stated.get(place.key)
+    return None

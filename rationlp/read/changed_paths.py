@@ -56,7 +56,9 @@ class Place:
             # A feed that only prices.csv buys is stated here by its key alone.
             entry = {"feed": self.id}
             entries.append(entry)
-        return _inner(entry, *self.within) if self.within else entry
+        if self.within:
+            return _inner(entry, *self.within)
+        return entry
 
 
 def _inner(entry: dict[str, Any], name: str, of: str) -> dict[str, Any]:
@@ -127,7 +129,9 @@ def _of_entry(farm: Farm, listed: str, name: str, rest: list[str], path: str) ->
         return _of_limit(name, rest, path)
     is_offer = listed in ("stores", "bought")
     own = [key for key in _keys(farm, listed, name) if key not in _FIXED]
-    figures = [*feed_columns(), *farm.own_quantities] if is_offer else []
+    figures = []
+    if is_offer:
+        figures = [*feed_columns(), *farm.own_quantities]
     special = {BARRED: Target.BARRED} if is_offer else {}
     if listed == "stores":
         special = {EDIBLE: Target.EDIBLE, **special}

@@ -56,7 +56,9 @@ def read_earlier(path: Path) -> EarlierPlan:
     except ValueError as trouble:
         raise _no_plan(path, f"it cannot be read as JSON ({trouble})") from trouble
     if not isinstance(document, Mapping) or document.get("kind") != "winter":
-        kind = document.get("kind") if isinstance(document, Mapping) else None
+        kind = None
+        if isinstance(document, Mapping):
+            kind = document.get("kind")
         raise _no_plan(
             path,
             (

@@ -69,7 +69,9 @@ def _amount(table: CsvTable, row: CsvRow, farm: Farm, faults: Faults) -> float |
     if not place.clean:
         return None
     if len(amounts) != 1:
-        problem = "both kg_fresh and kg_dm" if amounts else "no amount"
+        problem = "no amount"
+        if amounts:
+            problem = "both kg_fresh and kg_dm"
         place.add("IN152", problem, "give kg_fresh or kg_dm, one of them")
         return None
     ((heading, value),) = amounts.items()

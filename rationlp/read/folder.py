@@ -64,7 +64,9 @@ class Source:
 
     def spelling(self, raw: Mapping[str, Any]) -> Spelling:
         """How places of the raw tables are shown to a person."""
-        return TomlSpelling(raw) if self.book is None else self.book.places
+        if self.book is None:
+            return TomlSpelling(raw)
+        return self.book.places
 
 
 @dataclass(frozen=True)
@@ -148,7 +150,9 @@ def _toml_remedy(text: str, trouble: str) -> str:
     """
     number = _LINE.search(trouble)
     lines = text.splitlines()
-    line = lines[int(number[1]) - 1] if number and int(number[1]) <= len(lines) else ""
+    line = ""
+    if number and int(number[1]) <= len(lines):
+        line = lines[int(number[1]) - 1]
     if match := _DAY_FIRST.search(line):
         return _date_remedy(match[3], match[2], match[1])
     if match := _DAY_LAST.search(line) or _UNPADDED.search(line):
@@ -195,4 +199,6 @@ def beside(farm: Path, name: str) -> Path:
     """Where a file about a farm is: in its folder, or beside its workbook with the workbook's name
     before its own.
     """
-    return farm.with_name(f"{farm.stem}-{name}") if is_workbook(farm) else farm / name
+    if is_workbook(farm):
+        return farm.with_name(f"{farm.stem}-{name}")
+    return farm / name

@@ -64,7 +64,9 @@ class LabAnalysis:
     @property
     def source(self) -> str:
         """Words for where a figure came from."""
-        return f"{self.where}, sampled {self.sampled}" if self.sampled else self.where
+        if self.sampled:
+            return f"{self.where}, sampled {self.sampled}"
+        return self.where
 
 
 @dataclass(frozen=True)
@@ -301,7 +303,9 @@ def _judge(name: str, value: float, sorts: tuple[str, str], faults: Faults) -> N
         return
     quantity = quantities()[name]
     problem = f"{quantity.title} {value:g} {quantity.unit} for {sorts[0].replace('_', ' ')}"
-    remark = f"; {limits.remark}" if limits.remark else ""
+    remark = ""
+    if limits.remark:
+        remark = f"; {limits.remark}"
     hard, soft = limits.hard, limits.soft
     if not hard[0] <= value <= hard[1]:
         faults.add("IN308", problem, f"possible from {hard[0]:g} to {hard[1]:g}{remark}")

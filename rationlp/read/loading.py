@@ -59,7 +59,9 @@ def read_feeding(draft: Draft, groups: tuple[Group, ...]) -> tuple[Feeding, tupl
 
 def _over(feeding: Feeding, table: FeedingTable | None) -> Feeding:
     """A way of feeding with the keys that a table states laid over it."""
-    return feeding if table is None else replace(feeding, **table.model_dump(exclude_unset=True))
+    if table is None:
+        return feeding
+    return replace(feeding, **table.model_dump(exclude_unset=True))
 
 
 def _check(feeding: Feeding, table: FeedingTable | None, faults: Faults) -> None:

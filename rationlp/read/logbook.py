@@ -198,7 +198,9 @@ def _units(farm: Farm, what: str, of: str) -> list[str]:
     units = list(ENTRIES[what].units)
     if what == "left":
         kind = next(store.kind for store in farm.stores if store.id == of)
-        return ["bales", "t", "t DM"] if kind == "bales" else ["t", "t DM"]
+        if kind == "bales":
+            return ["bales", "t", "t DM"]
+        return ["t", "t DM"]
     if what == "bought" and next(offer.load_t for offer in farm.offers if offer.id == of) is None:
         return ["t"]
     return units

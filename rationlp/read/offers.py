@@ -77,7 +77,9 @@ def _price(draft: Draft, table: StoreTable | BoughtTable, faults: Faults) -> flo
     home_grown = draft.tables["home_grown"]
     if home_grown is None or home_grown.price == "nothing":
         return 0.0
-    key = "cost_per_t_fresh" if home_grown.price == "cost" else "would_fetch_per_t_fresh"
+    key = "would_fetch_per_t_fresh"
+    if home_grown.price == "cost":
+        key = "cost_per_t_fresh"
     price: float | None = getattr(table, key)
     if price is None:
         problem = f'no {key}, though home_grown.price is "{home_grown.price}"'

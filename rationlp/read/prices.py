@@ -137,7 +137,9 @@ def kept_over(over: Mapping[str, frozenset[str]], before: Bought, after: Bought)
     for number, table in after:
         if table is not None:
             offer_id = table.id or table.feed
-            keys = over.get(offer_id, ()) if offer_id in stated else ()
+            keys = frozenset[str]()
+            if offer_id in stated:
+                keys = over.get(offer_id, keys)
             update = {key: getattr(stated[offer_id], key) for key in keys}
             table = table.model_copy(update=update)
         bought.append((number, table))

@@ -192,7 +192,9 @@ class PortionTable(_Table):
 
 
 def _as_portion(given: Any) -> Any:
-    return {"group": given} if isinstance(given, str) else given
+    if isinstance(given, str):
+        return {"group": given}
+    return given
 
 
 class MixTable(_Table):

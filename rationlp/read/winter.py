@@ -98,7 +98,9 @@ def _check_outlet(table: OutletTable, faults: Faults, draft: Draft, stores: list
     if len(set(table.stores)) < len(table.stores):
         place.add("IN180", "a store named twice", "name each store once")
     if (table.price_per_t_fresh is None) == (table.price_per_t_dm is None):
-        problem = "no price" if table.price_per_t_fresh is None else "two prices"
+        problem = "two prices"
+        if table.price_per_t_fresh is None:
+            problem = "no price"
         remedy = "give price_per_t_fresh or price_per_t_dm, one of them, net of loading and haulage"
         faults.add("IN181", problem, remedy)
     lowest, highest = table.least_t_fresh, table.most_t_fresh
@@ -136,7 +138,9 @@ def _mixes(draft: Draft) -> tuple[Mix, ...]:
             faults.add("IN116", f'the id "{table.id}" appears twice', "give every mix its own id")
         _check_mix(table, faults, draft, mix_of)
         mix_of.update({portion.group: table.id for portion in table.groups})
-        first = table.groups[0].portion if table.groups else 1.0
+        first = 1.0
+        if table.groups:
+            first = table.groups[0].portion
         portions = {portion.group: portion.portion / first for portion in table.groups}
         mixes[table.id] = Mix(table.id, portions, frozenset(table.top_up))
     return tuple(mixes.values())
@@ -148,7 +152,9 @@ def _check_mix(table: MixTable, faults: Faults, draft: Draft, mix_of: dict[str, 
     names = [portion.group for portion in table.groups]
     groups, offers = draft.ids("groups"), draft.ids("stores", "bought")
     if len(set(names)) < 2:
-        problem = "a mix for 1 group" if names else "a mix for 0 groups"
+        problem = "a mix for 0 groups"
+        if names:
+            problem = "a mix for 1 group"
         place.add(
             "IN183", problem, "name at least two groups; a group alone has its own mix anyway"
         )
@@ -271,7 +277,9 @@ def _periods(table: WinterTable, winter: Winter, faults: Faults) -> Periods:
         return _between(table.period_starts, winter.turnout)
     if table.period_days is not None:
         return periods_of(winter, table.period_days)
-    return () if table.periods is None else periods_of(winter, table.periods)
+    if table.periods is None:
+        return ()
+    return periods_of(winter, table.periods)
 
 
 def _check_starts(starts: list[date], winter: Winter, faults: Faults) -> None:

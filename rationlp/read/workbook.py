@@ -253,7 +253,9 @@ def _read_inside(grid: Grid, book: Book, owners: Mapping[tuple[str, str], Path_]
         paths = [owners[key, str(name)] for key in lists if (key, str(name)) in owners]
         if not paths:
             ids = [known for key, known in owners if key in lists]
-            problem = f"no {' or '.join(lists)} of the id {shown(name)}" if name else "no id"
+            problem = "no id"
+            if name:
+                problem = f"no {' or '.join(lists)} of the id {shown(name)}"
             remedy = f"ids of this workbook: {', '.join(ids) or 'none'}"
             faults = book.faults.of(grid.at(row, owner_key))
             faults.unknown("IN709", problem, str(name), ids, remedy)
@@ -307,7 +309,9 @@ def _inner_list(grid: Grid, row: int, entry: Mapping[str, Any], book: Book) -> s
         if str(start).lower() == AFTER_BIRTH:
             return "after"
         if not isinstance(start, date):
-            problem = f"{shown(start)} is no date" if start else "no date"
+            problem = "no date"
+            if start:
+                problem = f"{shown(start)} is no date"
             remedy = f'give a date (not as text), or the word "{AFTER_BIRTH}"'
             book.faults.of(grid.at(row, "from")).add("IN708", problem, remedy)
         return "changes"
@@ -342,5 +346,9 @@ def _table(grid: Grid) -> SheetTable:
 
 def _as_text(value: Any) -> str:
     if isinstance(value, float):
-        return str(int(value)) if value.is_integer() else repr(value)
-    return value.isoformat() if isinstance(value, date) else str(value)
+        if value.is_integer():
+            return str(int(value))
+        return repr(value)
+    if isinstance(value, date):
+        return value.isoformat()
+    return str(value)

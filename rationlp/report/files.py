@@ -39,9 +39,9 @@ def csv_text(table: Table) -> str:
 
 
 def _as_text(text: str) -> str:
-    return (
-        f"'{text}" if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA) else text
-    )
+    if text.startswith("\t") or text.lstrip().startswith(_RUN_AS_FORMULA):
+        return f"'{text}"
+    return text
 
 
 def write_whole(path: Path, text: str, inputs: Iterable[Path]) -> None:

@@ -11,8 +11,8 @@ def last_year_line(last_year: LastYear) -> str:
     gap = last_year.thought_t - last_year.had_t
     if not gap:
         return (
-            f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain or"
-            " to carry on."
+            f"{last_year.name}: {last_year.had_t:g} t had, as expected. There is nothing to explain"
+            " or to carry on."
         )
     word = "less" if gap > 0.0 else "more"
     line = (

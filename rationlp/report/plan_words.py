@@ -90,13 +90,17 @@ def buy_items(plan: WinterPlan) -> list[str]:
 
 
 def _tonnes(t: float) -> str:
-    return f"{shown(t, 1)} t" if t >= 1.0 else f"{shown(1000.0 * t, 0)} kg"
+    if t >= 1.0:
+        return f"{shown(t, 1)} t"
+    return f"{shown(1000.0 * t, 0)} kg"
 
 
 def buy_line(plan: WinterPlan) -> str:
     """What is bought over the winter in one sentence."""
     items = buy_items(plan)
-    return f"Buy: {'; '.join(items)}." if items else "Nothing is bought."
+    if items:
+        return f"Buy: {'; '.join(items)}."
+    return "Nothing is bought."
 
 
 def lasting_line(life: StoreLife) -> str:
@@ -230,11 +234,9 @@ def plan_tidy_line(plan: WinterPlan) -> str:
     ]
     counts = ", ".join(f"{number} {words}" for number, words in done if number)
     extra = f"{plan.farm.currency} {shown(max(tidy.extra_cost, 0.01), 2, 'up')}"
-    what = (
-        f"Made practical to weigh: {counts}."
-        if counts
-        else "Rations are kept steady from period to period."
-    )
+    what = "Rations are kept steady from period to period."
+    if counts:
+        what = f"Made practical to weigh: {counts}."
     line = f"{what} That costs {extra} more than the cheapest plan, to which the proof belongs."
     if tidy.above_least is not None:
         share = shown(max(100.0 * tidy.above_least, 0.01), 2, "up")
@@ -254,7 +256,9 @@ def plan_tidy_line(plan: WinterPlan) -> str:
             f" {tidy.too_many} more bought feeds than that are in the plan: none was found without"
             " them."
         )
-    return line if tidy.passed else f"{line} The tidied plan failed its own check against the need."
+    if tidy.passed:
+        return line
+    return f"{line} The tidied plan failed its own check against the need."
 
 
 def yard_rules_line(farm: Farm) -> str:
@@ -289,11 +293,9 @@ def small_order_line(order: SmallOrder, currency: str) -> str:
 
 
 def _not_fed(plan: WinterPlan) -> str:
-    proved = (
-        "no plan feeds every group"
-        if plan.status == "none_exists"
-        else "no plan was found that feeds every group"
-    )
+    proved = "no plan was found that feeds every group"
+    if plan.status == "none_exists":
+        proved = "no plan feeds every group"
     return f"{plan.farm.name}, {_days(plan)}: {proved} with these stores and what may be bought."
 
 
@@ -315,7 +317,9 @@ def shortfall_lines(plan: WinterPlan) -> list[str]:
         most = max(short, key=lambda one: one.shortfall.short).shortfall
         tonnes = sum(one.t_dm for one in short)
         worst = f"up to {shown(most.short, 2)} {most.unit} of {need} short a head a day"
-        would_do = f"; {_tonnes(tonnes)} DM would do" if tonnes > 0.0 else ""
+        would_do = ""
+        if tonnes > 0.0:
+            would_do = f"; {_tonnes(tonnes)} DM would do"
         lines.append(
             f"{names.get(group, group)}, {day_words(first)} to {day_words(last)}:"
             f" {worst}{would_do}."

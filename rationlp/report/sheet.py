@@ -128,7 +128,9 @@ def _premix(sheet: GroupSheet) -> str:
     """What the premix of a load holds, in a sentence; empty where there is none."""
     lines = () if sheet.mix is None else sheet.mix.load.premix
     told = "; ".join(f"{line.kg:,g} {line.name}" for line in lines)
-    return f"Premix, mixed by hand first, in kg: {told}." if told else ""
+    if told:
+        return f"Premix, mixed by hand first, in kg: {told}."
+    return ""
 
 
 def _lead(sheet: GroupSheet) -> str:

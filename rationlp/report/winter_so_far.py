@@ -55,7 +55,9 @@ def _drift_words(now: StoreNow) -> str:
 
 def _days_words(days: float) -> str:
     whole = max(round(days), 1)
-    return "about a day's" if whole == 1 else f"{whole} days'"
+    if whole == 1:
+        return "about a day's"
+    return f"{whole} days'"
 
 
 def stores_now_table(so_far: SoFarThisWinter) -> Table:

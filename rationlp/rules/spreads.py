@@ -116,7 +116,9 @@ def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> floa
     sorts = (sort, "forage") if feed.is_forage else (sort,)
     for row in spreads.values():
         if row.figure == figure and row.of in sorts and row.known_by == by:
-            return row.spread * known.value if row.share else row.spread
+            if row.share:
+                return row.spread * known.value
+            return row.spread
     return 0.0
 
 

@@ -67,8 +67,12 @@ def _check_clamp(sizes: Sizes, faults: Faults) -> None:
         remedy = "measure its top too: a heap has no walls to go by"
         place.add("IN121", f"a heap without {' and '.join(top)}", remedy)
         return
-    ramps = ["ramp_angle_degrees", "back_ramp_angle_degrees"] if shape != "level" else []
-    of_a_heap = ["top_length_m"] if shape != "heap" else []
+    ramps = []
+    if shape != "level":
+        ramps = ["ramp_angle_degrees", "back_ramp_angle_degrees"]
+    of_a_heap = []
+    if shape != "heap":
+        of_a_heap = ["top_length_m"]
     odd = [key for key in (*ramps, *of_a_heap) if key in sizes]
     if odd:
         problem = f"{odd[0]} does not go with the shape {shape}"
@@ -197,7 +201,9 @@ def check_crop(store: Store, feed: Feed, faults: Faults, start: date) -> None:
         faults.add("IN173", f"no density is known for {feed.name} in a {store.kind}", remedy)
         return
     _look_at_density(store, feed, faults)
-    holds = store_stock(store, feed, start).t_fresh.high if store.reserve_t_fresh else 0.0
+    holds = 0.0
+    if store.reserve_t_fresh:
+        holds = store_stock(store, feed, start).t_fresh.high
     if store.reserve_t_fresh > holds:
         reserve = f"reserve_t_fresh {store.reserve_t_fresh:g}"
         problem = f"{reserve} of a store that holds {holds:.0f} t at most"

@@ -105,7 +105,9 @@ def _place_of(store: Store, feed: Feed) -> str:
     """What the usual losses call this store."""
     if store.kind == "clamp" and feed.kind == "root":
         return "roots"
-    return "heap" if store.size.get("shape") == "heap" else store.kind
+    if store.size.get("shape") == "heap":
+        return "heap"
+    return store.kind
 
 
 def _measured(store: Store, start: date) -> float | None:

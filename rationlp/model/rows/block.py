@@ -153,10 +153,14 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
     if quantity in _SHARES:
         return _SHARES[quantity](feed)
     if quantity == "forage_ndf_g_per_kg_dm":
-        return feed.value("ndf_g_per_kg_dm") if feed.is_forage else 0.0
+        if feed.is_forage:
+            return feed.value("ndf_g_per_kg_dm")
+        return 0.0
     if quantity == "starch_and_sugar_g_per_kg_dm":
         starch, sugar = feed.value("starch_g_per_kg_dm"), feed.value("sugar_g_per_kg_dm")
-        return None if starch is None or sugar is None else starch + sugar
+        if starch is None or sugar is None:
+            return None
+        return starch + sugar
     value = feed.value(quantity)
     own = own_quantities.get(quantity)
     if own is not None and own.basis == "fresh" and value is not None:
@@ -252,7 +256,9 @@ def _loosened(block: Block) -> Iterable[Finding]:
     printed = practice_limits(block.needs.limits_key)
     for own in block.group.feed_limits:
         offer = next((offer for offer in block.offers if offer.id == own.offer), None)
-        limit = None if offer is None else printed.get(offer.feed.key)
+        limit = None
+        if offer is not None:
+            limit = printed.get(offer.feed.key)
         if offer is None or limit is None or not limit.hard:
             continue
         most, kg = limit.most_kg_dm(block.needs.live_weight_kg), own.max_kg_fresh

@@ -127,11 +127,9 @@ class MineralSupply:
     @property
     def share_absorbed(self) -> float:
         """Mean absorption of this ration [-]; that of forage where it holds none."""
-        return (
-            self.absorbed_g / self.in_feed_g
-            if self.in_feed_g > 0.0
-            else self.need.absorption.forage
-        )
+        if self.in_feed_g > 0.0:
+            return self.absorbed_g / self.in_feed_g
+        return self.need.absorption.forage
 
     @property
     def needed_in_feed_g(self) -> float:
@@ -142,7 +140,9 @@ class MineralSupply:
     def short_g(self) -> float:
         """Absorbed grams short; below a millionth of the need it is rounding."""
         short = self.needed_g - self.absorbed_g
-        return short if short > _NOTICEABLE * max(self.needed_g, 1.0) else 0.0
+        if short > _NOTICEABLE * max(self.needed_g, 1.0):
+            return short
+        return 0.0
 
 
 def mineral_supplies(block: Block, amounts: Mapping[str, float]) -> list[MineralSupply]:
@@ -178,7 +178,9 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
         value = block.content(offer, limit.quantity)
         if value is not None:
             total += amounts.get(offer.id, 0.0) * (value - (limit.at_most or 0.0))
-    return total if total > _NOTICEABLE * (limit.at_most or 1.0) else 0.0
+    if total > _NOTICEABLE * (limit.at_most or 1.0):
+        return total
+    return 0.0
 
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:

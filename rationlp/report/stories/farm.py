@@ -97,4 +97,6 @@ def _totals(farm: Farm, cautions: int) -> str:
 
 def counted(number: int, word: str) -> str:
     """A number of things: 1 group, 2 groups."""
-    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+    if number == 1:
+        return f"{number} {word}"
+    return f"{number} {word}s"

@@ -168,7 +168,9 @@ def _moves(change: PlanChange) -> str:
 
 
 def _kg(kg: float) -> str:
-    return shown(kg, small_decimals(kg, 1)) if kg > 0.0 else "0"
+    if kg > 0.0:
+        return shown(kg, small_decimals(kg, 1))
+    return "0"
 
 
 def _next_load(facts: WinterFacts, day: date) -> Iterator[str]:

@@ -80,8 +80,12 @@ def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
     cautions = list(farm_cautions(farm))
     for group in rations.groups:
         cautions += ration_cautions(farm, group, fed_before(changes, group.group))
-    figures = origin_tables(rations) if more.figures else []
-    ways = [change_overs_table(rations, changes)] if changes else []
+    figures = []
+    if more.figures:
+        figures = origin_tables(rations)
+    ways = []
+    if changes:
+        ways = [change_overs_table(rations, changes)]
     parts = [
         *_heads(rations, more),
         *in_workbook(
@@ -165,7 +169,9 @@ def _no_ration(group: GroupRation) -> Iterator[Part]:
 def remedies(group: GroupRation) -> Content:
     """What would each be enough by itself for a group without a ration."""
     lines = remedy_lines(group)
-    return Words(lines, ENOUGH, dashes=True) if lines else Words((NO_REMEDY,))
+    if lines:
+        return Words(lines, ENOUGH, dashes=True)
+    return Words((NO_REMEDY,))
 
 
 def of_group(group: str, table: Table) -> Table:

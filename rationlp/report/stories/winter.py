@@ -221,7 +221,9 @@ def _later_days(
     days = sorted({change.begin for change in changes})
     if days:
         begin = ", ".join(map(day_words, days[:MOST_DAYS]))
-        more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}" if days[MOST_DAYS:] else ""
+        more = ""
+        if days[MOST_DAYS:]:
+            more = f" and on {counted(len(days) - MOST_DAYS, 'more day')}"
         told.append(f"Begin a change of ration on {begin}{more}.")
     here = {ration.group for ration in first}
     fed = (ration.name for ration in plan.rations if ration.amounts and ration.group not in here)
@@ -235,7 +237,9 @@ def _later_days(
 
 def shortage_tables(plan: WinterPlan) -> list[Any]:
     """What is short in which period; nothing where nobody is."""
-    return [] if plan.feeds_all else [plan_shortfalls_table(plan)]
+    if plan.feeds_all:
+        return []
+    return [plan_shortfalls_table(plan)]
 
 
 def _reasons(plan: WinterPlan, more: Beside) -> Iterator[Part]:

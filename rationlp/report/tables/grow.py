@@ -79,7 +79,9 @@ def storing_table(answer: NextYear) -> Table:
                 clamp.height_m,
                 clamp.length_m,
             )
-            words = "too little a week for a clamp: bales or a bag" if clamp.too_small else ""
+            words = ""
+            if clamp.too_small:
+                words = "too little a week for a clamp: bales or a bag"
         rows.append((crop.name, *size, crop.plastic_clamp_kg, crop.plastic_bales_kg, words))
     cost = storing_figures()
     bales, pit = cost["cost_bales"], cost["cost_clamp"]

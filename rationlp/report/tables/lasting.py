@@ -17,7 +17,9 @@ def run_out_words(day: date | None, turnout: date) -> str:
     """The day on which a store runs out; said so where it is turnout or later."""
     if day is None:
         return NOT_USED_UP
-    return day.isoformat() if day < turnout else f"lasts ({day.isoformat()})"
+    if day < turnout:
+        return day.isoformat()
+    return f"lasts ({day.isoformat()})"
 
 
 def run_out_table(stores: Iterable[StoreLife]) -> Table:
@@ -81,7 +83,9 @@ def run_down_table(stores: Sequence[StoreLife]) -> Table:
         ]
         rows.append((left.on.isoformat(), *figures))
     series = tuple(f"{store.store}_t_dm" for store in stores)
-    drawing = Drawing("lines", "on", series, "Date", "Left [t DM]") if stores else None
+    drawing = None
+    if stores:
+        drawing = Drawing("lines", "on", series, "Date", "Left [t DM]")
     return Table(
         "run_down",
         "What is left of each store, by date",
@@ -143,14 +147,16 @@ def springs_table(springs: Sequence[Spring], currency: str) -> Table:
         for number, one in enumerate(spring.stores):
             out = run_out_words(one.runs_out.typical, one.turnout)
             figures = (one.left[-1].t_dm.typical, one.short_t_dm.typical, one.short_t_dm.low)
-            cost = ([spring.cost if number == 0 else None]) if costs else []
-            day = spring.turnout.isoformat() if number == 0 else None
+            cost = []
+            if costs:
+                cost = [spring.cost if number == 0 else None]
+            day = None
+            if number == 0:
+                day = spring.turnout.isoformat()
             rows.append((day, one.name, out, *figures, *cost))
-    notes = (
-        ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
-        if costs
-        else ()
-    )
+    notes: tuple[str, ...] = ()
+    if costs:
+        notes = ("Each turnout is planned anew: what is bought makes up for what is not in store.",)
     return Table("springs", "With turnout earlier and later", tuple(columns), tuple(rows), notes)
 
 

@@ -87,7 +87,9 @@ def _to_fill(key: str, title: str) -> Column:
 def _to_write(mark: StoreMark) -> str:
     if mark.moved_m is not None:
         return "m back/DM %"
-    return "bales left" if mark.bales_left is not None else "t left"
+    if mark.bales_left is not None:
+        return "bales left"
+    return "t left"
 
 
 def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
@@ -108,9 +110,10 @@ def group_marks_tables(farm: Farm, weeks: Sequence[Week]) -> list[Table]:
             cells: list[str] = []
             for group in groups[part]:
                 mark = marks.get(group.id)
-                planned = (
-                    "" if mark is None else f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
-                )
+                if mark is None:
+                    planned = ""
+                else:
+                    planned = f"{mark.head} × {shown(mark.kg_fresh / mark.head, 1)}"
                 cells += [planned, _box(_group_writes(group)) if mark else ""]
             rows.append((week.week, week.first.isoformat(), *cells))
         notes = (

@@ -40,7 +40,9 @@ def sureness_table(answer: WinterSureness) -> Table:
         )
         for store in answer.stores
     )
-    how = "the plan's rations held" if answer.held else "each draw planned anew"
+    how = "each draw planned anew"
+    if answer.held:
+        how = "the plan's rations held"
     notes = (
         (
             "Analyses, stores, losses and turnout vary by themselves, each by its own spread;"

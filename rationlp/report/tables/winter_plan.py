@@ -157,7 +157,9 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         }
         period = plan.periods[ration.period]
         until = period.last.isoformat()
-        lacking = [short.get((ration.group, ration.period))] if columns[-1].key == "short" else []
+        lacking = []
+        if columns[-1].key == "short":
+            lacking = [short.get((ration.group, ration.period))]
         same = (
             ration.head,
             lacking,
@@ -171,7 +173,9 @@ def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
         rows.append((period.first.isoformat(), until, *figures))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     words = ("First day of the ration", "kg fresh a head a day")
-    drawing = Drawing("stacked", "from", tuple(names), *words) if len(rows) > 1 and names else None
+    drawing = None
+    if len(rows) > 1 and names:
+        drawing = Drawing("stacked", "from", tuple(names), *words)
     return Table(f"winter_group {rations[0].group}", title, columns, tuple(rows), drawing=drawing)
 
 

@@ -187,12 +187,12 @@ def references_table(worth: Worth) -> Table:
     rows = []
     for reference in worth.references:
         offer = offers[reference.offer]
-        forage = (
-            (reference.low_per_t_fresh, reference.high_per_t_fresh)
-            if offer.feed.is_forage
-            else (None, None)
-        )
-        price = None if offer.id in asked else offer.price_per_t_fresh
+        forage: tuple[float | None, float | None] = (None, None)
+        if offer.feed.is_forage:
+            forage = (reference.low_per_t_fresh, reference.high_per_t_fresh)
+        price = None
+        if offer.id not in asked:
+            price = offer.price_per_t_fresh
         figures = (
             reference.constants.barley,
             reference.constants.soya,
