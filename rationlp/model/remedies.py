@@ -395,12 +395,8 @@ def _moved(case: _Case, own: _Own) -> Iterator[Remedy]:
     else:
         about = own.limit.offer
         title = next((offer.name for offer in case.block.offers if offer.id == about), about)
-        unit = "of the dry matter"
-        if own.side == "min_kg_fresh":
-            unit = "kg fresh a head a day"
-    word = "Allow at most"
-    if own.floor:
-        word = "Ask for at least"
+        unit = "kg fresh a head a day" if own.side == "min_kg_fresh" else "of the dry matter"
+    word = "Ask for at least" if own.floor else "Allow at most"
     now = f"{own.bound:.4g} (the farm's own figure)"
     words = f"{word} {becomes:.4g} {unit} of {title} instead of {now}."
     change = abs(becomes - own.bound)

@@ -192,9 +192,7 @@ class PortionTable(_Table):
 
 
 def _as_portion(given: Any) -> Any:
-    if isinstance(given, str):
-        return {"group": given}
-    return given
+    return {"group": given} if isinstance(given, str) else given
 
 
 class MixTable(_Table):
@@ -359,9 +357,7 @@ def _translate(error: Any, model: type[BaseModel], faults: Faults) -> None:
     kind, context = error["type"], error.get("ctx") or {}
     value = shown(error.get("input"))
     if kind == "missing":
-        faults.add(
-            "IN111", "this key is missing", "add it; the example farm shows it with its unit"
-        )
+        faults.add("IN111", "this key is missing", "add it: the example farm shows its unit")
     elif kind == "extra_forbidden":
         known = _keys_beside(model, error["loc"])
         valid = f"keys of this table: {', '.join(known)}"

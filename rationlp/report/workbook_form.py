@@ -405,12 +405,11 @@ def _farm_sheet(sheet: Worksheet, layout: Layout, rows: list[Row]) -> None:
             sheet.row_dimensions[row].hidden = heading.key not in OPEN_ROWS
         if heading.kind == "date":
             cell_at(sheet, row, 2).number_format = "yyyy-mm-dd"
+        source = ""
         if heading.kind == "yes_no":
             source = '"yes,no"'
-        else:
-            source = ""
-            if heading.choices:
-                source = f'"{",".join(heading.choices)}"'
+        elif heading.choices:
+            source = f'"{",".join(heading.choices)}"'
         if source:
             rule = DataValidation(
                 type="list", formula1=source, allow_blank=True, showErrorMessage=True
