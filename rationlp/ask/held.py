@@ -56,11 +56,20 @@ class ForageBalance:
     not_counted: tuple[str, ...]
 
 
-def held_against_appetite(farm: Farm) -> ForageBalance:
-    """What is held against what would be eaten from the first day of the winter to turnout.
+@dataclass(frozen=True)
+class Appetite:
+    """What would be eaten to turnout if no store ever ran out. stocks: what is in store; eaten: by
+    offer id, waste at the trough included [t DM]; without: names of groups without ration.
+    """
 
-    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
-    Raises InputError where a figure that a ration needs is missing.
+    stocks: dict[str, StoreStock]
+    eaten: dict[str, float]
+    without: tuple[str, ...]
+
+
+def appetite(farm: Farm) -> Appetite:
+    """What the groups would eat from the first day of the winter to turnout. Raises InputError
+    where a figure that a ration needs is missing.
     """
     stocks = farm_stocks(farm)
     waste = {name: stock.trough_loss for name, stock in stocks.items()}
@@ -77,12 +86,25 @@ def held_against_appetite(farm: Farm) -> ForageBalance:
                 eaten[offer] = (
                     eaten.get(offer, 0.0) + kg * run.put_out_of(offer) * run.weight / 1000.0
                 )
+    return Appetite(stocks, eaten, tuple(without))
+
+
+def held_against_appetite(farm: Farm, worked_out: Appetite | None = None) -> ForageBalance:
+    """What is held against what would be eaten from the first day of the winter to turnout.
+
+    Forage only: stores of feeds that are no forage are left out, and so is what is bedded or sold.
+    worked_out: the appetite of this farm where it is at hand. Raises InputError where a figure that
+    a ration needs is missing.
+    """
+    found = appetite(farm) if worked_out is None else worked_out
     days = (farm.turnout - farm.start).days
     crops = tuple(
-        _crop(crop, stores, stocks, eaten, days) for crop, stores in _stores_by_crop(farm).items()
+        _crop(crop, stores, found.stocks, found.eaten, days)
+        for crop, stores in _stores_by_crop(farm).items()
     )
     every = [store for crop in crops for store in crop.stores]
-    return ForageBalance(days, crops, _crop(ALL, every, stocks, eaten, days), tuple(without))
+    whole = _crop(ALL, every, found.stocks, found.eaten, days)
+    return ForageBalance(days, crops, whole, found.without)
 
 
 def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
