@@ -12,6 +12,7 @@ from typing import Any
 from rationlp.after.money import money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
+from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.grow import USUAL_RESERVE, grow
 from rationlp.ask.held import held_against_appetite
 from rationlp.ask.in_force import followed
@@ -92,8 +93,8 @@ def _money(asked: Asked) -> Story:
 def _why(asked: Asked) -> Story:
     plan = asked.planned()
     if not plan.feeds_all:
-        return winter_story(plan)
-    return winter_story(plan, Beside(why=why_winter(plan, stocks_of(plan))))
+        return winter_story(winter_facts(plan))
+    return winter_story(winter_facts(plan), Beside(why=why_winter(plan, stocks_of(plan))))
 
 
 def _switch(asked: Asked) -> Story:

@@ -4,22 +4,12 @@ place; charts as drawings of ours.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
-from rationlp.report import chart as charts
-from rationlp.report.draw import draw
-from rationlp.report.story import (
-    BRIEF,
-    FULL,
-    SCREEN,
-    Cautions,
-    Chart,
-    Content,
-    Rule,
-    Story,
-    Words,
-)
+from rationlp.report.chart import Chart, legend
+from rationlp.report.draw import draw, draw_swatch
+from rationlp.report.glance import Glance, Slider
+from rationlp.report.story import BRIEF, FULL, SCREEN, Cautions, Content, Part, Rule, Story, Words
 from rationlp.report.tables.table import Table
 
 Json = dict[str, Any]
@@ -32,9 +22,18 @@ def story_json(story: Story, title: str) -> Json:
     parts = [
         _content(part.content, number) | {"full": part.shown == FULL}
         for number, part in enumerate(story.parts)
-        if SCREEN in part.media and not (part.shown == BRIEF and isinstance(part.content, Table))
+        if _is_shown(part)
     ]
     return {"kind": story.kind, "title": title, "parts": parts}
+
+
+def _is_shown(part: Part) -> bool:
+    """What the terminal shows, and the charts of the written report."""
+    if isinstance(part.content, (Chart, Slider)):
+        return True
+    if isinstance(part.content, Glance) or SCREEN not in part.media:
+        return False
+    return not (part.shown == BRIEF and isinstance(part.content, Table))
 
 
 def _content(content: Content, number: int) -> Json:
@@ -52,9 +51,12 @@ def _content(content: Content, number: int) -> Json:
             "daily": content.daily,
             "defer": content.defer,
         }
-    if isinstance(content, Rule):
-        return {"type": "rule"}
-    return _chart(content, number)
+    if isinstance(content, Chart):
+        return _chart(content, number)
+    if isinstance(content, Slider):
+        return _chart(content.chart, number)
+    assert isinstance(content, Rule), content
+    return {"type": "rule"}
 
 
 def table_json(table: Table) -> Json:
@@ -72,29 +74,15 @@ def table_json(table: Table) -> Json:
 
 
 def _chart(chart: Chart, number: int) -> Json:
-    """Lines of a story, each to its own first value, as a chart of ours."""
-    looks = (charts.PLAIN, charts.SECOND, charts.THIRD, charts.BELOW)
-    curves = tuple(
-        charts.Curve(line.name, tuple(zip(line.days, line.values, strict=True)), looks[n % 4])
-        for n, line in enumerate(chart.lines)
-    )
-    drawn = charts.Chart(
-        chart.title,
-        "; ".join(_says(chart)),
-        charts.Axis(),
-        charts.Axis(chart.title),
-        curves,
-    )
+    """A chart drawn as the written report draws it. legend: classes and names; swatches: a sample
+    of each.
+    """
+    names = [list(pair) for pair in legend(chart)]
     return {
         "type": "chart",
         "title": chart.title,
-        "says": drawn.says,
-        "svg": draw(drawn, f"chart-{number}") if any(line.days for line in chart.lines) else "",
-        "legend": [list(pair) for pair in charts.legend(drawn)],
+        "says": chart.says,
+        "svg": draw(chart, f"chart-{number}"),
+        "legend": names,
+        "swatches": [draw_swatch(looks) for looks, _ in names],
     }
-
-
-def _says(chart: Chart) -> Iterator[str]:
-    for line in chart.lines:
-        if line.values:
-            yield f"{line.name} from {line.values[0]:.0f} to {line.values[-1]:.0f}"
