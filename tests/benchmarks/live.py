@@ -82,7 +82,8 @@ class Server:
         threading.Thread(target=hear, daemon=True).start()
 
     def wait(self, phase: str, version: int) -> float:
-        """When a phase of an answer was told."""
+        """When a phase of an answer was told. Opens the line anew: an idle one is shut."""
+        self.line.close()
         while True:
             when, text = self.events.get(timeout=120.0)
             told = json.loads(text.removeprefix("data: "))
