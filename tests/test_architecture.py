@@ -33,6 +33,7 @@ STAGES = [
     "yard",
     "ask",
     "report",
+    "live",
     "cli",
 ]
 BASE = dict.fromkeys(STAGES[:8], 0)
