@@ -8,6 +8,7 @@ from rationlp.after.money import LEAST_SHOWN_T, Money, MonthBuy, buying_list
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.tables.ration import LEAST_SHOWN_KG
 from rationlp.report.tables.table import Column, Drawing, Table, shown, without_blank
+from rationlp.result import Amount
 
 STOP_BUYING = "Stop above"
 LEAST_ONE_DECIMAL_T = 10.0
@@ -125,58 +126,56 @@ def rations_by_part(plan: WinterPlan) -> tuple[tuple[PlanRation, ...], ...]:
 
 
 def _part_table(plan: WinterPlan, rations: Sequence[PlanRation]) -> Table:
-    names = {
-        amount.offer: amount.name
-        for ration in rations
-        for amount in ration.amounts
-        if amount.kg_fresh >= LEAST_SHOWN_KG
-    }
-    every = [amount for ration in rations for amount in ration.amounts]
-    most = {offer: max(one.kg_fresh for one in every if one.offer == offer) for offer in names}
-    short = short_words(plan)
-    decimals = {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
-    columns = (
+    names = {amount.offer: amount.name for ration in rations for amount in _weighed(ration)}
+    decimals = _decimals(rations, names)
+    columns = [
         Column("from", "From"),
         Column("until", "Until"),
         Column("head", "Head", "", 0, "right"),
         Column("cost_per_head_day", "Cost", plan.farm.currency, 2, "right"),
         *(Column(offer, name, "kg", decimals[offer], "right") for offer, name in names.items()),
-        *(
-            [Column("short", "Short by")]
-            if any(mark[0] == rations[0].group for mark in short)
-            else []
-        ),
-    )
+    ]
+    short = short_words(plan)
+    goes_short = any(mark[0] == rations[0].group for mark in short)
+    if goes_short:
+        columns.append(Column("short", "Short by"))
     rows: list[tuple[object, ...]] = []
-    marks: list[object] = []
+    before: object = None
     for ration in rations:
-        kg = {
-            amount.offer: amount.kg_fresh
-            for amount in ration.amounts
-            if amount.kg_fresh >= LEAST_SHOWN_KG
-        }
+        kg = {amount.offer: amount.kg_fresh for amount in _weighed(ration)}
+        fed = [kg.get(offer) for offer in names]
+        lacking = [short.get((ration.group, ration.period))] if goes_short else []
+        as_shown = [
+            shown(figure, decimals[offer]) for offer, figure in zip(names, fed, strict=True)
+        ]
         period = plan.periods[ration.period]
-        until = period.last.isoformat()
-        lacking = []
-        if columns[-1].key == "short":
-            lacking = [short.get((ration.group, ration.period))]
-        same = (
-            ration.head,
-            lacking,
-            tuple(shown(kg.get(offer), decimals[offer]) for offer in names),
-        )
-        if marks and marks[-1] == same and rows[-1][1] == period.first.isoformat():
+        first, until = period.first.isoformat(), period.last.isoformat()
+        if before == (ration.head, lacking, as_shown) and rows[-1][1] == first:
             rows[-1] = (rows[-1][0], until, *rows[-1][2:])
             continue
-        marks.append(same)
-        figures = (ration.head, ration.feed_cost, *(kg.get(offer) for offer in names), *lacking)
-        rows.append((period.first.isoformat(), until, *figures))
+        before = (ration.head, lacking, as_shown)
+        rows.append((first, until, ration.head, ration.feed_cost, *fed, *lacking))
     title = f"{rations[0].name}: what to feed, kg fresh a head a day"
     words = ("First day of the ration", "kg fresh a head a day")
     drawing = None
     if len(rows) > 1 and names:
         drawing = Drawing("stacked", "from", tuple(names), *words)
-    return Table(f"winter_group {rations[0].group}", title, columns, tuple(rows), drawing=drawing)
+    name = f"winter_group {rations[0].group}"
+    return Table(name, title, tuple(columns), tuple(rows), drawing=drawing)
+
+
+def _weighed(ration: PlanRation) -> list[Amount]:
+    """The amounts that are enough to be shown."""
+    return [amount for amount in ration.amounts if amount.kg_fresh >= LEAST_SHOWN_KG]
+
+
+def _decimals(rations: Sequence[PlanRation], offers: Iterable[str]) -> dict[str, int]:
+    """Decimals of each feed's kilograms: grams for what is never fed by the kilogram."""
+    every = [amount for ration in rations for amount in ration.amounts]
+    most = {
+        offer: max(amount.kg_fresh for amount in every if amount.offer == offer) for offer in offers
+    }
+    return {offer: 1 if kg >= 1.0 else 3 for offer, kg in most.items()}
 
 
 def winter_table(plan: WinterPlan) -> Table:
