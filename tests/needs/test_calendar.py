@@ -148,6 +148,17 @@ def test_ewes_are_dry_once_their_lambs_are_weaned() -> None:
     assert step.id == "twins_weaned"
 
 
+def test_ewes_weaned_in_the_first_half_of_a_step_are_dry_for_all_of_it() -> None:
+    """Weaned on the tenth day: in milk for a step of two weeks, dry for a step of four."""
+    weaning = START + timedelta(10)
+    calendar = Calendar(START, after_class="ewe_dry", weaning=weaning)
+    facts = {**EWES.calendar.after, "week_of_lactation": 6.0}  # type: ignore[union-attr]
+    milking = replace(EWES, animal_class="ewe_milking", facts=facts, calendar=calendar)
+    (two_weeks,) = parts_on(milking, START, START + timedelta(14))
+    (four_weeks,) = parts_on(milking, START, START + timedelta(28))
+    assert (two_weeks.animal_class, four_weeks.animal_class) == ("ewe_milking", "ewe_dry")
+
+
 def test_ewes_in_milk_on_the_first_day_are_weaned_too(tmp_path: Path) -> None:
     """Week 6 on 1 December: weaned eight weeks later, 14 weeks after lambing; the farm's own day
     goes before; a weaning before lambing is refused.
