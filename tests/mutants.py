@@ -46,11 +46,20 @@ MAP = Path("mutants-map.jsonl").resolve()
 ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
 WATCHED = ("tests/needs", "tests/model", "tests/published", "tests/after", "tests/ask")
-SHARES = (0.02, 0.1, 0.3, 1.0)
+SHARES = (0.003, 0.03, 0.2, 1.0)
 """The tests of a mutant run in so many processes, each up to this share of the seconds allowed: the
 first is over soon, and most mutants do not live through it.
 """
-LIBRARIES = ("pandas", "pulp", "highspy", "pydantic", "typer", "tabulate", "scipy.optimize")
+LIBRARIES = (
+    "pandas",
+    "pulp",
+    "highspy",
+    "pydantic",
+    "typer",
+    "tabulate",
+    "hypothesis",
+    "scipy.optimize",
+)
 """Imported once, before the processes part: that is most of what a short run of pytest costs."""
 TOLERANCE = re.compile(
     r"\b_?[A-Z_]*(TOLERANCE|STILL|MOST_|_MOST|PASSES|ROUNDS|LPS|SAMPLES|TINY|HAIR|CLOSE|STEPS)[A-Z_]*\b"
@@ -231,6 +240,7 @@ def _pytest_in(copy: Path, arguments: list[str]) -> None:
         os.environ["PYTHONPATH"] = str(copy)  # for the commands that tests start
         sys.path[:0] = [str(copy), str(copy / "tests")]
         sys.modules.pop("mutants_trace")
+        os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # none is needed, and they take time
         sys.dont_write_bytecode = True
         silence = os.open(copy / "mutants-said.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
         os.dup2(silence, 1)

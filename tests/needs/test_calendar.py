@@ -207,6 +207,10 @@ def test_dairy_cows_in_late_milk_are_dry_and_calve_again() -> None:
     (calved,) = parts_on(cows, date(2027, 3, 14))
     assert (calved.id, calved.facts["week_of_lactation"]) == ("cows_calved", pytest.approx(6.0))
     assert calved.number("milk_kg_per_day") == pytest.approx(15.0 / COWS.share(40.0), rel=1e-3)
+    (later,) = parts_on(cows, date(2027, 6, 6))
+    peak = 15.0 / COWS.share(40.0)
+    assert COWS.share(18.0) < 0.9
+    assert later.number("milk_kg_per_day") == pytest.approx(peak * COWS.share(18.0), rel=1e-3)
     both = parts_on(cows, date(2027, 1, 24), date(2027, 2, 7))
     assert [(part.id, part.head) for part in both] == [("cows_dry", 15), ("cows_calved", 15)]
 
