@@ -70,6 +70,15 @@ def test_magnesium_and_sodium_of_that_cow_in_the_feed() -> None:
     )
 
 
+def test_each_term_of_magnesium_and_sodium() -> None:
+    """A kg of live weight, of milk and of gain, and the calf, one by one [g/d]: NRC (2001) (b)."""
+    terms = ((1.0, 0.0, 0.0, False), (0.0, 0.0, 1.0, False), (0.0, 0.0, 0.0, True))
+    assert [m.magnesium_absorbed(*term) for term in terms] == pytest.approx([0.003, 0.45, 0.33])
+    assert [m.sodium_absorbed(*term) for term in terms] == pytest.approx([0.015, 1.4, 1.4])
+    assert m.magnesium_absorbed(0.0, 1.0, 0.0, False) == pytest.approx(0.15)
+    assert m.sodium_absorbed(1.0, 1.0, 0.0, False) == pytest.approx(0.038 + 0.63)
+
+
 def test_the_calf_counts_from_day_190() -> None:
     """NRC (2001) (a): nothing on day 189, and by day 280 about 10 g calcium and 5 g phosphorus a
     day, worked by hand.
@@ -206,3 +215,27 @@ def test_the_steps_name_their_terms_source_and_status() -> None:
     assert step.equation.startswith("maintenance 19.1 + milk 36.6; AFRC (1991), from memory:")
     assert (step.unit, step.status) == ("g/d", "b")
     assert step.value == pytest.approx(55.68)
+
+
+def test_the_older_figures_count_gain_and_calf_by_their_own_absorption() -> None:
+    """A heifer that grows 0.6 kg a day, 60 days before calving (day 221): what the gain and the
+    calf must absorb, over 0.68 of calcium and 0.58 or 0.70 of phosphorus, beside AFRC (1991) (b).
+    """
+    facts: dict[str, float | str] = {
+        "live_weight_kg": 500.0, "gain_kg_per_day": 0.6, "days_to_calving": 60.0,
+        "maturity": "late", "mature_weight_kg": 680.0,
+    }  # fmt: skip
+    heifer = Group("g", "Group", "in_calf_heifer", 10, "to_appetite", facts)
+    needs = group_needs(heifer, Margins())
+    assert needs.intake is not None
+    eaten = needs.intake.cap_kg_dm
+    gain = m.calcium_growth(500.0, 680.0, 0.6), m.phosphorus_growth(500.0, 680.0, 0.6)
+    calf = m.calcium_pregnancy(221.0), m.phosphorus_pregnancy(221.0)
+    assert min(*gain, *calf) > 0.3
+    calcium, phosphorus = (need.steps[0].equation for need in needs.minerals[:2])
+    assert f"gain {gain[0]:.1f} + calf {calf[0]:.1f}" in calcium
+    old = m.calcium_in_feed_1991(500.0, 0.0, eaten) + (gain[0] + calf[0]) / 0.68
+    assert f"{old:.0f} g in the feed" in calcium
+    lean = m.phosphorus_in_feed_1991(0.0, eaten, rich=False) + (gain[1] + calf[1]) / 0.58
+    rich = m.phosphorus_in_feed_1991(0.0, eaten, rich=True) + (gain[1] + calf[1]) / 0.70
+    assert f"{rich:.0f} g in the feed of a very rich ration, {lean:.0f} g" in phosphorus
