@@ -150,9 +150,7 @@ def test_sums_with_their_margins_are_what_their_equations_say(animal_class: str)
         assert step.value == pytest.approx(float(bare) * 1.05, rel=0.01)
 
 
-@pytest.mark.parametrize(
-    "animal_class", [name for name in CLASSES if traits(name).cattle]
-)
+@pytest.mark.parametrize("animal_class", [name for name in CLASSES if traits(name).cattle])
 def test_protein_of_cattle_is_the_sum_of_its_steps(animal_class: str) -> None:
     """Maintenance, milk, growth and calf, each shown, make up the MP asked for (of sheep, wool and
     udder stand apart).

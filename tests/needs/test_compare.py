@@ -83,6 +83,7 @@ def one(found: tuple[Opinion, ...], method: str, quantity: str) -> Opinion:
     return only
 
 
+WHOLE = (about.ME_WHOLE, about.ME_WHOLE_BARE)
 ALL = sorted({**of_cattle.OF_CLASS, **of_sheep.OF_CLASS})
 
 
@@ -185,8 +186,31 @@ def test_milk_change_and_maintenance_of_maff_add_up() -> None:
         one(found, "MAFF (1975) allowances", name).value
         for name in (about.ME_MAINTENANCE, about.ME_MILK)
     )
-    whole = one(found, "MAFF (1975) allowances", about.ME_WHOLE).value
-    assert whole == pytest.approx(sum(part or 0.0 for part in parts) - 14.0, rel=1e-12)
+    said = [
+        opinion
+        for opinion in (*found, *opinions("dairy_cow_milking"))
+        if opinion.method == "MAFF (1975) allowances" and opinion.quantity in WHOLE
+    ]
+    losing, still = said
+    assert losing.value == pytest.approx(sum(part or 0.0 for part in parts) - 14.0, rel=1e-12)
+    # Ours: 0.5 kg of her back are 19 · 0.84 · 0.5 MJ of milk energy, about 13 MJ of ME.
+    assert (still.ours or 0.0) - (losing.ours or 0.0) == pytest.approx(13.5, abs=1.5)
+
+
+def test_a_heifer_is_set_beside_her_table_up_to_a_kilo_a_day() -> None:
+    """300 kg and half a kilo: 42.3 + 0.5 · 56.6; in calf for seven months, 11 MJ more; nothing is
+    printed beyond a kilo.
+    """
+
+    def table(animal_class: str, gain: float, **changes: float | str) -> float | None:
+        facts = {"live_weight_kg": 300.0, "sex": "heifer", "maturity": "medium", **changes}
+        found = opinions(animal_class, gain_kg_per_day=gain, **facts)
+        return one(found, "New Zealand heifer table", about.ME_WHOLE).value
+
+    assert table("growing_cattle", 0.5) == pytest.approx(42.3 + 28.3)
+    assert table("growing_cattle", 1.0) == pytest.approx(42.3 + 56.6)
+    assert table("growing_cattle", 1.01) is None
+    assert table("in_calf_heifer", 0.5, days_to_calving=80.0) == pytest.approx(42.3 + 28.3 + 11.0)
 
 
 def test_maintenance_of_ours_carries_the_margin_and_the_groups_factor() -> None:

@@ -17,8 +17,10 @@ from rationlp.needs import group_needs
 from rationlp.needs import minerals as m
 from rationlp.needs import sheep_minerals as sheep
 from rationlp.needs.limits import diet_limits
+from rationlp.needs.near_calving import is_lime
 from rationlp.needs.objects import GroupNeeds, MineralNeed
 from rationlp.quantities import quantities
+from rationlp.read.feeds import read_feed_tables
 
 COW: dict[str, float | str] = {
     "live_weight_kg": 600.0,
@@ -98,6 +100,35 @@ def test_a_growing_animal_needs_minerals_for_its_gain() -> None:
     assert growing - still == pytest.approx(9.71, abs=0.01)
 
 
+def test_gain_takes_the_printed_grams_of_phosphorus() -> None:
+    """NRC (2001) (a), by hand: at mature weight 1.2 + 4.635, at a 4.545th of it 1.2 + 4.635 · 1.395
+    [g a kg of empty gain], a kg of gain 1/0.96 of it.
+    """
+    assert m.phosphorus_growth(600.0, 600.0, 0.96) == pytest.approx(5.835)
+    assert m.phosphorus_growth(132.0, 600.0, 0.96) == pytest.approx(7.667, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("absorbed", "shares"),
+    [
+        (m.CALCIUM_ABSORBED, (0.30, 0.60, 0.70)),
+        (m.PHOSPHORUS_ABSORBED, (0.64, 0.70, 0.75)),
+        (m.MAGNESIUM_ABSORBED, (0.16, 0.16, 0.16)),
+        (m.SODIUM_ABSORBED, (0.90, 0.90, 0.90)),
+        (m.SODIUM_ABSORBED_1980, (0.91, 0.91, 0.91)),
+    ],
+)
+def test_shares_absorbed_of_forage_concentrate_and_mineral(
+    absorbed: m.Absorption, shares: tuple[float, ...]
+) -> None:
+    """As the named publications have them (status beside each figure)."""
+    given = tuple(
+        absorbed.of(Feed("x", "X", kind, {"dm_g_per_kg": Figure(500.0, "table", "toy")}))
+        for kind in ("forage", "cereal", "mineral")
+    )
+    assert given == shares
+
+
 def test_suckler_cows_get_30_g_magnesium_in_milk_and_20_g_dry() -> None:
     """Against staggers (a): more than their uses come to, held as absorbed grams at 0.16."""
     milking = of(
@@ -117,6 +148,18 @@ def test_calcium_is_absorbed_by_the_kind_of_feed(kind: str, share: float) -> Non
     """NRC (2001): forage 0.30, concentrate 0.60 (a), mineral 0.70 (b)."""
     feed = Feed("x", "X", kind, {"dm_g_per_kg": Figure(500.0, "table", "toy")})
     assert m.CALCIUM_ABSORBED.of(feed) == share
+
+
+def test_lime_is_a_mineral_of_150_g_calcium_and_more() -> None:
+    """Limestone is kept from cows about to calve, a dry-cow mineral is not; nor is forage."""
+    feeds = read_feed_tables()
+    assert is_lime(feeds["limestone"])
+    assert not is_lime(feeds["minerals_dry_cow"])
+    rich, poor, hay = (
+        Feed("x", "X", kind, {"ca_g_per_kg_dm": Figure(grams, "table", "toy")})
+        for kind, grams in (("mineral", 150.0), ("mineral", 149.9), ("forage", 150.0))
+    )
+    assert [is_lime(feed) for feed in (rich, poor, hay)] == [True, False, False]
 
 
 def test_every_usual_content_has_a_range_a_status_and_a_source() -> None:
