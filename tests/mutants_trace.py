@@ -123,7 +123,7 @@ def _functions_touched(top: Path, path: str, line: int) -> set[str]:
         f"{file.relative_to(top).as_posix()}:{_first_line(node)}"
         for file, source in files.items()
         for node in _defined(source)
-        if _used(node) & names
+        if file == top / path or _used(node) & names
     }
 
 

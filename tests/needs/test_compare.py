@@ -197,22 +197,6 @@ def test_milk_change_and_maintenance_of_maff_add_up() -> None:
     assert (still.ours or 0.0) - (losing.ours or 0.0) == pytest.approx(13.5, abs=1.5)
 
 
-def test_a_heifer_is_set_beside_her_table_up_to_a_kilo_a_day() -> None:
-    """300 kg and half a kilo: 42.3 + 0.5 · 56.6; in calf for seven months, 11 MJ more; nothing is
-    printed beyond a kilo.
-    """
-
-    def table(animal_class: str, gain: float, **changes: float | str) -> float | None:
-        facts = {"live_weight_kg": 300.0, "sex": "heifer", "maturity": "medium", **changes}
-        found = opinions(animal_class, gain_kg_per_day=gain, **facts)
-        return one(found, "New Zealand heifer table", about.ME_WHOLE).value
-
-    assert table("growing_cattle", 0.5) == pytest.approx(42.3 + 28.3)
-    assert table("growing_cattle", 1.0) == pytest.approx(42.3 + 56.6)
-    assert table("growing_cattle", 1.01) is None
-    assert table("in_calf_heifer", 0.5, days_to_calving=80.0) == pytest.approx(42.3 + 28.3 + 11.0)
-
-
 def test_maintenance_of_ours_carries_the_margin_and_the_groups_factor() -> None:
     """Em/km at the usual energy density, times 1.05, with the group's factor of 1.2 inside."""
     needs = needs_of("suckler_cow_dry", **CLASSES["suckler_cow_dry"])
