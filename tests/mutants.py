@@ -46,6 +46,7 @@ MAP = Path("mutants-map.jsonl").resolve()
 ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
 WATCHED = ("tests/needs", "tests/model", "tests/published", "tests/after", "tests/ask")
+SAID = "mutants-said.txt"
 SHARES = (0.003, 0.03, 0.2, 1.0)
 """The tests of a mutant run in so many processes, each up to this share of the seconds allowed: the
 first is over soon, and most mutants do not live through it.
@@ -190,10 +191,16 @@ def verdict(copy: Path, mutant: Mutant, every: list[Watched], seconds: float) ->
     try:
         for batch in batches:
             if _fails(copy, batch):
-                return f"caught by {batch[0].test} or {len(batch) - 1} more"
+                return f"caught by {_first_failed(copy)}"
     finally:
         target.write_text(text, encoding="utf-8")
     return "survived"
+
+
+def _first_failed(copy: Path) -> str:
+    lines = (copy / SAID).read_text(encoding="utf-8", errors="replace").splitlines()
+    failed = [line for line in lines if line.startswith(("FAILED ", "ERROR "))]
+    return failed[0].split()[1] if failed else "a test that does not end, or none could start"
 
 
 def _batches(tests: list[Watched], seconds: float) -> Iterator[list[Watched]]:
@@ -242,7 +249,7 @@ def _pytest_in(copy: Path, arguments: list[str]) -> None:
         sys.modules.pop("mutants_trace")
         os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # none is needed, and they take time
         sys.dont_write_bytecode = True
-        silence = os.open(copy / "mutants-said.txt", os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+        silence = os.open(copy / SAID, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
         os.dup2(silence, 1)
         os.dup2(silence, 2)
         code = pytest.main(["-q", "-p", "no:cacheprovider", "-p", "mutants_trace", *arguments])

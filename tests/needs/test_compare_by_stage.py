@@ -1,4 +1,4 @@
-"""Second opinions stand where the tables that they are read from print a figure, and nowhere else."""
+"""Second opinions stand where the tables that they are read from print a figure, nowhere else."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from rationlp.needs.second import opinion as about
 
 
 def test_a_heifer_is_set_beside_her_table_up_to_a_kilo_a_day() -> None:
-    """300 kg and half a kilo: 42.3 + 0.5 · 56.6; in calf for seven months, 11 MJ more; nothing is
-    printed beyond a kilo.
+    """300 kg and half a kilo: 42.3 + 0.5 · 56.6; in calf, 0.5, 1, 2 and 3 kg of dry matter at 11 MJ
+    more in months six to nine; nothing is printed beyond a kilo.
     """
 
     def table(animal_class: str, gain: float, **changes: float | str) -> float | None:
@@ -21,7 +21,11 @@ def test_a_heifer_is_set_beside_her_table_up_to_a_kilo_a_day() -> None:
     assert table("growing_cattle", 0.5) == pytest.approx(42.3 + 28.3)
     assert table("growing_cattle", 1.0) == pytest.approx(42.3 + 56.6)
     assert table("growing_cattle", 1.01) is None
-    assert table("in_calf_heifer", 0.5, days_to_calving=80.0) == pytest.approx(42.3 + 28.3 + 11.0)
+    calf = [
+        (table("in_calf_heifer", 0.5, days_to_calving=days) or 0.0) - 42.3 - 28.3
+        for days in (140.0, 120.0, 80.0, 45.0, 20.0)
+    ]
+    assert calf == pytest.approx([0.0, 5.5, 11.0, 22.0, 33.0], abs=1e-9)
 
 
 @pytest.mark.parametrize(
