@@ -161,6 +161,15 @@ def test_protein_of_cattle_is_the_sum_of_its_steps(animal_class: str) -> None:
     assert sum(parts) == pytest.approx((needs.mp_g or 0.0) + needs.priced_mp_g, rel=1e-12)
 
 
+@pytest.mark.parametrize("animal_class", ["calf", "ewe_milking"])
+def test_the_last_of_some_protein_is_wanted_at_a_price(animal_class: str) -> None:
+    """15 % of what the steps of calves and ewes in milk come to (c); the rest is asked for."""
+    needs = needs_of(animal_class, **CLASSES[animal_class])
+    whole = sum(step.value for step in needs.steps if step.name.endswith(", MP"))
+    assert needs.priced_mp_g == pytest.approx(0.15 * whole)
+    assert needs.mp_g == pytest.approx(0.85 * whole)
+
+
 def test_steps_of_a_milking_cow_add_up_to_her_energy_constants() -> None:
     """Maintenance and milk of the steps are the constants that the model reads."""
     needs = needs_of("dairy_cow_milking", **COW)
@@ -277,6 +286,7 @@ def test_an_unknown_class_is_refused_with_the_nearest() -> None:
     [
         ("growing_cattle", {"live_weight_kg": 60.0, "gain_kg_per_day": 0.3}, "outside 75–650 kg"),
         ("growing_cattle", {"gain_kg_per_day": 1.6}, "above 1.5 kg"),
+        ("lamb", {"live_weight_kg": 48.0}, "outside 15–45 kg"),
         ("calf", {"live_weight_kg": 260.0}, "meant for 100–200 kg"),
         ("dairy_cow_milking", {"milk_fat_g_per_kg": 4.0}, "outside 25–60 g/kg"),
     ],

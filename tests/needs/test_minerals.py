@@ -116,6 +116,9 @@ def test_gain_takes_the_printed_grams_of_phosphorus() -> None:
         (m.MAGNESIUM_ABSORBED, (0.16, 0.16, 0.16)),
         (m.SODIUM_ABSORBED, (0.90, 0.90, 0.90)),
         (m.SODIUM_ABSORBED_1980, (0.91, 0.91, 0.91)),
+        (sheep.CALCIUM_ABSORBED, (0.68, 0.68, 0.68)),
+        (sheep.PHOSPHORUS_ABSORBED, (0.58, 0.70, 0.70)),
+        (sheep.AS_FED, (1.0, 1.0, 1.0)),
     ],
 )
 def test_shares_absorbed_of_forage_concentrate_and_mineral(
