@@ -16,7 +16,6 @@ from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
 from rationlp.cli.rate import Rate, at_this_rate
 from rationlp.farm.farm import Farm
-from rationlp.model.ration import solve_rations
 from rationlp.model.trace import Trace, lp_text
 from rationlp.needs.calendar import expanded
 from rationlp.read.fed import read_fed
@@ -29,6 +28,7 @@ from rationlp.report.story import Story
 from rationlp.report.tables.trace import rows_table
 from rationlp.report.terminal import tell
 from rationlp.result import Rations
+from rationlp.wintering.open_stores import rations_of_day
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ def solve(read: Farm, options: Options) -> Solved:
     fed: dict[str, dict[str, float]] = {}
     if options.instead_of is not None:
         fed = read_fed(options.instead_of, replace(today, groups=(*today.groups, *read.groups)))
-    rations = solve_rations(today, expanded(today, options.group))
+    rations = rations_of_day(today, expanded(today, options.group))
     changes = None
     if options.instead_of is not None:
         changes = change_overs(rations, fed, History(options.fed_for))

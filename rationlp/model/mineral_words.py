@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
 from rationlp.farm.feed import Offer
+from rationlp.model.passed import passed_limits
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import (
     MineralSupply,
@@ -30,6 +31,9 @@ BRINGS = MappingProxyType(
 
 LEAST_BRINGS = 20.0
 """A feed with less of a mineral [g/kg DM] is not fed for its sake; common practice (c)."""
+A_LITTLE_KG = 0.001
+"""So much more of a mineral shows whether it stands at its limit [kg DM]."""
+
 LEAST_SAID_SHARE, LEAST_SAID_G = 0.005, 0.5
 """Share of the need short, and g/d above a limit, from which it is said; common practice (c)."""
 
@@ -41,7 +45,7 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     supplies = mineral_supplies(block, amounts)
     for supply in supplies:
         if supply.short_g > LEAST_SAID_SHARE * supply.needed_g:
-            yield _short(block, supply)
+            yield _short(block, supply, amounts)
     yield from _ratio(block, amounts)
     for limit in priced_limits_of(block):
         over = over_limit_g(block, limit, amounts)
@@ -55,7 +59,7 @@ def mineral_sentences(block: Block, amounts: Mapping[str, float]) -> Iterator[st
     yield from _kept_out(block)
 
 
-def _short(block: Block, supply: MineralSupply) -> str:
+def _short(block: Block, supply: MineralSupply, amounts: Mapping[str, float]) -> str:
     title = block.quantity(supply.need.quantity).title
     needed = supply.needed_in_feed_g
     start = (
@@ -68,10 +72,32 @@ def _short(block: Block, supply: MineralSupply) -> str:
     offer = next((offer for offer in block.offers if offer.feed.key == key), None)
     if offer is None:
         return f"{start}: nothing on this farm's list brings it at its price; {name} would."
-    return (
-        f"{start}: {offer.name} is at the most that is fed of it, or dearer than a shortage is"
-        " priced."
+    return f"{start}: {_why_no_more(block, offer, amounts)}."
+
+
+def _why_no_more(block: Block, offer: Offer, amounts: Mapping[str, float]) -> str:
+    """Why a feed on the list that brings a mineral is not fed more of."""
+    more = {**amounts, offer.id: amounts.get(offer.id, 0.0) + A_LITTLE_KG}
+    if any(limit.title == offer.name for limit in passed_limits(block, more)):
+        return f"{offer.name} is at the most that is fed of it"
+    if _is_full(block, amounts):
+        return (
+            f"all that can be eaten is eaten, and more {offer.name} would take the place of feed"
+            " that brings energy"
+        )
+    return f"more {offer.name} would cost more than the shortage is priced at"
+
+
+def _is_full(block: Block, amounts: Mapping[str, float]) -> bool:
+    """Whether a ration is all that can be eaten."""
+    cap = block.needs.intake
+    if cap is None:
+        return False
+    eaten = sum(
+        kg * (1.0 - cap.per_kg_concentrate * offer.feed.is_concentrate)
+        for offer, kg in block.fed(amounts)
     )
+    return eaten >= cap.cap_kg_dm - A_LITTLE_KG
 
 
 def _would_bring(block: Block, quantity: str, listed: tuple[Offer, ...]) -> str:

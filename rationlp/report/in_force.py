@@ -81,15 +81,19 @@ def rate_line(stores: Iterable[StoreLife], day: date) -> str:
     )
 
 
-def shut_line(opens: Mapping[str, date], day: date) -> str:
-    """Stores that rations of a day feed although they are still shut. opens: day by name."""
-    shut = [f"{name} is shut until {day_words(opening)}" for name, opening in opens.items()]
-    if not shut:
-        return ""
-    return (
-        f"Fed here on {day_words(day)} all the same: {'; '.join(shut)}. `rationlp winter` waits for"
-        " it."
-    )
+def shut_line(left: Mapping[str, date], fed: Mapping[str, date]) -> str:
+    """Stores still shut on the day of the rations, and what is fed from them because somebody has
+    no ration else. left, fed: opening day by name."""
+    told = [
+        f"{name} is shut until {day_words(opening)} and not fed before."
+        for name, opening in left.items()
+    ]
+    told += [
+        f"{name} is fed although it should stay shut until {day_words(opening)}: without it"
+        " somebody has no ration."
+        for name, opening in fed.items()
+    ]
+    return " ".join(told)
 
 
 def since_lines(changed: FarmChanges | None, currency: str) -> Iterator[str]:

@@ -101,7 +101,9 @@ def _used(search: _Search) -> dict[str, set[str]]:
 
 
 def _run_choices(search: _Search, number: int, used: set[str]) -> None:
-    """Each feed of a run is left out, held at its least useful amount at least, or in doubt."""
+    """Each feed of a run is left out, held at its least useful amount at least, or in doubt; a
+    mineral that is fed is wanted and held.
+    """
     model, run = search.model, search.model.runs[number]
     block = run.block
     dm = search.values[search.index[model.singles[number].dm]]
@@ -122,7 +124,10 @@ def _run_choices(search: _Search, number: int, used: set[str]) -> None:
             search.least[mark] = least * SLACK
         if least is None and not silage and offer.feed.kind in NOT_COUNTED:
             continue
-        if search.kg(run, offer) >= clear > 0.0 and not silage:
+        wanted = offer.feed.kind == "mineral"
+        if wanted and search.kg(run, offer) <= TRACE_KG:
+            continue
+        if (search.kg(run, offer) >= clear > 0.0 and not silage) or wanted:
             search.clear[mark] = least or 0.0
             search.bounds[column] = (search.least.get(mark, 0.0), inf)
             continue

@@ -16,7 +16,7 @@ from rationlp.farm.feed import Offer
 from rationlp.farm.group import FeedLimit, Grazing, Group
 from rationlp.model.ewe_relief import can_be_fed, may_give_way, relieved
 from rationlp.model.reserves import eased
-from rationlp.model.rows.block import Block, make_block
+from rationlp.model.rows.block import Block, kept_for_others, make_block
 from rationlp.needs import group_needs
 from rationlp.needs.calendar import fed_days, parts_on, planned_steps
 from rationlp.planned import Period
@@ -104,8 +104,7 @@ def _grazing(group: Group, period: Period) -> tuple[Grazing, float] | None:
 
 def _farm_for(farm: Farm, part: Group, period: Period) -> tuple[Farm, tuple[FeedLimit, ...]]:
     """The farm as a part meets it in a period, and what its grass is fixed at."""
-    others = [store for store in farm.stores if store.kept_for]
-    away = {other.id for other in others if not {part.id, part.origin} & set(other.kept_for)}
+    away = kept_for_others(farm, part)
     away |= {store for store, day in opening_days(farm).items() if day > period.first}
     offers = tuple(offer for offer in farm.offers if offer.id not in away)
     grass = _grazing(part, period)

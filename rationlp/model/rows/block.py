@@ -200,7 +200,8 @@ def make_block(
     if offers is None:
         cautions = kept_away(farm, group).items()
         away = {key: caution for key, caution in cautions if key not in group.barred}
-        allowed = tuple(o for o in farm.offers if o.id not in group.barred and o.id not in away)
+        not_theirs = {*group.barred, *away, *kept_for_others(farm, group)}
+        allowed = tuple(offer for offer in farm.offers if offer.id not in not_theirs)
         others = not_for_them(group, needs, allowed)
         findings += forced_all_the_same(group, others)
         allowed = tuple(offer for offer in allowed if offer.id not in others)
@@ -224,10 +225,16 @@ def make_block(
 
 def may_eat(farm: Farm, group: Group, needs: GroupNeeds) -> tuple[Offer, ...]:
     """The farm's feeds not kept from a group: barred, by a caution, or for their copper."""
-    away = {*kept_away(farm, group), *group.barred}
+    away = {*kept_away(farm, group), *group.barred, *kept_for_others(farm, group)}
     allowed = tuple(offer for offer in farm.offers if offer.id not in away)
     unknown = _unknown_copper(needs, allowed)
     return tuple(offer for offer in allowed if offer not in unknown)
+
+
+def kept_for_others(farm: Farm, group: Group) -> set[str]:
+    """Stores that the farm keeps for groups that this one is no part of."""
+    theirs = {group.id, group.origin}
+    return {one.id for one in farm.stores if one.kept_for and not theirs & set(one.kept_for)}
 
 
 def with_floor(group: Group, needs: GroupNeeds, offers: tuple[Offer, ...]) -> GroupNeeds:

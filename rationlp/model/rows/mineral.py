@@ -3,7 +3,9 @@ passed at a price.
 
 A shortage is priced, never forbidden: a farm without limestone still gets its ration, and is told
 what it is short of. The price a gram stands above what limestone, salt, magnesite and phosphate
-cost, so that they are bought first. A blank figure counts as nought where only a least amount is
+cost, so that they are bought first; it is that of a gram which a mineral feed would have to hold,
+for of magnesium only a sixth is absorbed: priced by what is absorbed, magnesite would be left out
+wherever a cow has no room to spare. A blank figure counts as nought where only a least amount is
 asked; where an upper limit protects the animal, a feed with a blank figure neither uses nor dilutes
 it, and the answer names the feed.
 """
@@ -30,8 +32,8 @@ def mineral_columns(block: Block) -> Iterator[Column]:
     """
     price = block.mineral_shortage_price
     for need in block.needs.minerals:
-        title = f"{block.quantity(need.quantity).title} short"
-        yield Column(block.key("short_mineral", need.quantity), price, unit="g", title=title)
+        title, each = f"{block.quantity(need.quantity).title} short", shortage_price(block, need)
+        yield Column(block.key("short_mineral", need.quantity), each, unit="g", title=title)
     if _has_both(block):
         title = "calcium short of its phosphorus"
         key = block.key("short_mineral", CALCIUM_TO_PHOSPHORUS)
@@ -39,6 +41,13 @@ def mineral_columns(block: Block) -> Iterator[Column]:
     for limit in priced_limits_of(block):
         title = f"{block.quantity(limit.quantity).title} above its limit"
         yield Column(block.key("over_limit", limit.quantity), price, unit="g", title=title)
+
+
+def shortage_price(block: Block, need: MineralNeed) -> float:
+    """What an absorbed gram short of a mineral counts for [currency/g]: the price of a gram short
+    in a mineral feed, over the share that is absorbed of it.
+    """
+    return block.mineral_shortage_price / need.absorption.mineral
 
 
 def mineral_needs(block: Block) -> Iterator[Row]:
@@ -185,9 +194,10 @@ def over_limit_g(block: Block, limit: DietLimit, amounts: Mapping[str, float]) -
 
 def priced_shortage(block: Block, amounts: Mapping[str, float]) -> float:
     """What shortages and passed limits of minerals add [currency a head a day]; a penalty."""
-    grams = sum(mineral_supply.short_g for mineral_supply in mineral_supplies(block, amounts))
+    supplies = mineral_supplies(block, amounts)
+    absorbed = sum(supply.short_g * shortage_price(block, supply.need) for supply in supplies)
     both = calcium_to_phosphorus(block, amounts)
+    grams = sum(over_limit_g(block, limit, amounts) for limit in priced_limits_of(block))
     if both is not None:
         grams += max(LEAST_CALCIUM_TO_PHOSPHORUS * both[1] - both[0], 0.0)
-    grams += sum(over_limit_g(block, limit, amounts) for limit in priced_limits_of(block))
-    return grams * block.mineral_shortage_price
+    return absorbed + grams * block.mineral_shortage_price
