@@ -1,4 +1,4 @@
-"""Methane by an equation valid for cattle and sheep, linear in the feeds at a held level of feeding.
+"""Methane by an equation for cattle and sheep, linear in the feeds at a held level of feeding.
 
 CH4 [g/kg DM] = 0.046 DOMD − 0.113 EE − 2.47 (L − 1), DOMD and EE [g/kg DM], L level of feeding.
 Bell, Eckard, Moate and Yan (2016), abstract; status (a). 288 sheep, 71 beef and 284 dairy cattle in

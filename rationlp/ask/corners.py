@@ -19,8 +19,6 @@ from typing import Generic, TypeVar
 from rationlp.records import dataclass
 
 T = TypeVar("T")
-TOLERANCE = 1e-5
-"""A corner is looked for no closer to the line than this [share of the least cost]."""
 MOST_CORNERS = 60
 _SAME_AMOUNT = 1e-7
 """Amounts that differ by less are the same [share of the largest]."""
@@ -47,23 +45,26 @@ class Place(Generic[T]):
 
 @dataclass(frozen=True)
 class Frontier(Generic[T]):
-    """corners: from the least cost to the least amount, cost rising. places: all that was solved."""
+    """corners: from the least cost to the least amount. places: all that was solved."""
 
     corners: tuple[Place[T], ...]
     places: tuple[Place[T], ...]
 
     def least_cost(self, amount: float) -> float:
         """No choice of so much or less costs less: the highest of the proven lines."""
-        return max((place.lower_bound - place.weight * amount for place in self.places), default=-inf)
+        return max(
+            (place.lower_bound - place.weight * amount for place in self.places), default=-inf
+        )
 
     def gap(self, corner: Place[T]) -> float:
         """What a corner may cost above the least cost of its amount, at most."""
         return max(corner.cost - self.least_cost(corner.amount), 0.0)
 
 
-def walk(solve: Callable[[float], Place[T] | None], scale: float) -> Frontier[T]:
+def walk(solve: Callable[[float], Place[T] | None], scale: float, tolerance: float) -> Frontier[T]:
     """Every corner from the least cost to the least amount. scale: money below which costs count as
-    the same size [currency].
+    the same size [currency]. tolerance: a corner is looked for no closer to the line between two
+    others than this [share of the least cost].
 
     solve: the best choice at a weight, None where there is none; then there are no corners.
     """
@@ -71,7 +72,7 @@ def walk(solve: Callable[[float], Place[T] | None], scale: float) -> Frontier[T]
     if first is None:
         return Frontier((), ())
     size = max(abs(first.cost), scale)
-    walker = _Walker(solve, TOLERANCE * size, first)
+    walker = _Walker(solve, tolerance * size, first)
     walker.out_to_the_least(size)
     known = sorted(walker.places, key=lambda place: place.weight)
     for left, right in itertools.pairwise(known):

@@ -1,5 +1,5 @@
-"""What may be promised: methane, nitrogen excreted, soya, bought concentrates; each is linear in the
-feeds of a ration.
+"""What may be promised: methane, nitrogen excreted, soya, bought concentrates; each is linear in
+the feeds of a ration.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ USUAL = (METHANE, NITROGEN, SOYA)
 
 @dataclass(frozen=True)
 class Amounts:
-    """A measure of one block as a sum over its feeds: Σ per_kg_dm · kg DM + fixed [its unit a head a
-    day]. per_kg_dm: by offer id.
+    """A measure of one block as a sum over its feeds: Σ per_kg_dm · kg DM + fixed [its unit a head
+    a day]. per_kg_dm: by offer id.
     """
 
     measure: Measure
@@ -51,9 +51,7 @@ class Amounts:
 
     def of(self, kg_dm: Mapping[str, float]) -> float:
         """The amount of a ration given as kg DM by offer id."""
-        return self.fixed + sum(
-            self.per_kg_dm.get(name, 0.0) * kg for name, kg in kg_dm.items()
-        )
+        return self.fixed + sum(self.per_kg_dm.get(name, 0.0) * kg for name, kg in kg_dm.items())
 
     def of_column(self, key: Key) -> float:
         """What a unit of a column brings; 0 for all but feeds."""
@@ -101,9 +99,7 @@ def measures_named(names: list[str] | None) -> tuple[Measure, ...]:
     """
     if not names:
         return USUAL
-    findings = [
-        _unknown(name, "--less") for name in dict.fromkeys(names) if name not in MEASURES
-    ]
+    findings = [_unknown(name, "--less") for name in dict.fromkeys(names) if name not in MEASURES]
     if findings:
         raise InputError(findings)
     return tuple(MEASURES[name] for name in dict.fromkeys(names))

@@ -27,6 +27,8 @@ from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
 from rationlp.wintering.parts import with_relief
 
+TOLERANCE = 1e-5
+"""A corner is looked for no closer to the line than this [share of the least cost]."""
 SAME_KG_DM = 1e-3
 """A feed that moves by less than this between two corners has not moved [kg DM a head a day]."""
 NO_PENALTY = 1e-9
@@ -36,7 +38,7 @@ LEAST_PROMISE = 1e-6
 
 
 @dataclass(frozen=True)
-class Corner:
+class PromiseCorner:
     """A ration on the way to less, a head a day [currency]. amount: in the measure's unit; at_own:
     methane at the ration's own level of feeding, None for others. cost: least cost with its priced
     penalties; feed_cost: of the feed alone, the money. lower_bound: nothing of so much or less
@@ -62,25 +64,30 @@ class Corner:
 
 
 @dataclass(frozen=True)
-class Kept:
-    """A promise kept exactly. most: at most so much; corner: the cheapest ration that keeps it, None
-    where none does. extra: what its feed costs more than the cheapest [currency a head a day].
+class PromisedRation:
+    """A promise kept exactly. most: at most so many of `unit`; corner: the cheapest ration that
+    keeps it, None where none does. extra: what its feed costs more than the cheapest [currency a
+    head a day].
     """
 
     measure: str
+    unit: str
     most: float
-    corner: Corner | None
+    corner: PromiseCorner | None
     extra: float | None
 
 
 @dataclass(frozen=True)
-class Way:
-    """The way from the cheapest ration to the least of a measure. corners: at least one."""
+class PromiseWay:
+    """The way from the cheapest ration to the least of a measure. corners: at least one. unit: of
+    amounts, per_kg of which are a kilogram.
+    """
 
     measure: str
     title: str
     unit: str
-    corners: tuple[Corner, ...]
+    per_kg: float
+    corners: tuple[PromiseCorner, ...]
 
 
 @dataclass(frozen=True)
@@ -93,8 +100,8 @@ class GroupPromise:
     name: str
     head: int
     level: float | None
-    ways: tuple[Way, ...]
-    kept: tuple[Kept, ...]
+    ways: tuple[PromiseWay, ...]
+    promised: tuple[PromisedRation, ...]
     reason: str = ""
 
 
@@ -134,15 +141,15 @@ def _group_promise(
     level = question.cheapest.level
     asked = [m for m in measures if m != METHANE or level is not None]
     ways = tuple(_way(question, amounts_of(m, block, level)) for m in asked)
-    kept = tuple(_kept(question, promise) for promise in promises)
+    promised = tuple(_promised(question, promise) for promise in promises)
     reason = ""
     if len(asked) < len(measures):
         reason = "methane goes by the level of feeding, which is not known for this group"
-    return dataclasses.replace(none, level=level, ways=ways, kept=kept, reason=reason)
+    return dataclasses.replace(none, level=level, ways=ways, promised=promised, reason=reason)
 
 
 @dataclass(frozen=True)
-class Question:
+class GroupQuestion:
     """A block with its cheapest ration, and the programme in which no other ration goes shorter:
     what is priced and no money (shortages, energy above the ceiling) stays within what it is in the
     cheapest, or less of a measure would be bought by leaving the animals short.
@@ -167,7 +174,7 @@ class Question:
 
     def frontier(self, amounts: Amounts) -> Frontier[Optimum]:
         """Every corner between the least cost and the least of a measure."""
-        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price)
+        return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, TOLERANCE)
 
     def capped(self, amounts: Amounts, most: float) -> Optimum | None:
         """The cheapest ration with at most so much of a measure, None where none has."""
@@ -182,7 +189,7 @@ class Question:
         return optimum_of(self.block, Program(self.program.columns, rows))
 
 
-def question_of(block: Block) -> Question | None:
+def question_of(block: Block) -> GroupQuestion | None:
     """The question of a block, None where it has no ration."""
     cheapest = optimum_of(block)
     if cheapest is None:
@@ -194,11 +201,11 @@ def question_of(block: Block) -> Question | None:
         if column.cost and column.key[0] != "feed"
     }
     if not priced:
-        return Question(block, program, cheapest)
+        return GroupQuestion(block, program, cheapest)
     penalty = max(cheapest.objective - feed_cost(block, cheapest.values), 0.0)
     high = penalty + NO_PENALTY * block.mj_price
     row = Row(block.key("no_shorter"), priced, -inf, high, "limit", "", "as short as the cheapest")
-    return Question(block, Program(program.columns, (*program.rows, row)), cheapest)
+    return GroupQuestion(block, Program(program.columns, (*program.rows, row)), cheapest)
 
 
 def feed_cost(block: Block, kg_dm: Mapping[str, float]) -> float:
@@ -206,7 +213,7 @@ def feed_cost(block: Block, kg_dm: Mapping[str, float]) -> float:
     return sum(kg * offer.price_per_kg_dm for offer, kg in block.fed(kg_dm))
 
 
-def _way(question: Question, amounts: Amounts) -> Way:
+def _way(question: GroupQuestion, amounts: Amounts) -> PromiseWay:
     frontier, measure = question.frontier(amounts), amounts.measure
     corners = [
         _corner(question.block, amounts, place, frontier.least_cost(place.amount))
@@ -219,19 +226,19 @@ def _way(question: Question, amounts: Amounts) -> Way:
         told[-1] = dataclasses.replace(told[-1], next_price=price)
         within = measure == METHANE and corner.amount > (1.0 - ERROR_SHARE) * corners[0].amount
         told.append(dataclasses.replace(corner, more=more, less=less, within_error=within))
-    return Way(measure.name, measure.title, measure.unit, tuple(told))
+    return PromiseWay(measure.name, measure.title, measure.unit, measure.per_kg, tuple(told))
 
 
 def _corner(
     block: Block, amounts: Amounts, place: Place[Optimum], lower_bound: float
-) -> Corner:
+) -> PromiseCorner:
     kg_dm = {name: kg for name, kg in place.answer.values.items() if kg > NOTHING_KG}
     at_own = None
     if amounts.measure == METHANE:
         own = amounts_of(METHANE, block, eat(block, kg_dm, {}).level)
         at_own = own.of(kg_dm)
     fed = block.fed(kg_dm)
-    return Corner(
+    return PromiseCorner(
         amount=place.amount,
         at_own=at_own,
         cost=place.cost,
@@ -260,17 +267,21 @@ def moved(
     )
 
 
-def _kept(question: Question, promise: Promise) -> Kept:
+def _promised(question: GroupQuestion, promise: Promise) -> PromisedRation:
     """The cheapest ration that keeps a promise, proved with the promise as a row."""
     measure, block, cheapest = promise.measure, question.block, question.cheapest
     amounts = amounts_of(measure, block, cheapest.level)
     answer = question.capped(amounts, promise.most)
     if answer is None:
-        return Kept(measure.name, promise.most, None, None)
+        return PromisedRation(measure.name, measure.unit, promise.most, None, None)
     place = Place(0.0, answer.objective, amounts.of(answer.values), answer.lower_bound, answer)
     corner = _corner(block, amounts, place, answer.lower_bound)
     more, less = moved(block, cheapest.values, corner.kg_dm)
     extra = corner.feed_cost - feed_cost(block, cheapest.values)
-    return Kept(
-        measure.name, promise.most, dataclasses.replace(corner, more=more, less=less), extra
+    return PromisedRation(
+        measure.name,
+        measure.unit,
+        promise.most,
+        dataclasses.replace(corner, more=more, less=less),
+        extra,
     )

@@ -17,10 +17,10 @@ from rationlp.after.methane import ERROR_SHARE
 from rationlp.ask.corners import Frontier, Place, walk
 from rationlp.ask.measures import MEAL, METHANE, SOYA, Measure, Promise, amounts_of
 from rationlp.ask.stores import NO_PLAN, WHOLE_LOADS, OpenWinter
+from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.group_names import no_such_groups
-from rationlp.errors import InputError
 from rationlp.model.lp import Key, Row
 from rationlp.records import dataclass
 from rationlp.rules.feed_carbon import BoughtCarbon, bought_carbon
@@ -28,6 +28,8 @@ from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.parts import Run
 from rationlp.wintering.plan import improve
 
+TOLERANCE = 1e-4
+"""A corner is looked for no closer to the line than this [share of the least cost]."""
 NO_PENALTY = 1e-6
 """What a run may be shorter than in the cheapest plan [price of a MJ, for the whole run]."""
 _PROMISE: Key = ("promise",)
@@ -59,7 +61,7 @@ class WinterCorner:
 
 
 @dataclass(frozen=True)
-class WinterKept:
+class PromisedPlan:
     """A promise kept over the winter. most [kg a head]; corner: None where no plan was found that
     keeps it. extra: what it costs more than the cheapest plan [currency].
     """
@@ -77,6 +79,8 @@ class WinterWay:
     measure: str
     title: str
     corners: tuple[WinterCorner, ...]
+    unit: str = "kg"
+    per_kg: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -89,12 +93,12 @@ class WinterPromise:
     groups: tuple[str, ...]
     head: float
     ways: tuple[WinterWay, ...]
-    kept: tuple[WinterKept, ...]
+    promised: tuple[PromisedPlan, ...]
     reason: str = ""
 
 
 @dataclass(frozen=True)
-class Sum:
+class WinterSum:
     """A measure over the winter: Σ by_column · column + fixed [kg]."""
 
     measure: Measure
@@ -126,8 +130,8 @@ def winter_promises(
         return dataclasses.replace(none, reason=WHOLE_LOADS)
     question = WinterQuestion(winter, counted)
     ways = tuple(question.way(measure) for measure in measures)
-    kept = tuple(question.kept(promise, head) for promise in promises)
-    return dataclasses.replace(none, ways=ways, kept=kept)
+    promised = tuple(question.promised(promise, head) for promise in promises)
+    return dataclasses.replace(none, ways=ways, promised=promised)
 
 
 def _origin(run: Run) -> str:
@@ -163,7 +167,7 @@ class WinterQuestion:
             key = run.block.key("no_shorter")
             self.model.live.add_row(Row(key, priced, -inf, high, "limit", "", title))
 
-    def sum_of(self, measure: Measure) -> Sum:
+    def sum_of(self, measure: Measure) -> WinterSum:
         """A measure over the runs that are counted."""
         by_column: dict[Key, float] = {}
         fixed = 0.0
@@ -179,9 +183,9 @@ class WinterQuestion:
                 if per_kg_dm:
                     put_out = run.put_out(offer) if measure in (SOYA, MEAL) else 1.0
                     by_column[run.block.feed(offer)] = per_kg_dm * share * put_out
-        return Sum(measure, by_column, fixed)
+        return WinterSum(measure, by_column, fixed)
 
-    def at(self, total: Sum, weight: float) -> Place[AcceptedPlan] | None:
+    def at(self, total: WinterSum, weight: float) -> Place[AcceptedPlan] | None:
         """The cheapest plan with a weight on a measure [currency/kg], None without one."""
         costs = dict(self._own_costs)
         for key, amount in total.by_column.items():
@@ -196,16 +200,16 @@ class WinterQuestion:
         cost = plan.cost - weight * (amount - total.fixed)
         return Place(weight, cost, amount, bound.lower_bound + weight * total.fixed, plan)
 
-    def amount(self, total: Sum, plan: AcceptedPlan) -> float:
+    def amount(self, total: WinterSum, plan: AcceptedPlan) -> float:
         """A measure of a plan [kg]."""
         value, solution = self.model.live.value, plan.solution
         by_column = (amount * value(solution, key) for key, amount in total.by_column.items())
         return total.fixed + sum(by_column)
 
-    def frontier(self, total: Sum) -> Frontier[AcceptedPlan]:
+    def frontier(self, total: WinterSum) -> Frontier[AcceptedPlan]:
         """Every corner between the least cost and the least of a measure."""
         self.winter.back()
-        return walk(lambda weight: self.at(total, weight), 1.0)
+        return walk(lambda weight: self.at(total, weight), 1.0, TOLERANCE)
 
     def way(self, measure: Measure) -> WinterWay:
         """The corners of a measure, told."""
@@ -223,7 +227,7 @@ class WinterQuestion:
             told.append(dataclasses.replace(corner, more=more, less=less, within_error=within))
         return WinterWay(measure.name, measure.title, tuple(told))
 
-    def kept(self, promise: Promise, head: float) -> WinterKept:
+    def promised(self, promise: Promise, head: float) -> PromisedPlan:
         """The cheapest plan that was found to keep a promise, with the promise as a row."""
         self.winter.back()
         total = self.sum_of(promise.measure)
@@ -232,17 +236,19 @@ class WinterQuestion:
         count = len(self.model.live.rows)
         cheapest = self.at(total, 0.0)
         self.winter.back()
-        self.model.live.add_row(Row(_PROMISE, total.by_column, -inf, high, "limit", "kg", "promise"))
+        self.model.live.add_row(
+            Row(_PROMISE, total.by_column, -inf, high, "limit", "kg", "promise")
+        )
         place = self.at(total, 0.0)
         self.model.live.drop_rows_from(count)
         self.winter.back()
         if place is None or cheapest is None or not place.answer.adequate:
-            return WinterKept(promise.measure.name, promise.most, None, None)
+            return PromisedPlan(promise.measure.name, promise.most, None, None)
         corner = self._corner(place, place.lower_bound)
         more, less = self._moved(self._corner(cheapest, cheapest.lower_bound), corner)
         corner = dataclasses.replace(corner, more=more, less=less)
         extra = place.cost - cheapest.cost
-        return WinterKept(promise.measure.name, promise.most, corner, extra)
+        return PromisedPlan(promise.measure.name, promise.most, corner, extra)
 
     def _corner(self, place: Place[AcceptedPlan], lower_bound: float) -> WinterCorner:
         kg_dm = self._put_out(place.answer)

@@ -77,16 +77,16 @@ def soya_share(feed: Feed) -> float:
 def bought_carbon(fed: Iterable[tuple[Offer, float]]) -> BoughtCarbon:
     """Carbon of what is bought of (offer, kg DM). Minerals count for nothing and are not named."""
     bought = [
-        (offer, kg) for offer, kg in fed if offer.bought and kg > 0.0 and offer.feed.kind != "mineral"
+        (offer, kg)
+        for offer, kg in fed
+        if offer.bought and kg > 0.0 and offer.feed.kind != "mineral"
     ]
     without, unknown_without = _column(bought, "without_land_use")
     with_it, unknown_with = _column(bought, "with_land_use")
     return BoughtCarbon(without, with_it, unknown_without, unknown_with)
 
 
-def _column(
-    bought: Iterable[tuple[Offer, float]], column: str
-) -> tuple[float, tuple[str, ...]]:
+def _column(bought: Iterable[tuple[Offer, float]], column: str) -> tuple[float, tuple[str, ...]]:
     """One column summed up, and the names of feeds that have no value in it."""
     total, unknown = 0.0, []
     for offer, kg in bought:
