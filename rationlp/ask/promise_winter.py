@@ -145,7 +145,7 @@ class WinterQuestion:
         self.winter, self.model, self._counted = winter, winter.model, counted
         winter.improve()
         winter.back()
-        self._own_costs = dict(self.model.costs)
+        self._own_costs, self._own_short = dict(self.model.costs), dict(self.model.short_costs)
         self._start = list(winter.touches)
         self._hold_penalties()
 
@@ -191,6 +191,7 @@ class WinterQuestion:
         for key, amount in total.by_column.items():
             costs[key] = costs.get(key, 0.0) + weight * amount
         self.model.costs = costs
+        self._price_shortage(total, weight)
         self.model.allow_shortage(False)
         plan = settle_plan(self.model, self._start)
         if plan is None:
@@ -199,6 +200,13 @@ class WinterQuestion:
         amount = self.amount(total, plan)
         cost = plan.cost - weight * (amount - total.fixed)
         return Place(weight, cost, amount, bound.lower_bound + weight * total.fixed, plan)
+
+    def _price_shortage(self, total: WinterSum, weight: float) -> None:
+        """A shortage on the way to a plan stays dearer than any feed with its weight."""
+        dearest = max(map(abs, self._own_costs.values()), default=1.0)
+        most = max(map(abs, total.by_column.values()), default=0.0)
+        factor = 1.0 + weight * most / max(dearest, 1e-9)
+        self.model.short_costs = {key: cost * factor for key, cost in self._own_short.items()}
 
     def amount(self, total: WinterSum, plan: AcceptedPlan) -> float:
         """A measure of a plan [kg]."""

@@ -50,15 +50,15 @@ def _decimals(way: Way) -> int:
     return 2
 
 
-def _ways_columns(currency: str, each: str) -> tuple[Column, ...]:
+def _ways_columns(currency: str) -> tuple[Column, ...]:
     return (
         Column("measure", "Less of"),
         Column("unit", "Unit"),
         Column("now", "Cheapest", "", None, "right"),
         Column("least", "Least", "", None, "right"),
         Column("first_price_per_kg", "First kg", currency, 2, "right"),
-        Column("tenth_less_cost", f"10 % less{each}", currency, 2, "right"),
-        Column("least_cost_more", f"Least{each}", currency, 2, "right"),
+        Column("tenth_less_cost", "10 % less", currency, 2, "right"),
+        Column("least_cost_more", "Least costs", currency, 2, "right"),
     )
 
 
@@ -89,7 +89,7 @@ def ways_table(answer: Promises) -> Table:
     return Table(
         "promise",
         "What less costs, a head a day",
-        (Column("group_name", "Group"), *_ways_columns(answer.farm.currency, "")),
+        (Column("group_name", "Group"), *_ways_columns(answer.farm.currency)),
         tuple((group.name, *_way_row(way)) for group, way in ways),
         (_WAYS_NOTE,),
         tuple(_decimals(way) for _, way in ways),
@@ -101,7 +101,7 @@ def winter_ways_table(answer: WinterPromise) -> Table:
     return Table(
         "promise",
         "What less costs over the winter",
-        _ways_columns(answer.farm.currency, ""),
+        _ways_columns(answer.farm.currency),
         tuple(_way_row(way) for way in answer.ways),
         (_WAYS_NOTE.replace("ration", "plan"),),
         tuple(_decimals(way) for way in answer.ways),
