@@ -19,7 +19,7 @@ from rationlp.model.levels import (
     q_of,
     search_levels,
 )
-from rationlp.model.lp import Key
+from rationlp.model.lp import Key, Program
 from rationlp.model.proof import Certificate, certify, dual_bound
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
@@ -98,17 +98,21 @@ class SettledLevels:
     still: bool
 
 
-def solve_block(block: Block) -> Optimum | NoOptimum:
-    """A block's cheapest ration, or that there is none. Raises SolverTrouble and ProofFailed."""
-    model = BlockModel(block)
+def solve_block(block: Block, program: Program | None = None) -> Optimum | NoOptimum:
+    """A block's cheapest ration, or that there is none. program: of a question, in place of the
+    block's own: other costs, rows besides. Raises SolverTrouble and ProofFailed.
+    """
+    model = BlockModel(block, program=program)
     if block.needs.energy is None:
         return _plain(model)
     return solve_model(model)
 
 
-def optimum_of(block: Block) -> Optimum | None:
-    """A block's cheapest ration, None where there is none. Raises as `solve_block` does."""
-    answer = solve_block(block)
+def optimum_of(block: Block, program: Program | None = None) -> Optimum | None:
+    """A block's cheapest ration, None where there is none. Takes and raises what `solve_block`
+    does.
+    """
+    answer = solve_block(block, program)
     if isinstance(answer, NoOptimum):
         return None
     return answer

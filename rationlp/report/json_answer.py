@@ -35,6 +35,8 @@ KINDS = {
     "switch": "SwitchAnswer",
     "switch_winter": "WinterSwitch",
     "worth": "Worth",
+    "promise": "Promises",
+    "promise_winter": "WinterPromise",
     "what_if": "WhatIfAnswer",
     "sure_winter": "WinterSureness",
     "sure_rations": "SureAnswer",

@@ -178,11 +178,11 @@ def _extend(
         done.append(draft)
     animals = dataclasses.replace(part, feed_limits=(*part.feed_limits, *fixed))
     block = eased(met, make_block(met, animals, group_needs(animals, farm.margins)))
-    block = dataclasses.replace(_relieved(met, block), period=f"p{period.number:02d}")
+    block = dataclasses.replace(with_relief(met, block), period=f"p{period.number:02d}")
     drafts[part.id] = _Draft(mark, block, [period.number], [part.head], [float(part.head * days)])
 
 
-def _relieved(farm: Farm, block: Block) -> Block:
+def with_relief(farm: Farm, block: Block) -> Block:
     """A ewe gets the least relief with which she can be fed from full stores."""
     if not may_give_way(block) or can_be_fed(block):
         return block

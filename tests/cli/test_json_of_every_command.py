@@ -24,6 +24,8 @@ COMMANDS = {
     "log": "log few",
     "needs": "needs few --show-working",
     "needs_over_winter": "needs few --over-winter",
+    "promise": "promise few --most meal=1",
+    "promise_winter": "promise few --winter --less soya --most soya=0",
     "ration": "ration few --explain --show-rows",
     "record": "sheet few --record",
     "sheet": "sheet few",
