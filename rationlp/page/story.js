@@ -3,16 +3,20 @@
 
 import { drawing, el } from "./dom.js";
 
+const MANY = 3;
+
 export function story(told) {
   const open = told.parts.filter((part) => !part.full);
   const folded = told.parts.filter((part) => part.full);
   return [
-    ...open.map(part_),
-    folded.length ? el("details", { class: "all" }, el("summary", {}, el("h2", {}, "All of it")), folded.map(part_)) : null,
-  ].filter(Boolean);
+    open.map(piece),
+    folded.length
+      ? el("details", { class: "all", id: "all-of-it" }, el("summary", {}, el("h2", {}, "All of it")), folded.map(piece))
+      : null,
+  ];
 }
 
-function part_(part) {
+function piece(part) {
   if (part.type === "words") return words(part);
   if (part.type === "table") return table(part);
   if (part.type === "chart") return chart(part);
@@ -23,38 +27,56 @@ function part_(part) {
 function words(part) {
   const lines = part.lines.filter(Boolean);
   const heading = part.title ? el("h2", {}, part.title) : null;
-  if (part.dashes || lines.length > 3) return el("div", {}, heading, el("ul", { class: "lines" }, lines.map((line) => el("li", {}, line))));
-  return el("div", {}, heading, lines.map((line) => el("p", {}, line)));
+  if (!heading && !lines.length) return null;
+  if (!part.dashes && lines.length <= MANY) return el("div", { class: "piece" }, heading, lines.map((line) => el("p", {}, line)));
+  return el("div", { class: "piece" }, heading, list(lines));
 }
 
-function table(part) {
+function list(lines) {
+  return el("ul", { class: "lines" }, lines.map((line) => el("li", {}, line)));
+}
+
+export function table(part) {
   const head = part.columns.map((column) =>
     el("th", { scope: "col", class: column.align === "right" ? "right" : null }, column.title, column.unit ? el("small", {}, ` ${column.unit}`) : null));
   const rows = part.rows.map((row) =>
     el("tr", {}, row.map((text, number) => {
       const column = part.columns[number];
       const looks = column.align === "right" ? "right" : null;
-      return el(number ? "td" : "th", { scope: number ? null : "row", class: looks, "data-t": column.title }, text);
+      return el(number ? "td" : "th", { scope: number ? null : "row", class: looks }, text);
     })));
+  const name = part.title || part.name;
   return el(
     "div",
-    { class: "scroll", tabindex: 0, role: "region", "aria-label": part.title },
-    el("table", {}, el("caption", {}, part.title), el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows)),
-    (part.notes || []).map((note) => el("p", { class: "small soft" }, note)),
+    { class: "piece" },
+    el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": name },
+      el("table", {}, el("caption", {}, part.title), el("thead", {}, el("tr", {}, head)), el("tbody", {}, rows))),
+    (part.notes ?? []).map((note) => el("p", { class: "small soft" }, note)),
   );
 }
 
-function chart(part) {
-  const names = part.legend.map(([looks, name]) => el("li", {}, el("svg", { "aria-hidden": "true" }, el("path", { class: looks, d: "M0 8h30" })), name));
-  return el("figure", {}, el("h2", {}, part.title), drawing(part.svg), el("figcaption", {}, el("ul", { class: "key small" }, names)));
+function sample(looks) {
+  if (looks.startsWith("mark")) return el("circle", { class: looks, cx: 15, cy: 8, r: 4.5 });
+  if (looks.startsWith("curve") || looks.startsWith("level")) return el("path", { class: looks, d: "M1 8H29" });
+  return el("rect", { class: looks, x: 0.5, y: 0.5, width: 29, height: 15 });
 }
 
-function cautions(part) {
+function chart(part) {
+  if (!part.svg) return null;
+  const names = part.legend.map(([looks, name]) =>
+    el("li", {}, el("svg", { class: "swatch", "aria-hidden": "true" }, sample(looks)), name));
+  return el("figure", { class: "piece" }, el("h2", {}, part.title), drawing(part.svg), el("figcaption", {}, el("ul", { class: "key small" }, names)));
+}
+
+// Cautions: what can kill first, each with its own heading; a heading without lines is left out.
+export function cautions(part) {
   const lists = [["Can kill or maim", part.grave], ["To mind", part.others], ["Every day", part.daily]];
+  const told = lists.filter(([, lines]) => lines?.length);
+  if (!told.length && !part.defer) return null;
   return el(
     "div",
-    {},
-    lists.filter(([, lines]) => lines && lines.length).map(([title, lines]) => [el("h2", {}, title), el("ul", { class: "lines" }, lines.map((line) => el("li", {}, line)))]),
+    { class: "piece" },
+    told.map(([title, lines]) => [el("h2", {}, title), list(lines)]),
     part.defer ? el("p", { class: "small soft" }, part.defer) : null,
   );
 }
