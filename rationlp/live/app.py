@@ -79,6 +79,7 @@ class Live:
             await asyncio.sleep(LOOK_S)
             if self.table is None:
                 continue
+            await run_in_threadpool(self.table.put_by)
             names = await run_in_threadpool(self.table.on_disk)
             if names != self._told_of:
                 self._told_of = names

@@ -52,7 +52,8 @@ def _refused(path: str, found: str) -> InputError:
 @dataclass
 class Edits:
     """The edits of one farm. kept: those of the farm, not saved yet; tried: what if, not kept;
-    before, after: states to go back and forward to. sets: what was tried, by name.
+    before, after: states to go back and forward to. sets: what was tried, by name. moving: paths
+    tried last, which one more trial of goes on with: a slider's way is one step.
     """
 
     kept: dict[str, str] = field(default_factory=dict)
@@ -60,19 +61,25 @@ class Edits:
     before: list[tuple[dict[str, str], dict[str, str]]] = field(default_factory=list)
     after: list[tuple[dict[str, str], dict[str, str]]] = field(default_factory=list)
     sets: dict[str, dict[str, str]] = field(default_factory=dict)
+    moving: frozenset[str] = frozenset()
+
+    def taken(self, changes: Iterable[Change], trying: bool) -> tuple[dict[str, str], ...]:
+        """What would be kept and what tried after more edits."""
+        more = {change.path: change.text for change in changes}
+        into = self.tried if trying else self.kept
+        into = {path: text for path, text in into.items() if path not in more} | more
+        if trying:
+            return self.kept, into
+        return into, {path: text for path, text in self.tried.items() if path not in into}
 
     def take(self, changes: Iterable[Change], trying: bool) -> None:
         """Add edits, to what is tried or to the farm."""
-        self._step()
-        into = dict(self.tried if trying else self.kept)
-        for change in changes:
-            into.pop(change.path, None)
-            into[change.path] = change.text
-        if trying:
-            self.tried = into
-        else:
-            self.kept = into
-            self.tried = {path: text for path, text in self.tried.items() if path not in into}
+        moves = list(changes)
+        paths = frozenset(change.path for change in moves)
+        if not trying or paths != self.moving:
+            self._step()
+        self.moving = paths if trying else frozenset()
+        self.kept, self.tried = self.taken(moves, trying)
 
     def keep(self) -> None:
         """What is tried becomes part of the farm."""
@@ -104,6 +111,7 @@ class Edits:
         self.after.clear()
 
     def _step(self) -> None:
+        self.moving = frozenset()
         self.before.append((self.kept, self.tried))
         del self.before[:-MOST_EDITS]
         self.after.clear()
@@ -113,6 +121,7 @@ class Edits:
         source: list[tuple[dict[str, str], dict[str, str]]],
         target: list[tuple[dict[str, str], dict[str, str]]],
     ) -> bool:
+        self.moving = frozenset()
         if not source:
             return False
         target.append((self.kept, self.tried))
@@ -121,8 +130,12 @@ class Edits:
 
     def changes(self, trying: bool = True) -> tuple[Change, ...]:
         """The edits as changes, one a path. trying: with what is tried."""
-        paths = {**self.kept, **self.tried} if trying else self.kept
-        return tuple(Change(path, "=", text) for path, text in paths.items())
+        return changes_of(self.kept, self.tried if trying else {})
+
+
+def changes_of(kept: Mapping[str, str], tried: Mapping[str, str]) -> tuple[Change, ...]:
+    """Edits as changes, one a path; what is tried goes before what is kept."""
+    return tuple(Change(path, "=", text) for path, text in {**kept, **tried}.items())
 
 
 def checked(begun: Begun, changes: Iterable[Change]) -> ChangedFarm:

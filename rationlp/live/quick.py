@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from threading import Lock
 from typing import Any
 
@@ -11,42 +10,50 @@ from rationlp.farm.farm import Farm
 from rationlp.live.answer import feeds
 from rationlp.live.phases import SETTLED
 from rationlp.model.ration import amounts_of, make_blocks
+from rationlp.model.rows import block_costs
+from rationlp.model.rows.block import at_prices
 from rationlp.needs.calendar import farm_on
+
+Json = dict[str, Any]
+
+
+class _Group:
+    """A group open on a day, and its last answer with the costs that it was made at."""
+
+    def __init__(self, engine: GroupEngine) -> None:
+        self._engine = engine
+        self._costs: dict[Any, float] = {}
+        self._answer: Json | None = None
+
+    def at(self, farm: Farm) -> Json | None:
+        """The group's settled ration at the prices of a farm; None without one."""
+        block = at_prices(self._engine.block, farm)
+        costs = block_costs(block)
+        if costs == self._costs:
+            return self._answer
+        settled = self._engine.at_costs(costs)
+        self._costs, self._answer = costs, None
+        if settled.exists:
+            amounts = amounts_of(block, settled.amounts)
+            cost = sum(one.cost for one in amounts)
+            name = block.group.id
+            self._answer = {"id": name, "cost": cost, "feeds": feeds(farm, amounts)}
+        return self._answer
 
 
 class Quick:
-    """The groups of a farm, open on its first day. Used by one thread at a time."""
+    """The groups of a farm, open on its first day."""
 
     def __init__(self, farm: Farm) -> None:
-        self._farm = farm
         self._lock = Lock()
-        self._engines = [
-            GroupEngine(block) for block in make_blocks(farm_on(farm)) if block.needs.energy
-        ]
+        blocks = make_blocks(farm_on(farm))
+        self._groups = [_Group(GroupEngine(block)) for block in blocks if block.needs.energy]
 
-    def at(self, prices: Mapping[str, float]) -> dict[str, Any]:
-        """Every group's settled ration at other prices [currency/t fresh] by offer id, all others
-        at the farm's own.
+    def at(self, farm: Farm) -> Json:
+        """Every group's settled ration on a farm that differs from this one by prices of bought
+        feeds alone.
         """
-        groups = []
         with self._lock:
-            for engine in self._engines:
-                offers = {offer.id: offer for offer in engine.block.offers}
-                settled = engine.at({n: price for n, price in prices.items() if n in offers})
-                if not settled.exists:
-                    continue
-                amounts = amounts_of(engine.block, settled.amounts)
-                cost = sum(
-                    one.kg_fresh
-                    * prices.get(one.offer, offers[one.offer].price_per_t_fresh)
-                    / 1000.0
-                    for one in amounts
-                )
-                groups.append(
-                    {
-                        "id": engine.block.group.id,
-                        "cost": cost,
-                        "feeds": feeds(self._farm, amounts),
-                    }
-                )
-        return {"phase": SETTLED, "groups": groups, "day": self._farm.start.isoformat()}
+            answers = [group.at(farm) for group in self._groups]
+        groups = [answer for answer in answers if answer is not None]
+        return {"phase": SETTLED, "groups": groups, "day": farm.start.isoformat()}

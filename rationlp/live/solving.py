@@ -1,5 +1,5 @@
-"""Two processes that solve: one settles (first answers, soon there), one proves and is ended when a
-newer edit comes.
+"""Two processes that solve: one settles (soon there), one proves what was settled and is ended when
+a newer edit comes.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from multiprocessing.connection import Connection
-from pathlib import Path
 from threading import Lock, Thread
 from types import ModuleType
 from typing import Any
@@ -17,13 +16,13 @@ from typing import Any
 from rationlp.ask.carry_on import plan_on, winter_so_far
 from rationlp.ask.held import appetite
 from rationlp.errors import Finding, InputError, RationError
+from rationlp.farm.farm import Farm
 from rationlp.live.answer import of_day, of_plan
-from rationlp.live.edits import checked
-from rationlp.live.phases import DAY, NONE, PROVED, SETTLED
+from rationlp.live.phases import NONE, PROVED, SETTLED, WORKING
 from rationlp.live.warm import WarmWinter
 from rationlp.model.ration import solve_rations
 from rationlp.needs.calendar import farm_on
-from rationlp.read.changed import Change, ChangedFarm, begin
+from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
@@ -32,20 +31,21 @@ NO_SOLVER = "the answer did not pass its own check"
 
 @dataclass(frozen=True)
 class Job:
-    """A farm to be solved. number: which answer is wanted; folder and changes: the farm; day: the
-    rations of its first day are wanted first.
+    """A farm to be solved. number: which answer is wanted; read: what its folder held when it was
+    read; changes: its edits; farm: what both come to.
     """
 
     number: int
-    folder: Path
+    read: Any
     changes: tuple[Change, ...]
-    day: bool
+    farm: ChangedFarm
 
 
 @dataclass(frozen=True)
 class Told:
-    """What a process has to say of a job. answer: as the page draws it; plan: the record itself,
-    where there is one; findings: what is wrong with the farm.
+    """What is said of a job. phase: WORKING where nothing could be settled and the proof has to
+    tell. answer: as the page draws it; plan: the record itself, where there is one; findings: what
+    is wrong with the farm.
     """
 
     number: int
@@ -56,6 +56,14 @@ class Told:
     trouble: str = ""
 
 
+def first_day(farm: Farm) -> dict[str, Any]:
+    """The rations of a farm's first day as an answer. Raises InputError and SolverTrouble as
+    `rationlp ration` does.
+    """
+    today = farm_on(farm)
+    return of_day(farm, appetite(farm), solve_rations(today).groups, today)
+
+
 def settle(jobs: Connection[Any, Any]) -> None:
     """The life of the process that settles: the newest job is answered, older ones are dropped."""
     warm: WarmWinter | None = None
@@ -64,29 +72,25 @@ def settle(jobs: Connection[Any, Any]) -> None:
         if job is None:
             return
         try:
-            farm = checked(begin(job.folder), job.changes)
-            found = appetite(farm.farm)
-            if job.day:
-                today = farm_on(farm.farm)
-                rations = solve_rations(today).groups
-                answer = of_day(farm.farm, found, rations, today)
-                jobs.send(Told(job.number, DAY, answer))
-                if jobs.poll():
-                    continue
-            if warm is None or not warm.fits(job.folder, job.changes):
-                warm = None
-            plan = None if warm is None else warm.plan(farm)
-            if plan is None:
-                options = WinterOptions(tidy=False, prove=False, shortage=False)
-                plan = solve_winter(farm.farm, options, farm.stocks)
-            if plan.proof is not None and plan.proof.passed:
-                jobs.send(Told(job.number, SETTLED, of_plan(farm.farm, found, plan, SETTLED)))
-            if warm is None and not jobs.poll():
-                warm = WarmWinter(job.folder, job.changes, farm)
+            if warm is None or not warm.fits(job.read, job.changes):
+                warm = WarmWinter(job.read, job.changes, job.farm)
+            jobs.send(_settled(warm, job))
         except InputError as trouble:
             jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))
         except RationError as trouble:
-            jobs.send(Told(job.number, NONE, trouble=str(trouble) or NO_SOLVER))
+            jobs.send(Told(job.number, WORKING, trouble=str(trouble)))
+
+
+def _settled(warm: WarmWinter, job: Job) -> Told:
+    """The settled plan of a job, on the open winter where that can be."""
+    farm = job.farm
+    plan = warm.plan(farm.farm)
+    if plan is None:
+        options = WinterOptions(tidy=False, prove=False, shortage=False)
+        plan = solve_winter(farm.farm, options, farm.stocks)
+    if plan.proof is None or not plan.proof.passed:
+        return Told(job.number, WORKING)
+    return Told(job.number, SETTLED, of_plan(farm.farm, warm.appetite(farm.farm), plan, SETTLED))
 
 
 def prove(jobs: Connection[Any, Any]) -> None:
@@ -96,10 +100,9 @@ def prove(jobs: Connection[Any, Any]) -> None:
         if job is None:
             return
         try:
-            farm = checked(begin(job.folder), job.changes)
-            plan = proved_plan(farm, job.changes)
+            plan = proved_plan(job.farm, job.changes)
             phase = PROVED if plan.feeds_all else NONE
-            answer = of_plan(plan.farm, appetite(farm.farm), plan, phase)
+            answer = of_plan(plan.farm, appetite(job.farm.farm), plan, phase)
             jobs.send(Told(job.number, phase, answer, plan))
         except InputError as trouble:
             jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))
@@ -141,16 +144,20 @@ class Process:
         self._pipe: Connection[Any, Any] | None = None
         self._busy = False
 
-    def ask(self, job: Job, instead: bool = False) -> None:
-        """Send a job. instead: what is being solved is ended first."""
+    def ask(self, job: Job) -> None:
+        """Send a job."""
         with self._lock:
-            if instead and self._busy:
-                self._end()
             if self._process is None or not self._process.is_alive():
                 self._begin()
             assert self._pipe is not None
             self._busy = True
             self._pipe.send(job)
+
+    def stop(self) -> None:
+        """End what is being solved, if anything is; the next job begins the process again."""
+        with self._lock:
+            if self._busy:
+                self._end()
 
     def end(self) -> None:
         """End the process."""
@@ -183,8 +190,7 @@ class Process:
                 told: Told = pipe.recv()
             except (EOFError, OSError):
                 return
-            if told.phase != DAY:
-                self._busy = False
+            self._busy = False
             self._told(told)
 
 

@@ -4,15 +4,15 @@ told of them. All pages on one farm sit at one table.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
-from threading import RLock
+from threading import RLock, Thread
 from typing import Any
 
-from rationlp.errors import Finding, InputError
-from rationlp.live.answer import marks
-from rationlp.live.edits import Edits, change_of, checked, fault_of, savable
+from rationlp.errors import Finding, InputError, RationError
+from rationlp.farm.farm import Farm
+from rationlp.live.edits import Edits, change_of, changes_of, checked, fault_of, savable
 from rationlp.live.folder import (
     changed_on_disk,
     differences,
@@ -26,13 +26,16 @@ from rationlp.live.handles import handles
 from rationlp.live.phases import DAY, NONE, PROVED, REFUSED, SAID, SETTLED, WORKING
 from rationlp.live.places import PLACES, Asked
 from rationlp.live.quick import Quick
-from rationlp.live.solving import Job, Process, Told, prove, settle
+from rationlp.live.shown import days, difference, edit_json, edits_json
+from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
+from rationlp.live.warm import PRICE
 from rationlp.read.changed import Change, ChangedFarm, begin
 
 Json = dict[str, Any]
 KEPT_ANSWERS = 12
 """Proved answers that are kept for going back to."""
-PRICE = ".price_per_t_fresh"
+_ORDER = {WORKING: 0, DAY: 1, SETTLED: 2, PROVED: 3, NONE: 3, REFUSED: 3}
+"""How far each phase has come: an answer never takes the place of a later one."""
 Tell = Callable[[str, Json], None]
 
 
@@ -55,27 +58,51 @@ class Table:
         self._answers: dict[Any, Json] = {}
         self._wanted: dict[int, Any] = {}
         self._quick: tuple[Any, Quick] | None = None
+        self._quick_lock = RLock()
+        self._job: Job | None = None
+        self._waiting, self._late = (self.edits.kept, self.edits.sets), False
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
+        self.base: ChangedFarm
+        self.now: ChangedFarm
         self._read()
         waiting = put_by_before(folder)
         self.offered = waiting if waiting is not None and (waiting.kept or waiting.tried) else None
 
     def _read(self) -> None:
         self.signature = signature(self.folder)
+        self._read_as = tuple(self.signature.items())
         self.begun = begin(self.folder)
-        self.base: ChangedFarm = checked(self.begun, self.edits.changes(False))
-        self.now: ChangedFarm = checked(self.begun, self.edits.changes())
+        self._check()
 
     def start(self) -> None:
-        """Ask for the first answer."""
+        """Ask for the first answer: the rations of the first day here, at once; the winter in
+        processes of their own, which take longer to begin.
+        """
         with self._lock:
             self._solve()
+            job = (self.version, self.now.farm)
+        Thread(target=self._first_day, args=job, daemon=True).start()
+
+    def _first_day(self, number: int, farm: Farm) -> None:
+        try:
+            self._told(Told(number, DAY, first_day(farm)))
+            self._open_groups()
+        except RationError:
+            return  # the winter's own answer tells what is the matter
 
     def end(self) -> None:
-        """End the processes."""
+        """End the processes; what is tried waits beside the farm."""
+        self.put_by()
         self._settler.end()
         self._prover.end()
+
+    def put_by(self) -> None:
+        """Keep what is tried beside the farm; what is kept went there at once."""
+        with self._lock:
+            if self._late:
+                self._late = False
+                put_by(self.folder, self.edits)
 
     # -- edits
 
@@ -90,19 +117,18 @@ class Table:
         with self._lock:
             if serial <= self.serials.get(page, -1):
                 raise _stale(serial)
-            before = (self.edits.kept, self.edits.tried)
             if not trying:
                 savable(self.begun, changes)
-            self.edits.take(changes, trying)
+            kept, tried = self.edits.taken(changes, trying)
             try:
-                now = checked(self.begun, self.edits.changes())
-                base = self.base if trying else checked(self.begun, self.edits.changes(False))
+                base = self.base
+                if kept != self.edits.kept:
+                    base = checked(self.begun, changes_of(kept, {}))
+                now = checked(self.begun, changes_of(kept, tried)) if tried else base
             except InputError as trouble:
-                self.edits.undo()
-                self.edits.after.clear()
-                assert (self.edits.kept, self.edits.tried) == before
-                self._refused(trouble)
+                self._refused(trouble, (*kept, *tried))
                 raise
+            self.edits.take(changes, trying)
             self.serials[page] = serial
             self.now, self.base = now, base
             self._changed()
@@ -112,15 +138,20 @@ class Table:
         """Every group's ration at the prices tried, settled at once; None where more than prices is
         tried, or nothing.
         """
-        tried = self.edits.tried
+        with self._lock:
+            tried, farm = self.edits.tried, self.now.farm
         if not tried or not all(path.endswith(PRICE) for path in tried):
             return None
-        key = tuple(self.edits.kept.items())
-        if self._quick is None or self._quick[0] != key:
-            self._quick = (key, Quick(self.base.farm))
-        names = {path.removesuffix(PRICE).rpartition(".")[2] for path in tried}
-        offers = {offer.id: offer.price_per_t_fresh for offer in self.now.farm.offers}
-        return self._quick[1].at({name: offers[name] for name in names if name in offers})
+        return self._open_groups().at(farm)
+
+    def _open_groups(self) -> Quick:
+        """The groups of the farm without what is tried, open."""
+        with self._quick_lock:
+            with self._lock:
+                key, farm = (self._read_as, tuple(self.edits.kept.items())), self.base.farm
+            if self._quick is None or self._quick[0] != key:
+                self._quick = (key, Quick(farm))
+            return self._quick[1]
 
     def step(self, which: str) -> None:
         """Undo, redo, keep or forget. Raises InputError where what is tried cannot be kept."""
@@ -157,12 +188,16 @@ class Table:
             self._changed()
 
     def _renew(self) -> None:
-        self.base = checked(self.begun, self.edits.changes(False))
-        self.now = checked(self.begun, self.edits.changes())
+        self._check()
         self._changed()
 
-    def _refused(self, trouble: InputError) -> None:
-        paths = [*self.edits.kept, *self.edits.tried]
+    def _check(self) -> None:
+        self.base = checked(self.begun, self.edits.changes(False))
+        self.now = self.base
+        if self.edits.tried:
+            self.now = checked(self.begun, self.edits.changes())
+
+    def _refused(self, trouble: InputError, paths: Iterable[str]) -> None:
         self.faults = [fault_of(one, paths) for one in trouble.findings]
 
     # -- folder
@@ -228,11 +263,14 @@ class Table:
     def _changed(self) -> None:
         self.faults = []
         if self.offered is None:
-            put_by(self.folder, self.edits)
+            self._late = True
+            if (self.edits.kept, self.edits.sets) != self._waiting:
+                self._waiting = (self.edits.kept, dict(self.edits.sets))
+                self.put_by()
         self._solve()
 
     def _key(self, trying: bool = True) -> Any:
-        return (tuple(self.signature.items()), self.edits.changes(trying))
+        return (self._read_as, self.edits.changes(trying))
 
     def _solve(self) -> None:
         """Ask for the answer to what there is now; a known one is there at once."""
@@ -245,9 +283,9 @@ class Table:
             self._say()
             return
         self.phase, self.plan = WORKING, None
-        job = Job(self.version, self.folder, self.edits.changes(), self.answer is None)
-        self._settler.ask(job)
-        self._prover.ask(job, instead=True)
+        self._job = Job(self.version, self._read_as, self.edits.changes(), self.now)
+        self._prover.stop()
+        self._settler.ask(self._job)
         self._say()
 
     def _told(self, told: Told) -> None:
@@ -256,11 +294,13 @@ class Table:
         """
         with self._lock:
             key = self._wanted.get(told.number)
-            if key is None or (self.phase in (PROVED, NONE) and told.phase in (DAY, SETTLED)):
+            if key is None or _ORDER[told.phase] < _ORDER[self.phase]:
+                return
+            if told.phase in (WORKING, SETTLED) and self._job is not None:
+                self._prover.ask(self._job)
+            if told.phase == WORKING:
                 return
             if told.answer is None:
-                if self.phase in (PROVED, NONE):
-                    return
                 self.phase = REFUSED if told.findings or told.trouble else NONE
                 self.faults = [fault_of(one) for one in told.findings]
                 if told.trouble:
@@ -310,77 +350,32 @@ class Table:
                     "turnout": farm.turnout.isoformat(),
                     "folder": self.folder.name,
                 },
-                "days": self._days(),
+                "days": days(farm, self.answer),
                 "answer": answer,
                 "before": before,
-                "difference": _difference(farm.currency, before, answer) if current else "",
+                "difference": difference(farm.currency, before, answer) if current else "",
                 "faults": self.faults,
                 "handles": handles(farm, self.base.farm),
-                "tried": [_edit(one) for one in edits.changes() if one.path in edits.tried],
-                "edits": [_edit(one) for one in edits.changes(False)],
+                "tried": [edit_json(one) for one in edits.changes() if one.path in edits.tried],
+                "edits": edits_json(edits.changes(False)),
                 "can_undo": bool(edits.before),
                 "can_redo": bool(edits.after),
                 "unsaved": bool(edits.kept),
                 "sets": [self._set(name) for name in edits.sets],
                 "file_changed": self.on_disk(),
-                "offered": [] if self.offered is None else _edits(self.offered),
+                "offered": [] if self.offered is None else edits_json(self.offered.changes()),
                 "notices": [str(one) for one in farm.notices],
                 "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
             }
 
-    def _days(self) -> Json:
-        farm = self.now.farm
-        today = min(max(date.today(), farm.start), farm.turnout)
-        if date.today() > farm.turnout:
-            today = farm.start
-        return {
-            "first": farm.start.isoformat(),
-            "last": farm.turnout.isoformat(),
-            "today": today.isoformat(),
-            "marks": marks(farm, self.answer),
-        }
-
     def _set(self, name: str) -> Json:
         texts = self.edits.sets[name]
-        key = (
-            tuple(self.signature.items()),
-            Edits(self.edits.kept, texts).changes(),
-        )
+        key = (self._read_as, changes_of(self.edits.kept, texts))
         known = self._answers.get(key)
         cost = None if known is None else known["answer"]["cost"]
         words = "; ".join(f"{path} = {text}" for path, text in texts.items())
-        edits = [_edit(Change(path, "=", text)) for path, text in texts.items()]
+        edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
         return {"name": name, "edits": edits, "cost": cost, "words": words}
-
-
-def _edit(change: Change) -> Json:
-    name, _, key = change.path.rpartition(".")
-    words = f"{name.replace('_', ' ')}: {key.replace('_', ' ')} {change.text}"
-    return {"path": change.path, "value": change.text, "words": words}
-
-
-def _edits(edits: Edits) -> list[Json]:
-    return [_edit(one) for one in edits.changes()]
-
-
-def _difference(currency: str, before: Json | None, answer: Json | None) -> str:
-    """What is tried against what is not, in a line: cost, and stores that end on other days."""
-    if before is None or answer is None or before["cost"] is None or answer["cost"] is None:
-        return ""
-    if answer["phase"] != PROVED or before["phase"] != PROVED:
-        # A settled plan is not yet one that a yard can mix: it would look cheaper than it is.
-        return ""
-    more = answer["cost"] - before["cost"]
-    told = [f"{currency} {abs(more):,.0f} {'dearer' if more > 0 else 'cheaper'}"]
-    if abs(more) < 0.5:
-        told = ["costs the same"]
-    old = {one["id"]: one for one in before["enough"]["stores"]}
-    for store in answer["enough"]["stores"]:
-        was = old.get(store["id"])
-        if was is None or was["lasts_to"] == store["lasts_to"]:
-            continue
-        told.append(f"{store['name']}: {store['words']}")
-    return "; ".join(told)
 
 
 def _stale(serial: int) -> InputError:

@@ -30,7 +30,8 @@ class Draft:
 
     tables: by name, None where one has faults. lists: entries with their numbers, None for one
     with faults; −1 is the number of an entry that only prices.csv has. unread: files with faults
-    of their own, which must not cause others.
+    of their own, which must not cause others. spelt_alike: of each name asked for, the feed that is
+    spelt most like it.
     """
 
     source: Source
@@ -45,6 +46,7 @@ class Draft:
     unread: set[str] = field(default_factory=set)
     stores: tuple[Store, ...] = ()
     offers: tuple[Offer, ...] = ()
+    spelt_alike: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property
     def winter(self) -> Winter | None:
@@ -73,10 +75,18 @@ class Draft:
             raw = self.raw.get(name, [])
             names += [entry_name(entry) for entry in (raw if isinstance(raw, list) else [raw])]
             names += [entry_name(dict(table)) for _, table in self.lists[name] if table is not None]
-        names += [
-            near for name in names for near in feeds_meant(name, self.feeds).spelt_alike[:1]
-        ]  # what names a misspelt feed rightly is no second fault
+        if lists != ("groups",):
+            # What names a misspelt feed rightly is no second fault.
+            names += [near for name in names for near in self._spelt_alike(name)]
         return [name for name in dict.fromkeys(names) if name]
+
+    def _spelt_alike(self, name: str) -> tuple[str, ...]:
+        """The feed that is spelt most like a name which is none; once found, it is not looked for
+        again.
+        """
+        if name not in self.spelt_alike:
+            self.spelt_alike[name] = feeds_meant(name, self.feeds).spelt_alike[:1]
+        return self.spelt_alike[name]
 
     def unknown_id(self, here: Faults, code: str, found: str, name: str, known: list[str]) -> None:
         """A name that is none of those ids."""

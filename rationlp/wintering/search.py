@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from rationlp.errors import ProofFailed
-from rationlp.model.lp import Column, Program
+from rationlp.model.lp import Column, Key, Program
+from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
 from rationlp.wintering.alone import Alone
 from rationlp.wintering.links import Yard, link_columns, link_rows
@@ -46,6 +47,16 @@ class WinterModel(SettledModel):
 def _put_out(run: Run, column: Column) -> float:
     """What waste at the trough adds to a feed column's cost [-]."""
     return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
+
+
+def winter_costs(yard: Yard) -> dict[Key, float]:
+    """What each column of a winter costs at the prices of its runs and of its farm [currency]."""
+    costs = {
+        column.key: column.cost * run.weight * _put_out(run, column)
+        for run in yard.runs
+        for column in block_columns(run.block)
+    }
+    return {**costs, **{column.key: column.cost for column in link_columns(yard)}}
 
 
 def begin(model: WinterModel) -> list[float]:

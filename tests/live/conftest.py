@@ -25,7 +25,7 @@ def jobs(monkeypatch: pytest.MonkeyPatch) -> list[Job]:
     """What was asked of the processes that solve; they are not begun."""
     asked: list[Job] = []
 
-    def ask(self: Process, job: Job, instead: bool = False) -> None:
+    def ask(self: Process, job: Job) -> None:
         asked.append(job)
 
     monkeypatch.setattr(Process, "ask", ask)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from threading import Event
 
-from rationlp.live.phases import DAY, PROVED, SETTLED
+from rationlp.live.phases import PROVED, SETTLED
 from rationlp.live.solving import Job, Process, Told, prove, settle
 from rationlp.live.warm import WarmWinter
 from rationlp.read.changed import begin, changed, parse_change
@@ -21,7 +21,8 @@ def _answers(life: object, folder: Path, number: int) -> list[Told]:
             done.set()
 
     process = Process(life, hear)  # type: ignore[arg-type]
-    process.ask(Job(1, folder, (parse_change("cows.head=10"),), True))
+    change = parse_change("cows.head=10")
+    process.ask(Job(1, "read", (change,), changed(begin(folder), [change])))
     assert done.wait(60.0)
     process.end()
     return told
@@ -47,18 +48,18 @@ def test_the_page_has_the_figures_of_the_command(folder: Path) -> None:
         for amount in ration.amounts
         if amount.kg_fresh > 0.0
     }
-    assert [one.phase for one in _answers(settle, folder, 2)] == [DAY, SETTLED]
+    assert [one.phase for one in _answers(settle, folder, 1)] == [SETTLED]
 
 
 def test_an_open_winter_at_other_prices_is_the_winter_planned_anew(folder: Path) -> None:
     """Settled on the open winter or from the beginning: the same cost within the settling."""
     begun = begin(folder)
-    warm = WarmWinter(folder, (), changed(begun, []))
+    warm = WarmWinter("read", (), changed(begun, []))
     change = parse_change("barley.price_per_t_fresh=240")
-    assert warm.fits(folder, (change,))
-    assert not warm.fits(folder, (change, parse_change("cows.head=10")))
+    assert warm.fits("read", (change,))
+    assert not warm.fits("read", (change, parse_change("cows.head=10")))
     farm = changed(begun, [change])
-    settled = warm.plan(farm)
+    settled = warm.plan(farm.farm)
     options = WinterOptions(tidy=False, prove=False, faces="off")
     anew = solve_winter(farm.farm, options, farm.stocks)
     assert settled is not None

@@ -164,6 +164,22 @@ def content(feed: Feed, quantity: str, own_quantities: dict[str, Quantity]) -> f
     return value
 
 
+def at_prices(block: Block, farm: Farm) -> Block:
+    """A block of a farm that differs from another one by prices alone, at those of the other."""
+    prices = {offer.id: offer.price_per_t_fresh for offer in farm.offers}
+    offers = tuple(
+        replace(offer, price_per_t_fresh=prices.get(offer.id, offer.price_per_t_fresh))
+        for offer in block.offers
+    )
+    return replace(
+        block,
+        offers=offers,
+        over_energy_price=farm.over_energy_price_per_mj,
+        mineral_shortage_price=farm.mineral_shortage_price_per_g,
+        mj_price=farm.mj_price,
+    )
+
+
 def make_block(
     farm: Farm, group: Group, needs: GroupNeeds, offers: tuple[Offer, ...] | None = None
 ) -> Block:
