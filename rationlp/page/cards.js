@@ -4,6 +4,7 @@ import { dayWords, el, figure, money, upper, weight } from "./dom.js";
 
 const ROW = 28;
 const LEAST = 4;
+const LEAST_KG = 0.0005;
 
 // The ration of a day; null on a day on which the group is not there.
 export function rationOn(card, day, last) {
@@ -32,7 +33,7 @@ export function cards(state, view, change, acts) {
     el("div", { class: "headrow" },
       el("h2", { id: "h-cards" }, "What they get ", el("span", { class: "soft" }, `on ${dayWords(view.day)}`)),
       units(view.unit, loads, (unit) => change({ unit }))),
-    el("div", { class: `cards cols-${Math.min(4, Math.max(2, there.length))}` },
+    el("div", { class: `cards cols-${there.length > 2 ? 3 : 2}` },
       there.map((card) => one(card, former.get(card.id), shown, change, acts))),
     away.length ? el("p", { class: "small soft away" }, `Not there on this day: ${away.map(whenThere).join("; ")}.`) : null,
   );
@@ -81,7 +82,7 @@ function mix(ration, former, times) {
   const before = new Map((former?.feeds ?? []).map((feed) => [feed.id, feed]));
   const now = new Set(ration.feeds.map((feed) => feed.id));
   const gone = former ? former.feeds.filter((feed) => !now.has(feed.id)) : [];
-  const { feeds } = ration;
+  const feeds = ration.feeds.filter((feed) => feed.kg >= LEAST_KG);
   const kg = feeds.reduce((sum, feed) => sum + feed.kg, 0);
   if (!feeds.length && !gone.length) return el("p", { class: "soft" }, "No ration.");
   const rows = feeds.map((feed) => {

@@ -65,14 +65,14 @@ function renderWinter() {
   main.classList.toggle("stale", Boolean(answer.stale) && state.phase === "refused");
   return put(
     main,
-    answerWords(answer, state.tried.length > 0),
+    answerWords(answer, state.farm.name, state.tried.length > 0),
     dayLine(ruler, lanes, view.day, state.days.today, (day) => changeView({ day })),
     laneRows(ruler, lanes, view.day),
     bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),
     legend(view.scale, (scale) => changeView({ scale })),
     cards({ ...state, before: former }, view, changeView, acts),
     whatIf(state, acts),
-    el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned),
+    el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
       phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null),
   );
 }

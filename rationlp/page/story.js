@@ -69,14 +69,25 @@ function chart(part) {
 }
 
 // Cautions: what can kill first, each with its own heading; a heading without lines is left out.
-export function cautions(part) {
+// brief: what does not kill is folded.
+export function cautions(part, brief) {
   const lists = [["Can kill or maim", part.grave], ["To mind", part.others], ["Every day", part.daily]];
   const told = lists.filter(([, lines]) => lines?.length);
   if (!told.length && !part.defer) return null;
-  return el(
-    "div",
-    { class: "piece" },
-    told.map(([title, lines]) => [el("h2", {}, title), list(lines)]),
-    part.defer ? el("p", { class: "small soft" }, part.defer) : null,
-  );
+  const block = ([title, lines]) => {
+    const items = el("ul", { class: "lines" }, lines.map(caution));
+    if (!brief || lines === part.grave) return [el("h2", {}, title), items];
+    const summary = el("summary", {}, el("h2", {}, title), el("small", {}, ` ${lines.length}`));
+    return el("details", { id: `cautions-${title}` }, summary, items);
+  };
+  return el("div", { class: "piece" }, told.map(block), part.defer ? el("p", { class: "small soft" }, part.defer) : null);
+}
+
+// What it is, what to do, and in small print where it holds.
+function caution(line) {
+  const split = line.match(/^([^:]+): (.*?)( \(.*\))?( \[[a-z0-9_]+\])?$/s);
+  if (!split) return el("li", {}, line);
+  const [, what, action, where, code] = split;
+  return el("li", {}, el("b", {}, `${what}: `), action,
+    where || code ? el("small", { class: "soft" }, where ?? "", code ?? "") : null);
 }

@@ -2,25 +2,41 @@
 // tonnes: hollow is fed, solid still to feed, dots are left over, a hatch is lacking, the pin is
 // the need.
 
-import { el, figure } from "./dom.js";
+import { el, figure, upper } from "./dom.js";
 import { endOf, monthLines } from "./ruler.js";
 
 const TOP = "30%";
 const THICK = "40%";
 
-export function answerWords(answer, tried) {
-  const split = answer.enough.verdict.match(/^([^?]+\?)\s+([^:]+): (.*)$/s);
+export function answerWords(answer, farm, tried) {
+  const split = answer.enough.verdict.match(/^([^?]+\?)\s+(No: [^:]+|[^:]+): (.*)$/s);
   const [question, verdict, rest] = split ? split.slice(1) : ["Have I enough?", answer.enough.verdict, ""];
   const [held, short] = rest.split(/\s+(?=Short: )/);
+  const [first, ...more] = answer.words.map((line) => withoutName(line, farm));
+  const folds = more.length > 0 && answer.phase !== "none";
   return el(
     "div",
     { class: "answer" },
     el("p", {}, tried ? `${question} With what is tried:` : question),
-    el("h1", {}, `${verdict}.`),
-    held ? el("p", {}, held.charAt(0).toUpperCase() + held.slice(1)) : null,
+    el("h1", {}, `${verdict.replace(/\.$/, "")}.`),
+    held ? el("p", {}, upper(held)) : null,
     short ? el("p", { class: "short" }, el("b", {}, "Short:"), short.replace("Short:", "")) : null,
-    answer.words.map((line) => el("p", { class: "small" }, line)),
+    first ? el("p", {}, first) : null,
+    folds ? null : more.map((line) => el("p", {}, line)),
+    folds ? el("details", { id: "in-words", class: "small" }, el("summary", {}, "What to buy, and how long each store lasts"), more.map((line) => el("p", {}, line))) : null,
   );
+}
+
+// The farm and its days stand above already.
+function withoutName(line, farm) {
+  return line.startsWith(`${farm}, `) ? line.replace(/^.*?: /s, "The winter: ") : line;
+}
+
+// The answer on a bar: a few words that count, and the rest.
+function wordsOf(bar) {
+  if (bar.run.length && !bar.lasts_to && bar.opens && bar.left < 0.5) return ["Only just lasts", "nothing left"];
+  const [head, ...rest] = bar.words.split(", ");
+  return [upper(head), rest.join(", ")];
 }
 
 // former: the answer before what is tried; view: the day shown, and whether bars are by tonnes.
@@ -48,7 +64,7 @@ function line(bar, former, ruler, view, scale, open) {
   const name = crop
     ? el("span", { class: "h4" }, bar.name)
     : el("button", { class: "word", type: "button", id: `open-${bar.id}`, onclick: () => open(bar.id) }, bar.name);
-  const [head, ...rest] = bar.words.split(", ");
+  const [head, rest] = wordsOf(bar);
   const picture = scale ? byTonnes(bar, former, scale, ruler, view.day) : byDays(bar, former, ruler, view.day);
   return el(
     "div",
@@ -56,7 +72,7 @@ function line(bar, former, ruler, view, scale, open) {
     el("div", {}, name),
     picture,
     el("p", { class: bar.days_short > 0 ? "words short" : "words" },
-      el("b", {}, head.charAt(0).toUpperCase() + head.slice(1)), rest.length ? `, ${rest.join(", ")}` : "",
+      el("b", {}, head), rest ? `, ${rest}` : "",
       el("small", { class: "soft" }, stock(bar))),
   );
 }
