@@ -102,9 +102,9 @@ async function renderPlace() {
   put(
     main,
     el("div", { class: "answer" }, el("h1", {}, title)),
-    el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? [])),
-    PAPERS.includes(name) ? papers(paper, acts) : null,
     editable,
+    PAPERS.includes(name) ? papers(paper, acts) : null,
+    el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? [])),
   );
   say();
   openAsked();
@@ -244,7 +244,16 @@ async function readPaper(content, write) {
   else await renderPlace();
 }
 
+// On paper nothing is folded that a place tells.
+function unfold() {
+  for (const fold of document.querySelectorAll("#told details:not([open])")) {
+    fold.open = true;
+    window.addEventListener("afterprint", () => { fold.open = false; }, { once: true });
+  }
+}
+
 async function start() {
+  window.addEventListener("beforeprint", unfold);
   const pictures = await (await fetch("/page/fills.svg")).text();
   document.querySelector("#fills").append(drawing(pictures));
   window.addEventListener("popstate", moved);

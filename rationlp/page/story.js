@@ -6,6 +6,7 @@ import { drawing, el } from "./dom.js";
 const MANY = 3;
 
 export function story(told) {
+  if (told.kind === "sheet") return sheets(told.parts);
   const open = told.parts.filter((part) => !part.full);
   const folded = told.parts.filter((part) => part.full);
   return [
@@ -14,6 +15,22 @@ export function story(told) {
       ? el("details", { class: "all", id: "all-of-it" }, el("summary", {}, el("h2", {}, "All of it")), folded.map(piece))
       : null,
   ];
+}
+
+// The sheets at length, one a group: their first lines say the same in brief and are left out.
+function sheets(parts) {
+  const pages = [[]];
+  for (const part of parts.filter((each) => each.full || each.type === "cautions")) {
+    if (part.type === "rule") pages.push([]);
+    else pages.at(-1).push(part);
+  }
+  return pages.filter((page) => page.length).map((page) => el("section", { class: "sheet" }, page.map(sheetPiece)));
+}
+
+function sheetPiece(part, number) {
+  if (number > 0 || part.type !== "words") return piece(part);
+  const [title, ...lines] = part.lines;
+  return el("div", { class: "piece" }, el("h2", {}, title), lines.map((line) => el("p", {}, line)));
 }
 
 function piece(part) {

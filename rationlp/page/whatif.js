@@ -86,6 +86,8 @@ export function differenceWords(state) {
   if (state.difference) return `${state.difference}.`;
   if (state.phase === "none") return "Not every need can be met so.";
   if (state.phase === "refused") return "This cannot be answered; the last answer is shown.";
+  const cost = state.answer?.cost ?? null;
+  if (state.phase === "proved" && cost !== null) return `The winter costs ${money(state.farm.currency, cost)} so.`;
   return "Working out what it does.";
 }
 
@@ -142,7 +144,7 @@ function naming(state, acts) {
     el("button", { type: "button", class: "main", onclick: acts.keep }, "Keep"),
     el("button", { type: "button", onclick: acts.forget }, "Forget"),
     el("label", { for: "set-name", class: "small" }, "Name"),
-    el("input", { type: "text", id: "set-name", maxlength: 40, size: 16, placeholder: "Late spring" }),
+    el("input", { type: "text", id: "set-name", maxlength: 80, size: 16, placeholder: "Late spring" }),
     el("button", { type: "submit" }, "Put aside"));
 }
 
