@@ -72,7 +72,7 @@ function line(bar, former, ruler, view, scale, open) {
     el("div", {}, name),
     picture,
     el("p", { class: bar.days_short > 0 ? "words short" : "words" },
-      el("b", {}, head), rest ? `, ${rest}` : "",
+      el("b", {}, head), rest ? `, ${rest} ` : " ",
       el("small", { class: "soft" }, stock(bar))),
   );
 }
