@@ -15,6 +15,7 @@ from rationlp.ask.held import Appetite, CropHeld, held_against_appetite
 from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.live.phases import FACES, SETTLED
+from rationlp.live.told import figure
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.report.cautions import cautions_of
 from rationlp.report.dates import day_words
@@ -96,7 +97,7 @@ def _planned_ends(one: StoreLife, fresh: float) -> Json:
         "days_short": days_short if short >= LEAST_T else 0,
         "words": words,
         "opens": _opens(one),
-        "run": [[at.on.isoformat(), at.t_fresh] for at in one.left],
+        "run": [[at.on.isoformat(), figure(at.t_fresh)] for at in one.left],
     }
 
 
@@ -201,7 +202,7 @@ def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Itera
         rations = [ration for ration in plan.rations if ration.group == part]
         own = [one for one in changes if one.group == part]
         group = groups[rations[0].origin]
-        fed = [_plan_ration(farm, group, plan, ration) for ration in rations]
+        fed = _joined(_plan_ration(farm, group, plan, ration) for ration in rations)
         next_change = _change_words(own[0]) if own else ""
         short = next((words for one in fed for words in one["short"]), "")
         yield {
@@ -216,6 +217,20 @@ def _cards(farm: Farm, plan: WinterPlan, changes: Iterable[PlanChange]) -> Itera
             "cautions": [],
             "line": short or next_change,
         }
+
+
+def _joined(rations: Iterable[Json]) -> list[Json]:
+    """The rations of a group, one for all periods that follow each other and are fed the same."""
+    done: list[Json] = []
+    for ration in rations:
+        before = done[-1] if done else None
+        if before is not None and before["last"] == ration["first"]:
+            days = {key: ration[key] for key in ("period", "first", "last")}
+            if {**before, **days} == ration:
+                before["last"] = ration["last"]
+                continue
+        done.append(ration)
+    return done
 
 
 def stage(group: Group) -> str:
@@ -245,8 +260,8 @@ def _plan_ration(farm: Farm, group: Group, plan: WinterPlan, ration: PlanRation)
         "first": period.first.isoformat(),
         "last": period.last.isoformat(),
         "head": ration.head,
-        "cost": ration.feed_cost if ration.amounts else None,
-        "dm_kg": ration.dm_kg,
+        "cost": figure(ration.feed_cost) if ration.amounts else None,
+        "dm_kg": figure(ration.dm_kg),
         "feeds": feeds(farm, ration.amounts),
         "supply": [_supply(one) for one in ration.supply],
         "short": short,
@@ -262,7 +277,7 @@ def feeds(farm: Farm, amounts: Iterable[Amount]) -> list[Json]:
         {
             "id": one.offer,
             "name": one.name,
-            "kg": one.kg_fresh,
+            "kg": figure(one.kg_fresh),
             "grown": one.offer not in bought,
             "fill": fills.get(one.offer, "grown-8"),
         }
@@ -275,11 +290,11 @@ def _supply(one: SupplyLine) -> Json:
     return {
         "title": one.title,
         "unit": one.unit,
-        "supply": one.supply,
-        "need": one.need,
-        "target": one.target,
-        "low": one.low,
-        "high": one.high,
+        "supply": figure(one.supply),
+        "need": figure(one.need),
+        "target": figure(one.target),
+        "low": figure(one.low),
+        "high": figure(one.high),
         "at_limit": one.at_limit,
     }
 

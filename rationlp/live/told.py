@@ -15,6 +15,15 @@ from rationlp.report.tables.table import Table
 Json = dict[str, Any]
 
 
+DIGITS = 6
+"""So many digits of a figure are sent: more than the page shows."""
+
+
+def figure(value: float | None) -> float | None:
+    """A figure as it is sent; None stays."""
+    return None if value is None else float(f"{value:.{DIGITS}g}")
+
+
 def story_json(story: Story, title: str) -> Json:
     """A story. Parts that stand for what is shown at length anyway are left out; what a command
     shows with --full only is marked.
