@@ -1,5 +1,5 @@
-"""The live page in a real browser: the whole job by mouse and by keyboard, two pages, a changed file,
-answers out of order, hostile names, and figures that are those of the command line.
+"""The live page in a real browser: the whole job by mouse and by keyboard, two pages, a changed
+file, answers out of order, hostile names, and figures that are those of the command line.
 """
 
 from __future__ import annotations
@@ -164,7 +164,7 @@ def assert_plan(shown: Any, plan: Any) -> None:
     """What the page has is what the command says: cost, and every feed of every group in every
     period.
     """
-    assert shown["cost"] == pytest.approx(plan["cost"], rel=1e-9)
+    assert shown["cost"] == pytest.approx(plan["cost"], rel=1e-5)
     fed = {
         (card["id"], ration["period"]): {feed["id"]: feed["kg"] for feed in ration["feeds"]}
         for card in shown["groups"]
@@ -179,7 +179,7 @@ def assert_plan(shown: Any, plan: Any) -> None:
         for one in plan["rations"]
     }
     assert planned
-    assert fed == {key: pytest.approx(feeds) for key, feeds in planned.items()}
+    assert fed == {key: pytest.approx(feeds, rel=1e-5) for key, feeds in planned.items()}
 
 
 def assert_cards(page: Any, ration: Any) -> None:
@@ -190,7 +190,9 @@ def assert_cards(page: Any, ration: Any) -> None:
     for unit, heads in (("head", 1), ("group", ration["head"])):
         page.check(f"#unit-{unit}", force=True)
         lines = page.locator(".card .mix li").all()
-        words = {line.locator("span").inner_text(): line.locator("b").inner_text() for line in lines}
+        words = {
+            line.locator("span").inner_text(): line.locator("b").inner_text() for line in lines
+        }
         assert {name: float(text) for name, text in words.items()} == {
             name: pytest.approx(kg * heads, rel=0.05) for name, kg in feeds.items()
         }
@@ -283,7 +285,7 @@ def test_the_whole_job_by_keyboard(watch: Callable[..., Watched], tmp_path: Path
         page.focus("#acts button:not([disabled])")
         tab_to(page, button)
         page.keyboard.press("Enter")
-        page.wait_for_function(f"document.getElementById('f-cows.head').value === '{heads}'")
+        until(page, f"document.getElementById('f-cows.head').value === '{heads}'")
     tab_to(page, "#save")
     page.keyboard.press("Enter")
     page.wait_for_selector("#save:has-text('Saved')")
@@ -418,7 +420,9 @@ def test_places_have_addresses_and_fit_every_screen(
     """
     from axe_playwright_python.sync_playwright import Axe
 
-    watched = watch(copy_of("few", tmp_path), tmp_path, color_scheme="dark", reduced_motion="reduce")
+    watched = watch(
+        copy_of("few", tmp_path), tmp_path, color_scheme="dark", reduced_motion="reduce"
+    )
     page = watched.page
     proved(page)
     found = Axe().run(page).response
