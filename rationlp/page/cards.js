@@ -89,7 +89,7 @@ function mix(ration, former, times) {
     const was = before.get(feed.id)?.kg ?? 0;
     const changed = former && Math.abs(was - feed.kg) > 0.005 * kg;
     return el("li", {}, el("span", { title: feed.name }, feed.name),
-      el("b", {}, changed ? el("small", { class: "was" }, `${weight(was * times)} → `) : null, weight(feed.kg * times)));
+      el("b", {}, changed ? el("small", { class: "was" }, `${was ? weight(was * times) : "0"} → `) : null, weight(feed.kg * times)));
   });
   const away = gone.map((feed) =>
     el("li", { class: "gone" }, el("span", {}, feed.name), el("b", {}, el("small", { class: "was" }, `${weight(feed.kg * times)} → `), "0")));

@@ -92,12 +92,18 @@ export function differenceWords(state) {
 }
 
 export function triedWords(state) {
+  return editWords(state, state.tried);
+}
+
+// Edits as their sliders say them.
+function editWords(state, edits) {
   const byPath = new Map(state.handles.map((handle) => [handle.path, handle]));
-  return state.tried.map((edit) => {
+  return edits.map((edit) => {
     const handle = byPath.get(edit.path);
     if (!handle) return edit.words;
     const what = ["head", "day"].includes(handle.what) ? "" : ` ${handle.what}`;
-    return `${handle.label}${what} ${shown(handle, handle.value)}`;
+    const value = handle.kind === "date" ? edit.value : Number(edit.value);
+    return `${handle.label}${what} ${shown(handle, value)}`;
   }).join("; ");
 }
 
@@ -159,7 +165,7 @@ function sets(state, acts) {
       el("td", { class: "right" }, cost === null ? "not worked out" : money(state.farm.currency, cost)),
       el("td", {}, buttons));
   const rows = state.sets.map((set) =>
-    line(set.name, set.cost, set.edits.map((edit) => edit.words).join("; "), [
+    line(set.name, set.cost, editWords(state, set.edits), [
       el("button", { type: "button", onclick: () => acts.use(set.name), "aria-label": `Try ${set.name}` }, "Try"), " ",
       el("button", { type: "button", class: "word small", onclick: () => acts.drop(set.name), "aria-label": `Throw away ${set.name}` }, "Throw away"),
     ]));

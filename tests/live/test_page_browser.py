@@ -165,21 +165,20 @@ def assert_plan(shown: Any, plan: Any) -> None:
     period.
     """
     assert shown["cost"] == pytest.approx(plan["cost"], rel=1e-5)
-    fed = {
-        (card["id"], ration["period"]): {feed["id"]: feed["kg"] for feed in ration["feeds"]}
-        for card in shown["groups"]
-        for ration in card["rations"]
-    }
-    planned = {
-        (one["group"], one["period"]): {
+    begins = [period["first"] for period in plan["periods"]]
+    rations = {card["id"]: card["rations"] for card in shown["groups"]}
+    assert plan["rations"]
+    for one in plan["rations"]:
+        day = begins[one["period"]]
+        fed = next(each for each in rations[one["group"]] if each["first"] <= day < each["last"])
+        planned = {
             amount["offer"]: amount["kg_fresh"]
             for amount in one["amounts"]
             if amount["kg_fresh"] > 0.0
         }
-        for one in plan["rations"]
-    }
-    assert planned
-    assert fed == {key: pytest.approx(feeds, rel=1e-5) for key, feeds in planned.items()}
+        assert {feed["id"]: feed["kg"] for feed in fed["feeds"]} == {
+            offer: pytest.approx(kg, rel=1e-5) for offer, kg in planned.items()
+        }
 
 
 def assert_cards(page: Any, ration: Any) -> None:
