@@ -1,94 +1,128 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
-import { dayWords, el, figure, weight } from "./dom.js";
+import { dayWords, el, figure, money, upper, weight } from "./dom.js";
 
 const ROW = 28;
+const LEAST = 4;
+const LEAST_KG = 0.0005;
 
-export function rationOn(card, day) {
-  const reached = card.rations.filter((ration) => ration.first <= day);
-  return reached.length ? reached[reached.length - 1] : card.rations[0];
+// The ration of a day; null on a day on which the group is not there.
+export function rationOn(card, day, last) {
+  const own = day >= last ? card.rations.filter((ration) => ration.last >= last) : card.rations;
+  return own.find((ration) => ration.first <= day && (day < ration.last || day >= last)) ?? null;
 }
 
-export function factor(ration, unit) {
-  if (unit === "group") return ration.head;
-  if (unit === "load" && ration.load) return ration.load.kg_factor;
-  return 1;
+// How many heads the figures are for, and the words for it.
+export function unitOf(ration, unit) {
+  if (unit === "head") return [1, "kg fresh a head", "cost a head a day"];
+  if (unit === "load" && ration.load) return [ration.load.kg_factor, "kg fresh a load", "cost a load"];
+  const words = unit === "load" ? "kg fresh, no load: all" : "kg fresh, all";
+  return [ration.head, `${words}\u00a0${figure(ration.head, 0)}`, "cost a day"];
 }
 
-export function cards(answer, before, view, change) {
+export function cards(state, view, change, acts) {
+  const { answer, before, days } = state;
   const former = new Map((before?.groups ?? []).map((card) => [card.id, card]));
   const loads = answer.groups.some((card) => card.rations.some((ration) => ration.load));
+  const there = answer.groups.filter((card) => rationOn(card, view.day, days.last));
+  const away = answer.groups.filter((card) => !there.includes(card));
+  const shown = { ...view, last: days.last, first: days.first, currency: state.farm.currency };
   return el(
     "section",
-    { "aria-label": "What they get" },
-    el(
-      "div",
-      { class: "headrow" },
-      el("h2", {}, "What they get ", el("span", { class: "soft" }, dayWords(view.day))),
-      units(view.unit, loads, (unit) => change({ unit })),
-    ),
-    el(
-      "div",
-      { class: "cards cols-3" },
-      answer.groups.map((card) => one(card, former.get(card.id), view, change)),
-    ),
+    { id: "cards", "aria-labelledby": "h-cards" },
+    el("div", { class: "headrow" },
+      el("h2", { id: "h-cards" }, "What they get ", el("span", { class: "soft" }, `on ${dayWords(view.day)}`)),
+      units(view.unit, loads, (unit) => change({ unit }))),
+    el("div", { class: `cards cols-${there.length > 2 ? 3 : 2}` },
+      there.map((card) => one(card, former.get(card.id), shown, change, acts))),
+    away.length ? el("p", { class: "small soft away" }, `Not there on this day: ${away.map(whenThere).join("; ")}.`) : null,
   );
+}
+
+function whenThere(card) {
+  return `${card.name} (from ${dayWords(card.rations[0].first)} to ${dayWords(card.rations.at(-1).last)})`;
 }
 
 function units(unit, loads, choose) {
   const choices = [["head", "a head"], ["group", "the group"]];
   if (loads) choices.push(["load", "a load"]);
   const option = ([name, words]) =>
-    el("label", {}, el("input", { type: "radio", name: "unit", value: name, checked: name === unit, onchange: () => choose(name) }), el("span", {}, words));
-  return el("fieldset", { class: "switch" }, el("legend", { class: "hide" }, "kg fresh for"), choices.map(option));
+    el("label", {}, el("input", { type: "radio", name: "unit", id: `unit-${name}`, value: name, checked: name === unit, onchange: () => choose(name) }), el("span", {}, words));
+  return el("fieldset", { class: "switch" }, el("legend", { class: "hide" }, "Amounts for"), choices.map(option));
 }
 
-function one(card, formerCard, view, change) {
-  const ration = rationOn(card, view.day);
-  const times = factor(ration, view.unit);
-  const former = formerCard ? rationOn(formerCard, view.day) : null;
-  const kg = ration.feeds.reduce((sum, feed) => sum + feed.kg, 0);
-  const short = ration.short[0] ?? "";
-  const sentence = short || card.next_change || "No sharp change before turnout.";
+function one(card, formerCard, view, change, acts) {
+  const ration = rationOn(card, view.day, view.last);
+  const former = formerCard ? rationOn(formerCard, view.day, view.last) : null;
+  const [times, words, costWords] = unitOf(ration, view.unit);
+  const open = view.group === card.id;
+  const stage = card.stage && view.day !== view.first ? `${card.stage} on ${dayWords(view.first)}` : card.stage;
   return el(
     "article",
-    { class: "card" },
-    el("h3", {}, el("button", { class: "word", type: "button", "aria-expanded": view.group === card.id, onclick: () => change({ group: view.group === card.id ? null : card.id }) }, card.name)),
-    el("p", { class: "stage" }, [`${ration.head} head`, card.stage].filter(Boolean).join(" · ")),
+    { class: "card", "data-key": `card-${card.id}` },
+    el("h3", {}, el("button", { class: "word", type: "button", id: `card-${card.id}`, "aria-expanded": String(open), onclick: () => change({ group: open ? null : card.id }) }, card.name)),
+    el("p", { class: "stage" }, [`${figure(ration.head, 0)}\u00a0head`, stage].filter(Boolean).join(" · ")),
     el("div", { class: "mix" }, mix(ration, former, times)),
-    sums(ration, former, kg, times, view.unit),
-    el("div", {}, el("p", { class: short ? "one warn" : "one" }, sentence), view.group === card.id ? balance(ration) : null),
+    sums(ration, former, times, [words, costWords], view.currency),
+    el("div", {}, sentence(card, ration, view, acts), open ? balance(ration) : null),
   );
 }
 
-function mix(ration, former, times) {
-  const before = new Map((former?.feeds ?? []).map((feed) => [feed.id, feed.kg]));
-  const feeds = ration.feeds;
-  const kg = feeds.reduce((sum, feed) => sum + feed.kg, 0);
-  const tall = Math.max(feeds.length * ROW, 1);
-  const picture = el("svg", { "aria-hidden": "true", viewBox: `0 0 72 ${tall}`, preserveAspectRatio: "none" });
-  let top = 0;
-  feeds.forEach((feed, number) => {
-    const height = (tall * feed.kg) / kg;
-    const line = number * ROW + ROW / 2;
-    picture.append(el("path", { class: "lead", d: `M42 ${top + height / 2}H47L60 ${line}H66` }));
-    picture.append(el("rect", { class: `seg ${feed.fill}`, x: 0, y: top, width: 42, height }));
-    top += height;
-  });
-  const rows = feeds.map((feed) => {
-    const was = before.get(feed.id);
-    const changed = former && Math.abs((was ?? 0) - feed.kg) > 0.005 * kg;
-    return el("li", {}, el("span", {}, feed.name), el("b", {}, weight(feed.kg * times), changed ? el("small", { class: "was" }, ` was ${weight((was ?? 0) * times)}`) : null));
-  });
-  return el("div", {}, feeds.length ? picture : null, el("ul", {}, rows.length ? rows : el("li", {}, "no ration")));
+function sentence(card, ration, view, acts) {
+  if (ration.short.length) {
+    return el("div", { class: "one warn" },
+      el("p", {}, el("b", {}, ration.feeds.length ? "Short: " : "No ration: "), ration.short.join("; ")),
+      el("p", { class: "noprint" }, el("button", { type: "button", class: "word", id: `why-${card.id}`, onclick: () => acts.go("/why") }, "What would be enough")));
+  }
+  const next = card.changes.find((each) => each.day > view.day);
+  return el("p", { class: "one" }, next ? `${upper(next.words)}.` : "No sharp change before turnout.");
 }
 
-function sums(ration, former, kg, times, unit) {
-  const words = { head: "kg fresh a head", group: "kg fresh, all of them", load: "kg fresh a load" }[unit];
+function mix(ration, former, times) {
+  const before = new Map((former?.feeds ?? []).map((feed) => [feed.id, feed]));
+  const now = new Set(ration.feeds.map((feed) => feed.id));
+  const gone = former ? former.feeds.filter((feed) => !now.has(feed.id)) : [];
+  const feeds = ration.feeds.filter((feed) => feed.kg >= LEAST_KG);
+  const kg = feeds.reduce((sum, feed) => sum + feed.kg, 0);
+  if (!feeds.length && !gone.length) return el("p", { class: "soft" }, "No ration.");
+  const rows = feeds.map((feed) => {
+    const was = before.get(feed.id)?.kg ?? 0;
+    const changed = former && Math.abs(was - feed.kg) > 0.005 * kg;
+    return el("li", {}, el("span", { title: feed.name }, feed.name),
+      el("b", {}, changed ? el("small", { class: "was" }, `${was ? weight(was * times) : "0"} → `) : null, weight(feed.kg * times)));
+  });
+  const away = gone.map((feed) =>
+    el("li", { class: "gone" }, el("span", {}, feed.name), el("b", {}, el("small", { class: "was" }, `${weight(feed.kg * times)} → `), "0")));
+  return el("div", {}, feeds.length ? picture(feeds, kg) : null, el("ul", {}, rows, away));
+}
+
+// A stacked bar, each part at least so high that its fill can be seen.
+function picture(feeds, kg) {
+  const tall = feeds.length * ROW;
+  const room = tall - 4;
+  const least = feeds.map((feed) => Math.max(LEAST, (feed.kg / kg) * room));
+  const fits = room / least.reduce((sum, high) => sum + high, 0);
+  let top = 2;
+  const parts = feeds.map((feed, number) => {
+    const height = least[number] * fits;
+    const line = number * ROW + ROW / 2;
+    const drawn = [
+      el("path", { class: "lead", d: `M42 ${top + height / 2}H47L60 ${line}H66` }),
+      el("rect", { class: `seg ${feed.fill}`, x: 0, y: top, width: 42, height }),
+    ];
+    top += height;
+    return drawn;
+  });
+  return el("svg", { "aria-hidden": "true", viewBox: `0 0 72 ${tall}`, preserveAspectRatio: "none", height: tall }, parts);
+}
+
+function sums(ration, former, times, [words, costWords], currency) {
+  const kg = ration.feeds.reduce((sum, feed) => sum + feed.kg, 0);
   const entries = [[words, weight(kg * times)]];
   if (ration.cost !== null) {
-    const was = former && former.cost !== null && Math.abs(former.cost - ration.cost) > 0.005 ? ` was ${figure(former.cost, 2)}` : "";
-    entries.push(["cost a head a day", el("span", {}, figure(ration.cost, 2), el("small", { class: "was" }, was))]);
+    const cost = money(currency, ration.cost * times);
+    const was = former && former.cost !== null ? money(currency, former.cost * times) : cost;
+    entries.push([costWords, [cost, was === cost ? null : el("small", { class: "was" }, ` was ${was}`)]]);
   }
   return el("dl", { class: "sums" }, entries.map(([title, value]) => el("div", {}, el("dt", {}, title), el("dd", {}, value))));
 }
@@ -104,16 +138,13 @@ function balance(ration) {
       "li",
       {},
       el("span", {}, line.title),
-      el(
-        "svg",
-        { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
+      el("svg", { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
         el("rect", { class: "solid", y: 3, width: at(Math.min(line.supply, line.need)), height: 10 }),
         line.supply > line.need ? el("rect", { class: "left", x: at(line.need), y: 3, width: at(line.supply - line.need), height: 10 }) : null,
         short ? el("rect", { class: "lack", x: at(line.supply), y: 3, width: at(line.need - line.supply), height: 10 }) : null,
-        el("path", { class: "needl", d: `M${at(line.need)} 0v16` }),
-      ),
-      el("small", {}, `${weight(line.supply)} of ${weight(line.need)} ${line.unit}`, short ? ", short" : ""),
+        el("path", { class: "needl", d: `M${at(line.need)} 0v16` })),
+      el("small", {}, `${weight(line.supply)} of ${weight(line.need)} ${line.unit}`, short ? el("b", {}, ", short") : ""),
     );
   };
-  return el("ul", { class: "balance", "aria-label": "Supplied, and the need as a tick" }, lines.map(row));
+  return el("div", {}, el("p", { class: "small balance-head" }, "Supplied a head a day; the need is the tick"), el("ul", { class: "balance" }, lines.map(row)));
 }

@@ -1,95 +1,96 @@
 // What can be edited: each store, group and bought feed with its fields, units, ranges and faults.
 
-import { drawing, el } from "./dom.js";
+import { drawing, el, faultWords, figure, upper } from "./dom.js";
 
-const STATUS = { analysed: "an", typical: "ty", filled: "fi", stated: "an" };
+const FILLED = { lab: "an", analysed: "an", typical: "ty", table: "ty", filled: "fi" };
+const WORDS = { lab: "analysed", table: "typical" };
+const TABLES = "The farm";
 
-export function things(list, faults, act) {
-  return list.map((thing) =>
-    el(
-      "details",
-      { class: "thing", id: `thing-${thing.id}` },
-      el("summary", {}, el("h2", {}, thing.name), el("span", { class: "soft" }, ` ${thing.kind}`)),
-      thing.drawing ? drawing(thing.drawing) : null,
-      el("div", { class: "fields" }, thing.fields.map((field) => row(field, faults, act))),
-    ));
+export function things(list, faults, acts) {
+  const parts = list.filter((thing) => thing.kind !== "table").map((thing) => thing_(thing, faults, acts));
+  const tables = list.filter((thing) => thing.kind === "table").map((thing) => thing_(thing, faults, acts));
+  return [parts, tables.length ? [el("h2", { class: "apart" }, TABLES), tables] : null];
 }
 
-function row(field, faults, act) {
-  const id = `f-${field.path}`;
-  const fault = faults.find((each) => each.path === field.path);
-  const range = [field.low, field.high].some((limit) => limit !== null && limit !== undefined)
-    ? `${field.low ?? "…"} to ${field.high ?? "…"} ${field.unit || ""}`
-    : field.unit || "";
+function thing_(thing, faults, acts) {
+  const set = thing.fields.filter((field) => isSet(field) || faults.some((fault) => fault.path === field.path));
+  const rest = thing.fields.filter((field) => !set.includes(field));
+  const rows = (fields) => el("div", { class: "fields" }, fields.map((field) => row(field, faults, acts)));
+  const wrong = thing.fields.some((field) => faults.some((fault) => fault.path === field.path));
   return el(
-    "div",
-    { class: fault ? "field wrong" : "field" },
-    el("label", { for: id }, field.words),
-    input(field, id, fault, act),
-    el("small", { class: "soft", id: `${id}-range` }, range, field.status ? el("span", { class: `st ${STATUS[field.status] ?? ""}` }, ` ${field.status}`) : null),
-    fault ? el("p", { class: "fault", id: `${id}-fault` }, `${fault.code} ${fault.found}: ${fault.remedy}`) : null,
+    "details",
+    { class: "thing", id: `thing-${thing.id}`, open: wrong },
+    el("summary", {}, el("h3", {}, thing.name), thing.kind === "table" ? null : el("small", { class: "soft" }, ` ${thing.kind.replaceAll("_", " ")}`), wrong ? el("b", { class: "fault" }, " to mend") : null),
+    thing.drawing ? drawing(thing.drawing) : null,
+    rows(set),
+    rest.length
+      ? el("details", { class: "more", id: `more-${thing.id}` }, el("summary", {}, `${rest.length} more that can be stated`), rows(rest))
+      : null,
   );
 }
 
-function input(field, id, fault, act) {
+function isSet(field) {
+  return field.required || (field.value !== null && field.value !== undefined && field.value !== false);
+}
+
+function row(field, faults, acts) {
+  const id = `f-${field.path}`;
+  const fault = faults.find((each) => each.path === field.path);
+  return el(
+    "div",
+    { class: fault ? "field wrong" : "field", "data-key": id },
+    el("label", { for: id }, upper(field.words)),
+    input(field, id, fault, acts),
+    el("small", { class: "soft", id: `${id}-range` }, rangeOf(field), status(field)),
+    fault ? el("p", { class: "fault small", id: `${id}-fault` }, faultWords(fault)) : null,
+  );
+}
+
+function rangeOf(field) {
+  const unit = field.unit && !field.words.endsWith(field.unit) ? field.unit : "";
+  const [low, high] = [field.low ?? null, field.high ?? null];
+  if (low === null && high === null) return unit;
+  if (high === null || high > 1e8) return `${plain(low)} or more ${unit}`.trim();
+  if (low === null) return `up to ${plain(high)} ${unit}`.trim();
+  return `${plain(low)} to ${plain(high)} ${unit}`.trim();
+}
+
+function plain(number) {
+  return figure(number, Number.isInteger(number) ? 0 : 2);
+}
+
+// Where a figure came from: a filled ring analysed, a half one typical, an open one filled in. A
+// stated figure needs no mark.
+function status(field) {
+  if (!field.status || field.status === "stated") return null;
+  return el("span", { class: `st ${FILLED[field.status] ?? "fi"}` }, WORDS[field.status] ?? field.status.replaceAll("_", " "));
+}
+
+function input(field, id, fault, acts) {
   const shared = { id, "aria-describedby": fault ? `${id}-fault ${id}-range` : `${id}-range`, "aria-invalid": fault ? "true" : null };
-  const send = (value) => act.edit([{ path: field.path, value }]);
-  if (field.choices && field.choices.length) {
-    const options = field.choices.map((choice) => el("option", { value: choice, selected: choice === field.value }, choice));
-    return el("select", { ...shared, onchange: (event) => send(event.target.value) }, options);
+  const send = (value) => acts.edit([{ path: field.path, value }]);
+  if (field.choices?.length) {
+    const options = field.choices.map((choice) => el("option", { value: choice }, choice.replaceAll("_", " ")));
+    const none = field.value === null || field.value === undefined;
+    return el("select", { ...shared, value: field.value ?? "", onchange: (event) => event.target.value && send(event.target.value) },
+      none ? el("option", { value: "" }, "not stated") : null, options);
   }
   if (field.kind === "flag") {
     return el("input", { ...shared, type: "checkbox", checked: field.value === true, onchange: (event) => send(event.target.checked) });
   }
-  const kinds = { number: "text", whole: "text", date: "date" };
+  const numeric = ["number", "whole"].includes(field.kind);
   return el("input", {
     ...shared,
-    type: kinds[field.kind] ?? "text",
-    inputmode: ["number", "whole"].includes(field.kind) ? "decimal" : null,
+    type: field.kind === "date" ? "date" : "text",
+    inputmode: numeric ? "decimal" : null,
+    autocomplete: "off",
     value: field.value ?? "",
+    placeholder: field.kind === "date" ? null : "not stated",
     onchange: (event) => {
       const typed = event.target.value.trim();
-      const number = Number(typed);
-      const plain = ["number", "whole"].includes(field.kind) && typed !== "" && Number.isFinite(number);
-      send(plain ? number : typed);
+      const number = Number(typed.replace(",", "."));
+      if (typed !== "") send(numeric && Number.isFinite(number) ? number : typed);
+      else if (field.value !== null && field.value !== undefined) event.target.value = field.value;
     },
   });
-}
-
-// A paper pasted or dropped: read by the program, shown before it is written.
-export function papers(paper, act) {
-  const text = el("textarea", { id: "paper", rows: 6, placeholder: "Paste a lab sheet or a price list, or drop the file here" });
-  const drop = (event) => {
-    event.preventDefault();
-    const file = event.dataTransfer.files[0];
-    if (file) act.paperFile(file);
-  };
-  return el(
-    "section",
-    { class: "paper noprint", ondragover: (event) => event.preventDefault(), ondrop: drop },
-    el("h2", {}, el("label", { for: "paper" }, "From a lab sheet or a price list")),
-    text,
-    el("p", {}, el("button", { type: "button", onclick: () => act.paper({ name: "pasted.txt", text: text.value }, false) }, "Read it")),
-    paper ? readPaper(paper, act) : null,
-  );
-}
-
-function readPaper(paper, act) {
-  if (paper.faults) return el("ul", { class: "faults" }, paper.faults.map((fault) => el("li", {}, `${fault.code} ${fault.place}: ${fault.found}. ${fault.remedy}`)));
-  const questions = (paper.questions || []).map((question) =>
-    el("p", {}, el("label", { for: `q-${question.key}` }, question.asks), " ",
-      question.choices.length
-        ? el("select", { id: `q-${question.key}`, onchange: (event) => act.answer(question.key, event.target.value) },
-            el("option", { value: "" }, "choose"), question.choices.map(([word, means]) => el("option", { value: word }, `${word}: ${means}`)))
-        : el("input", { id: `q-${question.key}`, onchange: (event) => act.answer(question.key, event.target.value) })));
-  return el(
-    "div",
-    {},
-    paper.preview ?? null,
-    questions,
-    (paper.remarks || []).map((line) => el("p", { class: "small" }, line)),
-    paper.written
-      ? el("p", { role: "status" }, `Written into ${paper.file}.`)
-      : el("button", { type: "button", disabled: questions.length > 0, onclick: act.takePaper }, `Put into ${paper.file}`),
-  );
 }

@@ -1,136 +1,140 @@
 // The page: it shows what the program answers and sends what is changed. No figure is made here.
 
 import { cards } from "./cards.js";
-import { dayLine } from "./days.js";
-import { dayWords, el, put } from "./dom.js";
-import { papers, things } from "./fields.js";
+import { dayLine, happenings, laneRows } from "./days.js";
+import { drawing, el, put } from "./dom.js";
+import { things } from "./fields.js";
 import { fresh } from "./fresh.js";
+import { faultList, heading, notices } from "./head.js";
 import { edited, fetched, listen, sent } from "./link.js";
-import { story } from "./story.js";
-import { strip } from "./strip.js";
+import { papers } from "./papers.js";
+import { rulerOf } from "./ruler.js";
+import { cautions, story } from "./story.js";
+import { answerWords, bars, legend } from "./strip.js";
 import { trial, whatIf } from "./whatif.js";
 
-const LISTS = { stores: ["stores"], animals: ["groups"], buying: ["bought"] };
+const LISTS = {
+  stores: ["stores", "feeding"], animals: ["groups", "margins", "yard"],
+  buying: ["bought", "outlets", "prices"], grow: ["land", "home_grown"], money: ["winter"],
+};
+const PAPERS = ["stores", "buying"];
 
 let state = null;
-let view = { day: null, unit: "head", group: null };
+let view = { day: null, unit: "head", scale: "days", group: null };
 let paper = null;
+let refused = [];
+let conflict = null;
+let offer = null;
+let like = null;
 const main = document.querySelector("#main");
 const place = () => location.pathname.slice(1);
 
 async function refresh() {
   const answer = await fetched("/api/state");
-  if (!answer.fine) return notice(answer.faults ?? []);
+  if (!answer.fine) return refuse(answer);
   if (state && answer.version < state.version) return;
   state = answer;
   if (!state.new && view.day === null) view.day = state.days.today;
+  if (!state.new) view.day = [view.day, state.days.first].sort()[1];
+  if (!state.new) view.day = [view.day, state.days.last].sort()[0];
   await render();
 }
 
 async function render() {
-  heading();
+  if (!state) return;
+  document.body.classList.toggle("moving", sending || pressed);
   if (state.new) return freshFarm([]);
+  heading(state, place(), acts);
+  put(document.querySelector("#trial"), trial(state, acts));
   if (place() && place() !== "new") return renderPlace();
-  const held = document.activeElement?.id;
-  const answer = state.answer;
-  if (!answer) return put(main, el("h1", {}, "No answer yet"), faults(state.faults));
-  const parts = {
-    strip: strip(answer.enough, state.before?.enough, view.day, (id) => go(`/stores#thing-${id}`)),
-    words: el("div", { class: "next said" }, el("div", {}, answer.words.map((line) => el("p", {}, line)))),
-    days: dayLine(state.days, view.day, (day) => changeView({ day })),
-    cards: cards(answer, state.before, view, changeView),
-    whatif: whatIf(state, acts),
-    cautions: grave(answer.cautions),
-  };
-  main.classList.toggle("stale", Boolean(answer.stale));
-  swap(parts);
-  if (held) document.getElementById(held)?.focus();
+  renderWinter();
+  say();
 }
 
-// Only what does not hold the pointer or the keyboard is replaced: a slider under the hand stays.
-function swap(parts) {
-  let frame = main.querySelector("#table");
-  if (!frame) {
-    frame = el("div", { id: "table" }, Object.keys(parts).map((name) => el("div", { id: `part-${name}` })));
-    put(main, frame);
+function renderWinter() {
+  delete main.dataset.place;
+  const { answer } = state;
+  if (!answer) {
+    const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
+    return put(main, el("div", { class: "answer" }, el("p", {}, "Have I enough?"), el("h1", {}, words)));
   }
-  for (const [name, content] of Object.entries(parts)) {
-    const box = frame.querySelector(`#part-${name}`);
-    const dragged = box.contains(document.activeElement) && document.activeElement.type === "range";
-    if (!dragged || !box.firstChild) put(box, content);
-  }
-  put(document.querySelector("#notices"), notices(), trial(state, acts));
-}
-
-function notices() {
-  const lines = [state.said_phase, ...state.notices].filter(Boolean).map((line) => el("p", { class: "small soft" }, line));
-  const changed = state.file_changed.length
-    ? el("p", {}, el("b", {}, `${state.file_changed.join(", ")} changed on disk.`), " ", el("button", { type: "button", onclick: () => act("/api/reload") }, "Read it again"))
-    : null;
-  const offered = state.offered.length
-    ? el("p", {}, `Edits of last time were not saved: ${state.offered.map((edit) => edit.words).join("; ")}. `,
-        el("button", { type: "button", onclick: () => act("/api/offered", { take: true }) }, "Take them up"), " ",
-        el("button", { type: "button", onclick: () => act("/api/offered", { take: false }) }, "Leave them"))
-    : null;
-  return [...lines, changed, offered, faults(state.faults)];
-}
-
-function faults(list) {
-  return list.length ? el("ul", { class: "faults" }, list.map((fault) => el("li", {}, `${fault.code} ${fault.place}: ${fault.found}. ${fault.remedy}`))) : null;
-}
-
-function grave(cautions) {
-  const lines = [...cautions.grave];
-  if (!lines.length && !cautions.defer) return null;
-  return el("section", { class: "warnings" }, el("h2", {}, "Can kill or maim"), el("ul", { class: "lines" }, lines.map((line) => el("li", {}, line))),
-    cautions.others.length ? el("details", {}, el("summary", {}, "Other cautions"), el("ul", { class: "lines" }, cautions.others.map((line) => el("li", {}, line)))) : null,
-    el("p", { class: "small soft" }, cautions.defer));
-}
-
-function heading() {
-  if (state.new) return;
-  document.title = state.farm.name;
-  put(document.querySelector("#farm"), document.createTextNode(state.farm.name));
-  put(document.querySelector("#days"), document.createTextNode(`${dayWords(state.farm.start)} to ${dayWords(state.farm.turnout)}`));
-  const links = [{ name: "", title: "The table" }, ...state.places].map((each) =>
-    el("li", {}, el("a", { href: `/${each.name}`, "aria-current": place() === each.name ? "page" : null, onclick: (event) => { event.preventDefault(); go(`/${each.name}`); } }, each.title)));
-  put(document.querySelector("#places"), links);
-  put(
-    document.querySelector("#acts"),
-    el("button", { type: "button", id: "undo", disabled: !state.can_undo, onclick: () => act("/api/undo") }, "Undo"),
-    el("button", { type: "button", id: "redo", disabled: !state.can_redo, onclick: () => act("/api/redo") }, "Redo"),
-    el("button", { type: "button", id: "save", disabled: !state.unsaved, onclick: () => act("/api/save") }, state.unsaved ? "Save" : "Saved"),
+  const ruler = rulerOf(state.days);
+  const lanes = happenings(state.days, answer);
+  const former = state.tried.length ? state.before : null;
+  const { phase, words, cautions: warned } = answer;
+  main.classList.toggle("stale", Boolean(answer.stale) && state.phase === "refused");
+  return put(
+    main,
+    answerWords(answer, state.farm.name, state.tried.length > 0),
+    dayLine(ruler, lanes, view.day, state.days.today, (day) => changeView({ day })),
+    laneRows(ruler, lanes, view.day),
+    bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),
+    legend(view.scale, (scale) => changeView({ scale })),
+    cards({ ...state, before: former }, view, changeView, acts),
+    whatIf(state, acts),
+    el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
+      phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null),
   );
+}
+
+function say() {
+  put(document.querySelector("#notices"), notices(state, refused, conflict, acts));
 }
 
 async function renderPlace() {
   const name = place();
-  put(document.querySelector("#notices"), notices(), trial(state, acts));
-  if (main.dataset.place !== name) put(main, el("p", { class: "soft", role: "status" }, "Working it out."));
-  main.dataset.place = name;
   const lists = LISTS[name];
-  const open = [...main.querySelectorAll("details[open][id]")].map((each) => each.id);
-  const [told, listed] = await Promise.all([fetched(`/api/places/${name}?day=${view.day}`), lists ? fetched("/api/things") : null]);
+  if (main.dataset.place !== name) {
+    const title = state.places.find((each) => each.name === name)?.title ?? name;
+    put(main, el("div", { class: "answer" }, el("h1", {}, title)), el("p", { class: "soft", role: "status", id: "working" }, "Working it out."));
+  }
+  main.dataset.place = name;
+  const listed = lists ? await fetched("/api/things") : null;
   if (place() !== name) return;
-  const editable = listed?.fine ? things(listed.things.filter((thing) => lists.includes(thing.list)), state.faults, acts) : [];
+  let editable = null;
+  if (listed?.fine) {
+    const own = listed.things.filter((thing) => lists.includes(thing.list));
+    editable = el("section", { class: "editing noprint", id: "editing", "aria-label": "To change" }, el("h2", {}, "To change"), things(own, [...state.faults, ...refused], acts));
+  }
+  const told = await fetched(`/api/places/${name}?day=${view.day}`);
+  if (place() !== name) return;
+  const title = told.title ?? state.places.find((each) => each.name === name)?.title ?? name;
   put(
     main,
-    el("div", { id: "place" }, lists && name !== "animals" ? papers(paper, acts) : null, editable,
-      told.fine ? [el("h1", {}, told.title), ...story(told)] : faults(told.faults ?? [])),
+    el("div", { class: "answer" }, el("h1", {}, title)),
+    editable,
+    PAPERS.includes(name) ? papers(paper, acts) : null,
+    el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? [])),
   );
-  for (const id of [...open, location.hash.slice(1)]) document.getElementById(id)?.setAttribute("open", "");
+  say();
+  openAsked();
+}
+
+// The fold that the address names is opened and shown, once.
+let opened = "";
+function openAsked() {
+  if (!location.hash || opened === location.href) return;
+  opened = location.href;
+  const asked = document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  asked?.setAttribute("open", "");
+  asked?.scrollIntoView();
+  asked?.querySelector("summary")?.focus({ preventScroll: true });
 }
 
 async function freshFarm(wrong) {
-  const offer = await fetched("/api/new");
-  put(main, fresh(offer, wrong, async (answers) => {
-    const made = await sent("/api/new", answers);
-    if (made.fine) {
+  offer ??= await fetched("/api/new");
+  like ??= offer.likes[0];
+  document.title = "A new farm";
+  put(main, fresh(offer, like, wrong, {
+    like: (name) => { like = name; freshFarm([]); },
+    make: async (answers) => {
+      const made = await sent("/api/new", answers);
+      if (!made.fine) return freshFarm(made.faults ?? []);
       view.day = null;
-      main.replaceChildren();
       history.replaceState(null, "", "/");
-      await refresh();
-    } else await freshFarm(made.faults);
+      state = null;
+      return refresh();
+    },
   }));
 }
 
@@ -141,40 +145,58 @@ function changeView(change) {
 
 function go(address) {
   history.pushState(null, "", address);
-  main.replaceChildren();
-  delete main.dataset.place;
-  render();
+  moved();
 }
 
-function notice(list) {
-  put(document.querySelector("#notices"), faults(list));
+function moved() {
+  opened = "";
+  delete main.dataset.place;
+  main.replaceChildren();
+  window.scrollTo(0, 0);
+  render();
+  if (!location.hash) main.focus({ preventScroll: true });
+}
+
+function refuse(answer) {
+  refused = answer.faults ?? [];
+  if (answer.status === 409 && "disk" in answer) conflict = answer;
+  if (state && !state.new) render();
+  else put(document.querySelector("#notices"), faultList(refused));
 }
 
 async function act(address, content) {
   const answer = await sent(address, content);
-  if (!answer.fine) notice(answer.faults ?? []);
-  else await refresh();
+  if (!answer.fine) return refuse(answer);
+  refused = [];
+  conflict = null;
+  return refresh();
 }
 
-// Moves that come faster than answers: the last one counts, one request is under way at a time.
-let waiting = null;
+// Moves that come faster than answers: the last of each field counts, one request is under way
+// at a time.
+let waiting = [];
 let sending = false;
+let pressed = false;
 
 async function send(edits, trying) {
-  waiting = { edits, trying };
+  const last = waiting.at(-1);
+  if (last?.trying === trying) {
+    const paths = new Set(edits.map((edit) => edit.path));
+    last.edits = [...last.edits.filter((edit) => !paths.has(edit.path)), ...edits];
+  } else waiting.push({ edits, trying });
   if (sending) return;
   sending = true;
-  while (waiting) {
-    const next = waiting;
-    waiting = null;
+  while (waiting.length) {
+    const next = waiting.shift();
     const answer = await edited(next.edits, next.trying);
     if (answer) await took(answer);
   }
   sending = false;
+  await render();
 }
 
 async function took(answer) {
-  if (!answer.fine) state.faults = answer.faults ?? [];
+  refused = answer.fine ? [] : answer.faults ?? [];
   if (answer.quick && state.answer) quickly(answer.quick);
   await refresh();
 }
@@ -183,8 +205,7 @@ async function took(answer) {
 function quickly(quick) {
   for (const group of quick.groups) {
     const card = state.answer.groups.find((each) => each.id === group.id);
-    if (!card) continue;
-    for (const ration of card.rations) {
+    for (const ration of card?.rations ?? []) {
       if (ration.first <= quick.day && quick.day < ration.last) Object.assign(ration, { cost: group.cost, feeds: group.feeds });
     }
   }
@@ -192,10 +213,17 @@ function quickly(quick) {
 }
 
 const acts = {
+  go,
   try: (edits) => send(edits, true),
   edit: (edits) => send(edits, false),
   keep: () => act("/api/keep"),
   forget: () => act("/api/forget"),
+  undo: () => act("/api/undo"),
+  redo: () => act("/api/redo"),
+  save: () => act("/api/save"),
+  reload: () => act("/api/reload"),
+  offered: (take) => act("/api/offered", { take }),
+  closeConflict: () => { conflict = null; refused = []; render(); },
   name: (name) => act("/api/sets", { name }),
   use: (name) => act("/api/sets", { name, use: true }),
   drop: (name) => act("/api/sets", { name, gone: true }),
@@ -211,30 +239,35 @@ const acts = {
 
 async function readPaper(content, write) {
   const answer = await sent("/api/papers", { answers: {}, ...content, write });
-  const preview = answer.table ? el("div", {}, story({ parts: [{ type: "table", ...answer.table }] })) : null;
-  paper = { ...answer, preview, sent: content };
-  if (!answer.fine) paper.faults = answer.faults ?? [];
-  await (write ? refresh() : renderPlace());
+  paper = { ...answer, sent: content };
+  if (answer.fine && write) await refresh();
+  else await renderPlace();
+}
+
+// On paper nothing is folded that a place tells.
+function unfold() {
+  for (const fold of document.querySelectorAll("#told details:not([open])")) {
+    fold.open = true;
+    window.addEventListener("afterprint", () => { fold.open = false; }, { once: true });
+  }
 }
 
 async function start() {
+  window.addEventListener("beforeprint", unfold);
   const pictures = await (await fetch("/page/fills.svg")).text();
-  document.querySelector("#fills").append(drawingOf(pictures));
-  window.addEventListener("popstate", () => { main.replaceChildren(); delete main.dataset.place; render(); });
+  document.querySelector("#fills").append(drawing(pictures));
+  window.addEventListener("popstate", moved);
+  window.addEventListener("pointerdown", (event) => { pressed = event.target.type === "range"; });
+  window.addEventListener("pointerup", () => { pressed = false; });
   await refresh();
   listen({
     state: refresh,
     file: refresh,
-    progress: (event) => put(document.querySelector("#notices"), el("p", { class: "small soft" }, event.words ?? "")),
+    progress: () => {},
     ping: () => {},
-    lost: () => notice([{ code: "", place: "", found: "The program has ended or cannot be reached", remedy: "Start it again with rationlp open" }]),
-    found: refresh,
+    lost: () => refuse({ faults: [{ found: "The program has ended or cannot be reached", remedy: "start it again with rationlp open" }] }),
+    found: () => { refused = []; refresh(); },
   });
-}
-
-function drawingOf(text) {
-  const parsed = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  return document.importNode(parsed, true);
 }
 
 start();

@@ -1,83 +1,184 @@
 // What if: a handle for what most often moves. Moving one tries it; keep makes it the farm's,
 // forget puts it back; a name sets it aside, to stand beside others.
 
-import { dayAt, daysBetween } from "./days.js";
-import { dayWords, el, figure } from "./dom.js";
+import { dayWords, el, faultWords, figure, money } from "./dom.js";
+import { dayAt, daysBetween } from "./ruler.js";
 
-const NAMES = { winter: "The winter", bought: "Bought feeds", store: "Stores", group: "Animals" };
+const KINDS = { winter: "Turnout", bought: "Prices", group: "Heads", store: "Silage: dry matter and ME" };
 
-export function whatIf(state, act) {
-  const rows = Object.keys(NAMES).map((about) => kindOf(state, about, act));
-  return el("section", { class: "whatif noprint", "aria-label": "What if" }, el("h2", {}, "What if"), rows);
-}
-
-function kindOf(state, about, act) {
-  const handles = state.handles.filter((handle) => handle.about === about);
-  if (!handles.length) return null;
-  const changed = handles.some((handle) => handle.value !== handle.base);
+export function whatIf(state, acts) {
   return el(
-    "details",
-    { open: changed || about === "winter", id: `if-${about}` },
-    el("summary", {}, el("h3", {}, NAMES[about])),
-    el("div", { class: "handles" }, handles.map((handle) => row(handle, state, act))),
+    "section",
+    { class: "whatif noprint", id: "what-if", "aria-labelledby": "h-what" },
+    el("h2", { id: "h-what" }, "What if"),
+    el("div", { class: "what" },
+      el("div", { class: "ask" }, Object.keys(KINDS).map((about) => kindOf(state, about, acts))),
+      el("div", { class: "so" }, outcome(state), naming(state, acts), sets(state, acts))),
   );
 }
 
-function row(handle, state, act) {
+function kindOf(state, about, acts) {
+  const handles = state.handles.filter((handle) => handle.about === about);
+  if (!handles.length) return null;
+  const rows = el("div", { class: "handles" }, handles.map((handle) => row(handle, state, acts)));
+  if (about === "winter") return rows;
+  const moved = handles.filter((handle) => handle.value !== handle.base).length;
+  return el(
+    "details",
+    { open: moved > 0, id: `if-${about}` },
+    el("summary", {}, el("h3", {}, KINDS[about]), moved ? el("small", {}, ` ${moved} moved`) : null),
+    rows,
+  );
+}
+
+function row(handle, state, acts) {
   const id = `h-${handle.path}`;
   const fault = state.faults.find((each) => each.path === handle.path);
   const dated = handle.kind === "date";
   const [low, high, value, step] = dated
     ? [0, daysBetween(handle.low, handle.high), daysBetween(handle.low, handle.value), 1]
     : [handle.low, handle.high, handle.value, handle.step];
-  const says = el("output", { for: id }, shown(handle, handle.value));
   const read = (event) => (dated ? dayAt(handle.low, Number(event.target.value)) : Number(event.target.value));
-  const slider = el("input", {
-    id, type: "range", min: low, max: high, step, value, "aria-valuetext": shown(handle, handle.value),
-    "aria-describedby": fault ? `${id}-fault` : null,
-    oninput: (event) => {
-      const moved = read(event);
-      says.textContent = shown(handle, moved);
-      event.target.setAttribute("aria-valuetext", shown(handle, moved));
-      act.try([{ path: handle.path, value: moved }]);
-    },
-  });
+  const said = handle.about === "winter" ? handle.label : `${handle.label}${handle.what === "head" ? "" : `, ${handle.what}`}`;
+  const moved = handle.value !== handle.base;
   return el(
     "div",
-    { class: handle.value === handle.base ? "handle" : "handle moved" },
-    el("label", { for: id }, `${handle.label}: ${handle.what}`),
-    slider,
-    el("span", { class: "reads" }, says, handle.value === handle.base ? "" : el("small", { class: "soft" }, ` was ${shown(handle, handle.base)}`)),
-    fault ? el("p", { class: "fault", id: `${id}-fault` }, `${fault.code} ${fault.found}: ${fault.remedy}`) : null,
+    { class: moved ? "handle moved" : "handle", "data-key": id },
+    el("label", { for: id }, said),
+    el("span", { class: "reads" }, el("output", { for: id }, shown(handle, handle.value)),
+      moved ? el("small", { class: "soft" }, ` was ${shown(handle, handle.base)}`) : null),
+    el("input", {
+      id, type: "range", min: low, max: high, step, value, "aria-valuetext": shown(handle, handle.value),
+      "aria-describedby": fault ? `${id}-fault` : null, "aria-invalid": fault ? "true" : null,
+      oninput: (event) => {
+        const now = read(event);
+        event.target.parentNode.querySelector("output").textContent = shown(handle, now);
+        event.target.setAttribute("aria-valuetext", shown(handle, now));
+        acts.try([{ path: handle.path, value: now }]);
+      },
+    }),
+    el("p", { class: "ends" }, el("span", {}, shown(handle, handle.low)), el("span", {}, shown(handle, handle.high))),
+    fault ? el("p", { class: "fault", id: `${id}-fault` }, faultWords(fault)) : null,
   );
 }
 
 function shown(handle, value) {
   if (handle.kind === "date") return dayWords(value);
-  const decimals = handle.step >= 1 ? 0 : handle.step >= 0.1 ? 1 : 2;
+  let decimals = 2;
+  if (handle.step >= 1) decimals = 0;
+  else if (handle.step >= 0.1) decimals = 1;
   return `${figure(value, decimals)} ${handle.unit}`.trim();
 }
 
-// The line that says what a trial does, and what to do with it.
-export function trial(state, act) {
-  const named = el("input", { type: "text", id: "set-name", maxlength: 40, size: 18 });
-  const words = state.tried.map((edit) => edit.words).join("; ");
-  const sets = state.sets.map((set) =>
-    el("li", {}, el("button", { class: "word", type: "button", onclick: () => act.use(set.name) }, set.name), ` ${set.words} `, el("button", { class: "word", type: "button", onclick: () => act.drop(set.name), "aria-label": `Forget the set ${set.name}` }, "forget")));
-  if (!state.tried.length && !sets.length) return null;
-  return el(
-    "aside",
-    { class: "trial noprint", "aria-label": "What is tried" },
-    state.tried.length
-      ? [
-          el("p", {}, el("b", {}, state.difference || "Working out what it does."), " ", el("small", { class: "soft" }, words)),
-          el("div", { class: "acts" },
-            el("button", { type: "button", id: "keep", onclick: act.keep }, "Keep"),
-            el("button", { type: "button", id: "forget", onclick: act.forget }, "Forget"),
-            el("label", { for: "set-name", class: "small" }, "or set aside as"), named,
-            el("button", { type: "button", onclick: () => named.value && act.name(named.value) }, "Set aside")),
-        ]
-      : null,
-    sets.length ? el("ul", { class: "small", "aria-label": "Set aside" }, sets) : null,
-  );
+// What it does: the line of difference, and the cost now beside the cost before.
+function outcome(state) {
+  if (!state.tried.length) {
+    return el("div", {}, el("p", { class: "said" }, "Move a slider to see what changes."), costRow(state));
+  }
+  return el("div", {},
+    el("p", { class: "said" }, differenceWords(state)),
+    el("p", { class: "small soft" }, "Tried: ", triedWords(state), "."),
+    costRow(state),
+    el("p", { class: "small soft" }, "Dashed outlines, above too: the answer as it was."));
+}
+
+export function differenceWords(state) {
+  if (state.difference) return `${state.difference}.`;
+  if (state.phase === "none") return "Not every need can be met so.";
+  if (state.phase === "refused") return "This cannot be answered; the last answer is shown.";
+  const cost = state.answer?.cost ?? null;
+  if (state.phase === "proved" && cost !== null) return `The winter costs ${money(state.farm.currency, cost)} so.`;
+  return "Working out what it does.";
+}
+
+export function triedWords(state) {
+  return editWords(state, state.tried);
+}
+
+// Edits as their sliders say them.
+function editWords(state, edits) {
+  const byPath = new Map(state.handles.map((handle) => [handle.path, handle]));
+  return edits.map((edit) => {
+    const handle = byPath.get(edit.path);
+    if (!handle) return edit.words;
+    const what = ["head", "day"].includes(handle.what) ? "" : ` ${handle.what}`;
+    const value = handle.kind === "date" ? edit.value : Number(edit.value);
+    return `${handle.label}${what} ${shown(handle, value)}`;
+  }).join("; ");
+}
+
+function costRow(state) {
+  const now = state.answer?.cost;
+  const was = state.before?.cost ?? null;
+  if (now === null || now === undefined) return null;
+  const ends = scaleOf([now, was, ...state.sets.map((set) => set.cost)]);
+  return el("div", { class: "cmp" },
+    el("span", {}, "Cost of the winter"),
+    costLine(ends, now, was),
+    el("b", {}, money(state.farm.currency, now)));
+}
+
+function scaleOf(costs) {
+  const known = costs.filter((cost) => cost !== null && cost !== undefined);
+  const [least, most] = [Math.min(...known), Math.max(...known)];
+  const room = Math.max(0.5 * (most - least), 0.05 * most, 1);
+  return [least - room, most + room];
+}
+
+function costLine([low, high], now, was) {
+  const x = (cost) => `${(100 * (cost - low)) / (high - low)}%`;
+  const drawn = [el("line", { class: "endl", x1: 0, x2: "100%", y1: 16, y2: 16 })];
+  if (was !== null) {
+    drawn.push(el("line", { class: "costl", x1: x(was), x2: x(now), y1: 16, y2: 16 }));
+    drawn.push(el("circle", { class: "former", cx: x(was), cy: 16, r: 11 }));
+  }
+  drawn.push(el("circle", { class: "solid", cx: x(now), cy: 16, r: 7 }));
+  return el("svg", { "aria-hidden": "true", height: 32 }, drawn);
+}
+
+function naming(state, acts) {
+  if (!state.tried.length) return null;
+  const give = (event) => {
+    event.preventDefault();
+    const field = event.target.querySelector("input");
+    const name = field.value.trim();
+    if (!name) return field.focus();
+    field.value = "";
+    return acts.name(name);
+  };
+  return el("form", { class: "acts", id: "naming", onsubmit: give },
+    el("button", { type: "button", class: "main", onclick: acts.keep }, "Keep"),
+    el("button", { type: "button", onclick: acts.forget }, "Forget"),
+    el("label", { for: "set-name", class: "small" }, "Name"),
+    el("input", { type: "text", id: "set-name", maxlength: 80, size: 16, placeholder: "Late spring" }),
+    el("button", { type: "submit" }, "Put aside"));
+}
+
+// Named sets beside each other, on one scale of cost.
+function sets(state, acts) {
+  if (!state.sets.length) return null;
+  const base = (state.tried.length ? state.before?.cost : state.answer?.cost) ?? null;
+  const ends = scaleOf([base, ...state.sets.map((set) => set.cost), state.answer?.cost]);
+  const line = (name, cost, edits, buttons) =>
+    el("tr", {}, el("th", { scope: "row" }, name, edits ? el("small", { class: "soft" }, edits) : null),
+      el("td", { class: "scale" }, cost === null ? null : costLine(ends, cost, base)),
+      el("td", { class: "right" }, cost === null ? "not worked out" : money(state.farm.currency, cost)),
+      el("td", {}, buttons));
+  const rows = state.sets.map((set) =>
+    line(set.name, set.cost, editWords(state, set.edits), [
+      el("button", { type: "button", onclick: () => acts.use(set.name), "aria-label": `Try ${set.name}` }, "Try"), " ",
+      el("button", { type: "button", class: "word small", onclick: () => acts.drop(set.name), "aria-label": `Throw away ${set.name}` }, "Throw away"),
+    ]));
+  return el("table", { class: "sets" }, el("caption", {}, "Put aside"),
+    el("tbody", {}, line("The farm as it is", base, "", null), rows));
+}
+
+// At the lower edge of every place while something is tried: what it does, keep, forget.
+export function trial(state, acts) {
+  if (!state.tried.length) return null;
+  return el("aside", { class: "trial noprint", "aria-label": "What is tried" },
+    el("p", { role: "status" }, el("b", {}, differenceWords(state)), " ", el("small", { class: "soft" }, triedWords(state))),
+    el("div", { class: "acts" },
+      el("button", { type: "button", class: "main", id: "keep", onclick: acts.keep }, "Keep"),
+      el("button", { type: "button", id: "forget", onclick: acts.forget }, "Forget")));
 }
