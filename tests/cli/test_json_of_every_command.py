@@ -22,6 +22,7 @@ COMMANDS = {
     "grow": "grow dairy",
     "last": "last few",
     "log": "log few",
+    "manure": "manure few",
     "needs": "needs few --show-working",
     "needs_over_winter": "needs few --over-winter",
     "promise": "promise few --most meal=1",
