@@ -35,6 +35,7 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -47,8 +48,8 @@ ROOMS = {"needs": 100, "model": 70, "wintering": 30}
 SEED = 20261128
 WATCHED = ("tests/needs", "tests/model", "tests/published", "tests/after", "tests/ask")
 SAID = "mutants-said.txt"
-SHARES = (0.003, 0.03, 0.2, 1.0)
-"""The tests of a mutant run in so many processes, each up to this share of the seconds allowed: the
+BATCHES = (0.5, 4.0, 20.0, inf)
+"""The tests of a mutant run in so many processes, each up to these seconds from the start: the
 first is over soon, and most mutants do not live through it.
 """
 LIBRARIES = (
@@ -204,19 +205,18 @@ def _first_failed(copy: Path) -> str:
 
 
 def _batches(tests: list[Watched], seconds: float) -> Iterator[list[Watched]]:
-    """The tests in the order given, cut where a share of the seconds is used up."""
-    spent = 0.0
-    shares = iter(SHARES)
-    share = next(shares)
+    """The tests in the order given, up to so many seconds, cut at the ends of `BATCHES`."""
+    spent, number = 0.0, 0
     batch: list[Watched] = []
     for test in tests:
         spent += test.seconds
-        if batch and spent > share * seconds:
+        if batch and spent > seconds:
+            break
+        if batch and spent > BATCHES[number]:
             yield batch
             batch = []
-            share = next((each for each in shares if spent <= each * seconds), 0.0)
-            if not share:
-                return
+        while spent > BATCHES[number]:
+            number += 1
         batch.append(test)
     if batch:
         yield batch
