@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+import typer
 
 from rationlp.after.sofar import StoreSoFar, so_far
 from rationlp.after.stock import stocks_of
@@ -16,6 +19,8 @@ from rationlp.ask.enough import enough_changes
 from rationlp.ask.lying import forage_left_lying
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
+from rationlp.chances.risk import held_risk
+from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
@@ -69,6 +74,15 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 def story(solved: Solved, options: Options) -> Story:
     """The plan as a story, with reasons where they were asked for."""
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
+    most_late = late_share(options.safe)
+    if options.safe is not None and not solved.plan.feeds_all:
+        beside = replace(beside, not_enough=True)
+    elif options.safe is not None:
+        beside = replace(
+            beside,
+            held=held_risk(solved.plan),
+            spread=spread_beside(solved.plan, SpreadAsked(most_late)),
+        )
     return told(solved.plan, _with_reasons(solved.plan, beside, bool(options.explain)))
 
 
@@ -81,11 +95,43 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
         return document(
             "winter",
             WinterAnswer(
-                plan, extras.eaten, extras.why, alone, enough, extras.so_far, extras.lying
+                plan,
+                extras.eaten,
+                extras.why,
+                alone,
+                enough,
+                extras.so_far,
+                extras.lying,
+                extras.spread,
+                extras.held,
             ),
         )
 
     return winter_story(winter_facts(plan), replace(extras, document=answer))
+
+
+def faults(options: Options) -> None:
+    """A share of winters that is none."""
+    late_share(options.safe)
+
+
+def late_share(text: str | None) -> float | None:
+    """Share of winters with late buying at most, of `9in10`; None for `mean` and where not
+    asked.
+    """
+    if text is None or text == "mean":
+        return None
+    match = re.fullmatch(r"(\d{1,4})in(\d{1,4})", text)
+    if match is None or not 0 < int(match[1]) <= int(match[2]):
+        raise typer.BadParameter(
+            f'"{text}" is no share of winters: write 9in10, 19in20 or mean', param_hint="--safe"
+        )
+    return 1.0 - int(match[1]) / int(match[2])
+
+
+def spread_beside(plan: WinterPlan, asked: SpreadAsked) -> SpreadPlan | None:
+    """The plan for the spread from the first day of a plan, with the same stores."""
+    return plan_for_spread(plan.farm, asked, stocks_of(plan), plan.periods[0].first)
 
 
 def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:

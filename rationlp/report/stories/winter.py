@@ -17,9 +17,12 @@ from rationlp.ask.enough import SingleChange
 from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
+from rationlp.chances.risk import HeldRisk
+from rationlp.chances.spread_plan import SpreadPlan
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
+from rationlp.report.chances import chances_parts
 from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
@@ -94,7 +97,8 @@ class Beside:
     so_far: where the winter stands by its log. lying: forage left while feed is bought. eaten: what
     was eaten against an earlier plan. why: reasons of the plan, where asked for. alone: of each
     group that is short. enough: single changes for a winter that cannot be fed, None where not
-    looked for. document: what JSON is made of.
+    looked for. spread, held: the plan for the spread and what holding this one risks, where asked
+    for; not_enough: they were, and the winter cannot be fed. document: what JSON is made of.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -103,6 +107,9 @@ class Beside:
     why: WinterWhy | None = None
     alone: tuple[ShortAlone, ...] = ()
     enough: tuple[SingleChange, ...] | None = None
+    spread: SpreadPlan | None = None
+    held: HeldRisk | None = None
+    not_enough: bool = False
     document: Callable[[], dict[str, Any]] = dict
 
 
@@ -129,6 +136,7 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
 def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
     yield from _heads(plan, stores, more)
+    yield from chances_parts(more.spread, more.held, more.not_enough)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
@@ -263,6 +271,7 @@ def _unplanned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     """A winter without any plan: who is short of what, and what would be enough."""
     plan = facts.plan
     yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
+    yield from chances_parts(None, None, more.not_enough)
     yield from placed(WHY, full(*shortage_tables(plan)))
     yield from placed(WHY, _reasons(plan, more))
     yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))
