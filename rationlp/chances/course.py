@@ -4,7 +4,7 @@ to in every listed winter.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import inf
 
 from rationlp.chances.layout import LATE_STAGE, NodeBlock, TreeLayout, winter_mark
@@ -24,6 +24,9 @@ NOTHING_LATE_T = 0.05
 WHOLE_GAP = 1e-4
 MOST_CUTS = 30
 _HELD = 1e-7
+MONEY = frozenset({"feed", "buy", "left", "sold", "rescue"})
+"""Kinds of columns whose cost is money that changes hands, or what forage counts for; all others
+put a price on shortages, excess and changes, which nobody pays."""
 
 
 @dataclass(frozen=True)
@@ -41,24 +44,32 @@ class Wish:
 
 @dataclass(frozen=True)
 class InWinter:
-    """What a course comes to in one listed winter. cost [currency]. late_t_dm: forage bought after
-    autumn, `rescue_t_dm` of it on the day that a store was empty. left_t_dm: of all stores, and of
-    bought forage, at turnout.
+    """What a course comes to in one listed winter. cost: what is compared; priced: the part of it
+    that is no money, for shortages and excess [currency]. late_t_dm: forage bought after autumn,
+    `rescue_t_dm` of it on the day that a store was empty. left_t_dm: of all stores, and of bought
+    forage, at turnout.
     """
 
     winter: ListedWinter
     cost: float
+    priced: float
     late_t_dm: float
     rescue_t_dm: float
     left_t_dm: float
+
+    @property
+    def money(self) -> float:
+        """The cost in money [currency]."""
+        return self.cost - self.priced
 
 
 @dataclass(frozen=True)
 class Course:
     """A course through the listed winters, proved on them.
 
-    mean: cost of a mean winter [currency]. bound: no course costs less. objective: what was made
-    least. values: of the programme's columns.
+    mean: what is compared of a mean winter, priced shortages and excess included [currency]. bound:
+    of no course is it less. objective: what was made least. values: of the programme's columns.
+    reduced: reduced costs of the same columns [currency].
     """
 
     mean: float
@@ -67,6 +78,17 @@ class Course:
     certificate: Certificate
     winters: tuple[InWinter, ...]
     values: Mapping[Key, float]
+    reduced: Mapping[Key, float]
+
+    @property
+    def money(self) -> float:
+        """Money that a mean winter costs [currency]."""
+        return sum(one.winter.weight * one.money for one in self.winters)
+
+    @property
+    def priced(self) -> float:
+        """What shortages and excess of a mean winter are priced at, no money [currency]."""
+        return self.mean - self.money
 
     @property
     def gap(self) -> float:
@@ -81,16 +103,21 @@ class Course:
 
     @property
     def dearest_tenth(self) -> float:
-        """Mean cost of the dearest tenth of winters [currency]."""
-        return dearest(self.winters)
+        """What is compared of the dearest tenth of winters [currency]."""
+        return dearest([(one.cost, one.winter.weight) for one in self.winters])
+
+    @property
+    def dearest_money(self) -> float:
+        """Mean money of the tenth of winters that cost most money [currency]."""
+        return dearest([(one.money, one.winter.weight) for one in self.winters])
 
 
-def dearest(winters: tuple[InWinter, ...]) -> float:
-    """Mean cost of the dearest tenth [currency]; a winter that reaches beyond counts in part."""
+def dearest(costs: Sequence[tuple[float, float]]) -> float:
+    """Mean of the dearest tenth of (cost, weight); what reaches beyond it counts in part."""
     room, total = 1.0 - BETA, 0.0
-    for one in sorted(winters, key=lambda one: -one.cost):
-        share = min(one.winter.weight, room)
-        total += share * one.cost
+    for cost, weight in sorted(costs, reverse=True):
+        share = min(weight, room)
+        total += share * cost
         room -= share
     return total / (1.0 - BETA)
 
@@ -259,6 +286,7 @@ def _course(layout: TreeLayout, live: LiveModel, solution: Solution, bound: floa
         certificate=certificate,
         winters=winters,
         values=values,
+        reduced=dict(zip(live.column_index, solution.reduced_costs, strict=True)),
     )
 
 
@@ -276,4 +304,5 @@ def _in_winter(layout: TreeLayout, winter: ListedWinter, values: Mapping[Key, fl
         used = values["rescue", store, mark]
         left += layout.free_t_dm(store, winter) + used - layout.used_t_dm(store, winter, values)
     cost = sum(price * values[key] for key, price in costs.items())
-    return InWinter(winter, cost, late, rescue, left)
+    priced = sum(price * values[key] for key, price in costs.items() if key[0] not in MONEY)
+    return InWinter(winter, cost, priced, late, rescue, left)

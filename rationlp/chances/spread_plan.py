@@ -56,10 +56,26 @@ class SpreadAsked:
 
 
 @dataclass(frozen=True)
+class Costs:
+    """A difference of costs in a mean winter: money, and what priced shortages and excess make of
+    it, which nobody pays [currency].
+    """
+
+    money: float
+    priced: float
+
+    @property
+    def compared(self) -> float:
+        """Both together: what a plan makes least [currency]."""
+        return self.money + self.priced
+
+
+@dataclass(frozen=True)
 class ForageNow:
     """A bought forage in autumn [t DM]: by the cheapest plan, by the plan for the spread; price in
-    autumn [currency/t DM], whether it is our default. waits: what shutting it in autumn would add
-    to the cost of a mean winter, and until late winter [currency].
+    autumn [currency/t DM], whether it is our default. turns_per_t_dm: price in autumn above which
+    none is bought then, later prices as they are. waits: what shutting it in autumn would add to
+    the cost of a mean winter, and until late winter [currency].
     """
 
     offer: str
@@ -68,7 +84,8 @@ class ForageNow:
     spread_t_dm: float
     price_per_t_dm: float
     ours: bool
-    waits: tuple[float, float]
+    turns_per_t_dm: float
+    waits: tuple[Costs, Costs]
 
 
 @dataclass(frozen=True)
@@ -96,7 +113,7 @@ class AtTheMark:
 
 @dataclass(frozen=True)
 class AutumnChoice:
-    """What an autumn costs by what the winter turns out to be [currency]."""
+    """What an autumn costs by what the winter turns out to be, in money [currency]."""
 
     autumn: str
     ordinary: float
@@ -128,8 +145,8 @@ class SpreadPlan:
     choices: tuple[AutumnChoice, ...]
     light_share: float
     late_days: int
-    know_stock: float
-    know_turnout: float
+    know_stock: Costs
+    know_turnout: Costs
     figures: tuple[ChanceRow, ...] = field(default_factory=tuple)
 
     @property
@@ -185,10 +202,21 @@ def plan_for_spread(
         ),
         1.0 - min(held_share(spreads, store.id, light) for store in farm.stores),
         late.late_days,
-        0.0 if stock_known is None else course.mean - stock_known.mean,
-        0.0 if turnout_known is None else course.mean - turnout_known.mean,
+        _dearer(course, stock_known),
+        _dearer(course, turnout_known),
         tuple(chance_rows().values()),
     )  # fmt: skip
+
+
+def _dearer(course: Course | None, than: Course | None) -> Costs:
+    """What a course costs more than another; without the one more than any price, without the
+    other nothing is known to be saved.
+    """
+    if course is None:
+        return Costs(inf, 0.0)
+    if than is None:
+        return Costs(0.0, 0.0)
+    return Costs(course.money - than.money, course.priced - than.priced)
 
 
 class _Courses:
@@ -239,11 +267,13 @@ def _forage(courses: _Courses, offer_id: str, plans: tuple[Course, Course, Cours
         for last in (0, 1)
     ]
     # What cannot be fed without it cannot wait at any price.
-    waits = [inf if one is None else max(one.mean - base.mean, 0.0) for one in shut]
+    waits = [_dearer(one, base) for one in shut]
+    none_now = shut[0]
+    turns = inf if none_now is None else offer.price_per_t_fresh - none_now.reduced[key]
     return ForageNow(
         offer_id, offer.name, mean.values[key] * dm, kept.values[key] * dm,
         offer.price_per_t_fresh / dm, offer_id in courses.template.market.ours,
-        (waits[0], waits[1]),
+        turns / dm, (waits[0], waits[1]),
     )  # fmt: skip
 
 
@@ -287,7 +317,7 @@ def _nearest(winters: tuple[ListedWinter, ...]) -> tuple[ListedWinter, ListedWin
 
 def _choice(autumn: str, course: Course, light: ListedWinter, late: ListedWinter) -> AutumnChoice:
     costs = {
-        (one.winter.stock, one.winter.late_days): one.cost
+        (one.winter.stock, one.winter.late_days): one.money
         for one in course.winters
         if abs(one.winter.price) < 1e-9
     }

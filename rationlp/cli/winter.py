@@ -74,15 +74,12 @@ def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
 def story(solved: Solved, options: Options) -> Story:
     """The plan as a story, with reasons where they were asked for."""
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
-    most_late = late_share(options.safe)
-    if options.safe is not None and not solved.plan.feeds_all:
-        beside = replace(beside, not_enough=True)
-    elif options.safe is not None:
-        beside = replace(
-            beside,
-            held=held_risk(solved.plan),
-            spread=spread_beside(solved.plan, SpreadAsked(most_late)),
-        )
+    beside = replace(beside, safe=options.safe is not None)
+    if solved.plan.feeds_all:
+        beside = replace(beside, held=held_risk(solved.plan))
+    if solved.plan.feeds_all and beside.safe:
+        asked = SpreadAsked(late_share(options.safe))
+        beside = replace(beside, spread=spread_beside(solved.plan, asked))
     return told(solved.plan, _with_reasons(solved.plan, beside, bool(options.explain)))
 
 

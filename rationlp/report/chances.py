@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import isinf
 
 from rationlp.chances.risk import HeldRisk
-from rationlp.chances.spread_plan import ForageNow, SpreadPlan
+from rationlp.chances.spread_plan import Costs, ForageNow, SpreadPlan
 from rationlp.report.dates import day_words
 from rationlp.report.story import Part, Words, always, full, on_screen
 from rationlp.report.tables.chances import (
@@ -20,18 +20,18 @@ from rationlp.report.tables.table import shown
 
 LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
-
-
+NO_RISK = 0.005
+"""A share of winters below this is told as none [-]."""
 NOT_ENOUGH = "There is not enough to insure: first the winter has to be fed."
 
 
-def chances_parts(
-    plan: SpreadPlan | None, risk: HeldRisk | None, not_enough: bool
-) -> Iterator[Part]:
-    """All that is told of the spread beside a winter's plan. not_enough: it cannot be fed."""
-    if not_enough:
+def chances_parts(plan: SpreadPlan | None, risk: HeldRisk | None, asked: bool) -> Iterator[Part]:
+    """All that is told of the spread beside a winter's plan where it was asked for; risk: None for
+    a winter that cannot be fed.
+    """
+    if asked and risk is None:
         yield from on_screen(always(Words((NOT_ENOUGH,))))
-    if risk is None:
+    if risk is None or not asked:
         return
     if plan is None:
         words = (
@@ -48,7 +48,7 @@ def chances_parts(
 def held_line(risk: HeldRisk) -> str:
     """What the plan risks if it is held as it is."""
     told = (
-        f"Held as it is, a store runs out before turnout in {100.0 * risk.runs_out:.0f} of 100"
+        f"Held as it is, a store runs short before turnout in {100.0 * risk.runs_out:.0f} of 100"
         f" winters (± {max(100.0 * risk.error, 0.5):.0f}, {risk.draws:,} draws; common practice's"
         " spreads)."
     )
@@ -57,6 +57,13 @@ def held_line(risk: HeldRisk) -> str:
     return (
         f"{told} To hold it unchanged in 9 of 10, have {risk.reserve_t_dm:.0f} t DM more in hand."
     )
+
+
+def held_hint(risk: HeldRisk | None) -> str:
+    """What the plan risks if it is held as it is, in few words, and where more is told of it."""
+    if risk is None or risk.runs_out < NO_RISK:
+        return ""
+    return f"In {100.0 * risk.runs_out:.0f} of 100 winters one is short: `--safe mean`."
 
 
 def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
@@ -74,8 +81,8 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     yield _cost_line(plan)
     yield from _mark_lines(plan)
     yield (
-        f"Knowing what is in store now (cores) is worth up to {_money(plan, plan.know_stock)},"
-        f" knowing turnout at the turn of the year up to {_money(plan, plan.know_turnout)}."
+        f"Knowing what is in store now (cores) is worth up to {_lost(plan, plan.know_stock)},"
+        f" knowing turnout at the turn of the year up to {_lost(plan, plan.know_turnout)}."
     )
 
 
@@ -94,47 +101,71 @@ def _asks_for_nothing(plan: SpreadPlan) -> bool:
     differences = (again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth)
     alike = all(abs(one) <= plan.worth_a_word for one in differences)
     fewer = again.late_share - kept.late_share > 0.005
-    waits = all(one.waits[0] <= plan.worth_a_word for one in plan.forages)
+    waits = all(one.waits[0].compared <= plan.worth_a_word for one in plan.forages)
     return alike and waits and not fewer
 
 
 def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
     cheapest = f"{one.cheapest_t_dm:.0f} t" if one.cheapest_t_dm >= LEAST_T else "none"
     price = f"{plan.farm.currency} {one.price_per_t_dm:,.0f} a tonne of DM"
+    turns = _turn_words(plan, one)
     whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
     turn, late = map(day_words, plan.stages[1:])
     waits, loses = one.waits
     if one.spread_t_dm >= LEAST_T:
         yield (
-            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}); the cheapest"
-            f" plan buys {cheapest}."
+            f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; the"
+            f" cheapest plan buys {cheapest}."
         )
     else:
-        yield f"{one.name}: buy none now at {price} ({whose})."
-    if waits > plan.worth_a_word:
-        yield f"That cannot wait: waiting until {turn} costs {_money(plan, waits)} on average."
-    elif loses > plan.worth_a_word:
-        yield f"It can wait until {turn}; until {late} it would cost {_money(plan, loses)}."
+        yield f"{one.name}: buy none now at {price} ({whose}){turns}."
+    if waits.compared > plan.worth_a_word:
+        yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
+    elif loses.compared > plan.worth_a_word:
+        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}."
     else:
-        yield f"It can wait: until {late} that costs {_money(plan, loses)} on average."
+        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average."
 
 
-def _money(plan: SpreadPlan, amount: float) -> str:
-    if isinf(amount):
+def _turn_words(plan: SpreadPlan, one: ForageNow) -> str:
+    """The price in autumn at which the advice turns, later prices as they are."""
+    if isinf(one.turns_per_t_dm) or one.turns_per_t_dm <= 0.0:
+        return ""
+    at = f"{plan.farm.currency} {one.turns_per_t_dm:,.0f}"
+    bought, dearer = one.spread_t_dm >= LEAST_T, one.turns_per_t_dm < one.price_per_t_dm
+    if bought and dearer:
+        return f", for what was asked; for the least mean cost some below {at}"
+    if bought:
+        return f", none above {at}"
+    return f", some below {at}" if dearer else ""
+
+
+def _lost(plan: SpreadPlan, costs: Costs) -> str:
+    """What is lost, in money; what is no money apart from it."""
+    if isinf(costs.money):
         return "more than any price, as some winter could not be fed"
-    return f"{plan.farm.currency} {max(amount, 0.0):,.0f}"
+    return f"{plan.farm.currency} {costs.money + 0.0:,.0f}{_apart(plan, costs.priced)}"
+
+
+def _apart(plan: SpreadPlan, priced: float) -> str:
+    """What priced shortages and excess come to, where that is worth a word."""
+    if abs(priced) < plan.worth_a_word:
+        return ""
+    change = f"{plan.farm.currency} {abs(priced):,.0f}"
+    word = "more" if priced > 0.0 else "less"
+    return f" (and {change} {word} in penalties on shortages and excess, which is no money)"
 
 
 def _cost_line(plan: SpreadPlan) -> str:
     kept, again = plan.chosen, plan.again
     ordinary = plan.choices[1].ordinary - plan.choices[0].ordinary
-    saved, tenth = again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth
+    more, tenth = kept.money - again.money, kept.dearest_money - again.dearest_money
     return (
         f"Over {len(kept.winters)} listed winters the plan for the spread costs"
-        f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, -saved)} on average and"
-        f" {_more(plan, -tenth)} in the dearest tenth than the cheapest plan's autumn; forage is"
-        f" bought late in {100.0 * kept.late_share:.0f} % of them, not"
-        f" {100.0 * again.late_share:.0f} %."
+        f" {_more(plan, ordinary)} in the winter as thought, {_more(plan, more)} on average"
+        f"{_apart(plan, kept.priced - again.priced)} and {_more(plan, tenth)} in the dearest tenth"
+        f" than the cheapest plan's autumn; forage is bought late in"
+        f" {100.0 * kept.late_share:.0f} % of them, not {100.0 * again.late_share:.0f} %."
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 from pathlib import Path
 
@@ -178,10 +179,30 @@ def test_answer(asked: SpreadPlan) -> None:
     weights = sum(one.winter.weight for one in asked.course.winters)
     assert weights == pytest.approx(1.0, abs=1e-9)
     assert asked.course.gap <= 1e-3
-    assert asked.know_stock >= -CLOSE * asked.mean_cost
-    assert asked.know_turnout >= -CLOSE * asked.mean_cost
+    assert asked.know_stock.compared >= -CLOSE * asked.mean_cost
+    assert asked.know_turnout.compared >= -CLOSE * asked.mean_cost
+    for one in asked.course.winters:
+        assert 0.0 <= one.priced <= one.cost
     for choice in asked.choices:
         assert choice.both >= max(choice.light, choice.late) - CLOSE * asked.mean_cost
+
+
+def test_the_price_at_which_the_advice_turns(
+    laid: tuple[Template, tuple[ListedWinter, ...]],
+) -> None:
+    """With none allowed in autumn the reduced cost says the price from which some is bought: at a
+    price a little below, later prices as they are, some is; a little above, none.
+    """
+    template, winters = laid
+    shut = _solved(laid, shut=frozenset({("big_bales", 0)}))
+    offer = next(one for one in template.yard.farm.offers if one.id == "big_bales")
+    key = ("buy", "big_bales", "n0")
+    times = 1.0 - shut.reduced[key] / offer.price_per_t_fresh
+    assert 0.5 < times < 5.0
+    for share, some in ((0.97, True), (1.03, False)):
+        by_stage = (times * share, *template.market.by_stage[1:])
+        moved = replace(template, market=replace(template.market, by_stage=by_stage))
+        assert (_solved((moved, winters)).values[key] > 1e-6) is some
 
 
 def test_held_plan_risk_is_counted_on_other_draws() -> None:
@@ -214,8 +235,11 @@ def test_first_lines_say_what_to_do_today(example: str, says: str) -> None:
     runner = CliRunner()
     told = runner.invoke(app, ["winter", str(EXAMPLES / example), "--safe", "mean"])
     text = " ".join(told.output.split())
-    assert "Held as it is, a store runs out before turnout in" in text
+    assert "Held as it is, a store runs short before turnout in" in text
     assert says in text
     assert "Proved on the 15 listed winters" in text
+    plain = " ".join(runner.invoke(app, ["winter", str(EXAMPLES / example)]).output.split())
+    assert "of 100 winters one is short: `--safe mean`." in plain
+    assert "Proved on" not in plain
     refused = runner.invoke(app, ["winter", str(EXAMPLES / example), "--safe", "11in10"])
     assert refused.exit_code == 2

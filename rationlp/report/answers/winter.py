@@ -38,8 +38,9 @@ class WinterAnswer(Composed):
     `--explain`. short_alone: each group that is short, by itself; empty without `--explain`.
     enough: single changes that would be enough for a winter that cannot be fed.
     so_far_this_winter: where the winter stands, null for a plan from its first day. left_lying:
-    forage left at turnout while feed is bought. spread: the plan made for the spread, held: what
-    the plan risks if it is held; null without `--safe`.
+    forage left at turnout while feed is bought. held: what the plan risks if it is held as it
+    is, null for one that cannot be fed; spread: the plan made for the spread, null without
+    `--safe`.
     """
 
     of: ClassVar[str] = "plan"

@@ -14,8 +14,10 @@ def courses_table(plan: SpreadPlan) -> Table:
     columns = (
         Column("planned", "Planned"),
         Column("mean_cost", "Mean winter", plan.farm.currency, 0, "right"),
+        Column("priced", "Penalties", plan.farm.currency, 0, "right"),
         Column("late_share", "Winters with late buying", "%", 0, "right"),
         Column("dearest_tenth", "Dearest tenth", plan.farm.currency, 0, "right"),
+        Column("compared", "Compared", plan.farm.currency, 0, "right", full=True),
         Column("gap", "Gap", "%", 4, "right", full=True),
     )
     ways: list[tuple[str, Course]] = [
@@ -26,13 +28,17 @@ def courses_table(plan: SpreadPlan) -> Table:
     if plan.asked_for is not None:
         ways.insert(2, ("for the spread, as asked", plan.asked_for))
     rows = tuple(
-        (name, one.mean, 100.0 * one.late_share, one.dearest_tenth, 100.0 * one.gap)
+        (
+            name, one.money, one.priced, 100.0 * one.late_share, one.dearest_money, one.mean,
+            100.0 * one.gap,
+        )
         for name, one in ways
-    )
+    )  # fmt: skip
     count = len(plan.course.winters)
     notes = (
-        "Late: forage bought after autumn. Costs as the plan makes them least: home-grown forage at"
-        " the price it carries, priced shortages and excess included.",
+        "Late: forage bought after autumn. Money counts home-grown forage at the price it carries."
+        " Penalties on minerals short and energy above need are no money; both together are made"
+        " least.",
     )
     return Table("courses", f"Cost over {count} winters", columns, rows, notes)
 
