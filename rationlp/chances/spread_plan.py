@@ -26,6 +26,7 @@ from rationlp.chances.winters import (
     stage_days,
 )
 from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
 from rationlp.model.lp import Key
 from rationlp.records import dataclass
@@ -36,6 +37,10 @@ WORTH_MONEY, WORTH_SHARE = 25.0, 0.002
 """Waiting that costs less than the larger of so much [currency] and this share of the winter's cost
 is no loss worth a word; own choice, no source (c)."""
 LIGHT_Z = -1.0
+SOME_T_DM = 0.5
+"""What counts as bought at all [t DM]."""
+ONLY_LEFT = 1e-3
+"""A price within this share of what forage counts for at turnout is no price of need [-]."""
 
 
 @dataclass(frozen=True)
@@ -268,13 +273,26 @@ def _forage(courses: _Courses, offer_id: str, plans: tuple[Course, Course, Cours
     ]
     # What cannot be fed without it cannot wait at any price.
     waits = [_dearer(one, base) for one in shut]
-    none_now = shut[0]
-    turns = inf if none_now is None else offer.price_per_t_fresh - none_now.reduced[key]
     return ForageNow(
         offer_id, offer.name, mean.values[key] * dm, kept.values[key] * dm,
         offer.price_per_t_fresh / dm, offer_id in courses.template.market.ours,
-        turns / dm, (waits[0], waits[1]),
+        turns_at(layout, offer) / dm, (waits[0], waits[1]),
     )  # fmt: skip
+
+
+def turns_at(layout: TreeLayout, offer: Offer) -> float:
+    """The price in autumn above which less than half a tonne of DM of a forage is bought then, at
+    later prices as they are [currency/t fresh]; 0 where none is bought for this winter at any, inf
+    where it is at every one. Cost is convex in what is bought, so its slope there says it; at
+    nothing bought the slope would not be one figure.
+    """
+    key = ("buy", offer.id, layout.tree.nodes[0].mark)
+    some = solve_course(layout, Wish(held={key: SOME_T_DM * KG_PER_T / offer.feed.dm_g_per_kg}))
+    if some is None:
+        return inf
+    turns = offer.price_per_t_fresh - some.reduced[key]
+    only_left = layout.market.left * offer.price_per_t_fresh * (1.0 + ONLY_LEFT)
+    return turns if turns > only_left else 0.0
 
 
 def _store(courses: _Courses, store: str, mean: Course, kept: Course) -> StoreKept:

@@ -13,7 +13,13 @@ from rationlp.chances.course import Course, Wish, solve_course
 from rationlp.chances.layout import TreeLayout
 from rationlp.chances.market import make_market
 from rationlp.chances.risk import FIRST_SEED, TUNED, held_risk
-from rationlp.chances.spread_plan import SpreadAsked, SpreadPlan, plan_for_spread
+from rationlp.chances.spread_plan import (
+    SOME_T_DM,
+    SpreadAsked,
+    SpreadPlan,
+    plan_for_spread,
+    turns_at,
+)
 from rationlp.chances.template import Template, make_template
 from rationlp.chances.tree import make_tree
 from rationlp.chances.winters import (
@@ -25,6 +31,8 @@ from rationlp.chances.winters import (
     stage_days,
 )
 from rationlp.cli.app import app
+from rationlp.farm.farm import Farm
+from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.farm import read_farm
 from rationlp.stock.dry_matter import farm_stocks
 from rationlp.wintering.plan import WinterOptions, solve_winter
@@ -33,10 +41,20 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 CLOSE = 1e-6
 
 
+def _scarce(farm: Farm) -> dict[str, StoreStock]:
+    """What is in store, less than a third of what the farm has, so that bales are bought."""
+    stocks = {}
+    for store, stock in farm_stocks(farm).items():
+        held = stock.edible_t_dm
+        less = Spread(0.3 * held.low, 0.3 * held.typical, 0.3 * held.high)
+        stocks[store] = replace(stock, edible_t_dm=less)
+    return stocks
+
+
 def _template(width: float = 1.0) -> tuple[Template, tuple[ListedWinter, ...]]:
-    """The small example with bales on offer at a price at which some are bought."""
+    """The small example short of forage, with bales on offer."""
     farm = read_farm(EXAMPLES / "few")
-    stocks = farm_stocks(farm)
+    stocks = _scarce(farm)
     spreads = farm_spreads(farm, stocks).times(width)
     market = make_market(farm, stage_days(farm, farm.start), spreads, 90.0)
     template = make_template(market, stocks)
@@ -90,6 +108,8 @@ def test_one_winter_is_the_plain_winter(example: str) -> None:
 def test_knowing_and_shutting(laid: tuple[Template, tuple[ListedWinter, ...]]) -> None:
     """WS ≤ RP ≤ EEV; more knowledge is never dearer; an action shut is never cheaper."""
     plan = _solved(laid)
+    bought = sum(value for key, value in plan.values.items() if key[0] == "buy")
+    assert bought > 1.0, "a farm that buys nothing would show little"
     known = _solved(laid, seen={"stock": 0, "turnout": 0, "price": 0})
     single = solve_course(TreeLayout(laid[0], make_tree((ListedWinter(0, 1.0, 0.0, 0, 0.0),))))
     assert single is not None
@@ -152,7 +172,7 @@ def test_cost_grows_with_the_spread_of_stock() -> None:
     add, where the last days' ration is another.
     """
     farm = read_farm(EXAMPLES / "few")
-    stocks = farm_stocks(farm)
+    stocks = _scarce(farm)
     costs = []
     for width in (0.0, 0.5, 1.0):
         of_farm = farm_spreads(farm, stocks).times(width)
@@ -190,19 +210,20 @@ def test_answer(asked: SpreadPlan) -> None:
 def test_the_price_at_which_the_advice_turns(
     laid: tuple[Template, tuple[ListedWinter, ...]],
 ) -> None:
-    """With none allowed in autumn the reduced cost says the price from which some is bought: at a
-    price a little below, later prices as they are, some is; a little above, none.
+    """At a price in autumn a little below the one at which the advice turns, later prices as they
+    are, more than half a tonne is bought; a little above, less.
     """
     template, winters = laid
-    shut = _solved(laid, shut=frozenset({("big_bales", 0)}))
-    offer = next(one for one in template.yard.farm.offers if one.id == "big_bales")
-    key = ("buy", "big_bales", "n0")
-    times = 1.0 - shut.reduced[key] / offer.price_per_t_fresh
+    layout = TreeLayout(template, make_tree(winters))
+    (offer,) = layout.forages
+    times = turns_at(layout, offer) / offer.price_per_t_fresh
     assert 0.5 < times < 5.0
-    for share, some in ((0.97, True), (1.03, False)):
+    least = SOME_T_DM * 1000.0 / offer.feed.dm_g_per_kg
+    for share, some in ((0.99, True), (1.01, False)):
         by_stage = (times * share, *template.market.by_stage[1:])
         moved = replace(template, market=replace(template.market, by_stage=by_stage))
-        assert (_solved((moved, winters)).values[key] > 1e-6) is some
+        bought = _solved((moved, winters)).values["buy", offer.id, "n0"]
+        assert (bought > least) is some
 
 
 def test_held_plan_risk_is_counted_on_other_draws() -> None:
