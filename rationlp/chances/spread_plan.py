@@ -96,7 +96,7 @@ class ForageNow:
 @dataclass(frozen=True)
 class StoreKept:
     """What is left of a store when autumn ends [t DM], at the stock that is thought to be there, by
-    the cheapest plan and by the plan for the spread.
+    the cheapest plan and by the plan for the spread; put_out_t_dm: what that feeds of it by then.
     """
 
     store: str
@@ -104,6 +104,7 @@ class StoreKept:
     held_t_dm: float
     cheapest_t_dm: float
     spread_t_dm: float
+    put_out_t_dm: float
 
 
 @dataclass(frozen=True)
@@ -163,6 +164,16 @@ class SpreadPlan:
     def worth_a_word(self) -> float:
         """Differences of cost below this are none [currency]."""
         return max(WORTH_MONEY, WORTH_SHARE * abs(self.course.mean))
+
+    @property
+    def asks_for_nothing(self) -> bool:
+        """Whether the cheapest plan's autumn is as good, and no forage has to be bought now."""
+        kept, again = self.chosen, self.again
+        differences = (again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth)
+        alike = all(abs(one) <= self.worth_a_word for one in differences)
+        fewer = again.late_share - kept.late_share > 0.005
+        waits = all(one.waits[0].compared <= self.worth_a_word for one in self.forages)
+        return alike and waits and not fewer
 
 
 def plan_for_spread(
@@ -302,7 +313,8 @@ def _store(courses: _Courses, store: str, mean: Course, kept: Course) -> StoreKe
         stock - courses.alone.autumn_t_dm(store, mean.values),
         stock - courses.layout.autumn_t_dm(store, kept.values),
     ]
-    return StoreKept(store, name, stock, left[0], left[1])
+    put_out = courses.layout.put_out_t_dm(store, kept.values)
+    return StoreKept(store, name, stock, left[0], left[1], put_out)
 
 
 def _marks(courses: _Courses, kept: Course) -> tuple[AtTheMark, ...]:

@@ -69,7 +69,7 @@ def held_hint(risk: HeldRisk | None) -> str:
 def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
     """First what to do today, then what can wait, then what to look for."""
     yield held_line(risk)
-    if _asks_for_nothing(plan):
+    if plan.asks_for_nothing:
         yield (
             "Planned for the spread, nothing else has to be done now: over"
             f" {len(plan.course.winters)} listed winters that costs as much. What is bought later"
@@ -93,16 +93,6 @@ def proved_line(plan: SpreadPlan) -> str:
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
         " real winters it is an estimate."
     )
-
-
-def _asks_for_nothing(plan: SpreadPlan) -> bool:
-    """Whether the cheapest plan's autumn is as good, and no forage has to be bought now."""
-    kept, again = plan.chosen, plan.again
-    differences = (again.mean - kept.mean, again.dearest_tenth - kept.dearest_tenth)
-    alike = all(abs(one) <= plan.worth_a_word for one in differences)
-    fewer = again.late_share - kept.late_share > 0.005
-    waits = all(one.waits[0].compared <= plan.worth_a_word for one in plan.forages)
-    return alike and waits and not fewer
 
 
 def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
