@@ -30,6 +30,7 @@ STAGES = [
     "model",
     "wintering",
     "after",
+    "chances",
     "yard",
     "ask",
     "report",

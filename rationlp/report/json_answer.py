@@ -47,6 +47,8 @@ KINDS = {
 """Kinds of answers, and the record that each is made from."""
 
 COMPUTED = {
+    "Course": ("gap", "late_share", "dearest_tenth"),
+    "HeldRisk": ("reserve_t_dm",),
     "ChangeOver": ("sentences",),
     "CropHeld": ("short_t_dm",),
     "GroupNeeds": ("mp_required_g",),
@@ -64,6 +66,8 @@ COMPUTED = {
 """Properties that are told besides the fields, by class."""
 
 LEFT_OUT = {
+    "Course": ("values",),
+    "SpreadPlan": ("farm",),
     "Farm": ("place", "offers", "stores", "groups", "feeds", "growing"),
     "PlanRation": ("needs",),
     "Row": ("words",),

@@ -11,6 +11,7 @@ from functools import lru_cache
 from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.store import Store, StoreStock
 from rationlp.farm.values import as_number
 from rationlp.folders import packaged_rows
 from rationlp.quantities import quantities
@@ -120,6 +121,18 @@ def spread_of(spreads: Mapping[str, SpreadRow], feed: Feed, figure: str) -> floa
                 return row.spread * known.value
             return row.spread
     return 0.0
+
+
+def stock_spread(store: Store, stock: StoreStock, spreads: Mapping[str, SpreadRow]) -> float:
+    """Deviation of a store's tonnes [share]: by density, else by half its low-to-high range."""
+    if "core_kg_dm_per_m3" in store.size:
+        return spreads["density_core"].spread
+    if stock.density_kg_dm_per_m3 is not None and "amount_t_fresh" not in store.size:
+        return spreads["density_table"].spread
+    typical = stock.t_dm.typical
+    if typical <= 0.0:
+        return 0.0
+    return (stock.t_dm.high - stock.t_dm.low) / (4.0 * typical)
 
 
 def shifted(feed: Feed, values: Mapping[str, float]) -> Feed:

@@ -28,7 +28,7 @@ from rationlp.wintering.eased import (
 )
 from rationlp.wintering.growing import Growing
 from rationlp.wintering.levels import AcceptedPlan, is_adequate, restore, settle_plan
-from rationlp.wintering.links import KG_PER_T, Yard, least_taken_t
+from rationlp.wintering.links import KG_PER_T, KeptBack, Yard, least_taken_t
 from rationlp.wintering.none import none_exists
 from rationlp.wintering.parts import Run, winter_periods, winter_runs
 from rationlp.wintering.rule_costs import opened_if_short, rule_costs, with_costs_beside
@@ -53,7 +53,7 @@ class WinterOptions:
     prove: bound the plan from below. ceilings: work out the price above which each feed would not
     be bought. tidy: make the cheapest plan one that a yard can mix.
     growing: crops still to be grown, whose hectares are decided with the plan. shortage: where a
-    need cannot be met, plan with the least shortage.
+    need cannot be met, plan with the least shortage. kept_back: what is to be left on a day.
     """
 
     start: date | None = None
@@ -63,6 +63,7 @@ class WinterOptions:
     tidy: bool = True
     growing: Growing | None = None
     shortage: bool = True
+    kept_back: KeptBack | None = None
 
 
 def solve_winter(
@@ -115,7 +116,10 @@ def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStoc
     asked = [] if options.growing is not None else [*_overdrawn(free), *_oversold(farm, free)]
     if asked:
         raise InputError(asked)
-    return Yard(farm, periods, runs, stocks, free, bedded, growing=options.growing)
+    return Yard(
+        farm, periods, runs, stocks, free, bedded,
+        growing=options.growing, kept_back=options.kept_back,
+    )  # fmt: skip
 
 
 def _overdrawn(free: Mapping[str, float]) -> list[Finding]:

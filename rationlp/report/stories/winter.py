@@ -17,9 +17,12 @@ from rationlp.ask.enough import SingleChange
 from rationlp.ask.lying import LyingForage
 from rationlp.ask.why_short import ShortAlone
 from rationlp.ask.why_winter import WinterWhy
+from rationlp.chances.risk import HeldRisk
+from rationlp.chances.spread_plan import SpreadPlan
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
+from rationlp.report.chances import chances_parts, held_hint
 from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
@@ -94,7 +97,8 @@ class Beside:
     so_far: where the winter stands by its log. lying: forage left while feed is bought. eaten: what
     was eaten against an earlier plan. why: reasons of the plan, where asked for. alone: of each
     group that is short. enough: single changes for a winter that cannot be fed, None where not
-    looked for. document: what JSON is made of.
+    looked for. held: what holding the plan as it is risks, None where it cannot be fed. spread: the
+    plan for the spread, where safe: it was asked for. document: what JSON is made of.
     """
 
     so_far: SoFarThisWinter | None = None
@@ -103,6 +107,9 @@ class Beside:
     why: WinterWhy | None = None
     alone: tuple[ShortAlone, ...] = ()
     enough: tuple[SingleChange, ...] | None = None
+    spread: SpreadPlan | None = None
+    held: HeldRisk | None = None
+    safe: bool = False
     document: Callable[[], dict[str, Any]] = dict
 
 
@@ -129,6 +136,7 @@ def winter_story(facts: WinterFacts, beside: Beside | None = None) -> Story:
 def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     plan, stores, changes = facts.plan, facts.stores, facts.changes
     yield from _heads(plan, stores, more)
+    yield from chances_parts(more.spread, more.held, more.safe)
     yield from _first_rations(plan, changes)
     yield from _beside(plan, more)
     yield from on_screen(always(run_down_chart(stores)))
@@ -174,7 +182,9 @@ def _said(what: str, *lines: str) -> Words:
 
 
 def _heads(plan: WinterPlan, stores: Sequence[StoreLife], more: Beside) -> Iterator[Part]:
-    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
+    hint = "" if more.safe else held_hint(more.held)
+    last = f"{stores_line(stores)} {hint}".rstrip()
+    told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), last)
     beside = (lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
@@ -267,6 +277,7 @@ def _unplanned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     """A winter without any plan: who is short of what, and what would be enough."""
     plan = facts.plan
     yield from on_screen(always(Words((*plan.carried, *short_heads(plan)))))
+    yield from chances_parts(None, None, more.safe)
     yield from placed(WHY, full(*shortage_tables(plan)))
     yield from placed(WHY, _reasons(plan, more))
     yield from in_workbook(_said("stores", *plan.carried), _said("short", *shortfall_lines(plan)))
