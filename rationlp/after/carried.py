@@ -17,10 +17,11 @@ from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
-from rationlp.needs import REQUIREMENTS
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs import requirement_of, standard_of
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.needs.produced import is_sheep, milk_of
+from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import metabolisable_protein, protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 
@@ -85,7 +86,7 @@ def _carried(
 
     def need(amount: float) -> Requirement | None:
         try:
-            return REQUIREMENTS[group.animal_class](
+            return requirement_of(group)(
                 replace(group, facts={**group.facts, fact: amount}), Margins(1.0, 1.0)
             )
         except InputError:
@@ -102,7 +103,8 @@ def _carried(
         level = required.energy.feeding_level(q)
         return (
             level < inf
-            and metabolisable_protein(fed, level) >= required.mp_g + required.priced_mp_g
+            and metabolisable_protein(fed, level, standard_of(group))
+            >= required.mp_g + required.priced_mp_g
         )
 
     by_energy, by_protein, scarcer = _most(energy, most), None, "energy"
@@ -131,10 +133,11 @@ def wasted(needs: GroupNeeds, parts: Parts) -> Waste | None:
     level, required = need.feeding_level(q), need.required_mj(q)
     if level == inf:
         return None
-    own = ration_supply(fed, level)
+    own = ration_supply(fed, level, needs.standard)
     assert own.erdp_g is not None and own.mp_g is not None
+    used = STANDARDS[needs.standard].microbial_yield(level) * own.fme_mj
     return Waste(
-        max(own.erdp_g - microbial_yield(level) * own.fme_mj, 0.0),
+        max(own.erdp_g - used, 0.0),
         max(own.me_mj - required, 0.0),
         max(own.mp_g - needs.mp_wanted_g, 0.0),
     )

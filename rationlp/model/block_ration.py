@@ -309,7 +309,8 @@ def protein_met(block: Block, this: LevelRation) -> bool:
     if needed is None:
         return True
     parts = [(offer.feed, this.values[number]) for number, offer in enumerate(block.offers)]
-    return metabolisable_protein(parts, this.own_level) >= needed * (1.0 - NEED_TOLERANCE)
+    brought = metabolisable_protein(parts, this.own_level, block.needs.standard)
+    return brought >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _aims(model: BlockModel) -> list[dict[Key, float]]:

@@ -14,6 +14,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import AFRC
 from rationlp.farm.traits import traits
 from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
@@ -26,6 +27,7 @@ from rationlp.model.rows.rumen import rumen_share
 from rationlp.needs import expected_gain
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
+from rationlp.needs.standards import STANDARDS
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.result import GroupRation
 from rationlp.rules.limits import practice_figure
@@ -146,11 +148,12 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     five weeks before lambing.
     """
     needs = block.needs
+    standard = STANDARDS[needs.standard].title
     short = protein_short(block, eaten.supply.mp_g)
     if short.wool > _PROTEIN_TO_MENTION_G:
         yield (
             f"Protein for wool is {short.wool:.0f} g MP a head a day short of the"
-            f" {needs.wool_wanted_g:.0f} g of AFRC (1993): wool gives way first, and no feed is"
+            f" {needs.wool_wanted_g:.0f} g of {standard}: wool gives way first, and no feed is"
             " bought for it alone (common practice)."
         )
     if short.last > _PROTEIN_TO_MENTION_G:
@@ -174,7 +177,7 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
     """Too little degradable protein for the energy that the rumen's microbes have."""
     if block.needs.mp_g is None:
         return
-    share = rumen_share(eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    share = rumen_share(block, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
     if share is not None and share < RUMEN_SAID_BELOW:
         yield (
             f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"
@@ -285,7 +288,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     if not traits(animals).growing or eaten.supply.dm_kg <= 0.0:
         return
     supply = eaten.supply
-    if traits(animals).gain_corrected:
+    if block.needs.standard == AFRC and traits(animals).gain_corrected:
         honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
         printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
         yield (

@@ -76,6 +76,7 @@ def _group(table: GroupTable, here: Faults, draft: Draft, herd: HerdMilk | None)
         intake_equation=table.intake_equation,
         appetite_share=table.appetite_share,
         maint_factor=table.maint_factor,
+        standard=table.standard or draft.standard,
         calendar=dated.calendar,
     )
     return group if here.clean else None
