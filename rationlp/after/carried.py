@@ -14,7 +14,7 @@ from math import inf
 from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import Group
+from rationlp.farm.group import AFRC, Group
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
 from rationlp.needs import requirement_of, standard_of
@@ -36,7 +36,7 @@ class CarriedProduct:
 
     product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where
     the ration does not even cover what the animal needs besides (`by_protein` also where a feed
-    lacks protein figures). limited_by: `energy` or `protein`.
+    lacks protein figures). limited_by: `energy` or `protein`. standard: whose equations.
     """
 
     product: str
@@ -44,6 +44,7 @@ class CarriedProduct:
     by_energy: float | None
     by_protein: float | None
     limited_by: str
+    standard: str = AFRC
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,7 @@ class Waste:
 
 
 def carried(group: Group, parts: Parts) -> CarriedProduct | None:
-    """The milk or gain that a ration carries, by AFRC (1993); None for a group of neither."""
+    """The milk or gain a ration carries by the group's standard; None for a group of neither."""
     milk = milk_of(group)
     if milk is not None:
         most = MOST_MILK_KG
@@ -112,7 +113,8 @@ def _carried(
         by_protein = _most(protein, most)
         if by_energy is not None and (by_protein is None or by_protein < by_energy):
             scarcer = "protein"
-    return CarriedProduct(product, asked, by_energy, by_protein, scarcer)
+    standard = standard_of(group)
+    return CarriedProduct(product, asked, by_energy, by_protein, scarcer, standard)
 
 
 def _most(covered: Callable[[float], bool], most: float) -> float | None:

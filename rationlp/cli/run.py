@@ -8,7 +8,6 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import replace
 from functools import partial
 from importlib import import_module
 from pathlib import Path
@@ -21,7 +20,6 @@ from rationlp.cli.options import CHANGED_FARM, FARM, Command, Format, Options
 
 if TYPE_CHECKING:
     from rationlp.errors import Finding
-    from rationlp.farm.farm import Farm
     from rationlp.report.story import Story
 
 FILE_WIDTH = 100
@@ -79,18 +77,12 @@ def _read(what: str, options: Options) -> Any:
     if what == FARM:
         from rationlp.read.farm import read_farm
 
-        farm = read_farm(options.farm)
-        return farm if options.standard is None else by_standard(farm, options.standard.value)
+        return read_farm(options.farm, options.standard)
     if what == CHANGED_FARM:
         from rationlp.read.changed import begin
 
-        return begin(options.farm)
+        return begin(options.farm, options.standard)
     return None
-
-
-def by_standard(farm: Farm, standard: str) -> Farm:
-    """The farm with the needs of every group by one standard, where it holds for the class."""
-    return replace(farm, groups=tuple(replace(group, standard=standard) for group in farm.groups))
 
 
 def inputs_of(command: Command, options: Options) -> tuple[Path, ...]:

@@ -161,7 +161,7 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
         if traits(needs.animal_class).growing:
             produce, slower = "gain", "they may grow a little slower"
         yield (
-            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of AFRC (1993),"
+            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of {standard},"
             f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
             " place of cereal would bring it."
         )
@@ -305,13 +305,14 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     plain, higher = (expected_gain(block.group, me, dm, maint_factor=one) for one in factors)
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
-    known = "the equations are known to be optimistic for late-maturing cattle"
-    if on_sheep:
-        known = "it is known that maintenance of today's sheep is higher"
-    yield (
+    carries = (
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f}"
-        f" with maintenance {100 * (factors[1] - 1):.0f} % higher; {known}."
+        f" with maintenance {100 * (factors[1] - 1):.0f} % higher"
     )
+    known = STANDARDS[block.needs.standard].known_of_sheep_gain
+    if not on_sheep:
+        known = STANDARDS[block.needs.standard].known_of_cattle_gain
+    yield f"{carries}; {known}." if known else f"{carries}."
 
 
 def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:

@@ -107,16 +107,12 @@ def totals(block: Block) -> Iterator[Row]:
         )
 
 
-def _requirement(block: Block) -> str:
-    return f"{STANDARDS[block.needs.standard].title} requirement"
-
-
 def energy(block: Block) -> Iterator[Row]:
     """Enough energy. E + short − s·D ≥ h [MJ]; a pass sets s and h to stand for E ≥ M*(D)."""
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
         words = Words(need="its energy", part_of="energy")
-        why = _requirement(block)
+        why = STANDARDS[block.needs.standard].requirement
         yield at_least(
             block.key("energy"), coefs, 0.0, "MJ", "metabolisable energy", why, words, "need"
         )
@@ -196,8 +192,9 @@ def protein(block: Block) -> Iterator[Row]:
     may_lack = {block.key(name): 1.0 for name, most, _, _ in _protein_wanted(block) if most > 0.0}
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
-    coefs = {**supply[2], m: STANDARDS[needs.standard].mp_per_microbial_cp, **may_lack}
-    wanted, title, why = needs.mp_wanted_g, "metabolisable protein", _requirement(block)
+    standard, title = STANDARDS[needs.standard], "metabolisable protein"
+    coefs = {**supply[2], m: standard.mp_per_microbial_cp, **may_lack}
+    wanted, why = needs.mp_wanted_g, standard.requirement
     words = Words(need="its protein", unit="g MP", part_of="protein")
     yield at_least(block.key("protein"), coefs, wanted, "g", title, why, words, "need")
 
