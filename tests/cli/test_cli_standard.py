@@ -66,4 +66,4 @@ def test_a_changed_farm_is_solved_by_it(standard: str) -> None:
     ration = json.loads(run(app, ["ration", *asked]).stdout)
     what = json.loads(run(app, ["whatif", *asked, "--set", "store_lambs.head+=1"]).stdout)
     now = next(row for row in what["now"] if row["group"] == "store_lambs")
-    assert now["cost"] == pytest.approx(ration["groups"][0]["bound"], abs=1e-4)
+    assert now["cost"] == pytest.approx(ration["groups"][0]["proof"]["cost"], abs=1e-9)
