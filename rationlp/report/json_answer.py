@@ -40,6 +40,8 @@ KINDS = {
     "sure_rations": "SureAnswer",
     "grow": "GrowAnswer",
     "log": "LogAnswer",
+    "standards": "ByStandards",
+    "winter_standards": "WinterByStandards",
 }
 """Kinds of answers, and the record that each is made from."""
 
@@ -48,6 +50,7 @@ COMPUTED = {
     "CropHeld": ("short_t_dm",),
     "GroupNeeds": ("mp_required_g",),
     "GroupSwitch": ("whole_change",),
+    "Judgement": ("energy_share", "protein_share"),
     "LastYear": ("ratio",),
     "Load": ("volume_m3", "fill"),
     "Offer": ("price_per_kg_dm",),
