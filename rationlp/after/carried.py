@@ -14,13 +14,14 @@ from math import inf
 from rationlp.errors import InputError
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import Group
+from rationlp.farm.group import AFRC, Group
 from rationlp.farm.traits import traits
 from rationlp.halving import halve
-from rationlp.needs import REQUIREMENTS
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield
+from rationlp.needs import requirement_of, standard_of
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import GroupNeeds, Requirement
 from rationlp.needs.produced import is_sheep, milk_of
+from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import metabolisable_protein, protein_figures_missing, ration_supply
 from rationlp.records import dataclass
 
@@ -35,7 +36,7 @@ class CarriedProduct:
 
     product: `milk` or `gain`. asked: what the group is to make. by_energy, by_protein: None where
     the ration does not even cover what the animal needs besides (`by_protein` also where a feed
-    lacks protein figures). limited_by: `energy` or `protein`.
+    lacks protein figures). limited_by: `energy` or `protein`. standard: whose equations.
     """
 
     product: str
@@ -43,6 +44,7 @@ class CarriedProduct:
     by_energy: float | None
     by_protein: float | None
     limited_by: str
+    standard: str = AFRC
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,7 @@ class Waste:
 
 
 def carried(group: Group, parts: Parts) -> CarriedProduct | None:
-    """The milk or gain that a ration carries, by AFRC (1993); None for a group of neither."""
+    """The milk or gain a ration carries by the group's standard; None for a group of neither."""
     milk = milk_of(group)
     if milk is not None:
         most = MOST_MILK_KG
@@ -85,7 +87,7 @@ def _carried(
 
     def need(amount: float) -> Requirement | None:
         try:
-            return REQUIREMENTS[group.animal_class](
+            return requirement_of(group)(
                 replace(group, facts={**group.facts, fact: amount}), Margins(1.0, 1.0)
             )
         except InputError:
@@ -102,7 +104,8 @@ def _carried(
         level = required.energy.feeding_level(q)
         return (
             level < inf
-            and metabolisable_protein(fed, level) >= required.mp_g + required.priced_mp_g
+            and metabolisable_protein(fed, level, standard_of(group))
+            >= required.mp_g + required.priced_mp_g
         )
 
     by_energy, by_protein, scarcer = _most(energy, most), None, "energy"
@@ -110,7 +113,8 @@ def _carried(
         by_protein = _most(protein, most)
         if by_energy is not None and (by_protein is None or by_protein < by_energy):
             scarcer = "protein"
-    return CarriedProduct(product, asked, by_energy, by_protein, scarcer)
+    standard = standard_of(group)
+    return CarriedProduct(product, asked, by_energy, by_protein, scarcer, standard)
 
 
 def _most(covered: Callable[[float], bool], most: float) -> float | None:
@@ -131,10 +135,11 @@ def wasted(needs: GroupNeeds, parts: Parts) -> Waste | None:
     level, required = need.feeding_level(q), need.required_mj(q)
     if level == inf:
         return None
-    own = ration_supply(fed, level)
+    own = ration_supply(fed, level, needs.standard)
     assert own.erdp_g is not None and own.mp_g is not None
+    used = STANDARDS[needs.standard].microbial_yield(level) * own.fme_mj
     return Waste(
-        max(own.erdp_g - microbial_yield(level) * own.fme_mj, 0.0),
+        max(own.erdp_g - used, 0.0),
         max(own.me_mj - required, 0.0),
         max(own.mp_g - needs.mp_wanted_g, 0.0),
     )

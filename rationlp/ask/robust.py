@@ -174,7 +174,7 @@ def drawn_shares(
     me = sum(kg * me for (_, kg), (me, _, _) in zip(fed, figures, strict=True))
     level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
     least_me = EnergyCurve(need, 1.0, dm, dm).value(dm)
-    need_mp_g = block.needs.mp_required_g
+    need_mp_g, standard = block.needs.mp_required_g, block.needs.standard
     met = [0, 0, 0]
     for _ in range(draws):
         drawn = []
@@ -185,7 +185,8 @@ def drawn_shares(
         protein = need_mp_g is None
         if need_mp_g is not None:
             parts = [(shifted(feed, _varied(feed, values)), kg) for feed, kg, values in drawn]
-            protein = metabolisable_protein(parts, level) >= need_mp_g * (1.0 - 1e-9)
+            brought = metabolisable_protein(parts, level, standard)
+            protein = brought >= need_mp_g * (1.0 - 1e-9)
         for number, is_met in enumerate((energy, protein, energy and protein)):
             met[number] += is_met
     return met[0] / draws, met[1] / draws, met[2] / draws

@@ -175,10 +175,11 @@ def answer_question(question: Question) -> tuple[Outcome, ...]:
     except InputError as trouble:
         refused = replace(question, changed=None, refused=trouble.findings)
         return answer_question(refused)
-    return tuple(_of_group(question.name, group, today) for group in rations.groups)
+    return tuple(outcome_of_group(question.name, group, today) for group in rations.groups)
 
 
-def _of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
+def outcome_of_group(name: str, group: GroupRation, farm: Farm) -> Outcome:
+    """What a group's ration comes to, a head a day."""
     if group.proof is None:
         lacking = ", ".join(
             f"{shortfall.need} {shortfall.short:.2f} {shortfall.unit}"
@@ -199,8 +200,13 @@ def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
     except InputError as trouble:
         faults = "; ".join(f"{finding.where}: {finding.found}" for finding in trouble.findings)
         return Outcome(name, "", "refused", short=faults, turnout=farm.farm.turnout)
+    return outcome_of_plan(name, plan)
+
+
+def outcome_of_plan(name: str, plan: WinterPlan) -> Outcome:
+    """What a plan of the whole winter comes to."""
     if plan.proof is None:
-        return Outcome(name, "", plan.status, short=_short(plan), turnout=farm.farm.turnout)
+        return Outcome(name, "", plan.status, short=_short(plan), turnout=plan.farm.turnout)
     return Outcome(
         name=name,
         group="",
@@ -209,9 +215,9 @@ def _of_winter(name: str, farm: ChangedFarm) -> Outcome:
         bought_cost=plan.bought_cost,
         gap=plan.proof.gap,
         fed=_tonnes(plan),
-        bought=frozenset(offer.id for offer in farm.farm.offers if offer.bought),
+        bought=frozenset(offer.id for offer in plan.farm.offers if offer.bought),
         runs_out={store.store: store.runs_out.typical for store in each_lasting(plan_uses(plan))},
-        turnout=farm.farm.turnout,
+        turnout=plan.farm.turnout,
     )
 
 

@@ -19,6 +19,13 @@ class Periods(StrEnum):
     month = "month"
 
 
+class StandardName(StrEnum):
+    """Standards of needs."""
+
+    afrc_1993 = "afrc_1993"
+    csiro_2007 = "csiro_2007"
+
+
 class By(StrEnum):
     """What is switched."""
 
@@ -38,6 +45,7 @@ _TYPES: dict[str, Any] = {
     "Format": Format,
     "Periods": Periods,
     "By": By,
+    "Standard": StandardName,
 }
 
 

@@ -11,6 +11,7 @@ import typer
 
 from rationlp.after.changeover import ChangeOver, History, change_overs
 from rationlp.ask.rows import traces
+from rationlp.ask.standards import ByStandards, rations_by_standards
 from rationlp.ask.why import why_ration
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.options import Options
@@ -24,6 +25,7 @@ from rationlp.report.answers.day import RationAnswer, rations_of_groups
 from rationlp.report.files import write_whole
 from rationlp.report.json_answer import document
 from rationlp.report.stories.ration import Asked, ration_story
+from rationlp.report.stories.standards import rations_by_standards_story
 from rationlp.report.story import Story
 from rationlp.report.tables.trace import rows_table
 from rationlp.report.terminal import tell
@@ -45,11 +47,23 @@ def faults(options: Options) -> None:
     """Refuse options that do not go together."""
     if options.fed_for is not None and options.instead_of is None:
         raise typer.BadParameter("it goes with --instead-of", param_hint="--fed-for")
+    named = ("standard", "instead_of", "explain", "show_rows", "write_lp", "figures")
+    refuse_beside_compared(options, named)
 
 
-def solve(read: Farm, options: Options) -> Solved:
+def refuse_beside_compared(options: Options, named: Iterable[str]) -> None:
+    """Refuse options that mean nothing where two standards are compared."""
+    for name in named:
+        if options.compare_standards and getattr(options, name):
+            flag = f"--{name.replace('_', '-')}"
+            raise typer.BadParameter("it does not go with --compare-standards", param_hint=flag)
+
+
+def solve(read: Farm, options: Options) -> Solved | ByStandards:
     """The rations of the day. What is fed now is read first: its faults come at once."""
     today = farm_on_day(read, options.on)
+    if options.compare_standards:
+        return rations_by_standards(today, expanded(today, options.group))
     fed: dict[str, dict[str, float]] = {}
     if options.instead_of is not None:
         fed = read_fed(options.instead_of, replace(today, groups=(*today.groups, *read.groups)))
@@ -63,8 +77,11 @@ def solve(read: Farm, options: Options) -> Solved:
     return Solved(rations, at_this_rate(read, rations, options.on), changes, rows)
 
 
-def story(solved: Solved, options: Options) -> Story:
+def story(solved: Solved | ByStandards, options: Options) -> Story:
     """The rations as a story."""
+    if isinstance(solved, ByStandards):
+        compared = solved
+        return rations_by_standards_story(compared, lambda: document("standards", compared))
     rations, names = solved.rations, {group.group: group.name for group in solved.rations.groups}
     reasons = {}
     if options.explain:
@@ -86,8 +103,8 @@ def story(solved: Solved, options: Options) -> Story:
     return ration_story(rations, extras)
 
 
-def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
+def finish(solved: Solved | ByStandards, options: Options, inputs: Iterable[Path]) -> None:
     """Write the last programmes where that was asked for."""
-    if options.write_lp is not None:
+    if options.write_lp is not None and isinstance(solved, Solved):
         write_whole(options.write_lp, lp_text(solved.traces), inputs)
         tell(f"Written: {options.write_lp}")

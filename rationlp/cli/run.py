@@ -77,11 +77,11 @@ def _read(what: str, options: Options) -> Any:
     if what == FARM:
         from rationlp.read.farm import read_farm
 
-        return read_farm(options.farm)
+        return read_farm(options.farm, options.standard)
     if what == CHANGED_FARM:
         from rationlp.read.changed import begin
 
-        return begin(options.farm)
+        return begin(options.farm, options.standard)
     return None
 
 

@@ -17,6 +17,7 @@ from rationlp.ask.carried import plan_from as plan_carried
 from rationlp.ask.carry_on import WinterSoFar, plan_on, winter_so_far
 from rationlp.ask.enough import enough_changes
 from rationlp.ask.lying import forage_left_lying
+from rationlp.ask.standards import WinterByStandards, winter_by_standards
 from rationlp.ask.why_short import why_short
 from rationlp.ask.why_winter import why_winter
 from rationlp.chances.risk import held_risk
@@ -25,6 +26,7 @@ from rationlp.chances.to_keep import keep_remarks, plan_to_keep
 from rationlp.cli.commands import Periods
 from rationlp.cli.days import first_planned
 from rationlp.cli.options import Options
+from rationlp.cli.ration import refuse_beside_compared
 from rationlp.errors import Finding
 from rationlp.farm.farm import Farm
 from rationlp.planned import WinterPlan
@@ -36,6 +38,7 @@ from rationlp.report.answers.winter import WinterAnswer
 from rationlp.report.dates import with_day_words
 from rationlp.report.json_answer import document
 from rationlp.report.keeping import keep_plan
+from rationlp.report.stories.standards import winter_by_standards_story
 from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Story
 from rationlp.report.terminal import tell
@@ -66,8 +69,15 @@ class Solved:
     spread: SpreadPlan | None = None
 
 
-def solve(read: Farm, options: Options) -> Solved:
+def faults(options: Options) -> None:
+    """Refuse options that do not go together."""
+    refuse_beside_compared(options, ("standard", "keep", "since", "explain"))
+
+
+def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
     """The plan from the day asked for on."""
+    if options.compare_standards:
+        return _compared(read, options)
     earlier = None
     if options.since is not None:
         earlier = read_earlier(options.since)
@@ -82,13 +92,29 @@ def solve(read: Farm, options: Options) -> Solved:
     return Solved(begun, plan, eaten, spread)
 
 
-def notices(read: Farm, solved: Solved) -> tuple[Finding, ...]:
+def _compared(read: Farm, options: Options) -> WinterByStandards:
+    """The cheapest plans by two standards: making them practical would blur the difference."""
+    begun = begun_on(read, options.start)
+
+    def plan_of(farm: Farm) -> WinterPlan:
+        return plan_from(
+            replace(begun, farm=farm), options.start, options.periods, ceilings=False, tidy=False
+        )
+
+    return winter_by_standards(begun.farm, plan_of)
+
+
+def notices(read: Farm, solved: Solved | WinterByStandards) -> tuple[Finding, ...]:
     """What was noticed, the log included."""
-    return solved.begun.farm.notices
+    farm = solved.begun.farm if isinstance(solved, Solved) else solved.farm
+    return farm.notices
 
 
-def story(solved: Solved, options: Options) -> Story:
+def story(solved: Solved | WinterByStandards, options: Options) -> Story:
     """The plan as a story, with reasons where they were asked for."""
+    if isinstance(solved, WinterByStandards):
+        compared = solved
+        return winter_by_standards_story(compared, lambda: document("winter_standards", compared))
     beside = Beside(solved.begun.so_far, forage_left_lying(solved.plan), solved.eaten)
     beside = replace(beside, safe=options.safe is not None, spread=solved.spread)
     if solved.plan.feeds_all:
@@ -154,11 +180,11 @@ def _with_reasons(plan: WinterPlan, beside: Beside, explain: bool) -> Beside:
     return replace(beside, alone=why_short(plan) if explain else (), enough=enough)
 
 
-def finish(solved: Solved, options: Options, inputs: Iterable[Path]) -> None:
+def finish(solved: Solved | WinterByStandards, options: Options, inputs: Iterable[Path]) -> None:
     """Keep the plan in force where that was asked for, with `--safe` the one for the spread, and
     say where; a winter without a plan has said so, and nothing is kept.
     """
-    if not options.keep:
+    if not options.keep or isinstance(solved, WinterByStandards):
         return
     if not solved.plan.rations:
         tell("Not kept: there is no plan to keep.")
@@ -226,16 +252,17 @@ def plan_from(
     periods: Periods | None,
     measured: Collection[str] = (),
     ceilings: bool = True,
+    tidy: bool = True,
 ) -> WinterPlan:
     """The plan of the rest of a winter, in periods of the person's choice. Where neither a log nor
     a kept plan says what is in store, what the plan of the whole winter would have fed is taken
-    off. measured: ids of stores measured again all the same.
+    off. measured: ids of stores measured again all the same. tidy: made practical to weigh.
     """
     farm = begun.farm
     if periods is not None:
         winter = Winter(farm.start, farm.turnout)
         farm = replace(farm, periods=periods_of(winter, periods.value))
-    options = WinterOptions(start=first_planned(begun.farm, start), ceilings=ceilings)
+    options = WinterOptions(start=first_planned(begun.farm, start), ceilings=ceilings, tidy=tidy)
     if begun.stocks is None:
         return plan_carried(farm, options, measured)
     return plan_on(begun, solve_winter(farm, options, begun.stocks))

@@ -8,6 +8,9 @@ from datetime import date
 from rationlp.farm.feed import Feed
 from rationlp.records import dataclass
 
+AFRC, CSIRO = "afrc_1993", "csiro_2007"
+"""Published standards by which needs may be worked out."""
+
 
 @dataclass(frozen=True)
 class FeedLimit:
@@ -146,7 +149,8 @@ class Group:
     reserve_mj: energy from the back that a fresh dairy cow's ration counts on [MJ ME-equivalent a
     head a day].
     cohorts: its cows by calving week where these differ; needs are means over them. nearest_days:
-    days to calving of the nearest.
+    days to calving of the nearest. standard: by which its needs are worked out where it holds for
+    its class.
     calendar: how it changes over the winter, or None. origin: id of the group of the farm file that
     this is a part of, or "".
     """
@@ -175,6 +179,7 @@ class Group:
     reserve_mj: float = 0.0
     cohorts: tuple[Cohort, ...] = ()
     nearest_days: float | None = None
+    standard: str = AFRC
 
     def number(self, key: str, default: float | None = None) -> float:
         """A numeric fact. Without a default the class's schema must guarantee it."""

@@ -321,7 +321,8 @@ def protein_met(block: Block, ration: LevelRation) -> bool:
     if needed is None:
         return True
     parts = [(offer.feed, ration.values[number]) for number, offer in enumerate(block.offers)]
-    return metabolisable_protein(parts, ration.own_level) >= needed * (1.0 - NEED_TOLERANCE)
+    brought = metabolisable_protein(parts, ration.own_level, block.needs.standard)
+    return brought >= needed * (1.0 - NEED_TOLERANCE)
 
 
 def _aims(model: BlockModel) -> list[dict[Key, float]]:

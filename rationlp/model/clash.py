@@ -23,6 +23,7 @@ from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Status
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
+from rationlp.needs.standards import STANDARDS
 from rationlp.result import Clash, ClashPart
 
 MOST_OF_APPETITE = 3.0
@@ -209,16 +210,17 @@ def _most_dm(block: Block) -> float:
 
 
 def _said(block: Block, item: Key, rows: dict[Key, Row]) -> ClashPart:
+    standard = STANDARDS[block.needs.standard].title
     if item == ENERGY:
         ceiling = block.needs.energy_ceiling
         hard = ceiling is not None and not block.needs.ceiling_priced
         more = ""
         if hard:
             more = f", and no more than {100 * (ceiling or 1.0):.0f} % of it"
-        return ClashPart(f"its whole need of energy{more}", "need", "AFRC (1993)")
+        return ClashPart(f"its whole need of energy{more}", "need", standard)
     if item == PROTEIN:
         words = f"{block.needs.mp_required_g:.0f} g of metabolisable protein"
-        return ClashPart(words, "need", "AFRC (1993)")
+        return ClashPart(words, "need", standard)
     row = rows[item]
     return ClashPart(row_in_words(row), row.kind, row.why)
 

@@ -245,7 +245,8 @@ def eat(block: Block, kg_dm: dict[str, float], duals: dict[tuple[str, ...], floa
     if need is not None and dm > 0.0:
         me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in parts)
         level = need.feeding_level(me / dm / GE_MJ_PER_KG_DM)
-    return Eaten(kg_dm, ration_supply(parts, level), level, duals)
+    supply = ration_supply(parts, level, block.needs.standard)
+    return Eaten(kg_dm, supply, level, duals)
 
 
 def excess(block: Block, eaten: Eaten) -> tuple[float | None, float | None, bool]:

@@ -22,14 +22,17 @@ from math import hypot, inf, sqrt
 from statistics import NormalDist
 
 from rationlp.farm.feed import Feed
+from rationlp.farm.group import CSIRO
 from rationlp.model.energy import EnergyCurve
 from rationlp.model.lp import Column, Key, Program, Row
 from rationlp.model.rows.animal import protein_coefficients
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel
 from rationlp.model.solve import Solution
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
-from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp
+from rationlp.needs.csiro import supply_of
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, outflow_rate
+from rationlp.needs.protein import digestible_udp
+from rationlp.needs.standards import STANDARDS
 from rationlp.needs.supply import FRACTIONS, feed_protein
 from rationlp.records import dataclass
 
@@ -64,27 +67,35 @@ def deviations(
     """
     of_yield, of_erdp, of_dup = levels
     found: dict[str, dict[str, float]] = {ENERGY: {}, BY_ENERGY: {}, BY_NITROGEN: {}}
-    y = microbial_yield(of_yield)
+    standard = block.needs.standard
+    y, share_of_microbes = _microbes(block, of_yield)
     for offer in block.offers:
         spread = spreads.get(offer.id, FeedSpread(0.0, 0.0))
         found[ENERGY][offer.id] = spread.me_mj
         if block.needs.mp_g is None:
             continue
         me = offer.feed.value("me_mj_per_kg_dm") or 0.0
-        erdp, dup = feed_protein(offer.feed, of_erdp), feed_protein(offer.feed, of_dup)
+        erdp = feed_protein(offer.feed, of_erdp, standard)
+        dup = feed_protein(offer.feed, of_dup, standard)
         by_me = 0.0
         if me > 0.0:
-            by_me = MP_PER_MICROBIAL_CP * y * dup.fme_mj / me * spread.me_mj
+            by_me = share_of_microbes * y * dup.fme_mj / me * spread.me_mj
         share = 0.0
         if dup.cp_g > 0.0:
             share = spread.cp_g / dup.cp_g
-        passing = _dup_with_cp(offer.feed, of_dup) * spread.cp_g
+        passing = _dup_with_cp(offer.feed, of_dup, standard) * spread.cp_g
         found[BY_ENERGY][offer.id] = hypot(by_me, passing)
-        found[BY_NITROGEN][offer.id] = MP_PER_MICROBIAL_CP * erdp.erdp_g * share + passing
+        found[BY_NITROGEN][offer.id] = share_of_microbes * erdp.erdp_g * share + passing
     return found
 
 
-def _dup_with_cp(feed: Feed, level: float) -> float:
+def _microbes(block: Block, level: float) -> tuple[float, float]:
+    """Microbial yield [g/MJ FME], and MP of a gram of it."""
+    standard = STANDARDS[block.needs.standard]
+    return standard.microbial_yield(level), standard.mp_per_microbial_cp
+
+
+def _dup_with_cp(feed: Feed, level: float, standard: str) -> float:
     """Digestible undegraded protein that a gram more of crude protein brings [g/g]: what is bound
     to fibre does not grow with it.
     """
@@ -92,6 +103,8 @@ def _dup_with_cp(feed: Feed, level: float) -> float:
     if crude <= 0.0:
         return 0.0
     a, b, c = (feed.figures[name].value for name in FRACTIONS)
+    if standard == CSIRO:
+        return supply_of(feed, crude, (a, b, c), level)[2] / crude
     return digestible_udp(crude, (a, b, c), outflow_rate(level), 0.0) / crude
 
 
@@ -148,9 +161,10 @@ class SureModel(BlockModel):
         by_energy, by_nitrogen, by_passing = protein_coefficients(
             self.block, yield_level, erdp_level, dup_level
         )
+        share_of_microbes = _microbes(self.block, yield_level)[1]
         for cone, microbes in ((BY_ENERGY, by_energy), (BY_NITROGEN, by_nitrogen)):
             for key, passing in by_passing.items():
-                value = passing - MP_PER_MICROBIAL_CP * microbes[key]
+                value = passing - share_of_microbes * microbes[key]
                 self.live.set_coefficient(self.block.key("sure", cone), key, value)
         for row, (cone, direction) in self._directions.items():
             for name, part in direction.items():
@@ -229,11 +243,12 @@ def chances(block: Block, kg_dm: Mapping[str, float], spreads: Spreads) -> Chanc
     wanted = block.needs.mp_required_g
     if wanted is None:
         return Chances(energy, None, None, wide[ENERGY], None)
-    parts = [(feed_protein(offer.feed, level), kg) for offer, kg in fed]
+    parts = [(feed_protein(offer.feed, level, block.needs.standard), kg) for offer, kg in fed]
     passing = sum(kg * one.dup_g for one, kg in parts)
     fme = sum(kg * one.fme_mj for one, kg in parts)
-    by_energy = MP_PER_MICROBIAL_CP * microbial_yield(level) * fme + passing
-    by_nitrogen = MP_PER_MICROBIAL_CP * sum(kg * one.erdp_g for one, kg in parts) + passing
+    y, share_of_microbes = _microbes(block, level)
+    by_energy = share_of_microbes * y * fme + passing
+    by_nitrogen = share_of_microbes * sum(kg * one.erdp_g for one, kg in parts) + passing
     return Chances(
         energy,
         _chance(by_energy - wanted, wide[BY_ENERGY]),

@@ -14,6 +14,7 @@ from math import inf
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.feed_table import is_silage
+from rationlp.farm.group import AFRC
 from rationlp.farm.traits import traits
 from rationlp.model.believable import unusual_words
 from rationlp.model.dairy_words import dairy_sentences
@@ -26,6 +27,7 @@ from rationlp.model.rows.rumen import rumen_share
 from rationlp.needs import expected_gain
 from rationlp.needs.honest_gain import GAIN_GIVE_OR_TAKE_KG
 from rationlp.needs.minerals import COPPER
+from rationlp.needs.standards import STANDARDS
 from rationlp.quantities import fresh_from_dm, quantities
 from rationlp.result import GroupRation
 from rationlp.rules.limits import practice_figure
@@ -148,11 +150,12 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
     five weeks before lambing.
     """
     needs = block.needs
+    standard = STANDARDS[needs.standard].title
     short = protein_short(block, eaten.supply.mp_g)
     if short.wool > _PROTEIN_TO_MENTION_G:
         yield (
             f"Protein for wool is {short.wool:.0f} g MP a head a day short of the"
-            f" {needs.wool_wanted_g:.0f} g of AFRC (1993): wool gives way first, and no feed is"
+            f" {needs.wool_wanted_g:.0f} g of {standard}: wool gives way first, and no feed is"
             " bought for it alone (common practice)."
         )
     if short.last > _PROTEIN_TO_MENTION_G:
@@ -160,7 +163,7 @@ def _protein_short(block: Block, eaten: Eaten) -> Iterator[str]:
         if traits(needs.animal_class).growing:
             produce, slower = "gain", "they may grow a little slower"
         yield (
-            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of AFRC (1993),"
+            f"Protein for {produce} is {short.last:.0f} g MP a head a day short of {standard},"
             f" which asks for more than ordinary rations of such animals bring: {slower}. Soya in"
             " place of cereal would bring it."
         )
@@ -176,7 +179,7 @@ def _rumen(block: Block, eaten: Eaten) -> Iterator[str]:
     """Too little degradable protein for the energy that the rumen's microbes have."""
     if block.needs.mp_g is None:
         return
-    share = rumen_share(eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
+    share = rumen_share(block, eaten.supply.erdp_g, eaten.supply.fme_mj, eaten.level)
     if share is not None and share < RUMEN_SAID_BELOW:
         yield (
             f"The rumen is short of protein: its microbes get {100 * share:.0f} % of what they"
@@ -287,7 +290,7 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     if not traits(animals).growing or eaten.supply.dm_kg <= 0.0:
         return
     supply = eaten.supply
-    if traits(animals).gain_corrected:
+    if block.needs.standard == AFRC and traits(animals).gain_corrected:
         honest = expected_gain(block.group, supply.me_mj, supply.dm_kg)
         printed = expected_gain(block.group, supply.me_mj, supply.dm_kg, as_published=True)
         yield (
@@ -304,13 +307,14 @@ def _gain(block: Block, eaten: Eaten) -> Iterator[str]:
     plain, higher = (expected_gain(block.group, me, dm, maint_factor=factor) for factor in factors)
     # Beyond the range of the growth curve a higher maintenance can seem to help: it never does.
     higher = min(plain, higher)
-    known = "the equations are known to be optimistic for late-maturing cattle"
-    if on_sheep:
-        known = "it is known that maintenance of today's sheep is higher"
-    yield (
+    carries = (
         f"Gain that this energy would carry: {plain:.2f} kg a day by the equations, {higher:.2f}"
-        f" with maintenance {100 * (factors[1] - 1):.0f} % higher; {known}."
+        f" with maintenance {100 * (factors[1] - 1):.0f} % higher"
     )
+    known = STANDARDS[block.needs.standard].known_of_sheep_gain
+    if not on_sheep:
+        known = STANDARDS[block.needs.standard].known_of_cattle_gain
+    yield f"{carries}; {known}." if known else f"{carries}."
 
 
 def _silage_alone(block: Block, eaten: Eaten) -> Iterator[str]:

@@ -7,17 +7,19 @@ growth equations the other way round.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from math import inf
 from types import MappingProxyType
 
 from rationlp.errors import Finding, InputError, nearest_or
 from rationlp.farm.farm import Margins
-from rationlp.farm.group import Group
+from rationlp.farm.group import AFRC, CSIRO, Group
 from rationlp.farm.traits import traits
 from rationlp.needs.cattle_classes import REQUIREMENTS as CATTLE_REQUIREMENTS
 from rationlp.needs.cattle_classes import growing_cattle_as_published
 from rationlp.needs.cohort_needs import mean_intake, mean_milker_intake, mean_requirement
+from rationlp.needs.csiro_classes import CSIRO_REQUIREMENTS
 from rationlp.needs.dairy_margins import margins_for, milking_margin_remark
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.ewe_appetite import late_ewe
@@ -36,9 +38,10 @@ from rationlp.needs.limits import (
 )
 from rationlp.needs.minerals import mineral_needs
 from rationlp.needs.near_calving import lime_kept_out
-from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, Requirement, Step
+from rationlp.needs.objects import DietLimit, GroupNeeds, IntakeCap, MineralNeed, Requirement, Step
 from rationlp.needs.sheep_classes import SHEEP_REQUIREMENTS
 from rationlp.needs.sheep_minerals import sheep_mineral_needs
+from rationlp.needs.standards import STANDARDS
 
 REQUIREMENTS = MappingProxyType({**CATTLE_REQUIREMENTS, **SHEEP_REQUIREMENTS})
 STATED = "stated"
@@ -61,22 +64,21 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
     """
     if group.animal_class == STATED:
         return _stated(group)
-    overall, margins = margins, margins_for(group, margins)
+    overall, margins = margins, _margins(group, margins)
     need = _requirement(group, margins)
     cap = mean_intake(group)
     row = class_row(group.animal_class, group.facts)
-    weight, sheep = group.number("live_weight_kg"), traits(group.animal_class).sheep
+    weight = group.number("live_weight_kg")
     limits = _limits(group, row.diet_column, cap)
     fill = _fill_steps(group, weight)
     floor_kg, floor_share = appetite_floor(group, cap)
-    feeding = (*_feeding_remarks(group, margins), *milking_margin_remark(group, margins, overall))
     stage = forage_stage(group.animal_class, group.facts)
     ceiling = _ceiling(group, need)
-    minerals = sheep_mineral_needs if sheep else mineral_needs
+    totals = _total_steps(need, margins, limits, standard_of(group))
     return GroupNeeds(
         group=group.id,
         animal_class=group.animal_class,
-        steps=(*need.steps, *_total_steps(need, margins, limits), _intake_step(cap), *fill),
+        steps=(*need.steps, *totals, _intake_step(cap), *fill),
         energy=need.energy,
         mp_g=need.mp_g,
         mp_margin=margins.mp,
@@ -89,7 +91,7 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         limits=limits,
         own_limits=group.quantity_limits,
         live_weight_kg=weight,
-        remarks=(*need.remarks, *_weight_remarks(row, weight), *feeding),
+        remarks=(*need.remarks, *_remarks(group, row, margins, overall)),
         limits_key=row.limits_key or None,
         believability=row.believability or None,
         colostrum_mp_g=need.colostrum_mp_g,
@@ -97,11 +99,65 @@ def group_needs(group: Group, margins: Margins) -> GroupNeeds:
         priced_mp_g=need.priced_mp_g,
         forage_stage=stage,
         late_ewe=late_ewe(group, stage),
-        minerals=minerals(group, row.diet_column, cap.cap_kg_dm),
+        minerals=_minerals(group, row, cap),
         growing_forage=growing_settings(group.animal_class, group.facts).silage_rows,
-        species="sheep" if sheep else "cattle",
+        species="sheep" if traits(group.animal_class).sheep else "cattle",
         lime_kept_out=lime_kept_out(group),
         milker=mean_milker_intake(group),
+        standard=standard_of(group),
+    )
+
+
+NO_MARGINS = Margins(1.0, 1.0, 1.0)
+
+
+def _minerals(group: Group, row: ClassRow, cap: IntakeCap) -> tuple[MineralNeed, ...]:
+    needs = sheep_mineral_needs if traits(group.animal_class).sheep else mineral_needs
+    return needs(group, row.diet_column, cap.cap_kg_dm)
+
+
+def _remarks(group: Group, row: ClassRow, margins: Margins, overall: Margins) -> tuple[str, ...]:
+    """Sentences on weight, feeding, margins and the standard."""
+    return (
+        *_weight_remarks(row, group.number("live_weight_kg")),
+        *_feeding_remarks(group, margins),
+        *milking_margin_remark(group, margins, overall),
+        *_standard_remarks(group),
+    )
+
+
+def _margins(group: Group, margins: Margins) -> Margins:
+    """The margins that hold for a group: none by a standard that has none."""
+    return NO_MARGINS if standard_of(group) == CSIRO else margins_for(group, margins)
+
+
+def standard_of(group: Group) -> str:
+    """The standard by which a group's needs are worked out: the one asked for where it holds for
+    the class, else AFRC (1993).
+    """
+    offered = group.standard == CSIRO and group.animal_class in CSIRO_REQUIREMENTS
+    return CSIRO if offered else AFRC
+
+
+def requirement_of(group: Group) -> Callable[[Group, Margins], Requirement]:
+    """The function of the group's class, by its standard."""
+    by_class = CSIRO_REQUIREMENTS if standard_of(group) == CSIRO else REQUIREMENTS
+    return by_class[group.animal_class]
+
+
+def _standard_remarks(group: Group) -> tuple[str, ...]:
+    if group.standard == AFRC:
+        return ()
+    title = STANDARDS[group.standard].title
+    if standard_of(group) == AFRC:
+        return (
+            f"{title} is offered for beef cattle and sheep: the needs of this group are those of"
+            f" {STANDARDS[AFRC].title}.",
+        )
+    return (
+        f"Energy and protein by {title}, without margins, since it has none; minerals, what can be"
+        f" eaten and the limits of safety and practice are the same as under"
+        f" {STANDARDS[AFRC].title}.",
     )
 
 
@@ -109,7 +165,7 @@ def _requirement(group: Group, margins: Margins) -> Requirement:
     """What a head of a group requires, by the equations of its class."""
     if group.animal_class not in REQUIREMENTS:
         raise InputError([_unknown_class(group)])
-    return mean_requirement(REQUIREMENTS[group.animal_class], group, margins)
+    return mean_requirement(requirement_of(group), group, margins)
 
 
 def _limits(group: Group, column: str, cap: IntakeCap) -> tuple[DietLimit, ...]:
@@ -178,7 +234,7 @@ def _intake_step(cap: IntakeCap) -> Step:
 
 
 def _total_steps(
-    need: Requirement, margins: Margins, limits: tuple[DietLimit, ...]
+    need: Requirement, margins: Margins, limits: tuple[DietLimit, ...], standard: str
 ) -> tuple[Step, ...]:
     """ME at a usual energy density and MP, each with its margin: what a person checks the sum
     against.
@@ -186,8 +242,8 @@ def _total_steps(
     density = typical_density(limits)
     me = need.energy.required_mj(density / GE_MJ_PER_KG_DM)
     source = (
-        "AFRC (1993); size of the margin from memory of the publication unless the farm gives"
-        " its own"
+        f"{STANDARDS[standard].title}; size of the margin from memory of the publication"
+        " unless the farm gives its own"
     )
     mp_g = need.mp_g + need.priced_mp_g
     equation = f"{mp_g:.0f} × {margins.mp:g}"
@@ -252,8 +308,8 @@ def expected_gain(
     if dm_kg <= 0.0:
         return 0.0
     q = me_mj / dm_kg / GE_MJ_PER_KG_DM
-    requirement = REQUIREMENTS[group.animal_class]
-    if as_published and traits(group.animal_class).gain_corrected:
+    requirement = requirement_of(group)
+    if as_published and standard_of(group) == AFRC and traits(group.animal_class).gain_corrected:
         requirement = growing_cattle_as_published
 
     def covered(gain: float) -> bool:

@@ -7,7 +7,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from rationlp.farm.farm import Margins
-from rationlp.farm.group import Group
+from rationlp.farm.group import AFRC, Group
 from rationlp.farm.traits import traits
 from rationlp.needs import group_needs
 from rationlp.needs.dairy_margins import margins_for
@@ -49,7 +49,8 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     """Other published figures for this group, each beside the same quantity of ours; then ours with
     another maintenance factor.
 
-    needs: this group's, with the same margins. ME [MJ/d] is worked out at the middle of the energy
+    Ours is AFRC (1993) whatever standard the group asks for. needs: this group's, with the same
+    margins. ME [MJ/d] is worked out at the middle of the energy
     density usual for the class. Feeding tables and allowances stand beside our need with margin,
     measurements and regressions beside our need without; net energy beside net energy. A standard
     whose range the animal lies outside of gives a value of None. Empty for a group without an
@@ -57,6 +58,10 @@ def second_opinions(group: Group, needs: GroupNeeds, margins: Margins) -> tuple[
     """
     if needs.energy is None:
         return ()
+    if group.standard != AFRC:
+        group = replace(group, standard=AFRC)
+        needs = group_needs(group, margins)
+    assert needs.energy is not None
     q = typical_density(needs.limits) / GE_MJ_PER_KG_DM
     case = Case(group, needs, needs.energy, margins_for(group, margins), q)
     tellers = {**cattle.OF_CLASS, **sheep.OF_CLASS}[group.animal_class]

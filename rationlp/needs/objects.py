@@ -5,7 +5,7 @@ Frozen and picklable.
 from __future__ import annotations
 
 from rationlp.farm.feed import Feed
-from rationlp.farm.group import QuantityLimit
+from rationlp.farm.group import AFRC, QuantityLimit
 from rationlp.needs.energy import EnergyNeed
 from rationlp.needs.ewe_appetite import LateEwe
 from rationlp.records import dataclass
@@ -182,8 +182,8 @@ class GroupNeeds(Shown):
     the feeds at hand.
     species: `cattle`, `sheep`, or "" for a group that states its own needs. lime_kept_out: a dry
     cow near calving gets no limestone or other mineral rich in calcium. milker: what a dairy cow in
-    milk eats of forage;
-    None for other classes.
+    milk eats of forage; None for other classes. standard: by which energy and protein are worked
+    out.
     """
 
     group: str
@@ -214,6 +214,7 @@ class GroupNeeds(Shown):
     lime_kept_out: bool = False
     milker: MilkerIntake | None = None
     priced_mp_g: float = 0.0
+    standard: str = AFRC
 
     @property
     def mp_required_g(self) -> float | None:

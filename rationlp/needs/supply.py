@@ -8,8 +8,10 @@ from collections.abc import Iterable, Sequence
 
 from rationlp.errors import Finding, InputError
 from rationlp.farm.feed import Feed
-from rationlp.needs.energy import microbial_yield, outflow_rate
-from rationlp.needs.protein import MP_PER_MICROBIAL_CP, digestible_udp, effective_rdp, microbial_cp
+from rationlp.farm.group import AFRC, CSIRO
+from rationlp.needs import csiro
+from rationlp.needs.protein import digestible_udp, effective_rdp, microbial_cp
+from rationlp.needs.standards import STANDARDS
 from rationlp.quantities import quantities
 from rationlp.records import dataclass
 
@@ -40,12 +42,29 @@ class ProteinFigures:
     fractions: tuple[float, float, float]
     adin_g_n: float
 
-    def at(self, outflow: float) -> tuple[float, float]:
-        """ERDP and DUP of a kg DM [g] at a rumen outflow [/h]."""
+    def at(self, outflow: float) -> tuple[float, float, float]:
+        """FME [MJ], ERDP and DUP [g] of a kg DM at a rumen outflow [/h]."""
         if self.cp_g == 0.0:
-            return 0.0, 0.0
+            return self.fme_mj, 0.0, 0.0
         erdp = effective_rdp(self.cp_g, self.fractions, outflow)
-        return erdp, digestible_udp(self.cp_g, self.fractions, outflow, self.adin_g_n)
+        dup = digestible_udp(self.cp_g, self.fractions, outflow, self.adin_g_n)
+        return self.fme_mj, erdp, dup
+
+
+@dataclass(frozen=True)
+class CsiroFigures:
+    """A feed under CSIRO (2007): its crude protein [g/kg DM] and fractions."""
+
+    feed: Feed
+    cp_g: float
+    fractions: tuple[float, float, float]
+
+    def at(self, level: float) -> tuple[float, float, float]:
+        """FME [MJ], degraded and digested passing protein [g] of a kg DM at a level of feeding; of
+        the last is taken off what a kg eaten loses in the dung.
+        """
+        fme, degraded, digested = csiro.supply_of(self.feed, self.cp_g, self.fractions, level)
+        return fme, degraded, digested - csiro.FAECAL_DPLS_G_PER_KG_DM
 
 
 @dataclass(frozen=True)
@@ -94,17 +113,16 @@ def protein_figures_missing(feed: Feed) -> tuple[str, ...]:
     return tuple(missing)
 
 
-def feed_protein(feed: Feed, level: float) -> FeedProtein:
-    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-]. AFRC (1993).
+def feed_protein(feed: Feed, level: float, standard: str = AFRC) -> FeedProtein:
+    """FME, ERDP, DUP and CP of a kg DM of a feed at level of feeding `level` [-], by a standard.
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
     """
-    figures = protein_figures(feed)
-    erdp, dup = figures.at(outflow_rate(level))
-    return FeedProtein(figures.fme_mj, erdp, dup, figures.cp_g)
+    figures = protein_figures(feed, standard)
+    return FeedProtein(*figures.at(STANDARDS[standard].passage(level)), figures.cp_g)
 
 
-def protein_figures(feed: Feed) -> ProteinFigures:
+def protein_figures(feed: Feed, standard: str = AFRC) -> ProteinFigures | CsiroFigures:
     """The figures of a feed from which its protein at any level of feeding follows.
 
     Raises InputError (IN210) naming the feed and each figure it lacks.
@@ -115,10 +133,13 @@ def protein_figures(feed: Feed) -> ProteinFigures:
             raise InputError(_missing_finding(feed, name) for name in missing)
     crude = feed.figures["cp_g_per_kg_dm"].value
     fme = feed.figures["fme_mj_per_kg_dm"].value
-    if crude == 0.0:
-        return ProteinFigures(fme, 0.0, (0.0, 0.0, 0.0), 0.0)
-    a, b, c = (feed.figures[name].value for name in FRACTIONS)
-    return ProteinFigures(fme, crude, (a, b, c), feed.value(ADIN) or 0.0)
+    fractions = (0.0, 0.0, 0.0)
+    if crude != 0.0:
+        a, b, c = (feed.figures[name].value for name in FRACTIONS)
+        fractions = a, b, c
+    if standard == CSIRO:
+        return CsiroFigures(feed, crude, fractions)
+    return ProteinFigures(fme, crude, fractions, feed.value(ADIN) or 0.0)
 
 
 def _missing_finding(feed: Feed, quantity: str) -> Finding:
@@ -130,13 +151,15 @@ def _missing_finding(feed: Feed, quantity: str) -> Finding:
     )
 
 
-def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> RationSupply:
+def ration_supply(
+    parts: Sequence[tuple[Feed, float]], level: float | None, standard: str = AFRC
+) -> RationSupply:
     """Sums of a ration given as (feed, kg DM a head a day), at level of feeding `level` [-] or
-    None. AFRC (1993).
+    None, by a standard.
 
-    MP = 0.6375 · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are left out, blanks of
-    theirs included. Without a level, or where a feed lacks a protein figure, the four protein sums
-    are None.
+    MP = 0.6375 (CSIRO: 0.6) · min(y ΣFME, ΣERDP) + ΣDUP. Feeds of which nothing is eaten are
+    left out, blanks of theirs included. Without a level, or where a feed lacks a protein figure,
+    the four protein sums are None.
     """
     eaten = [(feed, kg) for feed, kg in parts if kg > 0.0]
     amounts: dict[str, float] = {}
@@ -150,7 +173,7 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
         blank = tuple(feed.key for feed, _ in eaten if name in protein_figures_missing(feed))
         if blank:
             missing[name] = blank
-    erdp, dup, mcp, mp = _protein(eaten, level)
+    erdp, dup, mcp, mp = _protein(eaten, level, standard)
     return RationSupply(
         dm_kg=sum(kg for _, kg in eaten),
         fresh_kg=sum(kg * 1000.0 / feed.dm_g_per_kg for feed, kg in eaten),
@@ -167,11 +190,13 @@ def ration_supply(parts: Sequence[tuple[Feed, float]], level: float | None) -> R
     )
 
 
-def metabolisable_protein(parts: Sequence[tuple[Feed, float]], level: float) -> float:
+def metabolisable_protein(
+    parts: Sequence[tuple[Feed, float]], level: float, standard: str = AFRC
+) -> float:
     """MP [g/d] of a ration given as (feed, kg DM a head a day) at a level of feeding, every protein
     figure being known.
     """
-    mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level)[3]
+    mp_g = _protein([(feed, kg) for feed, kg in parts if kg > 0.0], level, standard)[3]
     assert mp_g is not None
     return mp_g
 
@@ -189,15 +214,16 @@ def _columns(feeds: Iterable[Feed]) -> list[str]:
 
 
 def _protein(
-    eaten: Sequence[tuple[Feed, float]], level: float | None
+    eaten: Sequence[tuple[Feed, float]], level: float | None, standard: str
 ) -> tuple[float, float, float, float] | tuple[None, None, None, None]:
     if level is None or any(protein_figures_missing(feed) for feed, _ in eaten):
         return None, None, None, None
     fme = erdp = dup = 0.0
     for feed, kg in eaten:
-        protein = feed_protein(feed, level)
+        protein = feed_protein(feed, level, standard)
         fme += kg * protein.fme_mj
         erdp += kg * protein.erdp_g
         dup += kg * protein.dup_g
-    mcp = microbial_cp(microbial_yield(level), fme, erdp)
-    return erdp, dup, mcp, MP_PER_MICROBIAL_CP * mcp + dup
+    rows = STANDARDS[standard]
+    mcp = microbial_cp(rows.microbial_yield(level), fme, erdp)
+    return erdp, dup, mcp, rows.mp_per_microbial_cp * mcp + dup

@@ -27,7 +27,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
-from rationlp.read.folder import Overrides, Source, open_source
+from rationlp.read.folder import Overrides, Source, by_standard, open_source
 from rationlp.read.plain_words import in_plain_words
 from rationlp.stock.dry_matter import farm_stocks
 
@@ -116,9 +116,13 @@ def stated_text(change: Change) -> str:
     return text
 
 
-def begin(folder: Path) -> Begun:
-    """The farm as it stands. Raises InputError with everything that is wrong with it."""
+def begin(folder: Path, standard: str | None = None) -> Begun:
+    """The farm as it stands, or by a standard of needs whatever it says. Raises InputError with
+    everything that is wrong with it.
+    """
     source = open_source(folder)
+    if standard is not None:
+        source = by_standard(source, standard)
     farm = farm_of(source)
     return Begun(source, farm, farm_stocks(farm))
 

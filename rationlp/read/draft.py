@@ -14,6 +14,7 @@ from rationlp.errors import Faults
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.feed_names import feed_remedy, feeds_meant
 from rationlp.farm.feed_table import WORDS
+from rationlp.farm.group import AFRC
 from rationlp.farm.store import Store
 from rationlp.quantities import Quantity, feed_columns, quantities
 from rationlp.read.calendar import Winter
@@ -55,6 +56,12 @@ class Draft:
         if table is None or table.turnout <= table.start:
             return None
         return Winter(table.start, table.turnout)
+
+    @property
+    def standard(self) -> str:
+        """The standard of needs that the farm asks for."""
+        table = self.tables["farm"]
+        return AFRC if table is None else str(table.standard)
 
     def entries(self, name: str) -> Iterator[tuple[Faults, Any]]:
         """The entries of a list that could be read, each with the collector of its place."""

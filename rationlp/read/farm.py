@@ -15,7 +15,7 @@ from rationlp.errors import InputError
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.penalties import penalties
 from rationlp.read.draft import Draft, draft_of
-from rationlp.read.folder import Overrides, Source, open_source
+from rationlp.read.folder import Overrides, Source, by_standard, open_source
 from rationlp.read.groups import read_groups
 from rationlp.read.growing import read_growing
 from rationlp.read.leaving import leaving
@@ -29,11 +29,14 @@ LONGEST_WINTER_DAYS = 300
 NO_OVERRIDES = Overrides({}, {})
 
 
-def read_farm(path: Path | str) -> Farm:
+def read_farm(path: Path | str, standard: str | None = None) -> Farm:
     """A farm folder or workbook (.xlsx), checked. Raises one InputError with everything wrong, each
     with place and remedy.
+
+    standard: of the needs of every group it holds for, whatever the farm says; None leaves it.
     """
-    return farm_of(open_source(Path(path)))
+    source = open_source(Path(path))
+    return farm_of(source if standard is None else by_standard(source, standard))
 
 
 def farm_of(

@@ -7,6 +7,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -94,6 +95,23 @@ def open_source(path: Path) -> Source:
     book = read_workbook(path)
     raw, taken = in_plain_words(book.raw, own_feed_keys(book.tables.get("feeds.csv")), book.places)
     return Source(path, raw, (*book.faults.notices, *taken), book)
+
+
+def by_standard(source: Source, standard: str) -> Source:
+    """A farm with the needs of every group by one standard, whatever its tables say."""
+    raw = dict(source.raw)
+    farm, groups = raw.get("farm"), raw.get("groups")
+    if isinstance(farm, Mapping):
+        raw["farm"] = {**farm, "standard": standard}
+    if isinstance(groups, list):
+        raw["groups"] = [_without_standard(group) for group in groups]
+    return replace(source, raw=raw)
+
+
+def _without_standard(group: object) -> object:
+    if not isinstance(group, Mapping):
+        return group
+    return {key: value for key, value in group.items() if key != "standard"}
 
 
 def own_feed_keys(own: Path | CsvTable | None) -> frozenset[str]:

@@ -76,6 +76,7 @@ def _group(table: GroupTable, faults: Faults, draft: Draft, herd: HerdMilk | Non
         intake_equation=table.intake_equation,
         appetite_share=table.appetite_share,
         maint_factor=table.maint_factor,
+        standard=table.standard or draft.standard,
         calendar=dated.calendar,
     )
     return group if faults.clean else None

@@ -43,6 +43,8 @@ KINDS = {
     "sure_rations": "SureAnswer",
     "grow": "GrowAnswer",
     "log": "LogAnswer",
+    "standards": "ByStandards",
+    "winter_standards": "WinterByStandards",
 }
 """Kinds of answers, and the record that each is made from."""
 
@@ -53,6 +55,7 @@ COMPUTED = {
     "CropHeld": ("short_t_dm",),
     "GroupNeeds": ("mp_required_g",),
     "GroupSwitch": ("whole_change",),
+    "Judgement": ("energy_share", "protein_share"),
     "LastYear": ("ratio",),
     "WinterManure": ("n_kg", "p2o5_kg"),
     "Load": ("volume_m3", "fill"),

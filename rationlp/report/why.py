@@ -10,6 +10,7 @@ from rationlp.after.carried import CarriedProduct, Waste
 from rationlp.after.excretion import Excretion
 from rationlp.ask.fix import FedWhy, Fix
 from rationlp.ask.why import Reasons
+from rationlp.needs.standards import STANDARDS
 from rationlp.report.story import Content, Words
 from rationlp.report.tables.table import Column, Table, shown
 from rationlp.result import FedSupply
@@ -101,7 +102,8 @@ def carried_line(carried: CarriedProduct | None) -> str:
         plenty = (carried.by_protein or 0.0) > _PLENTY * (carried.by_energy or 0.0) > 0.0
         by_protein = "more than half as much again" if plenty else amount(carried.by_protein)
         said += f", the protein {by_protein}: {carried.limited_by} is the scarcer"
-    return f"{said} ({shown(carried.asked, places)} asked; AFRC 1993)."
+    standard = STANDARDS[carried.standard].title
+    return f"{said} ({shown(carried.asked, places)} asked; {standard})."
 
 
 def wasted_line(wasted: Waste | None, me_mj: float) -> str:

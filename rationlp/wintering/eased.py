@@ -17,6 +17,7 @@ from rationlp.model.ration import eat, excess
 from rationlp.model.rows.animal import intake
 from rationlp.model.rows.block import Block
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.standards import STANDARDS
 from rationlp.planned import PlanRation, PlanShortfall
 from rationlp.result import Shortfall
 from rationlp.wintering.links import Yard
@@ -32,11 +33,7 @@ NEAR_LAMBING_DAYS, SEVERAL_LAMBS = 28.0, 2.0
 """Ewes with so many lambs, so few days before lambing, get no amounts while short of energy:
 Veterinary Record 106:282 (the caution `twin_lamb_energy` of feeds/cautions.csv); status (a).
 """
-ENERGY, PROTEIN, REQUIREMENT = (
-    "metabolisable energy",
-    "metabolisable protein",
-    "AFRC (1993) requirement",
-)
+ENERGY, PROTEIN = "metabolisable energy", "metabolisable protein"
 NO_RATION = "no ration that keeps its limits can be made with what there is"
 NEAR_LAMBING = (
     "no amounts are given: ewes with twins or more so near lambing must not be fed short of energy."
@@ -190,7 +187,7 @@ def told_shortfalls(yard: Yard, rations: Sequence[PlanRation]) -> tuple[PlanShor
 
 def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
     """Energy, protein and dry matter that a ration lacks, a head a day."""
-    needs, found = block.needs, []
+    needs, found, whose = block.needs, [], STANDARDS[block.needs.standard].requirement
     if ration.withheld:
         need = needs.energy
         needed = 0.0 if need is None else need.required_mj(usable_q(need, 0.58))
@@ -200,10 +197,10 @@ def _shortfalls(block: Block, ration: PlanRation) -> list[Shortfall]:
         needed = needs.energy.required_mj(usable_q(needs.energy, q))
         if ration.excess_mj < -NOTICED * needed:
             short = min(-ration.excess_mj, needed)
-            found.append(Shortfall(ENERGY, short, needed, "MJ", REQUIREMENT))
+            found.append(Shortfall(ENERGY, short, needed, "MJ", whose))
     wanted, excess_g = needs.mp_required_g or 0.0, ration.excess_mp_g
     if excess_g is not None and excess_g < -NOTICED * wanted:
-        found.append(Shortfall(PROTEIN, -excess_g, wanted, "g", REQUIREMENT))
+        found.append(Shortfall(PROTEIN, -excess_g, wanted, "g", whose))
     return found + list(_appetite(block, ration))
 
 

@@ -16,7 +16,7 @@ from functools import partial
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed, Offer
 from rationlp.farm.group import Group
-from rationlp.needs import REQUIREMENTS
+from rationlp.needs import requirement_of
 from rationlp.needs.dairy_margins import margins_for
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
 from rationlp.needs.objects import Requirement
@@ -80,7 +80,7 @@ class _Cow:
         """Her energy and protein at a yield: the limits of her ration are not asked for here."""
         facts = {**self.group.facts, "milk_kg_per_day": litres * KG_PER_LITRE}
         cow = replace(self.group, facts=facts)
-        return REQUIREMENTS[cow.animal_class](cow, margins_for(cow, self.farm.margins))
+        return requirement_of(cow)(cow, margins_for(cow, self.farm.margins))
 
     def short(self, needs: Requirement, kg_dm: float, which: str) -> float:
         """ME [MJ] or MP [g] short on the base and `kg_dm` of parlour feed, or minus spare."""

@@ -30,6 +30,7 @@ COMMANDS = {
     "ration": "ration few --explain --show-rows",
     "record": "sheet few --record",
     "sheet": "sheet few",
+    "standards": "ration few --compare-standards",
     "supply": "supply few",
     "sure_rations": "sure dairy --group dry",
     "sure_winter": "sure few --draws 2 --cores 1",
@@ -37,6 +38,7 @@ COMMANDS = {
     "switch_winter": "switch few --by tonnes",
     "what_if": "whatif few --set barley.price_per_t_fresh=240 --cores 1",
     "winter": "winter few --explain",
+    "winter_standards": "winter few --compare-standards",
     "worth": "worth few",
 }
 MORE = [

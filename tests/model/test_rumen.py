@@ -78,6 +78,13 @@ def share_of(answer: GroupRation | FedSupply) -> float:
     return next(line.supply for line in answer.supply if line.quantity == "rumen_protein_share")
 
 
+def blocks_of_suckler() -> Block:
+    """The block of a dry suckler cow."""
+    herd = farm("suckler_cow_dry", SUCKLER, "hay_average", "minerals_suckler_high_mg")
+    group = herd.groups[0]
+    return make_block(herd, group, group_needs(group, herd.margins))
+
+
 def test_the_printed_share_is_that_of_the_supply() -> None:
     """ERDP over y · FME at the ration's own level of feeding, by the lines that stand beside it."""
     answer = ration(
@@ -86,8 +93,10 @@ def test_the_printed_share_is_that_of_the_supply() -> None:
     erdp = next(line for line in answer.supply if line.quantity == "erdp_g")
     could_use = float(erdp.whose.split("could use ")[1].split()[0])
     assert share_of(answer) == pytest.approx(erdp.supply / could_use, abs=0.002)
-    assert rumen_share(500.0, 50.0, 1.0) == pytest.approx(500.0 / (microbial_yield(1.0) * 50.0))
-    assert rumen_share(None, 50.0, 1.0) is None
+    block = blocks_of_suckler()
+    wanted = 500.0 / (microbial_yield(1.0) * 50.0)
+    assert rumen_share(block, 500.0, 50.0, 1.0) == pytest.approx(wanted)
+    assert rumen_share(block, None, 50.0, 1.0) is None
 
 
 def test_nitrogen_is_bought_where_a_feed_brings_it_cheaply() -> None:

@@ -67,7 +67,7 @@ BAD: dict[str, tuple[Spoil, str, str, str]] = {
     "a decimal comma as text": (put("Stores", "height_m", 3, "2,6"), "IN707", "farm.xlsx Stores!", "looks like a number"),
     "words for a number": (put("Groups", "head", 3, "many"), "IN710", "farm.xlsx Groups!D3", "number of animals"),
     "a date as text": (put("Stores", "filled", 3, "21/05/2026"), "IN708", "farm.xlsx Stores!", "type it again as a date"),
-    "a winter as text": (_cell("Farm", "B5", "15.10.2026"), "IN708", "farm.xlsx Farm!B5 (winter.start)", "looks like a date"),
+    "a winter as text": (_cell("Farm", "B6", "15.10.2026"), "IN708", "farm.xlsx Farm!B6 (winter.start)", "looks like a date"),
     "a time of day": (put("Stores", "filled", 3, datetime(2026, 5, 21, 7, 30)), "IN710", "farm.xlsx Stores!", "time of day"),
     "a word for a date": (put("Stores", "filled", 3, "in May"), "IN710", "farm.xlsx Stores!", "is no date"),
     "neither yes nor no": (put("Groups", "steady", 3, "perhaps"), "IN710", "farm.xlsx Groups!", "write yes or no"),
@@ -102,7 +102,7 @@ BAD: dict[str, tuple[Spoil, str, str, str]] = {
     "a lab figure that cannot be": (_cell("Lab", "E3", 312), "IN225", "farm.xlsx Lab!E3", ""),
     "an own figure that cannot be": (_cell("Own figures", "C3", 86), "IN225", "farm.xlsx 'Own figures'!C3", ""),
     "no price": (put("Bought", "price_per_t_fresh", 3, None), "IN111", "farm.xlsx Bought!B3", "sheet Bought"),
-    "an impossible winter": (_cell("Farm", "B6", datetime(2025, 4, 1)), "IN130", "farm.xlsx Farm", "turnout"),
+    "an impossible winter": (_cell("Farm", "B7", datetime(2025, 4, 1)), "IN130", "farm.xlsx Farm", "turnout"),
 }  # fmt: skip
 
 

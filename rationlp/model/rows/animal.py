@@ -9,11 +9,10 @@ from rationlp.model.energy import ME_DENSITY_MOST
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.practice import free_minerals
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, microbial_yield, outflow_rate
-from rationlp.needs.protein import MP_PER_MICROBIAL_CP
+from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.standards import STANDARDS
 from rationlp.records import dataclass
 
-AFRC = "AFRC (1993) requirement"
 COLOSTRUM_MJ = 0.55
 """What a gram of MP short for udder and colostrum counts for, in MJ of bought feed: about five
 times what it costs in soya bean meal, so that it is met wherever a feed brings it. A penalty, not a
@@ -113,8 +112,9 @@ def energy(block: Block) -> Iterator[Row]:
     if block.needs.energy is not None:
         coefs = {block.key("me"): 1.0, block.key("dm"): 0.0, block.key("short_energy"): 1.0}
         words = Words(need="its energy", part_of="energy")
+        why = STANDARDS[block.needs.standard].requirement
         yield at_least(
-            block.key("energy"), coefs, 0.0, "MJ", "metabolisable energy", AFRC, words, "need"
+            block.key("energy"), coefs, 0.0, "MJ", "metabolisable energy", why, words, "need"
         )
 
 
@@ -180,8 +180,8 @@ def fibre_fill(block: Block) -> Iterator[Row]:
 def protein(block: Block) -> Iterator[Row]:
     """Enough protein, at a level of feeding held while a search runs [g].
 
-    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m + Σ DUP_i x_i + short ≥ MP requirement
-    with margin + colostrum.
+    m − y Σ FME_i x_i ≤ 0; m − Σ ERDP_i x_i ≤ 0; 0.6375 m (CSIRO: 0.6 m) + Σ DUP_i x_i + short ≥
+    MP requirement with margin + colostrum.
     No whole number is needed: microbial protein is only ever wanted larger.
     """
     needs = block.needs
@@ -192,10 +192,11 @@ def protein(block: Block) -> Iterator[Row]:
     may_lack = {block.key(name): 1.0 for name, most, _, _ in _protein_wanted(block) if most > 0.0}
     yield Row(block.key("microbes_energy"), {**supply[0], m: 1.0}, -inf, 0.0, "definition", "g")
     yield Row(block.key("microbes_nitrogen"), {**supply[1], m: 1.0}, -inf, 0.0, "definition", "g")
-    coefs = {**supply[2], m: MP_PER_MICROBIAL_CP, **may_lack}
-    wanted, title = needs.mp_wanted_g, "metabolisable protein"
+    standard, title = STANDARDS[needs.standard], "metabolisable protein"
+    coefs = {**supply[2], m: standard.mp_per_microbial_cp, **may_lack}
+    wanted, why = needs.mp_wanted_g, standard.requirement
     words = Words(need="its protein", unit="g MP", part_of="protein")
-    yield at_least(block.key("protein"), coefs, wanted, "g", title, AFRC, words, "need")
+    yield at_least(block.key("protein"), coefs, wanted, "g", title, why, words, "need")
 
 
 Coefs = dict[tuple[str, ...], float]
@@ -211,16 +212,17 @@ def protein_coefficients(
     the highest make a row that no L could ask less of, and the other way round one that is enough
     at every L between.
     """
-    y = microbial_yield(yield_level)
+    standard = STANDARDS[block.needs.standard]
+    y = standard.microbial_yield(yield_level)
     by_energy: Coefs = {}
     by_nitrogen: Coefs = {}
     by_passing: Coefs = {}
-    slow, fast = outflow_rate(erdp_level), outflow_rate(dup_level)
+    slow, fast = standard.passage(erdp_level), standard.passage(dup_level)
     for key, figures in zip(block.feed_keys, block.protein, strict=True):
-        erdp, dup = figures.at(slow)
+        fme, erdp, dup = figures.at(slow)
         if fast != slow:
-            _, dup = figures.at(fast)
-        by_energy[key] = -y * figures.fme_mj
+            dup = figures.at(fast)[2]
+        by_energy[key] = -y * fme
         by_nitrogen[key] = -erdp
         by_passing[key] = dup
     return by_energy, by_nitrogen, by_passing

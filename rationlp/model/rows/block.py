@@ -23,7 +23,12 @@ from rationlp.needs.dairy_appetite import least_eaten
 from rationlp.needs.intake import APPETITE_SHARE
 from rationlp.needs.minerals import COPPER
 from rationlp.needs.objects import GroupNeeds
-from rationlp.needs.supply import ProteinFigures, protein_figures, protein_figures_missing
+from rationlp.needs.supply import (
+    CsiroFigures,
+    ProteinFigures,
+    protein_figures,
+    protein_figures_missing,
+)
 from rationlp.quantities import Quantity, quantities
 from rationlp.records import dataclass
 from rationlp.rules.cautions import FeedCaution, kept_away, share_caps
@@ -127,11 +132,11 @@ class Block:
         return tuple(self.feed(offer) for offer in self.offers)
 
     @cached_property
-    def protein(self) -> tuple[ProteinFigures, ...]:
+    def protein(self) -> tuple[ProteinFigures | CsiroFigures, ...]:
         """The protein figures of the offers, in their order: levels of feeding move all the time,
         these do not. Raises InputError for blanks.
         """
-        return tuple(protein_figures(offer.feed) for offer in self.offers)
+        return tuple(protein_figures(offer.feed, self.needs.standard) for offer in self.offers)
 
     @cached_property
     def _known(self) -> dict[str, list[tuple[Offer, float]]]:

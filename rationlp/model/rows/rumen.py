@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 from rationlp.model.lp import Column, Row, Words, at_least, at_most
 from rationlp.model.rows.block import Block
-from rationlp.needs.energy import microbial_yield, outflow_rate
+from rationlp.needs.standards import STANDARDS
 from rationlp.rules.limits import practice_figure
 
 RUMEN_MJ = 0.165
@@ -52,9 +52,12 @@ def rumen_coefficients(block: Block, level: float) -> dict[tuple[str, ...], floa
     share = least_share(block)
     if share is None:
         return {}
-    used, outflow = share * microbial_yield(level), outflow_rate(level)
-    pairs = zip(block.feed_keys, block.protein, strict=True)
-    return {key: figures.at(outflow)[0] - used * figures.fme_mj for key, figures in pairs}
+    used, coefs = share * _yield(block, level), {}
+    passage = STANDARDS[block.needs.standard].passage(level)
+    for key, figures in zip(block.feed_keys, block.protein, strict=True):
+        fme, erdp, _ = figures.at(passage)
+        coefs[key] = erdp - used * fme
+    return coefs
 
 
 def rumen_protein(block: Block) -> Iterator[Row]:
@@ -63,18 +66,24 @@ def rumen_protein(block: Block) -> Iterator[Row]:
     """
     if least_share(block) is not None:
         coefs = {**rumen_coefficients(block, 1.0), block.key("short_rumen"): 1.0}
-        title, why = "protein for the rumen", f"AFRC (1993); {COMMON}"
+        title, why = "protein for the rumen", f"{STANDARDS[block.needs.standard].title}; {COMMON}"
         words = Words(need="its protein for the rumen")
         yield at_least(block.key("rumen"), coefs, 0.0, "g", title, why, words, "priced")
 
 
-def rumen_share(supply_erdp_g: float | None, fme_mj: float, level: float | None) -> float | None:
+def _yield(block: Block, level: float) -> float:
+    return STANDARDS[block.needs.standard].microbial_yield(level)
+
+
+def rumen_share(
+    block: Block, supply_erdp_g: float | None, fme_mj: float, level: float | None
+) -> float | None:
     """ERDP/(y · FME) of a ration [-]: AFRC (1993) wants 1 or more (from memory, b); None where it
     cannot be told.
     """
     if supply_erdp_g is None or level is None or fme_mj <= 0.0:
         return None
-    return supply_erdp_g / (microbial_yield(level) * fme_mj)
+    return supply_erdp_g / (_yield(block, level) * fme_mj)
 
 
 def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float | None) -> float:
@@ -82,7 +91,7 @@ def rumen_short(block: Block, erdp_g: float | None, fme_mj: float, level: float 
     share = least_share(block)
     if share is None or erdp_g is None or level is None:
         return 0.0
-    return max(0.0, share * microbial_yield(level) * fme_mj - erdp_g)
+    return max(0.0, share * _yield(block, level) * fme_mj - erdp_g)
 
 
 def urea_carried(block: Block) -> Iterator[Row]:

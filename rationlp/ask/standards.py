@@ -1,0 +1,183 @@
+"""The same farm by two standards of needs: both bills and rations, each ration judged by the other
+standard too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import replace
+
+from rationlp.after.judged import Judgement, judged
+from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
+from rationlp.farm.farm import Farm
+from rationlp.farm.feed import Feed
+from rationlp.farm.group import AFRC, CSIRO, Group
+from rationlp.model.ration import solve_rations
+from rationlp.needs import NO_MARGINS, standard_of
+from rationlp.needs.objects import GroupNeeds
+from rationlp.planned import PlanRation, WinterPlan
+from rationlp.records import dataclass
+from rationlp.result import Amount, GroupRation
+
+ENOUGH = 0.995
+"""Share of a need from which a ration is not called short by another standard [-]: our choice (c),
+half of what a difference of 1 % would be.
+"""
+
+
+@dataclass(frozen=True)
+class Side:
+    """A group by one standard. outcome: its ration. judged: that ration by its own standard and
+    by the other; empty without a ration.
+    """
+
+    standard: str
+    outcome: Outcome
+    judged: tuple[Judgement, ...]
+
+
+@dataclass(frozen=True)
+class GroupByStandards:
+    """A group by the first and by the second standard. bare_cost: by the first without its margins
+    [currency a head a day], None where there is no ration.
+    """
+
+    group: str
+    name: str
+    first: Side
+    second: Side
+    bare_cost: float | None
+
+
+@dataclass(frozen=True)
+class ByStandards:
+    """Rations of a day by two standards. alone: names of groups that only the first holds for."""
+
+    farm: Farm
+    groups: tuple[GroupByStandards, ...]
+    alone: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class JudgedGroup:
+    """The rations of a group in a plan, judged by the other standard.
+
+    energy_share, protein_share: least supply over need in any of its periods [-], None where it
+    cannot be told. short_share: share of its head-days with less than 99.5 % of either [-].
+    """
+
+    group: str
+    name: str
+    energy_share: float | None
+    protein_share: float | None
+    short_share: float
+
+
+@dataclass(frozen=True)
+class WinterSide:
+    """The winter by one standard. judged: its rations by the other one, group by group."""
+
+    standard: str
+    outcome: Outcome
+    judged: tuple[JudgedGroup, ...]
+
+
+@dataclass(frozen=True)
+class WinterByStandards:
+    """The whole winter by two standards. alone: as in `ByStandards`."""
+
+    farm: Farm
+    first: WinterSide
+    second: WinterSide
+    alone: tuple[str, ...]
+
+
+def with_standard(farm: Farm, standard: str) -> Farm:
+    """A farm with every group's needs by one standard, where it holds for the class."""
+    return replace(farm, groups=tuple(replace(group, standard=standard) for group in farm.groups))
+
+
+def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByStandards:
+    """The cheapest ration of each group today (or of those in `only`) by both standards.
+
+    Raises as `solve_rations` does.
+    """
+    wanted = [group for group in farm.groups if only is None or group.id in only]
+    two = [group.id for group in wanted if _has_second(group)]
+    first, second = with_standard(farm, AFRC), with_standard(farm, CSIRO)
+    bare = replace(first, margins=NO_MARGINS)
+    answers = [solve_rations(each, two).groups for each in (first, second, bare)]
+    groups = tuple(
+        GroupByStandards(
+            one.group,
+            one.name,
+            _side(AFRC, one, first, other.needs),
+            _side(CSIRO, other, second, one.needs),
+            without.feed_cost,
+        )
+        for one, other, without in zip(*answers, strict=True)
+    )
+    return ByStandards(farm, groups, tuple(group.name for group in wanted if group.id not in two))
+
+
+def _has_second(group: Group) -> bool:
+    return standard_of(replace(group, standard=CSIRO)) == CSIRO
+
+
+def _side(standard: str, ration: GroupRation, farm: Farm, other: GroupNeeds) -> Side:
+    outcome = outcome_of_group(standard, ration, farm)
+    if ration.proof is None:
+        return Side(standard, outcome, ())
+    parts = _parts(farm, ration.amounts)
+    return Side(standard, outcome, (judged(ration.needs, parts), judged(other, parts)))
+
+
+def _parts(farm: Farm, amounts: Collection[Amount]) -> list[tuple[Feed, float]]:
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    return [(feeds[amount.offer], amount.kg_dm) for amount in amounts]
+
+
+def winter_by_standards(farm: Farm, plan_of: Callable[[Farm], WinterPlan]) -> WinterByStandards:
+    """The winter by both standards. plan_of: makes the plan of a farm."""
+    first, second = plan_of(with_standard(farm, AFRC)), plan_of(with_standard(farm, CSIRO))
+    return WinterByStandards(
+        farm,
+        _winter_side(AFRC, first, second),
+        _winter_side(CSIRO, second, first),
+        tuple(group.name for group in farm.groups if not _has_second(group)),
+    )
+
+
+def _winter_side(standard: str, plan: WinterPlan, other: WinterPlan) -> WinterSide:
+    outcome = outcome_of_plan(standard, plan)
+    needs = {(ration.group, ration.period): ration.needs for ration in other.rations}
+    return WinterSide(standard, outcome, tuple(_judged_groups(plan, needs)))
+
+
+def _judged_groups(
+    plan: WinterPlan, needs: Mapping[tuple[str, int], GroupNeeds]
+) -> Iterator[JudgedGroup]:
+    by_group: dict[str, list[tuple[PlanRation, Judgement]]] = {}
+    for ration in plan.rations:
+        other = needs.get((ration.group, ration.period))
+        if other is not None and ration.amounts and other.standard != ration.needs.standard:
+            judgement = judged(other, _parts(plan.farm, ration.amounts))
+            by_group.setdefault(ration.origin, []).append((ration, judgement))
+    names = {group.id: group.name for group in plan.farm.groups}
+    days = {period.number: period.days for period in plan.periods}
+    for group, rations in by_group.items():
+        energy = [one.energy_share for _, one in rations if one.energy_share is not None]
+        protein = [one.protein_share for _, one in rations if one.protein_share is not None]
+        head_days = short = 0.0
+        for ration, one in rations:
+            fed = ration.head * days[ration.period]
+            head_days += fed
+            short += fed * is_short(one)
+        least = (min(energy, default=None), min(protein, default=None))
+        yield JudgedGroup(group, names[group], *least, short / head_days)
+
+
+def is_short(judgement: Judgement) -> bool:
+    """Whether a ration brings clearly less energy or protein than a standard asks for."""
+    shares = (judgement.energy_share, judgement.protein_share)
+    return any(share is not None and share < ENOUGH for share in shares)

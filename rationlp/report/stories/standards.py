@@ -1,0 +1,225 @@
+"""The stories of two standards beside each other: both bills, where they part and why."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from rationlp.after.judged import Judgement
+from rationlp.ask.standards import (
+    ENOUGH,
+    ByStandards,
+    GroupByStandards,
+    Side,
+    WinterByStandards,
+    WinterSide,
+)
+from rationlp.ask.whatif import Outcome
+from rationlp.errors import EXIT_NO_RATION
+from rationlp.farm.farm import Farm
+from rationlp.needs.standards import STANDARDS
+from rationlp.report.story import Part, Story, Words, always, full
+from rationlp.report.tables.standards import (
+    bills_table,
+    judged_table,
+    rations_by_standard_table,
+    winter_by_standard_table,
+    winter_judged_table,
+)
+from rationlp.report.tables.table import shown, small_decimals
+
+Document = Callable[[], dict[str, Any]]
+MOST_FEEDS = 3
+"""Feeds named where two rations part; the table has all of them."""
+MOST_GROUPS = 3
+"""Groups named that a plan leaves short; the table has all of them."""
+SAME_SHARE = 0.02
+"""Difference of a feed, as a share of the larger amount, below which two rations do not part over
+it [-].
+"""
+SAME = "Both feed the same."
+OPINION = (
+    "A difference is one of opinion between standards, no error of yours. Where both agree a ration"
+    " stands on firmer ground; where they part, watch weight and condition, and ask a nutritionist."
+)
+
+
+def rations_by_standards_story(answer: ByStandards, document: Document = dict) -> Story:
+    """The story of `ration --compare-standards`."""
+    parts: list[Part] = []
+    for group in answer.groups:
+        parts += always(Words(_of_group(answer.farm, group), what="standards", about=group.name))
+    parts += always(Words(_alone(answer.alone)), bills_table(answer))
+    parts += full(rations_by_standard_table(answer), judged_table(answer))
+    parts += always(Words((OPINION,)))
+    lacking = any(
+        side.outcome.cost is None for group in answer.groups for side in (group.first, group.second)
+    )
+    return Story(
+        "standards",
+        tuple(parts),
+        lambda: judged_table(answer),
+        document,
+        exit_code=EXIT_NO_RATION if lacking else 0,
+        hint="Every feed by both, and each ration judged by both: `--full`.",
+    )
+
+
+def _alone(names: tuple[str, ...]) -> tuple[str, ...]:
+    if not names:
+        return ()
+    return (
+        f"By AFRC (1993) alone as they are now, as no second standard holds: {', '.join(names)}.",
+    )
+
+
+def _title(standard: str) -> str:
+    return STANDARDS[standard].title
+
+
+def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
+    """The bill, where the rations part and why, a sentence each."""
+    first, second = group.first, group.second
+    missing = [side for side in (first, second) if side.outcome.cost is None]
+    if missing:
+        return tuple(_without(farm, group, side) for side in missing)
+    bill = (
+        f"{group.name}: {farm.currency} {shown(first.outcome.cost, 3)} a head a day by"
+        f" {_title(first.standard)}, {shown(second.outcome.cost, 3)} by {_title(second.standard)}."
+    )
+    if group.bare_cost is not None:
+        bill += f" {_title(first.standard)} without margins: {shown(group.bare_cost, 3)}."
+    parting = _parting(farm, first.outcome, second.outcome, "kg")
+    if parting == SAME:
+        return bill, SAME
+    return bill, parting, _why(first, second)
+
+
+def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
+    other = group.second if side is group.first else group.first
+    words = f"{group.name}: no ration by {_title(side.standard)} ({side.outcome.short})"
+    if other.outcome.cost is None:
+        return f"{words}."
+    cost = f"{farm.currency} {shown(other.outcome.cost, 3)}"
+    return f"{words}; {cost} a head a day by {_title(other.standard)}."
+
+
+def _parting(farm: Farm, first: Outcome, second: Outcome, unit: str) -> str:
+    """Which feeds differ most, with both amounts fresh."""
+    differ = []
+    for offer in farm.offers:
+        one, two = first.fed.get(offer.id, 0.0), second.fed.get(offer.id, 0.0)
+        if abs(two - one) > SAME_SHARE * max(one, two):
+            dry = offer.feed.dm_g_per_kg * abs(two - one)
+            differ.append((dry, offer.name, one, two))
+    if not differ:
+        return SAME
+    differ.sort(reverse=True)
+    told = "; ".join(
+        f"{name} {_amount(one, unit)} against {_amount(two, unit)}"
+        for _, name, one, two in differ[:MOST_FEEDS]
+    )
+    return f"They part over {told}."
+
+
+def _amount(value: float, unit: str) -> str:
+    return f"{shown(value, small_decimals(value, 1))} {unit}" if value else "none"
+
+
+def _why(first: Side, second: Side) -> str:
+    """Why the second does not take the ration of the first: both look at that same ration."""
+    own, other = first.judged
+    name, by = _title(second.standard), _title(first.standard)
+    lacks = list(_lacks(other))
+    if lacks:
+        return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."
+    asked, energy = own.me_needed_mj, other.me_needed_mj
+    if asked is None or energy is None:
+        return ""
+    words = f"{shown(energy, 1)} MJ of energy where {by} asks for {shown(asked, 1)}"
+    if other.protein_share is not None:
+        words += f", and finds {shown(100.0 * other.protein_share, 0)} % of its protein"
+    return f"Why: the ration by {by} is enough for {name} too, which asks for {words}."
+
+
+def _lacks(judgement: Judgement) -> Iterator[str]:
+    """What a standard finds too little of in a ration."""
+    energy, protein = judgement.energy_share, judgement.protein_share
+    if energy is not None and energy < ENOUGH:
+        brought, asked = judgement.me_mj, judgement.me_needed_mj
+        yield f"{shown(brought, 1)} of {shown(asked, 1)} MJ of energy"
+    if protein is not None and protein < ENOUGH:
+        brought_g, asked = judgement.mp_g, judgement.mp_needed_g
+        yield f"{shown(brought_g, 0)} of {shown(asked, 0)} g of protein"
+    most = judgement.me_most_mj
+    if most is not None and judgement.me_mj > most / ENOUGH:
+        above = f"above the {shown(most, 1)} at which they get too fat"
+        yield f"{shown(judgement.me_mj, 1)} MJ of energy, {above}"
+
+
+def winter_by_standards_story(answer: WinterByStandards, document: Document = dict) -> Story:
+    """The story of `winter --compare-standards`."""
+    first, second = answer.first.outcome, answer.second.outcome
+    lines = [_winter_bill(answer.farm, side) for side in (answer.first, answer.second)]
+    both = first.cost is not None and second.cost is not None
+    if both:
+        lines.append(_parting(answer.farm, first, second, "t"))
+        lines += _winter_why(answer)
+    parts = [
+        *always(Words((*lines, *_alone(answer.alone)), what="standards", about="the farm")),
+        *always(winter_by_standard_table(answer)),
+        *full(winter_judged_table(answer)),
+        *always(Words((OPINION,))),
+    ]
+    return Story(
+        "winter_standards",
+        tuple(parts),
+        lambda: winter_by_standard_table(answer),
+        document,
+        days=(answer.farm.start, answer.farm.turnout),
+        exit_code=0 if both else EXIT_NO_RATION,
+        hint="Each plan judged by the other standard, group by group: `--full`.",
+    )
+
+
+def _winter_bill(farm: Farm, side: WinterSide) -> str:
+    outcome = side.outcome
+    if outcome.cost is None:
+        return f"{_title(side.standard)}: no plan ({outcome.short})."
+    bought = shown(outcome.bought_cost, 0)
+    return (
+        f"{_title(side.standard)}: {farm.currency} {shown(outcome.cost, 0)} for the winter, of it"
+        f" {bought} bought; proved to within {shown(outcome.gap, 0, 'up')}."
+    )
+
+
+def _winter_why(answer: WinterByStandards) -> Iterator[str]:
+    """Whose plan leaves which groups short by the other."""
+    pairs = ((answer.first, answer.second), (answer.second, answer.first))
+    for side, other in pairs:
+        short = [one for one in side.judged if one.short_share > 0.0]
+        if not short:
+            yield f"The plan by {_title(side.standard)} is enough by {_title(other.standard)} too."
+            continue
+        short.sort(key=lambda one: -one.short_share)
+        told = "; ".join(
+            f"{one.name} {_least(one.energy_share, one.protein_share)}"
+            for one in short[:MOST_GROUPS]
+        )
+        if len(short) > MOST_GROUPS:
+            told += f"; and {len(short) - MOST_GROUPS} more"
+        yield (
+            f"Why: of the plan by {_title(side.standard)}, {_title(other.standard)} would call"
+            f" short: {told}."
+        )
+
+
+def _least(energy: float | None, protein: float | None) -> str:
+    """The scarcer of energy and protein, as a share of what is asked for."""
+    shares = [
+        (share, name)
+        for share, name in ((energy, "energy"), (protein, "protein"))
+        if share is not None
+    ]
+    share, name = min(shares)
+    return f"({name} down to {shown(100.0 * share, 0)} %)"
