@@ -70,8 +70,9 @@ class Solved:
 
 
 def faults(options: Options) -> None:
-    """Refuse options that do not go together."""
-    refuse_beside_compared(options, ("standard", "keep", "since", "explain"))
+    """Refuse options that do not go together, and a share of winters that is none."""
+    refuse_beside_compared(options, ("standard", "keep", "since", "explain", "safe"))
+    late_share(options.safe)
 
 
 def solve(read: Farm, options: Options) -> Solved | WinterByStandards:
@@ -144,11 +145,6 @@ def told(plan: WinterPlan, beside: Beside | None = None) -> Story:
         )
 
     return winter_story(winter_facts(plan), replace(extras, document=answer))
-
-
-def faults(options: Options) -> None:
-    """A share of winters that is none."""
-    late_share(options.safe)
 
 
 def late_share(text: str | None) -> float | None:
