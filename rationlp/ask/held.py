@@ -78,14 +78,23 @@ def appetite(farm: Farm) -> Appetite:
 class OpenAppetite:
     """The groups of a farm with every forage without end, their models kept open for other prices.
 
+    runs: of the farm's winter, where they are at hand. like: of a farm that may have groups in
+    common with this one, and is not asked again.
     Raises InputError where a figure that a ration needs is missing.
     """
 
-    def __init__(self, farm: Farm) -> None:
+    def __init__(
+        self, farm: Farm, runs: Iterable[Run] = (), like: OpenAppetite | None = None
+    ) -> None:
         self._stocks = farm_stocks(farm)
         waste = {name: stock.trough_loss for name, stock in self._stocks.items()}
-        runs = winter_runs(farm, winter_periods(farm), waste)
-        self._parts = [(of_part, _opened(of_part)) for of_part in _by_part(runs)]
+        every = tuple(runs) or winter_runs(farm, winter_periods(farm), waste)
+        known = (
+            [] if like is None else [one for _, models in like._parts for one in models.values()]
+        )
+        self._parts: list[tuple[list[Run], dict[int, BlockModel]]] = [
+            (of_part, _opened(of_part, known)) for of_part in _by_part(every)
+        ]
 
     def at(self, farm: Farm) -> Appetite:
         """What they would eat on a farm that differs from this one by prices alone."""
@@ -131,11 +140,16 @@ def _by_part(runs: Iterable[Run]) -> list[list[Run]]:
     return [sorted(of_part, key=lambda run: run.periods[0]) for of_part in parts.values()]
 
 
-def _opened(runs: Sequence[Run]) -> dict[int, BlockModel]:
-    """A few of the runs in the solver, by number of the run."""
+def _opened(runs: Sequence[Run], known: Iterable[BlockModel]) -> dict[int, BlockModel]:
+    """A few of the runs in the solver, by number of the run. known: models of such blocks."""
     last = len(runs) - 1
     chosen = sorted({round(last * n / (DATES_A_GROUP - 1)) for n in range(DATES_A_GROUP)})
-    return {number: opened(runs[number].block) for number in chosen}
+    models = {}
+    for number in chosen:
+        block = runs[number].block
+        same = (one for one in known if one.block.group.id == block.group.id and one.block == block)
+        models[number] = next(same, None) or opened(block)
+    return models
 
 
 def _cheapest(model: BlockModel, farm: Farm) -> dict[str, float] | None:

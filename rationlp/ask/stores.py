@@ -49,18 +49,23 @@ class StoreWorth:
 class OpenWinter:
     """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
 
-    start: first day planned, None for the winter's first. solution: the plan's programme solved
+    start: first day planned, None for the winter's first. like: an open winter that may have runs
+    in common with this one. solution: the plan's programme solved
     cold, None without a plan. Raises InputError as `solve_winter` does.
     """
 
     def __init__(
-        self, farm: Farm, stocks: Mapping[str, StoreStock] | None = None, start: date | None = None
+        self,
+        farm: Farm,
+        stocks: Mapping[str, StoreStock] | None = None,
+        start: date | None = None,
+        like: OpenWinter | None = None,
     ) -> None:
         stocks_held = stocks or farm_stocks(farm)
         self.yard = make_yard(
             farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
         )
-        self.model = WinterModel(self.yard)
+        self.model: WinterModel = WinterModel(self.yard, () if like is None else like.model.singles)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
         if not self.model.infeasible:

@@ -31,6 +31,14 @@ def change_of(path: object, value: object) -> Change:
     return Change(path, "=", text)
 
 
+def sent_changes(sent: Iterable[object]) -> list[Change]:
+    """Edits as the browser sends them, as changes. Raises InputError (IN902) for what is none."""
+    return [
+        change_of(one.get("path"), one.get("value")) if isinstance(one, dict) else change_of("", "")
+        for one in sent
+    ]
+
+
 def _text(value: object) -> str | None:
     """A value as farm.toml would hold it; None for what it cannot hold."""
     if isinstance(value, bool):
@@ -95,6 +103,20 @@ class Edits:
         """Try a named set."""
         self._step()
         self.tried = dict(tried)
+
+    def add(self, other: Edits) -> None:
+        """Add the edits of an earlier time, below those that there are."""
+        self._step()
+        both = other.with_later(self)
+        self.kept, self.tried, self.sets = both.kept, both.tried, both.sets
+
+    def with_later(self, later: Edits) -> Edits:
+        """These edits and later ones, which win."""
+        return Edits(
+            {**self.kept, **later.kept},
+            {**self.tried, **later.tried},
+            sets={**self.sets, **later.sets},
+        )
 
     def undo(self) -> bool:
         """One step back; False where there is none."""
@@ -173,3 +195,9 @@ def _names(where: str, path: str) -> bool:
     """Whether a place as a person is shown it is that of a path."""
     name, _, key = path.partition(".")
     return where == path or (where.endswith(key.rpartition(".")[2]) and name in where)
+
+
+def stale(serial: int) -> InputError:
+    """The error of an edit that is older than another one of its page (IN903)."""
+    remedy = "send edits with numbers that grow"
+    return InputError([Finding("IN903", "serial", f"{serial} is no newer edit", remedy)])

@@ -100,10 +100,12 @@ def _prices(folder: Path, begun: Begun, changes: tuple[Change, ...]) -> dict[str
 
 
 def put_by(folder: Path, edits: Edits) -> None:
-    """Keep edits that are not saved in a file beside the farm; take it away where there are
-    none.
+    """Keep edits that are not saved in a file beside the farm; take it away where there are none.
+    Raises InputError (IN604) where it cannot be written.
     """
     path = folder / UNSAVED
+    if path.is_symlink():
+        path.unlink()  # nothing outside the folder is written
     if not edits.kept and not edits.tried and not edits.sets:
         with suppress(OSError):
             path.unlink()

@@ -73,7 +73,7 @@ def settle(jobs: Connection[Any, Any]) -> None:
             return
         try:
             if warm is None or not warm.fits(job.read, job.changes):
-                warm = WarmWinter(job.read, job.changes, job.farm)
+                warm = WarmWinter(job.read, job.changes, job.farm, warm)
             jobs.send(_settled(warm, job))
         except InputError as trouble:
             jobs.send(Told(job.number, NONE, findings=tuple(trouble.findings)))

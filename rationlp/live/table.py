@@ -4,7 +4,8 @@ told of them. All pages on one farm sit at one table.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from threading import RLock, Thread
@@ -12,7 +13,7 @@ from typing import Any
 
 from rationlp.errors import Finding, InputError, RationError
 from rationlp.farm.farm import Farm
-from rationlp.live.edits import Edits, change_of, changes_of, checked, fault_of, savable
+from rationlp.live.edits import Edits, changes_of, checked, fault_of, savable, sent_changes, stale
 from rationlp.live.folder import (
     changed_on_disk,
     differences,
@@ -60,14 +61,17 @@ class Table:
         self._quick: tuple[Any, Quick] | None = None
         self._quick_lock = RLock()
         self._job: Job | None = None
-        self._waiting, self._late = (self.edits.kept, self.edits.sets), False
+        self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
+        self._late = False
+        self._not_put_by = ""
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
         self.base: ChangedFarm
         self.now: ChangedFarm
         self._read()
-        waiting = put_by_before(folder)
-        self.offered = waiting if waiting is not None and (waiting.kept or waiting.tried) else None
+        self.offered = put_by_before(folder)
+        if self.offered is not None and not (self.offered.kept or self.offered.tried):
+            self.edits.sets, self.offered = self.offered.sets, None
 
     def _read(self) -> None:
         self.signature = signature(self.folder)
@@ -100,9 +104,16 @@ class Table:
     def put_by(self) -> None:
         """Keep what is tried beside the farm; what is kept went there at once."""
         with self._lock:
-            if self._late:
-                self._late = False
-                put_by(self.folder, self.edits)
+            if not self._late:
+                return
+            self._late, self._not_put_by = False, ""
+            edits = self.edits
+            if self.offered is not None:
+                edits = self.offered.with_later(edits)
+            try:
+                put_by(self.folder, edits)
+            except (InputError, OSError) as trouble:
+                self._not_put_by = f"Edits cannot be kept beside the farm: {trouble}"
 
     # -- edits
 
@@ -110,13 +121,10 @@ class Table:
         """Edits of a page. Raises InputError: for a stale serial number (IN903), for what is no
         edit, and with everything that is wrong with the farm as it would be.
         """
-        changes = [
-            change_of(one.get("path"), one.get("value")) if isinstance(one, dict) else _no_edit()
-            for one in sent
-        ]
+        changes = sent_changes(sent)
         with self._lock:
             if serial <= self.serials.get(page, -1):
-                raise _stale(serial)
+                raise stale(serial)
             if not trying:
                 savable(self.begun, changes)
             kept, tried = self.edits.taken(changes, trying)
@@ -155,47 +163,51 @@ class Table:
 
     def step(self, which: str) -> None:
         """Undo, redo, keep or forget. Raises InputError where what is tried cannot be kept."""
-        with self._lock:
+        with self._lock, self._or_as_before():
             if which == "keep":
                 savable(self.begun, self.edits.changes())
                 self.edits.keep()
             else:
                 getattr(self.edits, which)()
-            self._renew()
+            self._check()
+            self._changed()
 
     def sets(self, name: str, use: bool, gone: bool) -> None:
         """Name what is tried, try a named set again, or take one away."""
-        with self._lock:
+        with self._lock, self._or_as_before():
             if gone:
                 self.edits.sets.pop(name, None)
             elif use and name in self.edits.sets:
                 self.edits.use(self.edits.sets[name])
             elif not use:
                 self.edits.sets[name[:80]] = dict(self.edits.tried)
-            self._renew()
+            self._check()
+            self._changed()
 
     def take_offered(self, take: bool) -> None:
         """Take up the edits of an earlier time, or let them go."""
-        with self._lock:
+        with self._lock, self._or_as_before():
             if take and self.offered is not None:
-                before, self.edits = self.edits, self.offered
-                try:
-                    self._renew()
-                except InputError:
-                    self.edits = before
-                    raise
-            self.offered = None
+                self.edits.add(self.offered)
+                self._check()
+            self.offered, self._waiting = None, None
             self._changed()
 
-    def _renew(self) -> None:
-        self._check()
-        self._changed()
+    @contextmanager
+    def _or_as_before(self) -> Iterator[None]:
+        """Edits that the farm does not allow are put back. Raises InputError as it came."""
+        before = (self.edits.kept, self.edits.tried)
+        try:
+            yield
+        except InputError:
+            self.edits.kept, self.edits.tried = before
+            raise
 
     def _check(self) -> None:
-        self.base = checked(self.begun, self.edits.changes(False))
-        self.now = self.base
+        base = now = checked(self.begun, self.edits.changes(False))
         if self.edits.tried:
-            self.now = checked(self.begun, self.edits.changes())
+            now = checked(self.begun, self.edits.changes())
+        self.base, self.now = base, now
 
     def _refused(self, trouble: InputError, paths: Iterable[str]) -> None:
         self.faults = [fault_of(one, paths) for one in trouble.findings]
@@ -227,15 +239,15 @@ class Table:
         return {"disk": disk, "ours": written.get("farm.toml", "")}
 
     def reload(self) -> None:
-        """Read the folder again; edits that no longer hold are put back. Raises InputError where it
-        cannot be read.
+        """Read the folder again; edits that no longer hold are offered, to be taken up or left.
+        Raises InputError where it cannot be read.
         """
         with self._lock:
             self.begun = begin(self.folder)
             try:
                 self._read()
             except InputError:
-                self.edits = Edits(sets=self.edits.sets)
+                self.offered, self.edits = self.edits, Edits(sets=self.edits.sets)
                 self._read()
             self._answers.clear()
             self._quick = None
@@ -262,11 +274,10 @@ class Table:
 
     def _changed(self) -> None:
         self.faults = []
-        if self.offered is None:
-            self._late = True
-            if (self.edits.kept, self.edits.sets) != self._waiting:
-                self._waiting = (self.edits.kept, dict(self.edits.sets))
-                self.put_by()
+        self._late = True
+        if (self.edits.kept, self.edits.sets) != self._waiting:
+            self._waiting = (self.edits.kept, dict(self.edits.sets))
+            self.put_by()
         self._solve()
 
     def _key(self, trying: bool = True) -> Any:
@@ -364,7 +375,7 @@ class Table:
                 "sets": [self._set(name) for name in edits.sets],
                 "file_changed": self.on_disk(),
                 "offered": [] if self.offered is None else edits_json(self.offered.changes()),
-                "notices": [str(one) for one in farm.notices],
+                "notices": [*map(str, farm.notices), *filter(None, [self._not_put_by])],
                 "places": [{"name": name, "title": title} for name, (title, _) in PLACES.items()],
             }
 
@@ -376,15 +387,6 @@ class Table:
         words = "; ".join(f"{path} = {text}" for path, text in texts.items())
         edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
         return {"name": name, "edits": edits, "cost": cost, "words": words}
-
-
-def _stale(serial: int) -> InputError:
-    remedy = "send edits with numbers that grow"
-    return InputError([Finding("IN903", "serial", f"{serial} is no newer edit", remedy)])
-
-
-def _no_edit() -> Change:
-    return change_of(None, None)
 
 
 def _no_answer(trouble: str) -> Finding:

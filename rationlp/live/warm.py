@@ -22,26 +22,33 @@ PRICE = ".price_per_t_fresh"
 
 
 class WarmWinter:
-    """The winter of a farm and what its groups would eat, open at its own prices. read: what its
-    folder held when it was read.
+    """The winter of a farm and what its groups would eat, open at its own prices.
+
+    read: what its folder held when it was read. like: a winter kept open before, of which all that
+    is the same is taken over; it is not asked again. Raises InputError and SolverTrouble as a plan
+    does.
     """
 
-    def __init__(self, read: Any, changes: Iterable[Change], farm: ChangedFarm) -> None:
+    def __init__(
+        self,
+        read: Any,
+        changes: Iterable[Change],
+        farm: ChangedFarm,
+        like: WarmWinter | None = None,
+    ) -> None:
         self._key = (read, _but_prices(changes))
-        self._farm, self._stocks = farm.farm, farm.stocks
-        self._winter: OpenWinter | None = None
-        self._appetite: OpenAppetite | None = None
+        winter = appetite = None
+        if like is not None:
+            winter, appetite = like._winter, like._appetite
+        self._winter: OpenWinter = OpenWinter(farm.farm, farm.stocks, like=winter)
+        self._appetite: OpenAppetite = OpenAppetite(farm.farm, self._winter.yard.runs, appetite)
 
     def fits(self, read: Any, changes: Iterable[Change]) -> bool:
         """Whether a farm differs from the one kept open by prices of bought feeds alone."""
         return self._key == (read, _but_prices(changes))
 
     def appetite(self, farm: Farm) -> Appetite:
-        """What the groups would eat at the prices of a farm. Raises InputError where a figure that
-        a ration needs is missing.
-        """
-        if self._appetite is None:
-            self._appetite = OpenAppetite(self._farm)
+        """What the groups would eat at the prices of a farm."""
         return self._appetite.at(farm)
 
     def plan(self, farm: Farm) -> WinterPlan | None:
@@ -49,8 +56,6 @@ class WarmWinter:
         anew: whole loads, an answer that does not pass. Which clamps are open is left to the proof.
         Raises InputError and SolverTrouble as a plan does.
         """
-        if self._winter is None:
-            self._winter = OpenWinter(self._farm, self._stocks)
         winter = self._winter
         model, yard, own = winter.model, winter.yard, winter.model.costs
         if winter.solution is None or winter.whole:

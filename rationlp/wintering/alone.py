@@ -7,6 +7,8 @@ winter has hundreds of them.
 
 from __future__ import annotations
 
+from copy import copy
+
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
 from rationlp.model.search import BlockModel, opened
@@ -39,3 +41,12 @@ class Alone(Part):
         if self.curve is not None:
             model.take_interval(self.curve, self.ceiling)
         return model
+
+
+def same_alone(known: Alone | None, block: Block, weight: float) -> Alone:
+    """A block alone; what is known of the same block is taken over."""
+    if known is None or known.block != block:
+        return Alone(block, weight)
+    single = copy(known)
+    single.weight, single.lps = weight, 0
+    return single

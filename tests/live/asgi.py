@@ -29,7 +29,7 @@ class Browser:
     """What a browser would send to a farm's page."""
 
     def __init__(self, live: Live) -> None:
-        self.keys = Keys()
+        self.keys, self.live = Keys(), live
         self.app = Guard(application(live), self.keys, PORT)
         self.headers = {"host": HOST, "cookie": f"{COOKIE}={self.keys.cookie}"}
 

@@ -58,6 +58,9 @@ def test_too_much_other_methods_and_other_content_are_refused(browser: Browser) 
     assert browser.post("/api/edits", {}, content_length=str(MOST_BYTES + 1)).status == 413
     assert browser.post("/api/edits", {}, content_length="much").status == 413
     assert browser.post("/api/edits", {}, content_type="text/plain").status == 415
+    longer = b"x" * (MOST_BYTES + 1)
+    heads = {"content-type": "application/json", "content-length": "10"}
+    assert browser._ask("POST", "/api/edits", longer, heads).status == 422
     assert browser._ask("DELETE", "/api/state", b"", {}).status == 405
 
 

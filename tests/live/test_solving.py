@@ -6,6 +6,10 @@ from pathlib import Path
 from threading import Event
 from typing import Any
 
+import pytest
+
+from rationlp.ask.held import appetite
+from rationlp.folders import examples_folder
 from rationlp.live.phases import PROVED, SETTLED
 from rationlp.live.solving import Job, Process, Told, prove, settle
 from rationlp.live.told import figure
@@ -65,6 +69,23 @@ def test_the_page_has_the_figures_of_the_command(folder: Path) -> None:
     assert proved.answer["cost"] == fresh.cost
     assert shown_rations(proved.answer, fresh) == fed_rations(fresh)
     assert [one.phase for one in _answers(settle, folder, 1)] == [SETTLED]
+
+
+def test_an_open_winter_takes_over_what_is_the_same() -> None:
+    """Other heads, silage and turnout on a winter like the one before: as planned from nothing."""
+    begun = begin(examples_folder() / "calving")
+    warm = WarmWinter("read", (), changed(begun, []))
+    for text in ("heifers.head=11", "clamp.dm_g_per_kg+=8", "winter.turnout+=9"):
+        change = parse_change(text)
+        farm = changed(begun, [change])
+        warm = WarmWinter("read", (change,), farm, warm)
+        plan = warm.plan(farm.farm)
+        fresh = WarmWinter("read", (change,), farm).plan(farm.farm)
+        assert plan is not None
+        assert fresh is not None
+        assert plan.cost == pytest.approx(fresh.cost, rel=1e-9)
+        assert fed_rations(plan).keys() == fed_rations(fresh).keys()
+        assert warm.appetite(farm.farm).eaten == pytest.approx(appetite(farm.farm).eaten, rel=1e-6)
 
 
 def test_an_open_winter_at_other_prices_is_the_winter_planned_anew(folder: Path) -> None:

@@ -13,6 +13,7 @@ from rationlp.errors import Finding, InputError
 from rationlp.live import folder as folders
 from rationlp.live.app import Live
 from rationlp.live.solving import Job
+from rationlp.live.table import Table
 from rationlp.read.farm import read_farm
 
 
@@ -20,6 +21,12 @@ def edit(path: str, value: Any, serial: int, trying: bool = False, page: str = "
     """An edit as the page sends it."""
     edits = [{"path": path, "value": value}]
     return {"page": page, "serial": serial, "edits": edits, "try": trying}
+
+
+def table_of(browser: Browser) -> Table:
+    """The table of a browser's farm."""
+    assert browser.live.table is not None
+    return browser.live.table
 
 
 def test_an_edit_is_checked_shown_and_undone(browser: Browser, jobs: list[Job]) -> None:
@@ -142,6 +149,125 @@ def test_unsaved_edits_are_offered_next_time(browser: Browser, folder: Path) -> 
     assert [one["path"] for one in state["edits"]] == ["cows.head"]
 
 
+def test_what_is_tried_waits_too_and_later_edits_win(browser: Browser, folder: Path) -> None:
+    """Edits made before those of last time were taken up are not lost, whichever way it goes."""
+    browser.post("/api/edits", edit("cows.head", 12, 1))
+    browser.post("/api/edits", edit("barley.price_per_t_fresh", 251, 2, trying=True))
+    table_of(browser).put_by()
+    again = Browser(Live(folder, folder.parent))
+    assert len(again.get("/api/state").json()["offered"]) == 2
+    again.post("/api/edits", edit("cows.head", 9, 1))
+    third = Browser(Live(folder, folder.parent))
+    offered = {one["path"]: one["value"] for one in third.get("/api/state").json()["offered"]}
+    assert offered == {"cows.head": "9", "barley.price_per_t_fresh": "251"}
+    again.post("/api/offered", {"take": True})
+    state = again.get("/api/state").json()
+    assert [(one["path"], one["value"]) for one in state["edits"]] == [("cows.head", "9")]
+    assert [one["path"] for one in state["tried"]] == ["barley.price_per_t_fresh"]
+
+
+def test_left_edits_are_gone(browser: Browser, folder: Path) -> None:
+    """Not wanted: neither taken up nor offered again."""
+    browser.post("/api/edits", edit("cows.head", 12, 1))
+    again = Browser(Live(folder, folder.parent))
+    again.post("/api/offered", {"take": False})
+    assert again.get("/api/state").json()["edits"] == []
+    assert not (folder / folders.UNSAVED).exists()
+
+
+def test_edits_that_no_longer_hold_are_offered_not_dropped(browser: Browser, folder: Path) -> None:
+    """A group that is gone from the folder: the edit of it waits, and says why it is refused."""
+    browser.post("/api/edits", edit("cows.head", 12, 1))
+    path = folder / "farm.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('"cows"', '"herd"'), encoding="utf-8")
+    assert browser.post("/api/reload", {}).status == 200
+    state = browser.get("/api/state").json()
+    assert state["edits"] == []
+    assert [one["path"] for one in state["offered"]] == ["cows.head"]
+    refused = browser.post("/api/offered", {"take": True})
+    assert refused.status == 422
+    assert browser.get("/api/state").json()["edits"] == []
+
+
+def test_a_folder_that_cannot_be_written_can_still_be_looked_at(
+    browser: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The edit is made and shown; that it is kept nowhere is said."""
+
+    def full(*_: object) -> None:
+        raise InputError([Finding("IN604", "unsaved", "no space left", "make room")])
+
+    monkeypatch.setattr(folders, "write_whole", full)
+    assert browser.post("/api/edits", edit("cows.head", 12, 1)).status == 200
+    state = browser.get("/api/state").json()
+    assert [one["path"] for one in state["edits"]] == ["cows.head"]
+    assert any("no space left" in notice for notice in state["notices"])
+
+
+def test_a_link_in_place_of_the_unsaved_edits_is_not_followed(
+    browser: Browser, folder: Path, tmp_path: Path
+) -> None:
+    """Nothing outside the farm's folder is written."""
+    outside = tmp_path / "outside.txt"
+    outside.write_text("mine", encoding="utf-8")
+    (folder / folders.UNSAVED).symlink_to(outside)
+    browser.post("/api/edits", edit("cows.head", 12, 1))
+    assert outside.read_text(encoding="utf-8") == "mine"
+    assert not (folder / folders.UNSAVED).is_symlink()
+
+
+def test_two_files_are_written_or_none(
+    browser: Browser, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """farm.toml is put back where prices.csv cannot be written."""
+    (folder / "prices.csv").write_text("feed,price_per_t_fresh\nbarley,200\n", encoding="utf-8")
+    browser.post("/api/reload", {})
+    browser.post("/api/edits", edit("cows.head", 12, 1))
+    browser.post("/api/edits", edit("barley.price_per_t_fresh", 251, 2))
+    before = {path.name: path.read_bytes() for path in folder.glob("*.*") if path.is_file()}
+    write = folders.write_whole
+
+    def full(path: Path, text: str, inputs: Any) -> None:
+        if path.name == "prices.csv":
+            raise InputError([Finding("IN604", "prices.csv", "no space left", "make room")])
+        write(path, text, inputs)
+
+    monkeypatch.setattr(folders, "write_whole", full)
+    assert browser.post("/api/save", {}).status == 422
+    assert {path.name: path.read_bytes() for path in folder.glob("*.*")} == before
+    monkeypatch.undo()
+    assert sorted(browser.post("/api/save", {}).json()["written"]) == ["farm.toml", "prices.csv"]
+    farm = read_farm(folder)
+    assert next(one for one in farm.offers if one.id == "barley").price_per_t_fresh == 251
+
+
+def test_a_way_of_a_slider_is_one_step_back(browser: Browser) -> None:
+    """Two handles moved thirty places each: undone in two steps."""
+    serial = 0
+    for path, first in (("barley.price_per_t_fresh", 150), ("cows.head", 5)):
+        for number in range(30):
+            serial += 1
+            browser.post("/api/edits", edit(path, first + number, serial, trying=True))
+    browser.post("/api/undo", {})
+    assert [one["value"] for one in browser.get("/api/state").json()["tried"]] == ["179"]
+    browser.post("/api/undo", {})
+    assert browser.get("/api/state").json()["tried"] == []
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["../farm.toml", "/etc/passwd", "cows.head/../../x", "..", "cows.__class__", "\0", "a" * 5000,
+     "farm.name.x", "winter", "stores", "cows.feed_limits.../x.max_kg_fresh"],
+)  # fmt: skip
+def test_no_path_but_of_the_farm_is_an_edit(browser: Browser, folder: Path, path: str) -> None:
+    """Refused with a remedy, and no file made or changed."""
+    before = {one: one.read_bytes() for one in folder.rglob("*") if one.is_file()}
+    answer = browser.post("/api/edits", edit(path, 3, 1))
+    assert answer.status == 422
+    assert answer.json()["faults"][0]["remedy"]
+    assert {one: one.read_bytes() for one in folder.rglob("*") if one.is_file()} == before
+
+
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"kept": 3}', '{"kept": {"a.b": 4}}', "\0"])
 def test_a_damaged_file_of_unsaved_edits_is_let_be(
     folder: Path, jobs: list[Job], text: str
@@ -170,6 +296,11 @@ def test_a_paper_is_understood_and_written(browser: Browser, folder: Path) -> No
     assert shown["kind"] == "prices"
     assert not (folder / "prices.csv").exists()
     stated = {one["key"]: one["choices"][0][0] for one in shown["questions"] if one["choices"]}
+    path = folder / "farm.toml"
+    path.write_text(path.read_text(encoding="utf-8") + "\n# by hand\n", encoding="utf-8")
+    assert browser.post("/api/papers", {**sent, "answers": stated, "write": True}).status == 409
+    assert not (folder / "prices.csv").exists()
+    browser.post("/api/reload", {})
     written = browser.post("/api/papers", {**sent, "answers": stated, "write": True}).json()
     assert written["written"], written
     assert "231.5" in (folder / "prices.csv").read_text(encoding="utf-8")
