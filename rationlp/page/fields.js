@@ -1,32 +1,67 @@
 // What can be edited: each store, group and bought feed with its fields, units, ranges and faults.
 
-import { drawing, el, faultWords, figure, upper } from "./dom.js";
+import { el, faultWords, figure, money, upper } from "./dom.js";
+import { storeDrawing } from "./drawn.js";
+import { wordsOf } from "./strip.js";
 
 const FILLED = { lab: "an", analysed: "an", typical: "ty", table: "ty", filled: "fi" };
 const WORDS = { lab: "analysed", table: "typical" };
 const TABLES = "The farm";
 
-export function things(list, faults, acts) {
-  const parts = list.filter((thing) => thing.kind !== "table").map((thing) => thing_(thing, faults, acts));
-  const tables = list.filter((thing) => thing.kind === "table").map((thing) => thing_(thing, faults, acts));
-  return [parts, tables.length ? [el("h2", { class: "apart" }, TABLES), tables] : null];
+// around: bars of the stores by id, and the day shown.
+export function things(list, faults, around, acts) {
+  const shape = (thing) => (thing.list === "stores" ? store(thing, faults, around, acts) : fold(thing, faults, around, acts));
+  const tables = list.filter((thing) => thing.kind === "table");
+  const others = list.filter((thing) => thing.kind !== "table");
+  return [
+    others.length ? el("h2", {}, others[0].list === "stores" ? "What is there" : "To change") : null,
+    others.map(shape),
+    tables.length ? el("h2", { class: "apart noprint" }, TABLES) : null,
+    tables.map(shape),
+  ];
 }
 
-function thing_(thing, faults, acts) {
+// A store: the answer on it, its drawing, and what can be changed.
+function store(thing, faults, around, acts) {
+  const bar = around.bars.get(thing.id);
+  return el(
+    "article",
+    { class: "store", "data-key": `store-${thing.id}` },
+    el("h3", {}, thing.name),
+    bar ? el("p", {}, el("b", {}, `${figure(bar.held.typical, 0)}\u00a0t fresh`), ` to feed (${figure(bar.held.low, 0)} to ${figure(bar.held.high, 0)}). `, lastsWords(bar)) : null,
+    storeDrawing(thing, bar, around.view),
+    fold({ ...thing, name: "Sizes and figures" }, faults, around, acts),
+  );
+}
+
+function lastsWords(bar) {
+  const [head, rest] = wordsOf(bar);
+  return rest ? `${head}, ${rest}.` : `${head}.`;
+}
+
+function fold(thing, faults, around, acts) {
+  const wrong = thing.fields.some((field) => faults.some((fault) => fault.path === field.path));
   const set = thing.fields.filter((field) => isSet(field) || faults.some((fault) => fault.path === field.path));
   const rest = thing.fields.filter((field) => !set.includes(field));
   const rows = (fields) => el("div", { class: "fields" }, fields.map((field) => row(field, faults, acts)));
-  const wrong = thing.fields.some((field) => faults.some((fault) => fault.path === field.path));
+  const glance = glanceOf(thing, around);
   return el(
     "details",
-    { class: "thing", id: `thing-${thing.id}`, open: wrong },
-    el("summary", {}, el("h3", {}, thing.name), thing.kind === "table" ? null : el("small", { class: "soft" }, ` ${thing.kind.replaceAll("_", " ")}`), wrong ? el("b", { class: "fault" }, " to mend") : null),
-    thing.drawing ? drawing(thing.drawing) : null,
+    { class: "thing noprint", id: `thing-${thing.id}`, open: wrong },
+    el("summary", {}, el(thing.list === "stores" ? "span" : "h3", {}, thing.name), glance ? el("small", {}, ` ${glance}`) : null, wrong ? el("b", { class: "fault" }, " to mend") : null),
     rows(set),
     rest.length
       ? el("details", { class: "more", id: `more-${thing.id}` }, el("summary", {}, `${rest.length} more that can be stated`), rows(rest))
       : null,
   );
+}
+
+// The figure that one looks for first.
+function glanceOf(thing, around) {
+  const value = (key) => thing.fields.find((field) => field.key === key)?.value ?? null;
+  if (thing.list === "bought" && value("price_per_t_fresh") !== null) return `${money(around.view.currency, value("price_per_t_fresh"))} a t fresh`;
+  if (thing.list === "groups" && value("head") !== null) return `${figure(value("head"), 0)} head`;
+  return thing.kind === "table" ? "" : thing.kind.replaceAll("_", " ");
 }
 
 function isSet(field) {

@@ -3,21 +3,14 @@
 import { cards } from "./cards.js";
 import { dayLine, happenings, laneRows } from "./days.js";
 import { drawing, el, put } from "./dom.js";
-import { things } from "./fields.js";
 import { fresh } from "./fresh.js";
 import { faultList, heading, notices } from "./head.js";
 import { edited, fetched, listen, sent } from "./link.js";
-import { papers } from "./papers.js";
+import { forgetPlace, renderPlace } from "./place.js";
 import { rulerOf } from "./ruler.js";
-import { cautions, story } from "./story.js";
+import { cautions } from "./story.js";
 import { answerWords, bars, legend } from "./strip.js";
 import { trial, whatIf } from "./whatif.js";
-
-const LISTS = {
-  stores: ["stores", "feeding"], animals: ["groups", "margins", "yard"],
-  buying: ["bought", "outlets", "prices"], grow: ["land", "home_grown"], money: ["winter"],
-};
-const PAPERS = ["stores", "buying"];
 
 let state = null;
 let view = { day: null, unit: "head", scale: "days", group: null };
@@ -46,13 +39,13 @@ async function render() {
   if (state.new) return freshFarm([]);
   heading(state, place(), acts);
   put(document.querySelector("#trial"), trial(state, acts));
-  if (place() && place() !== "new") return renderPlace();
+  if (place() && place() !== "new") return drawPlace();
   renderWinter();
   say();
 }
 
 function renderWinter() {
-  delete main.dataset.place;
+  forgetPlace();
   const { answer } = state;
   if (!answer) {
     const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
@@ -81,31 +74,13 @@ function say() {
   put(document.querySelector("#notices"), notices(state, refused, conflict, acts));
 }
 
-async function renderPlace() {
+async function drawPlace() {
   const name = place();
-  const lists = LISTS[name];
-  if (main.dataset.place !== name) {
-    const title = state.places.find((each) => each.name === name)?.title ?? name;
-    put(main, el("div", { class: "answer" }, el("h1", {}, title)), el("p", { class: "soft", role: "status", id: "working" }, "Working it out."));
-  }
-  main.dataset.place = name;
-  const listed = lists ? await fetched("/api/things") : null;
+  await renderPlace(main, name, {
+    state: () => state, view: () => view, paper: () => paper, refused: () => refused,
+    left: () => place() !== name, move: (day) => { view.day = day; }, acts,
+  });
   if (place() !== name) return;
-  let editable = null;
-  if (listed?.fine) {
-    const own = listed.things.filter((thing) => lists.includes(thing.list));
-    editable = el("section", { class: "editing noprint", id: "editing", "aria-label": "To change" }, el("h2", {}, "To change"), things(own, [...state.faults, ...refused], acts));
-  }
-  const told = await fetched(`/api/places/${name}?day=${view.day}`);
-  if (place() !== name) return;
-  const title = told.title ?? state.places.find((each) => each.name === name)?.title ?? name;
-  put(
-    main,
-    el("div", { class: "answer" }, el("h1", {}, title)),
-    editable,
-    PAPERS.includes(name) ? papers(paper, acts) : null,
-    el("div", { id: "told" }, told.fine ? story(told) : faultList(told.faults ?? [])),
-  );
   say();
   openAsked();
 }
@@ -117,7 +92,7 @@ function openAsked() {
   opened = location.href;
   const asked = document.getElementById(decodeURIComponent(location.hash.slice(1)));
   asked?.setAttribute("open", "");
-  asked?.scrollIntoView();
+  (asked?.closest("article") ?? asked)?.scrollIntoView();
   asked?.querySelector("summary")?.focus({ preventScroll: true });
 }
 
@@ -150,7 +125,7 @@ function go(address) {
 
 function moved() {
   opened = "";
-  delete main.dataset.place;
+  forgetPlace();
   main.replaceChildren();
   window.scrollTo(0, 0);
   render();
@@ -241,7 +216,7 @@ async function readPaper(content, write) {
   const answer = await sent("/api/papers", { answers: {}, ...content, write });
   paper = { ...answer, sent: content };
   if (answer.fine && write) await refresh();
-  else await renderPlace();
+  else await drawPlace();
 }
 
 // On paper nothing is folded that a place tells.

@@ -10,11 +10,22 @@ export function story(told) {
   const open = told.parts.filter((part) => !part.full);
   const folded = told.parts.filter((part) => part.full);
   return [
-    open.map(piece),
+    pieces(open),
     folded.length
-      ? el("details", { class: "all", id: "all-of-it" }, el("summary", {}, el("h2", {}, "All of it")), folded.map(piece))
+      ? el("details", { class: "all", id: "all-of-it" }, el("summary", {}, el("h2", {}, "All of it")), pieces(folded))
       : null,
   ];
+}
+
+// Charts that follow each other stand side by side.
+function pieces(parts) {
+  const rows = [];
+  for (const part of parts) {
+    const before = rows.at(-1);
+    if (part.type === "chart" && before?.[0].type === "chart") before.push(part);
+    else rows.push([part]);
+  }
+  return rows.map((row) => (row.length > 1 ? el("div", { class: "charts" }, row.map(piece)) : piece(row[0])));
 }
 
 // The sheets at length, one a group: their first lines say the same in brief and are left out.

@@ -33,7 +33,7 @@ function withoutName(line, farm) {
 }
 
 // The answer on a bar: a few words that count, and the rest.
-function wordsOf(bar) {
+export function wordsOf(bar) {
   if (bar.run.length && !bar.lasts_to && bar.opens && bar.left < 0.5) return ["Only just lasts", "nothing left"];
   const [head, ...rest] = bar.words.split(", ");
   return [upper(head), rest.join(", ")];
@@ -176,7 +176,7 @@ function tonnesAxis(scale) {
 }
 
 // What is fed from a store by a day under the plan: between the days that are known, evenly.
-function fedBy(bar, day) {
+export function fedBy(bar, day) {
   const { run } = bar;
   const next = run.findIndex((point) => point[0] > day);
   if (!run.length || next === 0) return 0;
