@@ -79,6 +79,7 @@ from rationlp.report.winter_so_far import (
     so_far_lines,
     stores_now_table,
 )
+from rationlp.wintering.remarks import plan_bales_line
 
 WINTER = "the winter"
 MOST_DAYS = 4
@@ -175,7 +176,7 @@ def _said(what: str, *lines: str) -> Words:
 
 def _heads(plan: WinterPlan, stores: Sequence[StoreLife], more: Beside) -> Iterator[Part]:
     told = (*plan.carried, *short_heads(plan), cost_line(plan), buy_line(plan), stores_line(stores))
-    beside = (lying_line(more.lying), minerals_line(plan.rations))
+    beside = (plan_bales_line(plan), lying_line(more.lying), minerals_line(plan.rations))
     yield from brief(Words((*told, " ".join(line for line in beside if line))))
     yield from on_screen(full(Words((*told, *plan_feed_lines(plan)))))
     yield from on_screen(full(Words(tuple(map(lasting_line, stores)))))
