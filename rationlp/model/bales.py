@@ -79,6 +79,24 @@ def bale_words(bale: OpenBale, to_sheep: bool) -> str:
     return text
 
 
+def bales_line(bales: Iterable[OpenBale]) -> str:
+    """For the first lines: bales that lie open too long, the longest of each store; empty where
+    none does.
+    """
+    longest: dict[str, OpenBale] = {}
+    for bale in bales:
+        before = longest.get(bale.store)
+        if before is None or bale.days > before.days:
+            longest[bale.store] = bale
+    if not longest:
+        return ""
+    told = "; ".join(f"{bale.name} {bale.days:.0f} days" for bale in longest.values())
+    line = f"An opened bale lies too long ({DAYS_OPEN:.0f} days in winter at most): {told}."
+    if any(bale.sheep for bale in longest.values()):
+        line += " Never give sheep what is older: listeriosis kills them."
+    return f"{line} (`--full`)"
+
+
 def without_bale_words(name: str, what: str, money: str, more: float | None) -> str:
     """What leaving such bales out would cost. what: the ration or the plan; money: of the dearer
     one; more: how much dearer it is [currency], None where it does not exist.

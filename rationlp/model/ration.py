@@ -63,7 +63,7 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     answer does not pass its own check.
     """
     groups = [_solve(farm, block) for block in make_blocks(farm, only)]
-    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, _eaters(groups))
+    richer, bales = better_forage_below(farm, groups), bale_remarks(farm, eaters(groups))
     without = _without_open_bales(farm, groups) if bales else {}
     answers = []
     for group in groups:
@@ -75,7 +75,8 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
     return Rations(farm, tuple(answers))
 
 
-def _eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
+def eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
+    """What every group takes of every feed in a day [kg fresh of all its head]."""
     for group in groups:
         for amount in group.amounts:
             kg = amount.kg_fresh * group.head
@@ -88,7 +89,7 @@ def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, 
     """
     words: dict[str, tuple[str, ...]] = {}
     costs = {group.group: group.feed_cost for group in groups}
-    for bale in open_too_long(farm, tuple(_eaters(groups))):
+    for bale in open_too_long(farm, tuple(eaters(groups))):
         others = tuple(offer for offer in farm.offers if offer.id != bale.store)
         for block in make_blocks(replace(farm, offers=others), bale.groups):
             group, other = block.group.id, _solve(farm, block)

@@ -31,11 +31,11 @@ from rationlp.model.trace import last_programme
 CLASSES = (*CONCAVE, *GROWING, *SHEEP)
 HELD = [
     ("light_lamb", 2),
-    ("light_lamb", 44),
-    ("light_ewe_lamb", 18),
+    ("light_lamb", 30),
+    ("light_ewe_lamb", 98),
     ("lamb", 27),
-    ("growing_cattle", 2),
-    ("calf", 43),
+    ("growing_cattle", 6),
+    ("calf", 8),
 ]
 """Groups at whose cheapest ration no level of feeding stands still: at that level something cheaper
 is short at its own.
