@@ -15,9 +15,9 @@ from math import inf
 
 from rationlp.after.methane import ERROR_SHARE
 from rationlp.ask.corners import Frontier, Place, walk
-from rationlp.ask.measures import METHANE, Amounts, Measure, Promise, amounts_of
+from rationlp.ask.measures import METHANE, NITROGEN, Amounts, Measure, Promise, amounts_of
 from rationlp.farm.farm import Farm
-from rationlp.model.block_ration import Optimum, gap_closed, optimum_of
+from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, optimum_of, solve_block
 from rationlp.model.lp import Program, Row
 from rationlp.model.ration import NOTHING_KG, eat, make_blocks
 from rationlp.model.reserves import eased
@@ -67,7 +67,7 @@ class PromiseCorner:
 class PromisedRation:
     """A promise kept exactly. most: at most so many of `unit`; corner: the cheapest ration that
     keeps it, None where none does. extra: what its feed costs more than the cheapest [currency a
-    head a day].
+    head a day]. none_proved: that none does is proved, at every level of feeding.
     """
 
     measure: str
@@ -75,6 +75,7 @@ class PromisedRation:
     most: float
     corner: PromiseCorner | None
     extra: float | None
+    none_proved: bool = False
 
 
 @dataclass(frozen=True)
@@ -139,12 +140,14 @@ def _group_promise(
     if question is None:
         return dataclasses.replace(none, reason="it has no ration: see `rationlp ration`")
     level = question.cheapest.level
-    asked = [m for m in measures if m != METHANE or level is not None]
-    ways = tuple(_way(question, amounts_of(m, block, level)) for m in asked)
-    promised = tuple(_promised(question, promise) for promise in promises)
+    unknown = () if block.needs.energy is not None else (METHANE, NITROGEN)
+    asked = [measure for measure in measures if measure not in unknown]
+    kept = [promise for promise in promises if promise.measure not in unknown]
+    ways = tuple(_way(question, amounts_of(measure, block, level)) for measure in asked)
+    promised = tuple(_promised(question, promise) for promise in kept)
     reason = ""
-    if len(asked) < len(measures):
-        reason = "methane goes by the level of feeding, which is not known for this group"
+    if len(asked) + len(kept) < len(measures) + len(promises):
+        reason = "methane and nitrogen go by facts of the animals that are not known here"
     return dataclasses.replace(none, level=level, ways=ways, promised=promised, reason=reason)
 
 
@@ -176,8 +179,8 @@ class GroupQuestion:
         """Every corner between the least cost and the least of a measure."""
         return walk(lambda weight: self.at(amounts, weight), self.block.mj_price, TOLERANCE)
 
-    def capped(self, amounts: Amounts, most: float) -> Optimum | None:
-        """The cheapest ration with at most so much of a measure, None where none has."""
+    def capped(self, amounts: Amounts, most: float) -> Optimum | NoOptimum:
+        """The cheapest ration with at most so much of a measure, or that there is none."""
         coefs = {
             self.block.feed(offer): amounts.per_kg_dm.get(offer.id, 0.0)
             for offer in self.block.offers
@@ -186,7 +189,7 @@ class GroupQuestion:
         unit, title = amounts.measure.unit, f"promised: {amounts.measure.title.lower()}"
         row = Row(self.block.key("promise"), coefs, -inf, high, "limit", unit, title)
         rows = (*self.program.rows, row)
-        return optimum_of(self.block, Program(self.program.columns, rows))
+        return solve_block(self.block, Program(self.program.columns, rows))
 
 
 def question_of(block: Block) -> GroupQuestion | None:
@@ -272,8 +275,9 @@ def _promised(question: GroupQuestion, promise: Promise) -> PromisedRation:
     measure, block, cheapest = promise.measure, question.block, question.cheapest
     amounts = amounts_of(measure, block, cheapest.level)
     answer = question.capped(amounts, promise.most)
-    if answer is None:
-        return PromisedRation(measure.name, measure.unit, promise.most, None, None)
+    if isinstance(answer, NoOptimum):
+        none = PromisedRation(measure.name, measure.unit, promise.most, None, None)
+        return dataclasses.replace(none, none_proved=answer.proved)
     place = Place(0.0, answer.objective, amounts.of(answer.values), answer.lower_bound, answer)
     corner = _corner(block, amounts, place, answer.lower_bound)
     more, less = moved(block, cheapest.values, corner.kg_dm)

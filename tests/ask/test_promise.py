@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from ask_farm import small_farm
+from paper_farm import forage_kg, least_cost, paper_farm
 
 from rationlp.ask.measures import (
     MEAL,
@@ -137,7 +138,7 @@ def test_a_promise_between_corners_is_kept_and_lies_on_or_above_the_line() -> No
     left, right = asked.frontier(amounts).corners[:2]
     most = 0.5 * (left.amount + right.amount)
     answer = asked.capped(amounts, most)
-    assert answer is not None
+    assert isinstance(answer, Optimum)
     assert amounts.of(answer.values) <= most * (1.0 + 2e-6)
     line = 0.5 * (left.cost + right.cost)
     assert answer.objective >= line - 2e-4 * line
@@ -149,7 +150,7 @@ def test_a_promise_that_no_ration_keeps_is_told_and_one_kept_anyway_costs_nothin
     promises = [Promise(METHANE, 0.0)]
     (group,) = price_of_promises(example("beef"), ["bulls"], [], promises).groups
     (none,) = group.promised
-    assert (none.corner, none.extra) == (None, None)
+    assert (none.corner, none.extra, none.none_proved) == (None, None, True)
     (group,) = price_of_promises(example("beef"), ["bulls"], [], [Promise(METHANE, 1e5)]).groups
     (kept,) = group.promised
     assert kept.extra == pytest.approx(0.0, abs=1e-6)
@@ -219,6 +220,38 @@ def test_a_group_without_a_ration_says_so() -> None:
     answer = price_of_promises(bare, [farm.groups[0].id], [SOYA])
     assert answer.groups[0].ways == ()
     assert "no ration" in answer.groups[0].reason
+
+
+def test_a_group_of_stated_needs_has_soya_only(tmp_path: Path) -> None:
+    """What it breathes out and keeps is not known; soya is counted all the same."""
+    farm = farm_on(read_farm(paper_farm(tmp_path / "paper")))
+    answer = price_of_promises(
+        farm, None, [METHANE, NITROGEN, SOYA], [Promise(NITROGEN, 5.0), Promise(MEAL, 1e3)]
+    )
+    for told in answer.groups:
+        assert [way.measure for way in told.ways] == ["soya"]
+        assert [kept.measure for kept in told.promised] == ["meal"]
+        assert "not known" in told.reason
+
+
+def test_meal_on_paper(tmp_path: Path) -> None:
+    """Maize silage at 0.02 a kg DM needs 1.5625 kg DM of meal with it and costs 0.6375; grass and
+    maize without meal (s = 2/7) cost 0.7714; by hand nothing lies between."""
+    farm = farm_on(read_farm(paper_farm(tmp_path / "paper")))
+    offers = (
+        replace(offer, price_per_t_fresh=10.0) if offer.id == "maize" else offer
+        for offer in farm.offers
+    )
+    cheap = replace(farm, offers=tuple(offers))
+    (told,) = price_of_promises(cheap, None, [MEAL], [Promise(MEAL, 0.0)]).groups
+    (way,), (kept,) = told.ways, told.promised
+    first, last = way.corners
+    meal = 10.0 - forage_kg(1.0)
+    assert (first.amount, last.amount) == (pytest.approx(meal / 0.9), pytest.approx(0.0, abs=1e-9))
+    assert first.cost == pytest.approx(least_cost(1.0, 0.02))
+    assert last.cost == pytest.approx(least_cost(2.0 / 7.0, 0.02))
+    assert first.next_price == pytest.approx((last.cost - first.cost) / (meal / 0.9))
+    assert kept.extra == pytest.approx(last.cost - first.cost, abs=1e-5)
 
 
 def test_what_is_typed() -> None:

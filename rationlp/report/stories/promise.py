@@ -7,6 +7,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from rationlp.after.methane import ERROR_SHARE, SOURCE
+from rationlp.ask.stores import NO_PLAN
+from rationlp.errors import EXIT_NO_RATION
 from rationlp.report.chart import BELOW, Axis, Chart, Curve, Mark, Marks
 from rationlp.report.page import story_page
 from rationlp.report.stories.ration import of_group
@@ -65,7 +67,9 @@ def promise_story(answer: Promises, document: Document = dict) -> Story:
                 chart = way_chart(way, group.name, f"{money} a head a day", " a head a day")
                 parts += on_page(chart, table)
     parts += _notes(any(w.measure == "methane" for g in answer.groups for w in g.ways))
-    return _story("promise", answer.farm, parts, lambda: all_corners_table(answer), document)
+    story = _story("promise", answer.farm, parts, lambda: all_corners_table(answer), document)
+    fed = all(group.ways or group.promised for group in answer.groups)
+    return story if fed else replace(story, exit_code=EXIT_NO_RATION)
 
 
 def winter_promise_story(answer: WinterPromise, document: Document = dict) -> Story:
@@ -80,9 +84,10 @@ def winter_promise_story(answer: WinterPromise, document: Document = dict) -> St
             parts += on_screen(full(table))
             parts += on_page(way_chart(way, "The winter", money, ""), table)
     parts += _notes(any(way.measure == "methane" for way in answer.ways))
-    return _story(
+    story = _story(
         "promise_winter", answer.farm, parts, lambda: all_winter_corners_table(answer), document
     )
+    return replace(story, exit_code=EXIT_NO_RATION) if answer.reason == NO_PLAN else story
 
 
 def _story(
@@ -114,7 +119,8 @@ def _first_words(answer: Promises) -> Iterator[str]:
         for one in group.promised:
             words = promise_words(one.measure, one.unit, one.most)
             if one.extra is None:
-                yield f"{group.name}, {words}: no ration keeps it (proved at every feeding level)."
+                how = "no ration keeps it (proved)" if one.none_proved else "no ration was found"
+                yield f"{group.name}, {words}: {how}."
             else:
                 yield f"{group.name}, {words}: {money} {max(one.extra, 0.0):.3f} a head a day more."
     firsts: dict[str, tuple[float, str]] = {}

@@ -18,14 +18,14 @@ def manure_table(answer: WinterManure) -> Table:
     columns = (
         Column("group", "Group id", full=True),
         Column("group_name", "Group"),
-        Column("head_days", "Head-days", "", 0, "right"),
+        Column("head_days", "Head-days", "", 0, "right", full=True),
         Column("n_kg", "N, rations", "kg", 0, "right"),
         Column("standard_n_kg", "N, table", "kg", 0, "right"),
         Column("p2o5_kg", "P2O5, rations", "kg", 0, "right"),
         Column("standard_p2o5_kg", "P2O5, table", "kg", 0, "right"),
         Column("stored_m3", f"To {day_words(answer.storage_ends)}", "m3", 0, "right"),
         Column("all_m3", "To turnout", "m3", 0, "right"),
-        Column("bedded", "Bedded"),
+        Column("bedded", "Bedded", full=True),
     )
     rows = tuple(
         (

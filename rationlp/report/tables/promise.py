@@ -45,9 +45,9 @@ def cost_of_less(way: Way, amount: float) -> float | None:
 
 
 def _decimals(way: Way) -> int:
-    if way.unit == "g" or way.corners[0].amount >= 100.0:
+    if way.corners[0].amount >= 100.0:
         return 0
-    return 2
+    return 1 if way.unit == "g" else 2
 
 
 def _ways_columns(currency: str) -> tuple[Column, ...]:
