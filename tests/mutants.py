@@ -227,7 +227,7 @@ def _fails(copy: Path, batch: list[Watched]) -> bool:
     names = copy / "mutants-tests.txt"
     names.write_text("\n".join(test.test for test in batch), encoding="utf-8")
     allowed = 30 + 10 * int(sum(test.seconds for test in batch))
-    files = list(dict.fromkeys(test.test.partition("::")[0] for test in batch))
+    files = list(dict.fromkeys(test.file for test in batch))
     child = os.fork()
     if child == 0:
         resource.setrlimit(resource.RLIMIT_CPU, (allowed, allowed))
