@@ -103,11 +103,11 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     there the samples are widened by the largest step between them.
     """
     width, count = most - least, _LEVEL_SAMPLES
-    points = [least + width * number / count for number in range(count + 1)]
-    levels = [need.feeding_level(q) for q in points]
-    slopes = []
-    for q in points:
+    levels, slopes = [], []
+    for number in range(count + 1):
+        q = least + width * number / count
         value, first, _ = need.terms(q)
+        levels.append(need.level_of(value, q))
         slopes.append(first * km(q) + value * KM_SLOPE)
     if all(slope <= 0.0 for slope in slopes) or all(slope >= 0.0 for slope in slopes):
         return min(levels[0], levels[-1]), max(levels[0], levels[-1])
