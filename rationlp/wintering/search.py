@@ -32,7 +32,7 @@ class WinterModel(SettledModel):
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
-            Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
+            Column(c.key, c.cost * run.weight * put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)
             for c in single.program.columns
         ]
@@ -43,7 +43,7 @@ class WinterModel(SettledModel):
         super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
 
 
-def _put_out(run: Run, column: Column) -> float:
+def put_out(run: Run, column: Column) -> float:
     """What waste at the trough adds to a feed column's cost [-]."""
     return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
 
