@@ -167,8 +167,8 @@ def phases(farm: Farm, clock: Clock) -> dict[str, float]:
     }
 
 
-def main() -> None:
-    """Print the table."""
+def table(sizes: tuple[tuple[int, int], ...]) -> None:
+    """Print the table of winters of these groups and periods."""
     clock = Clock()
     clock.watch()
     names = ("needs", "build", "settle", "prove")
@@ -177,7 +177,7 @@ def main() -> None:
         + "  ".join(f"{name:>8s}" for name in names)
         + "   to a plan  beside raw   proved  programmes      gap\n"
     )
-    for groups, periods in SMALL if "small" in sys.argv else SIZES:
+    for groups, periods in sizes:
         feeds = 60 if (groups, periods) == (20, 26) else 30
         runs = [
             phases(farm_of(groups, periods, feeds), clock)
@@ -198,4 +198,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    table(SMALL if "small" in sys.argv else SIZES)
