@@ -105,11 +105,11 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     there the samples are widened by the largest step between them.
     """
     width, count = most - least, _LEVEL_SAMPLES
-    points = [least + width * number / count for number in range(count + 1)]
-    levels = [need.feeding_level(q) for q in points]
-    slopes = []
-    for q in points:
+    levels, slopes = [], []
+    for number in range(count + 1):
+        q = least + width * number / count
         value, first, _ = need.terms(q)
+        levels.append(need.level_of(value, q))
         slopes.append(first * km(q) + value * KM_SLOPE)
     if all(slope <= 0.0 for slope in slopes) or all(slope >= 0.0 for slope in slopes):
         return min(levels[0], levels[-1]), max(levels[0], levels[-1])
@@ -117,7 +117,7 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     return min(levels) - step, max(levels) + step
 
 
-def _bounded(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
+def bound_between(model: BlockModel, least: float, most: float) -> tuple[float, Answer] | None:
     """A lower bound on the cost of every ration with q in an interval, and its answer, or None."""
     need, curve = model.need, model.curve
     assert need is not None and curve is not None
@@ -181,7 +181,7 @@ def search_levels(
 
     def bounded(least: float, most: float) -> None:
         nonlocal count, best, cost, q
-        half = _bounded(model, least, most)
+        half = bound_between(model, least, most)
         if half is None:
             return
         count += 1

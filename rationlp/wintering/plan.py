@@ -89,24 +89,30 @@ def _planned(
     """The plan with the farm's own days of shut stores, whole numbers where wanted."""
     held = farm_stocks(farm) if stocks is None else stocks
     yard = make_yard(farm, wanted, held)
-    plan = _solve(yard, wanted)
+    plan = solve_yard(yard, wanted)
     if wanted.faces == "auto" and plan.proof is not None:
         slow = slow_faces(yard, plan)
         if slow:
-            plan = _solve(dataclasses.replace(yard, open_clamps=slow), wanted)
+            plan = solve_yard(dataclasses.replace(yard, open_clamps=slow), wanted)
     elif wanted.faces == "on":
         faces = tuple(store.id for store in farm.stores if held[store.id].face is not None)
-        plan = _solve(dataclasses.replace(yard, open_clamps=faces), wanted)
+        plan = solve_yard(dataclasses.replace(yard, open_clamps=faces), wanted)
     return plan
 
 
-def make_yard(farm: Farm, options: WinterOptions, stocks: Mapping[str, StoreStock]) -> Yard:
-    """The stores and runs of a winter. Raises InputError for missing figures, impossible days and
-    stores short of bedding.
+def make_yard(
+    farm: Farm,
+    options: WinterOptions,
+    stocks: Mapping[str, StoreStock],
+    runs: tuple[Run, ...] | None = None,
+) -> Yard:
+    """The stores and runs of a winter. runs: of the same farm, where they are known. Raises
+    InputError for missing figures, impossible days and stores short of bedding.
     """
     periods = winter_periods(farm, options.start)
-    waste = {name: stock.trough_loss for name, stock in stocks.items()}
-    runs = winter_runs(farm, periods, waste)
+    if runs is None:
+        waste = {name: stock.trough_loss for name, stock in stocks.items()}
+        runs = winter_runs(farm, periods, waste)
     bedded = {store.id: _bedding(farm, store.id, periods, runs) for store in farm.stores}
     free = {}
     for store in farm.stores:
@@ -182,18 +188,19 @@ def slow_faces(yard: Yard, plan: WinterPlan) -> tuple[str, ...]:
     return tuple(slow)
 
 
-def _solve(yard: Yard, options: WinterOptions) -> WinterPlan:
+def solve_yard(yard: Yard, options: WinterOptions) -> WinterPlan:
+    """The plan of a winter whose stores and runs are known; who is short where there is none."""
     model = WinterModel(yard)
-    settled = _settled(model)
+    settled = settled_winter(model)
     if settled is not None:
-        return _plan(yard, model, settled, options)
+        return plan_settled(yard, model, settled, options)
     if not options.shortage or yard.growing is not None:
         return _without(yard, bool(model.infeasible))
     least = least_shortage(model)
     return _with_shortage(yard, options, least, none_exists(model, least))
 
 
-def _settled(model: WinterModel) -> Settled | None:
+def settled_winter(model: WinterModel) -> Settled | None:
     """The cheapest plan, settled; with whole numbers also a bound from the search over them."""
     if model.infeasible:
         return None
@@ -203,7 +210,9 @@ def _settled(model: WinterModel) -> Settled | None:
     return None if plan is None else (plan, None)
 
 
-def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions) -> WinterPlan:
+def plan_settled(
+    yard: Yard, model: WinterModel, settled: Settled, options: WinterOptions
+) -> WinterPlan:
     """From a settled plan to the one that is handed on: bounded, ties broken, tidied."""
     accepted, bound = settled
     if bound is None and options.prove:
@@ -212,7 +221,7 @@ def _plan(yard: Yard, model: WinterModel, settled: Settled, options: WinterOptio
             anywhere = winter_bound(model, accepted.solution, any_level=True)
             lps = bound.lps + anywhere.lps
             bound = dataclasses.replace(bound, any_level=anywhere.lower_bound, lps=lps)
-    values, certificate = _without_ties(model, accepted)
+    values, certificate = without_ties(model, accepted)
     answer, proof = (accepted.solution, values), (certificate, bound, accepted.still)
     plan = plan_of(yard, model, answer, proof, worded=not options.tidy)
     ceilings: dict[str, float] = {}
@@ -242,9 +251,9 @@ def _with_shortage(
         if not eased.runs:
             break
         model = WinterModel(eased)
-        settled = _settled(model)
+        settled = settled_winter(model)
         if settled is not None:
-            return _told(yard, _plan(eased, model, settled, options), proved)
+            return _told(yard, plan_settled(eased, model, settled, options), proved)
         least = least_shortage(model)
     return _without(yard, proved)
 
@@ -263,7 +272,7 @@ def _told(yard: Yard, plan: WinterPlan, proved: bool) -> WinterPlan:
     )
 
 
-def _without_ties(
+def without_ties(
     model: WinterModel, accepted: AcceptedPlan
 ) -> tuple[tuple[float, ...], Certificate]:
     """The values shown, ties broken unless that left a need short, and their certificate."""

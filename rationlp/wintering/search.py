@@ -38,7 +38,7 @@ class WinterModel(SettledModel):
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
-            Column(c.key, c.cost * run.weight * _put_out(run, c), c.low, c.high, c.unit, c.title)
+            Column(c.key, c.cost * run.weight * put_out(run, c), c.low, c.high, c.unit, c.title)
             for run, single in zip(self.runs, self.singles, strict=True)
             for c in single.program.columns
         ]
@@ -49,7 +49,7 @@ class WinterModel(SettledModel):
         super().__init__(program, self.singles, _SHORT_PRICE * max(dearest, 0.05))
 
 
-def _put_out(run: Run, column: Column) -> float:
+def put_out(run: Run, column: Column) -> float:
     """What waste at the trough adds to a feed column's cost [-]."""
     return 1.0 / (1.0 - run.waste.get(column.key[1], 0.0)) if column.key[0] == "feed" else 1.0
 
@@ -57,7 +57,7 @@ def _put_out(run: Run, column: Column) -> float:
 def winter_costs(yard: Yard) -> dict[Key, float]:
     """What each column of a winter costs at the prices of its runs and of its farm [currency]."""
     costs = {
-        column.key: column.cost * run.weight * _put_out(run, column)
+        column.key: column.cost * run.weight * put_out(run, column)
         for run in yard.runs
         for column in block_columns(run.block)
     }
