@@ -393,9 +393,7 @@ class LiveModel:
 
 def _attempts(cold: bool, presolve: str) -> tuple[tuple[bool, int, str], ...]:
     """(cold, method, presolve) of every attempt on one programme, in order."""
-    smaller: tuple[tuple[bool, int, str], ...] = ()
-    if cold and presolve == "on":
-        smaller = ((True, _DUAL_SIMPLEX, "on"),)
+    smaller = ((True, _DUAL_SIMPLEX, "on"),) if cold and presolve == "on" else ()
     return (
         *smaller,
         (cold, _DUAL_SIMPLEX, "off"),
@@ -415,9 +413,7 @@ def read_status(name: str) -> Status:
 def unit_of_money(program: Program) -> float:
     """The power of two next below the largest cost [currency]; 1 where nothing costs."""
     most = max((abs(column.cost) for column in program.columns), default=0.0)
-    if most > 0.0:
-        return 2.0 ** floor(log2(most))
-    return 1.0
+    return 2.0 ** floor(log2(most)) if most > 0.0 else 1.0
 
 
 def _finite(bound: float) -> float | None:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import fed_before
-from rationlp.model.bales import bales_line, open_too_long
-from rationlp.model.ration import eaters
+from rationlp.model.bales import bales_line, eaters_of, open_too_long
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines
@@ -128,7 +127,7 @@ def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
     else:
         yield from brief(Words(tuple(every)))
         yield from in_workbook(ration_overview(rations))
-    bales = bales_line(open_too_long(rations.farm, tuple(eaters(fed))))
+    bales = bales_line(open_too_long(rations.farm, tuple(eaters_of(fed))))
     beside = (bales, minerals_line(fed), proofs_line(fed, currency))
     yield from brief(Words(tuple(line for line in beside if line)))
 
