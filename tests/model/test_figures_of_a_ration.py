@@ -14,6 +14,7 @@ from rationlp.farm.group import FeedLimit
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.passed import passed_limits
 from rationlp.model.ration import eat
+from rationlp.model.reserves import _Richness, _within
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import mineral_supplies
 from rationlp.model.rows.practice import printed_limits
@@ -164,3 +165,12 @@ def test_limits_passed_are_measured_as_shares_of_themselves() -> None:
         "below",
         pytest.approx(1.0 - 3.0 * (1.0 - least) / (16.0 * least)),
     )
+
+
+def test_an_ordinary_ration_is_hardly_richer_than_that_with_most_from_her_back() -> None:
+    """Above what is usual by 5 g crude protein, 0.1 MJ or 0.01 kg of fat at most (c)."""
+    most = _Richness(300.0, 14.0, 0.5, 0.5, "silage")
+    plain = replace(most, cp=305.0, me=14.1, fat=0.51)
+    assert _within(plain, LATE, most)
+    for richer in ({"cp": 305.1}, {"me": 14.105}, {"fat": 0.511}):
+        assert not _within(replace(plain, **richer), LATE, most)
