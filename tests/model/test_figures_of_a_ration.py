@@ -14,11 +14,13 @@ from rationlp.farm.group import FeedLimit
 from rationlp.model.lines import Eaten, supply_lines
 from rationlp.model.passed import passed_limits
 from rationlp.model.ration import eat
+from rationlp.model.reserves import _Richness, _within
 from rationlp.model.rows.block import Block
+from rationlp.model.rows.mineral import mineral_supplies
 from rationlp.model.rows.practice import printed_limits
 from rationlp.model.words import sentences
 from rationlp.needs.limits import DietLimit
-from rationlp.needs.minerals import CALCIUM, POTASSIUM
+from rationlp.needs.minerals import CALCIUM, PHOSPHORUS, POTASSIUM
 from rationlp.result import SupplyLine
 from rationlp.rules.limits import practice_figure
 
@@ -87,6 +89,16 @@ def test_calcium_in_the_feed_and_what_it_must_hold() -> None:
     assert f"{100 * share:.0f} % absorbed" in line.whose
 
 
+def test_what_is_short_of_a_mineral_is_the_need_less_what_is_absorbed() -> None:
+    """Straw alone is short of phosphorus; with minerals enough nothing is short."""
+    poor = {supply.need.quantity: supply for supply in mineral_supplies(DRY, {"straw_barley": 9.0})}
+    short = poor[PHOSPHORUS]
+    assert short.short_g == pytest.approx(short.needed_g - short.absorbed_g)
+    assert 1.0 < short.short_g < short.needed_g
+    full = mineral_supplies(DRY, {**KG, "minerals_cattle_general": 0.5})
+    assert {one.short_g for one in full if one.need.quantity in (CALCIUM, PHOSPHORUS)} == {0.0}
+
+
 def test_ndf_beyond_what_a_cow_clears_is_said_with_its_kilograms() -> None:
     """0.014 of 650 kg is 9.1 kg NDF: a ration above is said with its sum, one below is not."""
     kg = {"grass_silage_2nd": 17.0, "barley": 2.0, "soya_hulls": 3.0}
@@ -120,6 +132,8 @@ def test_a_printed_limit_that_is_passed_is_said_in_kilograms_and_per_cent() -> N
     assert {unit: float(number) for number, unit in passed} == pytest.approx(
         {"kg fresh": 11000.0 / dm_g, "% of the dry matter": 55.0}, abs=0.05
     )
+    share = next(limit.max_share for o, limit in printed_limits(b) if o.id == "barley")
+    assert f"passes the printed limit of {100 * (share or 0.0):.0f} %" in words
     assert "passes the printed limit" not in said(b, grass_silage_2nd=15.0)
 
 
@@ -151,3 +165,12 @@ def test_limits_passed_are_measured_as_shares_of_themselves() -> None:
         "below",
         pytest.approx(1.0 - 3.0 * (1.0 - least) / (16.0 * least)),
     )
+
+
+def test_an_ordinary_ration_is_hardly_richer_than_that_with_most_from_her_back() -> None:
+    """Above what is usual by 5 g crude protein, 0.1 MJ or 0.01 kg of fat at most (c)."""
+    most = _Richness(300.0, 14.0, 0.5, 0.5, "silage")
+    plain = replace(most, cp=305.0, me=14.1, fat=0.51)
+    assert _within(plain, LATE, most)
+    for richer in ({"cp": 305.1}, {"me": 14.105}, {"fat": 0.511}):
+        assert not _within(replace(plain, **richer), LATE, most)

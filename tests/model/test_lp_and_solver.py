@@ -190,6 +190,16 @@ def test_every_fault_of_a_certificate_has_its_size_on_paper() -> None:
     assert cheap.complementarity == pytest.approx(0.5 * 10.0 / 7.0)
     above = certify(numbers, solution, (12.0, 0.0))
     assert above.primal == pytest.approx(2.0 / 13.0)
+    # In a money of two the objectives stay, and faults are measured in half of the figures.
+    two = certify(replace(numbers, unit=2.0), solution)
+    assert (two.objective, two.dual_objective) == pytest.approx((5.0, 6.0))
+    assert two.gap == pytest.approx(0.5 / 3.5)
+
+
+def test_the_size_of_a_row_is_its_largest_coefficient() -> None:
+    """Whatever its sign; one for a row without coefficients."""
+    assert Row(("r",), {X: 0.2, Y: -7.0}).size == 7.0
+    assert Row(("r",), {}).size == 1.0
 
 
 def test_any_duals_of_the_right_sign_bound_the_cost() -> None:
