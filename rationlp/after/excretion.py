@@ -23,6 +23,7 @@ from rationlp.needs.produced import (
     milk_nitrogen,
     milk_of,
 )
+from rationlp.needs.standards import STANDARDS
 from rationlp.records import dataclass
 
 IPCC_GE_MJ_PER_KG_DM = 18.45
@@ -38,7 +39,6 @@ ME_PER_DE = 0.82
 (1980), from memory (b).
 """
 
-EFFICIENCY_OF_PREGNANCY = 0.85
 IPCC = "IPCC guidelines (2006, sheep 2019), tier 2, from memory"
 BLAXTER_CLAPPERTON = (
     "Blaxter and Clapperton (1965), from memory; digestibility from ME by ARC (1980)"
@@ -153,9 +153,9 @@ def retained_nitrogen(group: Group, needs: GroupNeeds) -> float:
 
 
 def _unborn(needs: GroupNeeds) -> float:
-    """N laid down in the unborn [g/d]: MP of pregnancy × efficiency / 6.25 (AFRC 1993)."""
+    """N laid down in the unborn [g/d]: MP of pregnancy × efficiency of the standard / 6.25."""
     mp = sum(step.value for step in needs.steps if step.key == PREGNANCY_MP)
-    return mp * EFFICIENCY_OF_PREGNANCY * N_PER_CP
+    return mp * STANDARDS[needs.standard].pregnancy_efficiency * N_PER_CP
 
 
 def _eaten_g(parts: Sequence[tuple[Feed, float]], name: str) -> float:

@@ -22,7 +22,7 @@ from rationlp.model.lp import Row
 from rationlp.model.proof import dual_bound
 from rationlp.model.search import BlockModel, densest
 from rationlp.model.settle import Answer
-from rationlp.needs.energy import GE_MJ_PER_KG_DM, KM_SLOPE, EnergyNeed, km
+from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
 MOST_LPS = 400
@@ -105,12 +105,9 @@ def level_range(need: EnergyNeed, least: float, most: float) -> tuple[float, flo
     there the samples are widened by the largest step between them.
     """
     width, count = most - least, _LEVEL_SAMPLES
-    levels, slopes = [], []
-    for number in range(count + 1):
-        q = least + width * number / count
-        value, first, _ = need.terms(q)
-        levels.append(need.level_of(value, q))
-        slopes.append(first * km(q) + value * KM_SLOPE)
+    points = [least + width * number / count for number in range(count + 1)]
+    levels = [need.feeding_level(q) for q in points]
+    slopes = [need.level_slope(q) for q in points]
     if all(slope <= 0.0 for slope in slopes) or all(slope >= 0.0 for slope in slopes):
         return min(levels[0], levels[-1]), max(levels[0], levels[-1])
     step = max(abs(a - b) for a, b in itertools.pairwise(levels))

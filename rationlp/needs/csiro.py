@@ -190,6 +190,12 @@ class CsiroEnergy(EnergyNeed):
             return inf
         return me / (self.em * self._uses(q)[0][0] + EATING * me)
 
+    def level_slope(self, q: float) -> float:
+        """A positive multiple of the slope of L in q: L grows with M km alone."""
+        value, first, _ = self.terms(q)
+        slope, base = USES[0]
+        return first * (slope * q + base) + value * slope
+
 
 def microbial_yield(level: float) -> float:
     """g microbial CP/MJ FME = 7 + 5 (1 − e^(−0.35 L))."""

@@ -163,6 +163,13 @@ class EnergyNeed:
         """L [-] by the sum of the ME terms before CL and margin [MJ/d], known already."""
         return terms_mj * km(q) / self.em
 
+    def level_slope(self, q: float) -> float:
+        """A positive multiple of the slope of the level of feeding in q: its sign says where L
+        rises.
+        """
+        value, first, _ = self.terms(q)
+        return first * km(q) + value * KM_SLOPE
+
 
 def outflow_rate(level: float) -> float:
     """r [/h], rumen outflow at feeding level L: −0.024 + 0.179 (1 − e^(−0.278 L)). AFRC (1993);

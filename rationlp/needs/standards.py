@@ -17,7 +17,8 @@ from rationlp.records import dataclass
 class Standard:
     """A standard in the rows. title: as it is named to people. mp_per_microbial_cp: g MP from a g
     of microbial crude protein. microbial_yield: g microbial CP/MJ FME at a level of feeding.
-    passage: what the protein of a feed is taken at, of a level of feeding. known_of_cattle_gain,
+    passage: what the protein of a feed is taken at, of a level of feeding. pregnancy_efficiency: of
+    MP for what is laid down in the unborn [-]. known_of_cattle_gain,
     known_of_sheep_gain: what is known of the gain that it promises, "" for nothing.
     """
 
@@ -25,6 +26,7 @@ class Standard:
     mp_per_microbial_cp: float
     microbial_yield: Callable[[float], float]
     passage: Callable[[float], float]
+    pregnancy_efficiency: float
     known_of_cattle_gain: str = ""
     known_of_sheep_gain: str = ""
 
@@ -34,6 +36,9 @@ class Standard:
         return f"{self.title} requirement"
 
 
+EFFICIENCY_OF_PREGNANCY = 0.85
+"""Of MP for what is laid down in the unborn [-]: AFRC (1993), status (a)."""
+
 STANDARDS = MappingProxyType(
     {
         AFRC: Standard(
@@ -41,9 +46,16 @@ STANDARDS = MappingProxyType(
             MP_PER_MICROBIAL_CP,
             energy.microbial_yield,
             energy.outflow_rate,
+            EFFICIENCY_OF_PREGNANCY,
             "the equations are known to be optimistic for late-maturing cattle",
             "it is known that maintenance of today's sheep is higher",
         ),
-        CSIRO: Standard("CSIRO (2007)", csiro.DPLS_PER_MICROBIAL_CP, csiro.microbial_yield, float),
+        CSIRO: Standard(
+            "CSIRO (2007)",
+            csiro.DPLS_PER_MICROBIAL_CP,
+            csiro.microbial_yield,
+            float,
+            csiro.DPLS_EFFICIENCY,
+        ),
     }
 )

@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from math import inf, log
 
+from rationlp.needs.csiro import CsiroEnergy
+from rationlp.needs.csiro_working import csiro_working
 from rationlp.needs.energy import (
     FEEDING_LEVEL_SLOPE,
     GE_MJ_PER_KG_DM,
@@ -39,6 +41,8 @@ def energy_working(
     q = metabolisability(density)
     if need is None or need.required_mj(q) == inf:
         return ()
+    if isinstance(need, CsiroEnergy):
+        return csiro_working(need, density)
     form = _additive(need, q) if need.form == "additive" else _exponential(need, q)
     return (
         Step("q, metabolisability", q, "", f"{density:g}/{GE_MJ_PER_KG_DM:g}", AFRC, "a"),

@@ -5,11 +5,12 @@ with an energy need.
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from functools import lru_cache
 
 from rationlp.farm.farm import Margins
 from rationlp.farm.feed import Feed, Offer
-from rationlp.farm.group import FeedLimit, Group
+from rationlp.farm.group import AFRC, CSIRO, FeedLimit, Group
 from rationlp.model.rows.block import TODAY, Block
 from rationlp.needs import group_needs
 from rationlp.read.feeds import read_feed_tables
@@ -49,6 +50,11 @@ BOUGHT = (
 CONCAVE = ("dairy_cow_milking", "dairy_cow_dry")
 GROWING = ("growing_cattle", "finishing_cattle")
 SHEEP = ("ewe_dry", "ewe_pregnant", "ewe_milking", "lamb", "ewe_lamb", "ram")
+BY_STANDARD = (
+    *((AFRC, animal_class) for animal_class in (*CONCAVE, *GROWING, *SHEEP)),
+    *((CSIRO, animal_class) for animal_class in (*GROWING, *SHEEP)),
+)
+"""The classes that `random_group` makes, by every standard that holds for them."""
 
 
 @lru_cache(maxsize=1)
@@ -124,12 +130,13 @@ def _limits(rng: random.Random) -> tuple[FeedLimit, ...]:
     )
 
 
-def random_block(seed: int, animal_class: str | None = None) -> Block:
+def random_block(seed: int, animal_class: str | None = None, standard: str = AFRC) -> Block:
     """A block with two to four forages, three to eight bought feeds, and prices that change who is
-    cheapest.
+    cheapest; its needs by a standard.
     """
     rng = random.Random(seed)
     group = random_group(rng, animal_class or rng.choice((*CONCAVE, *GROWING, *SHEEP)))
+    group = replace(group, standard=standard)
     forages = rng.sample(FORAGES, rng.randint(2, 4))
     bought = rng.sample(BOUGHT, rng.randint(3, 8))
     offers = []

@@ -4,8 +4,9 @@ every point one small programme.
 Written apart from the search of the program. With q held, ΣME = 18.8·q·ΣDM, and requirement and
 level of feeding L are numbers, so the sweep is exact at each point for every dry matter. Energy,
 protein, intake, fibre, minerals and penalties are put down here from the equations of AFRC (1993)
-and the figures of the needs; of the model only the rows of practice (what a feed or a family of
-feeds may be) are taken, as plain data. Solved by scipy.optimize.linprog.
+(of CSIRO (2007) in sweep_csiro.py) and the figures of the needs; of the model only the rows of
+practice (what a feed or a family of feeds may be) are taken, as plain data. Solved by
+scipy.optimize.linprog.
 """
 
 from __future__ import annotations
@@ -14,9 +15,11 @@ from collections.abc import Mapping
 from math import exp, inf
 
 import numpy as np
+import sweep_csiro
 from scipy.optimize import linprog
 
 from rationlp.farm.feed import Feed
+from rationlp.farm.group import CSIRO
 from rationlp.model.rows import block_rows
 from rationlp.model.rows.block import Block
 from rationlp.needs.objects import DietLimit
@@ -53,6 +56,8 @@ def level_of(block: Block, q: float) -> float:
     """L: ME before the correction for L and before the margin, over maintenance ME."""
     need = block.needs.energy
     assert need is not None
+    if block.needs.standard == CSIRO:
+        return sweep_csiro.level_of(need, GROSS * q)
     return need.terms(q)[0] / (need.em / (0.35 * q + 0.503))
 
 
@@ -60,8 +65,24 @@ def required(block: Block, q: float) -> float:
     """ME [MJ]: margin · terms · (1 + 0.018 (L − 1))."""
     need = block.needs.energy
     assert need is not None
+    if block.needs.standard == CSIRO:
+        return sweep_csiro.required(need, GROSS * q)
     factor = 1.0 + 0.018 * (level_of(block, q) - 1.0) if need.feeding_level_applies else 1.0
     return need.margin * need.terms(q)[0] * factor
+
+
+def protein_of(block: Block, feed: Feed, level: float) -> tuple[float, float, float]:
+    """(FME [MJ], ERDP, DUP [g]) of a kg DM by the standard of a block."""
+    if block.needs.standard == CSIRO:
+        return sweep_csiro.supply(feed, level)
+    return (feed.value("fme_mj_per_kg_dm") or 0.0, *degraded(feed, level))
+
+
+def microbes(block: Block, level: float) -> tuple[float, float]:
+    """(g microbial protein/MJ FME, MP of a gram of it) by the standard of a block."""
+    if block.needs.standard == CSIRO:
+        return sweep_csiro.microbes(level), sweep_csiro.MP_PER_MICROBE
+    return 7.0 + 6.0 * (1.0 - exp(-0.35 * level)), 0.6375
 
 
 class Sweep:
@@ -194,23 +215,24 @@ class Sweep:
 
     def _protein(self, q: float) -> list[tuple[np.ndarray, float]]:
         """m ≤ y ΣFME, m ≤ ΣERDP, 0.6375 m + ΣDUP + wool + last + colostrum ≥ MP;
-        y = 7 + 6 (1 − e^(−0.35 L)). For the rumen ΣERDP + rumen ≥ share · y ΣFME.
+        y = 7 + 6 (1 − e^(−0.35 L)); other figures by another standard. For the
+        rumen ΣERDP + rumen ≥ share · y ΣFME.
         """
         needs = self.block.needs
         if needs.mp_g is None:
             return []
         level = level_of(self.block, q)
-        y = 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
-        parts = [degraded(feed, level) for feed in self.feeds]
-        erdp, dup = np.array([part[0] for part in parts]), np.array([part[1] for part in parts])
+        y, each = microbes(self.block, level)
+        parts = [protein_of(self.block, feed, level) for feed in self.feeds]
+        fme, erdp, dup = (np.array([part[number] for part in parts]) for number in range(3))
         wanted = needs.mp_margin * (needs.mp_g + needs.wool_mp_g + needs.priced_mp_g)
         wanted += needs.colostrum_mp_g
-        used = y * self._figures("fme_mj_per_kg_dm")
+        used = y * fme
         share = practice_figure(needs.limits_key, "rumen_protein_least") or 0.0
         return [
             (self._row(-used, microbes=1.0), 0.0),
             (self._row(-erdp, microbes=1.0), 0.0),
-            (self._row(-dup, microbes=-0.6375, wool=-1.0, last=-1.0, colostrum=-1.0), -wanted),
+            (self._row(-dup, microbes=-each, wool=-1.0, last=-1.0, colostrum=-1.0), -wanted),
             (self._row(share * used - erdp, rumen=-1.0), 0.0),
         ]
 
@@ -292,12 +314,10 @@ def short_of(block: Block, kg_dm: Mapping[str, float]) -> list[str]:
     me = sum(kg * (feed.value("me_mj_per_kg_dm") or 0.0) for feed, kg in fed)
     q = me / dm / GROSS
     level = level_of(block, q)
-    parts = [(degraded(feed, level), kg) for feed, kg in fed]
-    fme = sum(kg * (feed.value("fme_mj_per_kg_dm") or 0.0) for feed, kg in fed)
-    y = 7.0 + 6.0 * (1.0 - exp(-0.35 * level))
-    mp = 0.6375 * min(y * fme, sum(kg * part[0] for part, kg in parts)) + sum(
-        kg * part[1] for part, kg in parts
-    )
+    parts = [(protein_of(block, feed, level), kg) for feed, kg in fed]
+    fme, erdp, dup = (sum(kg * part[number] for part, kg in parts) for number in range(3))
+    y, each = microbes(block, level)
+    mp = each * min(y * fme, erdp) + dup
     lacks = []
     if me < required(block, q) * (1.0 - 1e-6):
         lacks.append(f"energy {me:.6f} of {required(block, q):.6f} MJ")

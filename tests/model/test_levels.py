@@ -8,7 +8,7 @@ import random
 from math import inf
 
 import pytest
-from random_groups import CONCAVE, GROWING, SHEEP, random_block
+from random_groups import BY_STANDARD, random_block
 from sweep import Sweep, level_of, short_of
 from test_sweep_over_levels import group_block
 
@@ -28,7 +28,6 @@ from rationlp.model.search import BlockModel
 from rationlp.model.tidy import tidy
 from rationlp.model.trace import last_programme
 
-CLASSES = (*CONCAVE, *GROWING, *SHEEP)
 HELD = [
     ("light_lamb", 2),
     ("light_lamb", 30),
@@ -42,23 +41,23 @@ is short at its own.
 """
 
 
-def opened(seed: int, animal_class: str) -> BlockModel | None:
+def opened(seed: int, animal_class: str, standard: str) -> BlockModel | None:
     """A random block in the solver with its interval of dry matter; None where nothing can be
     eaten.
     """
-    model = BlockModel(random_block(seed, animal_class))
+    model = BlockModel(random_block(seed, animal_class, standard))
     model.find_interval()
     return None if model.infeasible else model
 
 
-@pytest.mark.parametrize("animal_class", CLASSES)
-def test_the_range_of_levels_holds_every_level_between(animal_class: str) -> None:
+@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+def test_the_range_of_levels_holds_every_level_between(standard: str, animal_class: str) -> None:
     """Against forty levels worked out one by one, on wide and on narrow intervals; no wider than it
     must be where it slopes one way.
     """
     rng = random.Random(animal_class)
     for seed in range(12):
-        model = opened(41_000 + seed, animal_class)
+        model = opened(41_000 + seed, animal_class, standard)
         if model is None or model.need is None:
             continue
         low, high = q_range(model)
@@ -71,15 +70,15 @@ def test_the_range_of_levels_holds_every_level_between(animal_class: str) -> Non
             assert most - least <= 3.0 * (max(levels) - min(levels)) + 1e-9
 
 
-@pytest.mark.parametrize("animal_class", CLASSES)
-def test_an_interval_is_bounded_from_below(animal_class: str) -> None:
+@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+def test_an_interval_is_bounded_from_below(standard: str, animal_class: str) -> None:
     """No ration with a metabolisability inside costs less than the bound of the interval; one that
     has no bound has no ration.
     """
     rng = random.Random(animal_class)
     seen = 0
     for seed in range(4):
-        model = opened(42_000 + seed, animal_class)
+        model = opened(42_000 + seed, animal_class, standard)
         if model is None:
             continue
         reference = Sweep(model.block)
@@ -95,12 +94,14 @@ def test_an_interval_is_bounded_from_below(animal_class: str) -> None:
     assert seen >= 3
 
 
-@pytest.mark.parametrize("animal_class", CLASSES)
-def test_a_ration_of_a_metabolisability_is_the_reference_s(animal_class: str) -> None:
+@pytest.mark.parametrize(("standard", "animal_class"), BY_STANDARD)
+def test_a_ration_of_a_metabolisability_is_the_reference_s(
+    standard: str, animal_class: str
+) -> None:
     """The same least cost with q held, and adequate at its own q and level of feeding."""
     seen = 0
     for seed in range(4):
-        model = opened(43_000 + seed, animal_class)
+        model = opened(43_000 + seed, animal_class, standard)
         if model is None:
             continue
         low, high = q_range(model)

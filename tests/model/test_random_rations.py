@@ -16,6 +16,7 @@ from random_groups import CONCAVE, random_block
 from scipy.optimize import linprog
 from scipy.sparse import coo_array
 
+from rationlp.farm.group import AFRC, CSIRO
 from rationlp.model.block_ration import NoOptimum, Optimum, solve_block
 from rationlp.model.bound import prove
 from rationlp.model.energy import EnergyCurve
@@ -29,6 +30,10 @@ from rationlp.needs.supply import ration_supply
 
 FULL = os.environ.get("RATIONLP_FULL") == "1"
 BATCHES = range(100) if FULL else range(10)
+STANDARD_BATCHES = [
+    *((AFRC, batch) for batch in BATCHES),
+    *((CSIRO, batch) for batch in (BATCHES if FULL else BATCHES[:3])),
+]
 SWEEPS = range(100) if FULL else range(10)
 GAP = 1e-4
 
@@ -82,7 +87,7 @@ def check_answer(block: Block, answer: Optimum) -> None:
     q = answer.me_mj / answer.dm_kg / GE_MJ_PER_KG_DM
     assert answer.me_mj >= energy.required_mj(q) * (1 - 1e-7)
     parts = [(offer.feed, answer.values[offer.id]) for offer in block.offers]
-    supplied = ration_supply(parts, energy.feeding_level(q)).mp_g
+    supplied = ration_supply(parts, energy.feeding_level(q), block.needs.standard).mp_g
     assert supplied is not None
     assert supplied >= (block.needs.mp_required_g or 0.0) * (1 - 2e-6)
     assert answer.lower_bound <= answer.objective * (1 + 1e-12) + 1e-12
@@ -96,14 +101,16 @@ def check_answer(block: Block, answer: Optimum) -> None:
         assert over <= limit * (1 + 2e-6)
 
 
-@pytest.mark.parametrize("batch", BATCHES)
-def test_random_rations(batch: int, every_solve: list[tuple[Numbers, Solution]]) -> None:
-    """Ten rations: each programme as scipy solves it to 1e-6, each answer proven, adequate and
-    within the gap.
+@pytest.mark.parametrize(("standard", "batch"), STANDARD_BATCHES)
+def test_random_rations(
+    standard: str, batch: int, every_solve: list[tuple[Numbers, Solution]]
+) -> None:
+    """Ten rations by a standard where it holds for the class: each programme as scipy solves it to
+    1e-6, each answer proven, adequate and within the gap.
     """
     answers = 0
     for seed in range(10 * batch, 10 * batch + 10):
-        block = random_block(seed)
+        block = random_block(seed, standard=standard)
         every_solve.clear()
         answer = solve_block(block)
         for numbers, solution in every_solve:

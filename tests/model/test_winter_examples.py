@@ -6,9 +6,12 @@ from __future__ import annotations
 
 import pytest
 
+from rationlp.farm.group import CSIRO
 from rationlp.folders import examples_folder
+from rationlp.model.ration import solve_rations
+from rationlp.needs.calendar import farm_on
 from rationlp.read.farm import read_farm
-from rationlp.wintering.plan import solve_winter
+from rationlp.wintering.plan import WinterOptions, solve_winter
 
 EXAMPLES = sorted(path.name for path in examples_folder().iterdir() if path.is_dir())
 
@@ -35,6 +38,23 @@ def test_an_example_gets_through_its_winter(example: str) -> None:
     for store in plan.stores:
         assert abs(store.held_t_dm.typical - sum(store.used_t_dm) - store.left_t_dm) < 1e-3
         assert store.left_t_dm >= store.reserve_t_dm - 1e-6
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("example", ["beef", "few", "hill", "short"])
+def test_an_example_by_csiro(example: str) -> None:
+    """Under the second standard too, each group's ration and the winter are proven, with their
+    balance.
+    """
+    farm = read_farm(examples_folder() / example, CSIRO)
+    assert {ration.status for ration in solve_rations(farm_on(farm)).groups} == {"proven"}
+    plan = solve_winter(farm, WinterOptions(tidy=False))
+    assert plan.status == "proven"
+    assert plan.proof is not None
+    assert plan.proof.passed
+    assert plan.proof.gap_relative <= 1e-4
+    assert plan.proof.balance_kg < 1.0
+    assert any(ration.needs.standard == CSIRO for ration in plan.rations)
 
 
 def test_the_short_farm_must_buy_forage() -> None:

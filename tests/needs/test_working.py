@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from rationlp import farm_needs
+from rationlp.farm.group import CSIRO
 from rationlp.needs.calendar import farm_on
 from rationlp.needs.energy import metabolisability
 from rationlp.needs.objects import GroupNeeds, Step
@@ -21,6 +22,27 @@ NEEDS = [
     for name in ("dairy", "beef", "hill")
     for needs in farm_needs(farm_on(read_farm(EXAMPLES / name)))
 ]
+
+
+BY_CSIRO = [
+    needs
+    for name in ("beef", "hill")
+    for needs in farm_needs(farm_on(read_farm(EXAMPLES / name, CSIRO)))
+    if needs.standard == CSIRO
+]
+
+
+@pytest.mark.parametrize("needs", BY_CSIRO, ids=lambda needs: f"{needs.group}-{needs.animal_class}")
+@pytest.mark.parametrize("density", [10.0, 11.0])
+def test_the_steps_by_csiro_lead_to_the_requirement(needs: GroupNeeds, density: float) -> None:
+    """The terms of ME, those of eating included, add up to the requirement of the same density."""
+    steps = energy_working(needs, density)
+    assert needs.energy is not None
+    wanted = needs.energy.required_mj(metabolisability(density))
+    assert steps[-1].value == pytest.approx(wanted, rel=1e-9)
+    terms = [step.value for step in steps[:-1] if step.name.startswith("ME ")]
+    assert sum(terms) == pytest.approx(wanted, rel=1e-9)
+    assert all("CSIRO" in step.source and step.status == "b" for step in steps)
 
 
 def value(steps: tuple[Step, ...], start: str) -> float:
