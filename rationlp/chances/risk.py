@@ -7,14 +7,14 @@ they are out by, as far as one table of densities stands behind several of them.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from math import sqrt
 
 import numpy as np
 
 from rationlp.after.stock import Drawdown, plan_uses, stocks_of
 from rationlp.chances.data import figure
-from rationlp.chances.winters import LEAST_HELD, Spreads, farm_spreads
+from rationlp.chances.winters import LEAST_HELD, Spreads, farm_spreads, stage_days
 from rationlp.halving import halve
 from rationlp.planned import WinterPlan
 from rationlp.records import dataclass
@@ -30,20 +30,23 @@ MOST_TIMES = 8.0
 @dataclass(frozen=True)
 class StoreRisk:
     """Share of draws in which a store runs out before turnout [-], and its part of the reserve with
-    which a plan held as it is lasts in nine of ten [t DM].
+    which a plan held as it is lasts in nine of ten [t DM]. spread: of what is in it, standard
+    deviation [share].
     """
 
     store: str
     name: str
     runs_out: float
     reserve_t_dm: float
+    spread: float
 
 
 @dataclass(frozen=True)
 class HeldRisk:
     """A plan held as it is. draws: how many. runs_out: share of draws in which some store runs out
     before turnout [-], error: its standard error, binomial [-]. lasts_with: share of other draws in
-    which none does with the reserves of `stores`, which were found on the first.
+    which none does with the reserves of `stores`, which were found on the first. looks: days at
+    which to look what is in store.
     """
 
     draws: int
@@ -51,6 +54,7 @@ class HeldRisk:
     error: float
     lasts_with: float
     stores: tuple[StoreRisk, ...]
+    looks: tuple[date, ...] = ()
 
     @property
     def reserve_t_dm(self) -> float:
@@ -76,12 +80,13 @@ def held_risk(plan: WinterPlan, spreads: Spreads | None = None) -> HeldRisk:
     failed = 1.0 - lasts(0.0, short)
     each = np.mean(short > _slack(uses), axis=0) if uses else np.zeros(0)
     stores = tuple(
-        StoreRisk(use.store, use.name, float(share), float(times * t))
+        StoreRisk(use.store, use.name, float(share), float(times * t), wide.stock[use.store])
         for use, share, t in zip(uses, each, scale, strict=True)
     )
     return HeldRisk(
         TUNED, failed, sqrt(failed * (1.0 - failed) / TUNED),
         lasts(times, _short(uses, wide, COUNTED, SECOND_SEED)), stores,
+        stage_days(plan.farm, plan.periods[0].first)[1:],
     )  # fmt: skip
 
 

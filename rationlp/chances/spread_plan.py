@@ -25,6 +25,7 @@ from rationlp.chances.winters import (
     listed_winters,
     stage_days,
 )
+from rationlp.chances.without_late import WithoutLate, without_late
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
@@ -134,7 +135,8 @@ class SpreadPlan:
     WS, had each winter been known. course: RP, the plan for the spread; planned again: EEV, the
     autumn of the cheapest plan with the rest planned again. asked_for: as `course`, but with the
     share or the weight that was asked for. know_stock, know_turnout: what knowing the one in
-    autumn, the other at the turn of the year would save in a mean winter [currency].
+    autumn, the other at the turn of the year would save in a mean winter [currency]. without_late:
+    what can be fed after this autumn with no forage bought late, counted on fresh draws.
     """
 
     farm: Farm
@@ -153,6 +155,7 @@ class SpreadPlan:
     late_days: int
     know_stock: Costs
     know_turnout: Costs
+    without_late: WithoutLate
     figures: tuple[ChanceRow, ...] = field(default_factory=tuple)
 
     @property
@@ -220,6 +223,7 @@ def plan_for_spread(
         late.late_days,
         _dearer(course, stock_known),
         _dearer(course, turnout_known),
+        without_late(template, courses.autumn(kept)),
         tuple(chance_rows().values()),
     )  # fmt: skip
 

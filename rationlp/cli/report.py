@@ -9,6 +9,7 @@ from rationlp.ask.in_force import kept_for
 from rationlp.ask.lying import forage_left_lying
 from rationlp.ask.switch import Switch, switch_by_share
 from rationlp.ask.why import Reasons, why_ration
+from rationlp.chances.risk import held_risk
 from rationlp.cli.days import day_of_winter
 from rationlp.cli.options import Options
 from rationlp.cli.winter import planned
@@ -56,6 +57,7 @@ def solve(read: Farm, options: Options) -> Solved:
         forage_left_lying(plan),
         _switch(facts, today, options.switch),
         _reasons(today),
+        held_risk(plan) if plan.feeds_all else None,
     )
     return Solved(facts, extras)
 

@@ -89,10 +89,18 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
 def proved_line(plan: SpreadPlan) -> str:
     """What is proved, and on what; what is estimated."""
     gap = 100.0 * max(one.gap for one in (plan.wait_see, plan.chosen, plan.again))
-    return (
+    counted = plan.without_late
+    error = max(100.0 * counted.error, 0.5)
+    words = (
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
-        " real winters it is an estimate."
+        f" real winters it is an estimate. After this autumn {100.0 * counted.share:.0f} of 100"
+        f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
+        " late, concentrate in its place"
     )
+    most = plan.asked.most_late
+    if most is not None and counted.share < 1.0 - most:
+        words += f": fewer than the {100.0 * (1.0 - most):.0f} asked for"
+    return f"{words}."
 
 
 def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:

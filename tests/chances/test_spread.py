@@ -30,6 +30,7 @@ from rationlp.chances.winters import (
     normal_points,
     stage_days,
 )
+from rationlp.chances.without_late import without_late
 from rationlp.cli.app import app
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
@@ -224,6 +225,25 @@ def test_the_price_at_which_the_advice_turns(
         moved = replace(template, market=replace(template.market, by_stage=by_stage))
         bought = _solved((moved, winters)).values["buy", offer.id, "n0"]
         assert (bought > least) is some
+
+
+def test_late_buying_is_counted_on_fresh_draws(
+    laid: tuple[Template, tuple[ListedWinter, ...]],
+) -> None:
+    """A course asked to buy late in few of the listed winters: on 2,000 fresh draws the share that
+    can be fed without is no less than was asked, within three binomial errors; after an autumn
+    that buys nothing it is smaller. The same each time.
+    """
+    template, _ = laid
+    winters = listed_winters(template.market.spreads)
+    course = _solved((template, winters), Wish(most_late=0.1))
+    autumn = {k: v for k, v in course.values.items() if k[-1] == "n0" and k[0] in ("feed", "buy")}
+    counted = without_late(template, autumn)
+    assert counted.share >= 0.9 - 3.0 * sqrt(0.9 * 0.1 / counted.draws)
+    bare = _solved((template, winters), shut=frozenset({("big_bales", 0)}))
+    none = {k: v for k, v in bare.values.items() if k[-1] == "n0" and k[0] in ("feed", "buy")}
+    assert without_late(template, none).share < counted.share
+    assert counted == without_late(template, autumn)
 
 
 def test_held_plan_risk_is_counted_on_other_draws() -> None:

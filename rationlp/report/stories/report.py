@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from rationlp.ask.lying import LyingForage
     from rationlp.ask.switch import Switch
     from rationlp.ask.why import Reasons
+    from rationlp.chances.risk import HeldRisk
 
 SWITCH, SUPPLY, SOURCES = "Switch of forage", "Supply and need", "Sources"
 _STATUS = (
@@ -59,7 +60,7 @@ class Extras:
 
     day: that the first page is of; cautions: that hold on it. lying: forage left while feed is
     bought. switch: from one forage to another, where a group eats two. reasons: of each group by
-    itself on the first day, by its name.
+    itself on the first day, by its name. held: what holding the plan as it is risks.
     """
 
     day: date
@@ -67,11 +68,12 @@ class Extras:
     lying: tuple[LyingForage, ...] = ()
     switch: Switch | None = None
     reasons: tuple[tuple[str, Reasons], ...] = ()
+    held: HeldRisk | None = None
 
 
 def report_story(facts: WinterFacts, extras: Extras) -> Story:
     """The story of a report: a first page, then the story of the winter and what else there is."""
-    winter = winter_story(facts, Beside(lying=extras.lying))
+    winter = winter_story(facts, Beside(lying=extras.lying, held=extras.held))
     parts = (
         *first_page(facts, extras.day, extras.cautions, _beside(facts, extras)),
         *(part for part in winter.parts if PAGE in part.media),

@@ -23,6 +23,7 @@ from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.chances import chances_parts, held_hint
+from rationlp.report.chart import Chart
 from rationlp.report.dates import day_words
 from rationlp.report.plan_words import (
     buy_line,
@@ -75,7 +76,7 @@ from rationlp.report.tables.winter_plan import (
     winter_table,
 )
 from rationlp.report.why_winter import binding_table, enough_words, short_lines, winter_why_words
-from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart
+from rationlp.report.winter_charts import group_chart, run_down_chart, store_chart, store_fan
 from rationlp.report.winter_so_far import (
     lying_line,
     lying_sentences,
@@ -146,7 +147,7 @@ def _planned(facts: WinterFacts, more: Beside) -> Iterator[Part]:
     yield from brief(first_buys_table(plan))
     yield from placed(BUYING, full(buying_table(plan), sales_table(plan)))
     yield from brief(run_out_table([store for store in stores if ends_early(store)]))
-    yield from placed(STORES, on_page(*map(store_chart, stores)))
+    yield from placed(STORES, on_page(*map(store_chart, stores), *store_fans(stores, more.held)))
     yield from placed(
         STORES, full(run_out_table(stores), run_down_table(stores), balance_table(plan))
     )
@@ -200,6 +201,16 @@ def _beside(plan: WinterPlan, more: Beside) -> Iterator[Part]:
         yield from always(stores_now_table(more.so_far))
     yield from always(so_far_table(more.eaten))
     yield from on_screen(always(Words(tuple(so_far_sentences(more.eaten)), dashes=True)))
+
+
+def store_fans(stores: Sequence[StoreLife], held: HeldRisk | None) -> Iterator[Chart]:
+    """Each store that is fed from in many winters, where what holding the plan risks is known."""
+    if held is None:
+        return
+    of = {one.store: one.spread for one in held.stores}
+    for store in stores:
+        if of.get(store.store, 0.0) > 0.0:
+            yield store_fan(store, of[store.store], held.looks)
 
 
 def ends_early(store: StoreLife) -> bool:
