@@ -7,7 +7,7 @@ from hmac import compare_digest
 from http.cookies import CookieError, SimpleCookie
 from typing import Any
 
-from starlette.responses import JSONResponse, RedirectResponse, Response
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 COOKIE = "rationlp-key"
@@ -16,6 +16,11 @@ MOST_BYTES = 8_000_000
 POLICY = (
     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none';"
     " object-src 'none'"
+)
+_NO_KEY = "no key: open the address that the program printed"
+_USED = (
+    "This address lets one browser in, once. Go on in that browser, or end `rationlp open` with"
+    " Ctrl-C, start it again and open the new address."
 )
 _HEADERS = (
     (b"content-security-policy", POLICY.encode()),
@@ -94,18 +99,25 @@ class Guard:
         if not size.isdigit() or int(size) > MOST_BYTES:
             return JSONResponse(_fault("more than a farm's page sends"), 413)
         query = scope["query_string"].decode("latin-1")
-        if scope["method"] == "GET" and scope["path"] == "/" and query.startswith("key="):
-            return self._first(query.removeprefix("key="))
-        if not _has(headers.get("cookie", ""), self._keys.cookie):
-            return _no("no key: open the address that the program printed")
+        let_in = _has(headers.get("cookie", ""), self._keys.cookie)
+        in_the_bar = scope["method"] == "GET" and scope["path"] == "/"
+        if in_the_bar and query.startswith("key="):
+            return self._first(query.removeprefix("key="), let_in)
+        if in_the_bar and not let_in:
+            return PlainTextResponse(_NO_KEY, 403)
+        if not let_in:
+            return _no(_NO_KEY)
         wanted = "application/json"
         if scope["method"] == "POST" and headers.get("content-type", "").split(";")[0] != wanted:
             return JSONResponse(_fault("no JSON"), 415)
         return None
 
-    def _first(self, typed: str) -> Response:
+    def _first(self, typed: str, let_in: bool) -> Response:
+        """The key of the address for the browser's own; who was let in before stays so."""
+        if let_in:
+            return RedirectResponse("/", 303)
         if not self._keys.exchange(typed):
-            return _no("this address was used already: start `rationlp open` again")
+            return PlainTextResponse(_USED, 403)
         answer = RedirectResponse("/", 303)
         answer.set_cookie(COOKIE, self._keys.cookie, httponly=True, samesite="strict", path="/")
         return answer

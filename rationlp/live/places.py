@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from rationlp.after.face import stated_uses
 from rationlp.after.money import money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
@@ -71,7 +72,8 @@ class Asked:
 
 
 def _stores(asked: Asked) -> Story:
-    return stores_story(asked.farm.farm, asked.farm.stocks, ())
+    farm, stocks = asked.farm.farm, asked.farm.stocks
+    return stores_story(farm, stocks, stated_uses(farm, stocks))
 
 
 def _animals(asked: Asked) -> Story:

@@ -15,8 +15,13 @@ def test_the_first_key_is_good_once(browser: Browser) -> None:
     cookie = first.headers["set-cookie"].lower()
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
-    assert browser.get(f"/?key={browser.keys.first}", cookie="").status == 403
+    again = browser.get(f"/?key={browser.keys.first}", cookie="")
+    assert again.status == 403
+    assert again.headers["content-type"].startswith("text/plain")
+    assert b"lets one browser in, once" in again.body
     assert browser.get("/?key=wrong", cookie="").status == 403
+    back = browser.get(f"/?key={browser.keys.first}")
+    assert (back.status, back.headers["location"]) == (303, "/")
 
 
 @pytest.mark.parametrize(
@@ -72,3 +77,10 @@ def test_too_much_other_methods_and_other_content_are_refused(browser: Browser) 
 def test_no_path_leads_out_of_the_page(browser: Browser, path: str) -> None:
     """Names only, among those there are."""
     assert browser.get(path).status in (403, 404)
+
+
+def test_the_bare_address_says_in_words_what_is_missing(browser: Browser) -> None:
+    """Who types the address without its key reads a sentence; nothing of the farm is told."""
+    answer = browser.get("/", cookie="")
+    assert answer.status == 403
+    assert answer.body == b"no key: open the address that the program printed"
