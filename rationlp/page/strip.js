@@ -13,12 +13,14 @@ export function answerWords(answer, farm, tried) {
   const [question, verdict, rest] = split ? split.slice(1) : ["Have I enough?", answer.enough.verdict, ""];
   const [held, short] = rest.split(/\s+(?=Short: )/);
   const [first, ...more] = answer.words.map((line) => withoutName(line, farm));
-  const folds = more.length > 0 && answer.phase !== "none";
+  const unmet = answer.phase === "none";
+  const folds = more.length > 0 && !unmet;
   return el(
     "div",
     { class: "answer" },
     el("p", {}, tried ? `${question} With what is tried:` : question),
-    el("h1", {}, `${verdict.replace(/\.$/, "")}.`),
+    el("h1", {}, unmet ? "Not every need can be met." : `${verdict.replace(/\.$/, "")}.`),
+    unmet && split ? el("p", {}, `${verdict}.`) : null,
     held ? el("p", {}, upper(held)) : null,
     short ? el("p", { class: "short" }, el("b", {}, "Short:"), short.replace("Short:", "")) : null,
     first ? el("p", {}, first) : null,
