@@ -26,6 +26,7 @@ from rationlp.read.changed import Change, ChangedFarm
 from rationlp.records import dataclass
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
+ENDED = "the process that solves has ended by itself"
 NO_SOLVER = "the answer did not pass its own check"
 
 
@@ -142,7 +143,7 @@ class Process:
         self._lock = Lock()
         self._process: Any = None
         self._pipe: Connection[Any, Any] | None = None
-        self._busy = False
+        self._busy, self._number = False, 0
 
     def ask(self, job: Job) -> None:
         """Send a job."""
@@ -150,7 +151,7 @@ class Process:
             if self._process is None or not self._process.is_alive():
                 self._begin()
             assert self._pipe is not None
-            self._busy = True
+            self._busy, self._number = True, job.number
             self._pipe.send(job)
 
     def stop(self) -> None:
@@ -180,18 +181,24 @@ class Process:
             self._process.join(2.0)
             if self._process.is_alive():
                 self._process.kill()
-        if self._pipe is not None:
-            self._pipe.close()
         self._process, self._pipe, self._busy = None, None, False
 
     def _listen(self, pipe: Connection[Any, Any]) -> None:
+        """Hand on what a process says until it ends; an end that nobody asked for is told."""
         while True:
             try:
                 told: Told = pipe.recv()
             except (EOFError, OSError):
-                return
+                break
             self._busy = False
             self._told(told)
+        pipe.close()
+        with self._lock:
+            unasked = pipe is self._pipe and self._busy
+            if pipe is self._pipe:
+                self._end()
+        if unasked:
+            self._told(Told(self._number, NONE, trouble=ENDED))
 
 
 @contextmanager

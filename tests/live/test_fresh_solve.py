@@ -20,7 +20,7 @@ from rationlp.planned import WinterPlan
 from rationlp.read.farm import read_farm
 from rationlp.wintering.plan import WinterOptions, solve_winter
 
-FULL = "RATIONLP_FULL" in os.environ
+FULL = os.environ.get("RATIONLP_FULL") == "1"
 EDITS, COMPARED = (10_000, 100) if FULL else (60, 20)
 """Random edits, and so many of them between two comparisons."""
 

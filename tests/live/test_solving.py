@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import queue
 from pathlib import Path
 from threading import Event
 from typing import Any
@@ -10,8 +12,8 @@ import pytest
 
 from rationlp.ask.held import appetite
 from rationlp.folders import examples_folder
-from rationlp.live.phases import PROVED, SETTLED
-from rationlp.live.solving import Job, Process, Told, prove, settle
+from rationlp.live.phases import NONE, PROVED, SETTLED
+from rationlp.live.solving import ENDED, Job, Process, Told, prove, settle
 from rationlp.live.told import figure
 from rationlp.live.warm import WarmWinter
 from rationlp.planned import WinterPlan
@@ -69,6 +71,24 @@ def test_the_page_has_the_figures_of_the_command(folder: Path) -> None:
     assert proved.answer["cost"] == fresh.cost
     assert shown_rations(proved.answer, fresh) == fed_rations(fresh)
     assert [one.phase for one in _answers(settle, folder, 1)] == [SETTLED]
+
+
+def ends_at_once(jobs: Any) -> None:
+    """The life of a process that is ended from outside."""
+    jobs.recv()
+    os._exit(1)
+
+
+def test_a_process_that_is_killed_is_told_and_begun_again(folder: Path) -> None:
+    """Nobody waits for an answer that will not come."""
+    told: queue.Queue[Told] = queue.Queue()
+    process = Process(ends_at_once, told.put)
+    job = Job(3, "read", (), changed(begin(folder), []))
+    for _ in range(2):
+        process.ask(job)
+        ended = told.get(timeout=60.0)
+        assert (ended.number, ended.phase, ended.trouble) == (3, NONE, ENDED)
+    process.end()
 
 
 def test_an_open_winter_takes_over_what_is_the_same() -> None:
