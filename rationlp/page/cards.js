@@ -1,6 +1,7 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
 import { dayWords, el, figure, money, upper, weight } from "./dom.js";
+import { dayAt } from "./ruler.js";
 
 const ROW = 28;
 const LEAST = 4;
@@ -26,7 +27,7 @@ export function cards(state, view, change, acts) {
   const loads = answer.groups.some((card) => card.rations.some((ration) => ration.load));
   const there = answer.groups.filter((card) => rationOn(card, view.day, days.last));
   const away = answer.groups.filter((card) => !there.includes(card));
-  const shown = { ...view, last: days.last, first: days.first, currency: state.farm.currency };
+  const shown = { ...view, last: days.last, first: days.first, currency: state.farm.currency, handles: state.handles };
   return el(
     "section",
     { id: "cards", "aria-labelledby": "h-cards" },
@@ -71,11 +72,29 @@ function one(card, formerCard, view, change, acts) {
 function sentence(card, ration, view, acts) {
   if (ration.short.length) {
     return el("div", { class: "one warn" },
-      el("p", {}, el("b", {}, ration.feeds.length ? "Short: " : "No ration: "), ration.short.join("; ")),
-      el("p", { class: "noprint" }, el("button", { type: "button", class: "word", id: `why-${card.id}`, onclick: () => acts.go("/why") }, "What would be enough")));
+      el("p", {}, el("b", {}, ration.feeds.length ? "Short a head a day: " : "No ration: "), ration.short.join("; ")),
+      el("p", { class: "tries noprint" }, tries(card, view).map(([words, edit]) =>
+        el("button", { type: "button", "data-key": words, onclick: () => acts.try([edit]) }, words)),
+      el("button", { type: "button", class: "word", "data-key": "why", onclick: () => acts.go("/why") }, "Why, and what would do")));
   }
   const next = card.changes.find((each) => each.day > view.day);
   return el("p", { class: "one" }, next ? `${upper(next.words)}.` : "No sharp change before turnout.");
+}
+
+// What may be tried where something is short; whether it is enough, the answer tells.
+function tries(card, view) {
+  const handle = (path) => view.handles.find((each) => each.path === path);
+  const [heads, turnout] = [handle(`${card.group}.head`), handle("winter.turnout")];
+  const offers = [];
+  if (heads && heads.value > 1) {
+    const fewer = Math.max(1, Math.floor(0.9 * heads.value));
+    offers.push([`Try ${figure(fewer, 0)} head`, { path: heads.path, value: fewer }]);
+  }
+  if (turnout) {
+    const sooner = dayAt(turnout.value, -7);
+    if (sooner > turnout.low) offers.push([`Try turnout ${dayWords(sooner)}`, { path: turnout.path, value: sooner }]);
+  }
+  return offers;
 }
 
 function mix(ration, former, times) {

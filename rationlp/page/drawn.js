@@ -51,25 +51,21 @@ function shareFed(bar, day) {
   return bar?.run.length ? Math.min(fedBy(bar, day) / bar.run[0][1], 1) : 0;
 }
 
+// Long section and front view stand in one drawing, so that both have one scale.
 function sections(thing, outline, sizes, bar, view) {
   const face = faceAt(outline, shareFed(bar, view.day));
   const wide = sizes.width_m ?? sizes.diameter_m;
-  const room = 0.6;
+  const clamp = thing.kind === "clamp";
   const high = Math.max(outline.high, sizes.wall_height_m ?? 0, 2) + 0.9;
-  const box = (width) => `${-room} ${-high} ${width + 2 * room} ${high + 0.5}`;
-  const views = [
-    el("figure", { class: "long" },
-      el("svg", { viewBox: box(outline.long), role: "img", "aria-label": `${thing.name} in long section: ${faceWords(outline, face, view.day)}` },
-        longSection(outline, face, bar, view))),
-  ];
-  if (thing.kind === "clamp") {
-    views.push(el("figure", { class: "front" },
-      el("svg", { viewBox: box(wide + 1.2), role: "img", "aria-label": `${thing.name} from the front, ${figure(wide, 1)} m wide` },
-        frontView(outline, sizes, wide))));
-  }
+  const full = outline.long + 1.2 + (clamp ? wide + 4 : 0);
+  const words = faceWords(outline, face, view.day);
   const size = `${figure(outline.long, 1)} m long, ${figure(wide, 1)} m wide, ${figure(outline.high, 1)} m high`;
-  return el("div", { class: `views ${thing.kind}` }, views,
-    el("p", { class: "small soft" }, `To scale: ${size}. ${faceWords(outline, face, view.day)}. A line a week.`));
+  const fronts = clamp ? ", and from the front" : "";
+  return el("div", { class: "views" },
+    el("svg", { viewBox: `-.6 ${-high} ${full} ${high + 0.3}`, role: "img", "aria-label": `${thing.name} in long section${fronts}, ${size}. ${words}.` },
+      longSection(outline, face, bar, view),
+      clamp ? el("g", { transform: `translate(${outline.long + 2.4} 0)` }, frontView(outline, sizes, wide)) : null),
+    el("p", { class: "small soft" }, `To scale: ${size}. ${words}. A line a week.`));
 }
 
 function faceWords(outline, face, day) {
@@ -139,9 +135,8 @@ function bales(thing, sizes, bar, view) {
   const left = sizes.count - Math.round(shareFed(bar, view.day) * sizes.count);
   const says = `${figure(left, 0)} of ${figure(sizes.count, 0)} bales left on ${dayWords(view.day)}`;
   const long = columns * (square ? 1.1 : 1);
-  return el("div", { class: "views bales" },
-    el("figure", { class: "long" },
-      el("svg", { viewBox: `-.2 ${-rows - 0.2} ${long + 0.4} ${rows + 0.5}`, role: "img", "aria-label": `${thing.name}: ${says}`, class: "stack" },
-        drawn, el("line", { class: "ground", x1: -0.2, x2: long + 0.2, y1: 0, y2: 0 }))),
+  return el("div", { class: "views" },
+    el("svg", { viewBox: `-.2 ${-rows - 0.2} ${long + 0.4} ${rows + 0.5}`, role: "img", "aria-label": `${thing.name}: ${says}`, class: "stack" },
+      drawn, el("line", { class: "ground", x1: -0.2, x2: long + 0.2, y1: 0, y2: 0 })),
     el("p", { class: "small soft" }, `${says}.${each > 1 ? ` Each mark is ${each} bales.` : ""}`));
 }

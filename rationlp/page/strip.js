@@ -13,16 +13,19 @@ export function answerWords(answer, farm, tried) {
   const [question, verdict, rest] = split ? split.slice(1) : ["Have I enough?", answer.enough.verdict, ""];
   const [held, short] = rest.split(/\s+(?=Short: )/);
   const [first, ...more] = answer.words.map((line) => withoutName(line, farm));
-  const folds = more.length > 0 && answer.phase !== "none";
+  const unmet = answer.phase === "none";
+  const folds = more.length > 0 && !unmet;
+  const stock = [
+    held ? el("p", {}, upper(held)) : null,
+    short ? el("p", { class: "short" }, el("b", {}, "Short:"), short.replace("Short:", "")) : null,
+  ];
+  const planned = [first ? el("p", {}, first) : null, folds ? null : more.map((line) => el("p", {}, line))];
   return el(
     "div",
     { class: "answer" },
     el("p", {}, tried ? `${question} With what is tried:` : question),
-    el("h1", {}, `${verdict.replace(/\.$/, "")}.`),
-    held ? el("p", {}, upper(held)) : null,
-    short ? el("p", { class: "short" }, el("b", {}, "Short:"), short.replace("Short:", "")) : null,
-    first ? el("p", {}, first) : null,
-    folds ? null : more.map((line) => el("p", {}, line)),
+    el("h1", {}, unmet ? "Not every need can be met." : `${verdict.replace(/\.$/, "")}.`),
+    unmet ? [planned, stock] : [stock, planned],
     folds ? el("details", { id: "in-words", class: "small" }, el("summary", {}, "What to buy, and how long each store lasts"), more.map((line) => el("p", {}, line))) : null,
   );
 }
