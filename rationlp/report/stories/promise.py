@@ -56,7 +56,7 @@ _METHANE_NOTE = (
 def promise_story(answer: Promises, document: Document = dict) -> Story:
     """The story of `promise` on a day: what is promised, what less costs, each corner."""
     money = answer.farm.currency
-    parts = [*on_screen(always(Words(tuple(_first_words(answer)))))]
+    parts = [*always(Words(tuple(_first_words(answer))))]
     parts += always(promised_table(answer), ways_table(answer))
     parts += in_workbook(all_corners_table(answer))
     for group in answer.groups:
@@ -75,7 +75,7 @@ def promise_story(answer: Promises, document: Document = dict) -> Story:
 def winter_promise_story(answer: WinterPromise, document: Document = dict) -> Story:
     """The story of `promise` over the winter."""
     money = answer.farm.currency
-    parts = [*on_screen(always(Words(tuple(_first_winter_words(answer)))))]
+    parts = [*always(Words(tuple(_first_winter_words(answer))))]
     parts += always(promised_plans_table(answer), winter_ways_table(answer))
     parts += in_workbook(all_winter_corners_table(answer))
     for way in answer.ways:
@@ -107,7 +107,7 @@ def _story(
 
 def _notes(methane: bool) -> Iterator[Part]:
     lines = (_METHANE_NOTE, *_NOTES) if methane else _NOTES
-    yield from on_screen(always(Words(lines, dashes=True)))
+    yield from always(Words(lines, dashes=True))
 
 
 def _first_words(answer: Promises) -> Iterator[str]:

@@ -111,7 +111,7 @@ def winter_ways_table(answer: WinterPromise) -> Table:
 def _corner_columns(way: Way, currency: str, decimals: int) -> tuple[Column, ...]:
     money = 3 if decimals else 0
     return (
-        Column("amount", "Amount", way.unit, _decimals(way), "right"),
+        Column("amount", "Amount", way.unit, _decimals(way) or int(way.unit == "g"), "right"),
         Column("cost", "Cost", currency, money, "right"),
         Column("more_cost", "More", currency, money, "right"),
         Column("next_price_per_kg", "Next kg", currency, 2, "right"),
@@ -227,15 +227,29 @@ def promised_table(answer: Promises) -> Table:
         Column("group_name", "Group"),
         Column("promise", "Promised, a head a day"),
         Column("extra_cost", "Costs more", money, 3, "right"),
+        Column("carbon_without_land_use", "CO2e without", "kg", 2, "right", full=True),
+        Column("carbon_with_land_use", "with land use", "kg", 2, "right", full=True),
         Column("feeds", "Fed fresh"),
     )
     rows = tuple(
-        (group.name, promise_words(one.measure, one.unit, one.most), one.extra,
-         "no ration keeps it" if one.corner is None else _feeds(answer, one.corner.kg_dm))
+        (
+            group.name,
+            promise_words(one.measure, one.unit, one.most),
+            one.extra,
+            *_carbon(one.corner),
+            "no ration keeps it" if one.corner is None else _feeds(answer, one.corner.kg_dm),
+        )
         for group in answer.groups
         for one in group.promised
-    )  # fmt: skip
+    )
     return Table("promised", "Promises kept, a head a day", columns, rows)
+
+
+def _carbon(corner: Corner | None) -> tuple[float | None, float | None]:
+    """Carbon of what a ration or plan buys, by the two columns; none without it."""
+    if corner is None:
+        return None, None
+    return corner.carbon.without_land_use, corner.carbon.with_land_use
 
 
 def promised_plans_table(answer: WinterPromise) -> Table:
@@ -243,13 +257,20 @@ def promised_plans_table(answer: WinterPromise) -> Table:
     columns = (
         Column("promise", "Promised, a head over the winter"),
         Column("extra_cost", "Costs more", answer.farm.currency, 0, "right"),
+        Column("carbon_without_land_use", "CO2e without", "kg", 0, "right", full=True),
+        Column("carbon_with_land_use", "with land use", "kg", 0, "right", full=True),
         Column("changes", "Against the cheapest plan"),
     )
+    missing = "no plan was found that keeps it"
     rows = tuple(
-        (promise_words(one.measure, "kg", one.most), one.extra,
-         "no plan was found that keeps it" if one.corner is None else change_words(one.corner))
+        (
+            promise_words(one.measure, "kg", one.most),
+            one.extra,
+            *_carbon(one.corner),
+            missing if one.corner is None else change_words(one.corner),
+        )
         for one in answer.promised
-    )  # fmt: skip
+    )
     return Table("promised", "Promises kept", columns, rows)
 
 
