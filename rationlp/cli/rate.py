@@ -18,11 +18,14 @@ from rationlp.wintering.open_stores import shut_on
 
 
 class Rate(NamedTuple):
-    """Sentences for the first lines, how long stores last, and the plan in force."""
+    """Sentences for the first lines, how long stores last, the plan in force, and stores that are
+    still shut.
+    """
 
     lines: tuple[str, ...]
     stores: tuple[StoreLife, ...]
     plan_in_force: MadeFrom | None
+    shut: str = ""
 
 
 def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
@@ -33,13 +36,12 @@ def at_this_rate(read: Farm, rations: Rations, on: str | None) -> Rate:
     lines = []
     if line := rate_line(stores, rations.farm.day or read.start):
         lines.append(line)
-    if line := shut_line(*_shut(read, rations, day or read.start)):
-        lines.append(line)
+    shut = shut_line(*_shut(read, rations, day or read.start))
     in_force = kept_for(read, day or read.start)
     if in_force is None:
-        return Rate(tuple(lines), stores, None)
+        return Rate(tuple(lines), stores, None, shut)
     lines += fed_on_day_lines(in_force)
-    return Rate(tuple(lines), stores, made_from(in_force))
+    return Rate(tuple(lines), stores, made_from(in_force), shut)
 
 
 def _shut(read: Farm, rations: Rations, day: date) -> tuple[dict[str, date], dict[str, date]]:

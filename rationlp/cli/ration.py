@@ -98,7 +98,13 @@ def story(solved: Solved | ByStandards, options: Options) -> Story:
 
     tables = tuple(rows_table(trace, names[trace.group]) for trace in rows)
     extras = Asked(
-        solved.rate.lines, solved.changes, reasons, tables, bool(options.figures), answer
+        solved.rate.lines,
+        solved.changes,
+        reasons,
+        tables,
+        bool(options.figures),
+        answer,
+        solved.rate.shut,
     )
     return ration_story(rations, extras)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from rationlp.cli.rate import at_this_rate
 from rationlp.folders import examples_folder
+from rationlp.model.ration import make_blocks
 from rationlp.read.farm import read_farm
 from rationlp.wintering.open_stores import rations_of_day
 from rationlp.wintering.plan import WinterOptions, solve_winter
@@ -26,8 +28,8 @@ def told(folder: Path) -> tuple[set[str], str]:
     """(what is fed on the first day, the sentences about stores)."""
     farm = read_farm(folder)
     rations = rations_of_day(farm)
-    lines = " ".join(at_this_rate(farm, rations, None).lines)
-    return {amount.offer for amount in rations.groups[0].amounts}, lines
+    shut = at_this_rate(farm, rations, None).shut
+    return {amount.offer for amount in rations.groups[0].amounts}, shut
 
 
 FILLED = "filled = 2026-10-20\n"
@@ -60,3 +62,19 @@ def test_a_shut_clamp_is_fed_where_somebody_has_no_ration_else(tmp_path: Path) -
     assert (
         told(few(tmp_path / "stated", FILLED, no_bales, "\n[yard]\nshut_days = 28\n"))[0] == set()
     )
+
+
+def test_a_store_kept_for_a_group_is_offered_to_it_alone() -> None:
+    """In a day's ration as in the winter's plan."""
+    farm = read_farm(examples_folder() / "dairy")
+    stores = tuple(
+        replace(store, kept_for=("late",)) if store.id == "maize" else store
+        for store in farm.stores
+    )
+    for whole, groups in ((farm, 3), (replace(farm, stores=stores), 1)):
+        blocks = make_blocks(whole)
+        offered = [
+            block.group.id for block in blocks if any(offer.id == "maize" for offer in block.offers)
+        ]
+        assert len(offered) == groups
+        assert "late" in offered

@@ -63,7 +63,7 @@ class Asked:
     rate: how long stores last at this rate, in sentences. changes: by group id, the way from what
     is fed now; None where that was not asked for. reasons: by group id, why the ration is what it
     is. rows: of the model, a table a group. figures: where each figure comes from. document: what
-    JSON is made of.
+    JSON is made of. shut: stores that are still shut on the day, in a sentence.
     """
 
     rate: tuple[str, ...] = ()
@@ -72,6 +72,7 @@ class Asked:
     rows: tuple[Table, ...] = ()
     figures: bool = False
     document: Callable[[], dict[str, Any]] = dict
+    shut: str = ""
 
 
 def ration_story(rations: Rations, asked: Asked | None = None) -> Story:
@@ -127,6 +128,8 @@ def _heads(rations: Rations, more: Asked) -> Iterator[Part]:
     else:
         yield from brief(Words(tuple(every)))
         yield from in_workbook(ration_overview(rations))
+    if more.shut:
+        yield from always(Words((more.shut,)))
     bales = bales_line(open_too_long(rations.farm, tuple(eaters_of(fed))))
     beside = (bales, minerals_line(fed), proofs_line(fed, currency))
     yield from brief(Words(tuple(line for line in beside if line)))
