@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from rationlp.errors import ProofFailed
 from rationlp.model.lp import Column, Program
 from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
-from rationlp.wintering.alone import Alone
+from rationlp.wintering.alone import run_alone
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
@@ -28,7 +28,7 @@ class WinterModel(SettledModel):
     def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
-        self.singles = [Alone(run.block, run.weight) for run in self.runs]
+        self.singles = [run_alone(run.block, run.weight) for run in self.runs]
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
