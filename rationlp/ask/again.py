@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from rationlp.errors import InputError
+from rationlp.errors import InputError, SolverTrouble
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Offer
 from rationlp.farm.store import StoreStock
@@ -24,7 +24,7 @@ from rationlp.read.changed import ChangedFarm
 from rationlp.wintering.answer import plan_of
 from rationlp.wintering.bound import WinterBound
 from rationlp.wintering.kept_bound import KeptBound
-from rationlp.wintering.levels import AcceptedPlan, hold_levels, is_adequate
+from rationlp.wintering.levels import AcceptedPlan, hold_levels
 from rationlp.wintering.links import Yard
 from rationlp.wintering.parts import Run, opening_days
 from rationlp.wintering.plan import (
@@ -84,30 +84,38 @@ class WarmWinter:
         if yard is None:
             return None
         self._set(yard)
+        try:
+            accepted = self._settled()
+        except SolverTrouble:
+            return None
+        if accepted is None:
+            return None
+        least = self._least(accepted)
+        if accepted.cost - least > CLOSE * abs(accepted.cost):
+            return None
+        values, certificate = without_ties(self._model, accepted)
+        bound = WinterBound(least, self._bound.lps, (), least)
+        proof = (certificate, bound, accepted.still)
+        plan = plan_of(yard, self._model, (accepted.solution, values), proof, worded=False)
+        passed = plan.proof is not None and plan.proof.passed
+        return plan if passed and not slow_faces(yard, plan) else None
+
+    def _settled(self) -> AcceptedPlan | None:
+        """The plan of the model as it stands, settled from the farm's own; None without one that is
+        certified. Whether it is adequate is seen from the rations that are told.
+        """
         model = self._model
         hold_levels(model, self._own.levels)
         rounds = model.settle_levels(self._own.touches)
         if not rounds or not rounds[-1].answer.adequate:
             return None
-        answer = rounds[-1].answer
-        solution, levels = answer.solution, tuple(model.levels)
-        certificate = certify(model.live.numbers_now(), solution)
-        adequate = is_adequate(model, solution.values)
-        accepted = AcceptedPlan(
-            solution, certificate, answer.dm, levels, rounds[-1].still, adequate
-        )
-        if not accepted.passed:
+        answer, still = rounds[-1].answer, rounds[-1].still
+        certificate = certify(model.live.numbers_now(), answer.solution)
+        if not certificate.passed:
             return None
-        least = self._least(accepted)
-        if accepted.cost - least > CLOSE * abs(accepted.cost):
-            return None
-        values, certificate = without_ties(model, accepted)
-        bound = WinterBound(least, self._bound.lps, (), least)
-        plan = plan_of(
-            yard, model, (solution, values), (certificate, bound, accepted.still), worded=False
+        return AcceptedPlan(
+            answer.solution, certificate, answer.dm, tuple(model.levels), still, adequate=True
         )
-        passed = plan.proof is not None and plan.proof.passed
-        return plan if passed and not slow_faces(yard, plan) else None
 
     def _least(self, plan: AcceptedPlan) -> float:
         """No plan costs less, at any level of feeding [currency]."""
@@ -169,6 +177,8 @@ def _unpriced(offer: Offer) -> Offer:
 
 def _same_but_prices(run: Run, other: Run) -> bool:
     """Whether two runs eat the same feeds for the same needs and differ in prices only."""
+    if other is run:
+        return True
     block, changed = run.block, other.block
     plain = replace(
         changed,

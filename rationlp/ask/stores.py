@@ -49,8 +49,7 @@ class StoreWorth:
 class OpenWinter:
     """A winter's plan kept open at its settled energy rows: stores can be made larger and smaller.
 
-    start: first day planned, None for the winter's first. like: an open winter that may have runs
-    in common with this one. solution: the plan's programme solved
+    start: first day planned, None for the winter's first. solution: the plan's programme solved
     cold, None without a plan. Raises InputError as `solve_winter` does.
     """
 
@@ -59,13 +58,12 @@ class OpenWinter:
         farm: Farm,
         stocks: Mapping[str, StoreStock] | None = None,
         start: date | None = None,
-        like: OpenWinter | None = None,
     ) -> None:
         stocks_held = stocks or farm_stocks(farm)
         self.yard = make_yard(
             farm, WinterOptions(start=start, faces="off", prove=False), stocks_held
         )
-        self.model: WinterModel = WinterModel(self.yard, () if like is None else like.model.singles)
+        self.model: WinterModel = WinterModel(self.yard)
         self.solution: Solution | None = None
         self.whole = self.model.live.has_whole_numbers
         if not self.model.infeasible:

@@ -7,7 +7,7 @@ winter has hundreds of them.
 
 from __future__ import annotations
 
-from copy import copy
+import copy
 
 from rationlp.model.block_ration import settle_levels
 from rationlp.model.rows.block import Block
@@ -15,6 +15,8 @@ from rationlp.model.search import BlockModel, opened
 from rationlp.model.settle import Part
 
 START_ROUNDS = 3
+MOST_KNOWN = 1024
+"""Runs that are remembered; a winter of 40 groups and 26 periods has as many."""
 
 
 class Alone(Part):
@@ -43,10 +45,19 @@ class Alone(Part):
         return model
 
 
-def same_alone(known: Alone | None, block: Block, weight: float) -> Alone:
-    """A block alone; what is known of the same block is taken over."""
+_known: dict[tuple[str, str], Alone] = {}
+
+
+def run_alone(block: Block, weight: float) -> Alone:
+    """One run alone. Where the last of its name was the same to the last figure, what is known of
+    it serves again: a command comes upon the same runs several times.
+    """
+    name = (block.group.id, block.period)
+    known = _known.get(name)
     if known is None or known.block != block:
-        return Alone(block, weight)
-    single = copy(known)
-    single.weight, single.lps = weight, 0
-    return single
+        if len(_known) >= MOST_KNOWN:
+            _known.clear()
+        known = _known[name] = Alone(block, weight)
+    own = copy.copy(known)
+    own.weight = weight
+    return own

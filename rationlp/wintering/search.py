@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from rationlp.errors import ProofFailed
 from rationlp.model.lp import Column, Key, Program
 from rationlp.model.rows import block_columns
 from rationlp.model.settle import TOGETHER, TOUCHING, Answer, SettledModel
-from rationlp.wintering.alone import Alone, same_alone
+from rationlp.wintering.alone import run_alone
 from rationlp.wintering.links import Yard, link_columns, link_rows
 from rationlp.wintering.parts import Run
 
@@ -26,15 +26,10 @@ class WinterModel(SettledModel):
     care = TOGETHER
     presolve = True
 
-    def __init__(self, yard: Yard, known: Iterable[Alone] = ()) -> None:
-        """known: runs alone of another winter; those that are the same are not looked at again."""
+    def __init__(self, yard: Yard) -> None:
         self.yard = yard
         self.runs = yard.runs
-        by_part = {(single.block.group.id, single.block.period): single for single in known}
-        self.singles = [
-            same_alone(by_part.get((run.block.group.id, run.block.period)), run.block, run.weight)
-            for run in self.runs
-        ]
+        self.singles = [run_alone(run.block, run.weight) for run in self.runs]
         self.lps = sum(single.lps for single in self.singles)
         self.infeasible = [n for n, single in enumerate(self.singles) if single.infeasible]
         columns = [
