@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from rationlp.farm.farm import Farm
 from rationlp.farm.traits import traits
 from rationlp.records import dataclass
+from rationlp.result import GroupRation
 from rationlp.rules.bales import (
     DAYS_OPEN,
     DAYS_OPEN_WARM,
@@ -28,6 +29,14 @@ class Eater:
     animal_class: str
     offer: str
     kg_a_day: float
+
+
+def eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
+    """What every group takes of every feed in a day [kg fresh of all its head]."""
+    for group in groups:
+        for amount in group.amounts:
+            kg = amount.kg_fresh * group.head
+            yield Eater(group.group, group.needs.animal_class, amount.offer, kg)
 
 
 @dataclass(frozen=True)

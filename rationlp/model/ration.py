@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 
 from rationlp.errors import Finding, InputError
@@ -10,7 +10,7 @@ from rationlp.farm.farm import Farm
 from rationlp.farm.group import Group
 from rationlp.farm.group_names import no_such_groups
 from rationlp.model import reserves
-from rationlp.model.bales import Eater, bale_remarks, open_too_long, without_bale_words
+from rationlp.model.bales import bale_remarks, eaters, open_too_long, without_bale_words
 from rationlp.model.block_ration import NoOptimum, Optimum, gap_closed, solve_block
 from rationlp.model.ewe_relief import relieved
 from rationlp.model.explain import explain
@@ -71,14 +71,6 @@ def solve_rations(farm: Farm, only: Collection[str] | None = None) -> Rations:
         more += [*bales.get(group.group, ()), *without.get(group.group, ())]
         answers.append(replace(group, remarks=(*group.remarks, *more)))
     return Rations(farm, tuple(answers))
-
-
-def eaters(groups: Iterable[GroupRation]) -> Iterator[Eater]:
-    """What every group takes of every feed in a day [kg fresh of all its head]."""
-    for group in groups:
-        for amount in group.amounts:
-            kg = amount.kg_fresh * group.head
-            yield Eater(group.group, group.needs.animal_class, amount.offer, kg)
 
 
 def _without_open_bales(farm: Farm, groups: Sequence[GroupRation]) -> dict[str, tuple[str, ...]]:

@@ -8,8 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from rationlp.after.cautions import farm_cautions, ration_cautions
 from rationlp.after.changeover import fed_before
-from rationlp.model.bales import bales_line, open_too_long
-from rationlp.model.ration import eaters
+from rationlp.model.bales import bales_line, eaters, open_too_long
 from rationlp.records import dataclass
 from rationlp.report.cautions import cautions_of
 from rationlp.report.clash import ENOUGH, NO_REMEDY, clash_line, remedy_lines

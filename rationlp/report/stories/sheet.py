@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from rationlp.model.bales import bales_line, open_too_long
-from rationlp.model.ration import eaters
+from rationlp.model.bales import bales_line, eaters, open_too_long
 from rationlp.report.cautions import cautions_of
 from rationlp.report.sheet import FINER, SHARED_OUT, Page, bar, pages, sheets_html
 from rationlp.report.story import (
