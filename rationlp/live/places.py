@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from rationlp.after.face import stated_use, store_use
 from rationlp.after.money import money
 from rationlp.after.news import news_of
 from rationlp.after.stock import stocks_of
@@ -71,7 +72,14 @@ class Asked:
 
 
 def _stores(asked: Asked) -> Story:
-    return stores_story(asked.farm.farm, asked.farm.stocks, ())
+    """What is in store, and what it would do to each store to be eaten evenly to turnout."""
+    farm, stocks = asked.farm.farm, asked.farm.stocks
+    uses = [
+        store_use(farm, store, stocks[store.id], use)
+        for store in farm.stores
+        if (use := stated_use(farm, store, stocks[store.id], None, None)) is not None
+    ]
+    return stores_story(farm, stocks, uses)
 
 
 def _animals(asked: Asked) -> Story:

@@ -205,6 +205,8 @@ def test_the_whole_job_by_mouse(watch: Callable[..., Watched], tmp_path: Path) -
     page, folder = watched.page, tmp_path / "our farm"
     start_farm(page, "few", "our farm")
     go_to(page, "Stores")
+    page.wait_for_selector("#told table")
+    assert "no group may get it" not in page.inner_text("#told")
     paste(page, "few-sheet.txt", "lab.csv")
     go_to(page, "Buying")
     paste(page, "few-prices.txt", "prices.csv")
