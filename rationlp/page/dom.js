@@ -75,6 +75,7 @@ function alike(old, node) {
 }
 
 function fit(old, node) {
+  if (old === node) return;
   if (old.nodeType !== Node.ELEMENT_NODE) {
     if (old.data !== node.data) old.data = node.data;
     return;

@@ -40,12 +40,14 @@ async function render() {
   heading(state, place(), acts);
   put(document.querySelector("#trial"), trial(state, acts));
   if (place() && place() !== "new") return drawPlace();
-  renderWinter();
+  renderWinter(false);
   say();
 }
 
-function renderWinter() {
+// dayOnly: nothing changed but the day or how it is shown, so that what knows no day stays.
+function renderWinter(dayOnly) {
   forgetPlace();
+  const stays = (id, make) => (dayOnly && document.getElementById(id)) || make();
   const { answer } = state;
   if (!answer) {
     const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
@@ -64,9 +66,9 @@ function renderWinter() {
     bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),
     legend(view.scale, (scale) => changeView({ scale })),
     cards({ ...state, before: former }, view, changeView, acts),
-    whatIf(state, acts),
-    el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
-      phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null),
+    stays("what-if", () => whatIf(state, acts)),
+    stays("cautions", () => el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
+      phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null)),
   );
 }
 
@@ -113,9 +115,13 @@ async function freshFarm(wrong) {
   }));
 }
 
+// A day that is moved is drawn once a frame.
+let frame = 0;
+
 function changeView(change) {
   view = { ...view, ...change };
-  render();
+  cancelAnimationFrame(frame);
+  frame = requestAnimationFrame(() => (place() ? render() : renderWinter(true)));
 }
 
 function go(address) {

@@ -185,9 +185,14 @@ def assert_cards(page: Any, ration: Any) -> None:
     """The words on the card of the first day: kilograms of a ration, for a head and for all."""
     page.focus("#day")
     page.keyboard.press("Home")
+    page.wait_for_selector(".day output:text-is('1\xa0November')")
     feeds = {amount["name"]: amount["kg_fresh"] for amount in ration["amounts"]}
-    for unit, heads in (("head", 1), ("group", ration["head"])):
+    for unit, words, heads in (
+        ("head", "kg fresh a head", 1),
+        ("group", "kg fresh, all", ration["head"]),
+    ):
         page.check(f"#unit-{unit}", force=True)
+        page.wait_for_selector(f".card dt:has-text('{words}') >> nth=0")
         lines = page.locator(".card .mix li").all()
         words = {
             line.locator("span").inner_text(): line.locator("b").inner_text() for line in lines
@@ -256,9 +261,9 @@ def test_the_whole_job_by_keyboard(watch: Callable[..., Watched], tmp_path: Path
     page.keyboard.press("Enter")
     tab_to(page, "#day")
     page.keyboard.press("Home")
-    assert page.inner_text(".day output").replace("\xa0", " ") == "1 November"
+    page.wait_for_selector(".day output:text-is('1\xa0November')")
     page.keyboard.press("ArrowRight")
-    assert page.inner_text(".day output").replace("\xa0", " ") == "2 November"
+    page.wait_for_selector(".day output:text-is('2\xa0November')")
     tab_to(page, '[id="h-winter.turnout"]')
     page.keyboard.press("ArrowLeft")
     page.wait_for_selector("#trial .trial")
