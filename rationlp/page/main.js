@@ -51,7 +51,10 @@ function renderWinter(dayOnly) {
   const { answer } = state;
   if (!answer) {
     const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
-    return put(main, el("div", { class: "answer" }, el("p", {}, "Have I enough?"), el("h1", {}, words)));
+    return put(
+      main,
+      el("div", { class: "answer" }, el("p", {}, "Have I enough?"), el("h1", {}, words)),
+    );
   }
   const ruler = rulerOf(state.days);
   const lanes = happenings(state.days, answer);
@@ -67,8 +70,14 @@ function renderWinter(dayOnly) {
     legend(view.scale, (scale) => changeView({ scale })),
     cards({ ...state, before: former }, view, changeView, acts),
     stays("what-if", () => whatIf(state, acts)),
-    stays("cautions", () => el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
-      phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null)),
+    stays("cautions", () =>
+      el(
+        "section",
+        { class: "warnings", id: "cautions", "aria-label": "Cautions" },
+        cautions(warned, true),
+        phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null,
+      ),
+    ),
   );
 }
 
@@ -79,8 +88,15 @@ function say() {
 async function drawPlace() {
   const name = place();
   await renderPlace(main, name, {
-    state: () => state, view: () => view, paper: () => paper, refused: () => refused,
-    left: () => place() !== name, move: (day) => { view.day = day; }, acts,
+    state: () => state,
+    view: () => view,
+    paper: () => paper,
+    refused: () => refused,
+    left: () => place() !== name,
+    move: (day) => {
+      view.day = day;
+    },
+    acts,
   });
   if (place() !== name) return;
   say();
@@ -102,17 +118,23 @@ async function freshFarm(wrong) {
   offer ??= await fetched("/api/new");
   like ??= offer.likes[0];
   document.title = "A new farm";
-  put(main, fresh(offer, like, wrong, {
-    like: (name) => { like = name; freshFarm([]); },
-    make: async (answers) => {
-      const made = await sent("/api/new", answers);
-      if (!made.fine) return freshFarm(made.faults ?? []);
-      view.day = null;
-      history.replaceState(null, "", "/");
-      state = null;
-      return refresh();
-    },
-  }));
+  put(
+    main,
+    fresh(offer, like, wrong, {
+      like: (name) => {
+        like = name;
+        freshFarm([]);
+      },
+      make: async (answers) => {
+        const made = await sent("/api/new", answers);
+        if (!made.fine) return freshFarm(made.faults ?? []);
+        view.day = null;
+        history.replaceState(null, "", "/");
+        state = null;
+        return refresh();
+      },
+    }),
+  );
 }
 
 // A day that is moved is drawn once a frame.
@@ -177,7 +199,7 @@ async function send(edits, trying) {
 }
 
 async function took(answer) {
-  refused = answer.fine ? [] : answer.faults ?? [];
+  refused = answer.fine ? [] : (answer.faults ?? []);
   if (answer.quick && state.answer) quickly(answer.quick);
   await refresh();
 }
@@ -187,7 +209,8 @@ function quickly(quick) {
   for (const group of quick.groups) {
     const card = state.answer.groups.find((each) => each.id === group.id);
     for (const ration of card?.rations ?? []) {
-      if (ration.first <= quick.day && quick.day < ration.last) Object.assign(ration, { cost: group.cost, feeds: group.feeds });
+      if (ration.first <= quick.day && quick.day < ration.last)
+        Object.assign(ration, { cost: group.cost, feeds: group.feeds });
     }
   }
   render();
@@ -204,17 +227,23 @@ const acts = {
   save: () => act("/api/save"),
   reload: () => act("/api/reload"),
   offered: (take) => act("/api/offered", { take }),
-  closeConflict: () => { conflict = null; refused = []; render(); },
+  closeConflict: () => {
+    conflict = null;
+    refused = [];
+    render();
+  },
   name: (name) => act("/api/sets", { name }),
   use: (name) => act("/api/sets", { name, use: true }),
   drop: (name) => act("/api/sets", { name, gone: true }),
   paper: readPaper,
   paperFile: (file) => {
     const reader = new FileReader();
-    reader.onload = () => readPaper({ name: file.name, base64: reader.result.split(",")[1] }, false);
+    reader.onload = () =>
+      readPaper({ name: file.name, base64: reader.result.split(",")[1] }, false);
     reader.readAsDataURL(file);
   },
-  answer: (key, word) => readPaper({ ...paper.sent, answers: { ...paper.sent.answers, [key]: word } }, false),
+  answer: (key, word) =>
+    readPaper({ ...paper.sent, answers: { ...paper.sent.answers, [key]: word } }, false),
   takePaper: () => readPaper(paper.sent, true),
 };
 
@@ -229,7 +258,13 @@ async function readPaper(content, write) {
 function unfold() {
   for (const fold of document.querySelectorAll("#told details:not([open])")) {
     fold.open = true;
-    window.addEventListener("afterprint", () => { fold.open = false; }, { once: true });
+    window.addEventListener(
+      "afterprint",
+      () => {
+        fold.open = false;
+      },
+      { once: true },
+    );
   }
 }
 
@@ -238,16 +273,31 @@ async function start() {
   const pictures = await (await fetch("/page/fills.svg")).text();
   document.querySelector("#fills").append(drawing(pictures));
   window.addEventListener("popstate", moved);
-  window.addEventListener("pointerdown", (event) => { pressed = event.target.type === "range"; });
-  window.addEventListener("pointerup", () => { pressed = false; });
+  window.addEventListener("pointerdown", (event) => {
+    pressed = event.target.type === "range";
+  });
+  window.addEventListener("pointerup", () => {
+    pressed = false;
+  });
   await refresh();
   listen({
     state: refresh,
     file: refresh,
     progress: () => {},
     ping: () => {},
-    lost: () => refuse({ faults: [{ found: "The program has ended or cannot be reached", remedy: "start it again with rationlp open" }] }),
-    found: () => { refused = []; refresh(); },
+    lost: () =>
+      refuse({
+        faults: [
+          {
+            found: "The program has ended or cannot be reached",
+            remedy: "start it again with rationlp open",
+          },
+        ],
+      }),
+    found: () => {
+      refused = [];
+      refresh();
+    },
   });
 }
 

@@ -11,8 +11,11 @@ import { rulerOf } from "./ruler.js";
 import { story } from "./story.js";
 
 const LISTS = {
-  stores: ["stores", "feeding"], animals: ["groups", "margins", "yard"],
-  buying: ["bought", "outlets", "prices"], grow: ["land", "home_grown"], money: ["winter"],
+  stores: ["stores", "feeding"],
+  animals: ["groups", "margins", "yard"],
+  buying: ["bought", "outlets", "prices"],
+  grow: ["land", "home_grown"],
+  money: ["winter"],
 };
 const PAPERS = ["stores", "buying"];
 const ON_A_DAY = ["stores", "animals", "switch", "worth", "sheets"];
@@ -88,7 +91,15 @@ function editable(name, all, page) {
   const own = all.filter((thing) => LISTS[name].includes(thing.list));
   const bars = new Map((answer?.enough.stores ?? []).map((bar) => [bar.id, bar]));
   const ruler = rulerOf(days);
-  const view = { day: page.view().day, first: days.first, winter: ruler.winter, currency: farm.currency };
-  return el("section", { class: "editing", id: "editing", "aria-label": "To change" },
-    things(own, [...faults, ...page.refused()], { bars, view }, page.acts));
+  const view = {
+    day: page.view().day,
+    first: days.first,
+    winter: ruler.winter,
+    currency: farm.currency,
+  };
+  return el(
+    "section",
+    { class: "editing", id: "editing", "aria-label": "To change" },
+    things(own, [...faults, ...page.refused()], { bars, view }, page.acts),
+  );
 }
