@@ -16,7 +16,7 @@ from rationlp.after.stock import stocks_of
 from rationlp.after.winter_facts import winter_facts
 from rationlp.ask.grow import USUAL_RESERVE, grow
 from rationlp.ask.held import held_against_appetite
-from rationlp.ask.in_force import followed
+from rationlp.ask.in_force import MADE_NOW, FollowedPlan, kept_for
 from rationlp.ask.sure import DrawsAsked, winter_sureness
 from rationlp.ask.switch_steps import switch_steps, usual_pair
 from rationlp.ask.why_winter import why_winter
@@ -29,6 +29,7 @@ from rationlp.needs.calendar import farm_on
 from rationlp.planned import WinterPlan
 from rationlp.read.changed import Begun, Change, ChangedFarm
 from rationlp.records import dataclass
+from rationlp.report.in_force import made_from_lines
 from rationlp.report.stories.asked import (
     grow_story,
     steps_parts,
@@ -43,12 +44,15 @@ from rationlp.report.stories.winter import Beside, winter_story
 from rationlp.report.story import Part, Story, always
 from rationlp.report.tables.winter_page import feed_sources_table, need_sources_table, proof_table
 from rationlp.report.tables.winter_plan import buying_table, money_table, sales_table
+from rationlp.report.winter_charts import store_chart
 from rationlp.rules.spreads import spreads_with
 from rationlp.yard.cautions import with_news
 from rationlp.yard.sheets import DayFigures, yard_sheets
 
 DRAWS = 20
 """Trial winters of a place; the command draws more."""
+EDITED = "The winter's plan with the edits of this page, which are not saved."
+"""What the sheets of a changed farm are made from."""
 
 
 @dataclass(frozen=True)
@@ -72,14 +76,20 @@ class Asked:
 
 
 def _stores(asked: Asked) -> Story:
-    """What is in store, and what it would do to each store to be eaten evenly to turnout."""
+    """What is in store, what it would do to each store to be eaten evenly to turnout, and what is
+    left of each under the plan where there is one.
+    """
     farm, stocks = asked.farm.farm, asked.farm.stocks
     uses = [
         store_use(farm, store, stocks[store.id], use)
         for store in farm.stores
         if (use := stated_use(farm, store, stocks[store.id], None, None)) is not None
     ]
-    return stores_story(farm, stocks, uses)
+    story = stores_story(farm, stocks, uses)
+    if asked.plan is None or asked.plan.proof is None:
+        return story
+    drawn = always(*map(store_chart, winter_facts(asked.plan).stores))
+    return replace(story, parts=(*story.parts, *drawn))
 
 
 def _animals(asked: Asked) -> Story:
@@ -127,13 +137,23 @@ def _sure(asked: Asked) -> Story:
 
 
 def _sheets(asked: Asked) -> Story:
+    """By the plan in force, or the plan of the page; where neither feeds anybody on the day, the
+    cheapest of the day, which says so.
+    """
     day = asked.day or asked.farm.farm.start
-    plan = None if asked.changes else followed(asked.farm.farm, day)
-    feeding = None if plan is None else plan.rations()
-    if plan is None or feeding is None:
-        return sheet_story(yard_sheets(solve_rations(farm_on(asked.farm.farm, day)), DayFigures()))
+    plan = kept_for(asked.farm.farm, day) if not asked.changes else None
+    if plan is None:
+        made = asked.planned()
+        plan = FollowedPlan(MADE_NOW, made, "", made.farm, day, None)
+    feeding = plan.rations()
+    if feeding is None:
+        cheapest = solve_rations(farm_on(asked.farm.farm, day))
+        return sheet_story(yard_sheets(cheapest, DayFigures()), made_from_lines(None))
+    source = made_from_lines(plan)
+    if asked.changes:
+        source = (EDITED,)
     yard = yard_sheets(feeding.rations, DayFigures())
-    return sheet_story(with_news(yard, news_of(plan.plan, plan.day)))
+    return sheet_story(with_news(yard, news_of(plan.plan, plan.day)), source)
 
 
 def _sources(asked: Asked) -> Story:

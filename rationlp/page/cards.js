@@ -1,6 +1,6 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
-import { dayWords, el, figure, money, upper, weight } from "./dom.js";
+import { chooser, dayWords, el, figure, money, upper, weight } from "./dom.js";
 import { dayAt } from "./ruler.js";
 
 const ROW = 28;
@@ -54,14 +54,14 @@ export function cards(state, view, change, acts) {
       { class: `cards cols-${there.length > 2 ? 3 : 2}` },
       there.map((card) => one(card, former.get(card.id), shown, change, acts)),
     ),
-    away.length
-      ? el(
-          "p",
-          { class: "small soft away" },
-          `Not there on this day: ${away.map(whenThere).join("; ")}.`,
-        )
-      : null,
+    absent(away),
   );
+}
+
+function absent(groups) {
+  if (!groups.length) return null;
+  const words = `Not there on this day: ${groups.map(whenThere).join("; ")}.`;
+  return el("p", { class: "small soft away" }, words);
 }
 
 function whenThere(card) {
@@ -75,26 +75,7 @@ function units(unit, loads, choose) {
     ["group", "the group"],
   ];
   if (loads) choices.push(["load", "a load"]);
-  const option = ([name, words]) =>
-    el(
-      "label",
-      {},
-      el("input", {
-        type: "radio",
-        name: "unit",
-        id: `unit-${name}`,
-        value: name,
-        checked: name === unit,
-        onchange: () => choose(name),
-      }),
-      el("span", {}, words),
-    );
-  return el(
-    "fieldset",
-    { class: "switch" },
-    el("legend", { class: "hide" }, "Amounts for"),
-    choices.map(option),
-  );
+  return chooser("unit", "Amounts for", choices, unit, choose);
 }
 
 function one(card, formerCard, view, change, acts) {
@@ -265,55 +246,40 @@ function sums(ration, former, times, [words, costWords], currency) {
 // Supply against need: a bar of what is supplied, the need as a tick on it.
 function balance(ration) {
   const lines = ration.supply.filter((line) => line.need !== null && line.need > 0);
-  const row = (line) => {
-    const most = Math.max(line.supply, line.need) * 1.15;
-    const at = (value) => (200 * value) / most;
-    const short = line.supply < line.need * 0.999;
-    return el(
-      "li",
-      {},
-      el("span", {}, line.title),
-      el(
-        "svg",
-        { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
-        el("rect", {
-          class: "solid",
-          y: 3,
-          width: at(Math.min(line.supply, line.need)),
-          height: 10,
-        }),
-        line.supply > line.need
-          ? el("rect", {
-              class: "left",
-              x: at(line.need),
-              y: 3,
-              width: at(line.supply - line.need),
-              height: 10,
-            })
-          : null,
-        short
-          ? el("rect", {
-              class: "lack",
-              x: at(line.supply),
-              y: 3,
-              width: at(line.need - line.supply),
-              height: 10,
-            })
-          : null,
-        el("path", { class: "needl", d: `M${at(line.need)} 0v16` }),
-      ),
-      el(
-        "small",
-        {},
-        `${weight(line.supply)} of ${weight(line.need)} ${line.unit}`,
-        short ? el("b", {}, ", short") : "",
-      ),
-    );
-  };
   return el(
     "div",
     {},
     el("p", { class: "small balance-head" }, "Supplied a head a day; the need is the tick"),
-    el("ul", { class: "balance" }, lines.map(row)),
+    el("ul", { class: "balance" }, lines.map(supplyLine)),
+  );
+}
+
+function supplyLine(line) {
+  const { supply, need } = line;
+  const most = Math.max(supply, need) * 1.15;
+  const at = (value) => (200 * value) / most;
+  const short = supply < need * 0.999;
+  const block = (looks, from, to) =>
+    to > from
+      ? el("rect", { class: looks, x: at(from), y: 3, width: at(to - from), height: 10 })
+      : null;
+  return el(
+    "li",
+    {},
+    el("span", {}, line.title),
+    el(
+      "svg",
+      { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
+      block("solid", 0, Math.min(supply, need)),
+      block("left", need, supply),
+      short ? block("lack", supply, need) : null,
+      el("path", { class: "needl", d: `M${at(need)} 0v16` }),
+    ),
+    el(
+      "small",
+      {},
+      `${weight(supply)} of ${weight(need)} ${line.unit}`,
+      short ? el("b", {}, ", short") : "",
+    ),
   );
 }

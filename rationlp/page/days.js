@@ -58,32 +58,18 @@ export function dayLine(ruler, lanes, day, today, choose) {
     el(
       "div",
       { class: "go noprint" },
-      el(
-        "button",
-        {
-          type: "button",
-          id: "back",
-          "aria-label": "Mark before",
-          disabled: before >= day,
-          onclick: () => choose(before),
-        },
+      jump("back", "Mark before", before, before >= day, choose, [
         "‹",
         el("span", {}, " Mark before"),
-      ),
-      el(
-        "button",
-        {
-          type: "button",
-          id: "on",
-          "aria-label": "Next mark",
-          disabled: after <= day,
-          onclick: () => choose(after),
-        },
-        el("span", {}, "Next mark "),
-        "›",
-      ),
+      ]),
+      jump("on", "Next mark", after, after <= day, choose, [el("span", {}, "Next mark "), "›"]),
     ),
   );
+}
+
+function jump(id, label, stop, disabled, choose, words) {
+  const onclick = () => choose(stop);
+  return el("button", { type: "button", id, "aria-label": label, disabled, onclick }, words);
 }
 
 function rail(ruler, number, day, choose) {

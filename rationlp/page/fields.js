@@ -146,30 +146,30 @@ function input(field, id, fault, acts) {
     "aria-invalid": fault ? "true" : null,
   };
   const send = (value) => acts.edit([{ path: field.path, value }]);
-  if (field.choices?.length) {
-    const options = field.choices.map((choice) =>
-      el("option", { value: choice }, choice.replaceAll("_", " ")),
-    );
-    const none = field.value === null || field.value === undefined;
-    return el(
-      "select",
-      {
-        ...shared,
-        value: field.value ?? "",
-        onchange: (event) => event.target.value && send(event.target.value),
-      },
-      none ? el("option", { value: "" }, "not stated") : null,
-      options,
-    );
-  }
+  if (field.choices?.length) return choice(field, shared, send);
   if (field.kind === "flag") {
-    return el("input", {
-      ...shared,
-      type: "checkbox",
-      checked: field.value === true,
-      onchange: (event) => send(event.target.checked),
-    });
+    const onchange = (event) => send(event.target.checked);
+    return el("input", { ...shared, type: "checkbox", checked: field.value === true, onchange });
   }
+  return typed(field, shared, send);
+}
+
+function choice(field, shared, send) {
+  const option = (value, words) => el("option", { value }, words);
+  const none = field.value === null || field.value === undefined;
+  return el(
+    "select",
+    {
+      ...shared,
+      value: field.value ?? "",
+      onchange: (event) => event.target.value && send(event.target.value),
+    },
+    none ? option("", "not stated") : null,
+    field.choices.map((word) => option(word, word.replaceAll("_", " "))),
+  );
+}
+
+function typed(field, shared, send) {
   const numeric = ["number", "whole"].includes(field.kind);
   return el("input", {
     ...shared,
@@ -179,9 +179,9 @@ function input(field, id, fault, acts) {
     value: field.value ?? "",
     placeholder: field.kind === "date" ? null : "not stated",
     onchange: (event) => {
-      const typed = event.target.value.trim();
-      const number = Number(typed.replace(",", "."));
-      if (typed !== "") send(numeric && Number.isFinite(number) ? number : typed);
+      const text = event.target.value.trim();
+      const number = Number(text.replace(",", "."));
+      if (text !== "") send(numeric && Number.isFinite(number) ? number : text);
       else if (field.value !== null && field.value !== undefined) event.target.value = field.value;
     },
   });

@@ -1,6 +1,6 @@
 // What stands above every place: the farm, the places, undo and save, and what there is to say.
 
-import { dayWords, el, faultWords, put } from "./dom.js";
+import { dayWords, el, faultList, faultWords, put } from "./dom.js";
 
 const AROUND = 3;
 
@@ -68,15 +68,6 @@ export function notices(state, extra, conflict, acts) {
 
 function fieldsOnPage() {
   return [...document.querySelectorAll("main [aria-invalid]")].map((field) => field.id.slice(2));
-}
-
-export function faultList(faults) {
-  if (!faults.length) return null;
-  return el(
-    "ul",
-    { class: "faults", role: "alert" },
-    faults.map((fault) => el("li", {}, faultWords(fault))),
-  );
 }
 
 function changed(state, acts) {

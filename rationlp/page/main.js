@@ -2,9 +2,9 @@
 
 import { cards } from "./cards.js";
 import { dayLine, happenings, laneRows } from "./days.js";
-import { drawing, el, put } from "./dom.js";
+import { drawing, el, faultList, put } from "./dom.js";
 import { fresh } from "./fresh.js";
-import { faultList, heading, notices } from "./head.js";
+import { heading, notices } from "./head.js";
 import { edited, fetched, listen, sent } from "./link.js";
 import { forgetPlace, renderPlace } from "./place.js";
 import { rulerOf } from "./ruler.js";

@@ -1,6 +1,6 @@
 // A paper pasted or dropped: read by the program, shown before it is written.
 
-import { el, faultWords } from "./dom.js";
+import { el, faultList } from "./dom.js";
 import { table } from "./story.js";
 
 export function papers(paper, acts) {
@@ -42,12 +42,7 @@ export function papers(paper, acts) {
 }
 
 function outcome(paper, acts) {
-  if (paper.faults?.length)
-    return el(
-      "ul",
-      { class: "faults", role: "alert" },
-      paper.faults.map((fault) => el("li", {}, faultWords(fault))),
-    );
+  if (paper.faults?.length) return faultList(paper.faults);
   const questions = paper.questions.map((question) => ask(question, acts));
   return el(
     "div",

@@ -2,9 +2,8 @@
 // that the day can be moved without asking again.
 
 import { dayLine, happenings, laneRows } from "./days.js";
-import { el, put } from "./dom.js";
+import { el, faultList, put } from "./dom.js";
 import { things } from "./fields.js";
-import { faultList } from "./head.js";
 import { fetched } from "./link.js";
 import { papers } from "./papers.js";
 import { rulerOf } from "./ruler.js";

@@ -2,7 +2,7 @@
 // tonnes: hollow is fed, solid still to feed, dots are left over, a hatch is lacking, the pin is
 // the need.
 
-import { el, figure, upper } from "./dom.js";
+import { chooser, el, figure, upper } from "./dom.js";
 import { endOf, monthLines } from "./ruler.js";
 
 const TOP = "30%";
@@ -275,55 +275,27 @@ export function legend(scale, choose) {
     ["left", "left over"],
     ["lack", "lacking"],
   ];
-  const items = looks.map(([look, words]) =>
-    el(
-      "li",
-      {},
-      el(
-        "svg",
-        { "aria-hidden": "true" },
-        el("rect", { class: look, y: 2, x: 1, width: 28, height: 12 }),
-      ),
-      words,
-    ),
-  );
-  const need = el(
-    "li",
-    {},
-    el(
-      "svg",
-      { "aria-hidden": "true" },
-      el("path", { class: "needl", d: "M15 3V16" }),
-      el("circle", { class: "needc", cx: 15, cy: 3, r: 3 }),
-    ),
+  const sample = (words, ...shapes) =>
+    el("li", {}, el("svg", { "aria-hidden": "true" }, shapes), words);
+  const block = (look) => el("rect", { class: look, y: 2, x: 1, width: 28, height: 12 });
+  const need = sample(
     scale === "tonnes" ? "need to turnout" : "turnout",
+    el("path", { class: "needl", d: "M15 3V16" }),
+    el("circle", { class: "needc", cx: 15, cy: 3, r: 3 }),
   );
-  const option = ([name, words]) =>
-    el(
-      "label",
-      {},
-      el("input", {
-        type: "radio",
-        name: "scale",
-        id: `scale-${name}`,
-        value: name,
-        checked: name === scale,
-        onchange: () => choose(name),
-      }),
-      el("span", {}, words),
-    );
+  const choices = [
+    ["days", "by date"],
+    ["tonnes", "in tonnes"],
+  ];
   return el(
     "div",
     { class: "headrow small keys" },
-    el("ul", { class: "key" }, items, need),
     el(
-      "fieldset",
-      { class: "switch noprint" },
-      el("legend", { class: "hide" }, "Draw the stores"),
-      [
-        ["days", "by date"],
-        ["tonnes", "in tonnes"],
-      ].map(option),
+      "ul",
+      { class: "key" },
+      looks.map(([look, words]) => sample(words, block(look))),
+      need,
     ),
+    chooser("scale", "Draw the stores", choices, scale, choose),
   );
 }

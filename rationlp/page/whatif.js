@@ -55,44 +55,19 @@ function kindOf(state, about, acts) {
 function row(handle, state, acts) {
   const id = `h-${handle.path}`;
   const fault = state.faults.find((each) => each.path === handle.path);
-  const dated = handle.kind === "date";
-  const [low, high, value, step] = dated
-    ? [0, daysBetween(handle.low, handle.high), daysBetween(handle.low, handle.value), 1]
-    : [handle.low, handle.high, handle.value, handle.step];
-  const read = (event) =>
-    dated ? dayAt(handle.low, Number(event.target.value)) : Number(event.target.value);
-  const said =
-    handle.about === "winter"
-      ? handle.label
-      : `${handle.label}${handle.what === "head" ? "" : `, ${handle.what}`}`;
+  const what = ["head", "day"].includes(handle.what) ? "" : `, ${handle.what}`;
   const moved = handle.value !== handle.base;
   return el(
     "div",
     { class: moved ? "handle moved" : "handle", "data-key": id },
-    el("label", { for: id }, said),
+    el("label", { for: id }, `${handle.label}${what}`),
     el(
       "span",
       { class: "reads" },
       el("output", { for: id }, shown(handle, handle.value)),
       moved ? el("small", { class: "soft" }, ` was ${shown(handle, handle.base)}`) : null,
     ),
-    el("input", {
-      id,
-      type: "range",
-      min: low,
-      max: high,
-      step,
-      value,
-      "aria-valuetext": shown(handle, handle.value),
-      "aria-describedby": fault ? `${id}-fault` : null,
-      "aria-invalid": fault ? "true" : null,
-      oninput: (event) => {
-        const now = read(event);
-        event.target.parentNode.querySelector("output").textContent = shown(handle, now);
-        event.target.setAttribute("aria-valuetext", shown(handle, now));
-        acts.try([{ path: handle.path, value: now }]);
-      },
-    }),
+    slider(handle, id, fault, acts),
     el(
       "p",
       { class: "ends" },
@@ -101,6 +76,31 @@ function row(handle, state, acts) {
     ),
     fault ? el("p", { class: "fault", id: `${id}-fault` }, faultWords(fault)) : null,
   );
+}
+
+function slider(handle, id, fault, acts) {
+  const dated = handle.kind === "date";
+  const [low, high, value, step] = dated
+    ? [0, daysBetween(handle.low, handle.high), daysBetween(handle.low, handle.value), 1]
+    : [handle.low, handle.high, handle.value, handle.step];
+  return el("input", {
+    id,
+    type: "range",
+    min: low,
+    max: high,
+    step,
+    value,
+    "aria-valuetext": shown(handle, handle.value),
+    "aria-describedby": fault ? `${id}-fault` : null,
+    "aria-invalid": fault ? "true" : null,
+    oninput: (event) => {
+      const number = Number(event.target.value);
+      const now = dated ? dayAt(handle.low, number) : number;
+      event.target.parentNode.querySelector("output").textContent = shown(handle, now);
+      event.target.setAttribute("aria-valuetext", shown(handle, now));
+      acts.try([{ path: handle.path, value: now }]);
+    },
+  });
 }
 
 function shown(handle, value) {
@@ -223,38 +223,18 @@ function sets(state, acts) {
   if (!state.sets.length) return null;
   const base = (state.tried.length ? state.before?.cost : state.answer?.cost) ?? null;
   const ends = scaleOf([base, ...state.sets.map((set) => set.cost), state.answer?.cost]);
+  const { currency } = state.farm;
   const line = (name, cost, edits, buttons) =>
     el(
       "tr",
       {},
       el("th", { scope: "row" }, name, edits ? el("small", { class: "soft" }, edits) : null),
       el("td", { class: "scale" }, cost === null ? null : costLine(ends, cost, base)),
-      el(
-        "td",
-        { class: "right" },
-        cost === null ? "not worked out" : money(state.farm.currency, cost),
-      ),
+      el("td", { class: "right" }, cost === null ? "not worked out" : money(currency, cost)),
       el("td", {}, buttons),
     );
   const rows = state.sets.map((set) =>
-    line(set.name, set.cost, editWords(state, set.edits), [
-      el(
-        "button",
-        { type: "button", onclick: () => acts.use(set.name), "aria-label": `Try ${set.name}` },
-        "Try",
-      ),
-      " ",
-      el(
-        "button",
-        {
-          type: "button",
-          class: "word small",
-          onclick: () => acts.drop(set.name),
-          "aria-label": `Throw away ${set.name}`,
-        },
-        "Throw away",
-      ),
-    ]),
+    line(set.name, set.cost, editWords(state, set.edits), setButtons(set.name, acts)),
   );
   return el(
     "table",
@@ -262,6 +242,16 @@ function sets(state, acts) {
     el("caption", {}, "Put aside"),
     el("tbody", {}, line("The farm as it is", base, "", null), rows),
   );
+}
+
+function setButtons(name, acts) {
+  const press = (words, looks, label, onclick) =>
+    el("button", { type: "button", class: looks, "aria-label": label, onclick }, words);
+  return [
+    press("Try", null, `Try ${name}`, () => acts.use(name)),
+    " ",
+    press("Throw away", "word small", `Throw away ${name}`, () => acts.drop(name)),
+  ];
 }
 
 // At the lower edge of every place while something is tried: what it does, keep, forget.

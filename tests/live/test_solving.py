@@ -92,15 +92,20 @@ def test_a_process_that_is_killed_is_told_and_begun_again(folder: Path) -> None:
 
 
 def test_an_open_winter_takes_over_what_is_the_same() -> None:
-    """Other heads, silage and turnout on a winter like the one before: as planned from nothing."""
+    """Other heads, silage and turnout on a short winter like the one before: as planned from
+    nothing.
+    """
     begun = begin(examples_folder() / "calving")
-    warm = WarmWinter("read", (), changed(begun, []))
-    for text in ("heifers.head=11", "clamp.dm_g_per_kg+=8", "winter.turnout+=9"):
-        change = parse_change(text)
-        farm = changed(begun, [change])
-        warm = WarmWinter("read", (change,), farm, warm)
+    short = parse_change("winter.turnout=2026-12-01")
+    longer = parse_change("winter.turnout=2026-12-08")
+    heads = parse_change("heifers.head+=2")
+    silage = parse_change("clamp.dm_g_per_kg+=8")
+    warm = WarmWinter("read", (short,), changed(begun, [short]))
+    for changes in ((short, heads), (short, silage), (longer,)):
+        farm = changed(begun, changes)
+        warm = WarmWinter("read", changes, farm, warm)
         plan = warm.plan(farm.farm)
-        fresh = WarmWinter("read", (change,), farm).plan(farm.farm)
+        fresh = WarmWinter("read", changes, farm).plan(farm.farm)
         assert plan is not None
         assert fresh is not None
         assert plan.cost == pytest.approx(fresh.cost, rel=1e-9)
