@@ -81,7 +81,7 @@ def _stores(asked: Asked) -> Story:
     if asked.plan is None or asked.plan.proof is None:
         return story
     drawn = always(*map(store_chart, winter_facts(asked.plan).stores))
-    return replace(story, parts=(*drawn, *story.parts))
+    return replace(story, parts=(*story.parts, *drawn))
 
 
 def _animals(asked: Asked) -> Story:

@@ -1,6 +1,6 @@
 // What they get: a card a group, in kg fresh for a head, for the group or for a load.
 
-import { dayWords, el, figure, money, upper, weight } from "./dom.js";
+import { chooser, dayWords, el, figure, money, upper, weight } from "./dom.js";
 import { dayAt } from "./ruler.js";
 
 const ROW = 28;
@@ -16,7 +16,8 @@ export function rationOn(card, day, last) {
 // How many heads the figures are for, and the words for it.
 export function unitOf(ration, unit) {
   if (unit === "head") return [1, "kg fresh a head", "cost a head a day"];
-  if (unit === "load" && ration.load) return [ration.load.kg_factor, "kg fresh a load", "cost a load"];
+  if (unit === "load" && ration.load)
+    return [ration.load.kg_factor, "kg fresh a load", "cost a load"];
   const words = unit === "load" ? "kg fresh, no load: all" : "kg fresh, all";
   return [ration.head, `${words}\u00a0${figure(ration.head, 0)}`, "cost a day"];
 }
@@ -27,29 +28,54 @@ export function cards(state, view, change, acts) {
   const loads = answer.groups.some((card) => card.rations.some((ration) => ration.load));
   const there = answer.groups.filter((card) => rationOn(card, view.day, days.last));
   const away = answer.groups.filter((card) => !there.includes(card));
-  const shown = { ...view, last: days.last, first: days.first, currency: state.farm.currency, handles: state.handles };
+  const shown = {
+    ...view,
+    last: days.last,
+    first: days.first,
+    currency: state.farm.currency,
+    handles: state.handles,
+  };
   return el(
     "section",
     { id: "cards", "aria-labelledby": "h-cards" },
-    el("div", { class: "headrow" },
-      el("h2", { id: "h-cards" }, "What they get ", el("span", { class: "soft" }, `on ${dayWords(view.day)}`)),
-      units(view.unit, loads, (unit) => change({ unit }))),
-    el("div", { class: `cards cols-${there.length > 2 ? 3 : 2}` },
-      there.map((card) => one(card, former.get(card.id), shown, change, acts))),
-    away.length ? el("p", { class: "small soft away" }, `Not there on this day: ${away.map(whenThere).join("; ")}.`) : null,
+    el(
+      "div",
+      { class: "headrow" },
+      el(
+        "h2",
+        { id: "h-cards" },
+        "What they get ",
+        el("span", { class: "soft" }, `on ${dayWords(view.day)}`),
+      ),
+      units(view.unit, loads, (unit) => change({ unit })),
+    ),
+    el(
+      "div",
+      { class: `cards cols-${there.length > 2 ? 3 : 2}` },
+      there.map((card) => one(card, former.get(card.id), shown, change, acts)),
+    ),
+    absent(away),
   );
 }
 
+function absent(groups) {
+  if (!groups.length) return null;
+  const words = `Not there on this day: ${groups.map(whenThere).join("; ")}.`;
+  return el("p", { class: "small soft away" }, words);
+}
+
 function whenThere(card) {
-  return `${card.name} (from ${dayWords(card.rations[0].first)} to ${dayWords(card.rations.at(-1).last)})`;
+  const [first, last] = [card.rations[0].first, card.rations.at(-1).last];
+  return `${card.name} (from ${dayWords(first)} to ${dayWords(last)})`;
 }
 
 function units(unit, loads, choose) {
-  const choices = [["head", "a head"], ["group", "the group"]];
+  const choices = [
+    ["head", "a head"],
+    ["group", "the group"],
+  ];
   if (loads) choices.push(["load", "a load"]);
-  const option = ([name, words]) =>
-    el("label", {}, el("input", { type: "radio", name: "unit", id: `unit-${name}`, value: name, checked: name === unit, onchange: () => choose(name) }), el("span", {}, words));
-  return el("fieldset", { class: "switch" }, el("legend", { class: "hide" }, "Amounts for"), choices.map(option));
+  return chooser("unit", "Amounts for", choices, unit, choose);
 }
 
 function one(card, formerCard, view, change, acts) {
@@ -57,12 +83,31 @@ function one(card, formerCard, view, change, acts) {
   const former = formerCard ? rationOn(formerCard, view.day, view.last) : null;
   const [times, words, costWords] = unitOf(ration, view.unit);
   const open = view.group === card.id;
-  const stage = card.stage && view.day !== view.first ? `${card.stage} on ${dayWords(view.first)}` : card.stage;
+  const stage =
+    card.stage && view.day !== view.first ? `${card.stage} on ${dayWords(view.first)}` : card.stage;
   return el(
     "article",
     { class: "card", "data-key": `card-${card.id}` },
-    el("h3", {}, el("button", { class: "word", type: "button", id: `card-${card.id}`, "aria-expanded": String(open), onclick: () => change({ group: open ? null : card.id }) }, card.name)),
-    el("p", { class: "stage" }, [`${figure(ration.head, 0)}\u00a0head`, stage].filter(Boolean).join(" · ")),
+    el(
+      "h3",
+      {},
+      el(
+        "button",
+        {
+          class: "word",
+          type: "button",
+          id: `card-${card.id}`,
+          "aria-expanded": String(open),
+          onclick: () => change({ group: open ? null : card.id }),
+        },
+        card.name,
+      ),
+    ),
+    el(
+      "p",
+      { class: "stage" },
+      [`${figure(ration.head, 0)}\u00a0head`, stage].filter(Boolean).join(" · "),
+    ),
     el("div", { class: "mix" }, mix(ration, former, times)),
     sums(ration, former, times, [words, costWords], view.currency),
     el("div", {}, sentence(card, ration, view, acts), open ? balance(ration) : null),
@@ -71,14 +116,39 @@ function one(card, formerCard, view, change, acts) {
 
 function sentence(card, ration, view, acts) {
   if (ration.short.length) {
-    return el("div", { class: "one warn" },
-      el("p", {}, el("b", {}, ration.feeds.length ? "Short a head a day: " : "No ration: "), ration.short.join("; ")),
-      el("p", { class: "tries noprint" }, tries(card, view).map(([words, edit]) =>
-        el("button", { type: "button", "data-key": words, onclick: () => acts.try([edit]) }, words)),
-      el("button", { type: "button", class: "word", "data-key": "why", onclick: () => acts.go("/why") }, "Why, and what would do")));
+    return el(
+      "div",
+      { class: "one warn" },
+      el(
+        "p",
+        {},
+        el("b", {}, ration.feeds.length ? "Short a head a day: " : "No ration: "),
+        ration.short.join("; "),
+      ),
+      el(
+        "p",
+        { class: "tries noprint" },
+        tries(card, view).map(([words, edit]) =>
+          el(
+            "button",
+            { type: "button", "data-key": words, onclick: () => acts.try([edit]) },
+            words,
+          ),
+        ),
+        el(
+          "button",
+          { type: "button", class: "word", "data-key": "why", onclick: () => acts.go("/why") },
+          "Why, and what would do",
+        ),
+      ),
+    );
   }
   const next = card.changes.find((each) => each.day > view.day);
-  return el("p", { class: "one" }, next ? `${upper(next.words)}.` : "No sharp change before turnout.");
+  return el(
+    "p",
+    { class: "one" },
+    next ? `${upper(next.words)}.` : "No sharp change before turnout.",
+  );
 }
 
 // What may be tried where something is short; whether it is enough, the answer tells.
@@ -92,7 +162,8 @@ function tries(card, view) {
   }
   if (turnout) {
     const sooner = dayAt(turnout.value, -7);
-    if (sooner > turnout.low) offers.push([`Try turnout ${dayWords(sooner)}`, { path: turnout.path, value: sooner }]);
+    if (sooner > turnout.low)
+      offers.push([`Try turnout ${dayWords(sooner)}`, { path: turnout.path, value: sooner }]);
   }
   return offers;
 }
@@ -107,11 +178,26 @@ function mix(ration, former, times) {
   const rows = feeds.map((feed) => {
     const was = before.get(feed.id)?.kg ?? 0;
     const changed = former && Math.abs(was - feed.kg) > 0.005 * kg;
-    return el("li", {}, el("span", { title: feed.name }, feed.name),
-      el("b", {}, changed ? el("small", { class: "was" }, `${was ? weight(was * times) : "0"} → `) : null, weight(feed.kg * times)));
+    return el(
+      "li",
+      {},
+      el("span", { title: feed.name }, feed.name),
+      el(
+        "b",
+        {},
+        changed ? el("small", { class: "was" }, `${was ? weight(was * times) : "0"} → `) : null,
+        weight(feed.kg * times),
+      ),
+    );
   });
   const away = gone.map((feed) =>
-    el("li", { class: "gone" }, el("span", {}, feed.name), el("b", {}, el("small", { class: "was" }, `${weight(feed.kg * times)} → `), "0")));
+    el(
+      "li",
+      { class: "gone" },
+      el("span", {}, feed.name),
+      el("b", {}, el("small", { class: "was" }, `${weight(feed.kg * times)} → `), "0"),
+    ),
+  );
   return el("div", {}, feeds.length ? picture(feeds, kg) : null, el("ul", {}, rows, away));
 }
 
@@ -132,7 +218,11 @@ function picture(feeds, kg) {
     top += height;
     return drawn;
   });
-  return el("svg", { "aria-hidden": "true", viewBox: `0 0 72 ${tall}`, preserveAspectRatio: "none", height: tall }, parts);
+  return el(
+    "svg",
+    { "aria-hidden": "true", viewBox: `0 0 72 ${tall}`, preserveAspectRatio: "none", height: tall },
+    parts,
+  );
 }
 
 function sums(ration, former, times, [words, costWords], currency) {
@@ -141,29 +231,55 @@ function sums(ration, former, times, [words, costWords], currency) {
   if (ration.cost !== null) {
     const cost = money(currency, ration.cost * times);
     const was = former && former.cost !== null ? money(currency, former.cost * times) : cost;
-    entries.push([costWords, [cost, was === cost ? null : el("small", { class: "was" }, ` was ${was}`)]]);
+    entries.push([
+      costWords,
+      [cost, was === cost ? null : el("small", { class: "was" }, ` was ${was}`)],
+    ]);
   }
-  return el("dl", { class: "sums" }, entries.map(([title, value]) => el("div", {}, el("dt", {}, title), el("dd", {}, value))));
+  return el(
+    "dl",
+    { class: "sums" },
+    entries.map(([title, value]) => el("div", {}, el("dt", {}, title), el("dd", {}, value))),
+  );
 }
 
 // Supply against need: a bar of what is supplied, the need as a tick on it.
 function balance(ration) {
   const lines = ration.supply.filter((line) => line.need !== null && line.need > 0);
-  const row = (line) => {
-    const most = Math.max(line.supply, line.need) * 1.15;
-    const at = (value) => (200 * value) / most;
-    const short = line.supply < line.need * 0.999;
-    return el(
-      "li",
+  return el(
+    "div",
+    {},
+    el("p", { class: "small balance-head" }, "Supplied a head a day; the need is the tick"),
+    el("ul", { class: "balance" }, lines.map(supplyLine)),
+  );
+}
+
+function supplyLine(line) {
+  const { supply, need } = line;
+  const most = Math.max(supply, need) * 1.15;
+  const at = (value) => (200 * value) / most;
+  const short = supply < need * 0.999;
+  const block = (looks, from, to) =>
+    to > from
+      ? el("rect", { class: looks, x: at(from), y: 3, width: at(to - from), height: 10 })
+      : null;
+  return el(
+    "li",
+    {},
+    el("span", {}, line.title),
+    el(
+      "svg",
+      { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
+      block("solid", 0, Math.min(supply, need)),
+      block("left", need, supply),
+      short ? block("lack", supply, need) : null,
+      el("path", { class: "needl", d: `M${at(need)} 0v16` }),
+    ),
+    el(
+      "small",
       {},
-      el("span", {}, line.title),
-      el("svg", { viewBox: "0 0 200 16", preserveAspectRatio: "none", "aria-hidden": "true" },
-        el("rect", { class: "solid", y: 3, width: at(Math.min(line.supply, line.need)), height: 10 }),
-        line.supply > line.need ? el("rect", { class: "left", x: at(line.need), y: 3, width: at(line.supply - line.need), height: 10 }) : null,
-        short ? el("rect", { class: "lack", x: at(line.supply), y: 3, width: at(line.need - line.supply), height: 10 }) : null,
-        el("path", { class: "needl", d: `M${at(line.need)} 0v16` })),
-      el("small", {}, `${weight(line.supply)} of ${weight(line.need)} ${line.unit}`, short ? el("b", {}, ", short") : ""),
-    );
-  };
-  return el("div", {}, el("p", { class: "small balance-head" }, "Supplied a head a day; the need is the tick"), el("ul", { class: "balance" }, lines.map(row)));
+      `${weight(supply)} of ${weight(need)} ${line.unit}`,
+      short ? el("b", {}, ", short") : "",
+    ),
+  );
 }

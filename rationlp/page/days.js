@@ -15,8 +15,11 @@ const LANES = [
 // What happens on the days: marks of one day and kind are put together.
 export function happenings(days, answer) {
   const names = new Map((answer?.groups ?? []).map((group) => [group.id, group.name]));
-  const changes = (answer?.changes ?? []).map((change) =>
-    ({ day: change.day, kind: "change", words: names.get(change.group) ?? change.group }));
+  const changes = (answer?.changes ?? []).map((change) => ({
+    day: change.day,
+    kind: "change",
+    words: names.get(change.group) ?? change.group,
+  }));
   const others = days.marks
     .filter((mark) => mark.kind !== "change")
     .map((mark) => (mark.kind === "opens" ? { ...mark, words: `${mark.words} opened` } : mark));
@@ -45,13 +48,28 @@ export function dayLine(ruler, lanes, day, today, choose) {
   return el(
     "div",
     { class: "line day", id: "day-line" },
-    el("div", {}, el("output", { for: "day" }, dayWords(day)),
-      el("small", { class: "soft" }, day === today ? `${words}, today` : words)),
+    el(
+      "div",
+      {},
+      el("output", { for: "day" }, dayWords(day)),
+      el("small", { class: "soft" }, day === today ? `${words}, today` : words),
+    ),
     rail(ruler, number, day, choose),
-    el("div", { class: "go noprint" },
-      el("button", { type: "button", id: "back", "aria-label": "Mark before", disabled: before >= day, onclick: () => choose(before) }, "‹", el("span", {}, " Mark before")),
-      el("button", { type: "button", id: "on", "aria-label": "Next mark", disabled: after <= day, onclick: () => choose(after) }, el("span", {}, "Next mark "), "›")),
+    el(
+      "div",
+      { class: "go noprint" },
+      jump("back", "Mark before", before, before >= day, choose, [
+        "‹",
+        el("span", {}, " Mark before"),
+      ]),
+      jump("on", "Next mark", after, after <= day, choose, [el("span", {}, "Next mark "), "›"]),
+    ),
   );
+}
+
+function jump(id, label, stop, disabled, choose, words) {
+  const onclick = () => choose(stop);
+  return el("button", { type: "button", id, "aria-label": label, disabled, onclick }, words);
 }
 
 function rail(ruler, number, day, choose) {
@@ -60,7 +78,12 @@ function rail(ruler, number, day, choose) {
     { class: "rail" },
     el("label", { class: "hide", for: "day" }, "Day of the winter"),
     el("input", {
-      id: "day", type: "range", min: 0, max: ruler.winter, step: 1, value: number,
+      id: "day",
+      type: "range",
+      min: 0,
+      max: ruler.winter,
+      step: 1,
+      value: number,
       "aria-valuetext": dayWords(day),
       oninput: (event) => choose(dayAt(ruler.first, Number(event.target.value))),
     }),
@@ -70,23 +93,32 @@ function rail(ruler, number, day, choose) {
 }
 
 export function laneRows(ruler, lanes, day) {
-  return el("div", { class: "lanes" }, lanes.map((lane) => laneRow(ruler, lane, day)));
+  return el(
+    "div",
+    { class: "lanes" },
+    lanes.map((lane) => laneRow(ruler, lane, day)),
+  );
 }
 
 function laneRow(ruler, lane, day) {
   const next = lane.marks.find((mark) => mark.day >= day);
-  const says = next ? `${next.day === day ? "today" : dayWords(next.day)}: ${next.words}` : "none to come";
+  const says = next
+    ? `${next.day === day ? "today" : dayWords(next.day)}: ${next.words}`
+    : "none to come";
   const all = lane.marks.map((mark) => `${dayWords(mark.day)} ${mark.words}`).join(", ");
   const x = ruler.at(ruler.number(day));
   return el(
     "div",
     { class: "line", "data-key": `lane-${lane.title}` },
     el("span", {}, lane.title),
-    el("svg", { class: "lane", role: "img", "aria-label": `${lane.title}: ${all}` },
+    el(
+      "svg",
+      { class: "lane", role: "img", "aria-label": `${lane.title}: ${all}` },
       el("line", { class: "gridl", x1: 0, x2: "100%", y1: 11, y2: 11 }),
       lane.marks.map((mark) => shape(mark, ruler)),
-      el("line", { class: "dayl", x1: x, x2: x, y1: 0, y2: 22 })),
-    el("span", {}, says),
+      el("line", { class: "dayl", x1: x, x2: x, y1: 0, y2: 22 }),
+    ),
+    el("span", { title: says }, says),
   );
 }
 
@@ -101,7 +133,9 @@ const SHAPES = {
 
 function shape(mark, ruler) {
   const [looks, path] = SHAPES[mark.kind];
-  return el("svg", { class: "shape", x: ruler.at(ruler.number(mark.day)), y: 4 },
-    el("path", { class: looks, d: path }, el("title", {}, `${dayWords(mark.day)}: ${mark.words}`)));
+  return el(
+    "svg",
+    { class: "shape", x: ruler.at(ruler.number(mark.day)), y: 4 },
+    el("path", { class: looks, d: path }, el("title", {}, `${dayWords(mark.day)}: ${mark.words}`)),
+  );
 }
-

@@ -75,6 +75,7 @@ function alike(old, node) {
 }
 
 function fit(old, node) {
+  if (old === node) return;
   if (old.nodeType !== Node.ELEMENT_NODE) {
     if (old.data !== node.data) old.data = node.data;
     return;
@@ -106,6 +107,25 @@ function fitField(old, node, mended) {
   if (!changed && !mended) return;
   if (old.type === "checkbox" || old.type === "radio") old.checked = node.checked;
   else if (old.value !== node.value) old.value = node.value;
+}
+
+export function faultList(faults) {
+  if (!faults.length) return null;
+  const lines = faults.map((fault) => el("li", {}, faultWords(fault)));
+  return el("ul", { class: "faults", role: "alert" }, lines);
+}
+
+// A switch between a few words. choices: [value, words].
+export function chooser(name, title, choices, chosen, choose) {
+  const option = ([value, words]) => {
+    const id = `${name}-${value}`;
+    const checked = value === chosen;
+    const onchange = () => choose(value);
+    const field = el("input", { type: "radio", name, id, value, checked, onchange });
+    return el("label", {}, field, el("span", {}, words));
+  };
+  const legend = el("legend", { class: "hide" }, title);
+  return el("fieldset", { class: "switch noprint" }, legend, choices.map(option));
 }
 
 // A drawing made by the program: parsed as SVG, scripts and foreign content left out.

@@ -26,7 +26,8 @@ function outlineOf(kind, sizes) {
   const slope = (degrees) => (degrees ? Math.tan((degrees * Math.PI) / 180) : Infinity);
   const heap = sizes.shape === "heap";
   const front = kind === "clamp" ? slope(sizes.ramp_angle_degrees ?? (heap ? 45 : null)) : Infinity;
-  const back = kind === "clamp" ? slope(sizes.back_ramp_angle_degrees ?? (heap ? 45 : null)) : Infinity;
+  const back =
+    kind === "clamp" ? slope(sizes.back_ramp_angle_degrees ?? (heap ? 45 : null)) : Infinity;
   const rise = (metres, steep) => (steep === Infinity ? high : metres * steep);
   const at = (x) => {
     if (sizes.shape === "wedge") return (high * x) / long;
@@ -38,10 +39,13 @@ function outlineOf(kind, sizes) {
 // Where the face stands when a share of what was there is fed.
 function faceAt(outline, share) {
   const step = (outline.long - outline.from) / STEPS;
-  const areas = Array.from({ length: STEPS }, (_, number) => outline.at(outline.from + (number + 0.5) * step));
+  const areas = Array.from({ length: STEPS }, (_, number) =>
+    outline.at(outline.from + (number + 0.5) * step),
+  );
   let wanted = share * areas.reduce((sum, area) => sum + area, 0);
   for (let number = 0; number < STEPS; number += 1) {
-    if (wanted <= areas[number]) return outline.from + (number + (areas[number] ? wanted / areas[number] : 0)) * step;
+    if (wanted <= areas[number])
+      return outline.from + (number + (areas[number] ? wanted / areas[number] : 0)) * step;
     wanted -= areas[number];
   }
   return outline.long;
@@ -59,19 +63,37 @@ function sections(thing, outline, sizes, bar, view) {
   const high = Math.max(outline.high, sizes.wall_height_m ?? 0, 2) + 0.9;
   const full = outline.long + 1.2 + (clamp ? wide + 4 : 0);
   const words = faceWords(outline, face, view.day);
-  const size = `${figure(outline.long, 1)} m long, ${figure(wide, 1)} m wide, ${figure(outline.high, 1)} m high`;
+  const [long, broad, tall] = [outline.long, wide, outline.high].map((each) => figure(each, 1));
+  const size = `${long} m long, ${broad} m wide, ${tall} m high`;
   const fronts = clamp ? ", and from the front" : "";
-  return el("div", { class: "views" },
-    el("svg", { viewBox: `-.6 ${-high} ${full} ${high + 0.3}`, role: "img", "aria-label": `${thing.name} in long section${fronts}, ${size}. ${words}.` },
+  return el(
+    "div",
+    { class: "views" },
+    el(
+      "svg",
+      {
+        viewBox: `-.6 ${-high} ${full} ${high + 0.3}`,
+        role: "img",
+        "aria-label": `${thing.name} in long section${fronts}, ${size}. ${words}.`,
+      },
       longSection(outline, face, bar, view),
-      clamp ? el("g", { transform: `translate(${outline.long + 2.4} 0)` }, frontView(outline, sizes, wide)) : null),
-    el("p", { class: "small soft" }, `To scale: ${size}. ${words}. A line a week.`));
+      clamp
+        ? el(
+            "g",
+            { transform: `translate(${outline.long + 2.4} 0)` },
+            frontView(outline, sizes, wide),
+          )
+        : null,
+    ),
+    el("p", { class: "small soft" }, `To scale: ${size}. ${words}. A line a week.`),
+  );
 }
 
 function faceWords(outline, face, day) {
   if (face >= outline.long - 0.05) return `Empty by ${dayWords(day)}`;
   if (face <= outline.from + 0.05) return `Not begun on ${dayWords(day)}`;
-  return `Face on ${dayWords(day)}: ${figure(face, 1)} m in, ${figure(outline.long - face, 1)} m to go`;
+  const left = figure(outline.long - face, 1);
+  return `Face on ${dayWords(day)}: ${figure(face, 1)} m in, ${left} m to go`;
 }
 
 function longSection(outline, face, bar, view) {
@@ -87,7 +109,15 @@ function longSection(outline, face, bar, view) {
   for (let number = WEEK; bar?.run.length && number < view.winter; number += WEEK) {
     const x = faceAt(outline, shareFed(bar, dayAt(view.first, number)));
     if (x <= outline.from || x >= outline.long) continue;
-    weeks.push(el("line", { class: x > face ? "week ahead" : "week", x1: x, x2: x, y1: 0, y2: -outline.at(x) }));
+    weeks.push(
+      el("line", {
+        class: x > face ? "week ahead" : "week",
+        x1: x,
+        x2: x,
+        y1: 0,
+        y2: -outline.at(x),
+      }),
+    );
   }
   return [
     face > 0 ? el("path", { class: "eaten thin", d: shape(0, face) }) : null,
@@ -104,14 +134,26 @@ function frontView(outline, sizes, wide) {
   const top = Math.min(sizes.top_width_m ?? wide, 3 * wide);
   const inset = (wide - top) / 2;
   const walls = sizes.wall_height_m
-    ? [-0.35, wide].map((x) => el("rect", { class: "wall", x, y: -sizes.wall_height_m, width: 0.35, height: sizes.wall_height_m }))
+    ? [-0.35, wide].map((x) =>
+        el("rect", {
+          class: "wall",
+          x,
+          y: -sizes.wall_height_m,
+          width: 0.35,
+          height: sizes.wall_height_m,
+        }),
+      )
     : null;
   return [
     el("path", { class: "solid", d: `M0 0L${inset} ${-outline.high}H${wide - inset}L${wide} 0z` }),
     walls,
     el("line", { class: "ground", x1: -0.6, x2: wide + 1.8, y1: 0, y2: 0 }),
-    el("g", { class: "man", transform: `translate(${wide + 0.9} 0)` },
-      el("circle", { cx: 0.1, cy: -1.6, r: 0.16 }), el("path", { d: MAN })),
+    el(
+      "g",
+      { class: "man", transform: `translate(${wide + 0.9} 0)` },
+      el("circle", { cx: 0.1, cy: -1.6, r: 0.16 }),
+      el("path", { d: MAN }),
+    ),
   ];
 }
 
@@ -133,10 +175,23 @@ function bales(thing, sizes, bar, view) {
       : el("circle", { class: looks, cx: column + 0.5, cy: -row - 0.5, r: 0.44 });
   });
   const left = sizes.count - Math.round(shareFed(bar, view.day) * sizes.count);
-  const says = `${figure(left, 0)} of ${figure(sizes.count, 0)} bales left on ${dayWords(view.day)}`;
+  const all = figure(sizes.count, 0);
+  const says = `${figure(left, 0)} of ${all} bales left on ${dayWords(view.day)}`;
   const long = columns * (square ? 1.1 : 1);
-  return el("div", { class: "views" },
-    el("svg", { viewBox: `-.2 ${-rows - 0.2} ${long + 0.4} ${rows + 0.5}`, role: "img", "aria-label": `${thing.name}: ${says}`, class: "stack" },
-      drawn, el("line", { class: "ground", x1: -0.2, x2: long + 0.2, y1: 0, y2: 0 })),
-    el("p", { class: "small soft" }, `${says}.${each > 1 ? ` Each mark is ${each} bales.` : ""}`));
+  return el(
+    "div",
+    { class: "views" },
+    el(
+      "svg",
+      {
+        viewBox: `-.2 ${-rows - 0.2} ${long + 0.4} ${rows + 0.5}`,
+        role: "img",
+        "aria-label": `${thing.name}: ${says}`,
+        class: "stack",
+      },
+      drawn,
+      el("line", { class: "ground", x1: -0.2, x2: long + 0.2, y1: 0, y2: 0 }),
+    ),
+    el("p", { class: "small soft" }, `${says}.${each > 1 ? ` Each mark is ${each} bales.` : ""}`),
+  );
 }

@@ -24,7 +24,17 @@ async function body(answer) {
   try {
     content = await answer.json();
   } catch {
-    content = { faults: [{ code: "", place: "", path: "", found: "no answer from the program", remedy: "look at the window in which it runs" }] };
+    content = {
+      faults: [
+        {
+          code: "",
+          place: "",
+          path: "",
+          found: "no answer from the program",
+          remedy: "look at the window in which it runs",
+        },
+      ],
+    };
   }
   return { fine: answer.ok, status: answer.status, ...content };
 }

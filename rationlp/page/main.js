@@ -2,9 +2,9 @@
 
 import { cards } from "./cards.js";
 import { dayLine, happenings, laneRows } from "./days.js";
-import { drawing, el, put } from "./dom.js";
+import { drawing, el, faultList, put } from "./dom.js";
 import { fresh } from "./fresh.js";
-import { faultList, heading, notices } from "./head.js";
+import { heading, notices } from "./head.js";
 import { edited, fetched, listen, sent } from "./link.js";
 import { forgetPlace, renderPlace } from "./place.js";
 import { rulerOf } from "./ruler.js";
@@ -40,16 +40,21 @@ async function render() {
   heading(state, place(), acts);
   put(document.querySelector("#trial"), trial(state, acts));
   if (place() && place() !== "new") return drawPlace();
-  renderWinter();
+  renderWinter(false);
   say();
 }
 
-function renderWinter() {
+// dayOnly: nothing changed but the day or how it is shown, so that what knows no day stays.
+function renderWinter(dayOnly) {
   forgetPlace();
+  const stays = (id, make) => (dayOnly && document.getElementById(id)) || make();
   const { answer } = state;
   if (!answer) {
     const words = state.faults.length ? "This farm cannot be answered yet" : "Working it out";
-    return put(main, el("div", { class: "answer" }, el("p", {}, "Have I enough?"), el("h1", {}, words)));
+    return put(
+      main,
+      el("div", { class: "answer" }, el("p", {}, "Have I enough?"), el("h1", {}, words)),
+    );
   }
   const ruler = rulerOf(state.days);
   const lanes = happenings(state.days, answer);
@@ -64,9 +69,15 @@ function renderWinter() {
     bars(answer, former, ruler, view, (id) => go(`/stores#thing-${id}`)),
     legend(view.scale, (scale) => changeView({ scale })),
     cards({ ...state, before: former }, view, changeView, acts),
-    whatIf(state, acts),
-    el("section", { class: "warnings", id: "cautions", "aria-label": "Cautions" }, cautions(warned, true),
-      phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null),
+    stays("what-if", () => whatIf(state, acts)),
+    stays("cautions", () =>
+      el(
+        "section",
+        { class: "warnings", id: "cautions", "aria-label": "Cautions" },
+        cautions(warned, true),
+        phase === "proved" && words.length ? el("p", { class: "small soft" }, answer.proof) : null,
+      ),
+    ),
   );
 }
 
@@ -77,8 +88,15 @@ function say() {
 async function drawPlace() {
   const name = place();
   await renderPlace(main, name, {
-    state: () => state, view: () => view, paper: () => paper, refused: () => refused,
-    left: () => place() !== name, move: (day) => { view.day = day; }, acts,
+    state: () => state,
+    view: () => view,
+    paper: () => paper,
+    refused: () => refused,
+    left: () => place() !== name,
+    move: (day) => {
+      view.day = day;
+    },
+    acts,
   });
   if (place() !== name) return;
   say();
@@ -100,22 +118,32 @@ async function freshFarm(wrong) {
   offer ??= await fetched("/api/new");
   like ??= offer.likes[0];
   document.title = "A new farm";
-  put(main, fresh(offer, like, wrong, {
-    like: (name) => { like = name; freshFarm([]); },
-    make: async (answers) => {
-      const made = await sent("/api/new", answers);
-      if (!made.fine) return freshFarm(made.faults ?? []);
-      view.day = null;
-      history.replaceState(null, "", "/");
-      state = null;
-      return refresh();
-    },
-  }));
+  put(
+    main,
+    fresh(offer, like, wrong, {
+      like: (name) => {
+        like = name;
+        freshFarm([]);
+      },
+      make: async (answers) => {
+        const made = await sent("/api/new", answers);
+        if (!made.fine) return freshFarm(made.faults ?? []);
+        view.day = null;
+        history.replaceState(null, "", "/");
+        state = null;
+        return refresh();
+      },
+    }),
+  );
 }
+
+// A day that is moved is drawn once a frame.
+let frame = 0;
 
 function changeView(change) {
   view = { ...view, ...change };
-  render();
+  cancelAnimationFrame(frame);
+  frame = requestAnimationFrame(() => (place() ? render() : renderWinter(true)));
 }
 
 function go(address) {
@@ -171,7 +199,7 @@ async function send(edits, trying) {
 }
 
 async function took(answer) {
-  refused = answer.fine ? [] : answer.faults ?? [];
+  refused = answer.fine ? [] : (answer.faults ?? []);
   if (answer.quick && state.answer) quickly(answer.quick);
   await refresh();
 }
@@ -181,7 +209,8 @@ function quickly(quick) {
   for (const group of quick.groups) {
     const card = state.answer.groups.find((each) => each.id === group.id);
     for (const ration of card?.rations ?? []) {
-      if (ration.first <= quick.day && quick.day < ration.last) Object.assign(ration, { cost: group.cost, feeds: group.feeds });
+      if (ration.first <= quick.day && quick.day < ration.last)
+        Object.assign(ration, { cost: group.cost, feeds: group.feeds });
     }
   }
   render();
@@ -198,17 +227,23 @@ const acts = {
   save: () => act("/api/save"),
   reload: () => act("/api/reload"),
   offered: (take) => act("/api/offered", { take }),
-  closeConflict: () => { conflict = null; refused = []; render(); },
+  closeConflict: () => {
+    conflict = null;
+    refused = [];
+    render();
+  },
   name: (name) => act("/api/sets", { name }),
   use: (name) => act("/api/sets", { name, use: true }),
   drop: (name) => act("/api/sets", { name, gone: true }),
   paper: readPaper,
   paperFile: (file) => {
     const reader = new FileReader();
-    reader.onload = () => readPaper({ name: file.name, base64: reader.result.split(",")[1] }, false);
+    reader.onload = () =>
+      readPaper({ name: file.name, base64: reader.result.split(",")[1] }, false);
     reader.readAsDataURL(file);
   },
-  answer: (key, word) => readPaper({ ...paper.sent, answers: { ...paper.sent.answers, [key]: word } }, false),
+  answer: (key, word) =>
+    readPaper({ ...paper.sent, answers: { ...paper.sent.answers, [key]: word } }, false),
   takePaper: () => readPaper(paper.sent, true),
 };
 
@@ -223,7 +258,13 @@ async function readPaper(content, write) {
 function unfold() {
   for (const fold of document.querySelectorAll("#told details:not([open])")) {
     fold.open = true;
-    window.addEventListener("afterprint", () => { fold.open = false; }, { once: true });
+    window.addEventListener(
+      "afterprint",
+      () => {
+        fold.open = false;
+      },
+      { once: true },
+    );
   }
 }
 
@@ -232,16 +273,31 @@ async function start() {
   const pictures = await (await fetch("/page/fills.svg")).text();
   document.querySelector("#fills").append(drawing(pictures));
   window.addEventListener("popstate", moved);
-  window.addEventListener("pointerdown", (event) => { pressed = event.target.type === "range"; });
-  window.addEventListener("pointerup", () => { pressed = false; });
+  window.addEventListener("pointerdown", (event) => {
+    pressed = event.target.type === "range";
+  });
+  window.addEventListener("pointerup", () => {
+    pressed = false;
+  });
   await refresh();
   listen({
     state: refresh,
     file: refresh,
     progress: () => {},
     ping: () => {},
-    lost: () => refuse({ faults: [{ found: "The program has ended or cannot be reached", remedy: "start it again with rationlp open" }] }),
-    found: () => { refused = []; refresh(); },
+    lost: () =>
+      refuse({
+        faults: [
+          {
+            found: "The program has ended or cannot be reached",
+            remedy: "start it again with rationlp open",
+          },
+        ],
+      }),
+    found: () => {
+      refused = [];
+      refresh();
+    },
   });
 }
 

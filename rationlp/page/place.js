@@ -2,17 +2,19 @@
 // that the day can be moved without asking again.
 
 import { dayLine, happenings, laneRows } from "./days.js";
-import { el, put } from "./dom.js";
+import { el, faultList, put } from "./dom.js";
 import { things } from "./fields.js";
-import { faultList } from "./head.js";
 import { fetched } from "./link.js";
 import { papers } from "./papers.js";
 import { rulerOf } from "./ruler.js";
 import { story } from "./story.js";
 
 const LISTS = {
-  stores: ["stores", "feeding"], animals: ["groups", "margins", "yard"],
-  buying: ["bought", "outlets", "prices"], grow: ["land", "home_grown"], money: ["winter"],
+  stores: ["stores", "feeding"],
+  animals: ["groups", "margins", "yard"],
+  buying: ["bought", "outlets", "prices"],
+  grow: ["land", "home_grown"],
+  money: ["winter"],
 };
 const PAPERS = ["stores", "buying"];
 const ON_A_DAY = ["stores", "animals", "switch", "worth", "sheets"];
@@ -88,7 +90,15 @@ function editable(name, all, page) {
   const own = all.filter((thing) => LISTS[name].includes(thing.list));
   const bars = new Map((answer?.enough.stores ?? []).map((bar) => [bar.id, bar]));
   const ruler = rulerOf(days);
-  const view = { day: page.view().day, first: days.first, winter: ruler.winter, currency: farm.currency };
-  return el("section", { class: "editing", id: "editing", "aria-label": "To change" },
-    things(own, [...faults, ...page.refused()], { bars, view }, page.acts));
+  const view = {
+    day: page.view().day,
+    first: days.first,
+    winter: ruler.winter,
+    currency: farm.currency,
+  };
+  return el(
+    "section",
+    { class: "editing", id: "editing", "aria-label": "To change" },
+    things(own, [...faults, ...page.refused()], { bars, view }, page.acts),
+  );
 }

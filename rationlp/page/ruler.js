@@ -21,7 +21,11 @@ export function rulerOf(days) {
   const ends = winter * BEYOND;
   const at = (number) => `${(100 * Math.min(Math.max(number, 0), ends)) / ends}%`;
   return {
-    first: days.first, winter, ends, at, number: (day) => daysBetween(days.first, day),
+    first: days.first,
+    winter,
+    ends,
+    at,
+    number: (day) => daysBetween(days.first, day),
     wide: (from, to) => `${(100 * (Math.min(to, ends) - Math.max(from, 0))) / ends}%`,
   };
 }
@@ -50,10 +54,12 @@ export function monthAxis(ruler) {
 }
 
 export function monthLines(ruler) {
-  return months(ruler).slice(1).map((start) => {
-    const x = ruler.at(start);
-    return el("line", { class: "gridl", x1: x, x2: x, y1: 0, y2: "100%" });
-  });
+  return months(ruler)
+    .slice(1)
+    .map((start) => {
+      const x = ruler.at(start);
+      return el("line", { class: "gridl", x1: x, x2: x, y1: 0, y2: "100%" });
+    });
 }
 
 // The day on which a stock is gone, at what leaves the store by day; after turnout as in the last

@@ -4,29 +4,50 @@
 import { dayWords, el, faultWords, figure, money } from "./dom.js";
 import { dayAt, daysBetween } from "./ruler.js";
 
-const KINDS = { winter: "Turnout", bought: "Prices", group: "Heads", store: "Silage: dry matter and ME" };
+const KINDS = {
+  winter: "Turnout",
+  bought: "Prices",
+  group: "Heads",
+  store: "Silage: dry matter and ME",
+};
 
 export function whatIf(state, acts) {
   return el(
     "section",
     { class: "whatif noprint", id: "what-if", "aria-labelledby": "h-what" },
     el("h2", { id: "h-what" }, "What if"),
-    el("div", { class: "what" },
-      el("div", { class: "ask" }, Object.keys(KINDS).map((about) => kindOf(state, about, acts))),
-      el("div", { class: "so" }, outcome(state), naming(state, acts), sets(state, acts))),
+    el(
+      "div",
+      { class: "what" },
+      el(
+        "div",
+        { class: "ask" },
+        Object.keys(KINDS).map((about) => kindOf(state, about, acts)),
+      ),
+      el("div", { class: "so" }, outcome(state), naming(state, acts), sets(state, acts)),
+    ),
   );
 }
 
 function kindOf(state, about, acts) {
   const handles = state.handles.filter((handle) => handle.about === about);
   if (!handles.length) return null;
-  const rows = el("div", { class: "handles" }, handles.map((handle) => row(handle, state, acts)));
+  const rows = el(
+    "div",
+    { class: "handles" },
+    handles.map((handle) => row(handle, state, acts)),
+  );
   if (about === "winter") return rows;
   const moved = handles.filter((handle) => handle.value !== handle.base).length;
   return el(
     "details",
     { open: moved > 0, id: `if-${about}` },
-    el("summary", {}, el("h3", {}, KINDS[about]), moved ? el("small", {}, ` ${moved} moved`) : null),
+    el(
+      "summary",
+      {},
+      el("h3", {}, KINDS[about]),
+      moved ? el("small", {}, ` ${moved} moved`) : null,
+    ),
     rows,
   );
 }
@@ -34,32 +55,52 @@ function kindOf(state, about, acts) {
 function row(handle, state, acts) {
   const id = `h-${handle.path}`;
   const fault = state.faults.find((each) => each.path === handle.path);
-  const dated = handle.kind === "date";
-  const [low, high, value, step] = dated
-    ? [0, daysBetween(handle.low, handle.high), daysBetween(handle.low, handle.value), 1]
-    : [handle.low, handle.high, handle.value, handle.step];
-  const read = (event) => (dated ? dayAt(handle.low, Number(event.target.value)) : Number(event.target.value));
-  const said = handle.about === "winter" ? handle.label : `${handle.label}${handle.what === "head" ? "" : `, ${handle.what}`}`;
+  const what = ["head", "day"].includes(handle.what) ? "" : `, ${handle.what}`;
   const moved = handle.value !== handle.base;
   return el(
     "div",
     { class: moved ? "handle moved" : "handle", "data-key": id },
-    el("label", { for: id }, said),
-    el("span", { class: "reads" }, el("output", { for: id }, shown(handle, handle.value)),
-      moved ? el("small", { class: "soft" }, ` was ${shown(handle, handle.base)}`) : null),
-    el("input", {
-      id, type: "range", min: low, max: high, step, value, "aria-valuetext": shown(handle, handle.value),
-      "aria-describedby": fault ? `${id}-fault` : null, "aria-invalid": fault ? "true" : null,
-      oninput: (event) => {
-        const now = read(event);
-        event.target.parentNode.querySelector("output").textContent = shown(handle, now);
-        event.target.setAttribute("aria-valuetext", shown(handle, now));
-        acts.try([{ path: handle.path, value: now }]);
-      },
-    }),
-    el("p", { class: "ends" }, el("span", {}, shown(handle, handle.low)), el("span", {}, shown(handle, handle.high))),
+    el("label", { for: id }, `${handle.label}${what}`),
+    el(
+      "span",
+      { class: "reads" },
+      el("output", { for: id }, shown(handle, handle.value)),
+      moved ? el("small", { class: "soft" }, ` was ${shown(handle, handle.base)}`) : null,
+    ),
+    slider(handle, id, fault, acts),
+    el(
+      "p",
+      { class: "ends" },
+      el("span", {}, shown(handle, handle.low)),
+      el("span", {}, shown(handle, handle.high)),
+    ),
     fault ? el("p", { class: "fault", id: `${id}-fault` }, faultWords(fault)) : null,
   );
+}
+
+function slider(handle, id, fault, acts) {
+  const dated = handle.kind === "date";
+  const [low, high, value, step] = dated
+    ? [0, daysBetween(handle.low, handle.high), daysBetween(handle.low, handle.value), 1]
+    : [handle.low, handle.high, handle.value, handle.step];
+  return el("input", {
+    id,
+    type: "range",
+    min: low,
+    max: high,
+    step,
+    value,
+    "aria-valuetext": shown(handle, handle.value),
+    "aria-describedby": fault ? `${id}-fault` : null,
+    "aria-invalid": fault ? "true" : null,
+    oninput: (event) => {
+      const number = Number(event.target.value);
+      const now = dated ? dayAt(handle.low, number) : number;
+      event.target.parentNode.querySelector("output").textContent = shown(handle, now);
+      event.target.setAttribute("aria-valuetext", shown(handle, now));
+      acts.try([{ path: handle.path, value: now }]);
+    },
+  });
 }
 
 function shown(handle, value) {
@@ -73,13 +114,21 @@ function shown(handle, value) {
 // What it does: the line of difference, and the cost now beside the cost before.
 function outcome(state) {
   if (!state.tried.length) {
-    return el("div", {}, el("p", { class: "said" }, "Move a slider to see what changes."), costRow(state));
+    return el(
+      "div",
+      {},
+      el("p", { class: "said" }, "Move a slider to see what changes."),
+      costRow(state),
+    );
   }
-  return el("div", {},
+  return el(
+    "div",
+    {},
     el("p", { class: "said" }, differenceWords(state)),
     el("p", { class: "small soft" }, "Tried: ", triedWords(state), "."),
     costRow(state),
-    el("p", { class: "small soft" }, "Dashed outlines, above too: the answer as it was."));
+    el("p", { class: "small soft" }, "Dashed outlines, above too: the answer as it was."),
+  );
 }
 
 export function differenceWords(state) {
@@ -87,7 +136,8 @@ export function differenceWords(state) {
   if (state.phase === "none") return "Not every need can be met so.";
   if (state.phase === "refused") return "This cannot be answered; the last answer is shown.";
   const cost = state.answer?.cost ?? null;
-  if (state.phase === "proved" && cost !== null) return `The winter costs ${money(state.farm.currency, cost)} so.`;
+  if (state.phase === "proved" && cost !== null)
+    return `The winter costs ${money(state.farm.currency, cost)} so.`;
   return "Working out what it does.";
 }
 
@@ -98,13 +148,15 @@ export function triedWords(state) {
 // Edits as their sliders say them.
 function editWords(state, edits) {
   const byPath = new Map(state.handles.map((handle) => [handle.path, handle]));
-  return edits.map((edit) => {
-    const handle = byPath.get(edit.path);
-    if (!handle) return edit.words;
-    const what = ["head", "day"].includes(handle.what) ? "" : ` ${handle.what}`;
-    const value = handle.kind === "date" ? edit.value : Number(edit.value);
-    return `${handle.label}${what} ${shown(handle, value)}`;
-  }).join("; ");
+  return edits
+    .map((edit) => {
+      const handle = byPath.get(edit.path);
+      if (!handle) return edit.words;
+      const what = ["head", "day"].includes(handle.what) ? "" : ` ${handle.what}`;
+      const value = handle.kind === "date" ? edit.value : Number(edit.value);
+      return `${handle.label}${what} ${shown(handle, value)}`;
+    })
+    .join("; ");
 }
 
 function costRow(state) {
@@ -112,10 +164,13 @@ function costRow(state) {
   const was = state.before?.cost ?? null;
   if (now === null || now === undefined) return null;
   const ends = scaleOf([now, was, ...state.sets.map((set) => set.cost)]);
-  return el("div", { class: "cmp" },
+  return el(
+    "div",
+    { class: "cmp" },
     el("span", {}, "Cost of the winter"),
     costLine(ends, now, was),
-    el("b", {}, money(state.farm.currency, now)));
+    el("b", {}, money(state.farm.currency, now)),
+  );
 }
 
 function scaleOf(costs) {
@@ -146,12 +201,21 @@ function naming(state, acts) {
     field.value = "";
     return acts.name(name);
   };
-  return el("form", { class: "acts", id: "naming", onsubmit: give },
+  return el(
+    "form",
+    { class: "acts", id: "naming", onsubmit: give },
     el("button", { type: "button", class: "main", onclick: acts.keep }, "Keep"),
     el("button", { type: "button", onclick: acts.forget }, "Forget"),
     el("label", { for: "set-name", class: "small" }, "Name"),
-    el("input", { type: "text", id: "set-name", maxlength: 80, size: 16, placeholder: "Late spring" }),
-    el("button", { type: "submit" }, "Put aside"));
+    el("input", {
+      type: "text",
+      id: "set-name",
+      maxlength: 80,
+      size: 16,
+      placeholder: "Late spring",
+    }),
+    el("button", { type: "submit" }, "Put aside"),
+  );
 }
 
 // Named sets beside each other, on one scale of cost.
@@ -159,26 +223,55 @@ function sets(state, acts) {
   if (!state.sets.length) return null;
   const base = (state.tried.length ? state.before?.cost : state.answer?.cost) ?? null;
   const ends = scaleOf([base, ...state.sets.map((set) => set.cost), state.answer?.cost]);
+  const { currency } = state.farm;
   const line = (name, cost, edits, buttons) =>
-    el("tr", {}, el("th", { scope: "row" }, name, edits ? el("small", { class: "soft" }, edits) : null),
+    el(
+      "tr",
+      {},
+      el("th", { scope: "row" }, name, edits ? el("small", { class: "soft" }, edits) : null),
       el("td", { class: "scale" }, cost === null ? null : costLine(ends, cost, base)),
-      el("td", { class: "right" }, cost === null ? "not worked out" : money(state.farm.currency, cost)),
-      el("td", {}, buttons));
+      el("td", { class: "right" }, cost === null ? "not worked out" : money(currency, cost)),
+      el("td", {}, buttons),
+    );
   const rows = state.sets.map((set) =>
-    line(set.name, set.cost, editWords(state, set.edits), [
-      el("button", { type: "button", onclick: () => acts.use(set.name), "aria-label": `Try ${set.name}` }, "Try"), " ",
-      el("button", { type: "button", class: "word small", onclick: () => acts.drop(set.name), "aria-label": `Throw away ${set.name}` }, "Throw away"),
-    ]));
-  return el("table", { class: "sets" }, el("caption", {}, "Put aside"),
-    el("tbody", {}, line("The farm as it is", base, "", null), rows));
+    line(set.name, set.cost, editWords(state, set.edits), setButtons(set.name, acts)),
+  );
+  return el(
+    "table",
+    { class: "sets" },
+    el("caption", {}, "Put aside"),
+    el("tbody", {}, line("The farm as it is", base, "", null), rows),
+  );
+}
+
+function setButtons(name, acts) {
+  const press = (words, looks, label, onclick) =>
+    el("button", { type: "button", class: looks, "aria-label": label, onclick }, words);
+  return [
+    press("Try", null, `Try ${name}`, () => acts.use(name)),
+    " ",
+    press("Throw away", "word small", `Throw away ${name}`, () => acts.drop(name)),
+  ];
 }
 
 // At the lower edge of every place while something is tried: what it does, keep, forget.
 export function trial(state, acts) {
   if (!state.tried.length) return null;
-  return el("aside", { class: "trial noprint", "aria-label": "What is tried" },
-    el("p", { role: "status" }, el("b", {}, differenceWords(state)), " ", el("small", { class: "soft" }, triedWords(state))),
-    el("div", { class: "acts" },
+  return el(
+    "aside",
+    { class: "trial noprint", "aria-label": "What is tried" },
+    el(
+      "p",
+      { role: "status" },
+      el("b", {}, differenceWords(state)),
+      " ",
+      el("small", { class: "soft" }, triedWords(state)),
+    ),
+    el(
+      "div",
+      { class: "acts" },
       el("button", { type: "button", class: "main", id: "keep", onclick: acts.keep }, "Keep"),
-      el("button", { type: "button", id: "forget", onclick: acts.forget }, "Forget")));
+      el("button", { type: "button", id: "forget", onclick: acts.forget }, "Forget"),
+    ),
+  );
 }
