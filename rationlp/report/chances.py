@@ -20,6 +20,8 @@ from rationlp.report.tables.table import shown
 
 LEAST_T = 0.5
 """Tonnes of DM below which nothing is told of."""
+OTHER_SHARE = 0.02
+"""Of what a store holds: less than this is no other plan [share]."""
 NO_RISK = 0.005
 """A share of winters below this is told as none [-]."""
 NOT_ENOUGH = "There is not enough to insure: first the winter has to be fed."
@@ -49,7 +51,7 @@ def held_line(risk: HeldRisk) -> str:
     """What the plan risks if it is held as it is."""
     told = (
         f"Held as it is, a store runs short before turnout in {100.0 * risk.runs_out:.0f} of 100"
-        f" winters (± {max(100.0 * risk.error, 0.5):.0f}, {risk.draws:,} draws; common practice's"
+        f" winters (± {max(100.0 * risk.error, 1.0):.0f}, {risk.draws:,} draws; common practice's"
         " spreads)."
     )
     if risk.reserve_t_dm < LEAST_T:
@@ -78,6 +80,7 @@ def chances_lines(plan: SpreadPlan, risk: HeldRisk) -> Iterator[str]:
         return
     for one in plan.forages:
         yield from _buy_lines(plan, one)
+    yield from _store_lines(plan)
     yield _cost_line(plan)
     yield from _mark_lines(plan)
     yield (
@@ -90,10 +93,10 @@ def proved_line(plan: SpreadPlan) -> str:
     """What is proved, and on what; what is estimated."""
     gap = 100.0 * max(one.gap for one in (plan.wait_see, plan.chosen, plan.again))
     counted = plan.without_late
-    error = max(100.0 * counted.error, 0.5)
+    error = max(100.0 * counted.error, 1.0)
     words = (
         f"Proved on the {len(plan.course.winters)} listed winters (gap {shown(gap, 3, 'up')} %); of"
-        f" real winters it is an estimate. After this autumn {100.0 * counted.share:.0f} of 100"
+        f" real winters it is an estimate. After this autumn {int(100.0 * counted.share)} of 100"
         f" (± {error:.0f}, {counted.draws:,} fresh draws) can still be fed with no forage bought"
         " late, concentrate in its place"
     )
@@ -108,8 +111,6 @@ def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
     price = f"{plan.farm.currency} {one.price_per_t_dm:,.0f} a tonne of DM"
     turns = _turn_words(plan, one)
     whose = "our price, not yours: give your own in [[bought]]" if one.ours else "your price"
-    turn, late = map(day_words, plan.stages[1:])
-    waits, loses = one.waits
     if one.spread_t_dm >= LEAST_T:
         yield (
             f"{one.name}: buy {one.spread_t_dm:.0f} t DM now at {price} ({whose}){turns}; the"
@@ -117,12 +118,23 @@ def _buy_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
         )
     else:
         yield f"{one.name}: buy none now at {price} ({whose}){turns}."
+    yield from _waiting_lines(plan, one)
+
+
+def _waiting_lines(plan: SpreadPlan, one: ForageNow) -> Iterator[str]:
+    """Until when a purchase can wait, by what waiting costs on average."""
+    turn, late = map(day_words, plan.stages[1:])
+    waits, loses = one.waits
     if waits.compared > plan.worth_a_word:
         yield f"That cannot wait: waiting until {turn} costs {_lost(plan, waits)} on average."
-    elif loses.compared > plan.worth_a_word:
-        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}."
+        return
+    counts = ""
+    if plan.asked.most_late is not None and one.spread_t_dm >= LEAST_T:
+        counts = f" But what is bought from {turn} on is bought late."
+    if loses.compared > plan.worth_a_word:
+        yield f"It can wait until {turn}; until {late} it would cost {_lost(plan, loses)}.{counts}"
     else:
-        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average."
+        yield f"It can wait: until {late} that costs {_lost(plan, loses)} on average.{counts}"
 
 
 def _turn_words(plan: SpreadPlan, one: ForageNow) -> str:
@@ -152,6 +164,19 @@ def _apart(plan: SpreadPlan, priced: float) -> str:
     change = f"{plan.farm.currency} {abs(priced):,.0f}"
     word = "more" if priced > 0.0 else "less"
     return f" (and {change} {word} in penalties on shortages and excess, which is no money)"
+
+
+def _store_lines(plan: SpreadPlan) -> Iterator[str]:
+    """What is to be left of stores at the turn of the year, where the cheapest plan leaves other
+    tonnes.
+    """
+    other = [
+        f"{one.name} {one.spread_t_dm:.0f} t DM, not {one.cheapest_t_dm:.0f}"
+        for one in plan.stores
+        if abs(one.spread_t_dm - one.cheapest_t_dm) > max(LEAST_T, OTHER_SHARE * one.held_t_dm)
+    ]
+    if other:
+        yield f"Leave by {day_words(plan.stages[1])}: {'; '.join(other)}."
 
 
 def _cost_line(plan: SpreadPlan) -> str:
