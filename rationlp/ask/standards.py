@@ -12,9 +12,9 @@ from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, CSIRO, Group
+from rationlp.farm.traits import traits
 from rationlp.model.ration import solve_rations
 from rationlp.needs import NO_MARGINS, group_needs, standard_of
-from rationlp.needs.nrc_cow import COWS
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
@@ -131,7 +131,7 @@ def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByS
         for one, other, without in zip(*answers, strict=True)
     )
     rest = [group for group in wanted if group.id not in two]
-    cows = tuple(_cows(first, [group for group in rest if group.animal_class in COWS]))
+    cows = tuple(_cows(first, [group for group in rest if traits(group.animal_class).by_nrc]))
     known = {one.group for one in cows}
     alone = tuple(group.name for group in rest if group.id not in known)
     return ByStandards(farm, groups, cows, alone)

@@ -1,8 +1,8 @@
 """NRC (2001) for dairy cows: one published equation a function. It judges rations here and plans
 none: what its energy and protein ask of a cow, and what a ration brings by it.
 
-Read in an open dairy-farm simulation model and in the feed-energy routine of a forage simulator,
-which state NRC (2001) as origin: status (b) unless said; (c) common practice or our own choice.
+NRC (2001) Nutrient Requirements of Dairy Cattle, not itself at hand: status (b) unless said; (c)
+common practice or our own choice.
 Symbols: D dry matter eaten [kg/d]; W live weight [kg]; TDN1x, DE1x of a feed at maintenance [% of
 DM, Mcal/kg DM]; T their mean over the ration [%]; C share of concentrate [%]; δ discount [-].
 """

@@ -9,12 +9,12 @@ from math import pow
 
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import Group
+from rationlp.farm.traits import traits
 from rationlp.needs.cattle import GESTATION_DAYS
 from rationlp.needs.nrc import EATEN_MP_G_PER_KG, MCP_PER_MP, MJ_PER_MCAL, NrcSupply, nrc_supply
 from rationlp.needs.produced import milk_of
 from rationlp.records import dataclass
 
-COWS = frozenset({"dairy_cow_milking", "dairy_cow_dry"})
 CALF_SHARE, SHOWS_FROM_DAY = 0.06275, 190.0
 LACTOSE_PERCENT = 4.8
 TRUE_PROTEIN = 0.95
@@ -70,7 +70,7 @@ def maintenance(weight_kg: float) -> float:
 def cow_needs(group: Group) -> CowNeeds:
     """What a cow needs that is housed and grown, by her facts."""
     w, milk = group.number("live_weight_kg"), milk_of(group) or 0.0
-    dry = group.animal_class == "dairy_cow_dry"
+    dry = traits(group.animal_class).dry
     day = group.number("days_pregnant", 0.0)
     if dry:
         day = GESTATION_DAYS - group.number("days_to_calving")
@@ -105,7 +105,7 @@ def judged_by_nrc(
     classes, for a cow that milks off her back, for pens of several weeks of calving, and where
     something is unknown of a feed.
     """
-    if group.animal_class not in COWS or group.cohorts or group.reserve_mj > 0.0:
+    if not traits(group.animal_class).by_nrc or group.cohorts or group.reserve_mj > 0.0:
         return None
     supply = nrc_supply(parts, group.number("live_weight_kg"))
     if supply is None:
