@@ -8,7 +8,9 @@ from collections.abc import Sequence
 from math import inf
 
 from rationlp.farm.feed import Feed
+from rationlp.farm.group import NRC, Group
 from rationlp.needs.energy import GE_MJ_PER_KG_DM
+from rationlp.needs.nrc_cow import judged_by_nrc
 from rationlp.needs.objects import GroupNeeds
 from rationlp.needs.supply import ration_supply
 from rationlp.records import dataclass
@@ -18,23 +20,24 @@ from rationlp.records import dataclass
 class Judgement:
     """What a ration brings and what is asked for, a head a day, margins of the standard included.
 
-    standard: by which. me_mj, me_needed_mj: energy [MJ]. mp_g, mp_needed_g: metabolisable protein
+    standard: by which. energy_mj, energy_needed_mj: energy [MJ], ME or by NRC
+    (2001) net energy of milk. mp_g, mp_needed_g: metabolisable protein
     [g]; CSIRO (2007) calls it protein digested in the intestine, less what eating costs. None where
-    there is no such need, or a feed lacks a figure. me_most_mj: above it the animals get too fat
-    [MJ], None for classes without such a ceiling.
+    there is no such need, or a feed lacks a figure. energy_most_mj: above it the animals get too
+    fat [MJ], None for classes without such a ceiling.
     """
 
     standard: str
-    me_mj: float
-    me_needed_mj: float | None
+    energy_mj: float
+    energy_needed_mj: float | None
     mp_g: float | None
     mp_needed_g: float | None
-    me_most_mj: float | None = None
+    energy_most_mj: float | None = None
 
     @property
     def energy_share(self) -> float | None:
         """Energy brought over energy asked for [-]."""
-        return None if not self.me_needed_mj else self.me_mj / self.me_needed_mj
+        return None if not self.energy_needed_mj else self.energy_mj / self.energy_needed_mj
 
     @property
     def protein_share(self) -> float | None:
@@ -42,6 +45,12 @@ class Judgement:
         if self.mp_g is None or not self.mp_needed_g:
             return None
         return self.mp_g / self.mp_needed_g
+
+
+def judged_cow(group: Group, parts: Sequence[tuple[Feed, float]]) -> Judgement | None:
+    """A dairy cow's ration by NRC (2001), which plans none here; None as `judged_by_nrc`."""
+    figures = judged_by_nrc(group, parts)
+    return None if figures is None else Judgement(NRC, *figures)
 
 
 def judged(needs: GroupNeeds, parts: Sequence[tuple[Feed, float]]) -> Judgement:

@@ -4,16 +4,17 @@ standard too.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from rationlp.after.judged import Judgement, judged
+from rationlp.after.judged import Judgement, judged, judged_cow
 from rationlp.ask.whatif import Outcome, outcome_of_group, outcome_of_plan
 from rationlp.farm.farm import Farm
 from rationlp.farm.feed import Feed
 from rationlp.farm.group import AFRC, CSIRO, Group
+from rationlp.farm.traits import traits
 from rationlp.model.ration import solve_rations
-from rationlp.needs import NO_MARGINS, standard_of
+from rationlp.needs import NO_MARGINS, group_needs, standard_of
 from rationlp.needs.objects import GroupNeeds
 from rationlp.planned import PlanRation, WinterPlan
 from rationlp.records import dataclass
@@ -50,11 +51,23 @@ class GroupByStandards:
 
 
 @dataclass(frozen=True)
+class JudgedCows:
+    """Dairy cows by the first standard; their ration judged by it and by NRC (2001)."""
+
+    group: str
+    name: str
+    first: Side
+
+
+@dataclass(frozen=True)
 class ByStandards:
-    """Rations of a day by two standards. alone: names of groups that only the first holds for."""
+    """Rations of a day by two standards. cows: of dairy cows by one, judged by another too. alone:
+    names of groups that only the first holds for.
+    """
 
     farm: Farm
     groups: tuple[GroupByStandards, ...]
+    cows: tuple[JudgedCows, ...]
     alone: tuple[str, ...]
 
 
@@ -117,7 +130,25 @@ def rations_by_standards(farm: Farm, only: Collection[str] | None = None) -> ByS
         )
         for one, other, without in zip(*answers, strict=True)
     )
-    return ByStandards(farm, groups, tuple(group.name for group in wanted if group.id not in two))
+    rest = [group for group in wanted if group.id not in two]
+    cows = tuple(_cows(first, [group for group in rest if traits(group.animal_class).by_nrc]))
+    known = {one.group for one in cows}
+    alone = tuple(group.name for group in rest if group.id not in known)
+    return ByStandards(farm, groups, cows, alone)
+
+
+def _cows(farm: Farm, groups: Sequence[Group]) -> Iterator[JudgedCows]:
+    """Groups of dairy cows whose ration NRC (2001) can judge."""
+    by_id = {group.id: group for group in groups}
+    for ration in solve_rations(farm, tuple(by_id)).groups if groups else ():
+        group, parts = by_id[ration.group], _parts(farm, ration.amounts)
+        # A cow that milks off her back by the one standard would be judged on other needs.
+        as_asked = group_needs(group, farm.margins).energy == ration.needs.energy
+        by_nrc = judged_cow(group, parts) if as_asked else None
+        if by_nrc is not None:
+            outcome = outcome_of_group(AFRC, ration, farm)
+            side = Side(AFRC, outcome, (judged(ration.needs, parts), by_nrc))
+            yield JudgedCows(ration.group, ration.name, side)
 
 
 def _has_second(group: Group) -> bool:

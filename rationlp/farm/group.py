@@ -10,6 +10,8 @@ from rationlp.records import dataclass
 
 AFRC, CSIRO = "afrc_1993", "csiro_2007"
 """Published standards by which needs may be worked out."""
+NRC = "nrc_2001"
+"""One by which rations of dairy cows are judged, and none is worked out."""
 
 
 @dataclass(frozen=True)

@@ -37,6 +37,8 @@ class Traits:
     dairy_margin: bool = False  # in the last weeks before calving it has the margin of the herd
     low_need: bool = False  # rich forage is wasted on it
     high_need: bool = False  # poor forage cannot feed it
+    by_csiro: bool = False  # CSIRO (2007) is offered for it
+    by_nrc: bool = False  # NRC (2001) judges its ration
 
 
 @lru_cache(maxsize=1)

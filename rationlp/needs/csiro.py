@@ -3,9 +3,8 @@ said.
 
 Symbols: W live weight without conceptus and fleece [kg]; D dry matter eaten [kg/d]; q energy
 density of the ration [MJ ME/kg DM]; L level of feeding, ME over that of maintenance [-]; Z size
-relative to the mature animal [-]. Read in the stock equations of an open crop and livestock
-simulator, which states CSIRO (2007) as origin: status (b) unless said. (c) common practice or our
-own choice.
+relative to the mature animal [-]. CSIRO (2007) Nutrient Requirements of Domesticated
+Ruminants, not itself at hand: status (b) unless said. (c) common practice or our own choice.
 """
 
 from __future__ import annotations
@@ -17,7 +16,7 @@ from rationlp.farm.feed import Feed
 from rationlp.needs.energy import GE_MJ_PER_KG_DM, EnergyNeed
 from rationlp.records import dataclass
 
-SOURCE = "CSIRO (2007), as given in an open crop and livestock simulator"
+SOURCE = "CSIRO (2007) Nutrient Requirements of Domesticated Ruminants, from memory"
 _PER_Q = GE_MJ_PER_KG_DM
 USES = (
     (0.02 * _PER_Q, 0.5),

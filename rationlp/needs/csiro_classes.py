@@ -256,20 +256,12 @@ def _put_together(group: Group, own: Requirement) -> Requirement:
     )
 
 
-_BEEF = (
-    "suckler_cow_milking",
-    "suckler_cow_dry",
-    "calf",
-    "growing_cattle",
-    "finishing_cattle",
-    "cull_cow",
-    "breeding_bull",
-)
 CSIRO_REQUIREMENTS: MappingProxyType[str, Callable[[Group, Margins], Requirement]] = (
     MappingProxyType(
         {
-            **{name: _requirement(AFRC_CATTLE[name]) for name in _BEEF},
-            **{name: _requirement(ours) for name, ours in AFRC_SHEEP.items()},
+            name: _requirement(ours)
+            for name, ours in {**AFRC_CATTLE, **AFRC_SHEEP}.items()
+            if traits(name).by_csiro
         }
     )
 )

@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from types import MappingProxyType
 
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.needs import csiro, energy
 from rationlp.needs.protein import MP_PER_MICROBIAL_CP
 from rationlp.records import dataclass
@@ -59,3 +59,8 @@ STANDARDS = MappingProxyType(
         ),
     }
 )
+
+TITLES = MappingProxyType(
+    {**{name: standard.title for name, standard in STANDARDS.items()}, NRC: "NRC (2001)"}
+)
+"""Every standard as it is named to people, that by which rations are only judged too."""

@@ -22,10 +22,12 @@ from rationlp.ask.standards import (
 from rationlp.cli.days import farm_on_day
 from rationlp.cli.guide import GUIDE
 from rationlp.farm.farm import Farm
-from rationlp.farm.group import AFRC, CSIRO
+from rationlp.farm.group import AFRC, CSIRO, NRC
 from rationlp.folders import examples_folder
 from rationlp.model.fed import fed_supply
 from rationlp.model.ration import solve_rations
+from rationlp.needs.nrc import nrc_supply
+from rationlp.needs.nrc_cow import cow_needs, mp_of_eating
 from rationlp.read.farm import read_farm
 from rationlp.report.stories.standards import (
     rations_by_standards_story,
@@ -83,8 +85,8 @@ def test_a_ration_is_judged_as_supply_judges_it() -> None:
             answer = fed_supply(farms[judgement.standard], fed)[0]
             lines = {line.quantity: line for line in answer.supply}
             energy, protein = lines["me_mj"], lines["mp_g"]
-            assert judgement.me_mj == pytest.approx(energy.supply, rel=2e-3)
-            assert judgement.me_needed_mj == pytest.approx(energy.target, rel=2e-3)
+            assert judgement.energy_mj == pytest.approx(energy.supply, rel=2e-3)
+            assert judgement.energy_needed_mj == pytest.approx(energy.target, rel=2e-3)
             assert judgement.mp_g == pytest.approx(protein.supply, rel=5e-3)
             assert judgement.mp_needed_g is not None
 
@@ -105,8 +107,8 @@ def test_a_dearer_bill_has_a_reason() -> None:
         assert second is not None
         other = group.first.judged[1]
         if second > first * 1.01:
-            most = other.me_most_mj
-            assert is_short(other) or (most is not None and other.me_mj > most)
+            most = other.energy_most_mj
+            assert is_short(other) or (most is not None and other.energy_mj > most)
 
 
 def test_short_is_half_a_hundredth() -> None:
@@ -135,10 +137,37 @@ def test_each_group_has_three_sentences() -> None:
         assert lines[2].startswith("Why: ")
     cows = next(words.lines for words in told if words.about.startswith("Suckler cows"))
     assert "too fat" in cows[2]
-    dairy = read_farm(examples_folder() / "dairy")
-    alone = rations_by_standards(dairy, ("dry",))
-    assert alone.groups == ()
-    assert alone.alone == ("Dry cows",)
+
+
+def test_dairy_cows_are_judged_by_nrc() -> None:
+    """Their ration is that of the first standard; energy and protein equal the equations of NRC
+    (2001) on its kilograms; a pen that milks off its back is not judged.
+    """
+    farm = farm_on_day(read_farm(examples_folder() / "dairy"), None)
+    answer = rations_by_standards(farm, ("high", "dry"))
+    assert answer.groups == ()
+    assert [cows.name for cows in answer.cows] == ["High yielders", "Dry cows"]
+    rations = solve_rations(farm, ("high", "dry")).groups
+    feeds = {offer.id: offer.feed for offer in farm.offers}
+    for cows, ration in zip(answer.cows, rations, strict=True):
+        assert cows.first.outcome.cost == pytest.approx(ration.feed_cost, rel=1e-9)
+        group = next(group for group in farm.groups if group.id == cows.group)
+        parts = [(feeds[amount.offer], amount.kg_dm) for amount in ration.amounts]
+        supply = nrc_supply(parts, group.number("live_weight_kg"))
+        assert supply is not None
+        by_nrc = cows.first.judged[1]
+        assert by_nrc.standard == NRC
+        assert by_nrc.energy_mj == pytest.approx(4.184 * supply.nel_mcal)
+        assert by_nrc.energy_needed_mj == pytest.approx(4.184 * cow_needs(group).nel_mcal)
+        wanted = cow_needs(group).mp_g + mp_of_eating(supply)
+        assert (by_nrc.mp_g, by_nrc.mp_needed_g) == pytest.approx((supply.mp_g, wanted))
+    lines = [part.content for part in rations_by_standards_story(answer).parts]
+    told = [line for words in lines if isinstance(words, Words) for line in words.lines]
+    assert any(line.startswith("High yielders: ") and "by which nothing" in line for line in told)
+    calving = farm_on_day(read_farm(examples_folder() / "calving"), None)
+    fresh = rations_by_standards(calving, ("cows_fresh",))
+    assert fresh.cows == ()
+    assert fresh.alone == ("Cows, fresh",)
 
 
 @pytest.mark.long

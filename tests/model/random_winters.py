@@ -12,11 +12,12 @@ from winter_farms import START, TURNOUT, stock, store
 
 from rationlp.farm.farm import Farm, Margins
 from rationlp.farm.feed import Offer
-from rationlp.farm.group import Calendar, Group
+from rationlp.farm.group import AFRC, Calendar, Group
 from rationlp.farm.store import StoreStock
 
 CATTLE = ("dairy_cow_milking", "dairy_cow_dry", *GROWING)
 KINDS = {"cattle": CATTLE, "sheep": SHEEP, "mixed": (*CATTLE, *SHEEP)}
+CLASSES = {**KINDS, "beef": GROWING}
 EATEN_KG = {
     "dairy_cow_milking": 18.0,
     "dairy_cow_dry": 11.0,
@@ -46,13 +47,14 @@ def _group(rng: random.Random, animal_class: str, number: int) -> Group:
     )
 
 
-def random_winter(seed: int, kind: str) -> tuple[Farm, dict[str, StoreStock]]:
-    """A farm of one to three groups of a kind (`cattle`, `sheep`, `mixed`) and what its stores
-    hold.
+def random_winter(seed: int, kind: str, standard: str = AFRC) -> tuple[Farm, dict[str, StoreStock]]:
+    """A farm of one to three groups of a kind (`cattle`, `sheep`, `mixed`, `beef`) and what its
+    stores hold; needs by a standard.
     """
     rng = random.Random(f"winter {kind} {seed}")
     groups = tuple(
-        _group(rng, rng.choice(KINDS[kind]), number) for number in range(rng.randint(1, 3))
+        replace(_group(rng, rng.choice(CLASSES[kind]), number), standard=standard)
+        for number in range(rng.randint(1, 3))
     )
     forages = rng.sample(FORAGES, rng.randint(2, 4))
     bought = rng.sample(BOUGHT, rng.randint(3, 7))

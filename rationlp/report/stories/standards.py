@@ -10,6 +10,7 @@ from rationlp.ask.standards import (
     ENOUGH,
     ByStandards,
     GroupByStandards,
+    JudgedCows,
     Side,
     WinterByStandards,
     WinterSide,
@@ -17,7 +18,7 @@ from rationlp.ask.standards import (
 from rationlp.ask.whatif import Outcome
 from rationlp.errors import EXIT_NO_RATION
 from rationlp.farm.farm import Farm
-from rationlp.needs.standards import STANDARDS
+from rationlp.needs.standards import TITLES
 from rationlp.report.story import Part, Story, Words, always, full
 from rationlp.report.tables.standards import (
     bills_table,
@@ -49,6 +50,8 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
     parts: list[Part] = []
     for group in answer.groups:
         parts += always(Words(_of_group(answer.farm, group), what="standards", about=group.name))
+    for cows in answer.cows:
+        parts += always(Words((_cows(answer.farm, cows),), what="standards", about=cows.name))
     parts += always(Words(_alone(answer.alone)), bills_table(answer))
     parts += full(rations_by_standard_table(answer), judged_table(answer))
     parts += always(Words((OPINION,)))
@@ -68,13 +71,12 @@ def rations_by_standards_story(answer: ByStandards, document: Document = dict) -
 def _alone(names: tuple[str, ...]) -> tuple[str, ...]:
     if not names:
         return ()
-    return (
-        f"By AFRC (1993) alone as they are now, as no second standard holds: {', '.join(names)}.",
-    )
+    told = ", ".join(names)
+    return (f"By AFRC (1993) alone as they are now, as no second standard holds for them: {told}.",)
 
 
 def _title(standard: str) -> str:
-    return STANDARDS[standard].title
+    return TITLES[standard]
 
 
 def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
@@ -93,6 +95,25 @@ def _of_group(farm: Farm, group: GroupByStandards) -> tuple[str, ...]:
     if parting == SAME:
         return bill, SAME
     return bill, parting, _why(first, second)
+
+
+def _cows(farm: Farm, cows: JudgedCows) -> str:
+    """What a dairy cow's ration costs, and what NRC (2001) finds in it."""
+    first, (_, other) = cows.first, cows.first.judged
+    bill = f"{cows.name}: {farm.currency} {shown(first.outcome.cost, 3)} a head a day by"
+    lacks = list(_lacks(other))
+    found = "finds it enough"
+    if lacks:
+        found = f"finds {' and '.join(lacks)} in that ration"
+    shares = [
+        f"{shown(100.0 * share, 0)} % of its {name}"
+        for share, name in ((other.energy_share, "net energy"), (other.protein_share, "protein"))
+        if share is not None
+    ]
+    return (
+        f"{bill} {_title(first.standard)}; {_title(other.standard)}, by which nothing is planned"
+        f" here, {found} ({', '.join(shares)})."
+    )
 
 
 def _without(farm: Farm, group: GroupByStandards, side: Side) -> str:
@@ -133,7 +154,7 @@ def _why(first: Side, second: Side) -> str:
     lacks = list(_lacks(other))
     if lacks:
         return f"Why: on the ration by {by}, {name} finds {' and '.join(lacks)}."
-    asked, energy = own.me_needed_mj, other.me_needed_mj
+    asked, energy = own.energy_needed_mj, other.energy_needed_mj
     if asked is None or energy is None:
         return ""
     words = f"{shown(energy, 1)} MJ of energy where {by} asks for {shown(asked, 1)}"
@@ -146,15 +167,15 @@ def _lacks(judgement: Judgement) -> Iterator[str]:
     """What a standard finds too little of in a ration."""
     energy, protein = judgement.energy_share, judgement.protein_share
     if energy is not None and energy < ENOUGH:
-        brought, asked = judgement.me_mj, judgement.me_needed_mj
+        brought, asked = judgement.energy_mj, judgement.energy_needed_mj
         yield f"{shown(brought, 1)} of {shown(asked, 1)} MJ of energy"
     if protein is not None and protein < ENOUGH:
         brought_g, asked = judgement.mp_g, judgement.mp_needed_g
         yield f"{shown(brought_g, 0)} of {shown(asked, 0)} g of protein"
-    most = judgement.me_most_mj
-    if most is not None and judgement.me_mj > most / ENOUGH:
+    most = judgement.energy_most_mj
+    if most is not None and judgement.energy_mj > most / ENOUGH:
         above = f"above the {shown(most, 1)} at which they get too fat"
-        yield f"{shown(judgement.me_mj, 1)} MJ of energy, {above}"
+        yield f"{shown(judgement.energy_mj, 1)} MJ of energy, {above}"
 
 
 def winter_by_standards_story(answer: WinterByStandards, document: Document = dict) -> Story:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from rationlp.ask.standards import ByStandards, GroupByStandards, Side, WinterByStandards
 from rationlp.ask.whatif import Outcome
-from rationlp.needs.standards import STANDARDS
+from rationlp.needs.standards import TITLES
 from rationlp.report.tables.table import Column, Table
 
 MARGINS = (
     "AFRC (1993) carries the farm's margins, 5 % unless it has others; the other standard has none."
 )
 MP = (
-    "MP: metabolisable protein; by CSIRO (2007) protein digested in the intestine, less what eating"
-    " costs."
+    "Energy: ME, by NRC (2001) net energy of milk. MP: metabolisable protein; by CSIRO (2007)"
+    " protein digested in the intestine, less what eating costs."
 )
 
 
@@ -68,30 +68,31 @@ def judged_table(answer: ByStandards) -> Table:
         Column("group", "Group"),
         Column("ration_by", "Ration by"),
         Column("judged_by", "Judged by"),
-        Column("me_mj", "ME", "MJ", 1, "right"),
-        Column("me_needed_mj", "Asked for", "MJ", 1, "right"),
+        Column("energy_mj", "Energy", "MJ", 1, "right"),
+        Column("energy_needed_mj", "Asked for", "MJ", 1, "right"),
         Column("mp_g", "MP", "g", 0, "right"),
         Column("mp_needed_g", "Asked for", "g", 0, "right"),
     )
-    rows = tuple(
-        row for group in answer.groups for side in _sides(group) for row in _rows(group, side)
-    )
+    rows = [
+        row for group in answer.groups for side in _sides(group) for row in _rows(group.name, side)
+    ]
+    rows += [row for cows in answer.cows for row in _rows(cows.name, cows.first)]
     title = "Each ration judged by both, a head a day"
-    return Table("judged", title, columns, rows, (MP,))
+    return Table("judged", title, columns, tuple(rows), (MP,))
 
 
 def _sides(group: GroupByStandards) -> tuple[Side, Side]:
     return group.first, group.second
 
 
-def _rows(group: GroupByStandards, side: Side) -> list[tuple[object, ...]]:
+def _rows(name: str, side: Side) -> list[tuple[object, ...]]:
     return [
         (
-            group.name,
-            STANDARDS[side.standard].title,
-            STANDARDS[one.standard].title,
-            one.me_mj,
-            one.me_needed_mj,
+            name,
+            TITLES[side.standard],
+            TITLES[one.standard],
+            one.energy_mj,
+            one.energy_needed_mj,
             one.mp_g,
             one.mp_needed_g,
         )
@@ -135,8 +136,8 @@ def winter_judged_table(answer: WinterByStandards) -> Table:
     rows = tuple(
         (
             one.name,
-            STANDARDS[side.standard].title,
-            STANDARDS[other.standard].title,
+            TITLES[side.standard],
+            TITLES[other.standard],
             None if one.energy_share is None else 100.0 * one.energy_share,
             None if one.protein_share is None else 100.0 * one.protein_share,
             100.0 * one.short_share,
