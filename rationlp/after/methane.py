@@ -85,8 +85,8 @@ def total_digestible(feed: Feed, fibre: Fibre) -> float | None:
     """Total digestible nutrients of a concentrate at maintenance [% of DM], None where a figure is
     blank.
 
-    NRC (2001), equations 2-4 and 2-5 as quoted in open simulations; form (a), digestibility of
-    lignin by surface area (b). Checked against 15 feeds of its printed table: within 0.05 %.
+    NRC (2001), total digestible nutrients at maintenance from composition; status (b). Worked apart
+    from this program it agrees with 15 feeds of the printed table within 0.05 %.
     """
     names = ("cp_g_per_kg_dm", "oil_g_per_kg_dm", "ndf_g_per_kg_dm", "ash_g_per_kg_dm")
     values = [feed.value(name) for name in names]
@@ -108,5 +108,5 @@ def total_digestible(feed: Feed, fibre: Fibre) -> float | None:
 
 
 def _fatty_acids(oil_g: float) -> float:
-    """Fatty acids [% of DM]: oil less 1 %. NRC (2001); (a)."""
+    """Fatty acids [% of DM]: oil less 1 %. NRC (2001); (b)."""
     return max(oil_g / 10.0 - 1.0, 0.0)

@@ -12,7 +12,7 @@ are not quite convex); none lies below it.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from math import inf
 from typing import Generic, TypeVar
 
@@ -56,6 +56,11 @@ class Frontier(Generic[T]):
             (place.lower_bound - place.weight * amount for place in self.places), default=-inf
         )
 
+    def joined(self, more: Iterable[Place[T]]) -> Frontier[T]:
+        """The same with further places solved."""
+        places = (*self.places, *more)
+        return Frontier(_lowest(places, _same_as(places)), places)
+
     def gap(self, corner: Place[T]) -> float:
         """What a corner may cost above the least cost of its amount, at most."""
         return max(corner.cost - self.least_cost(corner.amount), 0.0)
@@ -88,7 +93,7 @@ class _Walker(Generic[T]):
     ) -> None:
         self._solve, self._tolerance = solve, tolerance
         self.places = [first]
-        self.same = _SAME_AMOUNT * max(abs(first.amount), 1e-6)
+        self.same = _same_as(self.places)
 
     def solve(self, weight: float) -> Place[T] | None:
         place = self._solve(weight)
@@ -125,6 +130,11 @@ class _Walker(Generic[T]):
             return
         self.between(left, place)
         self.between(place, right)
+
+
+def _same_as(places: Sequence[Place[T]]) -> float:
+    """Amounts that differ by less are the same: of the first place, with a weight of nought."""
+    return _SAME_AMOUNT * max(abs(places[0].amount), 1e-6)
 
 
 def _lowest(places: Sequence[Place[T]], same: float) -> tuple[Place[T], ...]:

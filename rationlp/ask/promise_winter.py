@@ -28,7 +28,7 @@ from rationlp.wintering.levels import AcceptedPlan, settle_plan
 from rationlp.wintering.parts import Run
 from rationlp.wintering.plan import improve
 
-TOLERANCE = 1e-4
+TOLERANCE = 3e-4
 """A corner is looked for no closer to the line than this [share of the least cost]."""
 NO_PENALTY = 1e-6
 """What a run may be shorter than in the cheapest plan [price of a MJ, for the whole run]."""
@@ -185,8 +185,10 @@ class WinterQuestion:
                     by_column[run.block.feed(offer)] = per_kg_dm * share * put_out
         return WinterSum(measure, by_column, fixed)
 
-    def at(self, total: WinterSum, weight: float) -> Place[AcceptedPlan] | None:
-        """The cheapest plan with a weight on a measure [currency/kg], None without one."""
+    def at(self, total: WinterSum, weight: float, prove: bool = True) -> Place[AcceptedPlan] | None:
+        """The cheapest plan with a weight on a measure [currency/kg], None without one. Without
+        `prove` it is settled only, and nothing is said of what lies below.
+        """
         costs = dict(self._own_costs)
         for key, amount in total.by_column.items():
             costs[key] = costs.get(key, 0.0) + weight * amount
@@ -196,10 +198,13 @@ class WinterQuestion:
         plan = settle_plan(self.model, self._start)
         if plan is None:
             return None
-        plan, bound = improve(self.model, plan)
+        lower_bound = -inf
+        if prove:
+            plan, bound = improve(self.model, plan)
+            lower_bound = bound.lower_bound + weight * total.fixed
         amount = self.amount(total, plan)
         cost = plan.cost - weight * (amount - total.fixed)
-        return Place(weight, cost, amount, bound.lower_bound + weight * total.fixed, plan)
+        return Place(weight, cost, amount, lower_bound, plan)
 
     def _price_shortage(self, total: WinterSum, weight: float) -> None:
         """A shortage on the way to a plan stays dearer than any feed with its weight."""
@@ -215,9 +220,14 @@ class WinterQuestion:
         return total.fixed + sum(by_column)
 
     def frontier(self, total: WinterSum) -> Frontier[AcceptedPlan]:
-        """Every corner between the least cost and the least of a measure."""
+        """Every corner between the least cost and the least of a measure: a bound takes longer than
+        a plan, so plans are settled first and the corners among them proved.
+        """
         self.winter.back()
-        return walk(lambda weight: self.at(total, weight), 1.0, TOLERANCE)
+        settled = walk(lambda weight: self.at(total, weight, prove=False), 1.0, TOLERANCE)
+        weights = [corner.weight for corner in settled.corners]
+        proved = (self.at(total, weight) for weight in weights)
+        return settled.joined(place for place in proved if place is not None)
 
     def way(self, measure: Measure) -> WinterWay:
         """The corners of a measure, told."""

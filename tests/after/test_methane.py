@@ -11,6 +11,7 @@ from rationlp.after.methane import (
 )
 from rationlp.farm.feed import Feed, Figure
 from rationlp.farm.feed_table import packaged_feeds
+from rationlp.folders import packaged_rows
 
 
 def feed(key: str, kind: str, **figures: float) -> Feed:
@@ -71,3 +72,13 @@ def test_more_feeding_less_methane_a_kilogram() -> None:
     assert methane_of(grass, 2.0) - methane_of(grass, 3.0) == pytest.approx(2.47)
     oily = feed("s", "forage", me_mj_per_kg_dm=10.9, oil_g_per_kg_dm=45.0)
     assert methane_of(grass, 2.0) - methane_of(oily, 2.0) == pytest.approx(1.13)
+
+
+def test_every_row_of_digestible_matter_has_source_and_status() -> None:
+    """And every feed stands once, and is one of the packaged feeds."""
+    rows = packaged_rows("digestible-matter.csv")
+    keys = [key for row in rows for key in row["feeds"].split()]
+    assert len(keys) == len(set(keys))
+    assert set(keys) <= packaged_feeds().keys()
+    assert all(row["source"] for row in rows)
+    assert {row["status"] for row in rows} <= {"a", "b", "c"}

@@ -12,7 +12,7 @@ from ask_farm import small_farm
 
 from rationlp.ask.corners import Frontier
 from rationlp.ask.measures import MEAL, METHANE, NITROGEN, SOYA, Measure, Promise
-from rationlp.ask.promise_winter import WinterQuestion, winter_promises
+from rationlp.ask.promise_winter import TOLERANCE, WinterQuestion, winter_promises
 from rationlp.ask.stores import OpenWinter
 from rationlp.errors import InputError
 from rationlp.farm.farm import Farm
@@ -62,7 +62,7 @@ def test_corners_against_plans_made_apart(farm: Farm, count: int) -> None:
     frontier = asked.frontier(total)
     assert len(frontier.corners) > 2
     gap = max(frontier.gap(place) for place in frontier.corners)
-    slack, compared = 1e-4 * frontier.corners[0].cost, 0
+    slack, compared = TOLERANCE * frontier.corners[0].cost, 0
     for weight in weights(frontier, count):
         best = min(place.at(weight) for place in frontier.corners) - weight * total.fixed
         dear = by_prices(farm, waste, weight)

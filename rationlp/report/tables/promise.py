@@ -50,15 +50,15 @@ def _decimals(way: Way) -> int:
     return 1 if way.unit == "g" else 2
 
 
-def _ways_columns(currency: str) -> tuple[Column, ...]:
+def _ways_columns(currency: str, decimals: int = 2) -> tuple[Column, ...]:
     return (
         Column("measure", "Less of"),
         Column("unit", "Unit"),
         Column("now", "Cheapest", "", None, "right"),
         Column("least", "Least", "", None, "right"),
         Column("first_price_per_kg", "First kg", currency, 2, "right"),
-        Column("tenth_less_cost", "10 % less", currency, 2, "right"),
-        Column("least_cost_more", "Least costs", currency, 2, "right"),
+        Column("tenth_less_cost", "10 % less", currency, decimals, "right"),
+        Column("least_cost_more", "Least costs", currency, decimals, "right"),
     )
 
 
@@ -101,7 +101,7 @@ def winter_ways_table(answer: WinterPromise) -> Table:
     return Table(
         "promise",
         "What less costs over the winter",
-        _ways_columns(answer.farm.currency),
+        _ways_columns(answer.farm.currency, 0),
         tuple(_way_row(way) for way in answer.ways),
         (_WAYS_NOTE.replace("ration", "plan"),),
         tuple(_decimals(way) for way in answer.ways),
