@@ -119,7 +119,7 @@ class WarmWinter:
 
     def _least(self, plan: AcceptedPlan) -> float:
         """No plan costs less, at any level of feeding [currency]."""
-        at_once = self._bound.at(plan.solution, kept_prices=True)
+        at_once = self._bound.at_once()
         if plan.cost - at_once <= AT_ONCE * abs(plan.cost):
             return at_once
         return max(at_once, self._bound.at(plan.solution))

@@ -1,7 +1,8 @@
 """What if: the farm with something changed, solved again and set beside the farm as it stands.
 
 Plans are compared as the cheapest, to which the proof belongs, before they are made fit to mix:
-what tidiness costs differs a little from plan to plan and would hide a small change.
+what tidiness costs differs a little from plan to plan and would hide a small change. Where only
+prices or stores change, the winter as it stands is kept open and answers (again.py).
 """
 
 from __future__ import annotations

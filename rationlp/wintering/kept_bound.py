@@ -54,15 +54,23 @@ class KeptBound:
         self._runs = [_Kept(single.again()) for single in model.singles]
         self.lps = 0
 
-    def at(self, solution: Solution, kept_prices: bool = False) -> float:
-        """No plan costs less [currency] with costs and limits as they stand, by the prices of a
-        solution. kept_prices: by those of the bound before, which is at once where no cost moved;
-        -inf where there is none.
+    def at_once(self) -> float:
+        """No plan costs less [currency], by what was proved of the runs before: limits as they
+        stand now. -inf where the costs of a run moved since, or nothing was proved.
         """
-        if kept_prices and not self._duals:
-            return -inf
-        if not kept_prices:
-            self._duals = solution.row_duals
+        total, prices = link_prices(self._model, self._duals)
+        for number, run in enumerate(self._model.runs):
+            kept = self._runs[number]
+            if kept.costs != run_costs(self._model, number, prices):
+                return -inf
+            total += run.weight * kept.least
+        return total
+
+    def at(self, solution: Solution) -> float:
+        """No plan costs less [currency], by the prices of a solution: runs whose costs moved are
+        proved again.
+        """
+        self._duals = solution.row_duals
         total, prices = link_prices(self._model, self._duals)
         for number, run in enumerate(self._model.runs):
             costs = run_costs(self._model, number, prices)
