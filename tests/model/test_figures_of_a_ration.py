@@ -8,7 +8,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from test_tidy_and_words import COW, SUCKLER, block
+from test_tidy_and_words import COW, SUCKLER, block, herd
 
 from rationlp.farm.group import FeedLimit
 from rationlp.model.lines import Eaten, supply_lines
@@ -18,7 +18,7 @@ from rationlp.model.reserves import _Richness, _within
 from rationlp.model.rows.block import Block
 from rationlp.model.rows.mineral import mineral_supplies
 from rationlp.model.rows.practice import printed_limits
-from rationlp.model.words import sentences
+from rationlp.model.words import _is_high, sentences
 from rationlp.needs.limits import DietLimit
 from rationlp.needs.minerals import CALCIUM, PHOSPHORUS, POTASSIUM
 from rationlp.result import SupplyLine
@@ -174,3 +174,19 @@ def test_an_ordinary_ration_is_hardly_richer_than_that_with_most_from_her_back()
     assert _within(plain, LATE, most)
     for richer in ({"cp": 305.1}, {"me": 14.105}, {"fat": 0.511}):
         assert not _within(replace(plain, **richer), LATE, most)
+
+
+@pytest.mark.parametrize(("milk", "high"), [(25.7, False), (25.8, True)])
+def test_cows_above_25_litres_come_first_at_the_better_forage(milk: float, high: bool) -> None:
+    """25 litres are 25.75 kg."""
+    farm = herd("grass_silage_1st_early", "grass_silage_1st_typical")
+    cows = next(group for group in farm.groups if group.animal_class == "dairy_cow_milking")
+    changed = replace(cows, facts={**cows.facts, "milk_kg_per_day": milk})
+    assert _is_high(replace(farm, groups=(changed,)), cows.id) == high
+
+
+def test_energy_above_the_ceiling_is_said_with_its_per_cent() -> None:
+    """1.10 of the need is 110 %."""
+    words = " ".join(sentences(DRY, 5.0, eat(DRY, KG, {})))
+    assert "Energy is 5.0 MJ a head a day above 110 % of the need" in words
+    assert "of the need: fed to appetite" not in said(DRY, **KG)

@@ -196,6 +196,19 @@ def test_every_fault_of_a_certificate_has_its_size_on_paper() -> None:
     assert two.gap == pytest.approx(0.5 / 3.5)
 
 
+@pytest.mark.parametrize("unit", [1.0, 16.0])
+def test_the_bound_of_whole_numbers_is_in_the_money_of_the_costs(unit: float) -> None:
+    """Minimise 48x + 80y, x + y ≥ 2.5, x whole and at most 2: on paper 2 and 0.5, 136."""
+    program = Program(
+        (Column(X, 48.0, high=2.0, integer=True), Column(Y, 80.0)),
+        (Row(("sum",), {X: 1.0, Y: 1.0}, low=2.5),),
+    )
+    live = LiveModel(program, unit)
+    solution = live.solve(cold=True)
+    assert solution.objective == pytest.approx(136.0)
+    assert live.whole_bound() == pytest.approx(136.0, rel=1e-3)
+
+
 def test_the_size_of_a_row_is_its_largest_coefficient() -> None:
     """Whatever its sign; one for a row without coefficients."""
     assert Row(("r",), {X: 0.2, Y: -7.0}).size == 7.0

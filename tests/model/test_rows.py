@@ -283,6 +283,15 @@ def test_stomach() -> None:
         "stomach", practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle")
     )
     assert cereal_fed["long_forage"].low == 1.0
+    straw = practice_block(tabled("straw_barley", "straw"), limits_key="finishing_cattle")
+    bulls = replace(straw.group, facts={"sex": "bull"})
+    least = [
+        rows("stomach", replace(straw, group=bulls, needs=replace(straw.needs, live_weight_kg=kg)))[
+            "long_forage"
+        ].low
+        for kg in (349.0, 350.0)
+    ]
+    assert least == [0.5, 1.0]
 
 
 def test_forage_appetite() -> None:
