@@ -46,11 +46,6 @@ class Keys:
         self._used = True
         return True
 
-    def again(self) -> str:
-        """A new first key, for one more browser of the person who started the program."""
-        self.first, self._used = secrets.token_urlsafe(32), False
-        return self.first
-
 
 class Guard:
     """Lets through what comes from our own page; everything else gets 403, and too much 413.
