@@ -10,7 +10,7 @@ from typing import Any
 
 from rationlp.farm.farm import Farm
 from rationlp.live.answer import marks
-from rationlp.live.phases import PROVED
+from rationlp.live.phases import PROVED, SETTLED
 from rationlp.read.changed import Change
 
 Json = dict[str, Any]
@@ -29,6 +29,19 @@ def days(farm: Farm, answer: Json | None) -> Json:
     }
 
 
+def former(answer: Json | None) -> Json | None:
+    """An answer that stands behind another one: without what each ration supplies, which is most of
+    it and is not drawn there.
+    """
+    if answer is None:
+        return None
+    groups = [
+        {**card, "rations": [{**ration, "supply": []} for ration in card["rations"]]}
+        for card in answer["groups"]
+    ]
+    return {**answer, "groups": groups}
+
+
 def edit_json(change: Change) -> Json:
     """An edit with its words."""
     name, _, key = change.path.rpartition(".")
@@ -45,7 +58,8 @@ def difference(currency: str, before: Json | None, answer: Json | None) -> str:
     """What is tried against what is not, in a line: cost, and stores that end on other days."""
     if before is None or answer is None or before["cost"] is None or answer["cost"] is None:
         return ""
-    if answer["phase"] != PROVED or before["phase"] != PROVED:
+    phase = answer["phase"]
+    if phase not in (SETTLED, PROVED) or before["phase"] != phase:
         # A settled plan is not yet one that a yard can mix: it would look cheaper than it is.
         return ""
     more = answer["cost"] - before["cost"]
@@ -58,4 +72,6 @@ def difference(currency: str, before: Json | None, answer: Json | None) -> str:
         if was is None or was["lasts_to"] == store["lasts_to"]:
             continue
         told.append(f"{store['name']}: {store['words']}")
+    if phase == SETTLED:
+        told.append("proof follows")
     return "; ".join(told)

@@ -27,14 +27,13 @@ from rationlp.live.handles import handles
 from rationlp.live.phases import DAY, NONE, PROVED, REFUSED, SAID, SETTLED, WORKING
 from rationlp.live.places import PLACES, Asked
 from rationlp.live.quick import Quick
-from rationlp.live.shown import days, difference, edit_json, edits_json
+from rationlp.live.remembered import Known, Remembered
+from rationlp.live.shown import days, difference, edit_json, edits_json, former
 from rationlp.live.solving import Job, Process, Told, first_day, prove, settle
 from rationlp.live.warm import PRICE
 from rationlp.read.changed import Change, ChangedFarm, begin
 
 Json = dict[str, Any]
-KEPT_ANSWERS = 12
-"""Proved answers that are kept for going back to."""
 _ORDER = {WORKING: 0, DAY: 1, SETTLED: 2, PROVED: 3, NONE: 3, REFUSED: 3}
 """How far each phase has come: an answer never takes the place of a later one."""
 Tell = Callable[[str, Json], None]
@@ -56,7 +55,7 @@ class Table:
         self.phase, self.faults = WORKING, list[Json]()
         self.answer: Json | None = None
         self.plan: Any = None
-        self._answers: dict[Any, Json] = {}
+        self._answers = Remembered()
         self._wanted: dict[int, Any] = {}
         self._quick: tuple[Any, Quick] | None = None
         self._quick_lock = RLock()
@@ -64,6 +63,7 @@ class Table:
         self._waiting: Any = (self.edits.kept, dict(self.edits.sets))
         self._late = False
         self._not_put_by = ""
+        self._first: Thread | None = None
         self._settler = Process(settle, self._told)
         self._prover = Process(prove, self._told)
         self.base: ChangedFarm
@@ -86,7 +86,8 @@ class Table:
         with self._lock:
             self._solve()
             job = (self.version, self.now.farm)
-        Thread(target=self._first_day, args=job, daemon=True).start()
+        self._first = Thread(target=self._first_day, args=job)
+        self._first.start()
 
     def _first_day(self, number: int, farm: Farm) -> None:
         try:
@@ -100,6 +101,8 @@ class Table:
         self.put_by()
         self._settler.end()
         self._prover.end()
+        if self._first is not None:
+            self._first.join()
 
     def put_by(self) -> None:
         """Keep what is tried beside the farm; what is kept went there at once."""
@@ -287,10 +290,10 @@ class Table:
         """Ask for the answer to what there is now; a known one is there at once."""
         self.version += 1
         key = self._key()
-        known = self._answers.get(key)
+        known = self._answers.final(key)
         self._wanted = {self.version: key}
         if known is not None:
-            self.answer, self.phase, self.plan = known["answer"], known["phase"], known["plan"]
+            self.answer, self.phase, self.plan = known.answer, known.phase, known.plan
             self._say()
             return
         self.phase, self.plan = WORKING, None
@@ -321,13 +324,10 @@ class Table:
                 self.faults = []
                 if told.phase in (PROVED, NONE):
                     self.plan = told.plan
-                    self._keep(key)
+                if told.phase != DAY:
+                    known = Known(told.answer, told.phase, told.plan)
+                    self._answers.keep(key, known, self._key(trying=False))
             self._say()
-
-    def _keep(self, key: Any) -> None:
-        self._answers[key] = {"answer": self.answer, "phase": self.phase, "plan": self.plan}
-        while len(self._answers) > KEPT_ANSWERS:
-            self._answers.pop(next(iter(self._answers)))
 
     def _say(self) -> None:
         self._tell("state", {"version": self.version, "phase": self.phase})
@@ -342,8 +342,9 @@ class Table:
         """Everything the page shows."""
         with self._lock:
             farm, edits = self.now.farm, self.edits
-            known = self._answers.get(self._key(trying=False))
-            before = known["answer"] if edits.tried and known is not None else None
+            before = None
+            if edits.tried:
+                before = self._answers.beside(self._key(trying=False), self.phase)
             current = self.phase not in (WORKING, REFUSED)
             answer = self.answer
             if answer is not None:
@@ -363,7 +364,7 @@ class Table:
                 },
                 "days": days(farm, self.answer),
                 "answer": answer,
-                "before": before,
+                "before": former(before),
                 "difference": difference(farm.currency, before, answer) if current else "",
                 "faults": self.faults,
                 "handles": handles(farm, self.base.farm),
@@ -382,8 +383,8 @@ class Table:
     def _set(self, name: str) -> Json:
         texts = self.edits.sets[name]
         key = (self._read_as, changes_of(self.edits.kept, texts))
-        known = self._answers.get(key)
-        cost = None if known is None else known["answer"]["cost"]
+        known = self._answers.final(key)
+        cost = None if known is None else known.answer["cost"]
         words = "; ".join(f"{path} = {text}" for path, text in texts.items())
         edits = [edit_json(Change(path, "=", text)) for path, text in texts.items()]
         return {"name": name, "edits": edits, "cost": cost, "words": words}

@@ -19,12 +19,14 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
 from rationlp.errors import Faults, Finding, InputError
 from rationlp.farm.farm import Farm
 from rationlp.farm.store import Spread, StoreStock
+from rationlp.farm.values import as_number
 from rationlp.read.changed_paths import BARRED, Place, Target, find
 from rationlp.read.farm import farm_of
 from rationlp.read.folder import Overrides, Source, open_source
@@ -215,11 +217,11 @@ def _typed(text: str) -> Any:
 
 
 def _number(change: Change, present: float | None) -> float:
-    value = _value(change, present)
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
+    number = as_number(_value(change, present))
+    if number is None:
         found = f'"{change.text}" is not a number'
         raise _refused("IN112", change.path, found, "give a plain number")
-    return float(value)
+    return number
 
 
 def _value(change: Change, present: Any) -> Any:
@@ -236,14 +238,17 @@ def _value(change: Change, present: Any) -> Any:
     towards = 1.0 if change.sign == "+=" else -1.0
     if share:
         moved = _present_number(change, present) * (1.0 + towards * float(share[1]) / 100.0)
-        return round(moved) if isinstance(present, int) else moved
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return round(moved) if isinstance(present, int) and isfinite(moved) else moved
+    number = as_number(value)
+    if number is None:
         remedy = "add a number, or a share such as 5%"
         raise _refused("IN532", change.path, f'"{change.text}" cannot be added', remedy)
-    if isinstance(present, date) and abs(value) <= MOST_DAYS:
-        return present + timedelta(days=round(towards * value))
-    moved = _present_number(change, present) + towards * value
-    return round(moved) if isinstance(present, int) and isinstance(value, int) else moved
+    if isinstance(present, date) and abs(number) <= MOST_DAYS:
+        return present + timedelta(days=round(towards * number))
+    moved = _present_number(change, present) + towards * number
+    if isinstance(present, int) and isinstance(value, int) and isfinite(moved):
+        return round(moved)
+    return moved
 
 
 def _present_number(change: Change, present: Any) -> float:
