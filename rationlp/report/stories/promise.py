@@ -155,13 +155,21 @@ def _first_winter_words(answer: WinterPromise) -> Iterator[str]:
     for way in answer.ways:
         first, last = way.corners[0], way.corners[-1]
         if first.next_price is None:
-            yield f"{way.title}: {first.amount:,.0f} kg; there is none to spare."
+            yield f"{way.title}: {_whole_and_head(answer, first.amount)}; there is none to spare."
             continue
         yield (
-            f"{way.title}: {first.amount:,.0f} kg in the cheapest plan; the first kilogram less"
-            f" costs {money} {first.next_price:,.2f}; at least {last.amount:,.0f} kg for {money}"
-            f" {last.cost - first.cost:,.0f} more."
+            f"{way.title}: {_whole_and_head(answer, first.amount)} in the cheapest plan; the first"
+            f" kilogram less costs {money} {first.next_price:,.2f}; at least"
+            f" {_whole_and_head(answer, last.amount)} for {money} {last.cost - first.cost:,.0f}"
+            " more."
         )
+
+
+def _whole_and_head(answer: WinterPromise, kg: float) -> str:
+    """An amount of the winter, and the same a head."""
+    if answer.head <= 0.0 or kg <= 0.0:
+        return f"{kg:,.0f} kg"
+    return f"{kg:,.0f} kg ({kg / answer.head:,.1f} a head)"
 
 
 def way_chart(way: PromiseWay | WinterWay, name: str, money: str, each: str) -> Chart:
